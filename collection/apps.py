@@ -1,0 +1,13 @@
+"""The one Django application of the project."""
+
+from django.apps import AppConfig
+
+
+class CollectionConfig(AppConfig):
+    """Records, pages and jobs; importing it has no effect beyond registering checks."""
+
+    name = "collection"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from collection import checks  # noqa: F401, PLC0415 - registers the system checks

@@ -1,0 +1,121 @@
+"""Organisations are walls; people are members of them in a role."""
+
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.auth.models import PermissionsMixin
+from django.db import models
+
+
+class Organisation(models.Model):
+    """A storage business, museum or private collection; nothing crosses from one to another."""
+
+    name = models.CharField(max_length=120, unique=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PersonManager(BaseUserManager["Person"]):
+    """Makes people whose e-mail address is their sign-in."""
+
+    def create_user(self, email: str, password: str | None = None, **extra: Any) -> "Person":
+        """A person without any rights yet."""
+        person = self.model(email=self.normalize_email(email).lower(), **extra)
+        person.set_password(password)
+        person.save(using=self._db)
+        return person
+
+    def create_superuser(self, email: str, password: str | None = None, **extra: Any) -> "Person":
+        """A person who may also use the admin pages."""
+        return self.create_user(email, password, is_staff=True, is_superuser=True, **extra)
+
+
+class Units(models.TextChoices):
+    """What a person reads and types; inside everything is SI."""
+
+    METRIC = "metric", "°C, bar, km, litres"
+    BRITISH = "british", "°C, psi, miles, litres"
+    AMERICAN = "american", "°F, psi, miles, US gallons"
+
+
+class Person(AbstractBaseUser, PermissionsMixin):
+    """Somebody who signs in."""
+
+    email = models.EmailField("e-mail address", unique=True)
+    name = models.CharField(max_length=120)
+    units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
+    is_active = models.BooleanField("may sign in", default=True)
+    is_staff = models.BooleanField("may use the admin pages", default=False)
+
+    objects = PersonManager()
+
+    USERNAME_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = ["name"]
+
+    class Meta:
+        verbose_name_plural = "people"
+
+    def __str__(self) -> str:
+        return self.name or self.email
+
+
+class Role(models.TextChoices):
+    """What a member may do; decided in collection.permissions and nowhere else."""
+
+    MANAGER = "manager", "Manager"
+    STAFF = "staff", "Staff"
+    OWNER = "owner", "Owner"
+
+
+class Membership(models.Model):
+    """A person's role in an organisation."""
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="memberships")
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
+    role = models.CharField(max_length=10, choices=Role)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["person", "organisation"], name="one_role_an_organisation")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.get_role_display()} at {self.organisation}"
+
+
+class Owner(models.Model):
+    """Whose car it is; may or may not sign in."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="owners")
+    name = models.CharField(max_length=120)
+    contact = models.CharField(max_length=200, blank=True, help_text="Telephone or e-mail, for managers.")
+    person = models.ForeignKey(
+        Person, models.SET_NULL, null=True, blank=True, related_name="owned", verbose_name="sign-in"
+    )
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["organisation", "name"], name="one_owner_of_a_name")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Threshold(models.Model):
+    """An organisation's own value for one of our thresholds, with its reason."""
+
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="thresholds")
+    name = models.CharField(max_length=60)
+    value = models.FloatField()
+    reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["organisation", "name"], name="one_value_a_threshold")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} = {self.value:g}"

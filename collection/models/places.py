@@ -1,0 +1,136 @@
+"""Where cars stand: sites with their climate, buildings and yards, bays."""
+
+from typing import ClassVar
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from collection.models.people import Organisation
+
+TEMPERATURE = [MinValueValidator(-60), MaxValueValidator(60)]
+SHARE = [MinValueValidator(0), MaxValueValidator(100)]
+
+
+class Climate(models.Model):
+    """Twelve months of outside air; without an organisation it is a generic type for everyone."""
+
+    organisation = models.ForeignKey(
+        Organisation, models.CASCADE, null=True, blank=True, related_name="climates"
+    )
+    name = models.CharField(max_length=80)
+    basis = models.CharField(max_length=200, blank=True, help_text="Where the figures come from.")
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["organisation", "name"], name="one_climate_of_a_name", nulls_distinct=False
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ClimateMonth(models.Model):
+    """A month's normal air outside."""
+
+    climate = models.ForeignKey(Climate, models.CASCADE, related_name="months")
+    month = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(12)])
+    mean_c = models.FloatField("mean °C", validators=TEMPERATURE)
+    min_c = models.FloatField("mean daily minimum °C", validators=TEMPERATURE)
+    max_c = models.FloatField("mean daily maximum °C", validators=TEMPERATURE)
+    humidity_pct = models.FloatField("mean relative humidity %", validators=SHARE)
+
+    class Meta:
+        ordering: ClassVar = ["month"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["climate", "month"], name="each_month_once"),
+            models.CheckConstraint(
+                condition=models.Q(min_c__lte=models.F("mean_c"), mean_c__lte=models.F("max_c")),
+                name="minimum_mean_maximum_in_order",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.climate}, month {self.month}"
+
+
+class Site(models.Model):
+    """A place with one climate and one time zone."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="sites")
+    name = models.CharField(max_length=80)
+    time_zone = models.CharField(max_length=60, default="UTC")
+    climate = models.ForeignKey(Climate, models.PROTECT, related_name="sites")
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["organisation", "name"], name="one_site_of_a_name")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Shelter(models.TextChoices):
+    """How much of the weather reaches a car."""
+
+    OPEN = "open", "Open yard"
+    COVERED = "covered", "Covered, open sides"
+    ENCLOSED = "enclosed", "Enclosed, unheated"
+    HEATED = "heated", "Enclosed and heated"
+    HUMIDITY_CONTROLLED = "humidity_controlled", "Humidity controlled"
+
+
+class Building(models.Model):
+    """A building or a yard."""
+
+    site = models.ForeignKey(Site, models.PROTECT, related_name="buildings")
+    name = models.CharField(max_length=80)
+    shelter = models.CharField(max_length=20, choices=Shelter)
+    walk_order = models.PositiveSmallIntegerField(
+        "walking order", default=1, help_text="1 is visited first on the weekly round."
+    )
+    heated_to_c = models.FloatField("heated to °C", null=True, blank=True, validators=TEMPERATURE)
+    humidity_ceiling_pct = models.FloatField(
+        "humidity kept below %", null=True, blank=True, validators=SHARE
+    )
+
+    class Meta:
+        ordering: ClassVar = ["site", "walk_order", "name"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["site", "name"], name="one_building_of_a_name")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.site}"
+
+
+class Bay(models.Model):
+    """A place for one car, named by its row and its place in the row."""
+
+    building = models.ForeignKey(Building, models.PROTECT, related_name="bays")
+    row = models.CharField(max_length=10)
+    place = models.PositiveSmallIntegerField("place in row", validators=[MinValueValidator(1)])
+    blocked_by = models.ManyToManyField(
+        "self", symmetrical=False, blank=True, related_name="blocks",
+        help_text="Bays that must be empty before this one can be driven out.",
+    )  # fmt: skip
+    power_outlet = models.BooleanField(default=False)
+    exhaust_extraction = models.BooleanField(default=False)
+
+    class Meta:
+        ordering: ClassVar = ["building", "row", "place"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["building", "row", "place"], name="one_bay_a_place")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.building.name} {self.label}"
+
+    @property
+    def label(self) -> str:
+        """Row and place as painted on the floor."""
+        return f"{self.row}{self.place}"

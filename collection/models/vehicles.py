@@ -1,0 +1,122 @@
+"""The car itself, who owns it, where it stands and how it is kept."""
+
+from typing import ClassVar
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from collection.models.people import Organisation, Owner
+from collection.models.places import Bay
+
+
+class FuelSystem(models.TextChoices):
+    """How fuel reaches the engine."""
+
+    CARBURETTOR = "carburettor", "Carburettor"
+    MECHANICAL_INJECTION = "mechanical_injection", "Mechanical injection"
+    ELECTRONIC_INJECTION = "electronic_injection", "Electronic injection"
+    DIESEL = "diesel", "Diesel"
+
+
+class TankMaterial(models.TextChoices):
+    """What the fuel tank is made of."""
+
+    BARE_STEEL = "bare_steel", "Bare steel"
+    COATED_STEEL = "coated_steel", "Coated steel"
+    ALUMINIUM = "aluminium", "Aluminium"
+    PLASTIC = "plastic", "Plastic"
+    GRP = "grp", "Glass-fibre resin"
+
+
+class Venting(models.TextChoices):
+    """How freely the tank breathes."""
+
+    OPEN = "open", "Open vent"
+    CAPPED = "capped", "Vented cap"
+    SEALED = "sealed", "Closed vapour system"
+
+
+class Regime(models.TextChoices):
+    """The two ways of keeping a car, never mixed by accident, and a car that stood unrecorded."""
+
+    EXERCISED = "exercised", "Exercised: run up under load"
+    PRESERVED = "preserved", "Preserved: inhibited, tagged, never started"
+    DORMANT = "dormant", "Dormant: stood unrecorded, nothing may be assumed"
+
+
+class Vehicle(models.Model):
+    """A stored car. What nobody knows stays empty: an assumption is made and named, never a zero."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="vehicles")
+    owner = models.ForeignKey(Owner, models.PROTECT, related_name="vehicles")
+    bay = models.ForeignKey(Bay, models.PROTECT, null=True, blank=True, related_name="vehicles")
+    marque = models.CharField(max_length=60)
+    model = models.CharField(max_length=60)
+    year = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1885), MaxValueValidator(2100)]
+    )
+    registration = models.CharField(max_length=20, blank=True)
+    chassis_number = models.CharField(max_length=40, blank=True)
+    engine = models.CharField(max_length=80, blank=True)
+    fuel_system = models.CharField(max_length=25, choices=FuelSystem, blank=True)
+    tank_litres = models.FloatField(
+        "tank, litres", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(1000)]
+    )
+    tank_material = models.CharField(max_length=15, choices=TankMaterial, blank=True)
+    tank_venting = models.CharField(max_length=10, choices=Venting, blank=True)
+    system_volts = models.PositiveSmallIntegerField(
+        "electrical system", null=True, blank=True, choices=[(6, "6 V"), (12, "12 V"), (24, "24 V")]
+    )
+    regime = models.CharField("care regime", max_length=10, choices=Regime, default=Regime.EXERCISED)
+    stored_since = models.DateField("in storage since", null=True, blank=True)
+    on_stands = models.BooleanField("wheels off the ground, on stands", default=False)
+    notes = models.TextField(blank=True, max_length=2000)
+    left_on = models.DateField("left storage on", null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["marque", "model", "year"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["bay"], condition=models.Q(left_on__isnull=True), name="one_car_a_bay",
+                violation_error_message="There is already a car in that bay: choose a free one.",
+            ),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return " ".join(str(part) for part in (self.year, self.marque, self.model) if part)
+
+
+class LastEvent(models.TextChoices):
+    """Five different last times; a start is not a full-warm run, a move is not a drive."""
+
+    ROAD_USE = "road_use", "Road use"
+    ENGINE_RUN = "engine_run", "Engine run"
+    FULL_WARM = "full_warm", "Full-warm run"
+    MOVED = "moved", "Moved"
+    ATTENDED = "attended", "Attended"
+
+
+class Basis(models.TextChoices):
+    """How a date is known."""
+
+    CARE_LOG = "care_log", "Our own care log"
+    DOCUMENT = "document", "A document of the time"
+    OWNER = "owner", "The owner's word"
+    INFERRED = "inferred", "Inferred from the car"
+
+
+class LastUse(models.Model):
+    """When one of the five events last happened before our own log began, and how that is known."""
+
+    vehicle = models.ForeignKey(Vehicle, models.CASCADE, related_name="last_uses")
+    event = models.CharField(max_length=12, choices=LastEvent)
+    on = models.DateField()
+    basis = models.CharField("how it is known", max_length=12, choices=Basis)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["vehicle", "event"], name="each_last_event_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_event_display()} {self.on}"

@@ -1,0 +1,167 @@
+"""Who may see and do what: decided here and nowhere else.
+
+A view declares its capability with ``@needs``; it then receives ``request.access`` and fetches
+every row through it, so that a row is never had without its check. What is outside a person's
+reach does not exist for them (404); what is inside but not theirs to change is refused (403).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+
+from collection.models import (
+    Bay,
+    Building,
+    Climate,
+    DutyRow,
+    Entry,
+    ForecastRun,
+    Membership,
+    Organisation,
+    Owner,
+    Person,
+    Role,
+    Site,
+    Vehicle,
+)
+
+CHOSEN = "organisation"  # session key of the organisation that a member of several has chosen
+
+SEE_CARS = "see cars"
+WORK = "work the week and write the care log"
+EDIT_CARS = "edit the record of cars"
+MANAGE = "manage places, people, thresholds and runs"
+
+CAPABILITIES: dict[str, frozenset[str]] = {
+    Role.MANAGER: frozenset({SEE_CARS, WORK, EDIT_CARS, MANAGE}),
+    Role.STAFF: frozenset({SEE_CARS, WORK, EDIT_CARS}),
+    Role.OWNER: frozenset({SEE_CARS}),
+}
+
+
+@dataclass(frozen=True)
+class Access:
+    """One person in one organisation: what they may do and the only ways to fetch rows for them."""
+
+    person: Person
+    organisation: Organisation
+    role: str
+
+    def may(self, capability: str) -> bool:
+        """Whether the role has the capability."""
+        return capability in CAPABILITIES[self.role]
+
+    @property
+    def may_work(self) -> bool:
+        """For templates: show what leads to logging care."""
+        return self.may(WORK)
+
+    @property
+    def may_edit(self) -> bool:
+        """For templates: show what leads to editing a car."""
+        return self.may(EDIT_CARS)
+
+    @property
+    def may_manage(self) -> bool:
+        """For templates: show what leads to managing places and people."""
+        return self.may(MANAGE)
+
+    def vehicles(self) -> QuerySet[Vehicle]:
+        """Every car this person may see: all of the organisation, or an owner's own."""
+        cars = Vehicle.objects.filter(organisation=self.organisation)
+        return cars.filter(owner__person=self.person) if self.role == Role.OWNER else cars
+
+    def vehicle(self, pk: int) -> Vehicle:
+        """One car, or 404."""
+        related = ("owner", "bay__building__site__climate", "organisation")
+        return get_object_or_404(self.vehicles().select_related(*related), pk=pk)
+
+    def entries(self) -> QuerySet[Entry]:
+        """The care log of every car this person may see."""
+        return Entry.objects.filter(vehicle__in=self.vehicles())
+
+    def duties(self) -> QuerySet[DutyRow]:
+        """The computed duties of every car in storage this person may see."""
+        return DutyRow.objects.filter(vehicle__in=self.vehicles().filter(left_on__isnull=True))
+
+    def sites(self) -> QuerySet[Site]:
+        """The organisation's sites; an owner's only where a car of theirs stands."""
+        sites = Site.objects.filter(organisation=self.organisation)
+        if self.role == Role.OWNER:
+            sites = sites.filter(buildings__bays__vehicles__in=self.vehicles()).distinct()
+        return sites
+
+    def buildings(self) -> QuerySet[Building]:
+        """Buildings and yards at those sites."""
+        return Building.objects.filter(site__in=self.sites())
+
+    def bays(self) -> QuerySet[Bay]:
+        """Bays in those buildings."""
+        return Bay.objects.filter(building__in=self.buildings())
+
+    def climates(self) -> QuerySet[Climate]:
+        """The organisation's own climates and the generic types."""
+        own = Climate.objects.filter(organisation=self.organisation)
+        return own | Climate.objects.filter(organisation__isnull=True)
+
+    def owners(self) -> QuerySet[Owner]:
+        """The organisation's owners; an owner sees only themselves."""
+        owners = Owner.objects.filter(organisation=self.organisation)
+        return owners.filter(person=self.person) if self.role == Role.OWNER else owners
+
+    def memberships(self) -> QuerySet[Membership]:
+        """The organisation's people, for those who manage them."""
+        self._require(MANAGE)
+        return Membership.objects.filter(organisation=self.organisation)
+
+    def runs(self) -> QuerySet[ForecastRun]:
+        """The organisation's forecast runs."""
+        self._require(MANAGE)
+        return ForecastRun.objects.filter(organisation=self.organisation)
+
+    def _require(self, capability: str) -> None:
+        if not self.may(capability):
+            raise PermissionDenied
+
+
+class AccessRequest(HttpRequest):
+    """A request that passed ``needs``: for typing."""
+
+    access: Access
+
+
+def access_of(person: Person, chosen: int | None = None) -> Access:
+    """The person's access to the organisation chosen, else to the first they belong to."""
+    memberships = Membership.objects.filter(person=person).select_related("organisation", "person")
+    membership = memberships.filter(organisation=chosen).first() or memberships.order_by("pk").first()
+    if membership is None:
+        raise PermissionDenied("You are not a member of any organisation: ask a manager to add you.")
+    return Access(person, membership.organisation, membership.role)
+
+
+View = Callable[..., HttpResponse]
+
+
+def needs(capability: str) -> Callable[[View], View]:
+    """Let only signed-in members with the capability in; the view names it for the walking test."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+            request.access = access_of(request.user, request.session.get(CHOSEN))
+            if not request.access.may(capability):
+                raise PermissionDenied("Your role does not allow this: ask a manager.")
+            return view(request, *args, **kwargs)
+
+        wrapped = login_required(checked)
+        wrapped.capability = capability  # type: ignore[attr-defined]  # read by the test that walks every address
+        return wrapped
+
+    return decorate

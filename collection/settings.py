@@ -1,0 +1,166 @@
+"""Settings: safe defaults, everything that differs between installations from the environment.
+
+The variables are listed in .env.example with what each does.
+"""
+
+import secrets
+from pathlib import Path
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from collection import env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = env.folder("LONGSTAND_DATA", BASE_DIR / "var")
+
+# "local": plain HTTP for this machine. "production": behind a proxy that speaks HTTPS.
+MODE = env.choice("LONGSTAND_MODE", "local", ("local", "production"))
+PRODUCTION = MODE == "production"
+DEBUG = env.flag("LONGSTAND_DEBUG")
+if DEBUG and PRODUCTION:
+    raise ImproperlyConfigured("LONGSTAND_DEBUG shows inner workings to strangers: unset it in production")
+
+
+def _stored_secret(path: Path) -> str:
+    """The installation's own secret, made at the first start and readable by its owner only."""
+    if not path.exists():
+        try:
+            with path.open("x") as file:
+                path.chmod(0o600)
+                file.write(secrets.token_urlsafe(64))
+        except FileExistsError:
+            pass  # another process was quicker; its secret serves
+    return path.read_text().strip()
+
+
+SECRET_KEY = env.text("LONGSTAND_SECRET_KEY") or _stored_secret(DATA_DIR / "secret-key")
+ALLOWED_HOSTS = env.words("LONGSTAND_HOSTS", "" if PRODUCTION else "localhost,127.0.0.1,[::1]")
+if PRODUCTION and not ALLOWED_HOSTS:
+    raise ImproperlyConfigured("LONGSTAND_HOSTS is empty: name the hosts that serve the site, by commas")
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if PRODUCTION]
+
+INSTALLED_APPS = [
+    "collection",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_q",
+    "csp",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "collection.urls"
+WSGI_APPLICATION = "collection.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["collection.templatetags.longstand"],
+        },
+    }
+]
+
+DATABASES = {
+    "default": dj_database_url.parse(
+        env.text("LONGSTAND_DATABASE") or f"sqlite:///{DATA_DIR / 'longstand.sqlite3'}",
+        conn_max_age=60,
+        conn_health_checks=True,
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # Write-ahead logging lets pages be read while the worker writes; IMMEDIATE queues writers
+    # instead of failing when two transactions want to upgrade at once.
+    DATABASES["default"]["OPTIONS"] = {
+        "timeout": 20,
+        "transaction_mode": "IMMEDIATE",
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
+    }
+
+AUTH_USER_MODEL = "collection.Person"
+LOGIN_URL = "sign_in"
+LOGIN_REDIRECT_URL = "due"
+LOGOUT_REDIRECT_URL = "sign_in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "collection.finders.ChartScriptFinder",
+]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+MEDIA_ROOT = DATA_DIR / "media"
+FIXTURE_DIRS = [BASE_DIR / "fixtures"]
+
+Q_CLUSTER = {
+    "name": "longstand",
+    "orm": "default",
+    "workers": env.number("LONGSTAND_WORKERS", 1, 1, 64),
+    "timeout": 600,
+    "retry": 900,
+    "max_attempts": 3,
+    "catch_up": False,
+    "save_limit": 200,
+    "label": "Background jobs",
+}
+
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = PRODUCTION
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # a phone in the barn stays signed in for a month
+SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if PRODUCTION else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = PRODUCTION
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PRODUCTION else None
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "form-action": [SELF],
+    }
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
+SILENCED_SYSTEM_CHECKS: list[str] = []
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.choice("LONGSTAND_LOG", "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR"))},
+}

@@ -1,0 +1,68 @@
+"""How dates, numbers and states are said on every page."""
+
+from datetime import date, datetime
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+register = template.Library()
+
+# word, shape: state is told by both, never by colour alone
+STATES = {
+    "late": ("Late", "◆"),
+    "due": ("Due", "●"),
+    "soon": ("Soon", "◐"),
+    "fine": ("Fine", "○"),
+    "held": ("Held", "■"),
+    "unknown": ("Not known", "?"),
+}
+
+
+@register.filter
+def day(value: date | datetime | None) -> str:
+    """A date as people say it: Thu 4 Dec 2026."""
+    if value is None:
+        return "not known"
+    if isinstance(value, datetime):
+        value = timezone.localtime(value)
+    return f"{value:%a} {value.day} {value:%b %Y}"
+
+
+@register.filter
+def moment(value: datetime | None) -> str:
+    """A time on a day, in the zone in force."""
+    if value is None:
+        return "not known"
+    return f"{day(value)}, {timezone.localtime(value):%H:%M}"
+
+
+@register.filter
+def days_from(value: date | None, today: date) -> str:
+    """How far a date lies from today in words."""
+    if value is None:
+        return ""
+    days = (value - today).days
+    if days == 0:
+        return "today"
+    if abs(days) == 1:
+        return "tomorrow" if days == 1 else "yesterday"
+    size = _span(abs(days))
+    return f"in {size}" if days > 0 else f"{size} ago"
+
+
+def _span(days: int) -> str:
+    if days < 60:
+        return f"{days} days"
+    months = round(days / 30.44)
+    return f"{months} months" if months < 24 else f"{round(days / 365.25)} years"
+
+
+@register.simple_tag
+def state(name: str) -> SafeString:
+    """The badge of a state: word and shape."""
+    word, shape = STATES[name]
+    return format_html(
+        '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
+    )

@@ -1,0 +1,31 @@
+"""Published parameter sets: one table a noun, one row a material, each with its source.
+
+The last row of every table is "unknown", so that code -1 finds it.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.constants import Constant
+from scheduler.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+NOT_GIVEN = (np.nan, np.nan, np.nan)
+
+
+def at(table: Sequence[object], codes: npt.ArrayLike, attribute: str) -> Floats:
+    """One attribute of the rows that ``codes`` (shape (n,), -1: unknown) point at.
+
+    A ``Constant`` gives shape (3, n): low, likely, high (NaN where a row has none); a plain
+    number or a flag gives shape (n,).
+    """
+    codes = np.asarray(codes, np.int64)
+    if np.any((codes < -1) | (codes >= len(table))):
+        raise BadInput("codes", f"must lie in -1 to {len(table) - 1}")
+    cells = [getattr(row, attribute) for row in table]
+    if any(isinstance(cell, Constant) for cell in cells):
+        ranges = [NOT_GIVEN if cell is None else cell.range for cell in cells]
+        return np.array(ranges, float).T[:, codes]
+    return np.array(cells, float)[codes]
