@@ -9,12 +9,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 
 from collection.models import (
     Bay,
@@ -72,6 +74,12 @@ class Access:
     def may_manage(self) -> bool:
         """For templates: show what leads to managing places and people."""
         return self.may(MANAGE)
+
+    @property
+    def time_zone(self) -> ZoneInfo:
+        """The zone in which pages speak: that of the first site, UTC before there is one."""
+        name = self.organisation.sites.values_list("time_zone", flat=True).first()
+        return ZoneInfo(name or "UTC")
 
     def vehicles(self) -> QuerySet[Vehicle]:
         """Every car this person may see: all of the organisation, or an owner's own."""
@@ -158,7 +166,8 @@ def needs(capability: str) -> Callable[[View], View]:
             request.access = access_of(request.user, request.session.get(CHOSEN))
             if not request.access.may(capability):
                 raise PermissionDenied("Your role does not allow this: ask a manager.")
-            return view(request, *args, **kwargs)
+            with timezone.override(request.access.time_zone):
+                return view(request, *args, **kwargs)
 
         wrapped = login_required(checked)
         wrapped.capability = capability  # type: ignore[attr-defined]  # read by the test that walks every address
