@@ -29,3 +29,11 @@ def at(table: Sequence[object], codes: npt.ArrayLike, attribute: str) -> Floats:
         ranges = [NOT_GIVEN if cell is None else cell.range for cell in cells]
         return np.array(ranges, float).T[:, codes]
     return np.array(cells, float)[codes]
+
+
+def position(table: Sequence[object], name: str) -> int:
+    """The code of the row called ``name``; BadInput names the choices."""
+    names = [getattr(row, "name", "") for row in table]
+    if name not in names:
+        raise BadInput("name", f"{name!r} is none of {', '.join(names)}")
+    return names.index(name)

@@ -1,0 +1,18 @@
+"""A place's temperature and humidity through the years, day by day and hour by hour.
+
+What happens: the air outside follows the seasons and the day; a roof damps the daily swing, walls
+damp it more and delay it, heating holds a floor, a dehumidifier holds a ceiling of humidity.
+Rates that depend on temperature are averaged over the day's course, never taken at its mean.
+"""
+
+from scheduler.climate.integral import cumulative, stack
+from scheduler.climate.normals import from_normals
+from scheduler.climate.observed import observed
+from scheduler.climate.place import Floats, Place, coldest, courses, hourly, span
+from scheduler.climate.shelter import SHELTERS
+from scheduler.climate.vapour import saturation_pressure_hpa
+
+__all__ = [
+    "SHELTERS", "Floats", "Place", "coldest", "courses", "cumulative", "from_normals", "hourly",
+    "observed", "saturation_pressure_hpa", "span", "stack",
+]  # fmt: skip

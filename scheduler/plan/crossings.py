@@ -1,0 +1,83 @@
+"""The day when a running total reaches an amount, for a whole fleet at once.
+
+Models give curves; this finds days. The total of car j since its start is
+``K(t) - K(start) + slope (t - start)``: a part that follows the climate of its place and a steady
+part. Both only ever grow, so halving the span of days finds the day; within it K is a straight line.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+def total_at(cumulative: Floats, row_index: Ints, first_day: float, day: Floats) -> Floats:
+    """K at ``day`` (n,), straight between whole days, held at the ends; NaN days give NaN."""
+    last = cumulative.shape[1] - 1
+    offset = np.clip(day - first_day, 0.0, last)
+    whole = np.minimum(np.nan_to_num(offset).astype(np.int64), last - 1)
+    left, right = cumulative[row_index, whole], cumulative[row_index, whole + 1]
+    return np.asarray(left + (right - left) * (offset - whole))
+
+
+def first_reach(
+    cumulative: Floats, row_index: Ints, first_day: float,
+    start_day: Floats, slope: Floats, amount: Floats,
+) -> Floats:  # fmt: skip
+    """The day (n,) when K(t) - K(start) + slope (t - start) reaches ``amount``.
+
+    ``cumulative`` (p, d+1), d >= 1, does not decrease along the days; ``row_index`` picks its row
+    for each car; ``slope`` >= 0 per day. An amount of nothing is reached at the start; NaN in, or
+    a day beyond the table, is NaN. Raises BadInput naming the argument.
+    """
+    _check(cumulative, first_day, start_day, slope)
+    origin = total_at(cumulative, row_index, first_day, start_day)
+    span = start_day - first_day
+
+    def total(index: Ints) -> Floats:
+        return np.asarray(cumulative[row_index, index] - origin + slope * (index - span))
+
+    low = np.nan_to_num(span).astype(np.int64)
+    high = np.full_like(low, cumulative.shape[1] - 1)
+    never = ~(total(high) >= amount) | np.isnan(span)
+    for _ in range(int(cumulative.shape[1]).bit_length()):
+        middle = (low + high) // 2
+        reached = total(middle) >= amount
+        high = np.where(reached, middle, high)
+        low = np.where(reached, low, np.minimum(middle + 1, high))
+    day = first_day + _within(total, high, span, amount)
+    day = np.where(amount <= 0.0, start_day, np.maximum(day, start_day))
+    return np.where(never & ~(amount <= 0.0), np.nan, day)
+
+
+def _within(
+    total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats
+) -> Floats:
+    """Where on the straight line up to ``index`` the amount is reached; the line starts no earlier
+    than the car's own start."""
+    before = np.maximum(index - 1, 0)
+    from_total, from_day = total(before), before.astype(float)
+    late_start = span > from_day
+    from_total, from_day = np.where(late_start, 0.0, from_total), np.where(late_start, span, from_day)
+    rise = total(index) - from_total
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(rise > 0.0, (amount - from_total) / rise, 0.0)
+    return np.asarray(from_day + np.clip(share, 0.0, 1.0) * (index - from_day))
+
+
+def _check(cumulative: Floats, first_day: float, start_day: Floats, slope: Floats) -> None:
+    if cumulative.ndim != 2 or cumulative.shape[1] < 2:
+        raise BadInput("cumulative", f"has shape {cumulative.shape}, needs (places, days + 1)")
+    if (np.diff(cumulative, axis=1) < 0.0).any():
+        raise BadInput("cumulative", "decreases along the days")
+    if (slope < 0.0).any():
+        raise BadInput("slope", "is negative")
+    last_day = first_day + cumulative.shape[1] - 1
+    outside = (start_day < first_day) | (start_day > last_day)
+    if outside.any():
+        raise BadInput("start_day", f"{start_day[outside][0]:g} is outside {first_day:g} to {last_day:g}")
