@@ -1,1 +1,60 @@
-urlpatterns: list = []
+"""Every address of the site."""
+
+from django.contrib import admin
+from django.contrib.auth.views import LoginView, LogoutView
+from django.urls import path
+from django.views.generic import RedirectView
+
+from collection.views import (
+    care,
+    duties,
+    history,
+    people,
+    places,
+    runs,
+    thresholds,
+    vehicle_page,
+    vehicles,
+    weeks,
+)
+
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="due"), name="home"),
+    # what is due, and why
+    path("due/", duties.due, name="due"),
+    path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
+    # the week's work
+    path("week/", weeks.week, name="week"),
+    # cars
+    path("cars/", vehicles.cars, name="cars"),
+    path("cars/new/", vehicles.car_new, name="car_new"),
+    path("cars/<int:pk>/", vehicle_page.car, name="car"),
+    path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+    path("cars/<int:pk>/history/", history.history, name="history"),
+    # the care log
+    path("cars/<int:pk>/log/", care.log, name="log"),
+    path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
+    path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
+    # places
+    path("places/", places.places, name="places"),
+    path("places/sites/new/", places.site_new, name="site_new"),
+    path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
+    path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
+    path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
+    path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
+    path("places/bays/<int:pk>/", places.bay_edit, name="bay_edit"),
+    path("places/climates/new/", places.climate_new, name="climate_new"),
+    path("places/climates/<int:pk>/", places.climate_edit, name="climate_edit"),
+    # people and the organisation's own rules
+    path("people/", people.people, name="people"),
+    path("people/members/new/", people.member_new, name="member_new"),
+    path("people/members/<int:pk>/", people.member_edit, name="member_edit"),
+    path("people/owners/new/", people.owner_new, name="owner_new"),
+    path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
+    path("me/", people.me, name="me"),
+    path("thresholds/", thresholds.thresholds, name="thresholds"),
+    path("runs/", runs.runs, name="runs"),
+    path("sign-in/", LoginView.as_view(template_name="people/sign_in.html"), name="sign_in"),
+    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    path("admin/", admin.site.urls),
+]
