@@ -27,8 +27,8 @@ def at(table: Sequence[object], codes: npt.ArrayLike, attribute: str) -> Floats:
     cells = [getattr(row, attribute) for row in table]
     if any(isinstance(cell, Constant) for cell in cells):
         ranges = [NOT_GIVEN if cell is None else cell.range for cell in cells]
-        return np.array(ranges, float).T[:, codes]
-    return np.array(cells, float)[codes]
+        return np.asarray(np.array(ranges, float).T[:, codes])
+    return np.asarray(np.array(cells, float)[codes])
 
 
 def position(table: Sequence[object], name: str) -> int:

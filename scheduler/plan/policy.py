@@ -39,6 +39,81 @@ class Policy:
         "Margin above electrolyte freezing", "K", 5.0, 0.0, 15.0,
         "long-stood batteries stratify and the weak top layer freezes first (design choice)",
     )  # fmt: skip
+    # fluids
+    cold_spell_k: float = _term(
+        "Coldest nights below the usual night", "K", 10.0, 0.0, 25.0,
+        "in two weather files the coldest winter night lay 7 to 17 K under the month's mean minimum (computed)",
+    )  # fmt: skip
+    coolant_margin_k: float = _term(
+        "Margin above coolant freezing", "K", 5.0, 0.0, 15.0,
+        "testers read to a few kelvin and mixing is uneven (design choice)",
+    )  # fmt: skip
+    fluid_tolerance: float = _term(
+        "Tolerance of a calendar date", "1", 0.10, 0.0, 0.5,
+        "10 % early or late is the US Army's tolerance for scheduled service (TM 9-2330-388-14, para 4-68)",
+    )  # fmt: skip
+    brake_fluid_months: float = _term(
+        "Replace brake fluid after", "months", 24.0, 6.0, 60.0,
+        "two years, in use or standing (common practice)",
+    )  # fmt: skip
+    brake_water_pct: float = _term(
+        "Replace brake fluid at water share", "%", 3.0, 1.0, 5.0,
+        "most of the fall in boiling point has happened by then (TRRL Report LR 903)",
+    )  # fmt: skip
+    engine_oil_standby_months: float = _term(
+        "Engine oil of a car that is run", "months", 6.0, 1.0, 24.0,
+        "at most 6 months for a standby engine (US Army TM 9-6115-464-12 para 2-13; LO 9-2320-279-12)",
+    )  # fmt: skip
+    engine_oil_months: float = _term(
+        "Engine oil of a car that rests", "months", 12.0, 1.0, 60.0,
+        "before lay-up and then yearly (common practice)",
+    )  # fmt: skip
+    gear_oil_months: float = _term(
+        "Gearbox and axle oil of a car that is run", "months", 12.0, 6.0, 120.0,
+        "yearly (US Army LO 9-2320-279-12 and LO 9-2320-363-12)",
+    )  # fmt: skip
+    gear_oil_resting_months: float = _term(
+        "Gearbox and axle oil of a car that rests", "months", 24.0, 6.0, 120.0,
+        "intervals may be extended in low activity if preserved (TM 9-2320-280-10); twice is our choice",
+    )  # fmt: skip
+    oil_late_factor: float = _term(
+        "Oil is late at this many intervals", "1", 2.0, 1.0, 5.0,
+        "no source says when old oil begins to harm; twice the interval is our choice",
+    )  # fmt: skip
+    damp_rh_pct: float = _term(
+        "A day is damp above humidity", "%", 75.0, 50.0, 95.0,
+        "over 75 % is damp (Canadian Conservation Institute, Michalski)",
+    )  # fmt: skip
+    damp_oil_factor: float = _term(
+        "Oil interval where every day is damp", "1", 0.75, 0.25, 1.0,
+        "damp air condenses in cold sumps; the factor is our choice",
+    )  # fmt: skip
+    # tyres
+    tyre_drop_share: float = _term(
+        "Pump up tyres at a fall of", "1", 0.10, 0.02, 0.5,
+        "a tenth below placard (common practice)",
+    )  # fmt: skip
+    tyre_late_drop_share: float = _term(
+        "Tyres are harmed at a fall of", "1", 0.25, 0.05, 0.8,
+        "a quarter below placard the side walls carry the car (design choice)",
+    )  # fmt: skip
+    tyre_late_factor: float = _term(
+        "A set is lasting at this many standing intervals", "1", 2.0, 1.0, 6.0,
+        "no source says when a flat spot stays; twice the interval is our choice",
+    )  # fmt: skip
+    # the walk-round
+    inspect_open_days: float = _term(
+        "Walk-round in the open", "days", 7.0, 1.0, 60.0,
+        "weekly in open storage (US Army TM 9-2330-267-14&P, para 4-65)",
+    )  # fmt: skip
+    inspect_covered_days: float = _term(
+        "Walk-round under a roof", "days", 30.0, 1.0, 120.0,
+        "monthly in covered storage (US Army TM 9-2330-267-14&P, para 4-65)",
+    )  # fmt: skip
+    damp_inspect_factor: float = _term(
+        "Walk-round interval under a roof where every day is damp", "1", 0.5, 0.1, 1.0,
+        "brakes and clutches stick within weeks in damp stores; the factor is our choice",
+    )  # fmt: skip
 
 
 def terms() -> tuple[PolicyTerm, ...]:
