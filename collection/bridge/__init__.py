@@ -1,0 +1,1 @@
+"""The only place where records meet the computing core."""

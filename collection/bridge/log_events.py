@@ -1,0 +1,135 @@
+"""The care log as events of the core: charges, fuel, readings, last times, tags.
+
+Only effective entries come in (corrected and withdrawn ones were left out by the query), oldest
+first. Nothing is computed here; a day is the site's own calendar day.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from scheduler.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
+
+from collection.models import CareKind, TyrePosition
+
+NAN = float("nan")
+POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePosition.values)}
+# Somebody was at the car with tools or hands; words alone do not count as attending it.
+WORDS_ONLY = {CareKind.NOTE, CareKind.NOT_DONE, CareKind.TAG_OPENED, CareKind.TAG_CLOSED}
+
+
+@dataclass
+class LogOfCar:
+    """What the care log says of one car, ready for the arrays."""
+
+    charges: list[tuple[float, float, bool]] = field(default_factory=list)  # day, until, completed
+    fuel: list[tuple[float, int, float, float]] = field(default_factory=list)  # day, kind, litres, bio
+    readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
+    last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
+    fluids: dict[str, tuple[float, dict[str, Any]]] = field(default_factory=dict)  # kind: day, details
+    tags: dict[str, str] = field(default_factory=dict)  # id of the entry that hung it: which tag
+
+    def happened(self, event: str, day: float) -> None:
+        """Note the latest day of an event; entries come oldest first."""
+        self.last[event] = day
+
+
+def read(log: LogOfCar, entry: dict[str, Any], day: float, readings: list[dict[str, Any]]) -> None:
+    """Take one entry with its readings into the car's log."""
+    kind, details = entry["kind"], entry["details"]
+    if kind not in WORDS_ONLY:
+        log.happened("attended", day)
+    reader = _READERS.get(kind)
+    if reader:
+        reader(log, details, day, str(entry["id"]))
+    for reading in readings:
+        log.readings.append(_reading(reading, day))
+
+
+def _reading(reading: dict[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
+    position = reading["position"]
+    where = POSITIONS.get(position, int(position) if position.isdecimal() else UNKNOWN)
+    temperature, rest = reading["temperature_c"], reading["rest_hours"]
+    return (
+        day, READING_KINDS.index(reading["quantity"]), reading["value"],
+        NAN if temperature is None else temperature, NAN if rest is None else rest, where,
+    )  # fmt: skip
+
+
+def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    log.charges.append((day, day, bool(details.get("completed"))))
+
+
+def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    running = log.charges and log.charges[-1][1] != log.charges[-1][1]  # until is NaN: still on
+    if details.get("state") == "on" and not running:
+        log.charges.append((day, NAN, True))
+    elif details.get("state") != "on" and running:
+        log.charges[-1] = (log.charges[-1][0], day, True)
+
+
+def _run_up(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    log.happened("engine_run", day)
+    if details.get("driven"):
+        log.happened("road_use", day)
+        log.happened("moved", day)
+        if details.get("reached_temperature"):
+            log.happened("full_warm", day)
+
+
+def _stabiliser(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    log.fuel.append((day, FUEL_EVENTS.index("stabilised"), details.get("litres", NAN), NAN))
+
+
+def _fuel_added(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    bio = details.get("bio_pct")
+    share = NAN if bio is None else bio / 100
+    log.fuel.append((day, FUEL_EVENTS.index("added"), details.get("litres", NAN), share))
+
+
+def _fuel_drained(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    litres = NAN if details.get("emptied") else details.get("litres", NAN)
+    log.fuel.append((day, FUEL_EVENTS.index("drained"), litres, NAN))
+
+
+def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    if details.get("fluid") in FLUIDS:
+        log.fluids[details["fluid"]] = (day, details)
+
+
+def _moved(log: LogOfCar, _details: dict[str, Any], day: float, _: str) -> None:
+    log.happened("moved", day)
+
+
+def _inspected(log: LogOfCar, _details: dict[str, Any], day: float, _: str) -> None:
+    log.happened("inspected", day)
+
+
+def _tag_opened(log: LogOfCar, details: dict[str, Any], _day: float, entry: str) -> None:
+    if details.get("tag") in TAGS:
+        log.tags[entry] = details["tag"]
+
+
+def _tag_closed(log: LogOfCar, details: dict[str, Any], _day: float, _: str) -> None:
+    log.tags.pop(str(details.get("opened")), None)
+
+
+_READERS = {
+    CareKind.CHARGE: _charge,
+    CareKind.MAINTAINER: _maintainer,
+    CareKind.RUN_UP: _run_up,
+    CareKind.STABILISER: _stabiliser,
+    CareKind.FUEL_ADDED: _fuel_added,
+    CareKind.FUEL_DRAINED: _fuel_drained,
+    CareKind.FLUID_CHANGED: _fluid_changed,
+    CareKind.MOVED: _moved,
+    CareKind.INSPECTED: _inspected,
+    CareKind.TAG_OPENED: _tag_opened,
+    CareKind.TAG_CLOSED: _tag_closed,
+}
+
+
+def ordinal(value: date | None) -> float:
+    """A date as the core's day number, NaN where there is none."""
+    return NAN if value is None else float(value.toordinal())

@@ -1,0 +1,60 @@
+"""Writes the core's answers as computed rows, and reads an organisation's thresholds for it."""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import date, datetime
+
+import numpy as np
+from django.db import transaction
+from scheduler.plan.duties import MODELS_VERSION
+from scheduler.plan.policy import Policy
+from scheduler.plan.windows import NOT_HELD, DutyWindow
+
+from collection.bridge.gather import Gathered
+from collection.models import DutyRow, Threshold
+
+KNOWN_TERMS = {term.name for term in fields(Policy)}
+
+
+def policy_of(organisation_pk: int) -> Policy:
+    """The organisation's thresholds; the core's defaults where it has none of its own."""
+    own = Threshold.objects.filter(organisation=organisation_pk, name__in=KNOWN_TERMS)
+    return Policy(**dict(own.values_list("name", "value")))
+
+
+def as_date(day: float) -> date | None:
+    """A day number as a date; nothing where the core says never, or beyond the calendar."""
+    if np.isnan(day) or not date.min.toordinal() <= day <= date.max.toordinal():
+        return None
+    return date.fromordinal(int(np.floor(day)))
+
+
+def store(
+    gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime
+) -> None:
+    """Replace the duties of these cars, all of them or none."""
+    rows = [
+        row
+        for index, pk in enumerate(gathered.pks)
+        for row in _rows(pk, index, gathered.fingerprint(index), windows, today, now)
+    ]
+    with transaction.atomic():
+        DutyRow.objects.filter(vehicle__in=gathered.pks).delete()
+        DutyRow.objects.bulk_create(rows, batch_size=1000)
+
+
+def _rows(  # noqa: PLR0913 - what a computed row carries
+    pk: int, index: int, fingerprint: str, windows: Mapping[str, DutyWindow], today: date, now: datetime
+) -> list[DutyRow]:
+    return [
+        DutyRow(
+            vehicle_id=pk, duty=duty,
+            early=as_date(window.early[index]), due=as_date(window.due[index]),
+            late=as_date(window.late[index]),
+            limit=window.limits[window.limit[index]] if window.limit[index] >= 0 else "",
+            hold="" if window.hold[index] == NOT_HELD else window.holds[window.hold[index]],
+            assumed=bool(window.assumed[index]), computed_for=today, computed_at=now,
+            models_version=MODELS_VERSION, fingerprint=fingerprint,
+        )
+        for duty, window in windows.items()
+    ]  # fmt: skip
