@@ -162,5 +162,8 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env.choice("LONGSTAND_LOG", "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR"))},
+    "root": {
+        "handlers": ["console"],
+        "level": env.choice("LONGSTAND_LOG", "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR")),
+    },
 }

@@ -9,9 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from scheduler.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
-
 from collection.models import CareKind, TyrePosition
+from scheduler.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
 
 NAN = float("nan")
 POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePosition.values)}

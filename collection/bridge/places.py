@@ -3,9 +3,8 @@
 from datetime import date
 from functools import lru_cache
 
-from scheduler.climate import Place, from_normals
-
 from collection.models import Building, Climate
+from scheduler.climate import Place, from_normals
 
 # A car may have stood for decades before it came; forecasts look a few years ahead.
 YEARS_BACK, YEARS_AHEAD = 40, 6
@@ -32,7 +31,7 @@ def place_for(climate: Climate, building: Building | None, today: date) -> Place
 
 
 @lru_cache(maxsize=256)
-def _place(  # noqa: PLR0913 - all that the air depends on; the key of the cache
+def _place(
     months: Months, name: str, shelter: str, heated: float | None, ceiling: float | None, year: int
 ) -> Place:
     first = date(year - YEARS_BACK, 1, 1).toordinal()

@@ -4,16 +4,16 @@ from collections.abc import Callable
 from datetime import date
 
 import numpy as np
-from scheduler.conditions import Fleet
 from scheduler.plan.charge import band as charge_band
-from scheduler.plan.duties import DUTIES
-from scheduler.plan.policy import Policy
 from scheduler.plan.stabiliser import band as fuel_band
-from scheduler.plan.windows import Band, Explanation, Floats
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
 from collection.models import Vehicle
+from scheduler.conditions import Fleet
+from scheduler.plan.duties import DUTIES
+from scheduler.plan.policy import Policy
+from scheduler.plan.windows import Band, Explanation, Floats
 
 _BANDS: tuple[Callable[[Fleet, Floats, Policy], Band], ...] = (charge_band, fuel_band)
 _DUTIES = {duty.name: duty for duty in DUTIES}

@@ -9,12 +9,12 @@ from time import perf_counter
 from django.db import transaction
 from django.db.models import Count, Q
 from django.utils import timezone
-from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of, store
 from collection.models import ForecastRun, Organisation, Vehicle
 from collection.permissions import Access
+from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
 
 log = logging.getLogger(__name__)
 

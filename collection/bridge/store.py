@@ -6,12 +6,12 @@ from datetime import date, datetime
 
 import numpy as np
 from django.db import transaction
-from scheduler.plan.duties import MODELS_VERSION
-from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD, DutyWindow
 
 from collection.bridge.gather import Gathered
 from collection.models import DutyRow, Threshold
+from scheduler.plan.duties import MODELS_VERSION
+from scheduler.plan.policy import Policy
+from scheduler.plan.windows import NOT_HELD, DutyWindow
 
 KNOWN_TERMS = {term.name for term in fields(Policy)}
 
@@ -29,9 +29,7 @@ def as_date(day: float) -> date | None:
     return date.fromordinal(int(np.floor(day)))
 
 
-def store(
-    gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime
-) -> None:
+def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
     """Replace the duties of these cars, all of them or none."""
     rows = [
         row
@@ -43,7 +41,7 @@ def store(
         DutyRow.objects.bulk_create(rows, batch_size=1000)
 
 
-def _rows(  # noqa: PLR0913 - what a computed row carries
+def _rows(
     pk: int, index: int, fingerprint: str, windows: Mapping[str, DutyWindow], today: date, now: datetime
 ) -> list[DutyRow]:
     return [

@@ -25,9 +25,7 @@ class DutyRow(models.Model):
     fingerprint = models.CharField(max_length=64)
 
     class Meta:
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["vehicle", "duty"], name="each_duty_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["vehicle", "duty"], name="each_duty_once")]
         indexes: ClassVar = [models.Index(fields=["due"], name="duty_by_date")]
 
     def __str__(self) -> str:

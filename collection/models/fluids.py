@@ -31,9 +31,7 @@ class Fluid(models.Model):
     )  # fmt: skip
 
     class Meta:
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["vehicle", "kind"], name="each_fluid_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["vehicle", "kind"], name="each_fluid_once")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.vehicle}"

@@ -94,9 +94,7 @@ class Building(models.Model):
         "walking order", default=1, help_text="1 is visited first on the weekly round."
     )
     heated_to_c = models.FloatField("heated to °C", null=True, blank=True, validators=TEMPERATURE)
-    humidity_ceiling_pct = models.FloatField(
-        "humidity kept below %", null=True, blank=True, validators=SHARE
-    )
+    humidity_ceiling_pct = models.FloatField("humidity kept below %", null=True, blank=True, validators=SHARE)
 
     class Meta:
         ordering: ClassVar = ["site", "walk_order", "name"]
