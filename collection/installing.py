@@ -1,0 +1,16 @@
+"""What a start of the site prepares: tables, generic climates, static files, schedules."""
+
+from django.core.management import call_command
+from django.utils import timezone
+
+from collection.queries.runs import generic_climates_exist
+from collection.tasks import sync_schedules
+
+
+def prepare() -> None:
+    """Bring database and static files up to date; safe to run at every start."""
+    call_command("migrate", interactive=False, verbosity=0)
+    if not generic_climates_exist():
+        call_command("loaddata", "climates", verbosity=0)
+    call_command("collectstatic", interactive=False, verbosity=0)
+    sync_schedules(timezone.now())

@@ -1,0 +1,99 @@
+"""``manage.py serve``: run an installation, new or existing, with its worker."""
+
+import getpass
+import sys
+from argparse import ArgumentParser
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError
+
+from collection import env, serving
+from collection.actions.installation import is_new, open_installation
+from collection.installing import prepare
+
+# what the first start needs: field, variable, question
+FIRST_MANAGER = (
+    ("organisation", "LONGSTAND_FIRST_ORGANISATION", "Name of your barn, museum or collection: "),
+    ("name", "LONGSTAND_FIRST_MANAGER_NAME", "Your name: "),
+    ("email", "LONGSTAND_FIRST_MANAGER_EMAIL", "Your e-mail address, to sign in with: "),
+    ("password", "LONGSTAND_FIRST_MANAGER_PASSWORD", "A password: "),
+)
+
+
+class Command(BaseCommand):
+    """Prepare the database, ask for the first manager if there is none, and serve."""
+
+    help = "Runs Longstand: database, pages and background worker; the first start asks for a manager."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Where to listen."""
+        parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (8000)")
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        """Run until Ctrl-C or SIGTERM."""
+        host, port = options["host"], options["port"]
+        if not serving.port_is_free(host, port):
+            raise CommandError(f"Port {port} on {host} is taken: choose another with --port.")
+        prepare()
+        if is_new():
+            self.open()
+        if host not in ("127.0.0.1", "localhost", "::1") and not settings.PRODUCTION:
+            self.stdout.write(
+                "Others can reach this address in plain text. Set LONGSTAND_MODE=production and LONGSTAND_HOSTS."
+            )
+        supervisor = serving.Supervisor(serving.web_command(host, port), serving.worker_command(), self.say)
+        supervisor.run(lambda: self.announce(host, port))
+
+    def say(self, text: str) -> None:
+        """One line to whoever watches."""
+        self.stdout.write(text)
+        self.stdout.flush()
+
+    def announce(self, host: str, port: int) -> None:
+        """Say where the site is, once it answers."""
+        if serving.wait_for("127.0.0.1" if host == "0.0.0.0" else host, port):  # noqa: S104 - a comparison
+            self.say(f"Longstand serves on http://{host}:{port}  (stop with Ctrl-C)")
+
+    def open(self) -> None:
+        """Make the first manager from the environment, else by asking, else say what to do."""
+        given = {field: env.text(variable) for field, variable, _ in FIRST_MANAGER}
+        if all(given.values()):
+            self.make(given)
+        elif sys.stdin.isatty():
+            self.ask()
+        else:
+            missing = [variable for field, variable, _ in FIRST_MANAGER if not given[field]]
+            raise CommandError(
+                "Nobody can sign in yet. Run this in a terminal to be asked for the first manager, "
+                f"or set {', '.join(missing)}."
+            )
+
+    def make(self, given: dict[str, str]) -> None:
+        """Open the installation; CommandError names what was refused."""
+        try:
+            person = open_installation(**given)
+        except ValidationError as error:
+            raise CommandError(_plain(error)) from error
+        self.say(f"{person.email} is the first manager.")
+
+    def ask(self) -> None:
+        """Ask until the answers hold."""
+        while is_new():
+            answers = {field: input(question) for field, _, question in FIRST_MANAGER[:-1]}
+            answers["password"] = getpass.getpass(FIRST_MANAGER[-1][2])
+            if answers["password"] != getpass.getpass("The same password again: "):
+                self.say("The two passwords differ: please begin again.")
+                continue
+            try:
+                self.make(answers)
+            except CommandError as error:
+                self.say(f"{error}\nPlease begin again.")
+
+
+def _plain(error: ValidationError) -> str:
+    if not hasattr(error, "error_dict"):
+        return "password: " + " ".join(error.messages)
+    return "; ".join(f"{field}: {' '.join(texts)}" for field, texts in error.message_dict.items())

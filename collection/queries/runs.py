@@ -1,0 +1,66 @@
+"""Forecast runs and the pulse of the background worker."""
+
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Max
+from django_q.models import OrmQ, Success
+
+from collection.models import Climate, ForecastRun, Organisation
+
+HEARTBEAT = "collection.tasks.heartbeat"
+NIGHTLY, BY_HAND, RULES_CHANGED = "nightly", "by hand", "places or thresholds changed"
+ALIVE_WITHIN = timedelta(minutes=3)  # three times the heartbeat's interval
+
+
+def organisation(pk: int) -> Organisation | None:
+    """The organisation, if it is still there."""
+    return Organisation.objects.filter(pk=pk).first()
+
+
+def local_day(organisation: Organisation, now: datetime) -> date:
+    """The date at the organisation's first site."""
+    return now.astimezone(_zone(organisation)).date()
+
+
+def _zone(organisation: Organisation) -> ZoneInfo:
+    return ZoneInfo(organisation.sites.values_list("time_zone", flat=True).first() or "UTC")
+
+
+def last_run(organisation: Organisation, trigger: str) -> ForecastRun | None:
+    """The latest run of that trigger."""
+    return organisation.runs.filter(trigger=trigger).first()
+
+
+def needs_a_run_tonight(organisation: Organisation, now: datetime) -> bool:
+    """Whether there was no nightly run since the organisation's own midnight."""
+    midnight = datetime.combine(local_day(organisation, now), time(), _zone(organisation))
+    last = last_run(organisation, NIGHTLY)
+    return last is None or last.started_at < midnight
+
+
+def without_a_run_tonight(now: datetime) -> list[Organisation]:
+    """Every organisation that still needs its nightly run."""
+    return [each for each in Organisation.objects.order_by("pk") if needs_a_run_tonight(each, now)]
+
+
+def last_heartbeat() -> datetime | None:
+    """When the background worker last finished its smallest job."""
+    stopped: datetime | None = Success.objects.filter(func=HEARTBEAT).aggregate(Max("stopped"))["stopped__max"]
+    return stopped
+
+
+def worker_is_alive(now: datetime) -> bool:
+    """Whether the worker's pulse was felt lately."""
+    last = last_heartbeat()
+    return last is not None and now - last <= ALIVE_WITHIN
+
+
+def waiting_jobs() -> int:
+    """How many jobs wait for the worker."""
+    return OrmQ.objects.count()
+
+
+def generic_climates_exist() -> bool:
+    """Whether the climates that belong to everyone are there."""
+    return Climate.objects.filter(organisation__isnull=True).exists()

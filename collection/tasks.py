@@ -1,0 +1,61 @@
+"""Background jobs: ids in, one call, safe to run twice. The periodic ones stand in one table."""
+
+import logging
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+from django_q.models import Schedule
+
+from collection.actions.runs import queue_recompute
+from collection.bridge.refresh import refresh_organisation
+from collection.queries import runs
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Periodic:
+    """A job that comes round by itself."""
+
+    name: str
+    func: str
+    minutes: int
+
+
+PERIODIC = (
+    Periodic("heartbeat", runs.HEARTBEAT, 1),
+    # Looks every hour for whoever's day has begun: each organisation has its own midnight,
+    # and a night that the machine slept through is made up for in the morning.
+    Periodic("nightly", "collection.tasks.nightly", 60),
+)
+
+
+def sync_schedules(now: datetime) -> None:
+    """Make the stored schedules those of the table; running ones keep their next time."""
+    Schedule.objects.exclude(name__in=[job.name for job in PERIODIC]).delete()
+    for job in PERIODIC:
+        facts = {"func": job.func, "schedule_type": Schedule.MINUTES, "minutes": job.minutes, "repeats": -1}
+        Schedule.objects.update_or_create(
+            name=job.name, defaults=facts, create_defaults=facts | {"next_run": now}
+        )
+
+
+def heartbeat() -> None:
+    """Does nothing: that it was done proves that schedules fire and that a worker takes jobs."""
+
+
+def nightly() -> None:
+    """Queue the recompute of every organisation that has had none since its own midnight."""
+    for organisation in runs.without_a_run_tonight(timezone.now()):
+        queue_recompute(organisation.pk, trigger=runs.NIGHTLY)
+
+
+def recompute_organisation(organisation_pk: int, trigger: str) -> None:
+    """Recompute one organisation's fleet; a nightly run that was already made is not made again."""
+    now = timezone.now()
+    organisation = runs.organisation(organisation_pk)
+    if organisation is None:
+        log.warning("organisation %s is gone: nothing to recompute", organisation_pk)
+    elif trigger != runs.NIGHTLY or runs.needs_a_run_tonight(organisation, now):
+        refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
