@@ -119,6 +119,7 @@ class Fleet:
     place: Ints  # index into ``places``
     regime: Ints
     fuel_system: Ints
+    model_year: Floats
     system_volts: Floats
     stored_since: Floats
     extraction: Bools  # exhaust extraction at the bay
@@ -201,7 +202,7 @@ def blank(n: int, place: Place) -> Fleet:
     """A fleet of ``n`` cars at one place of which nothing is known."""
     nan, unknown, no = np.full(n, np.nan), np.full(n, UNKNOWN), np.zeros(n, bool)
     return Fleet(
-        place=np.zeros(n, np.int64), regime=unknown, fuel_system=unknown, system_volts=nan,
+        place=np.zeros(n, np.int64), regime=unknown, fuel_system=unknown, model_year=nan, system_volts=nan,
         stored_since=nan, extraction=no, on_stands=no,
         last_road_use=nan, last_engine_run=nan, last_full_warm=nan, last_moved=nan,
         last_attended=nan, last_inspected=nan,

@@ -62,9 +62,7 @@ def _checked(
     limits = {"mean_c": (_COLDEST_C, _HOTTEST_C, "°C"), "min_c": (_COLDEST_C, _HOTTEST_C, "°C"),
               "max_c": (_COLDEST_C, _HOTTEST_C, "°C"), "rh_pct": (0.0, 100.0, "%")}  # fmt: skip
     columns = []
-    for (name, (low, high, unit)), given in zip(
-        limits.items(), (mean_c, min_c, max_c, rh_pct), strict=True
-    ):
+    for (name, (low, high, unit)), given in zip(limits.items(), (mean_c, min_c, max_c, rh_pct), strict=True):
         column = np.asarray(given, float)
         if column.shape != (MONTHS,):
             raise BadInput(name, f"has shape {column.shape}, needs one value a month, (12,)")

@@ -13,9 +13,7 @@ _HOURS_A_DAY = HOURS.size
 _NUDGE = 1e-6  # h; a time written as a day fraction may fall a rounding error before its hour
 
 
-def observed(
-    place: Place, day: npt.ArrayLike, temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike
-) -> Place:
+def observed(place: Place, day: npt.ArrayLike, temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Place:
     """The place with its own measured air on the days that (m,) records cover.
 
     ``day`` are ordinals with fractions, not decreasing; °C; % (NaN where only temperature was

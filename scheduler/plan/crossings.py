@@ -55,9 +55,7 @@ def first_reach(
     return np.where(never & ~(amount <= 0.0), np.nan, day)
 
 
-def _within(
-    total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats
-) -> Floats:
+def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats) -> Floats:
     """Where on the straight line up to ``index`` the amount is reached; the line starts no earlier
     than the car's own start."""
     before = np.maximum(index - 1, 0)
