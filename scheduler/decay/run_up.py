@@ -8,7 +8,7 @@ a short idle is a harmful cold start. Between runs, damp air on bare metal sets 
     water   = burnt litres · water per litre
     heat    = fuel flow · heating value · share that reaches the oil and water
     T(t)    = T0 + heat/loss · (1 − e^(−t · loss/capacity))
-    wet day = share of the day with RH > 80 % and T > 0 °C          (time of wetness, ISO 9223)
+    wet     = hours with RH > 80 % and T > 0 °C                      (time of wetness, ISO 9223)
 """
 
 import numpy as np
@@ -16,7 +16,6 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
-from scheduler.decay.water import saturation_pressure_pa
 
 Floats = npt.NDArray[np.float64]
 
@@ -34,7 +33,6 @@ DRYING_OIL_C = Constant(
 )  # fmt: skip
 EXHAUST_DEW_POINT_C = Constant(50.4, "°C", "exhaust of petrol at stoichiometry", Standing.COMPUTED)
 WET_RH_PCT = Constant(80.0, "%", "ISO 9223: wet above 80 % relative humidity and 0 °C", Standing.PUBLISHED)
-HOURS_PER_DAY = 24.0
 
 
 def combustion_water_g(fuel_ml: npt.ArrayLike, water_kg_per_l: npt.ArrayLike) -> Floats:
@@ -62,30 +60,8 @@ def steady_oil_c(start_c: npt.ArrayLike, fuel_ml_per_min: npt.ArrayLike) -> Floa
     return np.asarray(np.asarray(start_c, float) + heat_kw / LOSS_KW_PER_K.value)
 
 
-def wet_hours(
-    mean_c: npt.ArrayLike, min_c: npt.ArrayLike, max_c: npt.ArrayLike, rh_pct: npt.ArrayLike
-) -> Floats:
-    """Hours of a day with RH over 80 % and air over 0 °C, any shape.
-
-    The day's vapour is steady and its temperature a sine between ``min_c`` and ``max_c``, so it is
-    wet while the temperature lies between 0 °C and the one at which that vapour makes 80 %.
-    """
-    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", "relative humidity")
-    vapour = rh / 100.0 * saturation_pressure_pa(mean_c)
-    edge = _temperature_at_c(vapour / (WET_RH_PCT.value / 100.0))
-    below_edge = _share_below(edge, np.asarray(min_c, float), np.asarray(max_c, float))
-    below_zero = _share_below(np.zeros_like(edge), np.asarray(min_c, float), np.asarray(max_c, float))
-    return np.asarray(HOURS_PER_DAY * np.maximum(below_edge - below_zero, 0.0))
-
-
-def _temperature_at_c(saturation_pa: Floats) -> Floats:
-    """The temperature whose saturation pressure this is: the Magnus form turned round."""
-    log = np.log(np.maximum(saturation_pa, 1e-3) / 610.94)
-    return np.asarray(243.04 * log / (17.625 - log))
-
-
-def _share_below(level_c: Floats, min_c: Floats, max_c: Floats) -> Floats:
-    """Share of a sine day below a level; a day without swing is wholly above or below."""
-    half = np.maximum((max_c - min_c) / 2.0, 1e-6)
-    place = np.clip((level_c - (max_c + min_c) / 2.0) / half, -1.0, 1.0)
-    return np.asarray(0.5 + np.arcsin(place) / np.pi)
+def wet_hours(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
+    """Hours of each day with RH over 80 % and air over 0 °C, (d,), from hourly courses (d, 24)."""
+    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", WET_RH_PCT.source)
+    temp = within("temp_c", temp_c, -90.0, 60.0, "°C", WET_RH_PCT.source)
+    return np.asarray(((rh > WET_RH_PCT.value) & (temp > 0.0)).sum(axis=-1), float)

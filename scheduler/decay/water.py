@@ -23,6 +23,7 @@ in a tank therefore means a leak or a bad cap, not breath.
 import numpy as np
 import numpy.typing as npt
 
+from scheduler.climate.vapour import saturation_pressure_hpa
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.units import GAS_CONSTANT_J_PER_MOL_K, STANDARD_ATMOSPHERE_KPA, kelvin
@@ -31,7 +32,8 @@ Floats = npt.NDArray[np.float64]
 
 EPA_MEMO = "US EPA memo 'Water Phase Separation in Oxygenated Gasoline' (Korotney), figures via trade copies"
 CROPWATCH = "University of Nebraska-Lincoln, CropWatch: E10 3.06, E15 6.47 tsp per US gal"
-MAGNUS = "Magnus form over liquid water, Alduchov and Eskridge 1996"
+WMO = "WMO-No. 8, Guide to Instruments and Methods of Observation, Annex 4.B"
+PA_PER_HPA = 100.0
 FIT = f"fit to {EPA_MEMO}; {CROPWATCH}"
 
 WATER_DENSITY_G_L = Constant(998.2, "g/L", "water at 20 °C", Standing.PUBLISHED)
@@ -51,6 +53,9 @@ FUEL_ETHANOL_WATER = Constant(
     0.005, "1", "ASTM D4806: fuel ethanol holds at most 1.0 vol % water; half of that taken as likely",
     Standing.COMPUTED, 0.0, 0.01,
 )  # fmt: skip
+DIESEL_FRESH_MG_KG = Constant(
+    50.0, "mg/kg", "water dissolved in diesel at 20 °C, trade figure", Standing.COMMON_PRACTICE, 20.0, 100.0
+)
 DIESEL_LIMIT_MG_KG = Constant(200.0, "mg/kg", "EN 590 limit for water", Standing.PUBLISHED)
 VAPOUR_DIFFUSIVITY_M2_S = Constant(2.5e-5, "m²/s", "water vapour in air at 20 °C", Standing.FROM_MEMORY)
 SECONDS_PER_DAY = 86400.0
@@ -58,9 +63,8 @@ _AIR_C = (-60.0, 70.0)
 
 
 def saturation_pressure_pa(temp_c: npt.ArrayLike) -> Floats:
-    """Vapour pressure of water over liquid, Pa, any shape; within 0.3 % from 0 to 40 °C."""
-    temp = within("temp_c", temp_c, *_AIR_C, "°C", MAGNUS)
-    return np.asarray(610.94 * np.exp(17.625 * temp / (temp + 243.04)))
+    """Vapour pressure of water over liquid, Pa, any shape at −60..70 °C (WMO-No. 8, Annex 4.B)."""
+    return np.asarray(PA_PER_HPA * saturation_pressure_hpa(within("temp_c", temp_c, *_AIR_C, "°C", WMO)))
 
 
 def humidity_g_m3(pressure_pa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
@@ -71,7 +75,7 @@ def humidity_g_m3(pressure_pa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
 
 def absolute_humidity_g_m3(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
     """Grams of water in a m³ of air at a relative humidity of 0..100 %."""
-    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", MAGNUS)
+    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", WMO)
     return humidity_g_m3(rh / 100.0 * saturation_pressure_pa(temp_c), temp_c)
 
 

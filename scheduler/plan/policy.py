@@ -42,7 +42,7 @@ class Policy:
     # fluids
     cold_spell_k: float = _term(
         "Coldest nights below the usual night", "K", 10.0, 0.0, 25.0,
-        "in two weather files the coldest winter night lay 7 to 17 K under the month's mean minimum (computed)",
+        "in two TMY3 files the coldest winter night lay 7 to 17 K under the mean minimum (computed)",
     )  # fmt: skip
     coolant_margin_k: float = _term(
         "Margin above coolant freezing", "K", 5.0, 0.0, 15.0,
@@ -113,6 +113,48 @@ class Policy:
     damp_inspect_factor: float = _term(
         "Walk-round interval under a roof where every day is damp", "1", 0.5, 0.1, 1.0,
         "brakes and clutches stick within weeks in damp stores; the factor is our choice",
+    )  # fmt: skip
+    # fuel and running
+    stabilise_by_life: float = _term(
+        "Treat fresh fuel before this share of its life is used", "1", 0.25, 0.05, 0.5,
+        "stabiliser works only in fresh petrol (Chevron storage practices); a quarter is our choice",
+    )  # fmt: skip
+    stabiliser_serves_until_life: float = _term(
+        "Stabiliser no longer serves beyond this share of fuel life", "1", 0.5, 0.1, 0.9,
+        "it cannot mend petrol that has started to deteriorate (Chevron); half is our choice",
+    )  # fmt: skip
+    run_up_wet_hours: float = _term(
+        "Wet hours allowed between warm runs", "h", 250.0, 50.0, 1500.0,
+        "what 30 days bring at 3,050 wet hours a year (Greensboro typical year), so that an ordinary "
+        "outdoor place keeps the Army's 30 days and a dry one comes later",
+    )  # fmt: skip
+    run_up_earliest_days: float = _term(
+        "Warm run at the earliest after", "days", 21.0, 7.0, 60.0,
+        "one transport museum exercises its running collection every 3 weeks (2012)",
+    )  # fmt: skip
+    run_up_damp_days: float = _term(
+        "Warm run in the dampest place after", "days", 30.0, 7.0, 90.0,
+        "engines on standby at least every 30 days (US Army TM 9-6115-464-12, para 2-13)",
+    )  # fmt: skip
+    run_up_dry_days: float = _term(
+        "Warm run in the driest place after", "days", 84.0, 30.0, 365.0,
+        "half of the Army's 24-week exercise sheet; the week columns of its copy are lost, our choice",
+    )  # fmt: skip
+    run_up_latest_days: float = _term(
+        "Warm run at the latest after", "days", 168.0, 60.0, 730.0,
+        "one major exercise in 24 weeks of administrative storage (US Army TM 9-2330-389-14&P, table 4-4)",
+    )  # fmt: skip
+    run_up_hold_minutes: float = _term(
+        "Hold drying temperature for", "min", 20.0, 10.0, 60.0,
+        "15 to 20 min of driving dry oil (Fitch); a museum holds 30 min, an aero-engine maker an hour",
+    )  # fmt: skip
+    run_up_oil_c: float = _term(
+        "Oil is drying at", "°C", 80.0, 60.0, 100.0,
+        "between 71 °C (US Army TM 9-6115-464-12) and 74 to 93 °C (an aero-engine maker's letter)",
+    )  # fmt: skip
+    run_up_rest_days: float = _term(
+        "Not run for longer: wake in stages first", "days", 365.0, 90.0, 1825.0,
+        "a bore inspection after about 2 years found corroded cylinders (National Museum of Australia)",
     )  # fmt: skip
 
 

@@ -1,0 +1,160 @@
+"""What the air of each place does to fuel, as running totals over the days.
+
+Built once for a fleet and looked up for each tank: the cost grows with places times days, and
+with cars only by a look-up. Leading axis 3 is low, likely, high decay.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler import climate
+from scheduler.climate import Place
+from scheduler.constants import Constant, Standing
+from scheduler.decay import fuel_oxidation, fuel_vapour, water
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+# How a tank breathes: diesel and its vapourless gas; petrol with a free vent; petrol behind valves.
+DIESEL, FREE_VENT, VALVED = 0, 1, 2
+REFERENCE_KPA = np.array([0.0, 60.0, 75.0])  # Reid pressure at which each kind's loss is integrated
+TANK_SWING = Constant(
+    0.5, "1", "share of the air's daily swing that a tank follows; AP-42 takes all of it",
+    Standing.POLICY, 0.25, 1.0,
+)  # fmt: skip
+RELIEF_KPA = Constant(3.5, "kPa", "setting of a pressure and vacuum cap, assumed", Standing.POLICY, 1.7, 3.5)
+HORIZON_DAYS = 1461  # four years: nothing keeps longer than the two-year limit
+_SEASON_DAYS = 31
+_LEAST_SEASON_K = 8.0  # policy: where warm and cold months differ by less there is no winter fuel
+
+
+@dataclass(frozen=True)
+class FuelAir:
+    """Running totals of k places from ``first_day``; (.., d+1) totals, (.., d) daily values.
+
+    ``ageing`` (k, d+1) days at 20 °C. ``loss``, ``damp``, ``dew`` (3, 3, k, d+1) by tank kind: g per
+    m³ of empty space of fuel lost, of water breathed in, of water left on a cold wall. ``swell``
+    (3, k, d+1): g of water drawn in per m³ of fuel per unit of expansion. ``humid`` (k, d+1):
+    g·day/m³ of water outside. ``cold`` (levels, k, d): coldest of 2^level days. ``winter`` (k, d).
+    """
+
+    first_day: int
+    ageing: Floats
+    loss: Floats
+    damp: Floats
+    dew: Floats
+    swell: Floats
+    humid: Floats
+    cold: Floats
+    winter: Bools
+
+    @property
+    def days(self) -> int:
+        """How many days are covered."""
+        return int(self.winter.shape[1])
+
+    def index(self, day: Floats) -> Ints:
+        """Positions of days, held within the table."""
+        return np.clip(day - self.first_day, 0, self.days - 1).astype(np.int64)
+
+    def coldest_between(self, place: Ints, start: Ints, stop: Ints) -> Floats:
+        """The coldest, °C, from position ``start`` to ``stop`` (both included, start <= stop)."""
+        level = np.frexp(stop - start + 1.0)[1] - 1
+        head, tail = self.cold[level, place, start], self.cold[level, place, stop - (1 << level) + 1]
+        return np.asarray(np.minimum(head, tail))
+
+
+def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: float) -> FuelAir:
+    """The totals from the day of the oldest fuel to the horizon, over what all places cover."""
+    first = max(max(place.first_day for place in places), int(np.floor(since)))
+    end = min(min(place.end_day for place in places), int(np.ceil(today)) + HORIZON_DAYS)
+    cut = [climate.span(place, min(first, int(today)), end) for place in places]
+    swings = [_swings(place) for place in cut]
+    return FuelAir(
+        first_day=cut[0].first_day,
+        ageing=climate.stack(cut, fuel_oxidation.ageing_rate),
+        loss=_totals(swings, _lost),
+        damp=_totals(swings, lambda s: _breathed(s) * s.humidity),
+        dew=_totals(swings, lambda s: _breathed(s) * s.dew),
+        swell=_running(np.stack([_swelled(swing) for swing in swings], axis=1)),
+        humid=_running(np.stack([s.humidity for s in swings])),
+        cold=_sparse(np.stack([climate.coldest(place, cold_spell_k) for place in cut])),
+        winter=np.stack([_winter(whole, part) for whole, part in zip(places, cut, strict=True)]),
+    )
+
+
+@dataclass(frozen=True)
+class _Swing:
+    """A place's days as a tank meets them: (3, 1, d) cold and hot, (d,) humidity, (3, 1, d) dew."""
+
+    cold: Floats
+    hot: Floats
+    humidity: Floats
+    dew: Floats
+
+
+def _swings(place: Place) -> _Swing:
+    follows = np.array(TANK_SWING.range)[:, None, None]
+    cold = place.mean_c + follows * (place.min_c - place.mean_c)
+    hot = place.mean_c + follows * (place.max_c - place.mean_c)
+    vapour_pa = place.rh_pct / 100.0 * water.saturation_pressure_pa(place.mean_c)
+    humidity = water.humidity_g_m3(vapour_pa, place.mean_c)
+    return _Swing(cold, hot, humidity, water.condensable_g_m3(vapour_pa, place.mean_c, cold))
+
+
+def _relief() -> Floats:
+    """Relief by case (low decay first) and tank kind, (3, 3, 1) kPa."""
+    table = np.zeros((3, 3, 1))
+    table[:, VALVED, 0] = RELIEF_KPA.range[::-1]
+    return table
+
+
+def _lost(swing: _Swing) -> Floats:
+    petrol = REFERENCE_KPA[FREE_VENT:, None]
+    lost = fuel_vapour.daily_loss_g_per_m3(petrol, swing.cold, swing.hot, _relief()[:, FREE_VENT:])
+    return np.concatenate([np.zeros_like(lost[:, :1]), lost], axis=1)
+
+
+def _breathed(swing: _Swing) -> Floats:
+    petrol = REFERENCE_KPA[FREE_VENT:, None]
+    vapour = [fuel_vapour.vapour_pressure_kpa(petrol, end) for end in (swing.cold, swing.hot)]
+    cold, hot = (np.concatenate([np.zeros_like(part[:, :1]), part], axis=1) for part in vapour)
+    return water.gas_breathed_share(swing.cold, swing.hot, cold, hot, _relief())
+
+
+def _swelled(swing: _Swing) -> Floats:
+    return water.liquid_breathed_share(swing.cold, swing.hot, 1.0)[:, 0] * swing.humidity
+
+
+def _totals(swings: Sequence[_Swing], daily: Callable[[_Swing], Floats]) -> Floats:
+    """Running totals (3, 3, k, d+1) of a daily amount (3, kinds, d) of each place."""
+    return _running(np.stack([daily(swing) for swing in swings], axis=2))
+
+
+def _running(daily: Floats) -> Floats:
+    start = np.zeros((*daily.shape[:-1], 1))
+    return np.concatenate([start, np.cumsum(daily, axis=-1)], axis=-1)
+
+
+def _sparse(daily: Floats) -> Floats:
+    """Minima over spells of 1, 2, 4.. days: (levels, k, d), for the coldest of any span at once."""
+    levels = [daily]
+    for level in range(int(daily.shape[-1]).bit_length() - 1):
+        step = 1 << level
+        shifted = np.concatenate([levels[-1][:, step:], levels[-1][:, -step:]], axis=1)
+        levels.append(np.minimum(levels[-1], shifted))
+    return np.stack(levels)
+
+
+def _winter(whole: Place, part: Place) -> Bools:
+    """Whether winter fuel is sold on each day of ``part``: the month is colder than the year."""
+    window = np.ones(_SEASON_DAYS)
+    edge = np.convolve(np.ones(whole.days), window, "same")
+    smooth = np.convolve(whole.mean_c, window, "same") / edge
+    colder = (smooth < whole.mean_c.mean()) & (np.ptp(smooth) >= _LEAST_SEASON_K)
+    start = part.first_day - whole.first_day
+    return np.asarray(colder[start : start + part.days])
