@@ -1,0 +1,166 @@
+"""What must be true of a care log entry before it is stored; each fault names the field and the fix."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from math import isfinite
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from collection.actions import care_rules as rules
+from collection.actions.care_draft import Draft, Measured
+from collection.actions.care_record_checks import against_the_record
+from collection.models import CareKind, Entry, Quantity
+
+CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
+FIRST_YEAR = 1885  # the first motor car
+NOTE_LIMIT = 2000
+
+Fault = tuple[str, str]
+
+
+def check_entry(draft: Draft, *, now: datetime) -> None:
+    """ValidationError with every fault found, by field; silence when the entry may be stored."""
+    if draft.kind not in CareKind.values:
+        known = ", ".join(CareKind.values)
+        raise ValidationError({"kind": f"There is no kind of entry {draft.kind!r}: use one of {known}."})
+    faults: dict[str, list[str]] = {}
+    for check in (_when, _standing, _correction, _details, _readings, _words):
+        for name, text in check(draft, now):
+            faults.setdefault(name, []).append(text)
+    if not faults:  # what follows may take the details at their word
+        for name, text in against_the_record(draft):
+            faults.setdefault(name, []).append(text)
+    if faults:
+        raise ValidationError(faults)
+
+
+def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
+    done = draft.done_at
+    if done is None:
+        return
+    if done.tzinfo is None:
+        yield "done_at", "Say the time zone of the time it was done."
+    elif done > now + CLOCK_GRACE:
+        yield "done_at", "This is in the future: give the time when it was done."
+    elif done.year < FIRST_YEAR:
+        yield "done_at", f"This is before the first motor car of {FIRST_YEAR}: check the year."
+
+
+def _standing(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    if draft.vehicle.left_on and draft.kind != CareKind.NOTE:
+        yield "kind", f"This car left storage on {draft.vehicle.left_on:%d %b %Y}: only notes may be added."
+
+
+def _correction(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    old = draft.corrects
+    if old is None:
+        if draft.kind == CareKind.WITHDRAWN:
+            yield "corrects", "Say which entry is withdrawn."
+        return
+    if old.vehicle_id != draft.vehicle.pk:
+        yield "corrects", "That entry belongs to another car: correct it there."
+    elif old.kind == CareKind.WITHDRAWN:
+        yield "corrects", "A withdrawal is not corrected: log the work afresh instead."
+    elif draft.kind not in (old.kind, CareKind.WITHDRAWN):
+        yield "kind", f"A correction stays of the same kind ({old.kind}): withdraw the entry and log afresh."
+    elif Entry.objects.filter(corrects=old).exists():
+        yield "corrects", "Somebody has already corrected this entry: open the log and correct theirs."
+
+
+def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    if len(draft.note) > NOTE_LIMIT:
+        yield "note", f"The note has {len(draft.note)} characters: shorten it to {NOTE_LIMIT}."
+    if draft.kind == CareKind.NOTE and not draft.note:
+        yield "note", "Write the note."
+
+
+# --- details -----------------------------------------------------------------------------------
+
+
+def _details(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    known = rules.DETAILS[draft.kind]
+    for key in draft.details.keys() - known.keys():
+        yield str(key), f"{draft.kind} has no such detail: use {', '.join(known) or 'none'}."
+    for key, rule in known.items():
+        value = draft.details.get(key)
+        if value is None:
+            if rule.required:
+                yield key, f"{rule.label}: say which, it is needed."
+        elif fault := fault_of(rule, value):
+            yield key, f"{rule.label}: {fault}"
+
+
+def fault_of(rule: rules.Rule, value: Any) -> str:
+    """What is wrong with a value under a rule, in words; empty when nothing is."""
+    match rule:
+        case rules.Number():
+            return _number_fault(rule, value)
+        case rules.Flag():
+            return "" if isinstance(value, bool) else "say yes or no."
+        case rules.Choice(words=words):
+            return "" if value in words else f"choose one of {', '.join(words)}."
+        case rules.Text():
+            return _text_fault(value, rule.limit, rule.required)
+        case rules.Words():
+            if not isinstance(value, list) or len(value) > rule.most:
+                return f"send a list of at most {rule.most} short texts."
+            return next((fault for word in value if (fault := _text_fault(word, rule.limit, True))), "")
+        case rules.Row():
+            return "" if isinstance(value, int) and not isinstance(value, bool) else "send its number."
+
+
+def _number_fault(rule: rules.Number, value: Any) -> str:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        return "give a number."
+    if not rule.low <= value <= rule.high:
+        return f"{value:g} is out of range: give {rule.low:g} to {rule.high:g} {rule.unit}".rstrip() + "."
+    return ""
+
+
+def _text_fault(value: Any, limit: int, required: bool) -> str:
+    if not isinstance(value, str):
+        return "give words."
+    if required and not value.strip():
+        return "say which, it is needed."
+    return f"shorten it to {limit} characters." if len(value) > limit else ""
+
+
+# --- readings ----------------------------------------------------------------------------------
+
+
+def _readings(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    if draft.kind in rules.NEEDS_A_READING and not draft.readings:
+        yield "readings", "Give at least one reading."
+    fields = [reading.field for reading in draft.readings]
+    for name in sorted({name for name in fields if fields.count(name) > 1}):
+        yield name, "The same reading is given twice: give it once."
+    for reading in draft.readings:
+        yield from _reading(reading, draft)
+
+
+def _reading(reading: Measured, draft: Draft) -> Iterator[Fault]:
+    if reading.quantity not in rules.MAY_HOLD.get(draft.kind, ()):
+        yield reading.field, f"{draft.kind} holds no reading {reading.quantity!r}."
+        return
+    places = rules.POSITIONS.get(reading.quantity, ())
+    nowhere = not reading.position and reading.quantity == Quantity.TYRE_PRESSURE
+    if nowhere or (reading.position and reading.position not in places):
+        yield reading.field, f"Say where it was measured: one of {', '.join(places) or 'nowhere'}."
+    limit = limit_of(reading.quantity, draft.vehicle.system_volts)
+    for name, rule, value in (
+        (reading.field, limit, reading.value),
+        ("temperature_c", rules.TEMPERATURE, reading.temperature_c),
+        ("rest_hours", rules.REST, reading.rest_hours),
+    ):
+        if value is not None and (fault := _number_fault(rule, value)):
+            yield name, f"{rule.label}: {fault}"
+
+
+def limit_of(quantity: str, system_volts: int | None) -> rules.Number:
+    """The limits of a reading; volts by the car's electrical system where that is known."""
+    rule = rules.READINGS[quantity]
+    times = rules.SLIP_TIMES_SYSTEM.get(Quantity(quantity))
+    if times is None or system_volts is None:
+        return rule
+    return rules.Number(rule.label, rule.low, system_volts * times, f"V on a {system_volts} V system")

@@ -1,0 +1,97 @@
+"""Whether what is logged can be true of this car: its tank, its bays, its tags, its fluids."""
+
+from collections.abc import Callable, Iterator
+from uuid import UUID
+
+from collection.actions.care_draft import Draft
+from collection.bridge.choices import fluid_types, fuel_grades
+from collection.models import Bay, CareKind, FluidKind
+from collection.queries.care import open_tags
+from collection.queries.duties import DUTY_TITLES
+
+
+def against_the_record(draft: Draft) -> Iterator[tuple[str, str]]:
+    """Faults of details that are well formed but cannot be true of this car."""
+    check = _RECORD_CHECKS.get(draft.kind)
+    return check(draft) if check else iter(())
+
+
+def _tank(draft: Draft) -> Iterator[tuple[str, str]]:
+    litres, tank = draft.details.get("litres"), draft.vehicle.tank_litres
+    if litres is not None and tank is not None and litres > tank:
+        yield "litres", f"{litres:g} litres do not fit: the tank of this car holds {tank:g} litres."
+    grade = draft.details.get("grade")
+    known = [key for key, _ in fuel_grades()]
+    if grade and grade not in known:
+        yield "grade", f"There is no fuel grade {grade!r}: choose one of {', '.join(known)}."
+
+
+def _run(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.details.get("distance_km") and not draft.details["driven"]:
+        yield "distance_km", "A car that was not driven covers no distance: tick driven, or leave it empty."
+
+
+def _fluid(draft: Draft) -> Iterator[tuple[str, str]]:
+    fluid, type_ = draft.details["fluid"], draft.details.get("type")
+    known = [key for key, _ in fluid_types(fluid)]
+    if type_ and type_ not in known:
+        yield "type", f"There is no such type of {FluidKind(fluid).label.lower()}: use {', '.join(known)}."
+    if draft.details.get("glycol_pct") is not None and fluid != FluidKind.COOLANT:
+        yield "glycol_pct", "Only coolant has a share of glycol: leave it empty."
+
+
+def _place(draft: Draft) -> Iterator[tuple[str, str]]:
+    details, bay = draft.details, draft.details.get("to_bay")
+    if details["wheels_only"]:
+        if bay is not None:
+            yield "to_bay", "Put back in the same place and moved to a new bay: choose one."
+    elif bay is None:
+        if not details.get("to_bay_label"):
+            yield "to_bay", "Say where the car stands now: a bay, or a place in words."
+    elif not Bay.objects.filter(pk=bay, building__site__organisation=draft.vehicle.organisation_id).exists():
+        yield "to_bay", "There is no such bay here: choose one from the list."
+
+
+def _tag(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.corrects and draft.corrects.pk not in {tag.pk for tag in open_tags([draft.vehicle])}:
+        yield "corrects", "This tag has been taken off: correct the taking off first."
+
+
+def _tag_off(draft: Draft) -> Iterator[tuple[str, str]]:
+    opened = draft.details["opened"]
+    hanging = {str(tag.pk) for tag in open_tags([draft.vehicle])}
+    if draft.corrects:
+        hanging.add(str(draft.corrects.details.get("opened")))
+    if not _is_uuid(opened) or opened not in hanging:
+        yield "opened", "No such tag hangs on this car: choose one of those that do."
+
+
+def _is_uuid(text: str) -> bool:
+    try:
+        return str(UUID(text)) == text
+    except ValueError:
+        return False
+
+
+def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.details["duty"] not in DUTY_TITLES:
+        yield "duty", f"There is no such work: use one of {', '.join(DUTY_TITLES)}."
+
+
+def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.corrects and draft.corrects.kind == CareKind.TAG_OPENED:
+        yield from _tag(draft)
+
+
+_RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
+    CareKind.RUN_UP: _run,
+    CareKind.STABILISER: _tank,
+    CareKind.FUEL_ADDED: _tank,
+    CareKind.FUEL_DRAINED: _tank,
+    CareKind.FLUID_CHANGED: _fluid,
+    CareKind.MOVED: _place,
+    CareKind.TAG_OPENED: _tag,
+    CareKind.TAG_CLOSED: _tag_off,
+    CareKind.NOT_DONE: _duty,
+    CareKind.WITHDRAWN: _withdrawal,
+}

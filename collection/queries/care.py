@@ -1,0 +1,87 @@
+"""Reading the care log: what stands, what is open, what was last measured."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db.models import F, QuerySet, Window
+from django.db.models.functions import RowNumber
+
+from collection.models import CareKind, Entry, Reading, Vehicle
+
+
+def effective(entries: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Entries that still stand: not corrected by a later one, and not a withdrawal."""
+    return entries.filter(corrected_by__isnull=True).exclude(kind=CareKind.WITHDRAWN)
+
+
+def log_of(vehicle: Vehicle) -> QuerySet[Entry]:
+    """The whole log of a car, latest first, corrected entries too, ready to list without more queries."""
+    return (
+        vehicle.entries.select_related("by", "corrects", "corrected_by__by")
+        .prefetch_related("readings")
+        .order_by("-done_at", "-recorded_at")
+    )
+
+
+def open_tags(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
+    """Tags that hang on these cars now, oldest first."""
+    entries = effective(Entry.objects.filter(vehicle__in=list(vehicles)))
+    gone = set(entries.filter(kind=CareKind.TAG_CLOSED).values_list("details__opened", flat=True))
+    tags = entries.filter(kind=CareKind.TAG_OPENED).exclude(pk__in=gone)
+    return tags.select_related("by").order_by("done_at")
+
+
+@dataclass(frozen=True)
+class LastReading:
+    """The latest standing value of one quantity at one place on the car."""
+
+    value: float
+    on: datetime
+    temperature_c: float | None = None
+
+
+@dataclass(frozen=True)
+class LastValues:
+    """What a person at the car wants beside the field: last readings and last entries."""
+
+    readings: dict[tuple[str, str], LastReading] = field(default_factory=dict)  # by quantity, position
+    entries: dict[str, Entry] = field(default_factory=dict)  # by kind
+
+
+def last_values(vehicle: Vehicle) -> LastValues:
+    """The latest standing readings and entries of one car."""
+    return last_values_of([vehicle])[vehicle.pk]
+
+
+def last_values_of(vehicles: Iterable[Vehicle]) -> dict[int, LastValues]:
+    """The same for many cars in two queries, by the car's key."""
+    cars = list(vehicles)
+    last = {car.pk: LastValues() for car in cars}
+    for reading in _latest_readings(cars):
+        at = reading.entry
+        last[at.vehicle_id].readings[reading.quantity, reading.position] = LastReading(
+            reading.value, at.done_at, reading.temperature_c
+        )
+    for entry in _latest_entries(cars):
+        last[entry.vehicle_id].entries[entry.kind] = entry
+    return last
+
+
+def _latest_readings(cars: list[Vehicle]) -> QuerySet[Reading]:
+    newest = Window(
+        RowNumber(),
+        partition_by=[F("entry__vehicle"), F("quantity"), F("position")],
+        order_by=[F("entry__done_at").desc(), F("entry__recorded_at").desc(), F("pk").desc()],
+    )
+    standing = Reading.objects.filter(entry__vehicle__in=cars, entry__corrected_by__isnull=True)
+    return standing.select_related("entry").annotate(nth=newest).filter(nth=1)
+
+
+def _latest_entries(cars: list[Vehicle]) -> QuerySet[Entry]:
+    newest = Window(
+        RowNumber(),
+        partition_by=[F("vehicle"), F("kind")],
+        order_by=[F("done_at").desc(), F("recorded_at").desc()],
+    )
+    return effective(Entry.objects.filter(vehicle__in=cars)).annotate(nth=newest).filter(nth=1)
