@@ -35,9 +35,9 @@ HYDROGEN = Caution(
 CARBON_MONOXIDE = Caution(
     "carbon_monoxide",
     "Carbon monoxide",
-    "Run an engine outdoors or with extraction on the tailpipe. An open door is not enough: the gas cannot be "
-    "seen or smelt and kills within minutes.",
-    "US NIOSH, immediately dangerous concentration of carbon monoxide, 1994",
+    "Run an engine outdoors or with extraction on the tailpipe. An open door is not enough: the gas cannot "
+    "be seen or smelt and kills within minutes.",
+    "US NIOSH, immediately dangerous concentration, 1994; Iowa State University, as quoted, for the open door",
     PUBLISHED,
 )
 PETROL_VAPOUR = Caution(
@@ -46,7 +46,7 @@ PETROL_VAPOUR = Caution(
     "Petrol vapour is heavier than air, gathers in pits and drains, and burns from one spark. Work in the "
     "open air or well aired, never over a pit; no lamp, heater or switch near. Drain with a fuel retriever "
     "into a proper container. Old fuel is hazardous waste.",
-    "UK HSE INDG331; HSE and WISH guidance WASTE 10, 2015",
+    "UK HSE and WISH guidance WASTE 10, 2015",
     PUBLISHED,
 )
 ADDITIVE = Caution(
@@ -66,15 +66,16 @@ HOT_CAP = Caution(
 COOLANT_POISON = Caution(
     "coolant_poison",
     "Coolant is poison",
-    "It tastes sweet and kills children and animals. Catch it all in its own marked can; none to ground or drain.",
+    "It tastes sweet and kills children and animals. Catch it all in its own marked can; "
+    "none to ground or drain.",
     "US EPA Region 2 and Kentucky DEP, used antifreeze",
     PUBLISHED,
 )
 BRAKE_FLUID = Caution(
     "brake_fluid",
     "Brakes",
-    "Fluid strips paint and harms eyes: gloves, goggles, rinse spills at once. Never mix silicone with glycol "
-    "fluid. The car does not move until a person licensed or trained for brakes has proved the pedal.",
+    "Fluid strips paint and harms eyes: gloves, goggles, rinse spills at once. Never mix silicone with "
+    "glycol fluid. The car does not move until a person licensed or trained for brakes has proved the pedal.",
     "fluid makers' labels",
     COMMON,
 )
@@ -104,24 +105,24 @@ MOVING = Caution(
 TYRES = Caution(
     "tyres",
     "Inflating tyres",
-    "Stand to the side of the wheel, gauge on a long hose. A tyre with cords, bulges or deep cracks, or one that "
-    "stood flat, is not inflated on the car: leave it to a tyre fitter.",
+    "Stand to the side of the wheel, gauge on a long hose. A tyre with cords, bulges or deep cracks, or one "
+    "that stood flat, is not inflated on the car: leave it to a tyre fitter.",
     "trade custom",
     COMMON,
 )
 RODENTS = Caution(
     "rodents",
     "Droppings and mould",
-    "Open up and leave for 30 minutes. Gloves; soak droppings with bleach 1:9 for 5 minutes, wipe, bag. Never "
-    "sweep or vacuum them.",
+    "Open up and leave for 30 minutes. Gloves; soak droppings with bleach 1:9 for 5 minutes, wipe, bag. "
+    "Never sweep or vacuum them.",
     "US CDC, cleaning up after rodents",
     PUBLISHED,
 )
 TAGGED = Caution(
     "tagged",
     "A tag is an order",
-    "Hang it where the hand must pass it: at the key, the filler, the start control. Take it off only when what "
-    "it names has been put right and looked at.",
+    "Hang it where the hand must pass it: at the key, the filler, the start control. Take it off only when "
+    "what it names has been put right and looked at.",
     "US Army TM 9-2330-235-14&P, caution tags",
     PUBLISHED,
 )
