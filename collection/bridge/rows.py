@@ -23,10 +23,12 @@ def _code(table: Iterable[Any], name: str) -> int:
 
 
 def number(value: float | None, scale: float = 1.0) -> float:
+    """A recorded number in the core's unit, NaN where there is none."""
     return NAN if value is None else value * scale
 
 
 def row_of(vehicle: Vehicle, log: LogOfCar, place: int, today: date) -> dict[str, Any]:
+    """Every column of ``scheduler.conditions.Fleet`` for one car."""
     tags = set(log.tags.values())
     return {
         "place": place,

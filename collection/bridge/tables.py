@@ -21,6 +21,7 @@ _OF_THE_BATTERY = {c.READING_KINDS.index(q) for q in ("rested_volts", "specific_
 
 
 def readings(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.Readings:
+    """Every measured value; a former battery's are left out."""
     table = [
         (row, *reading)
         for row, (log, vehicle) in enumerate(zip(logs, vehicles, strict=True))
@@ -32,6 +33,7 @@ def readings(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.Reading
 
 
 def charges(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.Charges:
+    """Full charges and maintainer spells of the batteries that are in the cars now."""
     table = [
         (row, *charge)
         for row, (log, vehicle) in enumerate(zip(logs, vehicles, strict=True))
@@ -43,6 +45,7 @@ def charges(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.Charges:
 
 
 def fuel_events(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.FuelEvents:
+    """The fuel as found, then what the care log says came in and out, by day within a car."""
     table = []
     for row, (log, vehicle) in enumerate(zip(logs, vehicles, strict=True)):
         found, since = _found_fuel(vehicle)
