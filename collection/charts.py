@@ -6,13 +6,17 @@ those of lines and marks, and stand out on the light page as on the dark one.
 """
 
 import math
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any, Protocol
 
+import numpy as np
+import numpy.typing as npt
 import plotly.graph_objects as go
+from django.utils.text import slugify
+
+Floats = npt.NDArray[np.float64]
 
 LINE = "#1f7f98"
 BAND = "rgba(31, 127, 152, 0.22)"
@@ -20,8 +24,7 @@ LEVEL = "#c2453a"
 POINT = "#a8690f"
 TODAY = "#76807f"
 HEIGHT_PX = 300
-LANE_PX = 26  # height of one row of marks on a timeline
-MARGIN = timedelta(days=8)  # air at both ends of a timeline
+AIR = 1.06  # room above the top of a chart
 HEADROOM = 1.6  # how far above its highest line a curve is drawn before it is cut
 
 AXIS = {
@@ -62,13 +65,13 @@ class Curve(Protocol):
     @property
     def unit(self) -> str: ...  # noqa: D102
     @property
-    def days(self) -> Sequence[float]: ...  # noqa: D102
+    def days(self) -> Floats: ...  # noqa: D102
     @property
-    def low(self) -> Sequence[float]: ...  # noqa: D102
+    def low(self) -> Floats: ...  # noqa: D102
     @property
-    def likely(self) -> Sequence[float]: ...  # noqa: D102
+    def likely(self) -> Floats: ...  # noqa: D102
     @property
-    def high(self) -> Sequence[float]: ...  # noqa: D102
+    def high(self) -> Floats: ...  # noqa: D102
     @property
     def levels(self) -> Sequence[Level]: ...  # noqa: D102
 
@@ -79,15 +82,6 @@ class Point:
 
     day: date
     value: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Mark:
-    """Something done on a day, in the lane of its kind."""
-
-    day: date
-    lane: str
     text: str
 
 
@@ -111,7 +105,7 @@ class _Scale:
     factor: float
     digits: int
 
-    def values(self, column: Sequence[float]) -> list[float | None]:
+    def values(self, column: Floats) -> list[float | None]:
         """For the figure: rounded, None where there is no value."""
         return [round(float(v) * self.factor, 3) if math.isfinite(v) else None for v in column]
 
@@ -127,8 +121,8 @@ def _scale(unit: str) -> _Scale:
 def curve_chart(curve: Curve, *, today: date, points: Sequence[Point] = ()) -> Chart:
     """A curve with its band, the lines it must not cross, and what was measured."""
     scale = _scale(curve.unit)
-    figure = go.Figure([*_band(curve, scale), *_points(points, scale)], _layout(HEIGHT_PX))
-    figure.update_yaxes(ticksuffix=f" {scale.unit}", range=[0, _top(curve, points) * scale.factor])
+    figure = go.Figure([*_band(curve, scale), *_points(points, scale)], layout(HEIGHT_PX))
+    figure.update_yaxes(ticksuffix=f" {scale.unit}", range=_span(curve, points, scale))
     figure.update_xaxes(range=[_iso(curve.days[0]), _iso(curve.days[-1])])
     for level in curve.levels:
         value = level.value * scale.factor
@@ -141,27 +135,13 @@ def curve_chart(curve: Curve, *, today: date, points: Sequence[Point] = ()) -> C
         figure.add_shape(type="line", xref="paper", x0=0, x1=1, y0=value, y1=value, line=line, label=label)
     _mark_today(figure, today)
     return Chart(
-        key=curve.name.lower().replace(" ", "-"), title=curve.name, sentence=_curve_words(curve, scale, today),
-        figure=_plain(figure), columns=("Day", "Likely", "Lowest", "Highest"),
+        key=slugify(curve.name),
+        title=_capital(curve.name),
+        sentence=_curve_words(curve, scale, today),
+        figure=plain(figure),
+        columns=("Day", "Likely", "Lowest", "Highest"),
         rows=tuple(_monthly(curve, scale, today)),
-    )  # fmt: skip
-
-
-def timeline(marks: Sequence[Mark], *, first: date, today: date) -> Chart:
-    """What was done, a mark a time, a lane a kind of care."""
-    lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
-    dots = go.Scatter(
-        x=[mark.day.isoformat() for mark in marks], y=[mark.lane for mark in marks], mode="markers",
-        text=[mark.text for mark in marks], hovertemplate="%{x}: %{text}<extra></extra>",
-        marker={"symbol": "diamond", "size": 9, "color": POINT},
-    )  # fmt: skip
-    figure = go.Figure([dots], _layout(90 + LANE_PX * max(len(lanes), 1)))
-    figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
-    figure.update_xaxes(range=[(first - MARGIN).isoformat(), (today + MARGIN).isoformat()])
-    return Chart(
-        key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
-        figure=_plain(figure), columns=("Month", "What was done"), rows=tuple(_by_month(marks)),
-    )  # fmt: skip
+    )
 
 
 def _band(curve: Curve, scale: _Scale) -> list[go.Scatter]:
@@ -172,7 +152,9 @@ def _band(curve: Curve, scale: _Scale) -> list[go.Scatter]:
     ]
     return [
         go.Scatter(y=scale.values(curve.low), showlegend=False, **edge),
-        go.Scatter(y=scale.values(curve.high), fill="tonexty", fillcolor=BAND, name="Lowest to highest", **edge),
+        go.Scatter(
+            y=scale.values(curve.high), fill="tonexty", fillcolor=BAND, name="Lowest to highest", **edge
+        ),
         go.Scatter(
             x=days, y=scale.values(curve.likely), mode="lines", line={"color": LINE, "width": 2.5},
             name="Likely", customdata=between,
@@ -186,7 +168,8 @@ def _points(points: Sequence[Point], scale: _Scale) -> list[go.Scatter]:
         return []
     return [
         go.Scatter(
-            x=[point.day.isoformat() for point in points], y=scale.values([point.value for point in points]),
+            x=[point.day.isoformat() for point in points],
+            y=scale.values(np.array([point.value for point in points])),
             mode="markers", name="Reading", text=[point.text for point in points],
             hovertemplate="%{x}: %{text}<extra></extra>",
             marker={"symbol": "diamond", "size": 10, "color": POINT},
@@ -194,7 +177,8 @@ def _points(points: Sequence[Point], scale: _Scale) -> list[go.Scatter]:
     ]  # fmt: skip
 
 
-def _layout(height: int) -> dict[str, Any]:
+def layout(height: int) -> dict[str, Any]:
+    """The look that all our figures share."""
     return LAYOUT | {"height": height}
 
 
@@ -210,15 +194,26 @@ def _top(curve: Curve, points: Sequence[Point]) -> float:
     drawn = [v for v in (*curve.high, *curve.likely) if math.isfinite(v)]
     kept = [level.value for level in curve.levels] + [point.value for point in points]
     top = max([*drawn, *kept], default=1.0)
-    return min(top, HEADROOM * max(kept)) * 1.06 if kept else top * 1.06
+    return min(top, HEADROOM * max(kept)) if kept and max(kept) > 0 else top
+
+
+def _span(curve: Curve, points: Sequence[Point], scale: _Scale) -> list[float] | None:
+    """From nought to the top with a little air; left to the script where values fall below nought."""
+    if any(v < 0 for v in (*curve.low, *(level.value for level in curve.levels))):
+        return None
+    return [0, _top(curve, points) * scale.factor * AIR]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _curve_words(curve: Curve, scale: _Scale, today: date) -> str:
     now = _on(curve, today)
-    words = f"{curve.name}: not known for today."
+    words = f"{_capital(curve.name)}: not known for today."
     if now is not None and math.isfinite(curve.likely[now]):
         spread = f"between {scale.say(curve.low[now])} and {scale.say(curve.high[now])}"
-        words = f"{curve.name} today: likely {scale.say(curve.likely[now])}, {spread}."
+        words = f"{_capital(curve.name)} today: likely {scale.say(curve.likely[now])}, {spread}."
     return " ".join([words, *(_crossing_words(curve, level, scale, today) for level in curve.levels)])
 
 
@@ -234,9 +229,9 @@ def _crossing_words(curve: Curve, level: Level, scale: _Scale, today: date) -> s
     above = ahead[0][1] > level.value
     for day, value in ahead:
         if (value > level.value) != above:
-            return f"It passes the line for {line} about {_say_day(date.fromordinal(int(day)))}."
+            return f"It passes the line for {line} about {say_day(date.fromordinal(int(day)))}."
     return (
-        f"It stays {'above' if above else 'below'} the line for {line} until {_say_day(_date(ahead[-1][0]))}."
+        f"It stays {'above' if above else 'below'} the line for {line} until {say_day(_date(ahead[-1][0]))}."
     )
 
 
@@ -246,26 +241,8 @@ def _monthly(curve: Curve, scale: _Scale, today: date) -> Iterator[tuple[str, ..
     for day, likely, low, high in zip(*columns, strict=True):
         on = _date(day)
         if (on.day == 1 or on == today) and math.isfinite(likely):
-            label = f"{_say_day(on)} (today)" if on == today else _say_day(on)
+            label = f"{say_day(on)} (today)" if on == today else say_day(on)
             yield label, scale.say(likely), scale.say(low), scale.say(high)
-
-
-def _timeline_words(marks: Sequence[Mark], first: date) -> str:
-    if not marks:
-        return f"Nothing is written in the care log since {_say_day(first)}."
-    count = "1 entry" if len(marks) == 1 else f"{len(marks)} entries"
-    return (
-        f"{count} in the care log since {_say_day(first)}; the last on {_say_day(max(m.day for m in marks))}."
-    )
-
-
-def _by_month(marks: Sequence[Mark]) -> Iterator[tuple[str, str]]:
-    """Newest month first: each kind with how often."""
-    months = sorted({(mark.day.year, mark.day.month) for mark in marks}, reverse=True)
-    for year, month in months:
-        lanes = Counter(m.lane for m in marks if (m.day.year, m.day.month) == (year, month))
-        said = ", ".join(f"{lane} × {times}" if times > 1 else lane for lane, times in sorted(lanes.items()))
-        yield f"{date(year, month, 1):%B %Y}", said
 
 
 def _on(curve: Curve, day: date) -> int | None:
@@ -281,12 +258,13 @@ def _iso(day: float) -> str:
     return _date(day).isoformat()
 
 
-def _say_day(day: date) -> str:
+def say_day(day: date) -> str:
+    """A day in the words of a chart: 3 Oct 2026."""
     return f"{day.day} {day:%b %Y}"
 
 
-def _plain(figure: go.Figure) -> dict[str, Any]:
-    """Only what the page needs: plotly's own template repeats every default."""
+def plain(figure: go.Figure) -> dict[str, Any]:
+    """The figure as data, only what the page needs: plotly's own template repeats every default."""
     figure.layout.template = None
     plain: dict[str, Any] = figure.to_plotly_json()
     return plain

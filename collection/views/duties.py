@@ -1,12 +1,76 @@
-"""Stub: its helper replaces it."""
+"""What is due, car by car, and why."""
 
-from django.http import HttpResponse
+from datetime import date, timedelta
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.bridge.curves import curves
+from collection.bridge.preview import explain
+from collection.bridge.refresh import make_fresh
+from collection.cautions import DEFER, cautions_for
+from collection.charts import Chart, curve_chart
+from collection.forms.duties import DueFilter
+from collection.models import Vehicle
+from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.queries.cars_due import by_car, summary
+from collection.queries.duties import CARE_FOR_DUTY, DUTY_TITLES, lines_of
+from collection.reasons import assumed, given
+from collection.units import edge
+
+CARS_A_PAGE = 100
+LOOK_BACK, LOOK_AHEAD = timedelta(days=120), timedelta(days=365)
 
 
-def due(request, **kwargs):
-    return HttpResponse(status=501)
+@require_safe
+@needs(SEE_CARS)
+def due(request: AccessRequest) -> HttpResponse:
+    """Every car and what is next, late first."""
+    access, today = request.access, timezone.localdate()
+    stale = make_fresh(access, today)
+    form = DueFilter(request.GET, access=access)
+    lines = form.lines(access, today)
+    cars = Paginator(by_car(lines), CARS_A_PAGE).get_page(request.GET.get("page"))
+    context = {"form": form, "cars": cars, "today": today, "stale": stale, "summary": summary(lines, today)}
+    return render(request, "duties/due.html", context)
 
 
-def why(request, **kwargs):
-    return HttpResponse(status=501)
+@require_safe
+@needs(SEE_CARS)
+def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
+    """The reason for one date, in full."""
+    if duty not in DUTY_TITLES:
+        raise Http404
+    access, today = request.access, timezone.localdate()
+    vehicle = access.vehicle(pk)
+    stale = make_fresh(access, today)
+    care_kind = CARE_FOR_DUTY[duty]
+    context = {
+        "vehicle": vehicle, "duty": duty, "title": DUTY_TITLES[duty], "today": today, "stale": stale,
+        "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
+        "care_kind": care_kind, "cautions": cautions_for(care_kind, duty), "defer": DEFER,
+    }  # fmt: skip
+    return render(request, "duties/why.html", context | _reason(request, vehicle, duty, today))
 
+
+def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) -> dict[str, object]:
+    """The explanation and its chart; a record that cannot be computed is told as it is."""
+    try:
+        reason = explain(vehicle, duty, today=today)
+        charts = _charts(vehicle, duty, today)
+    except ValueError as fault:
+        return {"fault": str(fault)}
+    return {
+        "reason": reason,
+        "inputs": given(reason.inputs, edge(request.access.person.units)),
+        "assumptions": assumed(reason.assumptions, duty),
+        "charts": charts,
+    }
+
+
+def _charts(vehicle: Vehicle, duty: str, today: date) -> list[Chart]:
+    found = curves(vehicle, [duty], first=today - LOOK_BACK, last=today + LOOK_AHEAD, today=today)
+    return [curve_chart(curve, today=today) for curve in found]

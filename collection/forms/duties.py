@@ -1,0 +1,48 @@
+"""What a person wants to see of what is due."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from collection.permissions import Access
+from collection.queries.duties import DUTY_TITLES, DutyLine, duties_due
+
+HORIZONS = [
+    ("", "any time"),
+    ("7", "7 days"),
+    ("14", "2 weeks"),
+    ("31", "1 month"),
+    ("92", "3 months"),
+    ("366", "1 year"),
+]
+
+
+class DueFilter(forms.Form):
+    """Site, owner, duty and horizon; each shown only where there is something to choose."""
+
+    site = forms.ModelChoiceField(None, required=False, empty_label="all sites")
+    owner = forms.ModelChoiceField(None, required=False, empty_label="all owners")
+    duty = forms.ChoiceField(choices=[("", "all duties"), *DUTY_TITLES.items()], required=False)
+    horizon = forms.ChoiceField(label="Due within", choices=HORIZONS, required=False)
+
+    def __init__(self, *args: Any, access: Access, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, rows in (("site", access.sites()), ("owner", access.owners())):
+            field = self.fields[name]
+            field.queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField, declared above
+            if rows.count() < 2:
+                del self.fields[name]
+
+    def lines(self, access: Access, today: date) -> list[DutyLine]:
+        """The duties asked for; a choice that is not understood is left out and told under its field."""
+        self.is_valid()
+        asked = self.cleaned_data
+        return duties_due(
+            access,
+            today=today,
+            site=asked.get("site"),
+            owner=asked["owner"].pk if asked.get("owner") else None,
+            duty=asked.get("duty", ""),
+            horizon_days=int(asked["horizon"]) if asked.get("horizon") else None,
+        )

@@ -1,0 +1,57 @@
+"""What was done to a car as marks along the days."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import plotly.graph_objects as go
+
+from collection.charts import POINT, Chart, layout, plain, say_day
+
+LANE_PX = 26  # height of one row of marks
+MARGIN = timedelta(days=8)  # air at both ends
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Something done on a day, in the lane of its kind."""
+
+    day: date
+    lane: str
+    text: str
+
+
+def timeline(marks: Sequence[Mark], *, first: date, today: date) -> Chart:
+    """What was done, a mark a time, a lane a kind of care."""
+    lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
+    dots = go.Scatter(
+        x=[mark.day.isoformat() for mark in marks], y=[mark.lane for mark in marks], mode="markers",
+        text=[mark.text for mark in marks], hovertemplate="%{x}: %{text}<extra></extra>",
+        marker={"symbol": "diamond", "size": 9, "color": POINT},
+    )  # fmt: skip
+    figure = go.Figure([dots], layout(90 + LANE_PX * max(len(lanes), 1)))
+    figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
+    figure.update_xaxes(range=[(first - MARGIN).isoformat(), (today + MARGIN).isoformat()])
+    return Chart(
+        key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
+        figure=plain(figure), columns=("Month", "What was done"), rows=tuple(_by_month(marks)),
+    )  # fmt: skip
+
+
+def _timeline_words(marks: Sequence[Mark], first: date) -> str:
+    if not marks:
+        return f"Nothing is written in the care log since {say_day(first)}."
+    count = "1 entry" if len(marks) == 1 else f"{len(marks)} entries"
+    return (
+        f"{count} in the care log since {say_day(first)}; the last on {say_day(max(m.day for m in marks))}."
+    )
+
+
+def _by_month(marks: Sequence[Mark]) -> Iterator[tuple[str, str]]:
+    """Newest month first: each kind with how often."""
+    months = sorted({(mark.day.year, mark.day.month) for mark in marks}, reverse=True)
+    for year, month in months:
+        lanes = Counter(m.lane for m in marks if (m.day.year, m.day.month) == (year, month))
+        said = ", ".join(f"{lane} × {times}" if times > 1 else lane for lane, times in sorted(lanes.items()))
+        yield f"{date(year, month, 1):%B %Y}", said
