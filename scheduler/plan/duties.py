@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-
 from scheduler.conditions import Fleet
+from scheduler.plan import brake_fluid, coolant, inspection, oils, tyre_move, tyre_pressure
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation
 
@@ -20,7 +20,16 @@ class Duty:
     explain: Callable[[Fleet, float, Policy], Explanation]
 
 
-DUTIES: tuple[Duty, ...] = ()
+DUTIES: tuple[Duty, ...] = (
+    Duty("engine_oil", oils.engine_window, oils.engine_explain),
+    Duty("coolant", coolant.window, coolant.explain),
+    Duty("brake_fluid", brake_fluid.window, brake_fluid.explain),
+    Duty("gearbox_oil", oils.gearbox_window, oils.gearbox_explain),
+    Duty("axle_oil", oils.axle_window, oils.axle_explain),
+    Duty("tyre_pressure", tyre_pressure.window, tyre_pressure.explain),
+    Duty("tyre_move", tyre_move.window, tyre_move.explain),
+    Duty("inspection", inspection.window, inspection.explain),
+)
 
 
 def forecast(fleet: Fleet, today: float, policy: Policy) -> dict[str, DutyWindow]:

@@ -1,0 +1,116 @@
+"""The reason for a coolant's date, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from scheduler.climate import coldest
+from scheduler.conditions import Fleet
+from scheduler.constants import Standing
+from scheduler.decay.coolant import UNKNOWN_SHARE, frost_margin_k, inhibitor_too_thin
+from scheduler.materials.fluids import FluidKind
+from scheduler.materials.glycols import ASHRAE
+from scheduler.plan.fluids import Fill, fill_assumptions, fill_input, kind_input, kind_of
+from scheduler.plan.policy import Policy
+from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
+from scheduler.plan.words import known_day, number, spoken
+
+if TYPE_CHECKING:
+    from scheduler.plan.coolant import Strength
+
+YEAR_DAYS = 365
+COOLANT_CAUTION = "Never open a hot cap. Coolant is sweet and poisonous: none on ground or in drains."
+NO_FROST = "no such night in sight"
+THIN = "Under 30 % there is too little inhibitor whatever its age: strengthen it."
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """What one car's two limits rest on: strength and its day (NaN: no frost in sight), and the fill."""
+
+    frost: Strength
+    frost_due: float
+    filled: Fill
+
+
+def explanation(
+    fleet: Fleet, today: float, policy: Policy, due: DutyWindow, reasons: Reasons
+) -> Explanation:
+    """Why one car's coolant falls due: two limits, and which comes first."""
+    frost, filled = reasons.frost, reasons.filled
+    kind, place = kind_of(fleet, "coolant"), fleet.places[int(fleet.place[0])]
+    start = max(int(today) - place.first_day, 0)
+    cold = float(coldest(place, policy.cold_spell_k)[start : start + YEAR_DAYS].min())
+    freezes = float(frost.freezing_c[1, 0])
+    return Explanation(
+        _summary(fleet, due, freezes, cold),
+        (kind_input(fleet, "coolant"), fill_input(filled), _strength_input(fleet, frost),
+         Input("coldest night to come", cold, "°C", "climate"),
+         Input("margin", policy.coolant_margin_k, "K", "policy")),
+        (_life_step(kind, filled), _margin_step(cold, freezes, policy),
+         Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)), Step("Caution", "", COOLANT_CAUTION)),
+        _sources(kind), _assumptions(fleet, frost, filled),
+    )  # fmt: skip
+
+
+def _summary(fleet: Fleet, due: DutyWindow, freezes_c: float, cold_c: float) -> str:
+    frozen = f"It freezes at about {number(freezes_c)} °C; nights to come may reach {number(cold_c)} °C."
+    first = due.limits[due.limit[0]]
+    said = f"{frozen} The {first} comes first: due {spoken(due.due[0])}."
+    if inhibitor_too_thin(fleet.coolant_share[0]):
+        said += f" {THIN}"
+    if due.hold[0] >= 0:
+        said += f" Held for now: {due.holds[due.hold[0]]}."
+    return said
+
+
+def _strength_input(fleet: Fleet, frost: Strength) -> Input:
+    if not np.isnan(frost.measured_c[0]):
+        on = known_day(frost.measured_on[0])
+        return Input("freezing point by tester", float(frost.measured_c[0]), "°C", "reading", on)
+    if frost.assumed[0]:
+        return Input("glycol by volume", 100 * UNKNOWN_SHARE.value, "%", "assumed")
+    share = fleet.coolant_share[0]
+    return Input("glycol by volume", 0.0 if np.isnan(share) else 100 * float(share), "%", "record")
+
+
+def _life_step(kind: FluidKind, filled: Fill) -> Step:
+    assert kind.inhibitor_months is not None  # noqa: S101 - every coolant row has it
+    months = number(kind.inhibitor_months.value)
+    return Step(
+        "Life of the inhibitor", "changed on + months of its technology",
+        f"{spoken(filled.likely[0])} + {months} months, in use or standing",
+    )  # fmt: skip
+
+
+def _margin_step(cold_c: float, freezes_c: float, policy: Policy) -> Step:
+    margin = float(frost_margin_k(cold_c, freezes_c))
+    worked = (
+        f"{number(cold_c, 1)} − ({number(freezes_c, 1)}) = {number(margin, 1)} K; "
+        f"act below {number(policy.coolant_margin_k)} K"
+    )
+    return Step("Frost margin of the coming year", "coldest night − freezing point", worked)
+
+
+def _sources(kind: FluidKind) -> tuple[Source, ...]:
+    assert kind.inhibitor_months is not None  # noqa: S101 - every coolant row has it
+    return (
+        Source(kind.inhibitor_months.source, kind.inhibitor_months.standing),
+        Source(f"{ASHRAE}: freezing point by volume share", Standing.PUBLISHED),
+        Source("margin and depth of the cold spell", Standing.POLICY),
+    )
+
+
+def _assumptions(fleet: Fleet, frost: Strength, filled: Fill) -> tuple[str, ...]:
+    said = list(fill_assumptions(fleet, "coolant", filled))
+    if frost.beyond_table[0] and np.isnan(frost.measured_c[0]):
+        said.append("The recorded share lies beyond the table's end, where protection falls again: not used.")
+    if frost.assumed[0]:
+        low, likely, high = (number(100 * share) for share in UNKNOWN_SHARE.range)
+        said.append(f"The strength is not known: taken as {likely} % by volume ({low} to {high} %).")
+    if frost.refused:
+        said.append(f"{frost.refused} freezing-point reading(s) above 0 or below −60 °C were not used.")
+    return tuple(said)

@@ -1,0 +1,105 @@
+"""Duty ``tyre_pressure``: pump up before a tyre is a tenth below placard, by its own leak.
+
+The tyre that gets there first sets the date. A car without readings is taken to have been at
+placard when its storage began; where not even that is known, it is due today.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scheduler.conditions import Bools, Fleet, Floats
+from scheduler.decay.tyres import days_to_fall_to, pressure_after_kpa
+from scheduler.plan.crossings import first_reach, total_at
+from scheduler.plan.fluids import anchors
+from scheduler.plan.policy import Policy
+from scheduler.plan.tyre_leaks import Leaks, leak_days, leaks
+from scheduler.plan.tyre_words import explanation
+from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
+from scheduler.plan.words import one_car
+
+LIMITS = ("leak-down",)
+LOW, LIKELY, HIGH = range(3)
+FAR_DAY = 1e9  # stands for a day beyond the horizon, so that any tyre read comes before one unread
+UNSAID_PLACARD_KPA = 220.0  # policy: stands in where neither placard nor reading is known
+
+
+@dataclass(frozen=True)
+class Course:
+    """Each tyre's start and leak: gauge kPa at 20 °C and day (n, p); placard (n,); assumed (n,)."""
+
+    kpa: Floats
+    day: Floats
+    placard_kpa: Floats
+    assumed: Bools
+    unknown: Bools  # neither a reading nor a date to reckon from
+    running: Floats  # days at 20 °C, (places, d + 1)
+    found: Leaks
+
+
+def course(fleet: Fleet, today: float) -> Course:
+    """Where each tyre starts. An unrecorded placard is taken from the car's highest last reading."""
+    running = leak_days(fleet)
+    found = leaks(fleet, today, running)
+    unread, highest = np.isnan(found.kpa).all(axis=1), np.fmax.reduce(found.kpa, axis=1)
+    placard = np.where(np.isnan(fleet.placard_kpa), highest, fleet.placard_kpa)
+    placard = np.where(np.isnan(placard), UNSAID_PLACARD_KPA, placard)
+    anchor, which = anchors(fleet)
+    kpa, day = found.kpa.copy(), found.day.copy()
+    kpa[unread, 0] = placard[unread]
+    day[unread, 0] = np.where(which < 0, today, anchor)[unread]
+    day = np.clip(day, fleet.places[0].first_day, fleet.places[0].end_day)
+    assumed = unread | np.isnan(fleet.placard_kpa)
+    return Course(kpa, day, placard, assumed, unread & (which < 0), running, found)
+
+
+def reached(fleet: Fleet, tyres: Course, drop_share: float, case: int) -> Floats:
+    """The day each tyre (n, p) is down by ``drop_share`` of placard, in the low, likely or high case."""
+    limit = (1 - drop_share) * tyres.placard_kpa[:, None]
+    amount = days_to_fall_to(tyres.kpa, limit, tyres.found.leak[case])
+    where = np.broadcast_to(fleet.place[:, None], amount.shape).ravel()
+    day, first_day = tyres.day.ravel(), fleet.places[0].first_day
+    crossing = first_reach(tyres.running, where, first_day, day, np.zeros(day.size), amount.ravel())
+    return np.asarray(crossing.reshape(amount.shape))
+
+
+def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    """When each car's first tyre is down to the limit: early by a fast leak, late by a lower limit."""
+    tyres, harm = course(fleet, today), max(policy.tyre_late_drop_share, policy.tyre_drop_share)
+    cases = ((policy.tyre_drop_share, HIGH), (policy.tyre_drop_share, LIKELY), (harm, LIKELY))
+    early, due, late = (np.fmin.reduce(reached(fleet, tyres, *case), axis=1) for case in cases)
+    # Of a car of which nothing is known the gauge is due today, late once a fast leak from placard would be.
+    early, due, late = (
+        np.where(tyres.unknown, day, known) for day, known in ((today, early), (today, due), (early, late))
+    )
+    held, limit = np.full(len(fleet), NOT_HELD), np.zeros(len(fleet), np.int64)
+    return DutyWindow(*ordered(early, due, late), LIMITS, limit, (), held, tyres.assumed)
+
+
+def _first_tyre(fleet: Fleet, tyres: Course, policy: Policy) -> int:
+    """Which tyre of one car is down first, as a position in its row."""
+    days = reached(fleet, tyres, policy.tyre_drop_share, LIKELY)[0]
+    unread = np.isnan(tyres.kpa[0])
+    return int(np.argmin(np.where(unread, np.inf, np.nan_to_num(days, nan=FAR_DAY))))
+
+
+def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why one car's tyres are due when they are."""
+    tyres = course(one_car(fleet), today)
+    first = _first_tyre(fleet, tyres, policy)
+    return explanation(fleet, tyres, first, window(fleet, today, policy), policy)
+
+
+def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
+    """Gauge pressure at 20 °C of the tyre that is down first, over ``days`` (d,); high leak is low."""
+    tyres = course(one_car(fleet), float(days[-1]))
+    first, place = _first_tyre(fleet, tyres, policy), np.zeros(len(days), np.int64)
+    spent = total_at(tyres.running, fleet.place[place], fleet.places[0].first_day, np.asarray(days, float))
+    start = total_at(tyres.running, fleet.place, fleet.places[0].first_day, tyres.day[:, first])
+    low, likely, high = (
+        pressure_after_kpa(tyres.kpa[0, first], leak, np.maximum(spent - start, 0.0))
+        for leak in tyres.found.leak[::-1, 0, first]
+    )
+    placard = float(tyres.placard_kpa[0])
+    levels = (Level("placard", placard), Level("pump up", placard * (1 - policy.tyre_drop_share)))
+    return Band("tyre pressure at 20 °C", "kPa", np.asarray(days, float), low, likely, high, levels)
