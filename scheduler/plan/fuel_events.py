@@ -86,7 +86,7 @@ def _start_days(fleet: Fleet, events: FuelEvents, today: float) -> Floats:
     day = np.where(np.isnan(day), today - UNDATED_DAYS.value, np.minimum(day, today))
     first = np.full(len(fleet), np.inf)
     np.minimum.at(first, events.row, events.day)
-    return np.minimum(day, first)
+    return np.asarray(np.minimum(day, first))
 
 
 def _unrecorded(tank: Tanks, air: FuelAir, start: Floats) -> FuelState:

@@ -64,7 +64,7 @@ class FuelNow:
 def life_days(state: FuelState, tank: Tanks) -> Floats:
     """Life at 20 °C in days, (3, n) low decay first, of each tank as it stands."""
     fill = state.litres / tank.litres
-    return fuel_oxidation.life_days(tank.life_months, fill, tank.vented, state.treated)[::-1]
+    return np.asarray(fuel_oxidation.life_days(tank.life_months, fill, tank.vented, state.treated)[::-1])
 
 
 def ullage_ratio(state: FuelState, tank: Tanks) -> Floats:
@@ -95,15 +95,19 @@ def _gained(totals: Floats, place: Ints, air: FuelAir, start: Floats, day: Float
 def gained_by_case(
     totals: Floats, tank: Tanks, air: FuelAir, start: Floats, day: Floats
 ) -> Floats:
-    """(3, n): growth of totals (3, kinds, k, d+1) between two days, by case and tank kind."""
+    """(3, n): growth of totals (3, kinds, k, d+1) from ``start`` (n,) to ``day`` (n,) or (3, n)."""
     cases, kinds, places, length = totals.shape
     flat = totals.reshape(cases, kinds * places, length)
-    row = tank.kind * places + tank.place
-    return np.stack([_gained(flat[case], row, air, start, day) for case in range(cases)])
+    return _case_by_case(flat, tank.kind * places + tank.place, air, start, day)
+
+
+def _case_by_case(totals: Floats, row: Ints, air: FuelAir, start: Floats, day: Floats) -> Floats:
+    days = np.broadcast_to(day, (len(totals), len(start)))
+    return np.stack([_gained(case, row, air, start, on) for case, on in zip(totals, days, strict=True)])
 
 
 def water_gain_g(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:
-    """(3, n): grams of water taken up since ``state.since``.
+    """(3, n): grams of water taken up from ``state.since`` to ``day``, (n,) or (3, n).
 
     Ethanol takes up all that is breathed in; other fuel only what drops on a cold wall.
     """
@@ -111,7 +115,7 @@ def water_gain_g(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Fl
     ullage_m3 = np.maximum(tank.litres - state.litres, 0.0) / 1000.0
     damp = gained_by_case(air.damp, tank, air, state.since, day) * ullage_m3
     dew = gained_by_case(air.dew, tank, air, state.since, day) * ullage_m3
-    swell = np.stack([_gained(case, tank.place, air, state.since, day) for case in air.swell])
+    swell = _case_by_case(air.swell, tank.place, air, state.since, day)
     damp += swell * tank.expansion_per_k * state.litres / 1000.0
     damp += tank.vent_m3_per_day * _gained(air.humid, tank.place, air, state.since, day)
     return np.where(dissolves, damp, dew)

@@ -1,0 +1,73 @@
+"""Change the fuel: by gum, light ends, water, cold or age, whichever comes first.
+
+Stale fuel cannot be mended, so this is the duty that follows when stabiliser can no longer serve.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.conditions import Fleet, FuelEvents
+from scheduler.plan.fuel_events import fuel_now
+from scheduler.plan.fuel_limits import LIGHT_ENDS, LIMITS, OXIDATION, TWO_YEARS, WATER, limit_days
+from scheduler.plan.fuel_reasons import change_reason
+from scheduler.plan.fuel_state import FuelNow, advance
+from scheduler.plan.policy import Policy
+from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
+from scheduler.plan.words import one_car
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+LOW, LIKELY, HIGH = range(3)
+SPOILT_BY = (OXIDATION, LIGHT_ENDS, TWO_YEARS)
+
+
+def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    """When each tank's fuel is past use; never held: stale fuel may always be drained with care."""
+    return from_days(fuel_now(fleet, today, policy))
+
+
+def from_days(now: FuelNow) -> DutyWindow:
+    """The window from what is in the tanks."""
+    days = limit_days(now)
+    first = np.where(np.isnan(days), np.inf, days)
+    soonest = np.where(np.isinf(first.min(axis=0)), np.nan, first.min(axis=0))
+    early, due, late = ordered(soonest[HIGH], soonest[LIKELY], soonest[LOW])
+    return DutyWindow(
+        early=early, due=due, late=late, limits=LIMITS, limit=first[:, LIKELY].argmin(axis=0),
+        holds=(), hold=np.full(len(due), NOT_HELD), assumed=now.state.assumed | now.tanks.assumed,
+    )  # fmt: skip
+
+
+def stale(days: Floats, today: float) -> Bools:
+    """Whether gum, light ends or age have spoilt the fuel by ``today``, by ``limit_days``."""
+    return np.asarray((days[SPOILT_BY, LIKELY] <= today).any(axis=0))
+
+
+def separated(now: FuelNow, days: Floats, today: float) -> Bools:
+    """Whether water has likely dropped out by ``today``: no longer a margin, the tolerance itself."""
+    return np.asarray(now.state.separated | (days[WATER, LOW] <= today))
+
+
+def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why this one car's fuel is to be changed then."""
+    now = fuel_now(one_car(fleet), today, policy)
+    return change_reason(fleet, now, limit_days(now), from_days(now), today)
+
+
+def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
+    """Share of the fuel's life used on each day, for one car, through every event on its record.
+
+    The car is repeated once a day, each copy with the events up to its own day, so that one fold
+    gives the whole curve.
+    """
+    copies = one_car(fleet).take(np.zeros(len(days), np.int64))
+    day, event = np.nonzero(fleet.fuel_events.day <= days[:, None])
+    events = FuelEvents(**{name: column[event] for name, column in vars(fleet.fuel_events).items()})
+    now = fuel_now(replace(copies, fuel_events=replace(events, row=day)), float(days.max()), policy)
+    used = advance(now.state, now.tanks, now.air, np.maximum(days, now.state.since)).used
+    used = np.where((days >= now.state.since) & (now.state.litres > 0), used, np.nan)
+    levels = (Level("stale", 1.0), Level("treat before", policy.stabilise_by_life))
+    return Band("fuel life used", "1", days, used[0], used[1], used[2], levels)

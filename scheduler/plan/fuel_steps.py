@@ -1,0 +1,90 @@
+"""The equations that limit one car's fuel, with its numbers put in."""
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.decay import cold_flow, fuel_oxidation, water
+from scheduler.plan.crossings import total_at
+from scheduler.plan.fuel_limits import (
+    COLD,
+    LIGHT_ENDS,
+    LIMITS,
+    OXIDATION,
+    SEASON,
+    SUMMER_SHARE,
+    TWO_YEARS,
+    WATER,
+)  # fmt: skip
+from scheduler.plan.fuel_state import FuelNow, advance, life_days
+from scheduler.plan.windows import Step
+from scheduler.plan.words import spoken
+from scheduler.units import DAYS_PER_MONTH
+
+Floats = npt.NDArray[np.float64]
+LIKELY = 1
+
+
+def oxidation_step(now: FuelNow, share: float, days: Floats, today: float) -> Step:
+    """How much of the life is used, with the numbers put in; ``days`` (3,) reach ``share``."""
+    state, tank, air = now.state, now.tanks, now.air
+    first = float(air.first_day)
+    ends = [total_at(air.ageing, tank.place, first, np.array([day]))[0] for day in (state.since[0], today)]
+    aged, life = ends[1] - ends[0], life_days(state, tank)[LIKELY, 0]
+    used = state.used[LIKELY, 0] + aged / life
+    return Step(
+        LIMITS[OXIDATION],
+        "life used = used before + ∫ 2^((T − 20)/10) dt / L20",
+        f"{state.used[LIKELY, 0]:.2f} + {aged:.0f} days at 20 °C since {spoken(state.since[0])} / "
+        f"{life:.0f} days ({life / DAYS_PER_MONTH:.1f} months) = {used:.2f}; "
+        f"{share:g} on {spoken(days[LIKELY])} ({spoken(days[2])} to {spoken(days[0])})",
+    )
+
+
+def limit_steps(now: FuelNow, days: Floats, today: float) -> tuple[Step, ...]:
+    """Each limit in turn with one car's numbers put in."""
+    steps = [oxidation_step(now, 1.0, days[OXIDATION, :, 0], today), _water_step(now, days, today)]
+    if now.tanks.diesel[0]:
+        steps.append(_cold_step(now, days))
+    else:
+        steps.append(_light_step(now, days, today))
+    if not np.isnan(days[SEASON, LIKELY, 0]):
+        winter = spoken(days[SEASON, LIKELY, 0])
+        steps.append(Step(LIMITS[SEASON], "first day of the colder half-year", winter))
+    cap = fuel_oxidation.CALENDAR_CAP_MONTHS.value
+    steps.append(Step(LIMITS[TWO_YEARS], f"filled + {cap:.0f} months", spoken(days[TWO_YEARS, LIKELY, 0])))
+    return tuple(steps)
+
+
+def _light_step(now: FuelNow, days: Floats, today: float) -> Step:
+    state, tank = now.state, now.tanks
+    later = advance(state, tank, now.air, np.maximum(state.since, today))
+    empty = max(tank.litres[0] - state.litres[0], 0.0)
+    return Step(
+        LIMITS[LIGHT_ENDS],
+        "daily loss = V_u K_E Pv M/(R T); 1.6 to 2.2 kPa off for each mass per cent",
+        f"{empty:.0f} L empty over {state.litres[0]:.0f} L of fuel: {state.reid_kpa[LIKELY, 0]:.0f} kPa on "
+        f"{spoken(state.since[0])}, {later.reid_kpa[LIKELY, 0]:.0f} kPa today, "
+        f"floor on {spoken(days[LIGHT_ENDS, LIKELY, 0])}",
+    )
+
+
+def _water_step(now: FuelNow, days: Floats, today: float) -> Step:
+    state, tank = now.state, now.tanks
+    later = advance(state, tank, now.air, np.maximum(state.since, today))
+    per_cent = later.water_g[LIKELY, 0] / state.litres[0] / water.WATER_DENSITY_G_L.value * 100.0
+    return Step(
+        LIMITS[WATER],
+        "w(E, T) = 0.0195 + (0.30 + 0.0072 (T + 12.2) − 0.0195)(E/10)^1.85"
+        if not tank.diesel[0] else "water ≤ 200 mg/kg",
+        f"about {later.water_g[LIKELY, 0]:.1f} g ({per_cent:.3f} vol %) today at {100 * state.bio[0]:.0f} % "
+        f"ethanol or FAME; limit on {spoken(days[WATER, LIKELY, 0])}",
+    )  # fmt: skip
+
+
+def _cold_step(now: FuelNow, days: Floats) -> Step:
+    plugging = cold_flow.cfpp_c(now.state.winter <= SUMMER_SHARE)[LIKELY, 0]
+    bought = "winter" if now.state.winter[0] > SUMMER_SHARE else "summer"
+    return Step(
+        LIMITS[COLD], "T_min < cold filter plugging point",
+        f"{bought}-bought diesel, plugging at {plugging:.0f} °C: {spoken(days[COLD, LIKELY, 0])}",
+    )  # fmt: skip
