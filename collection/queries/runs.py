@@ -9,7 +9,7 @@ from django_q.models import OrmQ, Success
 from collection.models import Climate, ForecastRun, Organisation
 
 HEARTBEAT = "collection.tasks.heartbeat"
-NIGHTLY, BY_HAND, RULES_CHANGED = "nightly", "by hand", "places or thresholds changed"
+NIGHTLY, BY_HAND = "nightly", "by hand"
 ALIVE_WITHIN = timedelta(minutes=3)  # three times the heartbeat's interval
 
 
@@ -46,7 +46,9 @@ def without_a_run_tonight(now: datetime) -> list[Organisation]:
 
 def last_heartbeat() -> datetime | None:
     """When the background worker last finished its smallest job."""
-    stopped: datetime | None = Success.objects.filter(func=HEARTBEAT).aggregate(Max("stopped"))["stopped__max"]
+    stopped: datetime | None = Success.objects.filter(func=HEARTBEAT).aggregate(Max("stopped"))[
+        "stopped__max"
+    ]
     return stopped
 
 

@@ -26,12 +26,16 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Where to listen, whether to begin afresh."""
         parser.add_argument("--port", type=int, help="port to listen on (8000, or the next that is free)")
-        parser.add_argument("--fresh", action="store_true", help="build the demo barn again, dated from today")
+        parser.add_argument(
+            "--fresh", action="store_true", help="build the demo barn again, dated from today"
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Run until Ctrl-C or SIGTERM."""
         if settings.PRODUCTION:
-            raise CommandError("The demo's passwords are public: it does not run with LONGSTAND_MODE=production.")
+            raise CommandError(
+                "The demo's passwords are public: it does not run with LONGSTAND_MODE=production."
+            )
         file = Path(settings.DATA_DIR) / "demo.sqlite3"
         if Path(settings.DATABASES["default"]["NAME"]) != file:
             _restart_with(file)

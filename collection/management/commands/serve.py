@@ -42,7 +42,8 @@ class Command(BaseCommand):
             self.open()
         if host not in ("127.0.0.1", "localhost", "::1") and not settings.PRODUCTION:
             self.stdout.write(
-                "Others can reach this address in plain text. Set LONGSTAND_MODE=production and LONGSTAND_HOSTS."
+                "Others can reach this address in plain text: "
+                "set LONGSTAND_MODE=production and LONGSTAND_HOSTS."
             )
         supervisor = serving.Supervisor(serving.web_command(host, port), serving.worker_command(), self.say)
         supervisor.run(lambda: self.announce(host, port))

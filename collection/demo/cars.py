@@ -1,0 +1,121 @@
+"""The demo's cars as records: what the barn wrote down when each arrived."""
+
+from datetime import date, timedelta
+
+from dateutil.relativedelta import relativedelta
+
+from collection.demo.tables import CarLine, date_code, months_before, number
+from collection.models import (
+    Basis,
+    Battery,
+    Bay,
+    Fluid,
+    Fuel,
+    LastEvent,
+    LastUse,
+    Organisation,
+    Owner,
+    Tyre,
+    TyrePosition,
+    Vehicle,
+)
+
+LOG_DAYS = 730  # the care log reaches back two years
+BIO_PCT = {"petrol_e0": 0, "petrol_e5": 5, "petrol_e10": 10, "diesel_b7": 7}
+FLUIDS = ("engine_oil", "coolant", "brake_fluid", "gearbox_oil", "axle_oil")
+COLUMN = {"engine_oil": "oil", "coolant": "coolant", "brake_fluid": "brake", "gearbox_oil": "gearbox",
+          "axle_oil": "axle"}  # fmt: skip
+
+
+def add_car(
+    line: CarLine, organisation: Organisation, owners: dict[str, Owner], bay: Bay, today: date
+) -> Vehicle:
+    """The car with battery, fuel, fluids, tyres and last uses as first written down."""
+    car = Vehicle.objects.create(
+        organisation=organisation, owner=owners[line.car["owner"]], bay=bay,
+        stored_since=_stored_since(line, today), **_facts(line.car),
+    )  # fmt: skip
+    if line.kit:
+        _add_battery(line, car, today)
+        _add_fuel(line, car)
+        _add_fluids(line, car, today)
+        _add_tyres(line, car, today)
+        _add_last_uses(car)
+    return car
+
+
+def log_begins(car: Vehicle, today: date) -> date:
+    """The first day of the car's care log in this barn."""
+    stored = car.stored_since or today
+    return max(stored, today - timedelta(days=LOG_DAYS))
+
+
+def _stored_since(line: CarLine, today: date) -> date:
+    return today - timedelta(days=line.days("stored_days_ago"))
+
+
+def _facts(row: dict[str, str]) -> dict[str, object]:
+    same = ("marque", "model", "registration", "chassis_number", "engine", "fuel_system",
+            "tank_material", "tank_venting")  # fmt: skip
+    facts: dict[str, object] = {name: row[name] for name in same}
+    facts["regime"] = row["regime"]
+    facts["year"] = int(row["year"])
+    facts["tank_litres"] = number(row["tank_litres"])
+    facts["system_volts"] = int(row["system_volts"]) if row["system_volts"] else None
+    facts["on_stands"] = row["regime"] == "preserved"
+    return facts
+
+
+def _add_battery(line: CarLine, car: Vehicle, today: date) -> None:
+    kit = line.kit
+    installed = months_before(today, kit["battery_months"])
+    kind = {
+        "chemistry": kit["chemistry"],
+        "capacity_ah": number(kit["capacity_ah"]),
+        "volts": car.system_volts,
+    }
+    if installed and installed > log_begins(car, today):
+        Battery.objects.create(vehicle=car, removed_on=installed, **kind)
+    Battery.objects.create(
+        vehicle=car, installed_on=installed, drain_ma=number(kit["drain_ma"]),
+        made_on=installed - relativedelta(months=3) if installed else None,
+        isolated=car.regime == "preserved", **kind,
+    )  # fmt: skip
+
+
+def _add_fuel(line: CarLine, car: Vehicle) -> None:
+    filled = car.stored_since - timedelta(days=12) if car.stored_since else None
+    Fuel.objects.create(
+        vehicle=car, grade=line.kit["fuel"], bio_pct=BIO_PCT.get(line.kit["fuel"]),
+        litres=round(float(line.kit["filled"]) * (car.tank_litres or 0), 1),
+        filled_on=filled, as_of=car.stored_since,
+    )  # fmt: skip
+
+
+def _add_fluids(line: CarLine, car: Vehicle, today: date) -> None:
+    Fluid.objects.bulk_create(
+        Fluid(
+            vehicle=car, kind=kind, type=line.kit[COLUMN[kind]],
+            changed_on=months_before(today, line.kit.get(f"{COLUMN[kind]}_months", "")),
+            glycol_pct=50 if line.kit[COLUMN[kind]].startswith(("eg_", "pg_")) else None,
+        )
+        for kind in FLUIDS
+        if line.kit[COLUMN[kind]]
+    )  # fmt: skip
+
+
+def _add_tyres(line: CarLine, car: Vehicle, today: date) -> None:
+    code, placard = date_code(today, line.kit["tyre_years"]), number(line.kit["placard_kpa"])
+    road = [position for position in TyrePosition if position != TyrePosition.SPARE]
+    Tyre.objects.bulk_create(
+        Tyre(vehicle=car, position=position, date_code=code, placard_kpa=placard) for position in road
+    )
+
+
+def _add_last_uses(car: Vehicle) -> None:
+    """The owner drove it in: road use, start, warm run and move are one day, by the owner's word."""
+    events = [event for event in LastEvent if event != LastEvent.ATTENDED]
+    LastUse.objects.bulk_create(
+        LastUse(vehicle=car, event=event, on=car.stored_since, basis=Basis.OWNER) for event in events
+    )
+    LastUse.objects.create(vehicle=car, event=LastEvent.ATTENDED, on=car.stored_since, basis=Basis.DOCUMENT)
