@@ -37,7 +37,7 @@ CARBON_MONOXIDE = Caution(
     "Carbon monoxide",
     "Run an engine outdoors or with extraction on the tailpipe. An open door is not enough: the gas cannot "
     "be seen or smelt and kills within minutes.",
-    "US NIOSH, immediately dangerous concentration, 1994; Iowa State University, as quoted, for the open door",
+    "US NIOSH, immediate danger level, 1994; Iowa State University, as quoted, for the open door",
     PUBLISHED,
 )
 PETROL_VAPOUR = Caution(

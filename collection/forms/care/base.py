@@ -1,0 +1,133 @@
+"""What all care forms share: when, the note, the key that stores it once, last values, prefilling."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, ClassVar
+from uuid import uuid4
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from collection.actions.care_checks import limit_of
+from collection.actions.care_draft import Measured
+from collection.actions.care_rules import DETAILS
+from collection.forms.care.fields import MeasureField
+from collection.models import Bay, Entry, Vehicle
+from collection.queries.care import LastValues
+from collection.templatetags.longstand import day
+from collection.units import Edge
+
+ALONG = ("temperature_c", "rest_hours")  # measured along with a reading, kept on its row
+
+
+@dataclass(frozen=True)
+class AtTheCar:
+    """What a form needs to know of the car in front of the person."""
+
+    vehicle: Vehicle
+    edge: Edge
+    now: datetime
+    last: LastValues = field(default_factory=LastValues)
+    bays: Sequence[Bay] = ()  # free ones, for a move
+    tags: Sequence[Entry] = ()  # those that hang now
+    duty: str = ""  # the work that led here
+    short: bool = False  # on the week page: the few fields that the round asks for
+    entry: Entry | None = None  # the one to be corrected
+
+
+def done_at_field() -> forms.DateTimeField:
+    """When it was done, on the phone's own calendar and clock; in the zone of the page."""
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+    return forms.DateTimeField(label="When", widget=widget, required=False, help_text="Empty means just now.")
+
+
+class CareForm(forms.Form):
+    """Base of the forms: a field is named as the detail or the reading that it becomes."""
+
+    kind: ClassVar[str]
+    verb: ClassVar[str]  # on the button
+    few: ClassVar[tuple[str, ...]] = ()  # the fields of the short form
+    hint: ClassVar[str] = ""
+
+    done_at = done_at_field()
+    note = forms.CharField(
+        required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), label="Note"
+    )
+    key = forms.CharField(widget=forms.HiddenInput, max_length=64, min_length=8)
+
+    def __init__(self, data: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:
+        super().__init__(data, use_required_attribute=not car.short, **kwargs)
+        self.car = car
+        self.initial.setdefault("key", str(uuid4()))
+        self.order_fields([name for name in self.fields if name not in ("done_at", "note", "key")])
+        self.fit()
+        if car.short:
+            for name in self.fields.keys() - {*self.few, "done_at", "key"}:
+                del self.fields[name]
+        elif car.entry is None:
+            self.initial.setdefault("done_at", timezone.localtime(car.now).replace(second=0, microsecond=0))
+        self._speak()
+        if car.entry is not None:
+            self.initial.update(self.filled_from(car.entry))
+
+    def fit(self) -> None:
+        """Fit choices and first values to the car; forms override it."""
+
+    def _speak(self) -> None:
+        for name, field_ in self.fields.items():
+            if not isinstance(field_, MeasureField):
+                continue
+            if field_.quantity:
+                field_.limit(limit_of(field_.quantity, self.car.vehicle.system_volts).high)
+            elif name == "litres" and self.car.vehicle.tank_litres:
+                field_.limit(self.car.vehicle.tank_litres)
+            field_.speak(self.car.edge)
+            field_.last = self._last(name, field_)  # type: ignore[attr-defined]  # shown by parts/field.html
+
+    def _last(self, name: str, field_: MeasureField) -> str:
+        reading = self.car.last.readings.get((field_.quantity, field_.position))
+        if reading:
+            return f"{field_.said(reading.value)} on {day(reading.on)}"
+        entry = self.car.last.entries.get(self.kind)
+        value = entry.details.get(name) if entry else None
+        return f"{field_.said(value)} on {day(entry.done_at)}" if entry and value is not None else ""
+
+    def filled_from(self, entry: Entry) -> dict[str, Any]:
+        """First values that repeat an entry, in the person's units."""
+        values: dict[str, Any] = dict(entry.details)
+        for row in entry.readings.all():
+            values[f"{row.quantity}_{row.position}" if row.position else row.quantity] = row.value
+            values |= {name: getattr(row, name) for name in ALONG if getattr(row, name) is not None}
+        for name, field_ in self.fields.items():
+            if isinstance(field_, MeasureField) and values.get(name) is not None:
+                values[name] = field_.typed(values[name])
+        return values | {"done_at": timezone.localtime(entry.done_at), "note": entry.note}
+
+    def details(self) -> dict[str, Any]:
+        """The cleaned details, in SI, without what was left empty."""
+        given = {key: self.cleaned_data.get(key) for key in DETAILS[self.kind]}
+        return {key: value for key, value in given.items() if value is not None and value not in ("", [])}
+
+    def readings(self) -> list[Measured]:
+        """The cleaned readings, in SI."""
+        along = {name: self.cleaned_data.get(name) for name in ALONG}
+        return [
+            Measured(field_.quantity, value, field_.position, **along)
+            for name, field_ in self.fields.items()
+            if isinstance(field_, MeasureField)
+            and field_.quantity
+            and (value := self.cleaned_data.get(name)) is not None
+        ]
+
+    def take_faults(self, error: ValidationError) -> None:
+        """Show what the log refused beside the fields that it names."""
+        for name, texts in error.message_dict.items():
+            name = self.field_of(name)
+            for text in texts:
+                self.add_error(name if name in self.fields else None, text)
+
+    def field_of(self, name: str) -> str:
+        """The field that shows a fault of this name."""
+        return "key" if name == "idempotency_key" else name
