@@ -48,10 +48,19 @@ PARTS = {
     "tyres": "its tyres", "last": "the last times",
 }  # fmt: skip
 PART_OF_DUTY = {
-    "charge": "battery", "run_up": "last", "stabiliser": "fuel", "fuel_change": "fuel",
-    "engine_oil": "fluids", "coolant": "fluids", "brake_fluid": "fluids", "gearbox_oil": "fluids", "axle_oil": "fluids",
-    "tyre_pressure": "tyres", "tyre_move": "tyres", "inspection": "last",
-}  # fmt: skip
+    "charge": "battery",
+    "run_up": "last",
+    "stabiliser": "fuel",
+    "fuel_change": "fuel",
+    "engine_oil": "fluids",
+    "coolant": "fluids",
+    "brake_fluid": "fluids",
+    "gearbox_oil": "fluids",
+    "axle_oil": "fluids",
+    "tyre_pressure": "tyres",
+    "tyre_move": "tyres",
+    "inspection": "last",
+}
 # Words in an assumption that belong to another part of the record than its duty; the first that fits.
 PART_BY_WORD = (
     (("tank", "vent", "shelter", "bay", "in storage", "regime", "carburettor", "injection"), "car"),

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 
 import plotly.graph_objects as go
 
-from collection.charts import POINT, Chart, layout, plain, say_day
+from collection.charts import POINT, Chart, layout, plain
+from collection.curves import say_day
 
 LANE_PX = 26  # height of one row of marks
 MARGIN = timedelta(days=8)  # air at both ends
