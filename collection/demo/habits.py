@@ -35,7 +35,7 @@ HABITS = {
     "eager": Habit(0.8, 26, 40, 14, True, True, 0.1),
     "kept": Habit(0.95, 38, 75, 21, True, True, 0.25),
     "tended": Habit(0, 33, 60, 21, True, True, 0.15),  # lives on a maintainer
-    "lax": Habit(1.6, 95, 170, 45, False, False, 0.6),
+    "lax": Habit(1.6, 95, 170, 33, False, False, 0.6),
     "dealer": Habit(1.2, 40, 60, 30, False, False, 0.3),
     "preserved": Habit(1.1, 0, 120, 28, False, False, 0.15),
     "dormant": Habit(),
@@ -46,6 +46,7 @@ CHARGE_DAYS = {"flooded_antimony": 28, "low_antimony": 50, "hybrid": 75, "calciu
                "gel": 100, "lifepo4": 150}  # fmt: skip
 FOUND = ("dust on the cover", "a drip under the gearbox", "mouse droppings in the boot",
          "cobwebs in the grille", "surface rust on the discs", "stiff handbrake", "a perished wiper blade")  # fmt: skip
+YARD_DAYS = 9  # the yard is walked weekly, more or less
 LATE_SHEETS = (0, 0, 0, 0, 0, 0, 1, 1, 2, 6)  # days until the paper sheet was typed up
 
 
@@ -134,7 +135,8 @@ def _pressures(at: Round) -> None:
 
 
 def _inspections(at: Round) -> None:
-    for day, _ in at.days(at.habit.inspection):
+    in_the_open = at.car.bay is not None and at.car.bay.row == "Y"
+    for day, _ in at.days(min(at.habit.inspection, YARD_DAYS) if in_the_open else at.habit.inspection):
         found = at.rng.sample(FOUND, 1) if at.rng.random() < 0.12 else []
         humidity = Measured(Quantity.SURFACE_RH, float(at.rng.randint(44, 52)))
         dry = at.car.bay is not None and at.car.bay.row == "W"
