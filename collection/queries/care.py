@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from collection.models import CareKind, Entry, Reading, Vehicle
+from collection.models import Bay, CareKind, Entry, Reading, Vehicle
 
 
 def effective(entries: QuerySet[Entry]) -> QuerySet[Entry]:
@@ -30,6 +30,13 @@ def open_tags(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
     gone = set(entries.filter(kind=CareKind.TAG_CLOSED).values_list("details__opened", flat=True))
     tags = entries.filter(kind=CareKind.TAG_OPENED).exclude(pk__in=gone)
     return tags.select_related("by").order_by("done_at")
+
+
+def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:
+    """Those of the bays in which no other car stands, in walking order."""
+    others = Vehicle.objects.filter(left_on__isnull=True, bay__isnull=False).exclude(pk=vehicle.pk)
+    free = bays.exclude(pk__in=others.values("bay")).select_related("building")
+    return free.order_by("building__site", "building__walk_order", "building__name", "row", "place")
 
 
 @dataclass(frozen=True)

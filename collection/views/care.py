@@ -1,16 +1,139 @@
-"""Stub: its helper replaces it."""
+"""The care log at the car: choose what was done, log it, correct what was wrong."""
 
-from django.http import HttpResponse
+from dataclasses import replace
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from collection.actions.care import Logged, log_entry
+from collection.cautions import DEFER, cautions_for
+from collection.forms.care.base import AtTheCar, CareForm
+from collection.forms.care.registry import KIND_FORMS, TOPICS
+from collection.forms.care.words import WithdrawForm
+from collection.models import CareKind, Vehicle
+from collection.permissions import WORK, AccessRequest, needs
+from collection.queries.care import free_bays, last_values, open_tags
+from collection.units import edge
 
 
-def log(request, **kwargs):
-    return HttpResponse(status=501)
+@needs(WORK)
+def log(request: AccessRequest, pk: int) -> HttpResponse:
+    """Choose what was done to the car."""
+    vehicle = request.access.vehicle(pk)
+    last = last_values(vehicle).entries
+    topics = [
+        (topic, [(CareKind(f.kind), last.get(f.kind)) for f in forms if _offered(vehicle, f)])
+        for topic, forms in TOPICS
+    ]
+    context = {"car": vehicle, "topics": [t for t in topics if t[1]], "tags": open_tags([vehicle])}
+    return render(request, "care/log.html", context)
 
 
-def log_kind(request, **kwargs):
-    return HttpResponse(status=501)
+def _offered(vehicle: Vehicle, form: type[CareForm]) -> bool:
+    return vehicle.left_on is None or form.kind == CareKind.NOTE
 
 
-def correct(request, **kwargs):
-    return HttpResponse(status=501)
+@needs(WORK)
+def log_kind(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
+    """Log one thing done to the car."""
+    if kind not in KIND_FORMS:
+        raise Http404
+    car = _at_the_car(request, request.access.vehicle(pk), kind)
+    form = KIND_FORMS[kind](request.POST or None, car=car)
+    if request.method == "POST" and form.is_valid():
+        logged = _try_to_log(request, form)
+        if logged:
+            return _onward(request, car.vehicle, logged)
+    return render(request, "care/log_kind.html", _page(request, form))
 
+
+@needs(WORK)
+def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
+    """Correct an entry by a new one, or say that it never happened; the old one stays readable."""
+    vehicle = request.access.vehicle(pk)
+    entries = request.access.entries().filter(vehicle=vehicle).exclude(kind=CareKind.WITHDRAWN)
+    old = get_object_or_404(entries.select_related("by", "corrected_by__by"), pk=entry)
+    car = replace(_at_the_car(request, vehicle, old.kind), entry=old)
+    withdrawing = "withdraw" in request.POST
+    forms = {
+        False: KIND_FORMS[old.kind](None if withdrawing else request.POST or None, car=car),
+        True: WithdrawForm(
+            request.POST if withdrawing else None, car=car, auto_id="withdraw_%s"
+        ),
+    }  # fmt: skip
+    form = forms[withdrawing]
+    if request.method == "POST" and form.is_valid():
+        logged = _try_to_log(request, form)
+        if logged:
+            return _onward(request, vehicle, logged)
+    context = _page(request, forms[False]) | {"old": old, "withdraw": forms[True]}
+    return render(request, "care/correct.html", context)
+
+
+def _at_the_car(request: AccessRequest, vehicle: Vehicle, kind: str) -> AtTheCar:
+    return AtTheCar(
+        vehicle=vehicle,
+        edge=edge(request.access.person.units),
+        now=timezone.now(),
+        last=last_values(vehicle),
+        bays=list(free_bays(request.access.bays(), vehicle)) if kind == CareKind.MOVED else (),
+        tags=list(open_tags([vehicle])) if kind in (CareKind.TAG_CLOSED, CareKind.TAG_OPENED) else (),
+        duty=request.GET.get("duty", ""),
+    )
+
+
+def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | None:
+    """Log what the form says; what the log refuses is shown in the form."""
+    try:
+        return log_entry(
+            vehicle=form.car.vehicle,
+            kind=form.kind,
+            done_at=form.cleaned_data.get("done_at"),
+            by=request.access.person,
+            idempotency_key=form.cleaned_data["key"],
+            now=timezone.now(),
+            details=form.details(),
+            readings=form.readings(),
+            note=form.cleaned_data.get("note", ""),
+            corrects=form.car.entry,
+        )
+    except ValidationError as error:
+        form.take_faults(error)
+        return None
+
+
+def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> HttpResponse:
+    entry = logged.entry
+    again = "" if logged.created else " It had been stored before; it stands once."
+    what = f"{entry.get_kind_display()} logged" if entry.corrects is None else "Correction logged"
+    messages.success(request, f"{what} for {vehicle}.{again}")
+    onward = _next(request)
+    return redirect(onward) if onward else redirect("car", vehicle.pk)
+
+
+def _next(request: AccessRequest) -> str:
+    """The page of ours to go back to, if one was asked for."""
+    wanted = request.POST.get("next") or request.GET.get("next", "")
+    ours = url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return wanted if ours else ""
+
+
+def _page(request: AccessRequest, form: CareForm) -> dict[str, Any]:
+    return {
+        "car": form.car.vehicle,
+        "form": form,
+        "cautions": cautions_for(form.kind, form.car.duty),
+        "defer": DEFER,
+        "next": _next(request),
+        "tags": open_tags([form.car.vehicle]),
+        "last": form.car.last.entries.get(form.kind),
+        "title": CareKind(form.kind).label,
+    }
