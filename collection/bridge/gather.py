@@ -43,11 +43,14 @@ class Gathered:
 
 
 def gather(pks: Sequence[int], *, today: date) -> Gathered:
-    """The cars as a fleet on ``today``, in the order of their primary keys."""
+    """The cars as a fleet on ``today``, in the order of their primary keys.
+
+    The care log is read up to that day, so that a past day gives what was known of the car then.
+    """
     vehicles = list(
         Vehicle.objects.filter(pk__in=pks).select_related(*RELATED).prefetch_related(*PREFETCH).order_by("pk")
     )
-    logs = _logs(vehicles)
+    logs = _logs(vehicles, today)
     places: dict[int, int] = {}
     kept: list[Place] = []
     rows = []
@@ -70,12 +73,12 @@ def _place_of(vehicle: Vehicle, today: date) -> Place:
     return place_for(site.climate, None, today)
 
 
-def _logs(vehicles: Sequence[Vehicle]) -> dict[int, LogOfCar]:
+def _logs(vehicles: Sequence[Vehicle], today: date) -> dict[int, LogOfCar]:
     logs = {v.pk: LogOfCar() for v in vehicles}
     zones = {v.pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for v in vehicles}
     for vehicle in vehicles:
         battery = current_battery(vehicle)
-        if battery and battery.maintainer_since:
+        if battery and battery.maintainer_since and battery.maintainer_since <= today:
             logs[vehicle.pk].charges.append((ordinal(battery.maintainer_since), NAN, True))
     entries = effective(Entry.objects.filter(vehicle__in=logs)).order_by("done_at", "recorded_at")
     readings: dict[Any, list[dict[str, Any]]] = defaultdict(list)
@@ -84,7 +87,8 @@ def _logs(vehicles: Sequence[Vehicle]) -> dict[int, LogOfCar]:
     for entry in entries.values("id", "vehicle_id", "kind", "done_at", "details"):
         zone = zones[entry["vehicle_id"]]
         day = float(entry["done_at"].astimezone(zone).toordinal())
-        read(logs[entry["vehicle_id"]], entry, day, readings[entry["id"]])
+        if day <= today.toordinal():
+            read(logs[entry["vehicle_id"]], entry, day, readings[entry["id"]])
     return logs
 
 
