@@ -34,6 +34,7 @@ def row_of(vehicle: Vehicle, log: LogOfCar, place: int, today: date) -> dict[str
         "place": place,
         "regime": _code(c.REGIMES, vehicle.regime),
         "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
+        "model_year": number(vehicle.year),
         "system_volts": number(vehicle.system_volts),
         "stored_since": ordinal(vehicle.stored_since),
         "extraction": bool(vehicle.bay and vehicle.bay.exhaust_extraction),

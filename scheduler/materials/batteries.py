@@ -52,11 +52,12 @@ FULL_SG_STRONG = Constant(1.280, "1", "US Army TM 5-1185 Table II", Standing.PUB
 
 @dataclass(frozen=True)
 class Battery:
-    """One chemistry. ``lead``: acid in water, so it freezes and sulphates."""
+    """One chemistry. ``lead``: acid in water, so it freezes and sulphates. ``vented``: has filler caps."""
 
     name: str
     label: str
     lead: bool
+    vented: bool
     cells_of_12v: int
     open_circuit: OpenCircuit
     self_discharge: Constant  # share of capacity lost in 30 days at 25 °C
@@ -117,7 +118,7 @@ _MAKER = "battery maker's storage page: calcium 6 months below 27 °C, 3 above; 
 
 def _flooded(name: str, label: str, lost: Constant, interval: Constant, hot: Constant) -> Battery:
     return Battery(
-        name, label, True, 6, WET, lost, interval, hot, _FLOODED_LIFE, _FLOODED_FACTOR, _LEAD_ENERGY,
+        name, label, True, True, 6, WET, lost, interval, hot, _FLOODED_LIFE, _FLOODED_FACTOR, _LEAD_ENERGY,
         _VENTED_FLOAT_V, *_VENTED_GAS,
     )  # fmt: skip
 
@@ -125,8 +126,8 @@ def _flooded(name: str, label: str, lost: Constant, interval: Constant, hot: Con
 def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant) -> Battery:
     refresh = _days(120.0, "makers' storage pages: refresh every 3 to 4 months, never over 6")
     return Battery(
-        name, label, True, 6, curve, lost, refresh, refresh, _SEALED_LIFE, _SEALED_FACTOR, _LEAD_ENERGY,
-        _SEALED_FLOAT_V, *_SEALED_GAS,
+        name, label, True, False, 6, curve, lost, refresh, refresh, _SEALED_LIFE, _SEALED_FACTOR,
+        _LEAD_ENERGY, _SEALED_FLOAT_V, *_SEALED_GAS,
     )  # fmt: skip
 
 
@@ -159,7 +160,7 @@ BATTERIES: tuple[Battery, ...] = (
         Constant(0.03, "1/30 d", "2 to 3 % a month", Standing.FROM_MEMORY, 0.02, 0.03),
     ),
     Battery(
-        "lifepo4", "lithium iron phosphate", False, 4, LFP,
+        "lifepo4", "lithium iron phosphate", False, False, 4, LFP,
         _lost(0.03, 0.01, 0.03, "maker's manual: at most 2 % a month; others 1 to 3 %"),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),

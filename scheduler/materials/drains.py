@@ -29,7 +29,8 @@ DRAINS: tuple[Drain, ...] = (
         Standing.COMMON_PRACTICE,
     )),
     Drain("modern", "2006 and later", 2006.0, _amperes(
-        0.030, 0.015, 0.085, "training institute quoted in the press, 2025: 50 to 85 mA in newer cars", Standing.COMMON_PRACTICE,
+        0.030, 0.015, 0.085, "training institute quoted in the press, 2025: 50 to 85 mA in newer cars",
+        Standing.COMMON_PRACTICE,
     )),
     Drain("unknown", "age not recorded", 9999.0, _amperes(
         0.020, 0.0, 0.085, "the middle of the three ages, with the range of all", Standing.POLICY,

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from scheduler.conditions import Fleet
-from scheduler.plan import brake_fluid, coolant, inspection, oils, tyre_move, tyre_pressure
+from scheduler.plan import brake_fluid, charge, coolant, inspection, oils, tyre_move, tyre_pressure
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation
 
@@ -21,6 +21,7 @@ class Duty:
 
 
 DUTIES: tuple[Duty, ...] = (
+    Duty("charge", charge.window, charge.explain),
     Duty("engine_oil", oils.engine_window, oils.engine_explain),
     Duty("coolant", coolant.window, coolant.explain),
     Duty("brake_fluid", brake_fluid.window, brake_fluid.explain),

@@ -39,6 +39,18 @@ class Policy:
         "Margin above electrolyte freezing", "K", 5.0, 0.0, 15.0,
         "long-stood batteries stratify and the weak top layer freezes first (design choice)",
     )  # fmt: skip
+    charge_late_factor: float = _term(
+        "A charge is late at this many intervals", "1", 1.5, 1.0, 3.0,
+        "AGM: refresh at four months, never over six (makers' pages, second-hand); carried to the rest by choice",
+    )  # fmt: skip
+    charger_a: float = _term(
+        "Charger current", "A", 4.0, 0.5, 60.0,
+        "a small workshop charger (common practice); only the time on charge hangs on it",
+    )  # fmt: skip
+    maintainer_check_days: float = _term(
+        "Look at a maintainer", "days", 30.0, 1.0, 120.0,
+        "stored batteries are checked every 30 days (US Army TM 5-3820-256-24-4)",
+    )  # fmt: skip
     # fluids
     cold_spell_k: float = _term(
         "Coldest nights below the usual night", "K", 10.0, 0.0, 25.0,
