@@ -2,13 +2,16 @@
 
 from datetime import date
 
-from scheduler.materials.batteries import BATTERIES
-
 from scheduler.chassis_number import read_chassis_number
 from scheduler.decay.tyre_age import weeks_made
+from scheduler.materials.batteries import BATTERIES
 from scheduler.materials.fluids import FLUID_KINDS
 from scheduler.materials.fuels import FUELS
 from scheduler.plan.policy import PolicyTerm, terms
+
+__all__ = [
+    "PolicyTerm", "chassis_warning", "chemistries", "fluid_types", "fuel_grades", "parse_date_code", "thresholds",
+]  # fmt: skip
 
 Choices = list[tuple[str, str]]
 

@@ -1,6 +1,7 @@
-"""The curve behind a duty, where there is one, for one car."""
+"""The curve behind a duty, where there is one, and what was measured along it; for one car."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -9,7 +10,9 @@ from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
-from scheduler.plan import brake_fluid, charge, coolant, fuel_change
+from scheduler.plan import charge, coolant, fuel_change, tyre_pressure
+from scheduler.plan.charge.evidence import KINDS, Events
+from scheduler.plan.charge.evidence import gather as charge_evidence
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, Floats
 
@@ -18,16 +21,53 @@ BANDS: dict[str, Callable[[Fleet, Floats, Policy], Band]] = {
     "fuel_change": fuel_change.band,
     "stabiliser": fuel_change.band,
     "coolant": coolant.band,
-    "brake_fluid": brake_fluid.band,
+    "tyre_pressure": tyre_pressure.band,
 }
+OF_THE_FUEL = ("fuel_change", "stabiliser")  # drawn from the last thing that happened to the fuel
 
 
-def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, today: date) -> list[Band]:
+@dataclass(frozen=True)
+class Measured:
+    """One known level: when, how much, and whether a charge or a reading told it."""
+
+    day: date
+    value: float
+    kind: str
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A curve with what was measured along it."""
+
+    duty: str
+    band: Band
+    measured: list[Measured]
+
+
+def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, today: date) -> list[Drawn]:
     """The curves of those of the duties that have one, day by day from first to last.
 
     ValueError where the record does not allow the computation.
     """
     fleet = gather([vehicle.pk], today=today).fleet
-    days = np.arange(first.toordinal(), last.toordinal() + 1, dtype=float)
     policy = policy_of(vehicle.organisation_id)
-    return [BANDS[duty](fleet, days, policy) for duty in duties if duty in BANDS]
+    return [_draw(fleet, duty, first, last, today, policy) for duty in duties if duty in BANDS]
+
+
+def _draw(fleet: Fleet, duty: str, first: date, last: date, today: date, policy: Policy) -> Drawn:
+    begin = float(first.toordinal())
+    if duty in OF_THE_FUEL:
+        happened = fleet.fuel_events.day[fleet.fuel_events.day <= today.toordinal()]
+        begin = max(begin, happened.max(initial=begin))
+    days = np.arange(begin, last.toordinal() + 1.0)
+    measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if duty == "charge" else []
+    return Drawn(duty, BANDS[duty](fleet, days, policy), [m for m in measured if m.day >= first])
+
+
+def _measured(events: Events) -> list[Measured]:
+    known = zip(events.day, events.soc, events.kind, strict=True)
+    return [
+        Measured(date.fromordinal(int(day)), float(soc), KINDS[kind])
+        for day, soc, kind in known
+        if not np.isnan(soc)
+    ]

@@ -4,18 +4,22 @@ from collections.abc import Callable
 from datetime import date
 
 import numpy as np
-from scheduler.plan.charge import band as charge_band
-from scheduler.plan.stabiliser import band as fuel_band
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
+from scheduler.plan import charge, coolant, fuel_change, tyre_pressure
 from scheduler.plan.duties import DUTIES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, Explanation, Floats
 
-_BANDS: tuple[Callable[[Fleet, Floats, Policy], Band], ...] = (charge_band, fuel_band)
+_BANDS: tuple[Callable[[Fleet, Floats, Policy], Band], ...] = (
+    charge.band,
+    fuel_change.band,
+    tyre_pressure.band,
+    coolant.band,
+)
 _DUTIES = {duty.name: duty for duty in DUTIES}
 
 
