@@ -3,12 +3,11 @@
 What happens: burning a litre of petrol makes about 0.9 L of water. A cold engine keeps some of it
 in sump and silencer, with fuel from the rich start; oil dries only when it has been hot for a
 while, which needs load. So a run counts when the oil has been held at drying temperature, driven;
-a short idle is a harmful cold start. Between runs, damp air on bare metal sets the pace.
+a short idle is a harmful cold start. Between runs, damp air on bare metal (``damp``) sets the pace.
 
     water   = burnt litres · water per litre
     heat    = fuel flow · heating value · share that reaches the oil and water
     T(t)    = T0 + heat/loss · (1 − e^(−t · loss/capacity))
-    wet     = hours with RH > 80 % and T > 0 °C                      (time of wetness, ISO 9223)
 """
 
 import numpy as np
@@ -32,7 +31,6 @@ DRYING_OIL_C = Constant(
     Standing.POLICY, 71.0, 93.0,
 )  # fmt: skip
 EXHAUST_DEW_POINT_C = Constant(50.4, "°C", "exhaust of petrol at stoichiometry", Standing.COMPUTED)
-WET_RH_PCT = Constant(80.0, "%", "ISO 9223: wet above 80 % relative humidity and 0 °C", Standing.PUBLISHED)
 
 
 def combustion_water_g(fuel_ml: npt.ArrayLike, water_kg_per_l: npt.ArrayLike) -> Floats:
@@ -58,10 +56,3 @@ def steady_oil_c(start_c: npt.ArrayLike, fuel_ml_per_min: npt.ArrayLike) -> Floa
     """Where oil temperature would level out without a thermostat, °C."""
     heat_kw = np.asarray(fuel_ml_per_min, float) * HEATING_VALUE_KJ_PER_ML.value * HEAT_SHARE.value / 60.0
     return np.asarray(np.asarray(start_c, float) + heat_kw / LOSS_KW_PER_K.value)
-
-
-def wet_hours(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
-    """Hours of each day with RH over 80 % and air over 0 °C, (d,), from hourly courses (d, 24)."""
-    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", WET_RH_PCT.source)
-    temp = within("temp_c", temp_c, -90.0, 60.0, "°C", WET_RH_PCT.source)
-    return np.asarray(((rh > WET_RH_PCT.value) & (temp > 0.0)).sum(axis=-1), float)

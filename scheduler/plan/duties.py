@@ -4,7 +4,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from scheduler.conditions import Fleet
-from scheduler.plan import brake_fluid, charge, coolant, inspection, oils, tyre_move, tyre_pressure
+from scheduler.plan import (
+    brake_fluid,
+    charge,
+    coolant,
+    fuel_change,
+    inspection,
+    oils,
+    run_up,
+    run_up_reasons,
+    stabiliser,
+    tyre_move,
+    tyre_pressure,
+)
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation
 
@@ -22,6 +34,9 @@ class Duty:
 
 DUTIES: tuple[Duty, ...] = (
     Duty("charge", charge.window, charge.explain),
+    Duty("run_up", run_up.window, run_up_reasons.explain),
+    Duty("stabiliser", stabiliser.window, stabiliser.explain),
+    Duty("fuel_change", fuel_change.window, fuel_change.explain),
     Duty("engine_oil", oils.engine_window, oils.engine_explain),
     Duty("coolant", coolant.window, coolant.explain),
     Duty("brake_fluid", brake_fluid.window, brake_fluid.explain),

@@ -27,7 +27,8 @@ TANK_SWING = Constant(
     Standing.POLICY, 0.25, 1.0,
 )  # fmt: skip
 RELIEF_KPA = Constant(3.5, "kPa", "setting of a pressure and vacuum cap, assumed", Standing.POLICY, 1.7, 3.5)
-HORIZON_DAYS = 1461  # four years: nothing keeps longer than the two-year limit
+SPELL_SHARES = (0.0, 0.5, 1.0)  # policy: no cold spell, half of one, all of it
+HORIZON_DAYS = 762  # two years and a month: the two-year limit ends every life within that
 _SEASON_DAYS = 31
 _LEAST_SEASON_K = 8.0  # policy: where warm and cold months differ by less there is no winter fuel
 
@@ -36,17 +37,18 @@ _LEAST_SEASON_K = 8.0  # policy: where warm and cold months differ by less there
 class FuelAir:
     """Running totals of k places from ``first_day``; (.., d+1) totals, (.., d) daily values.
 
-    ``ageing`` (k, d+1) days at 20 °C. ``loss``, ``damp``, ``dew`` (3, 3, k, d+1) by tank kind: g per
-    m³ of empty space of fuel lost, of water breathed in, of water left on a cold wall. ``swell``
-    (3, k, d+1): g of water drawn in per m³ of fuel per unit of expansion. ``humid`` (k, d+1):
-    g·day/m³ of water outside. ``cold`` (levels, k, d): coldest of 2^level days. ``winter`` (k, d).
+    ``ageing`` (k, d+1): days at 20 °C. ``loss`` (3, 3, k, d+1), by tank kind: g of fuel lost per m³ of
+    empty space. ``breath`` (3, 6, k, d+1): g of water per m³ of empty space, by tank kind all that is
+    breathed in, then by tank kind what of it a cold wall keeps. ``swell`` (3, k, d+1): g of water
+    drawn in per m³ of fuel per unit of expansion. ``humid`` (k, d+1): g·day/m³ of water outside.
+    ``cold`` (levels, 3, k, d): coldest of 2^level days, by low, likely and high chance of a cold
+    spell. ``winter`` (k, d): winter fuel is sold.
     """
 
     first_day: int
     ageing: Floats
     loss: Floats
-    damp: Floats
-    dew: Floats
+    breath: Floats
     swell: Floats
     humid: Floats
     cold: Floats
@@ -61,11 +63,13 @@ class FuelAir:
         """Positions of days, held within the table."""
         return np.clip(day - self.first_day, 0, self.days - 1).astype(np.int64)
 
-    def coldest_between(self, place: Ints, start: Ints, stop: Ints) -> Floats:
+    def coldest_between(self, case: Ints | int, place: Ints, start: Ints, stop: Ints) -> Floats:
         """The coldest, °C, from position ``start`` to ``stop`` (both included, start <= stop)."""
         level = np.frexp(stop - start + 1.0)[1] - 1
-        head, tail = self.cold[level, place, start], self.cold[level, place, stop - (1 << level) + 1]
-        return np.asarray(np.minimum(head, tail))
+        tail = stop - (1 << level) + 1
+        return np.asarray(
+            np.minimum(self.cold[level, case, place, start], self.cold[level, case, place, tail])
+        )
 
 
 def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: float) -> FuelAir:
@@ -78,11 +82,12 @@ def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: 
         first_day=cut[0].first_day,
         ageing=climate.stack(cut, fuel_oxidation.ageing_rate),
         loss=_totals(swings, _lost),
-        damp=_totals(swings, lambda s: _breathed(s) * s.humidity),
-        dew=_totals(swings, lambda s: _breathed(s) * s.dew),
+        breath=_totals(swings, _water_breathed),
         swell=_running(np.stack([_swelled(swing) for swing in swings], axis=1)),
         humid=_running(np.stack([s.humidity for s in swings])),
-        cold=_sparse(np.stack([climate.coldest(place, cold_spell_k) for place in cut])),
+        cold=_sparse(np.stack([
+            [climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES
+        ])),
         winter=np.stack([_winter(whole, part) for whole, part in zip(places, cut, strict=True)]),
     )
 
@@ -130,6 +135,11 @@ def _swelled(swing: _Swing) -> Floats:
     return water.liquid_breathed_share(swing.cold, swing.hot, 1.0)[:, 0] * swing.humidity
 
 
+def _water_breathed(swing: _Swing) -> Floats:
+    air = _breathed(swing)
+    return np.concatenate([air * swing.humidity, air * swing.dew], axis=1)
+
+
 def _totals(swings: Sequence[_Swing], daily: Callable[[_Swing], Floats]) -> Floats:
     """Running totals (3, 3, k, d+1) of a daily amount (3, kinds, d) of each place."""
     return _running(np.stack([daily(swing) for swing in swings], axis=2))
@@ -141,11 +151,11 @@ def _running(daily: Floats) -> Floats:
 
 
 def _sparse(daily: Floats) -> Floats:
-    """Minima over spells of 1, 2, 4.. days: (levels, k, d), for the coldest of any span at once."""
+    """Minima over spells of 1, 2, 4.. days: (levels, 3, k, d), for the coldest of any span at once."""
     levels = [daily]
     for level in range(int(daily.shape[-1]).bit_length() - 1):
         step = 1 << level
-        shifted = np.concatenate([levels[-1][:, step:], levels[-1][:, -step:]], axis=1)
+        shifted = np.concatenate([levels[-1][..., step:], levels[-1][..., -step:]], axis=-1)
         levels.append(np.minimum(levels[-1], shifted))
     return np.stack(levels)
 

@@ -10,9 +10,10 @@ import numpy.typing as npt
 
 from scheduler.conditions import Fleet, FuelEvents
 from scheduler.plan.fuel_events import fuel_now
-from scheduler.plan.fuel_limits import LIGHT_ENDS, LIMITS, OXIDATION, TWO_YEARS, WATER, limit_days
+from scheduler.plan.fuel_limits import LIGHT_ENDS, LIMITS, OXIDATION, TWO_YEARS, WATER
+from scheduler.plan.fuel_outlook import FuelOutlook, fuel_outlook
 from scheduler.plan.fuel_reasons import change_reason
-from scheduler.plan.fuel_state import FuelNow, advance
+from scheduler.plan.fuel_state import advance
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
 from scheduler.plan.words import one_car
@@ -26,13 +27,12 @@ SPOILT_BY = (OXIDATION, LIGHT_ENDS, TWO_YEARS)
 
 def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     """When each tank's fuel is past use; never held: stale fuel may always be drained with care."""
-    return from_days(fuel_now(fleet, today, policy))
+    return _window(fuel_outlook(fleet, today, policy))
 
 
-def from_days(now: FuelNow) -> DutyWindow:
-    """The window from what is in the tanks."""
-    days = limit_days(now)
-    first = np.where(np.isnan(days), np.inf, days)
+def _window(outlook: FuelOutlook) -> DutyWindow:
+    now = outlook.now
+    first = np.where(np.isnan(outlook.days), np.inf, outlook.days)
     soonest = np.where(np.isinf(first.min(axis=0)), np.nan, first.min(axis=0))
     early, due, late = ordered(soonest[HIGH], soonest[LIKELY], soonest[LOW])
     return DutyWindow(
@@ -41,20 +41,20 @@ def from_days(now: FuelNow) -> DutyWindow:
     )  # fmt: skip
 
 
-def stale(days: Floats, today: float) -> Bools:
-    """Whether gum, light ends or age have spoilt the fuel by ``today``, by ``limit_days``."""
-    return np.asarray((days[SPOILT_BY, LIKELY] <= today).any(axis=0))
+def stale(outlook: FuelOutlook, today: float) -> Bools:
+    """Whether gum, light ends or age have spoilt the fuel by ``today``."""
+    return np.asarray((outlook.days[SPOILT_BY, LIKELY] <= today).any(axis=0))
 
 
-def separated(now: FuelNow, days: Floats, today: float) -> Bools:
+def separated(outlook: FuelOutlook, today: float) -> Bools:
     """Whether water has likely dropped out by ``today``: no longer a margin, the tolerance itself."""
-    return np.asarray(now.state.separated | (days[WATER, LOW] <= today))
+    return np.asarray(outlook.now.state.separated | (outlook.days[WATER, LOW] <= today))
 
 
 def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why this one car's fuel is to be changed then."""
-    now = fuel_now(one_car(fleet), today, policy)
-    return change_reason(fleet, now, limit_days(now), from_days(now), today)
+    outlook = fuel_outlook(one_car(fleet), today, policy)
+    return change_reason(fleet, outlook.now, outlook.days, _window(outlook), today)
 
 
 def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:

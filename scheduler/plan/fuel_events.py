@@ -15,6 +15,7 @@ from scheduler.materials import at
 from scheduler.materials.fuels import FUELS
 from scheduler.plan.fuel_air import FuelAir, fuel_air
 from scheduler.plan.fuel_state import (
+    LIKELY,
     FuelNow,
     FuelState,
     advance,
@@ -145,7 +146,7 @@ def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, bio: Float
         "water_g": np.where(state.litres > 0, state.water_g, 0.0) + fresh_water(tank, added, bio),
     }  # fmt: skip
     mixed = FuelState(**vars(state) | changed)
-    held = tolerance_g(mixed, tank, air, state.since)
+    held = tolerance_g(mixed, tank, air, LIKELY, air.index(state.since))
     trapped = (state.litres > 0) & (added > 0) & (mixed.water_g[1] > held) & ~tank.diesel
     separated = (state.separated & (state.litres > 0)) | trapped
     return FuelState(**vars(mixed) | {"separated": separated})

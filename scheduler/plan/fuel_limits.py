@@ -1,6 +1,6 @@
 """When each thing that spoils fuel reaches its limit, for every tank at once.
 
-Six limits, each with three days: by low, likely and high decay. NaN: not within four years.
+Six limits, each with three days: by low, likely and high decay. NaN: not before two years are over.
 """
 
 from collections.abc import Callable
@@ -10,9 +10,18 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay import cold_flow, fuel_oxidation, fuel_vapour, water
-from scheduler.plan.crossings import first_reach
+from scheduler.plan.crossings import first_reach, total_at
 from scheduler.plan.fuel_air import REFERENCE_KPA
-from scheduler.plan.fuel_state import FuelNow, FuelState, life_days, tolerance_g, ullage_ratio, water_gain_g
+from scheduler.plan.fuel_state import (
+    CASES,
+    FuelNow,
+    FuelState,
+    life_days,
+    loss_rows,
+    tolerance_g,
+    ullage_ratio,
+    water_paths,
+)
 from scheduler.units import DAYS_PER_MONTH
 
 Floats = npt.NDArray[np.float64]
@@ -51,11 +60,12 @@ def life_used_days(now: FuelNow, share: float) -> Floats:
 
 
 def _by_case(now: FuelNow, totals: Floats, row: Ints, amount: Floats) -> Floats:
-    flat, n = np.zeros(len(row)), len(row)
-    first, start = float(now.air.first_day), now.state.since
-    return np.stack([
-        first_reach(totals, row, first, start, flat, np.broadcast_to(case, n)) for case in amount
-    ])  # fmt: skip
+    """Days (3, n) on which rows (3, n) or (n,) of ``totals`` have gained ``amount`` (3, n)."""
+    start = np.broadcast_to(now.state.since, amount.shape).ravel()
+    rows = np.broadcast_to(row, amount.shape).ravel()
+    first = float(now.air.first_day)
+    day = first_reach(totals, rows, first, start, np.zeros_like(start), amount.ravel())
+    return day.reshape(amount.shape)
 
 
 def floor_kpa(state: FuelState) -> Floats:
@@ -65,25 +75,24 @@ def floor_kpa(state: FuelState) -> Floats:
 
 
 def _light_end_days(now: FuelNow) -> Floats:
-    state, tank, totals = now.state, now.tanks, now.air.loss
+    state, tank = now.state, now.tanks
     ratio, slope = ullage_ratio(state, tank), fuel_vapour.weathering_slope(state.winter)
     amount = fuel_vapour.loss_until(
         state.reid_kpa, floor_kpa(state), REFERENCE_KPA[tank.kind], ratio, slope
     )
-    amount = np.where(tank.diesel, np.nan, amount)
-    row = tank.kind * totals.shape[2] + tank.place
-    flat = totals.reshape(3, -1, totals.shape[-1])
-    return np.concatenate([
-        _by_case(now, flat[case], row, amount[case : case + 1]) for case in range(3)
-    ])  # fmt: skip
+    flat, row = loss_rows(tank, now.air)
+    return _by_case(now, flat, row, np.where(tank.diesel, np.nan, amount))
 
 
 def _water_days(now: FuelNow) -> Floats:
     state, tank, air = now.state, now.tanks, now.air
+    paths, first = water_paths(state, tank, air), float(air.first_day)
+    before = paths.total_g(air, lambda table, row: total_at(table, row, first, state.since))
 
-    def wet(day: Floats) -> Bools:
-        held = tolerance_g(state, tank, air, day) * WATER_FACTORS[:, None]
-        return np.asarray(state.water_g + water_gain_g(state, tank, air, day) >= held)
+    def wet(index: Ints) -> Bools:
+        gained = paths.total_g(air, lambda table, row: table[row, index]) - before
+        held = tolerance_g(state, tank, air, CASES, index) * WATER_FACTORS[:, None]
+        return np.asarray(state.water_g + np.maximum(gained, 0.0) >= held)
 
     days = _first_days(now, wet)
     return np.where(state.separated, np.fmin(days, state.since), days)
@@ -92,29 +101,27 @@ def _water_days(now: FuelNow) -> Floats:
 def _cold_days(now: FuelNow) -> Floats:
     """Diesel only: the first night below the plugging point of what was bought."""
     state, tank, air = now.state, now.tanks, now.air
+    if not tank.diesel.any():
+        return np.full((3, len(tank.diesel)), np.nan)
     plugging = cold_flow.cfpp_c(state.winter <= SUMMER_SHARE)
     start = air.index(state.since)
-
-    def waxed(day: Floats) -> Bools:
-        place = np.broadcast_to(tank.place, day.shape)
-        cold = air.coldest_between(place, np.broadcast_to(start, day.shape), air.index(day))
-        return np.asarray(cold < plugging)
-
-    return np.where(tank.diesel, _first_days(now, waxed), np.nan)
+    days = _first_days(now, lambda index: air.coldest_between(CASES, tank.place, start, index) < plugging)
+    return np.where(tank.diesel, days, np.nan)
 
 
-def _first_days(now: FuelNow, reached: Callable[[Floats], Bools]) -> Floats:
-    """The first whole day (3, n) from the last event on which a test that stays true comes true."""
-    end = float(now.air.first_day + now.air.days - 1)
-    low = np.broadcast_to(np.floor(now.state.since), (3, len(now.state.since))).copy()
-    high = np.full_like(low, end)
+def _first_days(now: FuelNow, reached: Callable[[Ints], Bools]) -> Floats:
+    """The first whole day (3, n) from the last event on which a test that stays true comes true.
+
+    ``reached`` takes positions (3, n) in the air's tables.
+    """
+    low = np.broadcast_to(now.air.index(now.state.since), (3, len(now.state.since)))
+    high = np.full_like(low, now.air.days - 1)
     never = ~reached(high)
     for _ in range(int(now.air.days).bit_length()):
-        middle = np.floor((low + high) / 2)
-        true = reached(np.maximum(middle, now.state.since))
-        low, high = np.where(true, low, middle + 1), np.where(true, middle, high)
-        low = np.minimum(low, high)
-    return np.where(never, np.nan, np.maximum(high, now.state.since))
+        middle = (low + high) // 2
+        true = reached(middle)
+        low, high = np.where(true, low, np.minimum(middle + 1, high)), np.where(true, middle, high)
+    return np.where(never, np.nan, np.maximum(now.air.first_day + high, now.state.since))
 
 
 def _two_year_days(now: FuelNow) -> Floats:
@@ -125,7 +132,9 @@ def _two_year_days(now: FuelNow) -> Floats:
 def _season_days(now: FuelNow) -> Floats:
     """E85 of the summer blend only: the first day on which winter fuel is sold."""
     state, tank, air = now.state, now.tanks, now.air
-    days = np.concatenate([np.zeros((len(air.winter), 1)), np.cumsum(air.winter, axis=1)], axis=1)
     summer_e85 = (state.bio >= water.E85_LEAST_ETHANOL.value) & (state.winter <= SUMMER_SHARE) & ~tank.diesel
-    amount = np.where(summer_e85, 1.0, np.nan)
-    return _by_case(now, days, tank.place, np.broadcast_to(amount, (3, len(amount))))
+    amount = np.broadcast_to(np.where(summer_e85, 1.0, np.nan), (3, len(summer_e85)))
+    if not summer_e85.any():
+        return amount
+    days = np.concatenate([np.zeros((len(air.winter), 1)), np.cumsum(air.winter, axis=1)], axis=1)
+    return _by_case(now, days, tank.place, amount)

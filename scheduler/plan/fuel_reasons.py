@@ -7,8 +7,8 @@ import numpy.typing as npt
 from scheduler.conditions import UNKNOWN, VENTINGS, Fleet
 from scheduler.decay import cold_flow, fuel_oxidation, fuel_vapour, water
 from scheduler.materials.fuels import FUELS
-from scheduler.plan.fuel_limits import LIMITS
-from scheduler.plan.fuel_state import FuelNow
+from scheduler.plan.fuel_limits import COLD, LIMITS, SEASON
+from scheduler.plan.fuel_state import LIKELY, FuelNow
 from scheduler.plan.fuel_steps import limit_steps
 from scheduler.plan.fuel_tanks import known_venting
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source
@@ -17,7 +17,14 @@ from scheduler.plan.words import cited, on_day, spoken
 Floats = npt.NDArray[np.float64]
 
 VENTING_WORDS = {"open": "an open vent", "capped": "a vented cap", "sealed": "a closed system"}
-LIKELY = 1
+DRAIN = (
+    "Drain it and fill fresh; stabiliser cannot mend it. In the open, no flame or spark, into an "
+    "approved can."
+)
+REMEDIES = {
+    COLD: "Change to winter grade before frost; do not start it on waxed fuel.",
+    SEASON: "Expect hard starts until winter blend is in the tank.",
+}
 
 
 def fuel_words(fleet: Fleet, now: FuelNow) -> str:
@@ -35,7 +42,8 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
     logged = "care log" if state.recorded[0] else "assumed"
     given = "assumed" if fleet.fuel[0] == UNKNOWN else "record"
     venting = int(known_venting(fleet)[0])
-    air = now.air.index(np.array([state.since[0], today]))
+    start, stop = now.air.index(np.array([state.since[0], today]))
+    coldest = float(now.air.coldest_between(LIKELY, tank.place, start, stop)[0])
     return (
         Input("fuel", FUELS[int(tank.fuel[0])].label, "", given),
         Input("in the tank", round(float(state.litres[0]), 1), "L", logged, on_day(state.since[0])),
@@ -44,10 +52,7 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
         Input("venting", VENTINGS[venting], "", "assumed" if fleet.venting[0] == UNKNOWN else "record"),
         Input("ethanol or FAME", round(float(state.bio[0]), 3), "of the volume", logged),
         Input("treated with stabiliser", round(float(state.treated[0]), 2), "of the volume", logged),
-        Input(
-            "coldest night since", round(float(now.air.coldest_between(tank.place, air[:1], air[1:])[0]), 1),
-            "°C", "climate",
-        ),
+        Input("coldest night since", round(coldest, 1), "°C", "climate"),
     )  # fmt: skip
 
 
@@ -86,13 +91,10 @@ def change_reason(
 def _summary(fleet: Fleet, now: FuelNow, due: DutyWindow, today: float) -> str:
     what = fuel_words(fleet, now)
     if np.isnan(due.due[0]):
-        return f"{what[0].upper()}{what[1:]}: nothing spoils it within four years here."
+        return f"{what[0].upper()}{what[1:]}: nothing spoils it within two years here."
     limit, when = LIMITS[int(due.limit[0])], spoken(due.due[0])
     if due.due[0] <= today:
-        return (
-            f"{what[0].upper()}{what[1:]} has been past use since {when}: {limit}. Drain it and fill "
-            "fresh; stabiliser cannot mend it. No flame or spark, in the open, into an approved can."
-        )
+        return f"{what[0].upper()}{what[1:]}: {limit} since {when}. {REMEDIES.get(int(due.limit[0]), DRAIN)}"
     return f"{what[0].upper()}{what[1:]} is fit until about {when}; {limit} comes first."
 
 

@@ -1,5 +1,6 @@
 """What is in each car's tank on a day, and how it ages while nothing is put in or taken out."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
+LIKELY, CASES = 1, np.arange(3)[:, None]
 GRAMS_PER_LITRE_PCT = water.WATER_DENSITY_G_L.value / 100.0
 
 
@@ -76,8 +78,8 @@ def ullage_ratio(state: FuelState, tank: Tanks) -> Floats:
 def advance(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> FuelState:
     """The same fuel on a later ``day`` (n,), with nothing put in or taken out between."""
     aged = _gained(air.ageing, tank.place, air, state.since, day)
-    held = tolerance_g(state, tank, air, day)
-    water_g = state.water_g + water_gain_g(state, tank, air, day)
+    held = tolerance_g(state, tank, air, LIKELY, air.index(day))
+    water_g = water_g_on(state, tank, air, day)
     dropped = (state.litres > 0) & (water_g[1] > held)
     changed = {
         "since": day, "used": state.used + aged / life_days(state, tank),
@@ -92,42 +94,69 @@ def _gained(totals: Floats, place: Ints, air: FuelAir, start: Floats, day: Float
     return np.asarray(total_at(totals, place, first, day) - total_at(totals, place, first, start))
 
 
-def gained_by_case(
-    totals: Floats, tank: Tanks, air: FuelAir, start: Floats, day: Floats
-) -> Floats:
-    """(3, n): growth of totals (3, kinds, k, d+1) from ``start`` (n,) to ``day`` (n,) or (3, n)."""
-    cases, kinds, places, length = totals.shape
-    flat = totals.reshape(cases, kinds * places, length)
-    return _case_by_case(flat, tank.kind * places + tank.place, air, start, day)
+def _rows(totals: Floats, kind: Ints | int, place: Ints) -> Ints:
+    """(3, n): rows of ``totals`` (3, kinds, k, d+1) flattened to (rows, d+1), by case, kind and place."""
+    _, kinds, places, _ = totals.shape
+    return np.asarray((CASES * kinds + kind) * places + place)
 
 
-def _case_by_case(totals: Floats, row: Ints, air: FuelAir, start: Floats, day: Floats) -> Floats:
-    days = np.broadcast_to(day, (len(totals), len(start)))
-    return np.stack([_gained(case, row, air, start, on) for case, on in zip(totals, days, strict=True)])
+def loss_rows(tank: Tanks, air: FuelAir) -> tuple[Floats, Ints]:
+    """The totals of lost vapour flattened to (rows, d+1), and the rows (3, n) of each tank."""
+    return air.loss.reshape(-1, air.loss.shape[-1]), _rows(air.loss, tank.kind, tank.place)
 
 
-def water_gain_g(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:
-    """(3, n): grams of water taken up from ``state.since`` to ``day``, (n,) or (3, n).
+@dataclass(frozen=True)
+class WaterPaths:
+    """How each tank takes part in the totals of water: rows (3, n) of two tables, and shares (n,).
 
     Ethanol takes up all that is breathed in; other fuel only what drops on a cold wall.
     """
+
+    breath_row: Ints
+    swell_row: Ints
+    place: Ints
+    ullage_m3: Floats
+    swell_m3: Floats
+    vent_m3: Floats
+
+    def total_g(self, air: FuelAir, look_up: Callable[[Floats, Ints], Floats]) -> Floats:
+        """(3, n): total of water by ``look_up`` of rows of a table (rows, d+1) on some day."""
+        breath, swell = (table.reshape(-1, table.shape[-1]) for table in (air.breath, air.swell))
+        return np.asarray(
+            self.ullage_m3 * look_up(breath, self.breath_row)
+            + self.swell_m3 * look_up(swell, self.swell_row)
+            + self.vent_m3 * look_up(air.humid, self.place)
+        )
+
+
+def water_paths(state: FuelState, tank: Tanks, air: FuelAir) -> WaterPaths:
+    """The paths of water into each tank as it stands."""
     dissolves = (state.bio > 0) & ~tank.diesel
-    ullage_m3 = np.maximum(tank.litres - state.litres, 0.0) / 1000.0
-    damp = gained_by_case(air.damp, tank, air, state.since, day) * ullage_m3
-    dew = gained_by_case(air.dew, tank, air, state.since, day) * ullage_m3
-    swell = _case_by_case(air.swell, tank.place, air, state.since, day)
-    damp += swell * tank.expansion_per_k * state.litres / 1000.0
-    damp += tank.vent_m3_per_day * _gained(air.humid, tank.place, air, state.since, day)
-    return np.where(dissolves, damp, dew)
+    kind = np.where(dissolves, tank.kind, tank.kind + len(REFERENCE_KPA))
+    return WaterPaths(
+        breath_row=_rows(air.breath, kind, tank.place), swell_row=_rows(air.swell[:, None], 0, tank.place),
+        place=tank.place, ullage_m3=np.maximum(tank.litres - state.litres, 0.0) / 1000.0,
+        swell_m3=np.where(dissolves, tank.expansion_per_k * state.litres / 1000.0, 0.0),
+        vent_m3=np.where(dissolves, tank.vent_m3_per_day, 0.0),
+    )  # fmt: skip
 
 
-def tolerance_g(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:
-    """Grams of water each tank holds in the coldest from ``state.since`` to ``day``.
+def water_g_on(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:
+    """(3, n): grams of water in each tank on ``day`` (n,)."""
+    paths, first = water_paths(state, tank, air), float(air.first_day)
+    now = paths.total_g(air, lambda table, row: total_at(table, row, first, day))
+    return np.asarray(
+        state.water_g + now - paths.total_g(air, lambda table, row: total_at(table, row, first, state.since))
+    )
+
+
+def tolerance_g(state: FuelState, tank: Tanks, air: FuelAir, case: Ints | int, stop: Ints) -> Floats:
+    """Grams of water each tank holds in the coldest from ``state.since`` to position ``stop``.
 
     For petrol to 15 % ethanol by the fit; above it, no less than at 15 %; E85 is not limited.
     Diesel: the limit of its standard.
     """
-    cold = air.coldest_between(tank.place, air.index(state.since), air.index(day))
+    cold = air.coldest_between(case, tank.place, air.index(state.since), stop)
     cold = np.clip(cold, water.COLDEST_FIT_C, water.WARMEST_FIT_C)
     share = np.where(tank.diesel, 0.0, np.minimum(state.bio, water.MOST_ETHANOL))
     petrol = state.litres * water.tolerance_pct(share, cold) * GRAMS_PER_LITRE_PCT
@@ -138,7 +167,8 @@ def tolerance_g(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Flo
 
 def _weathered(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:
     """Reid pressure on ``day``, (3, n); diesel has none."""
-    lost = gained_by_case(air.loss, tank, air, state.since, day)
+    totals, row = loss_rows(tank, air)
+    lost = _gained(totals, row, air, state.since, day)
     ratio = np.where(state.litres > 0, ullage_ratio(state, tank), 0.0)
     slope = fuel_vapour.weathering_slope(state.winter)
     after = fuel_vapour.reid_after(state.reid_kpa, lost, REFERENCE_KPA[tank.kind], ratio, slope)

@@ -14,11 +14,10 @@ import numpy.typing as npt
 from scheduler import climate
 from scheduler.climate import SHELTERS
 from scheduler.conditions import REGIMES, TAGS, UNKNOWN, Fleet
-from scheduler.decay.run_up import wet_hours
+from scheduler.decay.damp import wet_hours
 from scheduler.plan import fuel_change
 from scheduler.plan.crossings import first_reach
-from scheduler.plan.fuel_events import fuel_now
-from scheduler.plan.fuel_limits import limit_days
+from scheduler.plan.fuel_outlook import fuel_outlook
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, ordered
 
@@ -95,7 +94,8 @@ def wet_days(fleet: Fleet, since: float, last: Floats, today: float, policy: Pol
     first = max(max(p.first_day for p in places), int(since))
     reach = int(max(today, float(last.max())) + policy.run_up_latest_days) + 2
     end = min(min(p.end_day for p in places), reach)
-    daily = np.stack([wet_hours(*climate.courses(climate.span(p, min(first, end - 1), end))) for p in places])
+    cut = [climate.span(p, min(first, end - 1), end) for p in places]
+    daily = np.stack([wet_hours(*climate.courses(place)).sum(axis=1) for place in cut])
     total = np.concatenate([np.zeros((len(places), 1)), np.cumsum(daily, axis=1)], axis=1)
     return WetDays(min(first, end - 1), total, place.astype(np.int64))
 
@@ -113,18 +113,19 @@ def _days(wet: WetDays, last: Floats, policy: Policy) -> tuple[Floats, Floats, F
     soonest = last + policy.run_up_damp_days
     held = np.clip(np.where(np.isnan(due), np.inf, due), soonest, np.maximum(dry, soonest))
     limit = np.where(held == due, DAMP, np.where(held == soonest, SOONEST, LONGEST))
-    early = np.clip(np.where(np.isnan(early), np.inf, early), last + policy.run_up_earliest_days, dry)
-    late = np.clip(np.where(np.isnan(late), np.inf, late), soonest, last + policy.run_up_latest_days)
+    ahead = last + policy.run_up_dry_days * (1.0 - policy.fluid_tolerance)
+    behind = last + policy.run_up_damp_days * (1.0 + policy.fluid_tolerance)
+    early = np.clip(np.where(np.isnan(early), np.inf, early), last + policy.run_up_earliest_days, ahead)
+    late = np.clip(np.where(np.isnan(late), np.inf, late), behind, last + policy.run_up_latest_days)
     return *ordered(early, held, late), limit
 
 
 def holds(fleet: Fleet, today: float, policy: Policy) -> Ints:
     """The first reason (n,), gravest first, why each car is not to be run up; -1 where it may."""
-    now = fuel_now(fleet, today, policy)
-    days = limit_days(now)
+    outlook = fuel_outlook(fleet, today, policy)
     reasons = [
         *fleet.tags.T, fleet.regime == _PRESERVED_CODE, _dormant(fleet), _rested(fleet, today, policy),
-        fuel_change.separated(now, days, today), fuel_change.stale(days, today),
+        fuel_change.separated(outlook, today), fuel_change.stale(outlook, today),
         ~fleet.extraction & ~open_air(fleet),
     ]  # fmt: skip
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)

@@ -5,6 +5,7 @@ import numpy as np
 from scheduler.conditions import REGIMES, UNKNOWN, Fleet
 from scheduler.decay import carbon_monoxide, fuel_dose
 from scheduler.decay import run_up as warming
+from scheduler.decay.damp import WET_ABOVE_RH_PCT
 from scheduler.materials.fuels import FUELS
 from scheduler.plan import run_up
 from scheduler.plan.crossings import total_at
@@ -54,8 +55,8 @@ def _summary(fleet: Fleet, when: DutyWindow, today: float, policy: Policy) -> st
     minutes = _drive_minutes(fleet, today, policy) + policy.run_up_hold_minutes
     return (
         f"Due a fully warm run {spoken(when.due[0])}: {run_up.LIMITS[int(when.limit[0])]}. From "
-        f"{number(_air_c(fleet, today))} °C allow about {minutes:.0f} min of driving; a short idle does harm "
-        "and does not count. Outdoors, or with the exhaust led outside."
+        f"{number(round(_air_c(fleet, today)))} °C allow about {minutes:.0f} min of driving; a short idle "
+        "does harm and does not count. Outdoors, or with the exhaust led outside."
     )
 
 
@@ -102,15 +103,16 @@ def _warming_steps(fleet: Fleet, today: float, policy: Policy) -> tuple[Step, St
     idle_min = float(warming.warm_up_minutes(air, idle, target))
     levels = float(warming.steady_oil_c(air, idle))
     idling = f"levels out near {levels:.0f} °C" if np.isinf(idle_min) else f"{idle_min:.0f} min"
-    drive = _drive_minutes(fleet, today, policy)
+    drive, hold = _drive_minutes(fleet, today, policy), policy.run_up_hold_minutes
     return (
         Step(
             "minutes to drying temperature", "t = −(C/k) ln(1 − (T_oil − T_air) k/heat)",
-            f"from {number(air)} to {target:.0f} °C: {drive:.0f} min driving at 60 km/h; idling {idling}",
+            f"from {number(round(air))} to {target:.0f} °C: {drive:.0f} min driving at 60 km/h; "
+            f"idling {idling}",
         ),
         Step(
             "the whole run", "minutes to temperature + minutes held",
-            f"{drive:.0f} + {policy.run_up_hold_minutes:.0f} = {drive + policy.run_up_hold_minutes:.0f} min, driven",
+            f"{drive:.0f} + {hold:.0f} = {drive + hold:.0f} min, driven",
         ),
     )  # fmt: skip
 
@@ -141,7 +143,7 @@ def _monoxide_step() -> Step:
 
 def _sources() -> tuple[Source, ...]:
     constants = (
-        warming.WET_RH_PCT, warming.CAPACITY_KJ_PER_K, warming.LOSS_KW_PER_K, warming.DRYING_OIL_C,
+        WET_ABOVE_RH_PCT, warming.CAPACITY_KJ_PER_K, warming.LOSS_KW_PER_K, warming.DRYING_OIL_C,
         fuel_dose.IDLE_ML_PER_MIN, carbon_monoxide.CEILING_PPM, carbon_monoxide.CO_SHARE,
     )  # fmt: skip
     return (STANDBY, CYCLE, MUSEUM, PACE_SOURCE, *(cited(constant) for constant in constants))

@@ -10,8 +10,8 @@ import numpy.typing as npt
 from scheduler.conditions import Fleet
 from scheduler.decay import fuel_dose, fuel_oxidation
 from scheduler.plan import fuel_change
-from scheduler.plan.fuel_events import fuel_now
-from scheduler.plan.fuel_limits import OXIDATION, life_used_days, limit_days
+from scheduler.plan.fuel_limits import OXIDATION, life_used_days
+from scheduler.plan.fuel_outlook import FuelOutlook, fuel_outlook
 from scheduler.plan.fuel_reasons import assumptions, fuel_words, inputs
 from scheduler.plan.fuel_state import FuelNow, advance
 from scheduler.plan.fuel_steps import oxidation_step
@@ -37,12 +37,12 @@ TREATED_SHARE = 0.9  # policy: a splash of untreated fuel on top does not call f
 
 def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     """When each tank's petrol is to be treated; no dates for diesel and for empty tanks."""
-    return _window(fuel_now(fleet, today, policy), today, policy)
+    return _window(fuel_outlook(fleet, today, policy), today, policy)
 
 
-def _window(now: FuelNow, today: float, policy: Policy) -> DutyWindow:
+def _window(outlook: FuelOutlook, today: float, policy: Policy) -> DutyWindow:
+    now, days = outlook.now, outlook.days
     state, treated = now.state, _treated(now)
-    days = limit_days(now)
     at_due = life_used_days(now, policy.stabilise_by_life)
     at_late = life_used_days(now, policy.stabiliser_serves_until_life)
     early, due, late = ordered(at_due[HIGH], at_due[LIKELY], at_late[LIKELY])
@@ -54,7 +54,7 @@ def _window(now: FuelNow, today: float, policy: Policy) -> DutyWindow:
     )
     return DutyWindow(
         early=early, due=due, late=late, limits=LIMITS, limit=treated.astype(np.int64), holds=HOLDS,
-        hold=np.where(none, NOT_HELD, _holds(now, days, today, policy)),
+        hold=np.where(none, NOT_HELD, _holds(outlook, today, policy)),
         assumed=state.assumed | now.tanks.assumed,
     )  # fmt: skip
 
@@ -63,12 +63,13 @@ def _treated(now: FuelNow) -> Bools:
     return now.state.treated >= TREATED_SHARE
 
 
-def _holds(now: FuelNow, days: Floats, today: float, policy: Policy) -> Ints:
+def _holds(outlook: FuelOutlook, today: float, policy: Policy) -> Ints:
     """The first reason, worst first, why a dose would not help today."""
+    now = outlook.now
     later = advance(now.state, now.tanks, now.air, np.maximum(now.state.since, today))
     past = later.used[LIKELY] >= policy.stabiliser_serves_until_life
     reasons = [
-        fuel_change.separated(now, days, today), fuel_change.stale(days, today),
+        fuel_change.separated(outlook, today), fuel_change.stale(outlook, today),
         past & ~_treated(now), _treated(now),
     ]  # fmt: skip
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
@@ -76,8 +77,8 @@ def _holds(now: FuelNow, days: Floats, today: float, policy: Policy) -> Ints:
 
 def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why this one car's fuel is to be treated then, how much to pour and how long to run."""
-    now = fuel_now(one_car(fleet), today, policy)
-    when = _window(now, today, policy)
+    outlook = fuel_outlook(one_car(fleet), today, policy)
+    now, when = outlook.now, _window(outlook, today, policy)
     summary = _summary(fleet, now, when, today)
     if np.isnan(when.due[0]):
         return Explanation(summary, inputs(fleet, now, today), (), ())
