@@ -4,17 +4,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
 from collection.actions.care_checks import check_entry
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.moves import FILLED_IN, move_car, with_places
 from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
+from collection.queries.care import zone_of
 
 
 @dataclass(frozen=True)
@@ -48,7 +47,7 @@ def log_entry(  # noqa: PLR0913  # one act with all that belongs to it; keywords
     with transaction.atomic():
         logged = record(draft, by=by, idempotency_key=idempotency_key, now=now)
         if logged.created:
-            refresh_vehicles([vehicle.pk], today=now.astimezone(_zone_of(vehicle)).date())
+            refresh_vehicles([vehicle.pk], today=now.astimezone(zone_of(vehicle)).date())
     return logged
 
 
@@ -119,8 +118,3 @@ def _says_the_same(entry: Entry, draft: Draft) -> bool:
         and entry.note == draft.note
         and entry.corrects_id == (draft.corrects.pk if draft.corrects else None)
     )
-
-
-def _zone_of(vehicle: Vehicle) -> ZoneInfo | Any:
-    bay = vehicle.bay
-    return ZoneInfo(bay.building.site.time_zone) if bay else timezone.get_current_timezone()

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, tzinfo
+from zoneinfo import ZoneInfo
 
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
+from django.utils import timezone
 
 from collection.models import Bay, CareKind, Entry, Reading, Vehicle
 
@@ -37,6 +39,12 @@ def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:
     others = Vehicle.objects.filter(left_on__isnull=True, bay__isnull=False).exclude(pk=vehicle.pk)
     free = bays.exclude(pk__in=others.values("bay")).select_related("building")
     return free.order_by("building__site", "building__walk_order", "building__name", "row", "place")
+
+
+def zone_of(vehicle: Vehicle) -> tzinfo:
+    """The zone in which care of the car is dated: its site's, else the one in force."""
+    bay = vehicle.bay
+    return ZoneInfo(bay.building.site.time_zone) if bay else timezone.get_current_timezone()
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from collection.forms.care.registry import KIND_FORMS, TOPICS
 from collection.forms.care.words import WithdrawForm
 from collection.models import CareKind, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.queries.care import free_bays, last_values, open_tags
+from collection.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.units import edge
 
 
@@ -44,7 +44,7 @@ def log_kind(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
     """Log one thing done to the car."""
     if kind not in KIND_FORMS:
         raise Http404
-    car = _at_the_car(request, request.access.vehicle(pk), kind)
+    car = _at_the_car(request, pk, kind)
     form = KIND_FORMS[kind](request.POST or None, car=car)
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
@@ -56,10 +56,9 @@ def log_kind(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
 @needs(WORK)
 def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
     """Correct an entry by a new one, or say that it never happened; the old one stays readable."""
-    vehicle = request.access.vehicle(pk)
-    entries = request.access.entries().filter(vehicle=vehicle).exclude(kind=CareKind.WITHDRAWN)
+    entries = request.access.entries().filter(vehicle=pk).exclude(kind=CareKind.WITHDRAWN)
     old = get_object_or_404(entries.select_related("by", "corrected_by__by"), pk=entry)
-    car = replace(_at_the_car(request, vehicle, old.kind), entry=old)
+    car = replace(_at_the_car(request, pk, old.kind), entry=old)
     withdrawing = "withdraw" in request.POST
     forms = {
         False: KIND_FORMS[old.kind](None if withdrawing else request.POST or None, car=car),
@@ -71,12 +70,14 @@ def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
         if logged:
-            return _onward(request, vehicle, logged)
+            return _onward(request, car.vehicle, logged)
     context = _page(request, forms[False]) | {"old": old, "withdraw": forms[True]}
     return render(request, "care/correct.html", context)
 
 
-def _at_the_car(request: AccessRequest, vehicle: Vehicle, kind: str) -> AtTheCar:
+def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
+    vehicle = request.access.vehicle(pk)
+    timezone.activate(zone_of(vehicle))  # until the view returns: see collection.permissions.needs
     return AtTheCar(
         vehicle=vehicle,
         edge=edge(request.access.person.units),

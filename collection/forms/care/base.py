@@ -58,7 +58,7 @@ class CareForm(forms.Form):
     key = forms.CharField(widget=forms.HiddenInput, max_length=64, min_length=8)
 
     def __init__(self, data: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:
-        super().__init__(data, use_required_attribute=not car.short, **kwargs)
+        super().__init__(data, use_required_attribute=not car.short, label_suffix="", **kwargs)
         self.car = car
         self.initial.setdefault("key", str(uuid4()))
         self.order_fields([name for name in self.fields if name not in ("done_at", "note", "key")])
@@ -119,6 +119,15 @@ class CareForm(forms.Form):
             if isinstance(field_, MeasureField)
             and field_.quantity
             and (value := self.cleaned_data.get(name)) is not None
+        ]
+
+    @property
+    def blanks(self) -> list[tuple[str, bool]]:
+        """What a worksheet leaves room for: label, and whether it is a box to tick."""
+        return [
+            (str(field_.label or name.capitalize()), isinstance(field_, forms.BooleanField))
+            for name, field_ in self.fields.items()
+            if name not in ("done_at", "key") and not field_.widget.is_hidden
         ]
 
     def take_faults(self, error: ValidationError) -> None:

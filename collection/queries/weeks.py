@@ -1,0 +1,182 @@
+"""The week's work at one site in walking order: building by building, bay by bay, car by car."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from collection.models import Bay, Building, CareKind, Entry, Site, Vehicle
+from collection.permissions import Access
+from collection.queries.care import LastValues, effective, last_values_of, open_tags
+from collection.queries.duties import DutyLine, duties_due
+
+
+@dataclass(frozen=True)
+class Week:
+    """Monday to Sunday."""
+
+    monday: date
+
+    @property
+    def sunday(self) -> date:
+        """The last day."""
+        return self.monday + timedelta(days=6)
+
+    @property
+    def before(self) -> date:
+        """Monday of the week before."""
+        return self.monday - timedelta(days=7)
+
+    @property
+    def after(self) -> date:
+        """Monday of the week after."""
+        return self.monday + timedelta(days=7)
+
+    def moments(self, zone: ZoneInfo) -> tuple[datetime, datetime]:
+        """Where the week starts, and where the next one does."""
+        midnight = time(tzinfo=zone)
+        return datetime.combine(self.monday, midnight), datetime.combine(self.after, midnight)
+
+
+def week_of(day: date) -> Week:
+    """The week in which a day lies."""
+    return Week(day - timedelta(days=day.weekday()))
+
+
+@dataclass(frozen=True)
+class Task:
+    """One duty to see to on the round."""
+
+    line: DutyLine
+    optional: bool  # its early date has passed, its due date lies after the week
+    not_done: Entry | None = None  # tried this week, and why it was not done
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One car on the round: its tasks, and what was done to it this week."""
+
+    vehicle: Vehicle
+    last: LastValues
+    tasks: list[Task] = field(default_factory=list)
+    done: list[Entry] = field(default_factory=list)
+    tags: list[Entry] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Round:
+    """A building or a yard with its stops; without a building, the cars in no bay."""
+
+    building: Building | None
+    stops: list[Stop]
+
+
+@dataclass(frozen=True)
+class WeekSheet:
+    """The whole week at a site."""
+
+    week: Week
+    rounds: list[Round]
+    held: list[DutyLine]
+    before: int  # tasks due before a week to come: they stand on earlier weeks
+
+    @property
+    def stops(self) -> list[Stop]:
+        """All the stops in order."""
+        return [stop for each in self.rounds for stop in each.stops]
+
+    @property
+    def tasks(self) -> list[Task]:
+        """All the tasks in order."""
+        return [task for stop in self.stops for task in stop.tasks]
+
+
+def week_sheet(access: Access, *, site: Site, week: Week, today: date) -> WeekSheet:
+    """The sheet of one week; the number of queries does not grow with the cars."""
+    lines = [line for line in duties_due(access, today=today) if _is_here(line.vehicle, site)]
+    within = [line for line in lines if _falls_in(line, week, today)]
+    done = _done(access, site, week)
+    cars = {line.vehicle.pk: line.vehicle for line in within if not line.hold}
+    cars |= {entry.vehicle_id: entry.vehicle for entry in done if entry.vehicle_id not in cars}
+    stops = _stops(list(cars.values()), done)
+    for line in within:
+        if not line.hold:
+            stop = stops[line.vehicle.pk]
+            stop.tasks.append(Task(line, _is_optional(line, week), _not_done(stop.done, line.duty)))
+    future = week.monday > today
+    return WeekSheet(
+        week=week,
+        rounds=_rounds(stops.values()),
+        held=[line for line in within if line.hold],
+        before=sum(_falls_before(line, week) for line in lines) if future else 0,
+    )
+
+
+def _is_here(vehicle: Vehicle, site: Site) -> bool:
+    return vehicle.bay is None or vehicle.bay.building.site_id == site.pk
+
+
+def _falls_in(line: DutyLine, week: Week, today: date) -> bool:
+    """Due by the end of the week; or early by then, unless the week is over."""
+    if week.monday > today and _falls_before(line, week):
+        return False
+    due_by_then = line.due is not None and line.due <= week.sunday
+    early_by_then = line.early is not None and line.early <= week.sunday
+    return due_by_then or (early_by_then and week.sunday >= today)
+
+
+def _falls_before(line: DutyLine, week: Week) -> bool:
+    return not line.hold and line.due is not None and line.due < week.monday
+
+
+def _is_optional(line: DutyLine, week: Week) -> bool:
+    return line.due is None or line.due > week.sunday
+
+
+def _done(access: Access, site: Site, week: Week) -> list[Entry]:
+    start, end = week.moments(ZoneInfo(site.time_zone))
+    here = Q(vehicle__bay__isnull=True) | Q(vehicle__bay__building__site=site)
+    entries = access.entries().filter(
+        here, vehicle__left_on__isnull=True, done_at__gte=start, done_at__lt=end
+    )
+    related = ("by", "vehicle__owner", "vehicle__bay__building__site")
+    return list(effective(entries).select_related(*related).prefetch_related("readings").order_by("done_at"))
+
+
+def _not_done(done: Iterable[Entry], duty: str) -> Entry | None:
+    tried = [e for e in done if e.kind == CareKind.NOT_DONE and e.details.get("duty") == duty]
+    return tried[-1] if tried else None
+
+
+def _stops(cars: list[Vehicle], done: Iterable[Entry]) -> dict[int, Stop]:
+    last = last_values_of(cars)
+    stops = {car.pk: Stop(car, last[car.pk]) for car in cars}
+    for entry in done:
+        stops[entry.vehicle_id].done.append(entry)
+    for tag in open_tags(cars):
+        stops[tag.vehicle_id].tags.append(tag)
+    return stops
+
+
+def _rounds(stops: Iterable[Stop]) -> list[Round]:
+    by_building: dict[Building | None, list[Stop]] = defaultdict(list)
+    for stop in stops:
+        by_building[stop.vehicle.bay.building if stop.vehicle.bay else None].append(stop)
+    rounds = [Round(building, sorted(here, key=_place)) for building, here in by_building.items()]
+    return sorted(rounds, key=_walk)
+
+
+def _walk(each: Round) -> tuple[bool, int, str]:
+    """Buildings in walking order; cars in no bay come last."""
+    building = each.building
+    return building is None, building.walk_order if building else 0, building.name if building else ""
+
+
+def _place(stop: Stop) -> tuple[int, str, int, str]:
+    """Along the rows: row 2 before row 10, row B before row AA."""
+    bay: Bay | None = stop.vehicle.bay
+    row, place = (bay.row, bay.place) if bay else ("", 0)
+    return len(row), row, place, str(stop.vehicle)
