@@ -5,6 +5,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 from django.views.generic import RedirectView
 
+from collection.forms.people import SignInForm
 from collection.views import (
     care,
     duties,
@@ -54,7 +55,11 @@ urlpatterns = [
     path("me/", people.me, name="me"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("runs/", runs.runs, name="runs"),
-    path("sign-in/", LoginView.as_view(template_name="people/sign_in.html"), name="sign_in"),
+    path(
+        "sign-in/",
+        LoginView.as_view(template_name="people/sign_in.html", authentication_form=SignInForm),
+        name="sign_in",
+    ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("admin/", admin.site.urls),
 ]

@@ -1,16 +1,80 @@
-"""Stub: its helper replaces it."""
+"""The list of cars, and the pages that write one down."""
 
-from django.http import HttpResponse
+from collections.abc import Sequence
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from collection.actions.vehicles import save_vehicle
+from collection.forms.faults import saved
+from collection.forms.measures import RecordForm
+from collection.forms.vehicles import CarsFilter, VehicleForm
+from collection.models import Vehicle
+from collection.permissions import EDIT_CARS, SEE_CARS, AccessRequest, needs
+from collection.queries.vehicles import cars_listed
+from collection.views.vehicle_parts import EVERY_PART, PARTS, car_forms, groups, part_after
 
 
-def cars(request, **kwargs):
-    return HttpResponse(status=501)
+@needs(SEE_CARS)
+def cars(request: AccessRequest) -> HttpResponse:
+    """Every car that the person may see, with what is still missing in its record."""
+    access = request.access
+    filters = CarsFilter(request.GET, sites=access.sites(), owners=access.owners())
+    shown = {
+        "cars": list(cars_listed(access, **filters.wanted())), "filters": filters,
+        "filtered": bool(request.GET),
+    }  # fmt: skip
+    return render(request, "vehicles/cars.html", shown)
 
 
-def car_new(request, **kwargs):
-    return HttpResponse(status=501)
+@needs(EDIT_CARS)
+def car_new(request: AccessRequest) -> HttpResponse:
+    """A car comes in: owner, marque, model and regime are enough."""
+    today = timezone.localdate()
+    vehicle = Vehicle(organisation=request.access.organisation, stored_since=today)
+    forms = car_forms(request.access, vehicle, _sent(request))
+    if request.method == "POST" and saved(forms, lambda: save_vehicle(vehicle=vehicle, today=today)):
+        _tell(request, vehicle, "is on the record", forms)
+        return _go_on(request, vehicle, "car")
+    shown = {"forms": forms, "groups": groups(forms), "part": "car", "next": PARTS["battery"]}
+    return render(request, "vehicles/new.html", shown | {"owners": request.access.owners().exists()})
 
 
-def car_edit(request, **kwargs):
-    return HttpResponse(status=501)
+@needs(EDIT_CARS)
+def car_edit(request: AccessRequest, pk: int, part: str) -> HttpResponse:
+    """One part of a car's record."""
+    vehicle = request.access.vehicle(pk)
+    if part not in EVERY_PART:
+        raise Http404
+    page, name = EVERY_PART[part], str(vehicle)
+    forms = page.forms(request.access, vehicle, _sent(request))
+    if request.method == "POST" and saved(forms, lambda: page.save(vehicle, forms, timezone.localdate())):
+        _tell(request, vehicle, f"{page.title.lower()} saved", forms)
+        return _go_on(request, vehicle, part)
+    after = part_after(part)
+    shown = {
+        "vehicle": vehicle, "name": name, "page": page, "part": part, "parts": PARTS, "forms": forms,
+        "groups": groups(forms), "next": PARTS[after] if after else None,
+        "has_battery": part == "battery" and forms[0].instance.pk is not None,
+    }  # fmt: skip
+    return render(request, "vehicles/edit.html", shown)
 
+
+def _sent(request: AccessRequest) -> QueryDict | None:
+    return request.POST if request.method == "POST" else None
+
+
+def _tell(request: AccessRequest, vehicle: Vehicle, words: str, forms: Sequence[RecordForm]) -> None:
+    messages.success(request, f"{vehicle}: {words}.")
+    if isinstance(forms[0], VehicleForm) and (doubt := forms[0].doubt()):
+        messages.warning(request, f"Chassis number kept as typed, but look again: {doubt}.")
+
+
+def _go_on(request: AccessRequest, vehicle: Vehicle, part: str) -> HttpResponse:
+    """To the next part when asked for, else to the car."""
+    after = part_after(part)
+    if "and_next" in request.POST and after:
+        return redirect("car_edit", vehicle.pk, after)
+    return redirect("car", vehicle.pk)

@@ -1,0 +1,25 @@
+"""One fluid of the car."""
+
+from typing import Any
+
+from django import forms
+
+from collection.bridge.choices import fluid_types
+from collection.forms.measures import RecordForm, offer
+from collection.models import Fluid, FluidKind
+
+
+class FluidForm(RecordForm):
+    """What kind is in, since when; coolant also how strong."""
+
+    type = forms.ChoiceField(required=False)
+
+    class Meta(RecordForm.Meta):
+        model = Fluid
+        fields = ("type", "changed_on", "glycol_pct")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer(self.fields["type"], fluid_types(self.instance.kind))
+        if self.instance.kind != FluidKind.COOLANT:
+            del self.fields["glycol_pct"]

@@ -1,0 +1,127 @@
+"""Fields that a person fills in their own unit, and the row form that every record page uses."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.forms.models import construct_instance
+
+from collection.units import Edge
+
+NOT_KNOWN = "Not known"
+Groups = tuple[tuple[str, tuple[str, ...]], ...]  # headings, each with its fields
+
+
+class DecimalInput(forms.TextInput):
+    """Brings the number pad with a decimal point, and shows 60 as 60."""
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"inputmode": "decimal", "autocomplete": "off"} | (attrs or {}))
+
+    def format_value(self, value: Any) -> str | None:
+        """Floats without a tail of noughts."""
+        return f"{value:.6g}" if isinstance(value, float) else super().format_value(value)
+
+
+class WholeInput(forms.TextInput):
+    """Brings the number pad."""
+
+    def __init__(self) -> None:
+        super().__init__({"inputmode": "numeric", "autocomplete": "off"})
+
+
+class DayInput(forms.DateInput):
+    """The phone's own calendar."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class MeasureField(forms.FloatField):
+    """A quantity typed in the person's unit and kept in SI; limits are in SI.
+
+    ``way`` names the pair of conversions of ``Edge``: kpa, c or litres. An untouched field gives back
+    exactly the value stored, so that showing it in another unit never shifts it.
+    """
+
+    widget = DecimalInput
+    UNITS = {"kpa": "pressure_unit", "c": "temperature_unit", "litres": "volume_unit"}  # noqa: RUF012
+
+    def __init__(self, *, name: str, way: str, low: float, high: float, **kwargs: Any) -> None:
+        super().__init__(required=False, **kwargs)
+        self.name, self.way, self.low, self.high = name, way, low, high
+        self.stored: float | None = None
+
+    def speak(self, edge: Edge, stored: float | None) -> None:
+        """Take on a person's unit and the value that stands in the record."""
+        self.edge, self.stored = edge, stored
+        self.unit = getattr(edge, self.UNITS[self.way])
+        self.label = f"{self.name}, {self.unit}"
+
+    def prepare_value(self, value: Any) -> Any:
+        """SI to what the person reads; what they typed stays as typed."""
+        return self.said(value) if isinstance(value, int | float) else value
+
+    def said(self, si: float) -> str:
+        """An SI value in the person's unit, without the unit."""
+        return f"{getattr(self.edge, f'from_{self.way}')(si):.4g}"
+
+    def clean(self, value: Any) -> float | None:
+        """What was typed, in SI and inside the limits."""
+        typed = super().clean(value)
+        if typed is None:
+            return None
+        if self.stored is not None and str(value).strip() == self.said(self.stored):
+            return self.stored
+        si: float = getattr(self.edge, f"to_{self.way}")(typed)
+        if not self.low <= si <= self.high:
+            raise ValidationError(
+                f"Give a value from {self.said(self.low)} to {self.said(self.high)} {self.unit}."
+            )
+        return si
+
+
+def ask(field: "models.Field[Any, Any]", **kwargs: Any) -> forms.Field | None:
+    """The form field for a model's field: right keyboard, and an empty choice that says so."""
+    if isinstance(field, models.DateField):
+        kwargs["widget"] = DayInput()
+    elif isinstance(field, models.FloatField):
+        kwargs["widget"] = DecimalInput()
+    elif isinstance(field, models.IntegerField) and not field.choices:
+        kwargs["widget"] = WholeInput()
+    made = field.formfield(**kwargs)
+    if field.choices and field.blank and isinstance(made, forms.ChoiceField):
+        offer(made, field.flatchoices)
+    return made
+
+
+def offer(field: forms.Field, choices: Iterable[tuple[Any, Any]]) -> None:
+    """Offer the choices of a field that may stay unknown."""
+    field.choices = [("", NOT_KNOWN), *choices]  # type: ignore[attr-defined]  # called with choice fields only
+
+
+class RecordForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's ModelForm cannot be subscripted at run time
+    """A form for one row. It reads and cleans; rules across fields and rows are told by the action."""
+
+    class Meta:
+        formfield_callback = ask
+
+    def __init__(self, *args: Any, edge: Edge, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            if isinstance(field, MeasureField):
+                field.speak(edge, self.initial.get(name))
+
+    def _post_clean(self) -> None:
+        """As Django's, but without constraints, which the action tells with the field's name."""
+        exclude = self._get_validation_exclusions()  # type: ignore[attr-defined]  # not in the stubs
+        meta = self._meta
+        self.instance = construct_instance(self, self.instance, meta.fields, meta.exclude)
+        try:
+            self.instance.full_clean(exclude=exclude, validate_unique=False, validate_constraints=False)
+        except ValidationError as fault:
+            self._update_errors(fault)  # type: ignore[attr-defined]  # not in the stubs

@@ -1,0 +1,55 @@
+"""Sites, buildings and bays as the places page shows them."""
+
+from functools import cache
+from zoneinfo import available_timezones
+
+from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
+
+from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
+from collection.permissions import Access
+
+
+@cache
+def time_zones() -> frozenset[str]:
+    """Names of the zones that this machine knows, without the purely technical ones."""
+    return frozenset(
+        name for name in available_timezones() if "/" in name and not name.startswith("Etc/")
+    ) | {"UTC"}
+
+
+def sites_with_places(access: Access) -> QuerySet[Site]:
+    """Sites with buildings in walking order, bays, and in each bay the car there now (``standing``)."""
+    here = Prefetch("vehicles", Vehicle.objects.filter(left_on__isnull=True), to_attr="standing")
+    bays = Bay.objects.prefetch_related(here, "blocked_by").order_by("row", "place")
+    buildings = Building.objects.prefetch_related(Prefetch("bays", bays)).order_by("walk_order", "name")
+    return access.sites().select_related("climate").prefetch_related(Prefetch("buildings", buildings))
+
+
+def free_bays(access: Access, vehicle: Vehicle) -> QuerySet[Bay]:
+    """Bays without a car, and the car's own."""
+    taken = Vehicle.objects.filter(bay=OuterRef("pk"), left_on__isnull=True).exclude(pk=vehicle.pk)
+    free = access.bays().filter(~Exists(taken)).select_related("building__site")
+    return free.order_by("building__site__name", "building__walk_order", "row", "place")
+
+
+def bays_beside(bay: Bay) -> QuerySet[Bay]:
+    """The other bays of the building: those that could block it."""
+    return Bay.objects.filter(building=bay.building).exclude(pk=bay.pk).select_related("building")
+
+
+def climates_with_months(access: Access) -> QuerySet[Climate]:
+    """Climates with their months: the organisation's own, then the generic types."""
+    own_first = F("organisation").desc(nulls_last=True)
+    return access.climates().order_by(own_first, "name").prefetch_related("months")
+
+
+def months_of(climate: Climate | None) -> list[ClimateMonth]:
+    """Twelve months: those known, the others new."""
+    known = {month.month: month for month in climate.months.all()} if climate and climate.pk else {}
+    return [known.get(number) or ClimateMonth(month=number) for number in range(1, 13)]
+
+
+def months_like(climate: Climate | None) -> list[ClimateMonth]:
+    """Twelve new months with another climate's figures, or with none."""
+    figures = ("month", "mean_c", "min_c", "max_c", "humidity_pct")
+    return [ClimateMonth(**{name: getattr(month, name) for name in figures}) for month in months_of(climate)]

@@ -1,0 +1,83 @@
+"""Cars for the list, and the parts of one car with what is known of each."""
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from collection.models import (
+    Battery,
+    Fluid,
+    FluidKind,
+    Fuel,
+    LastEvent,
+    LastUse,
+    Tyre,
+    TyrePosition,
+    Vehicle,
+)
+from collection.permissions import Access
+
+TEXT_FIELDS = ("marque", "model", "registration", "chassis_number", "owner__name", "year")
+
+
+def cars_listed(
+    access: Access, *, site: int | None = None, owner: int | None = None, regime: str = "", text: str = "",
+    left: bool = False,
+) -> QuerySet[Vehicle]:  # fmt: skip
+    """Cars in storage (with ``left`` also those gone) with what has been recorded of each."""
+    cars = access.vehicles().select_related("owner", "bay__building__site")
+    if not left:
+        cars = cars.filter(left_on__isnull=True)
+    wanted = {"bay__building__site": site, "owner": owner, "regime": regime}
+    cars = cars.filter(**{name: value for name, value in wanted.items() if value})
+    for word in text.split():
+        cars = cars.filter(_matches(word))
+    return cars.annotate(**_recorded()).order_by("marque", "model", "year", "pk")
+
+
+def _matches(word: str) -> Q:
+    found = Q()
+    for name in TEXT_FIELDS:
+        found |= Q(**{f"{name}__icontains": word})
+    return found
+
+
+def _recorded() -> dict[str, Exists]:
+    """Whether each part of the record has been begun."""
+    return {
+        "has_battery": Exists(Battery.objects.filter(vehicle=OuterRef("pk"), removed_on__isnull=True)),
+        "has_fuel": Exists(Fuel.objects.filter(vehicle=OuterRef("pk"))),
+        "has_fluids": Exists(Fluid.objects.filter(vehicle=OuterRef("pk"))),
+        "has_tyres": Exists(Tyre.objects.filter(vehicle=OuterRef("pk"))),
+        "has_last": Exists(LastUse.objects.filter(vehicle=OuterRef("pk"))),
+    }
+
+
+def battery_of(vehicle: Vehicle) -> Battery:
+    """The battery in the car, or a new one of which nothing is known."""
+    return vehicle.batteries.filter(removed_on__isnull=True).first() or Battery(vehicle=vehicle)
+
+
+def fuel_of(vehicle: Vehicle) -> Fuel:
+    """The fuel in the tank, or a new row of which nothing is known."""
+    return Fuel.objects.filter(vehicle=vehicle).first() or Fuel(vehicle=vehicle)
+
+
+def fluids_of(vehicle: Vehicle) -> list[Fluid]:
+    """One row a fluid, in the order they are met under the bonnet."""
+    known = {fluid.kind: fluid for fluid in vehicle.fluids.all()}
+    return [known.get(kind) or Fluid(vehicle=vehicle, kind=kind) for kind in FluidKind.values]
+
+
+def tyres_of(vehicle: Vehicle) -> list[Tyre]:
+    """One row a wheel, walking round the car, the spare last."""
+    known = {tyre.position: tyre for tyre in vehicle.tyres.all()}
+    round_the_car = (
+        TyrePosition.FRONT_LEFT, TyrePosition.REAR_LEFT, TyrePosition.REAR_RIGHT, TyrePosition.FRONT_RIGHT,
+        TyrePosition.SPARE,
+    )  # fmt: skip
+    return [known.get(place.value) or Tyre(vehicle=vehicle, position=place.value) for place in round_the_car]
+
+
+def last_uses_of(vehicle: Vehicle) -> list[LastUse]:
+    """One row an event."""
+    known = {use.event: use for use in vehicle.last_uses.all()}
+    return [known.get(event) or LastUse(vehicle=vehicle, event=event) for event in LastEvent.values]
