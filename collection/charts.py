@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import numpy as np
 import plotly.graph_objects as go
 from django.utils.text import slugify
 
 from collection.curves import Curve, Scale, capital, iso_day, monthly, scale_of, sentence
+from collection.units import Edge
 
 LINE = "#1f7f98"
 BAND = "rgba(31, 127, 152, 0.22)"
@@ -68,14 +68,14 @@ class Chart:
     rows: tuple[tuple[str, ...], ...]
 
 
-def curve_chart(curve: Curve, *, today: date, points: Sequence[Point] = ()) -> Chart:
+def curve_chart(curve: Curve, *, today: date, edge: Edge, points: Sequence[Point] = ()) -> Chart:
     """A curve with its band, the lines it must not cross, and what was measured."""
-    scale = scale_of(curve.unit)
+    scale = scale_of(curve.unit, edge)
     figure = go.Figure([*_band(curve, scale), *_points(points, scale)], layout(HEIGHT_PX))
     figure.update_yaxes(ticksuffix=f" {scale.unit}", range=_span(curve, points, scale))
     figure.update_xaxes(range=[iso_day(curve.days[0]), iso_day(curve.days[-1])])
     for level in curve.levels:
-        value = level.value * scale.factor
+        value = scale.convert(level.value)
         line = {"dash": "dash", "color": LEVEL, "width": 1.5}
         label = {
             "text": f"{level.name} {scale.say(level.value)}",
@@ -119,7 +119,7 @@ def _points(points: Sequence[Point], scale: Scale) -> list[go.Scatter]:
     return [
         go.Scatter(
             x=[point.day.isoformat() for point in points],
-            y=scale.values(np.array([point.value for point in points])),
+            y=scale.values(point.value for point in points),
             mode="markers", name="Reading", text=[point.text for point in points],
             hovertemplate="%{x}: %{text}<extra></extra>",
             marker={"symbol": "diamond", "size": 10, "color": POINT},
@@ -151,7 +151,7 @@ def _span(curve: Curve, points: Sequence[Point], scale: Scale) -> list[float] | 
     """From nought to the top with a little air; left to the script where values fall below nought."""
     if any(v < 0 for v in (*curve.low, *(level.value for level in curve.levels))):
         return None
-    return [0, _top(curve, points) * scale.factor * AIR]
+    return [0, scale.convert(_top(curve, points)) * AIR]
 
 
 def plain(figure: go.Figure) -> dict[str, Any]:

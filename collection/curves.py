@@ -1,13 +1,15 @@
 """A curve of one car over days, and what it says in a sentence and in a table."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
+
+from collection.units import Edge
 
 Floats = npt.NDArray[np.float64]
 
@@ -42,24 +44,32 @@ class Curve(Protocol):
 
 @dataclass(frozen=True)
 class Scale:
-    """Shares are read as per cent; every other unit as it is."""
+    """From the curve's own unit to what is read: a share as per cent, the rest in the reader's units."""
 
     unit: str
-    factor: float
+    convert: Callable[[float], float]
     digits: int
 
-    def values(self, column: Floats) -> list[float | None]:
+    def values(self, column: Iterable[float]) -> list[float | None]:
         """For the figure: rounded, None where there is no value."""
-        return [round(float(v) * self.factor, 3) if math.isfinite(v) else None for v in column]
+        return [round(self.convert(float(v)), 3) if math.isfinite(v) else None for v in column]
 
     def say(self, value: float) -> str:
-        """For people: with its unit."""
-        return f"{value * self.factor:.{self.digits}f} {self.unit}".strip() if math.isfinite(value) else "–"
+        """For people: with its unit and a real minus sign."""
+        if not math.isfinite(value):
+            return "–"
+        return f"{self.convert(value):.{self.digits}f} {self.unit}".strip().replace("-", "−")
 
 
-def scale_of(unit: str) -> Scale:
-    """How a unit is read."""
-    return Scale("%", 100.0, 0) if unit == "1" else Scale(unit, 1.0, 1)
+def scale_of(unit: str, edge: Edge) -> Scale:
+    """How a unit is read; ``1`` and ``of ...`` are shares."""
+    if unit == "1" or unit.startswith("of "):
+        return Scale("%", lambda share: share * 100.0, 0)
+    if unit == "kPa":
+        return Scale(edge.pressure_unit, edge.from_kpa, 1 if edge.pressure_unit == "psi" else 2)
+    if unit == "°C":
+        return Scale(edge.temperature_unit, edge.from_c, 0)
+    return Scale(unit, float, 1)
 
 
 def sentence(curve: Curve, scale: Scale, today: date) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from collection.models import Owner, Site
 from collection.permissions import Access
 from collection.queries.duties import DUTY_TITLES, DutyLine, duties_due
 
@@ -21,8 +22,12 @@ HORIZONS = [
 class DueFilter(forms.Form):
     """Site, owner, duty and horizon; each shown only where there is something to choose."""
 
-    site = forms.ModelChoiceField(None, required=False, empty_label="all sites")
-    owner = forms.ModelChoiceField(None, required=False, empty_label="all owners")
+    site: "forms.ModelChoiceField[Site]" = forms.ModelChoiceField(
+        None, required=False, empty_label="all sites"
+    )
+    owner: "forms.ModelChoiceField[Owner]" = forms.ModelChoiceField(
+        None, required=False, empty_label="all owners"
+    )
     duty = forms.ChoiceField(choices=[("", "all duties"), *DUTY_TITLES.items()], required=False)
     horizon = forms.ChoiceField(label="Due within", choices=HORIZONS, required=False)
 

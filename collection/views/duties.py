@@ -8,11 +8,9 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from collection.bridge.curves import curves
 from collection.bridge.preview import explain
 from collection.bridge.refresh import make_fresh
 from collection.cautions import DEFER, cautions_for
-from collection.charts import Chart, curve_chart
 from collection.forms.duties import DueFilter
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
@@ -20,9 +18,10 @@ from collection.queries.cars_due import by_car, summary
 from collection.queries.duties import CARE_FOR_DUTY, DUTY_TITLES, lines_of
 from collection.reasons import assumed, given
 from collection.units import edge
+from collection.views.drawing import draw
 
 CARS_A_PAGE = 100
-LOOK_BACK, LOOK_AHEAD = timedelta(days=120), timedelta(days=365)
+LOOK_BACK = timedelta(days=120)
 
 
 @require_safe
@@ -58,19 +57,15 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
 
 def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) -> dict[str, object]:
     """The explanation and its chart; a record that cannot be computed is told as it is."""
+    reader = edge(request.access.person.units)
     try:
         reason = explain(vehicle, duty, today=today)
-        charts = _charts(vehicle, duty, today)
+        charts = draw(vehicle, [duty], back=LOOK_BACK, today=today, reader=reader)
     except ValueError as fault:
         return {"fault": str(fault)}
     return {
         "reason": reason,
-        "inputs": given(reason.inputs, edge(request.access.person.units)),
+        "inputs": given(reason.inputs, reader),
         "assumptions": assumed(reason.assumptions, duty),
         "charts": charts,
     }
-
-
-def _charts(vehicle: Vehicle, duty: str, today: date) -> list[Chart]:
-    found = curves(vehicle, [duty], first=today - LOOK_BACK, last=today + LOOK_AHEAD, today=today)
-    return [curve_chart(curve, today=today) for curve in found]

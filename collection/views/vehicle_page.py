@@ -1,8 +1,89 @@
-"""Stub: its helper replaces it."""
+"""A car's page: where it stands, what is due, its curves, its record, its log."""
 
+from datetime import date, timedelta
+
+from django.core.paginator import Paginator
 from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.bridge import choices
+from collection.bridge.last_times import last_times
+from collection.bridge.refresh import make_fresh
+from collection.charts import Chart
+from collection.models import FluidKind, Vehicle
+from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.queries.care import log_of, open_tags
+from collection.queries.duties import lines_of
+from collection.queries.history import day_of, done_since
+from collection.queries.vehicles import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
+from collection.record_words import (
+    Panel,
+    battery_panel,
+    car_panel,
+    fluids_panel,
+    fuel_panel,
+    last_panel,
+    place_facts,
+    tyres_panel,
+)
+from collection.timeline import Mark, timeline
+from collection.units import Edge, edge
+from collection.views.drawing import draw
+
+ENTRIES_A_PAGE = 15
+YEAR = timedelta(days=365)
+CURVES = ("charge", "fuel_change")
 
 
-def car(request, **kwargs):
-    return HttpResponse(status=501)
+@require_safe
+@needs(SEE_CARS)
+def car(request: AccessRequest, pk: int) -> HttpResponse:
+    """The page of one car."""
+    access, today = request.access, timezone.localdate()
+    vehicle = access.vehicle(pk)
+    stale = make_fresh(access, today)
+    person_edge = edge(access.person.units)
+    charts, fault = _charts(vehicle, today, person_edge)
+    context = {
+        "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
+        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]),
+        "charts": charts, "fault": fault, "panels": _panels(vehicle, person_edge, today),
+        "place": place_facts(vehicle.bay) if vehicle.bay else [],
+        "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
+    }  # fmt: skip
+    return render(request, "vehicles/car.html", context)
 
+
+def _charts(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart], str]:
+    """The charts, and what in the record kept the forecast from being drawn."""
+    first = today - YEAR
+    marks = [Mark(day_of(e), e.get_kind_display(), str(e.by)) for e in done_since(vehicle, first)]
+    done = timeline(marks, first=first, today=today)
+    if vehicle.left_on:
+        return [done], ""
+    try:
+        return [*draw(vehicle, CURVES, back=YEAR, today=today, reader=reader), done], ""
+    except ValueError as fault:
+        return [done], str(fault)
+
+
+def _panels(vehicle: Vehicle, person_edge: Edge, today: date) -> list[Panel]:
+    fluid_labels = {kind: dict(choices.fluid_types(kind)) for kind in FluidKind.values}
+    return [
+        battery_panel(battery_of(vehicle), dict(choices.chemistries())),
+        fuel_panel(fuel_of(vehicle), dict(choices.fuel_grades()), person_edge),
+        fluids_panel(fluids_of(vehicle), fluid_labels),
+        tyres_panel(tyres_of(vehicle), person_edge),
+        last_panel(last_uses_of(vehicle), _last_times(vehicle, today)),
+        car_panel(vehicle, person_edge),
+    ]
+
+
+def _last_times(vehicle: Vehicle, today: date) -> dict[str, date]:
+    """None beyond the record where the forecast cannot read it; the page says so beside the charts."""
+    try:
+        return last_times(vehicle, today=today)
+    except ValueError:
+        return {}

@@ -1,0 +1,117 @@
+"""What the record and the care log tell of a car's storage: stays, doings, gaps."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from django.utils import timezone
+
+from collection.models import Bay, Building, CareKind, Entry, Vehicle
+from collection.queries.care import effective, log_of
+
+LATE_RECORDED = timedelta(days=2)
+NOWHERE = "a place that is not written down"
+
+
+@dataclass(frozen=True)
+class Event:
+    """One entry as the history prints it; ``recorded_late`` when it was written days after."""
+
+    entry: Entry
+    recorded_late: bool
+
+
+@dataclass(frozen=True)
+class Stay:
+    """A time in one place; the building is None where the place is not one of ours."""
+
+    since: date | None
+    until: date | None
+    place: str
+    building: Building | None
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A time in which something that was asked for was not done."""
+
+    since: date
+    until: date | None
+    what: str
+
+
+def day_of(entry: Entry) -> date:
+    """The site's calendar day on which it was done."""
+    return timezone.localtime(entry.done_at).date()
+
+
+def events(vehicle: Vehicle) -> list[Event]:
+    """The whole log, oldest first, corrected entries too."""
+    return [Event(e, e.recorded_at - e.done_at > LATE_RECORDED) for e in reversed(log_of(vehicle))]
+
+
+def standing(events: Iterable[Event]) -> list[Entry]:
+    """The entries that still stand: neither corrected nor withdrawn."""
+    kept = (event.entry for event in events if event.entry.kind != CareKind.WITHDRAWN)
+    return [entry for entry in kept if getattr(entry, "corrected_by", None) is None]
+
+
+def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
+    """What was done from a day on, oldest first."""
+    return list(effective(vehicle.entries.filter(done_at__date__gte=since)).order_by("done_at"))
+
+
+def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
+    """Where the car stood, oldest first, from the standing entries (oldest first) and its present bay."""
+    moves = [e for e in entries if e.kind == CareKind.MOVED and not e.details.get("wheels_only")]
+    bays = _bays(moves)
+    places = [_place(bays, move, "from") for move in moves[:1]]
+    places += [_place(bays, move, "to") for move in moves]
+    if not moves or (vehicle.bay_id and moves[-1].details.get("to_bay") != vehicle.bay_id):
+        # The record was changed by hand: what it says now is the last word, the moves say the rest.
+        places[-1:] = [_now(vehicle)] if not moves else [places[-1], _now(vehicle)]
+    starts = [vehicle.stored_since, *(day_of(move) for move in moves)]
+    starts += [None] * (len(places) - len(starts))
+    ends = [*starts[1:], vehicle.left_on]
+    return [Stay(since, until, *place) for since, until, place in zip(starts, ends, places, strict=True)]
+
+
+def _bays(moves: Iterable[Entry]) -> dict[int, Bay]:
+    keys = {move.details.get(f"{side}_bay") for move in moves for side in ("from", "to")}
+    return Bay.objects.select_related("building__site__climate").in_bulk([key for key in keys if key])
+
+
+def _place(bays: dict[int, Bay], move: Entry, side: str) -> tuple[str, Building | None]:
+    bay = bays.get(move.details.get(f"{side}_bay") or 0)
+    label = move.details.get(f"{side}_bay_label") or (str(bay) if bay else NOWHERE)
+    return label, bay.building if bay else None
+
+
+def _now(vehicle: Vehicle) -> tuple[str, Building | None]:
+    bay = vehicle.bay
+    return (str(bay), bay.building) if bay else (NOWHERE, None)
+
+
+def silences(days: Sequence[date], *, since: date | None, until: date, longest_days: float) -> list[Gap]:
+    """Times without a single entry that were longer than a walk-round may take; ``days`` in order."""
+    known = [day for day in ([since] if since else []) + list(days) if day <= until]
+    return [
+        Gap(before, after, f"no entry of any kind for {(after - before).days} days")
+        for before, after in pairwise([*known, until])
+        if (after - before).days > longest_days
+    ]
+
+
+def not_done(entries: Iterable[Entry], titles: dict[str, str]) -> list[Gap]:
+    """What somebody wrote down as not done, with the reason given."""
+    return [
+        Gap(day_of(entry), day_of(entry), _refusal(entry, titles))
+        for entry in entries
+        if entry.kind == CareKind.NOT_DONE
+    ]
+
+
+def _refusal(entry: Entry, titles: dict[str, str]) -> str:
+    work = titles.get(entry.details.get("duty", ""), "Work")
+    return f"{work} not done: {entry.details.get('reason') or 'no reason given'}"
