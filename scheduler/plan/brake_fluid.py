@@ -98,7 +98,8 @@ def _summary(fleet: Fleet, due: DutyWindow, water: Newest, policy: Policy) -> st
             f"{number(water.value[0], 1)} % water was measured on {spoken(water.day[0])}, "
             f"at or above the limit of {number(policy.brake_water_pct, 1)} %: replace it now."
         )
-    return f"{kind[0].upper()}{kind[1:]}: replaced after {number(policy.brake_fluid_months)} months, due {when}."
+    months = number(policy.brake_fluid_months)
+    return f"{kind[0].upper()}{kind[1:]}: replaced after {months} months, due {when}."
 
 
 def _assumptions(fleet: Fleet, filled: Fill, water: Newest) -> tuple[str, ...]:

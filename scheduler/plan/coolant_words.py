@@ -11,12 +11,12 @@ from scheduler.climate import coldest
 from scheduler.conditions import Fleet
 from scheduler.constants import Standing
 from scheduler.decay.coolant import UNKNOWN_SHARE, frost_margin_k, inhibitor_too_thin
-from scheduler.materials.fluids import FluidKind
+from scheduler.materials.fluids import UNKNOWN_LIFE, FluidKind
 from scheduler.materials.glycols import ASHRAE
 from scheduler.plan.fluids import Fill, fill_assumptions, fill_input, kind_input, kind_of
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
-from scheduler.plan.words import known_day, number, spoken
+from scheduler.plan.words import cited, known_day, number, spoken
 
 if TYPE_CHECKING:
     from scheduler.plan.coolant import Strength
@@ -51,7 +51,8 @@ def explanation(
          Input("coldest night to come", cold, "°C", "climate"),
          Input("margin", policy.coolant_margin_k, "K", "policy")),
         (_life_step(kind, filled), _margin_step(cold, freezes, policy),
-         Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)), Step("Caution", "", COOLANT_CAUTION)),
+         Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)),
+         Step("Caution", "at the radiator", COOLANT_CAUTION)),
         _sources(kind), _assumptions(fleet, frost, filled),
     )  # fmt: skip
 
@@ -78,8 +79,7 @@ def _strength_input(fleet: Fleet, frost: Strength) -> Input:
 
 
 def _life_step(kind: FluidKind, filled: Fill) -> Step:
-    assert kind.inhibitor_months is not None  # noqa: S101 - every coolant row has it
-    months = number(kind.inhibitor_months.value)
+    months = number((kind.inhibitor_months or UNKNOWN_LIFE).value)
     return Step(
         "Life of the inhibitor", "changed on + months of its technology",
         f"{spoken(filled.likely[0])} + {months} months, in use or standing",
@@ -96,9 +96,8 @@ def _margin_step(cold_c: float, freezes_c: float, policy: Policy) -> Step:
 
 
 def _sources(kind: FluidKind) -> tuple[Source, ...]:
-    assert kind.inhibitor_months is not None  # noqa: S101 - every coolant row has it
     return (
-        Source(kind.inhibitor_months.source, kind.inhibitor_months.standing),
+        cited(kind.inhibitor_months or UNKNOWN_LIFE),
         Source(f"{ASHRAE}: freezing point by volume share", Standing.PUBLISHED),
         Source("margin and depth of the cold spell", Standing.POLICY),
     )
