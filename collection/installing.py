@@ -2,8 +2,9 @@
 
 from django.core.management import call_command
 from django.utils import timezone
+from django_q.tasks import async_task
 
-from collection.queries.runs import generic_climates_exist
+from collection.queries.runs import HEARTBEAT, generic_climates_exist
 from collection.tasks import sync_schedules
 
 
@@ -14,3 +15,4 @@ def prepare() -> None:
         call_command("loaddata", "climates", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
     sync_schedules(timezone.now())
+    async_task(HEARTBEAT)  # the worker shows itself as soon as it is up

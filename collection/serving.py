@@ -1,5 +1,6 @@
 """Starts the web server and the background worker as child processes and looks after both."""
 
+import errno
 import os
 import signal
 import socket
@@ -36,10 +37,10 @@ def port_is_free(host: str, port: int) -> bool:
         socket.create_server((host, port), family=_family(host)).close()
     except PermissionError as error:
         raise CommandError(f"--port {port} is kept for the system: choose one from 1024.") from error
-    except (OverflowError, socket.gaierror) as error:
+    except (OverflowError, OSError) as error:
+        if getattr(error, "errno", None) == errno.EADDRINUSE:
+            return False
         raise CommandError(f"--host {host} --port {port}: this machine has no such address.") from error
-    except OSError:
-        return False
     return True
 
 

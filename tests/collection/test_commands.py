@@ -1,0 +1,218 @@
+"""The two commands that run the site: what they prepare, refuse, watch over and stop."""
+
+import io
+import os
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import threading
+import time
+import urllib.request
+
+import pytest
+from django.conf import settings
+from django.core.management import CommandError, call_command
+
+from collection import serving
+from collection.actions.installation import open_installation
+from collection.models import Climate, Membership, Person, Role
+from tests.collection.test_settings import manage
+
+PYTHON = [sys.executable, "-c"]
+PASSWORD = "standing-since-1904"
+
+
+@pytest.fixture
+def no_children(monkeypatch, settings, tmp_path):
+    """Serve without starting processes: what was asked of the supervisor is kept instead."""
+    asked = []
+    monkeypatch.setattr(serving.Supervisor, "run", lambda self, started: asked.append(self.commands))
+    settings.STATIC_ROOT = tmp_path / "static"
+    return asked
+
+
+@pytest.fixture
+def first_manager(monkeypatch):
+    facts = {
+        "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn", "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
+        "LONGSTAND_FIRST_MANAGER_EMAIL": "Ada@Hollin.example", "LONGSTAND_FIRST_MANAGER_PASSWORD": PASSWORD,
+    }  # fmt: skip
+    for name, value in facts.items():
+        monkeypatch.setenv(name, value)
+    return facts
+
+
+@pytest.fixture
+def taken():
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        yield listener.getsockname()[1]
+
+
+def unused_port():
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        return listener.getsockname()[1]
+
+
+def test_first_start_opens_the_installation_from_the_environment(db, no_children, first_manager):
+    call_command("serve", port=unused_port())
+    membership = Membership.objects.get()
+    assert (membership.person.email, membership.role) == ("ada@hollin.example", Role.MANAGER)
+    assert membership.organisation.name == "Hollin Barn"
+    assert membership.person.check_password(PASSWORD)
+    assert no_children, "it did not go on to serve"
+
+
+def test_first_start_brings_the_generic_climates_with_twelve_months_each(db, no_children, first_manager):
+    call_command("serve", port=unused_port())
+    generic = Climate.objects.filter(organisation=None)
+    assert generic.exists()
+    assert {climate.months.count() for climate in generic} == {12}
+
+
+def test_a_second_start_changes_nothing(db, no_children, first_manager):
+    call_command("serve", port=unused_port())
+    climates = Climate.objects.count()
+    call_command("serve", port=unused_port())
+    assert (Person.objects.count(), Climate.objects.count()) == (1, climates)
+
+
+def test_without_a_terminal_or_variables_it_says_what_to_do(db, no_children, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    with pytest.raises(CommandError, match="LONGSTAND_FIRST_MANAGER_EMAIL"):
+        call_command("serve", port=unused_port())
+    assert not no_children
+
+
+@pytest.mark.parametrize(
+    ("variable", "value", "message"),
+    [
+        ("LONGSTAND_FIRST_MANAGER_EMAIL", "ada", "email: Enter a valid email"),
+        ("LONGSTAND_FIRST_MANAGER_PASSWORD", "short", "password: This password is too short"),
+        ("LONGSTAND_FIRST_ORGANISATION", "x" * 121, "name: "),
+    ],
+)
+def test_a_bad_first_manager_is_refused_by_field_and_nothing_is_stored(
+    db, no_children, first_manager, monkeypatch, variable, value, message
+):
+    monkeypatch.setenv(variable, value)
+    with pytest.raises(CommandError, match=message):
+        call_command("serve", port=unused_port())
+    assert not Person.objects.exists()
+
+
+def test_answers_at_the_terminal_are_asked_again_until_the_passwords_agree(db, no_children, monkeypatch):
+    answers = iter(["Hollin Barn", "Ada Wren", "ada@hollin.example"] * 2)
+    passwords = iter([PASSWORD, "something else", PASSWORD, PASSWORD])
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda _question: next(answers))
+    monkeypatch.setattr("getpass.getpass", lambda _question: next(passwords))
+    call_command("serve", port=unused_port())
+    assert Person.objects.get().email == "ada@hollin.example"
+
+
+def test_a_taken_port_is_named(db, no_children, taken):
+    with pytest.raises(CommandError, match=f"Port {taken} .* is taken"):
+        call_command("serve", port=taken)
+
+
+@pytest.mark.parametrize(("host", "port"), [("no.such.host.invalid", 8000), ("127.0.0.1", 70000)])
+def test_an_address_that_this_machine_has_not_is_named(db, no_children, host, port):
+    with pytest.raises(CommandError, match="no such address"):
+        call_command("serve", host=host, port=port)
+
+
+def test_the_demo_takes_the_next_free_port(taken):
+    assert serving.free_port("127.0.0.1", taken) > taken
+
+
+def test_the_demo_refuses_production(tmp_path):
+    done = manage(tmp_path, "demo", LONGSTAND_MODE="production", LONGSTAND_HOSTS="barn.example")
+    assert done.returncode != 0
+    assert "does not run with LONGSTAND_MODE=production" in done.stderr
+    assert not (tmp_path / "demo.sqlite3").exists()
+
+
+def test_fresh_does_not_delete_a_database_that_is_not_the_demos(tmp_path):
+    file = tmp_path / "demo.sqlite3"
+    with sqlite3.connect(file) as database:
+        database.execute("CREATE TABLE ours (precious TEXT)")
+    database.close()
+    done = manage(tmp_path, "demo", "--fresh")
+    assert done.returncode != 0
+    assert "is not the demo barn's database" in done.stderr
+    with sqlite3.connect(file) as database:
+        assert database.execute("SELECT count(*) FROM ours").fetchone() == (0,)
+    database.close()
+
+
+def test_a_dead_worker_is_started_again_and_a_signal_stops_both(tmp_path):
+    births = tmp_path / "births"
+    web = [*PYTHON, "import time; time.sleep(60)"]
+    worker = [*PYTHON, f"open({str(births)!r}, 'a').write('born ')"]
+    said = []
+    supervisor = serving.Supervisor(web, worker, said.append)
+    threading.Timer(4.0, os.kill, (os.getpid(), signal.SIGTERM)).start()
+    supervisor.run(lambda: None)
+    assert births.read_text().count("born") >= 2
+    assert "background worker ended; starting it again" in said[0]
+    assert all(child.returncode is not None for child in supervisor.children.values())
+
+
+def test_a_web_server_that_cannot_start_ends_everything_and_says_so():
+    supervisor = serving.Supervisor([*PYTHON, "exit(3)"], [*PYTHON, "import time; time.sleep(60)"], print)
+    with pytest.raises(CommandError, match="web server ended"):
+        supervisor.run(lambda: time.sleep(1))
+    assert supervisor.children["background worker"].returncode is not None
+
+
+@pytest.fixture
+def served(tmp_path, first_manager):
+    """The real thing: manage.py serve on a free port, its own data folder, its own worker."""
+    port = unused_port()
+    environment = os.environ | first_manager | {"LONGSTAND_DATA": str(tmp_path)}
+    with (tmp_path / "log").open("w") as log:
+        process = subprocess.Popen(
+            [sys.executable, settings.BASE_DIR / "manage.py", "serve", "--port", str(port)],
+            env=environment, stdout=log, stderr=log, stdin=subprocess.DEVNULL,
+        )  # fmt: skip
+        yield process, port, tmp_path
+        process.kill()
+        process.wait()
+
+
+def heartbeats(folder):
+    with sqlite3.connect(folder / "longstand.sqlite3", timeout=20) as database:
+        rows = database.execute(
+            "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.heartbeat' AND success"
+        ).fetchone()
+    database.close()
+    return rows[0]
+
+
+def wait_until(condition, seconds=30):
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline and not condition():
+        time.sleep(0.2)
+    return condition()
+
+
+def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_both(served):
+    process, port, folder = served
+    assert serving.wait_for("127.0.0.1", port, 60), (folder / "log").read_text()
+    with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
+        assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+        assert b"password" in answer.read()
+    assert wait_until(lambda: heartbeats(folder) > 0), (folder / "log").read_text()
+    process.send_signal(signal.SIGTERM)
+    assert process.wait(30) == 0
+    assert serving.port_is_free("127.0.0.1", port)
+    assert "Traceback" not in (folder / "log").read_text()
+
+
+def test_the_first_manager_may_use_every_page_of_a_manager(db):
+    person = open_installation(
+        organisation="Hollin Barn", name="Ada Wren", email="ada@hollin.example", password=PASSWORD
+    )
+    assert person.memberships.get().role == Role.MANAGER
