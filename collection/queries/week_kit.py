@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from collection.models import CareKind
+from collection.queries.duties import DUTY_TITLES
 from collection.queries.weeks import Stop
 
 # per duty: what is needed for each car, and what is brought once; trade custom
@@ -48,6 +49,7 @@ def kit(stops: Iterable[Stop]) -> list[Item]:
     stops = list(stops)
     work = [(stop, task.line.duty) for stop in stops for task in stop.tasks if not task.optional]
     keys = {stop.vehicle.pk for stop, duty in work if "key" in EACH.get(duty, ())}
+    work.sort(key=lambda pair: list(DUTY_TITLES).index(pair[1]))
     counted = Counter(name for _, duty in work for name in EACH.get(duty, ()) if name != "key")
     once = dict.fromkeys(name for _, duty in work for name in ONCE.get(duty, ()))
     each = [Item(name, count, _leads(stops) if name == "charger" else "") for name, count in counted.items()]

@@ -49,6 +49,7 @@ class CareForm(forms.Form):
     kind: ClassVar[str]
     verb: ClassVar[str]  # on the button
     few: ClassVar[tuple[str, ...]] = ()  # the fields of the short form
+    silent: ClassVar[tuple[str, ...]] = ()  # those of them that a paper worksheet leaves out
     hint: ClassVar[str] = ""
 
     done_at = done_at_field()
@@ -127,7 +128,7 @@ class CareForm(forms.Form):
         return [
             (str(field_.label or name.capitalize()), isinstance(field_, forms.BooleanField))
             for name, field_ in self.fields.items()
-            if name not in ("done_at", "key") and not field_.widget.is_hidden
+            if name not in ("done_at", "key", *self.silent) and not field_.widget.is_hidden
         ]
 
     def take_faults(self, error: ValidationError) -> None:

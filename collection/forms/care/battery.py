@@ -17,12 +17,12 @@ class ChargeForm(CareForm):
 
     kind = CareKind.CHARGE
     verb = "Log the charge"
-    few: ClassVar = ("completed", "rested_volts")
+    few: ClassVar = ("rested_volts", "completed")
 
+    rested_volts = reading(Quantity.RESTED_VOLTS, help_text="Before the charge, rested, nothing switched on.")
     completed = forms.BooleanField(label="Charged in full", required=False, initial=True)
     hours = detail(CareKind.CHARGE, "hours")
     amps = detail(CareKind.CHARGE, "amps")
-    rested_volts = reading(Quantity.RESTED_VOLTS, help_text="Before the charge, rested, nothing switched on.")
 
 
 class MaintainerForm(CareForm):

@@ -28,6 +28,7 @@ class InspectedForm(CareForm):
     kind = CareKind.INSPECTED
     verb = "Log the walk-round"
     few: ClassVar = ("found", "other", "surface_rh")
+    silent: ClassVar = ("other",)
 
     found = forms.MultipleChoiceField(
         label="Found",

@@ -16,6 +16,7 @@ class MovedForm(CareForm):
     kind = CareKind.MOVED
     verb = "Log the move"
     few: ClassVar = ("place",)
+    silent: ClassVar = ("place",)
 
     place = forms.ChoiceField(label="It now stands")
     to_bay_label = forms.CharField(
@@ -24,7 +25,7 @@ class MovedForm(CareForm):
 
     def fit(self) -> None:
         """The same place first, then free bays in walking order."""
-        same = [(SAME, "in the same place, on another part of its tyres")]
+        same = [(SAME, "in the same place, wheels turned")]
         bays = [(str(bay.pk), f"in {bay}") for bay in self.car.bays]
         away = [] if self.car.short else [(ELSEWHERE, "in no bay")]
         self.fields["place"] = forms.ChoiceField(label="It now stands", choices=[*same, *bays, *away])
