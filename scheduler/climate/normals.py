@@ -92,7 +92,7 @@ def _terms(angle: Floats) -> Floats:
     """Twelve Fourier terms of the year at ``angle`` (d,): (d, 12)."""
     harmonics = np.arange(1, MONTHS // 2)
     waves = np.multiply.outer(angle, harmonics)
-    highest = np.cos(MONTHS // 2 * angle)
+    highest = np.sin(MONTHS // 2 * angle)  # its cosine is nought in the middle of every month
     return np.column_stack([np.ones_like(angle), np.cos(waves), np.sin(waves), highest])
 
 
