@@ -54,7 +54,10 @@ def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depress
     return np.asarray(np.asarray(dry_boil_c, float) - np.asarray(depression, float) * water / (1 + water))
 
 
-def must_replace(water_pct: npt.ArrayLike, copper_ppm: npt.ArrayLike, takes_water: npt.ArrayLike) -> Bools:
+def must_replace(
+    water_pct: npt.ArrayLike, takes_water: npt.ArrayLike, copper_ppm: npt.ArrayLike = np.nan,
+    water_limit_pct: float = REPLACE_AT_WATER_PCT.value,
+) -> Bools:  # fmt: skip
     """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone."""
-    wet = (np.asarray(water_pct, float) >= REPLACE_AT_WATER_PCT.value) & np.asarray(takes_water, bool)
+    wet = (np.asarray(water_pct, float) >= water_limit_pct) & np.asarray(takes_water, bool)
     return np.asarray(wet | (np.asarray(copper_ppm, float) >= REPLACE_AT_COPPER_PPM.value))

@@ -87,6 +87,6 @@ def set_share(standing_days: npt.ArrayLike, allowed_days: npt.ArrayLike, on_stan
     days = np.asarray(standing_days, float)
     if np.any(~(days >= 0)):
         raise BadInput("standing_days", "must be zero or above")
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         used = np.where(days > 0, days / np.asarray(allowed_days, float), 0.0)
     return np.where(np.asarray(on_stands, bool), 0.0, used)

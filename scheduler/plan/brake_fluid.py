@@ -17,6 +17,7 @@ from scheduler.decay.brake_fluid import (
     WET_TEST_WATER_PCT,
     boiling_point_c,
     depression_k,
+    must_replace,
 )
 from scheduler.materials import at
 from scheduler.materials.fluids import FLUID_KINDS, FMVSS_116
@@ -60,8 +61,8 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     life, water, takes = _life_days(fleet, policy), _water(fleet, today), _takes_water(fleet)
     filled = fill(fleet, FLUID, today, life)
     early, due, late = age_window(filled, life, policy.fluid_tolerance)
-    wet = takes & (water.value >= policy.brake_water_pct)
-    found_dry = takes & (water.value < policy.brake_water_pct)
+    wet = must_replace(water.value, takes, water_limit_pct=policy.brake_water_pct)
+    found_dry = takes & ~wet & ~np.isnan(water.value)
     no_gain = filled.latest + LITTLE_GAIN_MONTHS.value * DAYS_PER_MONTH
     late = np.where(found_dry, np.fmax(late, no_gain), late)
     grace = np.where(water.value >= WET_TEST_WATER_PCT.value, 0.0, policy.fluid_tolerance * life)

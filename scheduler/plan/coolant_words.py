@@ -10,9 +10,15 @@ import numpy as np
 from scheduler.climate import coldest
 from scheduler.conditions import Fleet
 from scheduler.constants import Standing
-from scheduler.decay.coolant import UNKNOWN_SHARE, frost_margin_k, inhibitor_too_thin
+from scheduler.decay.coolant import (
+    UNKNOWN_SHARE,
+    drain_and_replace_litres,
+    frost_margin_k,
+    inhibitor_too_thin,
+    volume_share_for,
+)
 from scheduler.materials.fluids import UNKNOWN_LIFE, FluidKind
-from scheduler.materials.glycols import ASHRAE
+from scheduler.materials.glycols import ASHRAE, GLYCOLS
 from scheduler.plan.fluids import Fill, fill_assumptions, fill_input, kind_input, kind_of
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
@@ -23,6 +29,7 @@ if TYPE_CHECKING:
 
 YEAR_DAYS = 365
 COOLANT_CAUTION = "Never open a hot cap. Coolant is sweet and poisonous: none on ground or in drains."
+PER_LITRES = 10.0
 NO_FROST = "no such night in sight"
 THIN = "Under 30 % there is too little inhibitor whatever its age: strengthen it."
 
@@ -51,6 +58,7 @@ def explanation(
          Input("coldest night to come", cold, "°C", "climate"),
          Input("margin", policy.coolant_margin_k, "K", "policy")),
         (_life_step(kind, filled), _margin_step(cold, freezes, policy),
+         *_strengthen(kind, freezes, cold - policy.coolant_margin_k),
          Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)),
          Step("Caution", "at the radiator", COOLANT_CAUTION)),
         _sources(kind), _assumptions(fleet, frost, filled),
@@ -93,6 +101,21 @@ def _margin_step(cold_c: float, freezes_c: float, policy: Policy) -> Step:
         f"act below {number(policy.coolant_margin_k)} K"
     )
     return Step("Frost margin of the coming year", "coldest night − freezing point", worked)
+
+
+def _strengthen(kind: FluidKind, freezes_c: float, wanted_c: float) -> tuple[Step, ...]:
+    """How much to drain and fill, where it is too weak and one table holds both ends of the way."""
+    if wanted_c >= freezes_c or kind.glycol not in GLYCOLS:
+        return ()
+    if wanted_c < GLYCOLS[kind.glycol].freezing_c[-1]:
+        return (Step("To strengthen it", "beyond the table's end", "no mixture is known to hold this cold"),)
+    have, want = (float(share) for share in volume_share_for([freezes_c, wanted_c], kind.glycol))
+    litres = float(drain_and_replace_litres(PER_LITRES, have, want))
+    worked = (
+        f"of every {number(PER_LITRES)} L drain {number(litres, 1)} L and fill neat: {number(100 * have)} % "
+        f"becomes {number(100 * want)} %, good to {number(wanted_c)} °C; test again when mixed"
+    )
+    return (Step("To strengthen it", "litres × (c₂ − c₁) / (1 − c₁)", worked),)
 
 
 def _sources(kind: FluidKind) -> tuple[Source, ...]:

@@ -1,8 +1,8 @@
 """Each tyre's last pressure and its own leak, from the readings of the whole fleet.
 
-Every reading is brought to 20 °C first, so that a cold morning is not taken for a leak. Two
-readings of one tyre with no pumping between them show its leak; the leak of tyres at large is the
-start, and the car's own readings pull away from it as they come.
+Every reading is brought to 20 °C first, so that a cold morning is not taken for a leak. Readings
+of one tyre with no pumping between them show its leak; the leak of tyres at large is the start, and
+the car's own readings pull away from it as they come.
 
 Arrays have shape (n, p): p places on a car, the first for the car as a whole.
 """
@@ -19,7 +19,8 @@ from scheduler.materials.tyres import GAUGE_NOISE_SHARE, LEAK_PER_MONTH, LEAK_RE
 from scheduler.plan.crossings import total_at
 
 LEAST_KPA, MOST_KPA = 20.0, 1000.0  # gauge; outside it a car tyre's reading is a typing error
-PUMPED_SHARE = 0.03  # policy: a rise above this is pumping, not the noise of a gauge
+PUMPED_SHARE = 0.04  # policy: a rise above this is pumping, not the noise of a gauge
+LOW, LIKELY, HIGH = range(3)
 
 
 @dataclass(frozen=True)
@@ -89,17 +90,47 @@ def _air_c(fleet: Fleet, row: Ints, day: Floats) -> Floats:
 
 
 def _learned(read: Pressures, tyres: int) -> tuple[Floats, Floats, Ints]:
-    """Mean and spread of each tyre's leak per day at 20 °C, and how many pairs of readings counted."""
-    low, likely, high = leak_per_day(LEAK_PER_MONTH.range)
-    prior_sd = (high - low) / 2 / NINETY_PERCENT_SD
-    elapsed, fall = np.diff(read.days_at_20), -np.diff(np.log(read.kpa))
-    pair = (np.diff(read.tyre) == 0) & (elapsed > 0) & (fall > -PUMPED_SHARE)
-    tyre, elapsed, fall = read.tyre[1:][pair], elapsed[pair], fall[pair]
-    noise = np.full(len(fall), GAUGE_NOISE_SHARE.value * np.sqrt(2.0))
-    mean, sd, used = update_rate(
-        np.full(tyres, likely), np.full(tyres, prior_sd), elapsed, fall, noise, tyre, tyres
-    )
-    return mean, sd, np.bincount(tyre[used], minlength=tyres)
+    """Mean and spread of each tyre's leak per day at 20 °C, and how many of its readings counted.
+
+    The line of ln p against days at 20 °C is fitted to each spell between two pumpings. The first
+    fit centres each spell on its median, which one absurd reading cannot move, and sets strays
+    aside; the second centres on the mean of the rest, which makes it least squares.
+    """
+    prior = leak_per_day(LEAK_PER_MONTH.range)
+    sd = np.full(tyres, (prior[HIGH] - prior[LOW]) / 2 / NINETY_PERCENT_SD)
+    mean = np.full(tyres, prior[LIKELY])
+    spell, days, level = _spells(read), read.days_at_20, np.log(read.kpa)
+    noise = np.full(len(days), GAUGE_NOISE_SHARE.value)
+    elapsed = days - _means(spell, days)
+    fall = _medians(spell, level + prior[LIKELY] * elapsed) - level
+    good = update_rate(mean, sd, elapsed, fall, noise, read.tyre, tyres)[2]
+    spell, days, level, tyre = spell[good], days[good], level[good], read.tyre[good]
+    elapsed, fall = days - _means(spell, days), _means(spell, level) - level
+    mean, sd, used = update_rate(mean, sd, elapsed, fall, noise[good], tyre, tyres)
+    return mean, sd, np.bincount(tyre[used & (elapsed != 0)], minlength=tyres)
+
+
+def _spells(read: Pressures) -> Ints:
+    """Which spell between two pumpings each reading belongs to, counted through the fleet, shape (m,)."""
+    begins = np.ones(len(read.tyre), bool)
+    pumped = np.diff(np.log(read.kpa)) > np.log1p(PUMPED_SHARE)
+    begins[1:] = (np.diff(read.tyre) != 0) | pumped
+    return np.asarray(np.cumsum(begins) - 1)
+
+
+def _means(spell: Ints, value: Floats) -> Floats:
+    """The mean of each reading's spell, shape (m,)."""
+    return np.asarray((np.bincount(spell, value) / np.maximum(np.bincount(spell), 1))[spell])
+
+
+def _medians(spell: Ints, value: Floats) -> Floats:
+    """The median of each reading's spell, shape (m,)."""
+    if not len(spell):
+        return np.empty(0)
+    in_order, count = value[np.lexsort((value, spell))], np.bincount(spell)
+    first = np.cumsum(count) - count
+    middle = (in_order[first + (count - 1) // 2] + in_order[first + count // 2]) / 2
+    return np.asarray(middle[spell])
 
 
 def _still_standing(kpa: Floats, day: Floats) -> tuple[Floats, Floats]:

@@ -4,7 +4,7 @@ import numpy as np
 
 from scheduler.conditions import TAGS, Bools, Fleet, Floats, Ints
 from scheduler.constants import Standing
-from scheduler.decay.tyres import standing_days_allowed
+from scheduler.decay.tyres import set_share, standing_days_allowed
 from scheduler.materials import at
 from scheduler.materials.tyres import TYRE_KINDS
 from scheduler.plan.fluids import anchors
@@ -71,11 +71,20 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     return Explanation(
         _summary(fleet, due, least, likely), inputs,
         (Step("Days on one patch", "published interval × pressure / placard, at most the interval", worked),
+         Step("Used up", "days stood / days allowed", _used(fleet, today, start[0], likely)),
          Step("Caution", "before the car rolls", MOVE_CAUTION)),
         (*(cited(kind.stand_days) for kind in TYRE_KINDS[:2]),
          Source("shortened in proportion to pressure", Standing.POLICY)),
         _assumptions(start[0], bool(silent[0]), softest),
     )  # fmt: skip
+
+
+def _used(fleet: Fleet, today: float, start: float, allowed_days: float) -> str:
+    if np.isnan(start):
+        return "not known"
+    stood = max(today - start, 0.0)
+    used = float(set_share(stood, allowed_days, fleet.on_stands)[0])
+    return f"{number(stood)} / {number(allowed_days)} = {number(100 * used)} %"
 
 
 def _summary(fleet: Fleet, due: DutyWindow, least_days: float, likely_days: float) -> str:

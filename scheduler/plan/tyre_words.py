@@ -89,10 +89,10 @@ def _assumptions(fleet: Fleet, tyres: Course, read: bool) -> tuple[str, ...]:
 
 
 def _learning(tyres: Course, first: int) -> tuple[str, ...]:
-    low, likely, high = (_per_month_pct(leak) for leak in tyres.found.leak[:, 0, first])
     used = int(tyres.found.used[0, first])
     assumed = ", ".join(number(100 * share, 1) for share in LEAK_PER_MONTH.range)
+    learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.found.leak[:, 0, first])
     return (
         f"Assumed leak: {assumed} % a month (low, likely, high).",
-        f"With {used} pair(s) of readings used: {number(low, 1)}, {number(likely, 1)}, {number(high, 1)} %.",
+        f"Learned from {used} reading(s) of this tyre: {learned} %.",
     )

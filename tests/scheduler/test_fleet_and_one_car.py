@@ -1,0 +1,98 @@
+"""The fleet's answer is each car's own answer, whatever stands beside it; windows keep their order."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from scheduler.conditions import FLUIDS, QUANTITIES, READING_KINDS, REGIMES, Readings
+from scheduler.materials.fluids import FLUID_KINDS
+from scheduler.plan import brake_fluid, coolant, inspection, oils, tyre_move, tyre_pressure
+from scheduler.plan.policy import Policy
+from tests.scheduler.barn import TODAY, a_place, cars
+
+CARS = 60
+POLICY = Policy()
+WINDOWS = {
+    "engine_oil": oils.engine_window, "gearbox_oil": oils.gearbox_window, "axle_oil": oils.axle_window,
+    "coolant": coolant.window, "brake_fluid": brake_fluid.window, "tyre_pressure": tyre_pressure.window,
+    "tyre_move": tyre_move.window, "inspection": inspection.window,
+}  # fmt: skip
+EXPLAINS = [oils.engine_explain, oils.axle_explain, coolant.explain, brake_fluid.explain,
+            tyre_pressure.explain, tyre_move.explain, inspection.explain]  # fmt: skip
+SENSIBLE = {"tyre_pressure": (120, 260), "brake_water": (0, 9), "coolant_freeze_point": (-50, 5)}
+
+
+def often(random, values, share=0.7):
+    """Some values with others missing, as records are."""
+    return np.where(random.random(len(values)) < share, values, np.nan)
+
+
+def some_readings(random, n):
+    m, kinds = 8 * n, [READING_KINDS.index(name) for name in SENSIBLE]
+    kind = random.choice(kinds, m)
+    low, high = (np.array([SENSIBLE.get(name, (0, 1))[end] for name in QUANTITIES]) for end in (0, 1))
+    return Readings(
+        random.integers(0, n, m), TODAY - random.integers(-20, 900, m).astype(float), kind,
+        random.uniform(low[kind], high[kind]), often(random, random.uniform(-10, 30, m)), np.full(m, np.nan),
+        random.integers(-1, 4, m),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def mixed():
+    """Sixty cars at three places with scattered, partly silent records."""
+    random = np.random.default_rng(7)
+    days = {
+        name: often(random, TODAY - random.integers(0, 1500, CARS).astype(float))
+        for name in ("stored_since", "last_road_use", "last_engine_run", "last_full_warm", "last_moved",
+                     "last_attended", "last_inspected", "battery_installed", "tyre_made")
+    }  # fmt: skip
+    kinds = [[-1, *(code for code, kind in enumerate(FLUID_KINDS) if kind.fluid == name)] for name in FLUIDS]
+    plain = cars(
+        CARS, **days, regime=random.integers(-1, len(REGIMES), CARS), on_stands=random.random(CARS) < 0.2,
+        coolant_share=often(random, random.uniform(0, 0.8, CARS)),
+        placard_kpa=often(random, random.uniform(160, 250, CARS)),
+    )  # fmt: skip
+    changed = [often(random, TODAY - random.integers(0, 2500, CARS).astype(float)) for _ in FLUIDS]
+    return replace(
+        plain, place=random.integers(0, 3, CARS), places=(a_place("open"), a_place(), a_place("heated")),
+        fluid_type=np.array([random.choice(codes, CARS) for codes in kinds]).T,
+        fluid_changed=np.array(changed).T, tags=random.random(plain.tags.shape) < 0.1,
+        readings=some_readings(random, CARS),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("duty", WINDOWS)
+def test_each_car_alone_gets_the_dates_it_gets_in_the_fleet(mixed, duty):
+    together = WINDOWS[duty](mixed, TODAY, POLICY)
+    for row in range(CARS):
+        alone = WINDOWS[duty](mixed.take([row]), TODAY, POLICY)
+        for column in ("early", "due", "late", "limit", "hold", "assumed"):
+            one, other = getattr(alone, column)[0], getattr(together, column)[row]
+            np.testing.assert_allclose(one, other, atol=1e-6, err_msg=f"{row} {column}")
+
+
+@pytest.mark.parametrize("duty", WINDOWS)
+def test_every_window_is_in_order_and_names_a_limit(mixed, duty):
+    window = WINDOWS[duty](mixed, TODAY, POLICY)
+    dated = ~np.isnan(window.due)
+    assert dated.any()
+    assert (window.early[dated] <= window.due[dated] + 1e-9).all()
+    assert not (window.late[dated] < window.due[dated] - 1e-9).any()
+    assert ((window.limit >= 0) & (window.limit < len(window.limits))).all()
+    assert ((window.hold >= -1) & (window.hold < max(len(window.holds), 1))).all()
+
+
+def test_every_car_can_be_explained(mixed):
+    for row in range(0, CARS, 3):
+        for explain in EXPLAINS:
+            said = explain(mixed.take([row]), TODAY, POLICY)
+            assert said.summary
+            assert "nan" not in said.summary
+            assert not any("nan" in step.worked for step in said.steps)
+
+
+def test_an_empty_fleet_has_empty_windows(mixed):
+    for window in WINDOWS.values():
+        assert len(window(mixed.take([]), TODAY, POLICY).due) == 0

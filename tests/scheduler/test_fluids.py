@@ -1,0 +1,356 @@
+"""Brake fluid, coolant and oils: the equations' properties and the duties' windows."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.climate import coldest
+from scheduler.conditions import REGIMES, TAGS
+from scheduler.decay import brake_fluid as fluid_physics
+from scheduler.decay.coolant import (
+    drain_and_replace_litres,
+    freezing_point_c,
+    frost_margin_k,
+    inhibitor_too_thin,
+    mass_share_of,
+    table_end_share,
+    volume_share_for,
+    volume_share_of,
+)
+from scheduler.decay.oil import cylinder_dose_ml, interval_days, ran_short, water_verdict
+from scheduler.errors import BadInput, OutOfRange
+from scheduler.plan import brake_fluid, coolant, oils
+from scheduler.plan.policy import Policy
+from scheduler.units import DAYS_PER_MONTH
+from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
+
+POLICY = Policy()
+MONTHS = DAYS_PER_MONTH
+water = st.floats(0, 8)
+share = st.floats(0, 0.578)
+glycol = st.sampled_from(["ethylene", "propylene"])
+quick = settings(max_examples=40, deadline=None)
+few = settings(max_examples=12, deadline=None)  # a whole forecast each
+
+
+# brake fluid: the equation
+@quick
+@given(water, water)
+def test_more_water_never_raises_the_boiling_point(one, other):
+    wetter, drier = max(one, other), min(one, other)
+    boils = fluid_physics.boiling_point_c([wetter, drier], 230.0, fluid_physics.depression_k(230, 155))
+    assert boils[0] <= boils[1] <= 230
+    assert boils[0] >= 230 - fluid_physics.depression_k(230, 155)
+
+
+@quick
+@given(water)
+def test_a_hair_more_water_changes_the_boiling_point_by_a_hair(at):
+    boils = fluid_physics.boiling_point_c([at, min(at + 1e-6, 8)], 250.0, 140.0)
+    assert abs(np.diff(boils)[0]) < 1e-3
+
+
+@pytest.mark.parametrize("wrong", [-0.1, 8.1, np.nan])
+def test_a_water_share_outside_the_estimate_is_refused_by_name(wrong):
+    with pytest.raises(BadInput, match="water_pct"):
+        fluid_physics.boiling_point_c(wrong, 250.0, 140.0)
+
+
+def test_a_measurement_alone_can_condemn_the_fluid_but_water_never_silicone():
+    found = fluid_physics.must_replace([2.9, 3.0, 5.0, np.nan, 1.0], [1, 1, 0, 1, 0], [0, 0, 0, 0, 200])
+    assert found.tolist() == [False, True, False, False, True]
+
+
+# brake fluid: the duty
+def test_brake_fluid_is_due_two_years_after_the_change_with_a_tenth_either_way():
+    fleet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY)
+    due = brake_fluid.window(fleet, TODAY, POLICY)
+    life = 24 * MONTHS
+    assert (due.early[0], due.due[0], due.late[0]) == pytest.approx(
+        (TODAY + 0.9 * life, TODAY + life, TODAY + 1.1 * life)
+    )
+    assert not due.assumed[0]
+
+
+def test_water_at_the_limit_makes_brake_fluid_due_on_the_day_it_was_measured():
+    wet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 100,
+               readings=readings("brake_water", (0, TODAY - 3, 3.2)))  # fmt: skip
+    due = brake_fluid.window(wet, TODAY, POLICY)
+    assert due.due[0] == due.early[0] == TODAY - 3
+    assert due.limits[due.limit[0]] == "water measured in it"
+    assert "3.2 %" in brake_fluid.explain(wet, TODAY, POLICY).summary
+
+
+def test_water_at_the_wet_limit_is_late_at_once():
+    soaked = cars(brake_fluid="dot_3", brake_fluid_changed=TODAY - 100,
+                  readings=readings("brake_water", (0, TODAY - 3, 3.7)))  # fmt: skip
+    assert brake_fluid.window(soaked, TODAY, POLICY).late[0] == TODAY - 3
+
+
+def test_a_dry_reading_does_not_put_the_due_date_off_but_moves_the_hard_limit():
+    plain = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 700)
+    read = replace(plain, readings=readings("brake_water", (0, TODAY - 1, 1.0)))
+    without, with_reading = (brake_fluid.window(fleet, TODAY, POLICY) for fleet in (plain, read))
+    assert with_reading.due[0] == without.due[0]
+    assert with_reading.late[0] == pytest.approx(TODAY - 700 + 36 * MONTHS)
+
+
+def test_a_reading_from_before_the_change_says_nothing_of_the_new_fluid():
+    fleet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 10,
+                 readings=readings("brake_water", (0, TODAY - 20, 5.0)))  # fmt: skip
+    assert brake_fluid.window(fleet, TODAY, POLICY).limit[0] == 0
+
+
+def test_one_absurd_reading_is_set_aside_and_said():
+    fleet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 10,
+                 readings=readings("brake_water", (0, TODAY - 2, 37.0)))  # fmt: skip
+    assert brake_fluid.window(fleet, TODAY, POLICY).limit[0] == 0
+    assert any("not used" in said for said in brake_fluid.explain(fleet, TODAY, POLICY).assumptions)
+
+
+def test_silicone_fluid_heeds_no_water_tester_and_is_drawn_off():
+    fleet = cars(brake_fluid="dot_5", brake_fluid_changed=TODAY - 10,
+                 readings=readings("brake_water", (0, TODAY - 2, 6.0)))  # fmt: skip
+    due = brake_fluid.window(fleet, TODAY, POLICY)
+    assert due.due[0] > TODAY
+    assert due.limits[due.limit[0]] == "water lying free in silicone fluid"
+    said = brake_fluid.explain(fleet, TODAY, POLICY)
+    assert "draw it off" in said.summary
+    assert not any("Boiling" in step.label for step in said.steps)
+
+
+def test_a_car_of_which_nothing_is_known_is_due_today_and_says_so():
+    fleet = cars()
+    for duty, window, explain in (
+        ("brake", brake_fluid.window, brake_fluid.explain),
+        ("oil", oils.engine_window, oils.engine_explain),
+        ("axle", oils.axle_window, oils.axle_explain),
+    ):
+        due = window(fleet, TODAY, POLICY)
+        assert due.due[0] == pytest.approx(TODAY), duty
+        assert due.assumed[0], duty
+        assert any("taken as due today" in said for said in explain(fleet, TODAY, POLICY).assumptions), duty
+
+
+def test_an_undated_change_widens_the_window_on_both_sides():
+    dated = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 500 - 12 * MONTHS)
+    undated = cars(brake_fluid="dot_4", stored_since=TODAY - 500)
+    known, assumed = (brake_fluid.window(fleet, TODAY, POLICY) for fleet in (dated, undated))
+    assert assumed.due[0] == pytest.approx(known.due[0])
+    assert assumed.early[0] < known.early[0]
+    assert assumed.late[0] > known.late[0]
+
+
+# coolant: the table
+@quick
+@given(share, share, glycol)
+def test_more_glycol_never_freezes_sooner_within_the_table(one, other, kind):
+    strong, weak = max(one, other), min(one, other)
+    assert freezing_point_c(strong, kind) <= freezing_point_c(weak, kind) <= 0
+
+
+@quick
+@given(share, glycol)
+def test_freezing_point_and_share_are_each_others_inverse(volume, kind):
+    assert volume_share_for(freezing_point_c(volume, kind), kind) == pytest.approx(volume, abs=1e-9)
+    assert volume_share_of(mass_share_of(volume, kind), kind) == pytest.approx(volume, abs=1e-9)
+
+
+@pytest.mark.parametrize(("kind", "beyond"), [("ethylene", 0.58), ("propylene", 0.601), ("either", 1.0)])
+def test_nothing_is_claimed_beyond_the_tables_end(kind, beyond):
+    with pytest.raises(OutOfRange, match="volume_share"):
+        freezing_point_c(beyond, kind)
+    assert freezing_point_c(table_end_share(kind), kind) < -46
+
+
+def test_an_unknown_glycol_is_taken_for_the_weaker_of_the_two():
+    shares = np.linspace(0, 0.57, 58)
+    weaker = np.maximum(freezing_point_c(shares, "ethylene"), freezing_point_c(shares, "propylene"))
+    assert freezing_point_c(shares, "either").tolist() == weaker.tolist()
+
+
+@pytest.mark.parametrize(("have", "want", "refill"), [(0.5, 0.3, 1.0), (0.3, 0.5, 0.4), (-0.1, 0.5, 1.0)])
+def test_a_refill_that_cannot_reach_its_strength_is_refused(have, want, refill):
+    with pytest.raises(BadInput, match="want_share"):
+        drain_and_replace_litres(8.0, have, want, refill)
+
+
+@quick
+@given(st.floats(0, 0.4), st.floats(0.45, 0.55))
+def test_what_is_mixed_has_the_strength_that_was_wanted(have, want):
+    litres = drain_and_replace_litres(10.0, have, want)
+    assert ((10 - litres) * have + litres) / 10 == pytest.approx(want)
+
+
+def test_thin_coolant_lacks_inhibitor_and_margin_may_be_negative():
+    assert inhibitor_too_thin([0.29, 0.30]).tolist() == [True, False]
+    assert frost_margin_k(-20.0, -15.0) == -5
+
+
+# coolant: the duty
+STRONG = {"coolant": "eg_organic", "coolant_share": 0.5}
+
+
+def test_strong_coolant_is_due_when_its_inhibitor_is_spent():
+    due = coolant.window(cars(coolant_changed=TODAY - 100, **STRONG), TODAY, POLICY)
+    assert due.limits[due.limit[0]] == "life of the inhibitor"
+    assert due.due[0] == pytest.approx(TODAY - 100 + 60 * MONTHS)
+
+
+def test_weak_coolant_is_due_before_the_first_hard_frost_and_late_when_it_freezes():
+    place = a_place("open")
+    fleet = cars(place=place, coolant="eg_organic", coolant_share=0.25, coolant_changed=TODAY - 100)
+    summer = TODAY - 130
+    due = coolant.window(replace(fleet, fluid_changed=fleet.fluid_changed - 100), summer, POLICY)
+    assert due.limits[due.limit[0]] == "frost at this strength"
+    cold, freezes = coldest(place, POLICY.cold_spell_k), freezing_point_c(0.25, "ethylene")
+    assert cold[int(due.due[0]) - place.first_day] <= freezes + POLICY.coolant_margin_k
+    assert cold[int(due.due[0]) - 1 - place.first_day] > freezes + POLICY.coolant_margin_k
+    assert due.early[0] < due.due[0] < due.late[0]
+    assert cold[int(due.late[0]) - place.first_day] <= freezes
+
+
+def test_the_reason_says_how_much_to_drain_and_fill_for_the_coming_cold():
+    weak, strong = (
+        coolant.explain(cars(place=a_place("open"), coolant="eg_organic", coolant_share=share,
+                             coolant_changed=TODAY - 100), TODAY, POLICY).steps
+        for share in (0.25, 0.5)
+    )  # fmt: skip
+    (step,) = [step for step in weak if step.label == "To strengthen it"]
+    assert "of every 10 L" in step.worked
+    assert not any(step.label == "To strengthen it" for step in strong)
+
+
+def test_a_heated_building_has_no_frost_limit():
+    fleet = cars(place=a_place("heated"), coolant="eg_organic", coolant_share=0.25, coolant_changed=TODAY)
+    assert coolant.window(fleet, TODAY, POLICY).limit[0] == 0
+
+
+def test_a_tested_freezing_point_goes_before_the_recorded_share():
+    fleet = cars(place=a_place("open"), coolant_changed=TODAY - 100, **STRONG)
+    tested = replace(fleet, readings=readings("coolant_freeze_point", (0, TODAY - 20, -5.0)))
+    due = coolant.window(tested, TODAY, POLICY)
+    assert due.limits[due.limit[0]] == "frost at this strength"
+    assert coolant.strength(tested, TODAY).freezing_c[1, 0] == -5
+
+
+def test_a_share_beyond_the_table_is_not_believed_and_the_car_still_gets_dates():
+    fleet = cars(coolant="eg_organic", coolant_share=0.9, coolant_changed=TODAY - 100)
+    due = coolant.window(fleet, TODAY, POLICY)
+    assert due.assumed[0]
+    assert not np.isnan(due.due[0])
+    assert any("beyond the table" in said for said in coolant.explain(fleet, TODAY, POLICY).assumptions)
+
+
+@few
+@given(st.floats(0.0, 0.57), st.floats(0.0, 0.57))
+def test_stronger_coolant_is_never_due_sooner(one, other):
+    fleet = cars(2, place=a_place("open"), coolant="eg_organic", coolant_changed=TODAY - 100,
+                 coolant_share=[max(one, other), min(one, other)])  # fmt: skip
+    due = coolant.window(fleet, TODAY, POLICY)
+    assert due.due[0] >= due.due[1]
+
+
+def test_a_drained_tag_holds_coolant_and_engine_oil_but_not_brakes():
+    fleet = cars()
+    fleet.tags[:, TAGS.index("drained")] = True
+    assert coolant.window(fleet, TODAY, POLICY).hold[0] == 0
+    assert oils.engine_window(fleet, TODAY, POLICY).hold[0] == 0
+    assert brake_fluid.window(fleet, TODAY, POLICY).hold[0] == -1
+
+
+def test_the_coolant_chart_shows_cold_below_the_usual_night_and_both_lines():
+    fleet = cars(coolant_changed=TODAY - 100, **STRONG)
+    chart = coolant.band(fleet, TODAY + np.arange(0.0, 365, 7), POLICY)
+    assert (chart.low <= chart.likely).all()
+    assert (chart.likely <= chart.high).all()
+    assert [level.name for level in chart.levels] == ["coolant freezes", "act"]
+
+
+# oils
+@quick
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_damp_never_lengthens_an_oil_interval(one, other):
+    days = interval_days(12.0, [max(one, other), min(one, other)], 0.75)
+    assert 0.75 * 12 * MONTHS - 1e-9 <= days[0] <= days[1] <= 12 * MONTHS + 1e-9
+
+
+def test_a_run_after_the_last_full_warm_one_is_a_short_run():
+    short = ran_short([10, 10, 10, np.nan], [5, 10, np.nan, 5], [0, 0, 0, 0])
+    assert short.tolist() == [True, False, True, False]
+
+
+def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_twelve():
+    dry = a_place("humidity_controlled")
+    fleet = cars(2, place=dry, engine_oil="oil_mineral", engine_oil_changed=TODAY,
+                 regime=[REGIMES.index("exercised"), REGIMES.index("dormant")])  # fmt: skip
+    due = oils.engine_window(fleet, TODAY, POLICY)
+    assert (due.due - TODAY).tolist() == pytest.approx([6 * MONTHS, 12 * MONTHS])
+
+
+def test_short_runs_bring_a_resting_cars_oil_forward_and_are_named():
+    dry = a_place("humidity_controlled")
+    fleet = cars(place=dry, engine_oil="oil_mineral", engine_oil_changed=TODAY - 60,
+                 last_full_warm=TODAY - 50, last_engine_run=TODAY - 20,
+                 regime=REGIMES.index("dormant"))  # fmt: skip
+    due = oils.engine_window(fleet, TODAY, POLICY)
+    assert due.due[0] == pytest.approx(TODAY - 60 + 6 * MONTHS)
+    assert due.limits[due.limit[0]].startswith("short runs")
+    assert "short" in oils.engine_explain(fleet, TODAY, POLICY).summary
+
+
+def test_a_damp_place_brings_oil_forward():
+    regime = REGIMES.index("dormant")
+    damp, dry = (
+        oils.gearbox_window(cars(place=a_place("open", rh_pct=rh), gearbox_oil_changed=TODAY, regime=regime),
+                            TODAY, POLICY).due[0]
+        for rh in (90.0, 40.0)
+    )  # fmt: skip
+    assert TODAY < damp < dry
+
+
+def test_preservative_oil_stays_in():
+    fleet = cars(engine_oil="oil_preservative", engine_oil_changed=TODAY - 1000)
+    due = oils.engine_window(fleet, TODAY, POLICY)
+    assert due.holds[due.hold[0]].startswith("preservative oil")
+
+
+def test_oil_helpers_know_their_tables():
+    assert water_verdict([0.1, 0.2, 0.4]).tolist() == ["sound", "caution", "condemned"]
+    assert cylinder_dose_ml([400, 410, 411, 1500]).tolist() == [15, 15, 30, 60]
+    with pytest.raises(BadInput, match="cylinder_cc"):
+        cylinder_dose_ml(0)
+
+
+@few
+@given(st.floats(0, 3000), st.floats(0, 3000))
+def test_a_later_change_never_makes_any_fluid_due_earlier(one, other):
+    age = [max(one, other), min(one, other)]
+    for name, window in (("brake_fluid", brake_fluid.window), ("engine_oil", oils.engine_window),
+                         ("gearbox_oil", oils.gearbox_window), ("coolant", coolant.window)):  # fmt: skip
+        fleet = cars(2, **{f"{name}_changed": TODAY - np.array(age)})
+        due = window(fleet, TODAY, POLICY)
+        assert due.due[0] <= due.due[1] + 1e-9, name
+        assert due.late[0] <= due.late[1] + 1e-9, name
+
+
+def test_every_reason_names_its_sources_and_their_standing():
+    fleet = cars(stored_since=TODAY - 400)
+    for explain in (brake_fluid.explain, coolant.explain, oils.engine_explain, oils.axle_explain):
+        said = explain(fleet, TODAY, POLICY)
+        assert said.summary
+        assert said.steps
+        assert all(source.text and source.standing for source in said.sources)
+        assert any("not recorded" in line for line in said.assumptions)
+
+
+def test_a_reason_is_for_one_car():
+    with pytest.raises(BadInput, match="one car"):
+        brake_fluid.explain(cars(2), TODAY, POLICY)
+
+
+def test_the_barn_is_damp_enough_to_matter():
+    assert (RH_PCT > 75).sum() >= 6
