@@ -21,11 +21,13 @@ LOOK_EVERY_SECONDS = 0.5
 STOP_WITHIN_SECONDS = 20.0
 LONGEST_PAUSE_SECONDS = 60.0
 PORTS_TRIED = 20
+PORTS = 65536
+THREADS = 8  # requests at once: a barn has a handful of people, and SQLite one writer
 
 
 def free_port(host: str, first: int) -> int:
     """The first port from ``first`` upwards on which nobody listens; CommandError if none is near."""
-    for port in range(first, min(first + PORTS_TRIED, 65536)):
+    for port in range(first, min(first + PORTS_TRIED, PORTS)):
         if port_is_free(host, port):
             return port
     raise CommandError(f"Ports {first} to {first + PORTS_TRIED - 1} are all taken: choose one with --port.")
@@ -33,14 +35,16 @@ def free_port(host: str, first: int) -> int:
 
 def port_is_free(host: str, port: int) -> bool:
     """Whether we could listen there; CommandError where this machine has no such address."""
+    if not 0 < port < PORTS:
+        raise CommandError(f"--port {port}: give a number from 1 to {PORTS - 1}.")
     try:
         socket.create_server((host, port), family=_family(host)).close()
     except PermissionError as error:
         raise CommandError(f"--port {port} is kept for the system: choose one from 1024.") from error
-    except (OverflowError, OSError) as error:
-        if getattr(error, "errno", None) == errno.EADDRINUSE:
+    except OSError as error:
+        if error.errno == errno.EADDRINUSE:
             return False
-        raise CommandError(f"--host {host} --port {port}: this machine has no such address.") from error
+        raise CommandError(f"--host {host}: this machine has no such address.") from error
     return True
 
 
@@ -50,7 +54,13 @@ def _family(host: str) -> socket.AddressFamily:
 
 def web_command(host: str, port: int) -> Command:
     """Granian with this site."""
-    options = {"--interface": "wsgi", "--host": host, "--port": str(port), "--log-level": "warning"}
+    options = {
+        "--interface": "wsgi",
+        "--host": host,
+        "--port": str(port),
+        "--log-level": "error",
+        "--blocking-threads": str(THREADS),
+    }
     flags = [part for option in options.items() for part in option]
     return [sys.executable, "-m", "granian", *flags, "--no-ws", "--respawn-failed-workers",
             "collection.wsgi:application"]  # fmt: skip

@@ -11,7 +11,7 @@ from django.conf import settings
 def manage(tmp_path, *arguments, **environment):
     """manage.py in a process of its own with its own data folder and nothing else of ours set."""
     clean = {key: value for key, value in os.environ.items() if not key.startswith(("LONGSTAND_", "DJANGO_"))}
-    return subprocess.run(
+    return subprocess.run(  # noqa: S603 - our own command line
         [sys.executable, settings.BASE_DIR / "manage.py", *arguments],
         env=clean | {"LONGSTAND_DATA": str(tmp_path), **environment},
         capture_output=True, text=True, timeout=60, check=False, stdin=subprocess.DEVNULL,
