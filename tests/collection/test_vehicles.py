@@ -69,7 +69,7 @@ def test_the_new_car_page_leads_on_to_the_battery_when_asked(client_as, keeper, 
     [
         ({"stored_since": "2026-11-26"}, "stored_since", "in the future"),
         ({"stored_since": "2026-02-30"}, "stored_since", "valid date"),
-        ({"stored_since": "2026-05-02", "left_on": "2026-05-01"}, "left_on", "before In storage since"),
+        ({"stored_since": "2026-05-02", "left_on": "2026-05-01"}, "left_on", "before in storage since"),
         ({"stored_since": "1951-05-01"}, "stored_since", "before the car was built"),
         ({"year": "1066"}, "year", "1885"),
         ({"year": "2031"}, "year", "not built yet"),
@@ -410,5 +410,5 @@ def test_the_list_costs_the_same_queries_for_two_cars_and_for_twenty(
     for each in range(number):
         make_car(barn, owner, bays[each] if each < len(bays) else None, model=f"No {each}")
     client = client_as(keeper)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert len(titles(client.get("/cars/"))) == number
