@@ -3,7 +3,7 @@
 from datetime import date
 from functools import lru_cache
 
-from collection.models import Building, Climate
+from collection.models import Building, Climate, Shelter
 from scheduler.climate import Place, from_normals
 
 # A car may have stood for decades before it came; forecasts look a few years ahead.
@@ -38,7 +38,7 @@ def _place(
     days = date(year + YEARS_AHEAD, 1, 1).toordinal() - first
     nan = float("nan")
     return from_normals(
-        f"{name}, {shelter}", shelter, *months, first_day=first, days=days,
+        f"{name}, {Shelter(shelter).label.lower()}", shelter, *months, first_day=first, days=days,
         heated_to_c=nan if heated is None else heated,
         rh_ceiling_pct=nan if ceiling is None else ceiling,
     )  # fmt: skip
