@@ -8,7 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from collection.actions.care_checks import check_entry
+from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.moves import FILLED_IN, move_car, with_places
 from collection.bridge.refresh import refresh_vehicles
@@ -63,8 +63,8 @@ def record(draft: Draft, *, by: Person, idempotency_key: str, now: datetime) -> 
         check_entry(draft, now=now)
         try:
             entry = _store(draft, by, idempotency_key, now)
-        except IntegrityError:
-            return Logged(_overtaken(draft, idempotency_key), created=False)
+        except IntegrityError as error:
+            return Logged(_overtaken(draft, idempotency_key, error), created=False)
         move_car(entry)
     return Logged(entry, created=True)
 
@@ -95,14 +95,14 @@ def _earlier(draft: Draft, key: str) -> Entry | None:
     return entry
 
 
-def _overtaken(draft: Draft, key: str) -> Entry:
-    """Somebody stored first, between our look and our write: the same entry, or another correction."""
+def _overtaken(draft: Draft, key: str, error: IntegrityError) -> Entry:
+    """Somebody stored between our look and our write: the same entry, or another correction."""
     entry = _earlier(draft, key)
-    if entry is None:
-        raise ValidationError(
-            {"corrects": "Somebody has already corrected this entry: open the log and correct theirs."}
-        )
-    return entry
+    if entry:
+        return entry
+    if Entry.objects.filter(corrects=draft.corrects, corrects__isnull=False).exists():
+        raise ValidationError({"corrects": CORRECTED_ALREADY}) from error
+    raise error
 
 
 def _says_the_same(entry: Entry, draft: Draft) -> bool:

@@ -15,6 +15,7 @@ from collection.models import CareKind, Entry, Quantity
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
 FIRST_YEAR = 1885  # the first motor car
 NOTE_LIMIT = 2000
+CORRECTED_ALREADY = "Somebody has already corrected this entry: open the log and correct theirs."
 
 Fault = tuple[str, str]
 
@@ -65,7 +66,7 @@ def _correction(draft: Draft, _now: datetime) -> Iterator[Fault]:
     elif draft.kind not in (old.kind, CareKind.WITHDRAWN):
         yield "kind", f"A correction stays of the same kind ({old.kind}): withdraw the entry and log afresh."
     elif Entry.objects.filter(corrects=old).exists():
-        yield "corrects", "Somebody has already corrected this entry: open the log and correct theirs."
+        yield "corrects", CORRECTED_ALREADY
 
 
 def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:

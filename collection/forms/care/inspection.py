@@ -49,7 +49,8 @@ class InspectedForm(CareForm):
         """Words that are not on the list go into the free field."""
         found = entry.details.get("found", [])
         other = ", ".join(word for word in found if word not in FINDINGS)[:60]
-        return super().filled_from(entry) | {"other": other}
+        ticked = [word for word in found if word in FINDINGS]
+        return super().filled_from(entry) | {"found": ticked, "other": other}
 
     def field_of(self, name: str) -> str:
         """Findings are the only detail."""
