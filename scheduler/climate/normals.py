@@ -123,4 +123,5 @@ def _inside(
     """Mean, least and greatest under the roof: the swing damped, the heating's floor held."""
     least, most = mean + swing * (least - mean), mean + swing * (most - mean)
     course = np.fmax(wave(mean, least, most, _ANGLE), floor_c)
-    return course.mean(axis=1), np.fmax(least, floor_c), np.fmax(most, floor_c)
+    least, most = np.fmax(least, floor_c), np.fmax(most, floor_c)
+    return np.clip(course.mean(axis=1), least, most), least, most

@@ -12,8 +12,8 @@ ONE = np.zeros(1, np.int64)
 
 
 def reach(cumulative, start, slope, amount, first=0.0, place=ONE):
-    return first_reach(np.atleast_2d(cumulative), place, first, *(np.atleast_1d(np.asarray(x, float))
-                                                                   for x in (start, slope, amount)))  # fmt: skip
+    columns = (np.atleast_1d(np.asarray(x, float)) for x in (start, slope, amount))
+    return first_reach(np.atleast_2d(cumulative), place, first, *columns)
 
 
 def walked(daily, start, slope, amount):
