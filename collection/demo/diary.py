@@ -72,6 +72,17 @@ class Diary:
         }  # fmt: skip
         return self.write(car, CareKind.MOVED, day, details=details, note=note)
 
+    def strike(self, car: Vehicle, kinds: Sequence[CareKind], since: date, until: date | None = None) -> None:
+        """Leave out what could not have been done: the routine knows nothing of tags and frozen batteries."""
+        until = until or self.today
+        self.entries = [
+            entry
+            for entry in self.entries
+            if not (entry.vehicle == car and entry.kind in kinds and since <= entry.done_at.date() <= until)
+        ]
+        kept = {entry.pk for entry in self.entries}
+        self.readings = [reading for reading in self.readings if reading.entry_id in kept]
+
     def working_day(self, day: date) -> date:
         """That day, or the next on which somebody works; never after yesterday."""
         while day.weekday() not in WORKING_DAYS:

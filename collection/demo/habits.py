@@ -26,27 +26,36 @@ class Habit:
     run_up: int = 0
     pressures: int = 0
     inspection: int = 0
-    fuel_each_autumn: bool = False
-    oil_each_spring: bool = False
+    autumn_fuel: float = 0  # share of autumns in which the old fuel is changed
+    brake_fluid_measured: bool = False
     slips: float = 0.2  # share of the interval by which a round comes late
 
 
 HABITS = {
-    "eager": Habit(0.8, 26, 40, 14, True, True, 0.1),
-    "kept": Habit(0.95, 38, 75, 21, True, True, 0.25),
-    "tended": Habit(0, 33, 60, 21, True, True, 0.15),  # lives on a maintainer
-    "lax": Habit(1.6, 95, 170, 33, False, False, 0.6),
-    "dealer": Habit(1.2, 40, 60, 30, False, False, 0.3),
-    "preserved": Habit(1.1, 0, 120, 28, False, False, 0.15),
+    "eager": Habit(0.8, 26, 40, 14, 1, True, 0.1),
+    "kept": Habit(0.95, 38, 75, 21, 1, True, 0.25),
+    "tended": Habit(0, 33, 60, 21, 1, True, 0.15),  # lives on a maintainer
+    "lax": Habit(1.6, 95, 170, 33, 0.5, False, 0.6),
+    "neglected": Habit(1.6, 110, 190, 33, 0, False, 0.6),
+    "dealer": Habit(1.2, 40, 60, 30, 0, False, 0.3),
+    "preserved": Habit(1.1, 0, 120, 28, 0, False, 0.15),
     "dormant": Habit(),
     "unknown": Habit(),
 }
 # how often the barn means to charge each chemistry, days
 CHARGE_DAYS = {"flooded_antimony": 28, "low_antimony": 50, "hybrid": 75, "calcium": 120, "agm": 100,
                "gel": 100, "lifepo4": 150}  # fmt: skip
-FOUND = ("dust on the cover", "a drip under the gearbox", "mouse droppings in the boot",
-         "cobwebs in the grille", "surface rust on the discs", "stiff handbrake", "a perished wiper blade")  # fmt: skip
+FOUND = (
+    "dust on the cover",
+    "a drip under the gearbox",
+    "mouse droppings in the boot",
+    "cobwebs in the grille",
+    "surface rust on the discs",
+    "stiff handbrake",
+    "a perished wiper blade",
+)
 YARD_DAYS = 9  # the yard is walked weekly, more or less
+DOSED = 0.8  # share of fresh fillings that get their stabiliser
 LATE_SHEETS = (0, 0, 0, 0, 0, 0, 1, 1, 2, 6)  # days until the paper sheet was typed up
 
 
@@ -145,18 +154,19 @@ def _inspections(at: Round) -> None:
 
 def _autumns(at: Round) -> None:
     """Old fuel out, fresh fuel and stabiliser in, before the doors close for the winter."""
-    if not at.habit.fuel_each_autumn or at.car.tank_litres is None:
+    if at.car.tank_litres is None:
         return
     for day in _each_year(at, month=10):
+        if at.rng.random() >= at.habit.autumn_fuel:
+            continue
         litres = round(at.car.tank_litres * at.rng.uniform(0.55, 0.85))
         at.write(CareKind.FUEL_DRAINED, day, {"emptied": True}, [])
         fuel = {"litres": litres, "grade": at.car.fuel.grade, "bio_pct": at.car.fuel.bio_pct}
-        at.write(
-            CareKind.FUEL_ADDED, day, {key: value for key, value in fuel.items() if value is not None}, []
-        )
-        if at.rng.random() < 0.85:
-            details = {"litres": litres, "dose_ml": round(litres * 2.5)}
-            at.write(CareKind.STABILISER, at.diary.working_day(day + timedelta(days=1)), details, [])
+        filled = at.diary.working_day(day + timedelta(days=1))
+        at.write(CareKind.FUEL_ADDED, filled, {key: it for key, it in fuel.items() if it is not None}, [])
+        if at.rng.random() < DOSED:
+            dosed = at.diary.working_day(filled + timedelta(days=1))
+            at.write(CareKind.STABILISER, dosed, {"litres": litres, "dose_ml": round(litres * 2.5)}, [])
 
 
 def _springs(at: Round) -> None:
@@ -167,7 +177,7 @@ def _springs(at: Round) -> None:
             facts = {"fluid": fluid.kind, "type": fluid.type, "glycol_pct": fluid.glycol_pct}
             details = {key: value for key, value in facts.items() if value}
             at.write(CareKind.FLUID_CHANGED, at.diary.working_day(fluid.changed_on), details, [])
-    if at.habit.oil_each_spring:
+    if at.habit.brake_fluid_measured:
         _measure_brake_fluid(at)
 
 

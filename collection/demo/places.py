@@ -37,7 +37,7 @@ def _long_barn(site: Site) -> dict[str, Bay]:
         for row in "ABC":
             bays[f"{row}{place}"] = Bay.objects.create(
                 building=barn, row=row, place=place,
-                power_outlet=row == "A" or place % 2 == 0, exhaust_extraction=row == "A" or place == 1,
+                power_outlet=row == "A" or place % 2 == 0, exhaust_extraction=row in "AB" or place == 1,
             )  # fmt: skip
         bays[f"B{place}"].blocked_by.add(bays[f"A{place}"])
         bays[f"C{place}"].blocked_by.add(bays[f"B{place}"])

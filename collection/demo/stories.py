@@ -58,6 +58,7 @@ def _frozen_battery(scene: Scene) -> None:
         details={"duty": "charge", "reason": "battery frozen: it may burst on charge"},
     )  # fmt: skip
     thaw = diary.working_day(day + timedelta(days=34))
+    diary.strike(car, (K.CHARGE, K.RUN_UP), day, thaw + timedelta(days=6))
     diary.write(
         car, K.BATTERY_READING, thaw, note="Thawed in the workshop, two dead cells. Scrapped.",
         readings=[Measured(Quantity.RESTED_VOLTS, 9.84, temperature_c=9.0, rest_hours=72.0)],
@@ -161,9 +162,12 @@ def _tags(scene: Scene) -> None:
         ("KM 1091", 83, "drained", "coolant out, radiator away for soldering"),
     )
     for key, days, tag, where in tags:
+        scene.diary.strike(scene.cars[key], (K.RUN_UP,), scene.ago(days))
         scene.diary.write(
             scene.cars[key], K.TAG_OPENED, scene.ago(days), details={"tag": tag, "where": where}
         )
+    for key, days in (("KM 1038", 642), ("KM 1057", 422)):
+        scene.diary.write(scene.cars[key], K.FUEL_DRAINED, scene.ago(days), details={"emptied": True})
     opened = scene.diary.write(
         scene.cars["KM 1047"], K.TAG_OPENED, scene.ago(150),
         details={"tag": "drain_open", "where": "radiator tap open over the block"},
