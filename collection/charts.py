@@ -78,8 +78,8 @@ def curve_chart(curve: Curve, *, today: date, edge: Edge, points: Sequence[Point
         value = scale.convert(level.value)
         line = {"dash": "dash", "color": LEVEL, "width": 1.5}
         label = {
-            "text": f"{level.name} {scale.say(level.value)}",
-            "textposition": "start",
+            "text": f"{capital(level.name)} {scale.say(level.value)}",
+            "textposition": "end",
             "yanchor": "bottom",
         }
         figure.add_shape(type="line", xref="paper", x0=0, x1=1, y0=value, y1=value, line=line, label=label)
@@ -120,7 +120,7 @@ def _points(points: Sequence[Point], scale: Scale) -> list[go.Scatter]:
         go.Scatter(
             x=[point.day.isoformat() for point in points],
             y=scale.values(point.value for point in points),
-            mode="markers", name="Reading", text=[point.text for point in points],
+            mode="markers", name="Charge or reading", text=[point.text for point in points],
             hovertemplate="%{x}: %{text}<extra></extra>",
             marker={"symbol": "diamond", "size": 10, "color": POINT},
         )

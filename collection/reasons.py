@@ -85,6 +85,8 @@ def say(value: float | date | str, unit: str, edge: Edge) -> str:
         return f"{value} {unit}".strip()
     if math.isnan(value):
         return "not known"
+    if unit.startswith("of "):
+        return f"{value * 100:.4g} % {unit}"
     number, said_unit = _at_the_edge(value, unit, edge)
     return f"{number:.4g} {said_unit}".strip().replace("-", "−")
 

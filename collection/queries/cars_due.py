@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from itertools import groupby
 
 from collection.models import Vehicle
 from collection.queries.duties import DutyLine
@@ -20,6 +21,11 @@ class CarDue:
     first: DutyLine
     pressing: list[DutyLine] = field(default_factory=list)
     rest: list[DutyLine] = field(default_factory=list)
+
+    @property
+    def pressing_by_state(self) -> list[tuple[str, list[DutyLine]]]:
+        """What else presses: late, then due, then soon."""
+        return [(state, list(some)) for state, some in groupby(self.pressing, lambda line: line.state)]
 
 
 @dataclass(frozen=True)

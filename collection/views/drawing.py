@@ -20,4 +20,4 @@ def draw(
 
 
 def _points(drawn: Drawn) -> list[Point]:
-    return [Point(known.day, known.value, known.kind) for known in drawn.measured]
+    return [Point(known.day, known.value, f"{known.kind}, {known.value:.0%}") for known in drawn.measured]

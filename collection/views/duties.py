@@ -30,7 +30,7 @@ def due(request: AccessRequest) -> HttpResponse:
     """Every car and what is next, late first."""
     access, today = request.access, timezone.localdate()
     stale = make_fresh(access, today)
-    form = DueFilter(request.GET, access=access)
+    form = DueFilter(request.GET, access=access, label_suffix="")
     lines = form.lines(access, today)
     cars = Paginator(by_car(lines), CARS_A_PAGE).get_page(request.GET.get("page"))
     context = {"form": form, "cars": cars, "today": today, "stale": stale, "summary": summary(lines, today)}

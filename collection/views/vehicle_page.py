@@ -72,12 +72,12 @@ def _charts(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart], s
 def _panels(vehicle: Vehicle, person_edge: Edge, today: date) -> list[Panel]:
     fluid_labels = {kind: dict(choices.fluid_types(kind)) for kind in FluidKind.values}
     return [
+        car_panel(vehicle, person_edge),
         battery_panel(battery_of(vehicle), dict(choices.chemistries())),
         fuel_panel(fuel_of(vehicle), dict(choices.fuel_grades()), person_edge),
         fluids_panel(fluids_of(vehicle), fluid_labels),
         tyres_panel(tyres_of(vehicle), person_edge),
         last_panel(last_uses_of(vehicle), _last_times(vehicle, today)),
-        car_panel(vehicle, person_edge),
     ]
 
 

@@ -9,6 +9,7 @@
   function draw(box) {
     const figure = JSON.parse(document.getElementById(box.dataset.figure).textContent);
     box.hidden = false;
+    box.style.height = figure.layout.height + "px"; // a firm box: resizing measures it
     return Plotly.newPlot(box, figure.data, figure.layout, config);
   }
 
