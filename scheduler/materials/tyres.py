@@ -8,6 +8,9 @@ from dataclasses import dataclass
 
 from scheduler.constants import Constant, Standing
 
+TYRE_PLACES = ("front left", "front right", "rear left", "rear right", "spare")  # readings count from 0
+SPARE = TYRE_PLACES.index("spare")
+
 PERMEATION = "Pressure Loss Mechanisms in Pneumatic Tires, Tire Science & Technology 13(1):16 (1985)"
 STORAGE_BULLETIN = "Rubber Manufacturers Association, TISB Vol. 23 No. 4, Tire Storage Recommendations"
 

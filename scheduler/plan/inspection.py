@@ -6,6 +6,7 @@ from scheduler.conditions import Bools, Fleet, Floats
 from scheduler.constants import Standing
 from scheduler.decay.standing_parts import STANDING_PARTS, asking_for_a_look, onset_days
 from scheduler.decay.tyre_age import AGE_BANDS, INSPECT_FROM, REPLACE_FROM, age_band, age_years
+from scheduler.plan.air_around import air_steps
 from scheduler.plan.dampness import damp_shares
 from scheduler.plan.fluids import anchors
 from scheduler.plan.policy import Policy
@@ -69,8 +70,10 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         f"In {shelter} storage, with {number(100 * damp[0])} % of days damp, it is walked round every "
         f"{number(interval)} days: due {spoken(due.due[0])}; also after any storm."
     )
-    steps = (Step("At every walk-round", "look for", ALWAYS), *_parts(stood, damp), *_tyre_age(fleet, today))
+    steps = (Step("At every walk-round", "look for", ALWAYS), *_parts(stood, damp),
+             *_tyre_age(fleet, today), *air_steps(fleet, today))  # fmt: skip
     sources = (Source(ADMIN_STORAGE, Standing.PUBLISHED), Source(TOLERANCE, Standing.PUBLISHED),
+               Source("ISO 9223: time of wetness; WMO-No. 8: dew point", Standing.PUBLISHED),
                Source("shortened by the share of damp days", Standing.POLICY))  # fmt: skip
     return Explanation(summary, inputs, steps, sources, _assumptions(start[0], bool(silent[0]), stood[0]))
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import stack
+from scheduler.climate import span, stack
 from scheduler.conditions import READING_KINDS, UNKNOWN, Fleet, Floats, Ints
 from scheduler.decay.tyres import gauge_at_kpa, leak_per_day, leak_speed
 from scheduler.learning import NINETY_PERCENT_SD, update_rate
@@ -25,49 +25,43 @@ LOW, LIKELY, HIGH = range(3)
 
 @dataclass(frozen=True)
 class Pressures:
-    """Usable readings, by tyre and day, shape (m,): gauge kPa at 20 °C, which tyre, days at 20 °C."""
+    """Usable readings in order of tyre and day, shape (m,), and what was refused or assumed."""
 
-    tyre: Ints  # car x p + place on the car
+    places: int  # how many places on a car
+    tyre: Ints  # car x places + place on the car
     row: Ints
     day: Floats
-    kpa: Floats
-    days_at_20: Floats
+    kpa: Floats  # gauge, at 20 °C
     temperature_assumed: int
     refused: int
 
 
 @dataclass(frozen=True)
-class Leaks:
-    """Last pressure at 20 °C and its day, and the leak per day: (n, p); readings used, (n, p)."""
+class Warmth:
+    """Running days at 20 °C from ``first_day`` on, (places, d + 1): how fast air is lost there."""
 
-    kpa: Floats
-    day: Floats
-    leak: Floats  # (3, n, p): low, likely, high
-    used: Ints
+    first_day: int
+    running: Floats
 
+    def spent(self, place: Ints, day: Floats) -> Floats:
+        """Days at 20 °C from the first day to ``day``, at each of some places, shape (m,)."""
+        return total_at(self.running, place, self.first_day, day)
 
-def leak_days(fleet: Fleet) -> Floats:
-    """Running days at 20 °C of every place, shape (places, d + 1): how fast air is lost there."""
-    return stack(fleet.places, leak_speed)
-
-
-def leaks(fleet: Fleet, today: float, running: Floats) -> Leaks:
-    """Where each tyre stood last and how fast it leaks; NaN pressure where it was never read."""
-    places = 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
-    read, shape = pressures(fleet, today, running, places), (len(fleet), places)
-    kpa, day = np.full(shape, np.nan), np.full(shape, np.nan)
-    kpa.flat[read.tyre], day.flat[read.tyre] = read.kpa, read.day
-    mean, sd, used = _learned(read, kpa.size)
-    spread = NINETY_PERCENT_SD * sd
-    least = leak_per_day(LEAK_PER_MONTH.range[0]) / 2  # a tyre never gains air: half the least seen
-    rates = np.array([np.maximum(mean - spread, least), np.maximum(mean, least), mean + spread])
-    kpa, day = _still_standing(kpa, day)
-    return Leaks(kpa, day, rates.reshape(3, *shape), used.reshape(shape))
+    def within(self, day: Floats) -> Floats:
+        """The same days, held within the table."""
+        return np.clip(day, self.first_day, self.first_day + self.running.shape[1] - 1)
 
 
-def pressures(fleet: Fleet, today: float, running: Floats, places: int) -> Pressures:
-    """The usable tyre readings up to today, in order of tyre and day."""
-    table = fleet.readings
+def warmth(fleet: Fleet, since: float) -> Warmth:
+    """The leak-days of the fleet's places from ``since`` to the end of what they cover."""
+    latest = min(place.end_day for place in fleet.places) - 1
+    first = int(np.clip(np.floor(since), max(place.first_day for place in fleet.places), latest))
+    return Warmth(first, stack([span(place, first, place.end_day) for place in fleet.places], leak_speed))
+
+
+def pressures(fleet: Fleet, today: float) -> Pressures:
+    """The usable tyre readings up to today."""
+    table, places = fleet.readings, 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
     timely = (table.kind == READING_KINDS.index("tyre_pressure")) & (table.day <= today)
     picked = np.flatnonzero(timely & (table.value >= LEAST_KPA) & (table.value <= MOST_KPA))
     tyre = table.row[picked] * places + table.position[picked] - UNKNOWN
@@ -76,20 +70,42 @@ def pressures(fleet: Fleet, today: float, running: Floats, places: int) -> Press
     row, day, at_c = table.row[picked], table.day[picked], table.temperature_c[picked]
     air_c = np.where(np.isnan(at_c), _air_c(fleet, row, day), at_c)
     kpa = gauge_at_kpa(table.value[picked], air_c, LEAK_REFERENCE_C.value)
-    first_day = fleet.places[0].first_day
-    spent = total_at(running, fleet.place[row], first_day, day)
-    return Pressures(tyre, row, day, kpa, spent, int(np.isnan(at_c).sum()), int(timely.sum()) - len(picked))
+    refused = int(timely.sum()) - len(picked)
+    return Pressures(places, tyre, row, day, kpa, int(np.isnan(at_c).sum()), refused)
+
+
+def last(fleet: Fleet, read: Pressures) -> tuple[Floats, Floats]:
+    """Each tyre's last pressure at 20 °C and its day, (n, p); NaN where it was never read.
+
+    A later reading of the whole car overtakes single tyres, and the other way round.
+    """
+    shape = (len(fleet), read.places)
+    kpa, day = np.full(shape, np.nan), np.full(shape, np.nan)
+    kpa.flat[read.tyre], day.flat[read.tyre] = read.kpa, read.day
+    whole, single = day[:, :1], day[:, 1:]
+    newest_single = np.fmax.reduce(single, axis=1, keepdims=True, initial=-np.inf)
+    overtaken = np.concatenate([newest_single >= whole, single < whole], axis=1)
+    return np.where(overtaken, np.nan, kpa), np.where(overtaken, np.nan, day)
+
+
+def leaks(fleet: Fleet, read: Pressures, warm: Warmth) -> tuple[Floats, Ints]:
+    """Each tyre's leak per day at 20 °C, (3, n, p): low, likely, high; and readings used, (n, p)."""
+    shape = (len(fleet), read.places)
+    mean, sd, used = _learned(read, warm.spent(fleet.place[read.row], read.day), len(fleet) * read.places)
+    spread = NINETY_PERCENT_SD * sd
+    least = leak_per_day(LEAK_PER_MONTH.range[LOW]) / 2  # a tyre never gains air: half the least seen
+    rates = np.array([np.maximum(mean - spread, least), np.maximum(mean, least), mean + spread])
+    return rates.reshape(3, *shape), used.reshape(shape)
 
 
 def _air_c(fleet: Fleet, row: Ints, day: Floats) -> Floats:
     """The place's mean air on the day of each reading, for those without a temperature."""
-    first, last = fleet.places[0].first_day, fleet.places[0].days - 1
-    index = np.clip(np.floor(day) - first, 0, last).astype(np.int64)
+    index = np.clip(np.floor(day) - fleet.places[0].first_day, 0, fleet.places[0].days - 1).astype(np.int64)
     means = np.array([place.mean_c for place in fleet.places])
     return np.asarray(means[fleet.place[row], index])
 
 
-def _learned(read: Pressures, tyres: int) -> tuple[Floats, Floats, Ints]:
+def _learned(read: Pressures, days: Floats, tyres: int) -> tuple[Floats, Floats, Ints]:
     """Mean and spread of each tyre's leak per day at 20 °C, and how many of its readings counted.
 
     The line of ln p against days at 20 °C is fitted to each spell between two pumpings. The first
@@ -99,7 +115,7 @@ def _learned(read: Pressures, tyres: int) -> tuple[Floats, Floats, Ints]:
     prior = leak_per_day(LEAK_PER_MONTH.range)
     sd = np.full(tyres, (prior[HIGH] - prior[LOW]) / 2 / NINETY_PERCENT_SD)
     mean = np.full(tyres, prior[LIKELY])
-    spell, days, level = _spells(read), read.days_at_20, np.log(read.kpa)
+    spell, level = _spells(read), np.log(read.kpa)
     noise = np.full(len(days), GAUGE_NOISE_SHARE.value)
     elapsed = days - _means(spell, days)
     fall = _medians(spell, level + prior[LIKELY] * elapsed) - level
@@ -131,11 +147,3 @@ def _medians(spell: Ints, value: Floats) -> Floats:
     first = np.cumsum(count) - count
     middle = (in_order[first + (count - 1) // 2] + in_order[first + count // 2]) / 2
     return np.asarray(middle[spell])
-
-
-def _still_standing(kpa: Floats, day: Floats) -> tuple[Floats, Floats]:
-    """Without the tyres that a later reading of the whole car overtook, and the other way round."""
-    whole, single = day[:, :1], day[:, 1:]
-    newest_single = np.fmax.reduce(single, axis=1, keepdims=True, initial=-np.inf)
-    overtaken = np.concatenate([newest_single >= whole, single < whole], axis=1)
-    return np.where(overtaken, np.nan, kpa), np.where(overtaken, np.nan, day)

@@ -2,14 +2,15 @@
 
 import numpy as np
 
-from scheduler.conditions import TAGS, Bools, Fleet, Floats, Ints
+from scheduler.conditions import TAGS, UNKNOWN, Bools, Fleet, Floats, Ints
 from scheduler.constants import Standing
 from scheduler.decay.tyres import set_share, standing_days_allowed
 from scheduler.materials import at
-from scheduler.materials.tyres import TYRE_KINDS
+from scheduler.materials.tyres import SPARE, TYRE_KINDS
 from scheduler.plan.fluids import anchors
 from scheduler.plan.policy import Policy
-from scheduler.plan.tyre_pressure import course
+from scheduler.plan.tyre_leaks import last, pressures
+from scheduler.plan.tyre_pressure import placards
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.plan.words import cited, known_day, number, one_car, spoken
 
@@ -26,9 +27,10 @@ def _start(fleet: Fleet) -> tuple[Floats, Bools]:
 
 
 def _softest_kpa(fleet: Fleet, today: float) -> tuple[Floats, Floats]:
-    """Each car's softest last reading at 20 °C (NaN: none) and its placard, shape (n,)."""
-    tyres = course(fleet, today)
-    return np.fmin.reduce(tyres.found.kpa, axis=1), tyres.placard_kpa
+    """Each car's softest last reading at 20 °C (NaN: none; the spare aside) and its placard, shape (n,)."""
+    kpa, _ = last(fleet, pressures(fleet, today))
+    carrying = np.delete(kpa, np.arange(SPARE - UNKNOWN, min(kpa.shape[1], SPARE - UNKNOWN + 1)), axis=1)
+    return np.fmin.reduce(carrying, axis=1), placards(fleet, kpa)
 
 
 def _allowed(fleet: Fleet, today: float) -> Floats:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.conditions import Bools, Fleet, Floats
+from scheduler.conditions import Bools, Fleet, Floats, Ints
 from scheduler.decay.tyres import days_to_fall_to, pressure_after_kpa
-from scheduler.plan.crossings import first_reach, total_at
+from scheduler.plan.crossings import first_reach
 from scheduler.plan.fluids import anchors
 from scheduler.plan.policy import Policy
-from scheduler.plan.tyre_leaks import Leaks, leak_days, leaks
+from scheduler.plan.tyre_leaks import Pressures, Warmth, last, leaks, pressures, warmth
 from scheduler.plan.tyre_words import explanation
 from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
 from scheduler.plan.words import one_car
@@ -26,40 +26,49 @@ UNSAID_PLACARD_KPA = 220.0  # policy: stands in where neither placard nor readin
 
 @dataclass(frozen=True)
 class Course:
-    """Each tyre's start and leak: gauge kPa at 20 °C and day (n, p); placard (n,); assumed (n,)."""
+    """Each tyre's start and leak: gauge kPa at 20 °C and day (n, p), leak (3, n, p) a day at 20 °C."""
 
     kpa: Floats
     day: Floats
-    placard_kpa: Floats
-    assumed: Bools
-    unknown: Bools  # neither a reading nor a date to reckon from
-    running: Floats  # days at 20 °C, (places, d + 1)
-    found: Leaks
+    leak: Floats
+    used: Ints  # readings that taught the leak, (n, p)
+    unread: Bools  # no reading of the car, (n,)
+    unknown: Bools  # nor a date to reckon from, (n,)
+    placard_kpa: Floats  # (n,)
+    warm: Warmth
+    read: Pressures
+
+
+def placards(fleet: Fleet, kpa: Floats) -> Floats:
+    """Each car's placard, (n,); one that is not recorded is taken from its highest last reading."""
+    placard = np.where(np.isnan(fleet.placard_kpa), np.fmax.reduce(kpa, axis=1), fleet.placard_kpa)
+    return np.where(np.isnan(placard), UNSAID_PLACARD_KPA, placard)
 
 
 def course(fleet: Fleet, today: float) -> Course:
-    """Where each tyre starts. An unrecorded placard is taken from the car's highest last reading."""
-    running = leak_days(fleet)
-    found = leaks(fleet, today, running)
-    unread, highest = np.isnan(found.kpa).all(axis=1), np.fmax.reduce(found.kpa, axis=1)
-    placard = np.where(np.isnan(fleet.placard_kpa), highest, fleet.placard_kpa)
-    placard = np.where(np.isnan(placard), UNSAID_PLACARD_KPA, placard)
-    anchor, which = anchors(fleet)
-    kpa, day = found.kpa.copy(), found.day.copy()
+    """Where each tyre starts and how fast it leaks; a car never read starts from its lay-up."""
+    read = pressures(fleet, today)
+    kpa, day = last(fleet, read)
+    placard, unread, (anchor, which) = placards(fleet, kpa), _unread(kpa), anchors(fleet)
     kpa[unread, 0] = placard[unread]
     day[unread, 0] = np.where(which < 0, today, anchor)[unread]
-    day = np.clip(day, fleet.places[0].first_day, fleet.places[0].end_day)
-    assumed = unread | np.isnan(fleet.placard_kpa)
-    return Course(kpa, day, placard, assumed, unread & (which < 0), running, found)
+    warm = warmth(fleet, min(np.nanmin(day, initial=today), read.day.min(initial=today)))
+    leak, used = leaks(fleet, read, warm)
+    unknown = unread & (which < 0)
+    return Course(kpa, warm.within(day), leak, used, unread, unknown, placard, warm, read)
+
+
+def _unread(kpa: Floats) -> Bools:
+    return np.asarray(np.isnan(kpa).all(axis=1))
 
 
 def reached(fleet: Fleet, tyres: Course, drop_share: float, case: int) -> Floats:
     """The day each tyre (n, p) is down by ``drop_share`` of placard, in the low, likely or high case."""
     limit = (1 - drop_share) * tyres.placard_kpa[:, None]
-    amount = days_to_fall_to(tyres.kpa, limit, tyres.found.leak[case])
+    amount = days_to_fall_to(tyres.kpa, limit, tyres.leak[case])
     where = np.broadcast_to(fleet.place[:, None], amount.shape).ravel()
-    day, first_day = tyres.day.ravel(), fleet.places[0].first_day
-    crossing = first_reach(tyres.running, where, first_day, day, np.zeros(day.size), amount.ravel())
+    day, warm = tyres.day.ravel(), tyres.warm
+    crossing = first_reach(warm.running, where, warm.first_day, day, np.zeros(day.size), amount.ravel())
     return np.asarray(crossing.reshape(amount.shape))
 
 
@@ -73,7 +82,8 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
         np.where(tyres.unknown, day, known) for day, known in ((today, early), (today, due), (early, late))
     )
     held, limit = np.full(len(fleet), NOT_HELD), np.zeros(len(fleet), np.int64)
-    return DutyWindow(*ordered(early, due, late), LIMITS, limit, (), held, tyres.assumed)
+    assumed = tyres.unread | np.isnan(fleet.placard_kpa)
+    return DutyWindow(*ordered(early, due, late), LIMITS, limit, (), held, assumed)
 
 
 def _first_tyre(fleet: Fleet, tyres: Course, policy: Policy) -> int:
@@ -91,15 +101,15 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
 
 
 def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
-    """Gauge pressure at 20 °C of the tyre that is down first, over ``days`` (d,); high leak is low."""
+    """Gauge pressure at 20 °C of the tyre that is down first, over ``days`` (d,); a fast leak is low."""
+    days = np.asarray(days, float)
     tyres = course(one_car(fleet), float(days[-1]))
-    first, place = _first_tyre(fleet, tyres, policy), np.zeros(len(days), np.int64)
-    spent = total_at(tyres.running, fleet.place[place], fleet.places[0].first_day, np.asarray(days, float))
-    start = total_at(tyres.running, fleet.place, fleet.places[0].first_day, tyres.day[:, first])
+    first, where = _first_tyre(fleet, tyres, policy), fleet.place[np.zeros(len(days), np.int64)]
+    start = days[:1] if tyres.unknown[0] else tyres.day[:, first]
+    spent = np.maximum(tyres.warm.spent(where, days) - tyres.warm.spent(fleet.place, start), 0.0)
     low, likely, high = (
-        pressure_after_kpa(tyres.kpa[0, first], leak, np.maximum(spent - start, 0.0))
-        for leak in tyres.found.leak[::-1, 0, first]
+        pressure_after_kpa(tyres.kpa[0, first], leak, spent) for leak in tyres.leak[::-1, 0, first]
     )
     placard = float(tyres.placard_kpa[0])
     levels = (Level("placard", placard), Level("pump up", placard * (1 - policy.tyre_drop_share)))
-    return Band("tyre pressure at 20 °C", "kPa", np.asarray(days, float), low, likely, high, levels)
+    return Band("tyre pressure at 20 °C", "kPa", days, low, likely, high, levels)

@@ -8,7 +8,7 @@ import numpy as np
 
 from scheduler.conditions import UNKNOWN, Fleet
 from scheduler.constants import Standing
-from scheduler.materials.tyres import LEAK_PER_10_K, LEAK_PER_MONTH
+from scheduler.materials.tyres import LEAK_PER_10_K, LEAK_PER_MONTH, TYRE_PLACES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
 from scheduler.plan.words import cited, known_day, number, spoken
@@ -26,15 +26,18 @@ def _per_month_pct(leak: float) -> float:
 
 def _tyre_name(place: int) -> str:
     number_on_car = place + UNKNOWN
-    return "All tyres" if number_on_car == UNKNOWN else f"Tyre {number_on_car + 1}"
+    if number_on_car == UNKNOWN:
+        return "All tyres"
+    known = number_on_car < len(TYRE_PLACES)
+    return f"{TYRE_PLACES[number_on_car].capitalize()} tyre" if known else f"Tyre {number_on_car + 1}"
 
 
 def explanation(fleet: Fleet, tyres: Course, first: int, due: DutyWindow, policy: Policy) -> Explanation:
     """Why one car's tyres are due: the tyre that is down first, its leak, the limit."""
-    read = not np.isnan(tyres.found.kpa[0, first])
-    start, leak = float(tyres.kpa[0, first]), float(tyres.found.leak[1, 0, first])
+    read = not tyres.unread[0]
+    start, leak = float(tyres.kpa[0, first]), float(tyres.leak[1, 0, first])
     placard, on = float(tyres.placard_kpa[0]), float(tyres.day[0, first])
-    limit, learned = placard * (1 - policy.tyre_drop_share), tyres.found.used[0, first] > 0
+    limit, learned = placard * (1 - policy.tyre_drop_share), tyres.used[0, first] > 0
     summary = (
         f"{_tyre_name(first)}: losing about {number(_per_month_pct(leak), 1)} % a month at 20 °C, from "
         f"{number(start)} kPa on {spoken(on)} down to {number(limit)} kPa on {spoken(due.due[0])}."
@@ -82,16 +85,21 @@ def _assumptions(fleet: Fleet, tyres: Course, read: bool) -> tuple[str, ...]:
         said.append("No pressure is recorded and no date to reckon from.")
     elif not read:
         said.append(f"No pressure is recorded: taken as at placard on {spoken(tyres.day[0, 0])}.")
-    if not tyres.found.used.any():
+    if tyres.read.temperature_assumed:
+        count = tyres.read.temperature_assumed
+        said.append(f"{count} reading(s) without a temperature: the day's mean is taken.")
+    if tyres.read.refused:
+        said.append(f"{tyres.read.refused} reading(s) that no car tyre shows were not used.")
+    if not tyres.used.any():
         low, likely, high = (number(100 * share) for share in LEAK_PER_MONTH.range)
         said.append(f"The leak is that of tyres at large: {likely} % a month ({low} to {high}).")
     return tuple(said)
 
 
 def _learning(tyres: Course, first: int) -> tuple[str, ...]:
-    used = int(tyres.found.used[0, first])
+    used = int(tyres.used[0, first])
     assumed = ", ".join(number(100 * share, 1) for share in LEAK_PER_MONTH.range)
-    learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.found.leak[:, 0, first])
+    learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.leak[:, 0, first])
     return (
         f"Assumed leak: {assumed} % a month (low, likely, high).",
         f"Learned from {used} reading(s) of this tyre: {learned} %.",

@@ -1,12 +1,15 @@
 """The walk-round: when, and what to look for."""
 
+import numpy as np
 import pytest
 
+from scheduler.climate import observed
+from scheduler.decay.standing_parts import STANDING_PARTS
 from scheduler.errors import BadInput
 from scheduler.plan import inspection
 from scheduler.plan.dampness import damp_shares
 from scheduler.plan.policy import Policy
-from tests.scheduler.barn import DAYS, FIRST_DAY, TODAY, a_place, cars
+from tests.scheduler.barn import DAYS, FIRST_DAY, TODAY, a_place, cars, readings
 
 POLICY = Policy()
 DAMP, DRY = 95.0, 40.0
@@ -50,10 +53,12 @@ def test_a_car_of_which_nothing_is_known_is_walked_round_today_for_everything():
 def test_longer_standing_lists_more_parts_each_with_its_caution():
     steps = [
         inspection.explain(cars(last_moved=TODAY - days, last_inspected=TODAY), TODAY, POLICY).steps
-        for days in (1, 100, 2000)
+        for days in (1, 100, 4000)
     ]
     assert len(steps[0]) < len(steps[1]) < len(steps[2])
-    assert all("Caution:" in step.worked for step in steps[2][1:])
+    parts = {part.label.capitalize() for part in STANDING_PARTS}
+    assert {step.label for step in steps[2]} >= parts
+    assert all("Caution:" in step.worked for step in steps[2] if step.label in parts)
 
 
 def test_an_old_tyre_is_named():
@@ -61,6 +66,31 @@ def test_an_old_tyre_is_named():
     assert any("replace" in step.worked for step in inspection.explain(old, TODAY, POLICY).steps)
     new = cars(last_inspected=TODAY, last_moved=TODAY, tyre_made=TODAY - 400)
     assert not any(step.label == "Tyre age" for step in inspection.explain(new, TODAY, POLICY).steps)
+
+
+def steps_of(fleet):
+    return {step.label: step.worked for step in inspection.explain(fleet, TODAY, POLICY).steps}
+
+
+def test_the_air_around_the_car_is_told():
+    wet, dry = (steps_of(cars(place=a_place("open", rh_pct=rh), last_moved=TODAY)) for rh in (DAMP, DRY))
+    assert wet["Time of wetness"].endswith("class 4 of 5")
+    assert dry["Time of wetness"].startswith("0 hours")
+    assert wet["Mould"].startswith("mould weather")
+    assert dry["Mould"] == "no mould weather"
+
+
+def test_a_warm_wet_day_after_frost_is_seen_in_logged_air():
+    hour = TODAY - 3 + np.arange(72) / 24
+    logged = observed(a_place(), hour, np.repeat([-6.0, -6.0, 10.0], 24), np.repeat([80.0, 80.0, 92.0], 24))
+    told = steps_of(cars(place=logged, last_moved=TODAY))["Sweating metal"]
+    assert int(told.split()[0]) >= 10
+    assert "wipe dry" in told
+
+
+def test_a_measured_humidity_is_told_with_its_band():
+    fleet = cars(last_moved=TODAY, readings=readings("surface_rh", (0, TODAY - 2, 78.0)))
+    assert steps_of(fleet)["Humidity measured"].endswith("damp")
 
 
 def test_damp_share_is_bounded_and_follows_the_place():

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scheduler.climate import stack
 from scheduler.conditions import TAGS
 from scheduler.decay.tyre_age import AGE_BANDS, age_band, age_years, oldest_reading, weeks_made
 from scheduler.decay.tyres import (
@@ -22,7 +23,7 @@ from scheduler.decay.tyres import (
 from scheduler.errors import BadInput
 from scheduler.plan import tyre_move, tyre_pressure
 from scheduler.plan.policy import Policy
-from scheduler.plan.tyre_leaks import leak_days, leaks
+from scheduler.plan.tyre_pressure import course
 from tests.scheduler.barn import TODAY, a_place, cars, readings
 
 POLICY = Policy()
@@ -146,7 +147,7 @@ def test_the_softest_tyre_sets_the_date():
     fleet = pumped((0, TODAY, 220.0, 20.0, 0), (0, TODAY, 202.0, 20.0, 1), (0, TODAY, 221.0, 20.0, 2))
     alone = pumped((0, TODAY, 202.0, 20.0, 0))
     assert gauge_due(fleet) == gauge_due(alone)
-    assert tyre_pressure.explain(fleet, TODAY, POLICY).summary.startswith("Tyre 2")
+    assert tyre_pressure.explain(fleet, TODAY, POLICY).summary.startswith("Front right tyre")
 
 
 def test_a_cold_morning_is_not_a_leak():
@@ -172,7 +173,7 @@ def test_more_air_never_makes_it_due_earlier(kpa, more):
 def monthly_readings(per_month, months, start=220.0, noise=0.0, seed=1):
     """Readings of one tyre every 30 days at 20 °C, leaking as this place's warmth has it."""
     place = a_place()
-    running = leak_days(cars(place=place))[0]
+    running = stack([place], leak_speed)[0]
     day = TODAY - 30.0 * np.arange(months, -1, -1)
     spent = running[(day - place.first_day).astype(int)]
     kpa = pressure_after_kpa(start, leak_per_day(per_month), spent - spent[0])
@@ -183,9 +184,9 @@ def monthly_readings(per_month, months, start=220.0, noise=0.0, seed=1):
 @pytest.mark.parametrize("per_month", [0.008, 0.045])
 def test_a_tyres_own_readings_teach_its_own_leak_and_narrow_the_window(per_month):
     taught = pumped(*monthly_readings(per_month, 24, noise=0.005))
-    found = leaks(taught, TODAY, leak_days(taught))
+    found = course(taught, TODAY)
     truth = leak_per_day(per_month)
-    fresh = leaks(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY, leak_days(taught))
+    fresh = course(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY)
     assert abs(found.leak[1, 0, 1] - truth) < abs(leak_per_day(0.02) - truth) / 2
     assert np.ptp(found.leak[:, 0, 1]) < np.ptp(fresh.leak[:, 0, 1])
     assert found.used[0, 1] >= 20
@@ -196,14 +197,14 @@ def test_one_absurd_reading_teaches_nothing():
     honest = monthly_readings(0.02, 12)
     typo = [*honest[:6], (0, honest[6][1], 22.0 * 1.5, 20.0, 0), *honest[7:]]
     clean, spoilt = (pumped(*table) for table in (honest, typo))
-    rates = [leaks(fleet, TODAY, leak_days(fleet)).leak[1, 0, 1] for fleet in (clean, spoilt)]
+    rates = [course(fleet, TODAY).leak[1, 0, 1] for fleet in (clean, spoilt)]
     assert rates[1] == pytest.approx(rates[0], rel=0.05)
 
 
 def test_pumping_up_between_readings_is_no_negative_leak():
     fleet = pumped((0, TODAY - 60, 190.0, 20.0, 0), (0, TODAY - 30, 230.0, 20.0, 0),
                    (0, TODAY, 229.0, 20.0, 0))  # fmt: skip
-    found = leaks(fleet, TODAY, leak_days(fleet))
+    found = course(fleet, TODAY)
     assert found.used[0, 1] == 2
     assert (found.leak[:, 0, 1] > 0).all()
 
@@ -257,6 +258,13 @@ def test_a_soft_tyre_is_rolled_sooner():
     assert tyre_move.window(soft, TODAY, POLICY).due[0] == pytest.approx(TODAY + 45)
 
 
+def test_a_soft_spare_does_not_hurry_the_move_but_is_pumped_up():
+    fleet = pumped((0, TODAY, 220.0, 20.0, 0), (0, TODAY, 110.0, 20.0, 4), last_moved=TODAY)
+    assert tyre_move.window(fleet, TODAY, POLICY).due[0] == TODAY + 90
+    assert gauge_due(fleet) == TODAY
+    assert tyre_pressure.explain(fleet, TODAY, POLICY).summary.startswith("Spare tyre")
+
+
 def test_on_stands_nothing_is_rolled():
     due = tyre_move.window(cars(on_stands=True), TODAY, POLICY)
     assert np.isnan([due.early[0], due.due[0], due.late[0]]).all()
@@ -280,12 +288,12 @@ def test_a_known_leak_lies_within_the_learned_range_for_most_tyres():
     n, months, place = 300, 8, a_place()
     random = np.random.default_rng(11)
     truth = leak_per_day(np.clip(random.normal(0.02, 0.006, n), 0.004, 0.05))
-    running = leak_days(cars(place=place))[0]
+    running = stack([place], leak_speed)[0]
     day = TODAY - 30.0 * np.arange(months, -1, -1)
     spent = running[(day - place.first_day).astype(int)]
     kpa = 220 * np.exp(-truth[:, None] * (spent - spent[0]) + random.normal(0, 0.015, (n, months + 1)))
     table = [(row, d, p, 20.0, 0) for row in range(n) for d, p in zip(day, kpa[row], strict=True)]
     fleet = cars(n, place=place, placard_kpa=220.0, readings=readings("tyre_pressure", *table))
-    low, likely, high = leaks(fleet, TODAY, leak_days(fleet)).leak[:, :, 1]
+    low, likely, high = course(fleet, TODAY).leak[:, :, 1]
     assert 0.82 <= np.mean((low <= truth) & (truth <= high)) <= 0.97
     assert np.mean(np.abs(likely - truth)) < 0.75 * np.mean(np.abs(leak_per_day(0.02) - truth))
