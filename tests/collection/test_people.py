@@ -49,7 +49,9 @@ def test_a_manager_adds_a_member_who_can_then_sign_in(client_as, manager, client
         ({"name": ""}, "name", "required"),
     ],
 )
-def test_a_bad_new_member_is_named_at_the_field_and_not_saved(client_as, manager, keeper, changed, field, words):
+def test_a_bad_new_member_is_named_at_the_field_and_not_saved(
+    client_as, manager, keeper, changed, field, words
+):
     response = client_as(manager).post(reverse("member_new"), new_member(**changed))
     assert words in " ".join(response.context["form"].errors[field])
     assert Person.objects.count() == 2
@@ -138,7 +140,9 @@ def test_an_owner_linked_to_a_sign_in_sees_their_cars(client_as, manager, barn, 
     person = make_person("bram@hollin.example", barn, "owner")
     url = reverse("owner_edit", args=[neighbour_car.owner_id])
     assert client_as(manager).post(url, {"name": "Bram Toller", "person": person.pk}).status_code == 302
-    assert [str(car) for car in client_as(person).get(reverse("cars")).context["cars"]] == ["1971 Arden Sixteen"]
+    assert [str(car) for car in client_as(person).get(reverse("cars")).context["cars"]] == [
+        "1971 Arden Sixteen"
+    ]
 
 
 def test_an_owner_is_not_linked_to_somebody_who_is_no_member(client_as, manager, stranger):
@@ -192,7 +196,11 @@ def test_a_person_changes_their_password_and_stays_signed_in(client_as, keeper):
 
 @pytest.mark.parametrize(
     ("changed", "field"),
-    [({"old": "wrong-pass"}, "old"), ({"again": "unlike"}, "again"), ({"password": "x", "again": "x"}, "password")],
+    [
+        ({"old": "wrong-pass"}, "old"),
+        ({"again": "unlike"}, "again"),
+        ({"password": "x", "again": "x"}, "password"),
+    ],
 )
 def test_a_bad_change_of_password_changes_nothing(client_as, keeper, changed, field):
     sent = {"what": "password", "old": "long-enough-pass", "password": PASSWORD, "again": PASSWORD} | changed
@@ -201,7 +209,9 @@ def test_a_bad_change_of_password_changes_nothing(client_as, keeper, changed, fi
     assert keeper.check_password("long-enough-pass")
 
 
-def test_a_member_of_two_organisations_goes_from_one_to_the_other(client_as, manager, other_barn, car, foreign_car):
+def test_a_member_of_two_organisations_goes_from_one_to_the_other(
+    client_as, manager, other_barn, car, foreign_car
+):
     Membership.objects.create(person=manager, organisation=other_barn, role="staff")
     client = client_as(manager)
     assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1962 Arden Twelve"]

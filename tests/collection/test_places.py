@@ -95,7 +95,9 @@ def test_a_heated_building_is_typed_in_the_persons_degrees_and_kept_in_celsius(c
 
 
 def test_moving_the_building_indoors_moves_the_dates_of_the_cars_in_it(client, shed, car):
-    client.post(reverse("building_edit", args=[shed.pk]), {"name": "Long shed", "shelter": "open", "walk_order": "1"})
+    client.post(
+        reverse("building_edit", args=[shed.pk]), {"name": "Long shed", "shelter": "open", "walk_order": "1"}
+    )
     outside = dict(DutyRow.objects.filter(vehicle=car).values_list("duty", "due"))
     client.post(
         reverse("building_edit", args=[shed.pk]),
@@ -106,7 +108,9 @@ def test_moving_the_building_indoors_moves_the_dates_of_the_cars_in_it(client, s
     assert inside != outside
 
 
-@pytest.mark.parametrize("changed", [{"heated_to_c": "400"}, {"humidity_ceiling_pct": "101"}, {"shelter": "tent"}])
+@pytest.mark.parametrize(
+    "changed", [{"heated_to_c": "400"}, {"humidity_ceiling_pct": "101"}, {"shelter": "tent"}]
+)
 def test_an_absurd_building_is_refused(client, shed, changed):
     sent = {"name": "Renamed", "shelter": "enclosed", "walk_order": "1"} | changed
     assert fault(client.post(reverse("building_edit", args=[shed.pk]), sent), next(iter(changed)))
@@ -186,7 +190,9 @@ def test_a_bay_of_another_building_cannot_block(client, site, bays):
         save_bay(bay=bays[0], blocked_by=[other], today=TODAY)
 
 
-@given(length=st.integers(2, 12), extra=st.lists(st.tuples(st.integers(20, 30), st.integers(31, 40)), max_size=8))
+@given(
+    length=st.integers(2, 12), extra=st.lists(st.tuples(st.integers(20, 30), st.integers(31, 40)), max_size=8)
+)
 def test_a_circle_of_any_length_is_found_among_other_links_and_a_line_is_not_one(length, extra):
     line = [(n, n + 1) for n in range(1, length)]
     assert _circle([*line, *extra]) == []
@@ -221,7 +227,11 @@ def climate_sent(climate, **changed):
 
 
 def row_faults(response):
-    return {row.add_prefix(name): texts[0] for row in response.context["rows"] for name, texts in row.errors.items()}
+    return {
+        row.add_prefix(name): texts[0]
+        for row in response.context["rows"]
+        for name, texts in row.errors.items()
+    }
 
 
 def test_twelve_months_typed_in_are_kept_and_move_the_dates_of_the_cars_there(client, site, car):
@@ -229,7 +239,11 @@ def test_twelve_months_typed_in_are_kept_and_move_the_dates_of_the_cars_there(cl
     url = reverse("climate_edit", args=[climate.pk])
     client.post(url, climate_sent(climate))
     before = list(DutyRow.objects.filter(vehicle=car).order_by("duty").values_list("due", flat=True))
-    hot = {f"{n}-{name}": value for n in range(1, 13) for name, value in (("min_c", 24), ("mean_c", 28), ("max_c", 33))}
+    hot = {
+        f"{n}-{name}": value
+        for n in range(1, 13)
+        for name, value in (("min_c", 24), ("mean_c", 28), ("max_c", 33))
+    }
     assert client.post(url, climate_sent(climate, **hot)).status_code == 302
     assert climate.months.get(month=1).mean_c == 28
     assert list(DutyRow.objects.filter(vehicle=car).order_by("duty").values_list("due", flat=True)) != before

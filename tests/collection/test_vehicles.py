@@ -184,7 +184,12 @@ def test_a_battery_is_recorded_and_shown_again(client_as, keeper, car):
     sent = battery(made_on="2024-02-01", installed_on="2024-04-10", isolated="on", drain_ma="22.5")
     assert edit(client, car, "battery", **sent).status_code == 302
     kept = Battery.objects.get(vehicle=car)
-    assert (kept.capacity_ah, kept.installed_on, kept.isolated, kept.drain_ma) == (60, date(2024, 4, 10), True, 22.5)
+    assert (kept.capacity_ah, kept.installed_on, kept.isolated, kept.drain_ma) == (
+        60,
+        date(2024, 4, 10),
+        True,
+        22.5,
+    )
     page = client.get(reverse("car_edit", args=[car.pk, "battery"])).content.decode()
     assert 'value="60"' in page
     assert 'value="2024-04-10"' in page
@@ -247,7 +252,10 @@ def test_a_new_battery_with_a_bad_day_leaves_the_old_one_in_the_car(client_as, k
 
 def test_fuel_without_a_day_counts_as_found_today(client_as, keeper, car):
     grade = fuel_grades()[0][0]
-    assert edit(client_as(keeper), car, "fuel", grade=grade, litres="30", filled_on="2026-03-01").status_code == 302
+    assert (
+        edit(client_as(keeper), car, "fuel", grade=grade, litres="30", filled_on="2026-03-01").status_code
+        == 302
+    )
     kept = Fuel.objects.get(vehicle=car)
     assert (kept.grade, kept.litres, kept.as_of) == (grade, 30, TODAY)
 
@@ -301,7 +309,12 @@ def test_tyres_are_kept_in_kilopascals_whatever_the_person_reads(client_as, keep
     keeper.units = "british"
     keeper.save()
     client = client_as(keeper)
-    sent = {"on_stands": "on", "front_left-date_code": "2319", "front_left-placard_kpa": "26", "spare-date_code": "408"}
+    sent = {
+        "on_stands": "on",
+        "front_left-date_code": "2319",
+        "front_left-placard_kpa": "26",
+        "spare-date_code": "408",
+    }
     assert edit(client, car, "tyres", **sent).status_code == 302
     car.refresh_from_db()
     assert car.on_stands
@@ -363,8 +376,15 @@ def test_saving_the_fuel_moves_its_dates_at_once(client_as, keeper, car):
     duties = ("stabiliser", "fuel_change")
 
     def dates(filled):
-        assert edit(client, car, "fuel", grade=fuel_grades()[0][0], litres="30", filled_on=filled).status_code == 302
-        return list(DutyRow.objects.filter(vehicle=car, duty__in=duties).order_by("duty").values_list("due", flat=True))
+        assert (
+            edit(client, car, "fuel", grade=fuel_grades()[0][0], litres="30", filled_on=filled).status_code
+            == 302
+        )
+        return list(
+            DutyRow.objects.filter(vehicle=car, duty__in=duties)
+            .order_by("duty")
+            .values_list("due", flat=True)
+        )
 
     assert dates("2026-11-01") != dates("2024-11-01")
 
@@ -381,7 +401,13 @@ def test_the_list_finds_by_text_owner_site_and_regime(client_as, keeper, car, ne
     neighbour_car.registration = "HB 71"
     neighbour_car.save()
     client = client_as(keeper)
-    for query in ("text=sixteen", "text=arden 71", f"owner={neighbour_car.owner_id}", "regime=preserved", "text=toller"):
+    for query in (
+        "text=sixteen",
+        "text=arden 71",
+        f"owner={neighbour_car.owner_id}",
+        "regime=preserved",
+        "text=toller",
+    ):
         assert titles(client.get(f"/cars/?{query}")) == ["1971 Arden Sixteen"], query
     assert len(titles(client.get(f"/cars/?site={car.bay.building.site_id}"))) == 2
     assert titles(client.get("/cars/?text=zzz")) == []

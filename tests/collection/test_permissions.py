@@ -1,0 +1,290 @@
+"""Who may open what: every address walked by every kind of person, to every kind of row."""
+
+import uuid
+from datetime import UTC, datetime
+from itertools import product
+
+import pytest
+from django.contrib import admin
+from django.test import Client
+from django.urls import URLPattern, resolve, reverse
+
+from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
+from collection.urls import urlpatterns
+from tests.collection.conftest import make_car, make_climate, make_person
+
+SEE, WORK, EDIT, MANAGE = "see", "work", "edit", "manage"
+# said here a second time on purpose, so that a slip in collection.permissions is caught
+MAY = {
+    "manager": {SEE, WORK, EDIT, MANAGE},
+    "staff": {SEE, WORK, EDIT},
+    "owner": {SEE},
+}
+PUBLIC = {"home", "sign_in", "sign_out"}
+# address → what it needs, and which row its arguments name ("" for none)
+ADDRESSES = {
+    "due": (SEE, ""),
+    "why": (SEE, "car"),
+    "week": (WORK, ""),
+    "cars": (SEE, ""),
+    "car_new": (EDIT, ""),
+    "car": (SEE, "car"),
+    "car_edit": (EDIT, "car"),
+    "history": (SEE, "car"),
+    "log": (WORK, "car"),
+    "log_kind": (WORK, "car"),
+    "correct": (WORK, "entry"),
+    "places": (MANAGE, ""),
+    "site_new": (MANAGE, ""),
+    "site_edit": (MANAGE, "site"),
+    "building_new": (MANAGE, "site"),
+    "building_edit": (MANAGE, "building"),
+    "bay_new": (MANAGE, "building"),
+    "bay_edit": (MANAGE, "bay"),
+    "climate_new": (MANAGE, ""),
+    "climate_edit": (MANAGE, "climate"),
+    "people": (MANAGE, ""),
+    "member_new": (MANAGE, ""),
+    "member_edit": (MANAGE, "member"),
+    "owner_new": (MANAGE, ""),
+    "owner_edit": (MANAGE, "owner"),
+    "me": (SEE, ""),
+    "thresholds": (MANAGE, ""),
+    "runs": (MANAGE, ""),
+}
+# what stands in an address besides the row; every value is walked
+FURTHER = {
+    "why": ("charge", "run_up"),
+    "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
+    "log_kind": ("charge", "note", "moved"),
+}
+READ_ONLY = {
+    "due",
+    "why",
+    "cars",
+    "car",
+    "history",
+    "places",
+    "people",
+}  # a POST may also be refused with 405
+# person → role, and whose rows are in their reach
+PEOPLE = {
+    "manager": ("manager", {"own", "neighbour"}),
+    "keeper": ("staff", {"own", "neighbour"}),
+    "owner": ("owner", {"own"}),
+    "outsider": ("manager", {"foreign"}),
+}
+WORLDS = ("own", "neighbour", "foreign")
+
+
+def named_addresses():
+    return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
+
+
+def make_entry(car, person):
+    when = datetime(2026, 11, 1, 9, tzinfo=UTC)
+    return Entry.objects.create(
+        vehicle=car,
+        kind="note",
+        done_at=when,
+        recorded_at=when,
+        by=person,
+        note="seen",
+        idempotency_key=str(uuid.uuid4()),
+    )
+
+
+@pytest.fixture
+def people(manager, keeper, owner, outsider):
+    return {"manager": manager, "keeper": keeper, "owner": owner, "outsider": outsider}
+
+
+@pytest.fixture
+def rows(people, car, neighbour_car, foreign_car, other_barn):
+    """For each world, the row of each kind; what is not a car's is the same for own and neighbour."""
+    foreign_car.bay = Bay.objects.filter(building__site__organisation=other_barn).first()
+    foreign_car.save()
+    return {
+        "own": rows_of(car, people["keeper"]),
+        "neighbour": rows_of(neighbour_car, people["keeper"]),
+        "foreign": rows_of(foreign_car, people["outsider"]),
+    }
+
+
+def rows_of(car, person):
+    building = car.bay.building
+    return {
+        "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
+        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
+        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
+    }  # fmt: skip
+
+
+def addresses(name, rows):
+    """Every address of a name for one world's rows."""
+    kind = ADDRESSES[name][1]
+    if not kind:
+        return [reverse(name)]
+    row = rows[kind]
+    args = [row.vehicle_id, row.pk] if kind == "entry" else [row.pk]
+    return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
+        reverse(name, args=args)
+    ]
+
+
+def walk(client, rows, expected):
+    """Open every address for every world both ways; returns what answered otherwise than expected."""
+    strange = []
+    for name, world in product(ADDRESSES, WORLDS):
+        for url, method in product(addresses(name, rows[world]), ("get", "post")):
+            status = getattr(client, method)(url).status_code
+            allowed = expected(name, world, method)
+            if status not in allowed:
+                strange.append(f"{method} {url} ({name}, {world}): {status}, not {sorted(allowed)}")
+    return strange
+
+
+def test_every_address_is_in_the_table_or_public():
+    assert named_addresses() - PUBLIC == set(ADDRESSES)
+
+
+@pytest.mark.parametrize("name", ADDRESSES)
+def test_every_address_declares_the_capability_that_the_table_names(name, rows):
+    words = {SEE: "see cars", WORK: "work the week", EDIT: "edit the record", MANAGE: "manage places"}
+    for url in addresses(name, rows["own"]):
+        assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
+
+
+@pytest.mark.parametrize("person", PEOPLE)
+def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_as, people, rows, person):
+    role, reach = PEOPLE[person]
+
+    def expected(name, world, method):
+        capability, kind = ADDRESSES[name]
+        read_only = {405} if method == "post" and name in READ_ONLY else set()
+        if capability not in MAY[role]:
+            return {403} | read_only
+        if kind and world not in reach:
+            return {404} | read_only
+        return {200} if method == "get" else {200, 302} | read_only
+
+    assert walk(client_as(people[person]), rows, expected) == []
+
+
+def test_whoever_is_not_signed_in_is_sent_to_sign_in(rows):
+    client = Client()
+
+    def expected(name, _world, method):
+        return {302, 405} if method == "post" and name in READ_ONLY else {302}
+
+    assert walk(client, rows, expected) == []
+    for name in ADDRESSES:
+        (url, *_) = addresses(name, rows["own"])
+        assert client.get(url).url.startswith(reverse("sign_in"))
+
+
+def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
+    def expected(name, _world, method):
+        return {403, 405} if method == "post" and name in READ_ONLY else {403}
+
+    assert walk(client_as(stranger), rows, expected) == []
+
+
+def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
+    ghosts = {
+        kind: type(row)(pk=uuid.uuid4() if kind == "entry" else 987654) for kind, row in rows["own"].items()
+    }
+    ghosts["entry"].vehicle_id = rows["own"]["car"].pk
+    client = client_as(manager)
+    for name, (_, kind) in ADDRESSES.items():
+        if kind:
+            assert {client.get(url).status_code for url in addresses(name, ghosts)} == {404}, name
+
+
+def test_a_guessed_entry_of_another_car_is_not_found_through_a_car_in_reach(client_as, keeper, rows):
+    url = reverse("correct", args=[rows["own"]["car"].pk, rows["foreign"]["entry"].pk])
+    assert client_as(keeper).get(url).status_code == 404
+
+
+# what is refused changes nothing, even with all fields right
+
+
+def test_an_owner_changes_no_record_not_even_their_own_cars(client_as, owner, car):
+    sent = {"owner": car.owner_id, "marque": "Changed", "model": "Twelve", "regime": "exercised"}
+    assert client_as(owner).post(reverse("car_edit", args=[car.pk, "car"]), sent).status_code == 403
+    assert client_as(owner).post(reverse("car_new"), sent).status_code == 403
+    assert not Vehicle.objects.filter(marque="Changed").exists()
+
+
+def test_an_outsider_changes_no_car_here(client_as, outsider, car):
+    sent = {"owner": car.owner_id, "marque": "Changed", "model": "Twelve", "regime": "exercised"}
+    assert client_as(outsider).post(reverse("car_edit", args=[car.pk, "car"]), sent).status_code == 404
+    assert client_as(outsider).post(reverse("car_new"), sent).status_code == 200
+    assert not Vehicle.objects.filter(marque="Changed").exists()
+
+
+def test_staff_make_nobody_a_manager(client_as, keeper):
+    url = reverse("member_edit", args=[keeper.memberships.get().pk])
+    sent = {"what": "role", "role": "manager", "is_active": "on"}
+    assert client_as(keeper).post(url, sent).status_code == 403
+    assert keeper.memberships.get().role == "staff"
+
+
+def test_no_choice_on_a_page_comes_from_another_organisation(client_as, manager, rows, foreign_car):
+    client = client_as(manager)
+    for name in ("car_new", "cars", "people", "places", "owner_new", "site_new"):
+        page = client.get(reverse(name)).content.decode()
+        for stranger in ("Cleo Marsh", "By the Nine", "manager@tarn.example", "Tarn Sheds"):
+            assert stranger not in page, (name, stranger)
+
+
+# the admin pages
+
+
+def test_the_admin_pages_open_for_superusers_only(client_as, manager, barn):
+    half = make_person("half@hollin.example", barn, "manager", is_staff=True)
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    for model in admin.site._registry:
+        if model._meta.app_label != "collection":
+            continue
+        url = reverse(f"admin:collection_{model._meta.model_name}_changelist")
+        assert client_as(manager).get(url).status_code == 302, url
+        assert client_as(half).get(url).status_code == 403, url
+        assert client_as(root).get(url).status_code == 200, url
+
+
+def test_not_even_a_superuser_writes_in_the_care_log_through_the_admin(client_as, keeper, barn, car):
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    client, entry = client_as(root), make_entry(car, keeper)
+    reading = Reading.objects.create(entry=entry, quantity="rested_volts", value=12.6)
+    for row in (entry, reading):
+        name = f"admin:collection_{row._meta.model_name}"
+        assert client.get(reverse(f"{name}_add")).status_code == 403
+        assert client.post(reverse(f"{name}_delete", args=[row.pk]), {"post": "yes"}).status_code == 403
+        assert client.post(reverse(f"{name}_change", args=[row.pk]), {"note": "x"}).status_code == 403
+        assert client.get(reverse(f"{name}_change", args=[row.pk])).status_code == 200
+    entry.refresh_from_db()
+    assert entry.note == "seen"
+
+
+def test_a_person_is_made_in_the_admin_with_a_password_that_is_not_stored_as_typed(client_as, barn):
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    sent = {
+        "email": "new@hollin.example", "name": "New", "usable_password": "true", "password1": "warm-engine-9",
+        "password2": "warm-engine-9",
+    }  # fmt: skip
+    response = client_as(root).post(reverse("admin:collection_person_add"), sent)
+    assert response.status_code == 302
+    person = type(root).objects.get(email="new@hollin.example")
+    assert person.check_password("warm-engine-9")
+    assert not person.is_superuser
+
+
+# the rows themselves
+
+
+def test_an_owner_with_two_names_on_the_books_sees_the_cars_of_both(client_as, owner, barn, car):
+    second = Owner.objects.create(organisation=barn, name="Wren & Daughter", person=owner)
+    make_car(barn, second, model="Ten")
+    shown = client_as(owner).get(reverse("cars")).context["cars"]
+    assert {it.model for it in shown} == {"Twelve", "Ten"}
