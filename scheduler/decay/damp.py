@@ -28,6 +28,7 @@ DAMP_RH_PCT = Constant(
 )  # fmt: skip
 SAFE_RH_PCT = Constant(50.0, "%", "US Army TM 38-260 para 5-6: controlled humidity", Standing.PUBLISHED)
 MOULD_RH_PCT = Constant(80.0, "%", "BS 5250 Annex D: at a surface, several days", Standing.PUBLISHED)
+MOULD_ABOVE_C = Constant(5.0, "°C", "mould hardly grows colder", Standing.FROM_MEMORY)
 SEVERAL_DAYS = Constant(3.0, "days", "several days", Standing.POLICY)
 WEEKS_DAYS = Constant(14.0, "days", "weeks above 75 %: Padfield, citing Ayerst 1969", Standing.POLICY)
 
@@ -74,11 +75,12 @@ def longest_spell(flags: npt.ArrayLike) -> int:
     return int(np.max(count - before, initial=0))
 
 
-def mould_likely(surface_rh_pct: npt.ArrayLike) -> bool:
-    """Whether daily humidity at a surface, shape (d,), stayed high for long enough to grow mould."""
-    rh = np.asarray(surface_rh_pct, float)
-    weeks = longest_spell(rh > DAMP_RH_PCT.value) >= WEEKS_DAYS.value
-    return bool(weeks or longest_spell(rh > MOULD_RH_PCT.value) >= SEVERAL_DAYS.value)
+def mould_likely(temp_c: npt.ArrayLike, surface_rh_pct: npt.ArrayLike) -> bool:
+    """Whether daily humidity at a surface, shape (d,), stayed high and mild long enough to grow mould."""
+    rh, temp = _same_length(surface_rh_pct, temp_c)
+    mild = temp > MOULD_ABOVE_C.value
+    weeks = longest_spell(mild & (rh > DAMP_RH_PCT.value)) >= WEEKS_DAYS.value
+    return bool(weeks or longest_spell(mild & (rh > MOULD_RH_PCT.value)) >= SEVERAL_DAYS.value)
 
 
 def rh_band(rh_pct: npt.ArrayLike) -> Ints:

@@ -5,7 +5,15 @@ import numpy as np
 from scheduler.climate import Place, courses, span
 from scheduler.conditions import Fleet
 from scheduler.decay.air import METAL_LAG_HOURS, sweating_hours
-from scheduler.decay.damp import RH_BANDS, WEEKS_DAYS, mould_likely, rh_band, wet_hours, wetness_class
+from scheduler.decay.damp import (
+    RH_BANDS,
+    SEVERAL_DAYS,
+    WEEKS_DAYS,
+    mould_likely,
+    rh_band,
+    wet_hours,
+    wetness_class,
+)
 from scheduler.plan.measured import newest
 from scheduler.plan.windows import Step
 from scheduler.plan.words import number, spoken
@@ -42,8 +50,10 @@ def _sweating(month: Place) -> Step:
 
 
 def _mould(season: Place) -> Step:
-    worked = "mould weather: look under seats and trim" if mould_likely(season.rh_pct) else "no mould weather"
-    return Step("Mould", f"{number(WEEKS_DAYS.value)} days on end above 75 %, or 3 above 80 %", worked)
+    likely = mould_likely(season.mean_c, season.rh_pct)
+    weeks, several = number(WEEKS_DAYS.value), number(SEVERAL_DAYS.value)
+    rule = f"{weeks} mild days on end above 75 %, or {several} above 80 %"
+    return Step("Mould", rule, "mould weather: look under seats and trim" if likely else "no mould weather")
 
 
 def _at_the_surface(fleet: Fleet, today: float) -> tuple[Step, ...]:

@@ -41,6 +41,10 @@ from scheduler.units import DAYS_PER_MONTH
 FLUID = "brake_fluid"
 LIMITS = ("age of the fluid", "water measured in it", "water lying free in silicone fluid")
 AGE, WATER, FREE_WATER = range(3)
+CAUTION = (
+    "Goggles and gloves; it strips paint. Never mix silicone with glycol. A qualified hand bleeds the brakes "
+    "and the car does not move before the pedal is hard."
+)
 
 
 def _water(fleet: Fleet, today: float) -> Newest:
@@ -81,7 +85,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
               Input("replace after", policy.brake_fluid_months, "months", "policy")]  # fmt: skip
     if measured := bool(_takes_water(fleet)[0] and not np.isnan(water.value[0])):
         inputs.append(Input("water", float(water.value[0]), "%", "reading", known_day(water.day[0])))
-    steps = [_age_step(fleet, filled, policy)]
+    steps = [_age_step(fleet, filled, policy), Step("Caution", "at the brakes", CAUTION)]
     if measured:
         steps.append(_boiling_step(fleet, float(water.value[0])))
     return Explanation(

@@ -36,6 +36,10 @@ from scheduler.plan.words import number, one_car, spoken
 from scheduler.units import DAYS_PER_MONTH
 
 LIMITS = ("age of the oil", "short runs since it was last fully warm")
+CAUTION = (
+    "Never under a car on a jack alone: stands on hard level floor, the rest chocked. Oil drains best warm, "
+    "and burns; run an engine only with extraction or in the open. Old oil to collection, never the drain."
+)
 HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine wakes: do not drain")
 
 
@@ -99,8 +103,9 @@ def _explain(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Explanat
     unknown_care = ("The care is not recorded: taken as a car that is run.",) if fleet.regime[0] < 0 else ()
     return Explanation(
         _summary(fluid, fleet, window, _months(fleet, fluid, policy)[0], life[0]),
-        inputs, (_step(fleet, fluid, life[0], damp_pct / 100, policy),), _sources(fluid),
-        fill_assumptions(fleet, fluid, filled) + unknown_care,
+        inputs,
+        (_step(fleet, fluid, life[0], damp_pct / 100, policy), Step("Caution", "at the drain", CAUTION)),
+        _sources(fluid), fill_assumptions(fleet, fluid, filled) + unknown_care,
     )  # fmt: skip
 
 

@@ -137,9 +137,10 @@ def test_the_longest_spell_is_what_counting_gives(flags):
 
 
 def test_mould_needs_weeks_of_damp_or_days_of_wet():
-    assert not mould_likely([78] * 13 + [60] + [78] * 13)
-    assert mould_likely([78] * 14)
-    assert mould_likely([60, 82, 83, 81, 60])
+    assert not mould_likely([12] * 27, [78] * 13 + [60] + [78] * 13)
+    assert mould_likely([12] * 14, [78] * 14)
+    assert not mould_likely([1] * 14, [78] * 14)
+    assert mould_likely([12] * 5, [60, 82, 83, 81, 60])
     assert rh_band([30, 50, 62, 70, 78, 90]).tolist() == [0, 1, 2, 3, 4, 5]
 
 
