@@ -2,9 +2,7 @@
 
 from datetime import date, timedelta
 
-from dateutil.relativedelta import relativedelta
-
-from collection.demo.tables import CarLine, date_code, months_before, number
+from collection.demo.tables import CarLine, ago, date_code, months_before, number
 from collection.models import (
     Basis,
     Battery,
@@ -40,7 +38,7 @@ def add_car(
         _add_fuel(line, car)
         _add_fluids(line, car, today)
         _add_tyres(line, car, today)
-        _add_last_uses(car)
+        _add_last_uses(car, _stored_since(line, today))
     return car
 
 
@@ -68,7 +66,7 @@ def _facts(row: dict[str, str]) -> dict[str, object]:
 
 def _add_battery(line: CarLine, car: Vehicle, today: date) -> None:
     kit = line.kit
-    installed = months_before(today, kit["battery_months"])
+    installed = ago(today, kit["battery_months"])
     kind = {
         "chemistry": kit["chemistry"],
         "capacity_ah": number(kit["capacity_ah"]),
@@ -78,7 +76,7 @@ def _add_battery(line: CarLine, car: Vehicle, today: date) -> None:
         Battery.objects.create(vehicle=car, removed_on=installed, **kind)
     Battery.objects.create(
         vehicle=car, installed_on=installed, drain_ma=number(kit["drain_ma"]),
-        made_on=installed - relativedelta(months=3) if installed else None,
+        made_on=months_before(installed, 3) if installed else None,
         isolated=car.regime == "preserved", **kind,
     )  # fmt: skip
 
@@ -96,7 +94,7 @@ def _add_fluids(line: CarLine, car: Vehicle, today: date) -> None:
     Fluid.objects.bulk_create(
         Fluid(
             vehicle=car, kind=kind, type=line.kit[COLUMN[kind]],
-            changed_on=months_before(today, line.kit.get(f"{COLUMN[kind]}_months", "")),
+            changed_on=ago(today, line.kit.get(f"{COLUMN[kind]}_months", "")),
             glycol_pct=50 if line.kit[COLUMN[kind]].startswith(("eg_", "pg_")) else None,
         )
         for kind in FLUIDS
@@ -112,10 +110,9 @@ def _add_tyres(line: CarLine, car: Vehicle, today: date) -> None:
     )
 
 
-def _add_last_uses(car: Vehicle) -> None:
+def _add_last_uses(car: Vehicle, came: date) -> None:
     """The owner drove it in: road use, start, warm run and move are one day, by the owner's word."""
-    events = [event for event in LastEvent if event != LastEvent.ATTENDED]
+    bases = dict.fromkeys(LastEvent, Basis.OWNER) | {LastEvent.ATTENDED: Basis.DOCUMENT}
     LastUse.objects.bulk_create(
-        LastUse(vehicle=car, event=event, on=car.stored_since, basis=Basis.OWNER) for event in events
+        LastUse(vehicle=car, event=event, on=came, basis=basis) for event, basis in bases.items()
     )
-    LastUse.objects.create(vehicle=car, event=LastEvent.ATTENDED, on=car.stored_since, basis=Basis.DOCUMENT)

@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from collection.actions.care_draft import Measured
 from collection.demo import measuring
@@ -89,7 +90,7 @@ class Round:
                 return
             yield day, since
 
-    def write(self, kind: CareKind, day: date, details: dict[str, object], readings: list[Measured]) -> None:
+    def write(self, kind: CareKind, day: date, details: dict[str, Any], readings: list[Measured]) -> None:
         """An entry, typed up at once or some days later."""
         late = self.rng.choice(LATE_SHEETS)
         self.diary.write(self.car, kind, day, details=details, readings=readings, typed_up_after_days=late)
@@ -126,7 +127,7 @@ def _run_ups(at: Round) -> None:
         summer = 4 <= day.month <= 10
         driven = at.rng.random() < (0.9 if summer else 0.55)
         minutes = at.rng.randint(25, 70) if driven else at.rng.randint(6, 15)
-        details: dict[str, object] = {"minutes": minutes, "reached_temperature": driven, "driven": driven}
+        details: dict[str, Any] = {"minutes": minutes, "reached_temperature": driven, "driven": driven}
         if driven:
             details["distance_km"] = round(minutes * at.rng.uniform(0.55, 0.85))
         volts = (at.battery.volts or 12) / 12 * at.rng.uniform(13.7, 14.3)

@@ -4,11 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from dateutil.relativedelta import relativedelta
-
 from collection.actions.care_draft import Measured
 from collection.demo.cars import log_begins
 from collection.demo.diary import Diary
+from collection.demo.tables import months_before
 from collection.models import Battery, Bay, CareKind, Person, Quantity, TyrePosition, Vehicle
 
 K = CareKind
@@ -75,7 +74,7 @@ def _fit_battery(scene: Scene, car: Vehicle, day: date, months_old: int) -> None
     old.save()
     Battery.objects.create(
         vehicle=car, chemistry=old.chemistry, capacity_ah=old.capacity_ah, volts=old.volts, installed_on=day,
-        made_on=day - relativedelta(months=months_old),
+        made_on=months_before(day, months_old),
     )  # fmt: skip
     scene.diary.write(
         car, K.NOTE, day, note=f"New battery fitted, {old.capacity_ah:g} Ah, same kind as the old."
@@ -89,7 +88,7 @@ def _batteries_on_record(scene: Scene) -> None:
         begins = log_begins(car, scene.diary.today)
         for battery in car.batteries.filter(removed_on__isnull=True, installed_on__gt=begins):
             if scene.cars["KM 1165"] != car:
-                day = scene.diary.working_day(battery.installed_on)
+                day = scene.diary.working_day(battery.installed_on or begins)
                 scene.diary.write(car, K.NOTE, day, note=f"New battery fitted, {battery.capacity_ah:g} Ah.")
 
 

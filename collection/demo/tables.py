@@ -4,7 +4,7 @@ import csv
 from dataclasses import dataclass
 from datetime import date
 
-from dateutil.relativedelta import relativedelta
+from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped]  # ships no types
 from django.conf import settings
 
 Row = dict[str, str]
@@ -45,12 +45,18 @@ def number(text: str) -> float | None:
     return float(text) if text else None
 
 
-def months_before(today: date, months: str) -> date | None:
+def months_before(day: date, months: int) -> date:
+    """The same day of the month, that many months earlier."""
+    earlier: date = day - relativedelta(months=months)
+    return earlier
+
+
+def ago(today: date, months: str) -> date | None:
     """The day that many months ago, or nothing for an empty cell."""
-    return today - relativedelta(months=int(months)) if months else None
+    return months_before(today, int(months)) if months else None
 
 
 def date_code(today: date, years: str) -> str:
     """The four-digit code of a tyre made that many years ago: week, then year."""
-    year, week, _ = (today - relativedelta(years=int(years))).isocalendar()
+    year, week, _ = months_before(today, 12 * int(years)).isocalendar()
     return f"{week:02d}{year % 100:02d}"

@@ -60,7 +60,7 @@ def worker_is_alive(now: datetime) -> bool:
 
 def waiting_jobs() -> int:
     """How many jobs wait for the worker."""
-    return OrmQ.objects.count()
+    return int(OrmQ.objects.count())
 
 
 def generic_climates_exist() -> bool:
