@@ -19,14 +19,17 @@ Ints = npt.NDArray[np.int64]
 
 EN590 = "EN 590 cold filter plugging point classes, as reported"
 GREEN, AMBER, RED = 0, 1, 2
-# Greatest CFPP, °C, of each class. E and F from memory.
-TEMPERATE_CLASSES_C = {"A": 5.0, "B": 0.0, "C": -5.0, "D": -10.0, "E": -15.0, "F": -20.0}
-ARCTIC_CLASSES_C = {"0": -20.0, "1": -26.0, "2": -32.0, "3": -38.0, "4": -44.0}
+VERDICTS = ("flows", "may wax", "does not flow")
+# Greatest CFPP, °C, of each class of temperate climates. E and F from memory.
+CLASSES_C = {"A": 5.0, "B": 0.0, "C": -5.0, "D": -10.0, "E": -15.0, "F": -20.0}
 REPRODUCIBILITY_K = Constant(4.0, "K", "CFPP test, r 1.76 and R 4.0 K (cold-flow.eu)", Standing.PUBLISHED)
-SUMMER_CFPP_C = Constant(0.0, "°C", "summer-bought: class A or B unless known", Standing.POLICY, -5.0, 5.0)
+SUMMER_CFPP_C = Constant(
+    CLASSES_C["B"], "°C", f"{EN590}: summer-bought, A to C, B unless known", Standing.POLICY,
+    CLASSES_C["C"], CLASSES_C["A"],
+)  # fmt: skip
 WINTER_CFPP_C = Constant(
-    -15.0, "°C", "winter diesel: United Kingdom −15, Germany −22 (cold-flow.eu)",
-    Standing.PUBLISHED, -20.0, -10.0,
+    CLASSES_C["E"], "°C", "winter diesel: United Kingdom −15, Central Europe −20 (cold-flow.eu)",
+    Standing.PUBLISHED, CLASSES_C["F"], CLASSES_C["D"],
 )  # fmt: skip
 
 
@@ -37,9 +40,7 @@ def cfpp_c(summer_bought: npt.ArrayLike) -> Floats:
     return np.asarray(ranges[summer.astype(int)].T)
 
 
-def verdict(
-    coldest_c: npt.ArrayLike, plugging_c: npt.ArrayLike, cloud_c: npt.ArrayLike = -np.inf
-) -> Ints:
+def verdict(coldest_c: npt.ArrayLike, plugging_c: npt.ArrayLike, cloud_c: npt.ArrayLike = -np.inf) -> Ints:
     """0 green, 1 amber, 2 red, for the coldest the fuel will meet; cloud point where known."""
     cold = within("coldest_c", coldest_c, -70.0, 60.0, "°C", EN590)
     plugging = within("plugging_c", plugging_c, -60.0, 20.0, "°C", EN590)

@@ -33,6 +33,7 @@ Ints = npt.NDArray[np.int64]
 FILLED, ADDED, DRAINED, STABILISED = (
     FUEL_EVENTS.index(name) for name in ("filled", "added", "drained", "stabilised")
 )
+DREGS_LITRES = Constant(0.1, "L", "less than this counts as an empty tank", Standing.POLICY)
 HALF_TANK = Constant(0.5, "1", "fuel left where nobody wrote it down", Standing.POLICY)
 UNDATED_DAYS = Constant(183.0, "days", "fuel of unknown age counts as over 6 months old", Standing.POLICY)
 AGE_BEFORE_DAYS = Constant(
@@ -117,6 +118,7 @@ def _apply(
     mixed = _pour(before, tank, air, added, bio)
     drained = np.where(kind == DRAINED, np.where(silent, np.inf, litres), 0.0)
     left = np.maximum(mixed.litres - drained, 0.0)
+    left = np.where(left < DREGS_LITRES.value, 0.0, left)
     share = np.divide(left, mixed.litres, out=np.zeros_like(left), where=mixed.litres > 0)
     dosed = kind == STABILISED
     serves = state.used[1] < policy.stabiliser_serves_until_life

@@ -1,6 +1,6 @@
 """When each thing that spoils fuel reaches its limit, for every tank at once.
 
-Six limits, each with three days: by low, likely and high decay. NaN: not before two years are over.
+Seven limits, each with three days: by low, likely and high decay. NaN: not before two years are over.
 """
 
 from collections.abc import Callable
@@ -28,15 +28,21 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
+# The gravest first: it is named where two come on one day.
 LIMITS = (
+    "water dropping out",
     "gum from oxidation",
     "light ends lost",
-    "water dropping out",
     "waxing in the cold",
     "two years old",
     "summer E85 carried into winter",
+    "ethanol in a glass-fibre tank",
 )
-OXIDATION, LIGHT_ENDS, WATER, COLD, TWO_YEARS, SEASON = range(len(LIMITS))
+WATER, OXIDATION, LIGHT_ENDS, COLD, TWO_YEARS, SEASON, GLASS_FIBRE = range(len(LIMITS))
+ETHANOL_ATTACK = Constant(
+    0.0, "of the volume", "CONCAWE report 3/08 as quoted by the FBHVC: glass-fibre polyester and epoxy do "
+    "not bear ethanol petrol", Standing.PUBLISHED,
+)  # fmt: skip
 E85_FLOOR_KPA = Constant(38.0, "kPa", "ASTM D5798-15 class 1 minimum via US DOE AFDC", Standing.PUBLISHED)
 # The share of the tolerance at which water counts as dropping out, low decay first.
 WATER_FACTORS = np.array([1.0, water.SCATTER_FACTOR.value, water.SCATTER_FACTOR.value])
@@ -46,8 +52,9 @@ SUMMER_SHARE = 0.5  # policy: more than half winter fuel counts as winter fuel
 def limit_days(now: FuelNow) -> Floats:
     """Days (limits, 3, n), low decay first, on which each limit is reached; NaN for an empty tank."""
     days = np.stack([
-        life_used_days(now, 1.0), _light_end_days(now), _water_days(now),
+        _water_days(now), life_used_days(now, 1.0), _light_end_days(now),
         _cold_days(now), _two_year_days(now), _season_days(now),
+        _glass_fibre_days(now),
     ])  # fmt: skip
     return np.where(now.state.litres > 0, days, np.nan)
 
@@ -138,3 +145,10 @@ def _season_days(now: FuelNow) -> Floats:
         return amount
     days = np.concatenate([np.zeros((len(air.winter), 1)), np.cumsum(air.winter, axis=1)], axis=1)
     return _by_case(now, days, tank.place, amount)
+
+
+def _glass_fibre_days(now: FuelNow) -> Floats:
+    """Ethanol in a tank of glass-fibre resin: from the filling on; no late date of its own."""
+    attacked = now.tanks.glass_fibre & (now.state.bio > ETHANOL_ATTACK.value) & ~now.tanks.diesel
+    day = np.where(attacked, now.state.filled, np.nan)
+    return np.stack([np.full_like(day, np.nan), day, day])

@@ -1,13 +1,12 @@
 """Why fuel is due: the same words for page, paper and programme."""
 
-
 import numpy as np
 import numpy.typing as npt
 
 from scheduler.conditions import UNKNOWN, VENTINGS, Fleet
 from scheduler.decay import cold_flow, fuel_oxidation, fuel_vapour, water
 from scheduler.materials.fuels import FUELS
-from scheduler.plan.fuel_limits import COLD, LIMITS, SEASON
+from scheduler.plan.fuel_limits import COLD, ETHANOL_ATTACK, GLASS_FIBRE, LIMITS, SEASON
 from scheduler.plan.fuel_state import LIKELY, FuelNow
 from scheduler.plan.fuel_steps import limit_steps
 from scheduler.plan.fuel_tanks import known_venting
@@ -23,6 +22,7 @@ DRAIN = (
 )
 REMEDIES = {
     COLD: "Change to winter grade before frost; do not start it on waxed fuel.",
+    GLASS_FIBRE: "Drain it and fill petrol without ethanol: ethanol softens the resin.",
     SEASON: "Expect hard starts until winter blend is in the tank.",
 }
 
@@ -111,4 +111,6 @@ def _sources(now: FuelNow) -> tuple[Source, ...]:
             fuel_vapour.MOLAR_MASS_G, fuel_vapour.PRESSURE_EXPONENT, fuel_vapour.FLOOR_KPA,
             water.TOLERANCE_PER_K, water.TOLERANCE_E0_PCT, water.SCATTER_FACTOR,
         ]  # fmt: skip
+    if now.tanks.glass_fibre[0]:
+        constants.append(ETHANOL_ATTACK)
     return tuple(shared + [cited(constant) for constant in constants])

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.conditions import FUEL_SYSTEMS, UNKNOWN, VENTINGS, Fleet
+from scheduler.conditions import FUEL_SYSTEMS, TANK_MATERIALS, UNKNOWN, VENTINGS, Fleet
 from scheduler.constants import Constant, Standing
 from scheduler.decay import water
 from scheduler.materials import at
@@ -41,6 +41,7 @@ class Tanks:
     vent_m3_per_day: Floats
     expansion_per_k: Floats
     density_kg_l: Floats
+    glass_fibre: Bools
     assumed: Bools
 
     def take(self, rows: Ints) -> "Tanks":
@@ -62,6 +63,7 @@ def tanks(fleet: Fleet, place: Ints) -> Tanks:
         vent_m3_per_day=vents[venting],
         expansion_per_k=at(FUELS, fuel, "expansion_per_k")[1],
         density_kg_l=at(FUELS, fuel, "density_kg_l"),
+        glass_fibre=fleet.tank_material == TANK_MATERIALS.index("grp"),
         assumed=(fleet.fuel == UNKNOWN) | (fleet.venting == UNKNOWN) | ~(fleet.tank_litres > 0),
     )  # fmt: skip
 

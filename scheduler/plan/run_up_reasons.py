@@ -11,7 +11,7 @@ from scheduler.plan import run_up
 from scheduler.plan.crossings import total_at
 from scheduler.plan.fuel_tanks import known_fuel
 from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step
+from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Input, Level, Source, Step
 from scheduler.plan.words import cited, number, on_day, one_car, spoken
 
 SHORT_IDLE_MIN = 10.0
@@ -36,6 +36,22 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         steps=(*steps, _idle_step(fleet), _monoxide_step()), sources=_sources(),
         assumptions=_assumptions(fleet, last),
     )  # fmt: skip
+
+
+def band(fleet: Fleet, days: run_up.Floats, policy: Policy) -> Band:
+    """Wet hours since the last fully warm run over ``days`` (d,), up to the latest date, for one car.
+
+    Low and high show an engine that bears damp well or badly, as the early and late dates do.
+    """
+    last, _ = run_up.last_warm(one_car(fleet), float(days[-1]), policy)
+    wet = run_up.wet_days(fleet, float(last[0]), last, float(days[-1]), policy)
+    start, first = np.maximum(last, wet.first_day), float(wet.first_day)
+    row = np.zeros(len(days), np.int64)
+    hours = total_at(wet.total, row, first, days) - total_at(wet.total, row[:1], first, start)
+    hours = np.where(days >= start, hours, np.nan)
+    low, likely, high = (hours / pace for pace in reversed(run_up.PACE))
+    levels = (Level("wet hours allowed", policy.run_up_wet_hours),)
+    return Band("wet hours since the last warm run", "h", days, low, likely, high, levels)
 
 
 def _air_c(fleet: Fleet, today: float) -> float:
@@ -124,7 +140,8 @@ def _idle_step(fleet: Fleet) -> Step:
     return Step(
         "water from a short idle", "water = fuel burnt × water per litre",
         f"{SHORT_IDLE_MIN:.0f} min × {fuel_dose.IDLE_ML_PER_MIN.value:.1f} mL/min × {per_litre:.3f} g/mL = "
-        f"{made:.0f} g, much of it left in a cold engine and silencer",
+        f"{made:.0f} g, much of it left in engine and silencer while they are below "
+        f"{warming.EXHAUST_DEW_POINT_C.value:.0f} °C",
     )  # fmt: skip
 
 
@@ -144,6 +161,7 @@ def _monoxide_step() -> Step:
 def _sources() -> tuple[Source, ...]:
     constants = (
         WET_ABOVE_RH_PCT, warming.CAPACITY_KJ_PER_K, warming.LOSS_KW_PER_K, warming.DRYING_OIL_C,
-        fuel_dose.IDLE_ML_PER_MIN, carbon_monoxide.CEILING_PPM, carbon_monoxide.CO_SHARE,
+        warming.HEATING_VALUE_KJ_PER_ML, warming.HEAT_SHARE, fuel_dose.IDLE_ML_PER_MIN,
+        warming.EXHAUST_DEW_POINT_C, carbon_monoxide.CEILING_PPM, carbon_monoxide.CO_SHARE,
     )  # fmt: skip
     return (STANDBY, CYCLE, MUSEUM, PACE_SOURCE, *(cited(constant) for constant in constants))
