@@ -1,0 +1,49 @@
+"""Writes known entries and known duties for tests of pages."""
+
+import uuid
+from datetime import UTC, datetime, timedelta
+
+from collection.models import DutyRow, Entry, Reading
+from collection.queries.duties import DUTY_TITLES
+from scheduler.plan.duties import MODELS_VERSION
+from tests.collection.conftest import TODAY
+
+NOON = datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC)
+
+
+def ago(days):
+    return TODAY - timedelta(days=days)
+
+
+def ahead(days):
+    return TODAY + timedelta(days=days)
+
+
+def write(car, by, kind, days_ago, *, recorded_after_days=0, readings=(), **values):
+    done = NOON - timedelta(days=days_ago)
+    entry = Entry.objects.create(
+        vehicle=car, by=by, kind=kind, done_at=done,
+        recorded_at=done + timedelta(days=recorded_after_days, minutes=5),
+        idempotency_key=str(uuid.uuid4()), **values,
+    )  # fmt: skip
+    for reading in readings:
+        Reading.objects.create(entry=entry, **reading)
+    return entry
+
+
+def give_duties(car, **windows):
+    """Every duty as just computed; those named with (early, due, late), a hold or assumed, others far off."""
+    far = (ahead(300), ahead(400), ahead(500))
+    for duty in DUTY_TITLES:
+        values = windows.get(duty, {})
+        early, due, late = values.get("window", far)
+        DutyRow.objects.create(
+            vehicle=car, duty=duty, early=early, due=due, late=late, limit=values.get("limit", ""),
+            hold=values.get("hold", ""), assumed=values.get("assumed", False), computed_for=TODAY,
+            computed_at=NOON, models_version=MODELS_VERSION, fingerprint="known",
+        )  # fmt: skip
+
+
+def spoil(car):
+    """A record that cannot be read: a date code whose week does not exist."""
+    car.tyres.create(position="front_left", date_code="9926")
