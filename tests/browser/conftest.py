@@ -1,0 +1,149 @@
+"""The real demo in a process of its own, and Chromium looking at it.
+
+Everything here lives as long as this folder's tests and no longer: Playwright keeps an event loop
+in its thread, in which Django refuses to touch a database for the tests that follow.
+"""
+
+import os
+import re
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from playwright.sync_api import sync_playwright
+
+from collection.demo.people import SIGN_INS
+
+CHROMIUM = Path(os.environ.get("LONGSTAND_CHROMIUM", "/usr/bin/chromium"))
+IN_CI = os.environ.get("CI") == "true"
+DESK, PHONE = {"width": 1280, "height": 900}, {"width": 360, "height": 740}
+STARTS_WITHIN_SECONDS = 120
+
+
+@dataclass(frozen=True)
+class Demo:
+    """Where the demo answers, and its database to look addresses up in."""
+
+    address: str
+    database: Path
+
+    def value(self, query, *parameters):
+        """The first value that a query of the demo's database gives."""
+        with sqlite3.connect(self.database, timeout=20) as connection:
+            row = connection.execute(query, parameters).fetchone()
+        connection.close()
+        return row[0] if row else None
+
+
+def free_port():
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        return listener.getsockname()[1]
+
+
+def answers(address):
+    try:
+        with urllib.request.urlopen(f"{address}/sign-in/", timeout=5) as answer:  # noqa: S310 - our own address
+            return answer.status == 200
+    except (urllib.error.URLError, OSError):
+        return False
+
+
+@pytest.fixture(scope="package")
+def chromium():
+    if not CHROMIUM.exists():
+        message = f"no browser at {CHROMIUM}: install Chromium or name it in LONGSTAND_CHROMIUM"
+        pytest.fail(message) if IN_CI else pytest.skip(message)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="package")
+def kaldmere(chromium, tmp_path_factory):
+    """``manage.py demo`` as a person starts it, in an empty data folder."""
+    folder, port = tmp_path_factory.mktemp("demo"), free_port()
+    demo = Demo(f"http://127.0.0.1:{port}", folder / "demo.sqlite3")
+    with (folder / "log").open("w") as log:
+        process = subprocess.Popen(  # noqa: S603 - our own command line
+            [sys.executable, settings.BASE_DIR / "manage.py", "demo", "--port", str(port)],
+            env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_MODE": "local"},
+            stdout=log, stderr=log, stdin=subprocess.DEVNULL,
+        )  # fmt: skip
+        try:
+            deadline = time.monotonic() + STARTS_WITHIN_SECONDS
+            while not answers(demo.address):
+                assert process.poll() is None, (folder / "log").read_text()
+                assert time.monotonic() < deadline, (folder / "log").read_text()
+                time.sleep(0.3)
+            yield demo
+        finally:
+            process.send_signal(signal.SIGINT)  # as Ctrl-C does
+            process.wait(40)
+    assert process.returncode == 0, (folder / "log").read_text()
+    said = (folder / "log").read_text()
+    assert all(person.email in said and person.password in said for person in SIGN_INS), said
+    assert "Traceback" not in said, said
+
+
+def watch(page):
+    """Everything that the browser complains of on this page, as it comes."""
+    page.complaints = []
+    note = page.complaints.append
+    page.on("console", lambda said: note(said.text) if said.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: note(str(error)))
+    page.on("requestfailed", lambda request: note(f"{request.url}: {request.failure}"))
+    page.on(
+        "request",
+        lambda request: (
+            None if re.match(r"http://127\.0\.0\.1:|data:|blob:", request.url) else note(request.url)
+        ),
+    )
+    return page
+
+
+@pytest.fixture(scope="package")
+def signed_in(chromium, kaldmere):
+    """The cookies of each role, signed in once through the page."""
+    states = {None: None}
+    for person in SIGN_INS:
+        context = chromium.new_context(base_url=kaldmere.address)
+        page = context.new_page()
+        page.goto("/sign-in/")
+        page.get_by_label("E-mail address").fill(person.email)
+        page.get_by_label("Password").fill(person.password)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url("**/due/")
+        states[str(person.role)] = context.storage_state()
+        context.close()
+    return states
+
+
+@pytest.fixture
+def open_as(chromium, kaldmere, signed_in):
+    """Open a page as a role (None: not signed in) on a screen; at the end nothing may have complained."""
+    contexts, pages = [], []
+
+    def open_page(role, screen):
+        phone = {"is_mobile": True, "has_touch": True} if screen == PHONE else {}
+        context = chromium.new_context(
+            base_url=kaldmere.address, viewport=screen, storage_state=signed_in[role], **phone
+        )
+        contexts.append(context)
+        pages.append(watch(context.new_page()))
+        return pages[-1]
+
+    yield open_page
+    complaints = [complaint for page in pages for complaint in page.complaints]
+    for context in contexts:
+        context.close()
+    assert complaints == []

@@ -1,0 +1,119 @@
+"""No page has a fault that axe can find, on the desk's screen or on a phone's; none scrolls sideways."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from collection import urls
+from collection.forms.care.registry import KIND_FORMS
+from collection.queries.duties import DUTY_TITLES
+from tests.browser.conftest import DESK, PHONE
+
+VEHICLE = "SELECT id FROM collection_vehicle WHERE registration = '{}'"
+RICH, POOR = (
+    VEHICLE.format("KM 1091"),
+    "SELECT id FROM collection_vehicle WHERE marque = 'Brackwater' AND year = 1950",
+)
+PARTS = ("car", "battery", "fuel", "fluids", "tyres", "last")
+
+
+def one(table, condition="1"):
+    return f"SELECT id FROM collection_{table} WHERE {condition} ORDER BY id LIMIT 1"  # noqa: S608 - fixed words
+
+
+ENTRY = (
+    "SELECT e.id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
+    " WHERE v.registration = 'KM 1091' AND e.kind = 'charge' LIMIT 1"
+)
+# name of the address: its variants, each a path with the queries that fill it
+PAGES = {
+    "home": [("/", ())],
+    "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],
+    "why": [(f"/cars/{{}}/why/{duty}/", (RICH,)) for duty in DUTY_TITLES]
+    + [("/cars/{}/why/charge/", (POOR,))],
+    "week": [("/week/", ()), ("/week/?from=2031-01-06", ())],
+    "cars": [("/cars/", ())],
+    "car_new": [("/cars/new/", ())],
+    "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
+    "car_edit": [(f"/cars/{{}}/edit/{part}/", (RICH,)) for part in PARTS],
+    "history": [("/cars/{}/history/", (RICH,)), ("/cars/{}/history/", (POOR,))],
+    "log": [("/cars/{}/log/", (RICH,))],
+    "log_kind": [(f"/cars/{{}}/log/{kind}/", (RICH,)) for kind in KIND_FORMS],
+    "correct": [("/cars/{}/entries/{}/correct/", (RICH, ENTRY))],
+    "places": [("/places/", ())],
+    "site_new": [("/places/sites/new/", ())],
+    "site_edit": [("/places/sites/{}/", (one("site"),))],
+    "building_new": [("/places/sites/{}/buildings/new/", (one("site"),))],
+    "building_edit": [("/places/buildings/{}/", (one("building"),))],
+    "bay_new": [("/places/buildings/{}/bays/new/", (one("building"),))],
+    "bay_edit": [("/places/bays/{}/", (one("bay"),))],
+    "climate_new": [("/places/climates/new/", ())],
+    "climate_edit": [("/places/climates/{}/", (one("climate", "organisation_id IS NOT NULL"),))],
+    "people": [("/people/", ())],
+    "member_new": [("/people/members/new/", ())],
+    "member_edit": [("/people/members/{}/", (one("membership", "role = 'staff'"),))],
+    "owner_new": [("/people/owners/new/", ())],
+    "owner_edit": [("/people/owners/{}/", (one("owner"),))],
+    "me": [("/me/", ())],
+    "thresholds": [("/thresholds/", ())],
+    "runs": [("/runs/", ())],
+    "sign_in": [("/sign-in/", ())],
+}
+POST_ONLY = {"sign_out"}
+VARIANTS = [(path, queries) for variants in PAGES.values() for path, queries in variants]
+
+
+def filled(kaldmere, path, queries):
+    """The address with keys of the demo's own rows put in."""
+    keys = [kaldmere.value(query) for query in queries]
+    assert None not in keys, f"{path}: the demo has no such row"
+    # SQLite keeps a UUID as 32 hexadecimal digits
+    words = [f"{k[:8]}-{k[8:12]}-{k[12:16]}-{k[16:20]}-{k[20:]}" if isinstance(k, str) else k for k in keys]
+    return path.format(*words)
+
+
+def test_every_named_address_is_looked_at():
+    names = {pattern.name for pattern in urls.urlpatterns if getattr(pattern, "name", None)}
+    assert names - POST_ONLY == set(PAGES)
+
+
+@pytest.mark.parametrize(("path", "queries"), VARIANTS, ids=[path for path, _ in VARIANTS])
+def test_a_page_has_no_fault_on_desk_or_phone(kaldmere, open_as, path, queries):
+    role = None if path == "/sign-in/" else "manager"
+    page = open_as(role, DESK)
+    answer = page.goto(filled(kaldmere, path, queries))
+    assert answer.status == 200
+    for screen in (DESK, PHONE):
+        page.set_viewport_size(screen)
+        result = Axe().run(page)
+        assert result.violations_count == 0, result.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"], (
+            f"{path} scrolls sideways"
+        )
+
+
+@pytest.mark.parametrize("role", ["staff", "owner"])
+def test_the_first_page_has_no_fault_for_other_roles(open_as, role):
+    page = open_as(role, PHONE)
+    page.goto("/due/")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+
+
+def test_a_form_with_faults_has_no_fault_of_its_own(kaldmere, open_as):
+    page = open_as("manager", PHONE)
+    page.goto(filled(kaldmere, "/cars/{}/log/charge/", (RICH,)))
+    page.get_by_label("Rested volts").fill("99")
+    page.locator("form.at-car").evaluate("form => form.setAttribute('novalidate', '')")
+    page.get_by_role("button", name="Log the charge").click()
+    assert page.locator("[aria-invalid='true']").count() > 0
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+
+
+@pytest.mark.parametrize("path", ["/due/", "/week/", "/runs/"])
+def test_a_dark_page_has_no_fault_either(open_as, path):
+    page = open_as("manager", DESK)
+    page.emulate_media(color_scheme="dark")
+    page.goto(path)
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
