@@ -18,7 +18,8 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
-from scheduler.errors import BadInput, OutOfRange
+from scheduler.decay.checks import within
+from scheduler.errors import BadInput
 from scheduler.units import GAS_CONSTANT_J_PER_MOL_K, kelvin
 
 Floats = npt.NDArray[np.float64]
@@ -38,14 +39,7 @@ HOURS_PER_DAY = 24.0
 
 def temperature_factor(temp_c: npt.ArrayLike) -> Floats:
     """How much faster self-discharge runs at ``temp_c`` than at 25 °C; any shape; -60 to 80 °C."""
-    temp_c = np.asarray(temp_c, float)
-    if np.isnan(temp_c).any():
-        raise BadInput("temp_c", "holds a missing value")
-    outside = (temp_c < COLDEST_C.value) | (temp_c > HOTTEST_C.value)
-    if outside.any():
-        raise OutOfRange(
-            "temp_c", float(temp_c[outside].flat[0]), COLDEST_C.value, HOTTEST_C.value, "°C", HOTTEST_C.source
-        )
+    temp_c = within("temp_c", temp_c, COLDEST_C.value, HOTTEST_C.value, "°C", HOTTEST_C.source)
     inverse_k = 1.0 / kelvin(temp_c) - 1.0 / kelvin(REFERENCE_C.value)
     return np.asarray(np.exp(-ACTIVATION_ENERGY.value / GAS_CONSTANT_J_PER_MOL_K * inverse_k))
 

@@ -16,7 +16,7 @@ military sources and is not used. Lithium iron phosphate has no water to freeze.
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.errors import OutOfRange
+from scheduler.decay.checks import within
 from scheduler.materials.batteries import QUARTERS
 
 Floats = npt.NDArray[np.float64]
@@ -31,21 +31,13 @@ SOURCE = (
 
 def freezing_point_c(soc: npt.ArrayLike) -> Floats:
     """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape."""
-    soc = np.asarray(soc, float)
-    outside = (soc < 0.0) | (soc > 1.0)
-    if outside.any():
-        raise OutOfRange("soc", float(soc[outside].flat[0]), 0.0, 1.0, "of full", SOURCE)
+    soc = within("soc", soc, 0.0, 1.0, "of full", SOURCE)
     return np.asarray(np.interp(soc, QUARTERS, FREEZES_C))
 
 
 def freezing_point_of_acid_c(specific_gravity: npt.ArrayLike) -> Floats:
     """Freezing point of acid of a specific gravity (at 80 °F), °C, 1.000 to 1.280 (OD1002 p. 54)."""
-    gravity = np.asarray(specific_gravity, float)
-    outside = ~((gravity >= SG_POINTS[0]) & (gravity <= SG_POINTS[-1]))
-    if outside.any():
-        raise OutOfRange(
-            "specific_gravity", float(gravity[outside].flat[0]), SG_POINTS[0], SG_POINTS[-1], "", SOURCE
-        )
+    gravity = within("specific_gravity", specific_gravity, SG_POINTS[0], SG_POINTS[-1], "", SOURCE)
     return np.asarray(np.interp(gravity, SG_POINTS, SG_FREEZES_C))
 
 

@@ -11,26 +11,26 @@ from scheduler.errors import BadInput
 from scheduler.plan.charge.pack import Pack
 from scheduler.plan.crossings import first_reach, total_at
 
+A_YEAR = 365
 HORIZON_DAYS = 2192  # six years: no battery is planned further ahead
 
 
 @dataclass(frozen=True)
 class Air:
-    """K of every place (p, d+1), in units of the 30-day rate at 25 °C, from ``first_day`` on."""
+    """K of every place (p, d+1), in units of the 30-day rate at 25 °C, from ``first_day`` on.
+
+    ``mean_factor`` is its mean growth a day over the year from today, for each car (n,).
+    """
 
     factor: Floats
     first_day: float
     place: Ints  # which row of ``factor`` each car (n,) follows
+    mean_factor: Floats
 
     @property
     def end_day(self) -> float:
         """The last day that the totals reach."""
         return float(self.first_day + self.factor.shape[1] - 1)
-
-    @property
-    def mean_factor(self) -> Floats:
-        """The mean of k(T)/r25 per day for each car (n,)."""
-        return np.asarray((self.factor[:, -1] / (self.factor.shape[1] - 1))[self.place])
 
     def between(self, row: Ints, start: Floats, end: Floats) -> Floats:
         """K(end) - K(start) for cars ``row`` (m,)."""
@@ -47,8 +47,10 @@ def air_of(fleet: Fleet, first: float, today: float) -> Air:
     if not begins <= today < ends:
         raise BadInput("places", f"do not cover day {today:g}: they span {begins} to {ends}")
     start, end = int(max(begins, np.floor(first))), int(min(ends, today + HORIZON_DAYS))
-    factor = [cumulative(span(place, start, end), factor_days) for place in fleet.places]
-    return Air(np.array(factor), float(start), fleet.place)
+    factor = np.array([cumulative(span(place, start, end), factor_days) for place in fleet.places])
+    now, later = int(today) - start, min(int(today) - start + A_YEAR, end - start)
+    mean = (factor[:, later] - factor[:, now]) / (later - now)
+    return Air(factor, float(start), fleet.place, mean[fleet.place])
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,10 @@
 A battery only runs down, and from midsummer to the depth of winter the charge that stays liquid
 only rises; within one such cold year the two lines meet once, and halving the days finds where.
 After the depth of winter the need is held until midsummer: the cautious side, by a few weeks.
+A battery known only from a day after that depth is held to what that day needs.
 """
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,31 +15,44 @@ from scheduler.climate import Place, coldest, span
 from scheduler.conditions import Bools, Floats, Ints
 from scheduler.decay.battery_freezing import safe_soc
 from scheduler.plan.charge.decline import Air, Rates, lost
+from scheduler.plan.policy import Policy
 
 _A_YEAR = 365
 
 
-def needed_soc(place: Place, first_day: int, days: int, spell_k: float, margin_k: float) -> Floats:
-    """The least charge (days,) that a cold night of each day allows, held from each winter's depth on."""
-    cold = coldest(span(place, first_day, first_day + days), spell_k) - margin_k
-    need = safe_soc(cold)
-    edges = cold_years(place, first_day, days)
+@dataclass(frozen=True)
+class Need:
+    """The charge that stays liquid at one place, day by day (d,): for that night alone, and held on.
+
+    ``depth`` is the coldest day of each day's cold year; ``edges`` (k+1,) where cold years begin.
+    """
+
+    tonight: Floats
+    held: Floats
+    depth: Ints
+    edges: list[int]
+
+    def since(self, begun: Ints, day: Ints) -> Floats:
+        """What a battery known since ``begun`` needs on ``day``; offsets (n,)."""
+        return np.where(begun > self.depth[day], self.tonight[begun], self.held[day])
+
+
+def need_of(place: Place, first_day: int, days: int, policy: Policy) -> Need:
+    """The need at a place over ``days`` from ``first_day``."""
+    here = span(place, first_day, first_day + days)
+    tonight = safe_soc(coldest(here, policy.cold_spell_k) - policy.freeze_margin_k)
+    midsummer = int(np.argmax(here.mean_c[:_A_YEAR]))
+    edges = sorted({0, *range(midsummer, days, _A_YEAR), days})
+    held, depth = np.empty(days), np.empty(days, np.int64)
     for left, right in pairwise(edges):
-        need[left:right] = np.maximum.accumulate(need[left:right])
-    return need
+        held[left:right] = np.maximum.accumulate(tonight[left:right])
+        depth[left:right] = left + int(np.argmax(tonight[left:right]))
+    return Need(tonight, held, depth, edges)
 
 
-def cold_years(place: Place, first_day: int, days: int) -> Ints:
-    """Offsets (k+1,) at which cold years start, first at 0 or before midsummer, the end last."""
-    first_year = place.mean_c[first_day - place.first_day :][:_A_YEAR]
-    starts = np.arange(int(np.argmax(first_year)), days, _A_YEAR)
-    return np.unique(np.concatenate([[0], starts, [days]]))
-
-
-def freezing_day(  # noqa: PLR0913 - the two lines and their meeting
-    places: tuple[Place, ...], air: Air, rates: Rates, start: Floats, soc: Floats, rows: Ints,
-    spell_k: float, margin_k: float,
-) -> Floats:  # fmt: skip
+def freezing_day(
+    places: tuple[Place, ...], air: Air, rates: Rates, start: Floats, soc: Floats, rows: Ints, policy: Policy
+) -> Floats:
     """The day (n,) from ``start`` on when the likely charge first falls short; NaN for never.
 
     Only ``rows`` (lead-acid, and in danger at all) are looked at.
@@ -46,40 +61,29 @@ def freezing_day(  # noqa: PLR0913 - the two lines and their meeting
     for index, place in enumerate(places):
         here = rows[air.place[rows] == index]
         if here.size:
-            day[here] = _at_place(place, air, rates, start, soc, here, spell_k, margin_k)
+            need = need_of(place, int(air.first_day), air.factor.shape[1] - 1, policy)
+            day[here] = _first_short(need, air, rates, start[here], soc[here], here)
     return day
 
 
-def _at_place(  # noqa: PLR0913 - as above
-    place: Place,
-    air: Air,
-    rates: Rates,
-    start: Floats,
-    soc: Floats,
-    here: Ints,
-    spell_k: float,
-    margin_k: float,
-) -> Floats:
-    first, days = int(air.first_day), air.factor.shape[1] - 1
-    need = needed_soc(place, first, days, spell_k, margin_k)
-    begins, level, found = start[here], soc[here], np.full(here.size, np.nan)
+def _first_short(need: Need, air: Air, rates: Rates, start: Floats, soc: Floats, here: Ints) -> Floats:
+    """The first day (k,) on which cars ``here`` of one place hold less than they need."""
+    begun = np.minimum(np.ceil(start - air.first_day).astype(np.int64), need.tonight.size - 1)
+    found = np.full(here.size, np.nan)
 
     def short(offset: Ints) -> Bools:
-        left = level - lost(rates, air, here, begins, np.maximum(first + offset, begins))
-        return np.asarray(np.clip(left, 0.0, 1.0) <= need[offset]) & (need[offset] > 0.0)
+        left = soc - lost(rates, air, here, start, np.maximum(air.first_day + offset, start))
+        needed = need.since(begun, offset)
+        return np.asarray((np.clip(left, 0.0, 1.0) <= needed) & (needed > 0.0))
 
-    edges = cold_years(place, first, days)
-    for left, right in pairwise(edges):
-        low = np.maximum(np.ceil(begins - first).astype(np.int64), left)
-        high = np.full_like(low, right - 1)
+    for left, right in pairwise(need.edges):
+        low, high = np.maximum(begun, left), np.full_like(begun, right - 1)
         meets = (low <= high) & np.isnan(found)
         low = np.minimum(low, high)
         meets &= short(high)
-        if not meets.any():
-            continue
-        for _ in range(int(right - left).bit_length()):
+        for _ in range((right - left).bit_length() if meets.any() else 0):
             middle = (low + high) // 2
             reached = short(middle)
             high, low = np.where(reached, middle, high), np.where(reached, low, np.minimum(middle + 1, high))
-        found = np.where(meets, first + high, found)
+        found = np.where(meets, air.first_day + high, found)
     return found

@@ -69,17 +69,22 @@ def known_state(fleet: Fleet, today: float, policy: Policy) -> State:
     )
     reference = np.fmax(_latest_day(events, n), entered)
     pack = describe(fleet, np.where(np.isnan(reference), today, reference))
-    first = np.nanmin(np.concatenate([events.day, entered, [today]])) if n else today
+    floating = evidence.floating_since[np.isfinite(evidence.floating_since)]
+    looked = today - policy.maintainer_check_days
+    first = np.nanmin(np.concatenate([events.day, entered, floating, [looked]]))
     air = air_of(fleet, float(first), today)
     events = replace(events, day=np.maximum(events.day, air.first_day))
     prior_sd = _prior_sd(pack, air)
     learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air, prior_sd)
     events, surprise = _fuse(events, base, foretold, foretold_sd)
+    last = _newest(events, n)
+    surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
+    events = events.keep(surprise <= 0)
     newest = _newest(events, n)
     day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
     return State(
         pack, air, _own_rates(table_rates(pack), learned), learned, events, day, soc, sd, kind, newest,
-        np.where(newest >= 0, surprise[newest] if events.row.size else 0, 0),
+        surprised,
         evidence.floating_since, evidence.refused, today,
     )  # fmt: skip
 
@@ -144,7 +149,9 @@ def _learn(
     start = base[pair]
     row = events.row[pair]
     expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair])
-    noise = np.hypot(events.sd[pair], np.hypot(events.sd[start], MODEL_SD))
+    # Readings that share a start share its error: counting it once for each of them is the safe side.
+    sharing = np.bincount(start, minlength=base.size)[start]
+    noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
     mean, sd, used = update_rate(
         np.ones(n), prior_sd, expected, events.soc[start] - events.soc[pair], noise, row, n
     )

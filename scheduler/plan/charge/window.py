@@ -78,10 +78,7 @@ def _frost(fleet: Fleet, state: State, start: Floats, soc: Floats, policy: Polic
     worst = np.array([coldest(_year(place, state), policy.cold_spell_k).min() for place in fleet.places])
     endangered = safe_soc(worst - policy.freeze_margin_k) > 0.0
     rows = np.flatnonzero(state.pack.lead & endangered[fleet.place])
-    return freezing_day(
-        fleet.places, state.air, state.rates.case(1), start, soc, rows,
-        policy.cold_spell_k, policy.freeze_margin_k,
-    )  # fmt: skip
+    return freezing_day(fleet.places, state.air, state.rates.case(1), start, soc, rows, policy)
 
 
 def _year(place: Place, state: State) -> Place:

@@ -1,0 +1,226 @@
+"""Battery mechanisms: bounded, monotone, continuous, and plain about wrong arguments."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.decay import battery_ageing as ageing
+from scheduler.decay import battery_charge_state as charge_state
+from scheduler.decay import battery_charging as charging
+from scheduler.decay import battery_discharge as discharge
+from scheduler.decay import battery_freezing as freezing
+from scheduler.decay import battery_hydrogen as hydrogen
+from scheduler.decay.battery_sulphation import days_below
+from scheduler.errors import BadInput, OutOfRange
+from scheduler.materials import position
+from scheduler.materials.batteries import BATTERIES
+
+CODES = range(len(BATTERIES))
+NAMES = [battery.name for battery in BATTERIES]
+temperatures = st.floats(-40, 60)
+shares = st.floats(0, 1)
+
+
+def read_volts(volts, code=0, temp_c=20.0, rest_h=24.0, nominal_v=12.0, full_sg=np.nan):
+    one = np.ones(np.size(volts))
+    return charge_state.soc_from_volts(
+        volts * one, temp_c * one, rest_h * one, np.full(one.size, code), nominal_v * one, full_sg * one
+    )
+
+
+@settings(max_examples=50, deadline=None)
+@given(temperatures, temperatures)
+def test_self_discharge_is_faster_where_it_is_warmer(one, other):
+    cooler, warmer = sorted([one, other])
+    assert 0 < discharge.temperature_factor(cooler) <= discharge.temperature_factor(warmer)
+
+
+@settings(max_examples=50, deadline=None)
+@given(shares, st.floats(0, 3), st.floats(0, 3))
+def test_charge_left_stays_between_nothing_and_full(start, leaked, drained):
+    assert 0 <= discharge.state_of_charge(start, leaked, drained) <= 1
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(0.01, 0.3), st.floats(0, 0.1), st.floats(0, 0.1))
+def test_more_drain_never_lasts_longer(leak, one, other):
+    less, more = sorted([one, other])
+    assert discharge.days_between(1, 0.5, leak, more) <= discharge.days_between(1, 0.5, leak, less)
+
+
+@settings(max_examples=50, deadline=None)
+@given(shares, shares)
+def test_a_fuller_battery_freezes_at_a_lower_temperature(one, other):
+    emptier, fuller = sorted([one, other])
+    assert freezing.freezing_point_c(fuller) <= freezing.freezing_point_c(emptier) <= freezing.FREEZES_C[0]
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(-59, -9.5))
+def test_the_safe_charge_freezes_exactly_there(temp_c):
+    assert freezing.freezing_point_c(freezing.safe_soc(temp_c)) == pytest.approx(temp_c, abs=1e-6)
+
+
+def test_no_charge_is_safe_below_the_freezing_point_of_full_acid_and_any_above_that_of_flat():
+    assert freezing.safe_soc([-59.6, -9.4, 5.0]).tolist() == [np.inf, 0.0, 0.0]
+
+
+@pytest.mark.parametrize("code", CODES, ids=NAMES)
+def test_volts_and_charge_are_each_others_inverse(code):
+    levels = np.array(BATTERIES[code].open_circuit.soc)
+    for nominal_v in (6.0, 12.0, 24.0):
+        volts = charge_state.rested_volts(levels, 5.0, code, nominal_v)
+        soc, _ = read_volts(volts, code, 5.0, nominal_v=nominal_v)
+        assert soc == pytest.approx(levels, abs=1e-9)
+
+
+@pytest.mark.parametrize("code", CODES, ids=NAMES)
+def test_higher_volts_never_mean_less_charge_and_charge_has_no_jumps(code):
+    volts = np.linspace(8.0, 14.0, 4001)
+    soc, sd = read_volts(volts, code)
+    assert (np.diff(soc) > 0).all()
+    assert np.diff(soc).max() < 0.05
+    assert (sd > 0).all()
+
+
+def test_one_voltage_means_more_charge_in_the_cold():
+    assert read_volts(12.4, temp_c=-10.0)[0] > read_volts(12.4, temp_c=25.0)[0]
+
+
+def test_a_six_volt_battery_has_half_the_volts():
+    assert read_volts(6.2, nominal_v=6.0)[0] == pytest.approx(read_volts(12.4)[0])
+
+
+def test_lithium_volts_on_the_plateau_give_a_band_and_lead_gives_a_figure():
+    plateau = read_volts(13.07, position(BATTERIES, "lifepo4"))[1]
+    lead = read_volts(12.4)[1]
+    assert plateau > 0.10
+    assert lead < 0.05
+
+
+def test_lithium_volts_do_not_follow_the_acid():
+    code = position(BATTERIES, "lifepo4")
+    assert read_volts(13.0, code, -15.0)[0] == read_volts(13.0, code, 30.0)[0]
+
+
+def test_too_short_a_rest_says_nothing_and_a_short_one_half_as_much():
+    assert np.isnan(read_volts(12.5, rest_h=2.0)[0])
+    assert read_volts(12.5, rest_h=5.0)[1] > 1.5 * read_volts(12.5, rest_h=10.0)[1]
+    assert read_volts(12.5, rest_h=np.nan)[1] == read_volts(12.5, rest_h=5.0)[1]
+
+
+def test_a_strong_fill_stands_higher_for_the_same_charge():
+    assert read_volts(12.65, full_sg=1.280)[0] < read_volts(12.65)[0]
+
+
+@pytest.mark.parametrize(
+    ("gravity", "percent"), [(1.280, 100), (1.250, 75), (1.220, 50), (1.190, 25), (1.130, 0)]
+)
+def test_a_strong_fill_is_read_by_its_own_table(gravity, percent):
+    """US Army TM 5-1185 Table II."""
+    soc, _ = charge_state.soc_from_sg(np.array([gravity]), np.array([26.67]), np.array([1.280]))
+    assert soc[0] * 100 == pytest.approx(percent, abs=0.01)
+
+
+def test_a_fill_weaker_than_usual_is_full_at_its_own_gravity():
+    soc, _ = charge_state.soc_from_sg(np.array([1.240]), np.array([26.67]), np.array([1.240]))
+    assert soc[0] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("volts", [-12.0, 0.0, 1.26, 126.0, 14.4])
+def test_impossible_volts_are_not_believed(volts):
+    assert not charge_state.believable(np.array([volts]), np.array([0]), np.array([12.0]))[0]
+
+
+@pytest.mark.parametrize("volts", [4.0, 10.5, 11.9, 12.7, 13.2])
+def test_a_flat_battery_and_a_full_one_are_believed(volts):
+    assert charge_state.believable(np.array([volts]), np.array([0]), np.array([12.0]))[0]
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(0, 40), st.floats(0, 40), temperatures, temperatures)
+def test_older_and_hotter_never_hold_more(age, other_age, temp_c, other_temp_c):
+    younger, older = sorted([age, other_age])
+    cooler, warmer = sorted([temp_c, other_temp_c])
+    fresh = ageing.health(younger, ageing.life_years(4.5, cooler))
+    worn = ageing.health(older, ageing.life_years(4.5, warmer))
+    assert 0.5 <= worn <= fresh <= 1.0
+
+
+def test_a_battery_at_the_end_of_its_life_holds_80_percent():
+    assert ageing.health(4.5, 4.5) == pytest.approx(0.8)
+
+
+def test_cold_adds_no_life_that_nobody_has_measured():
+    assert ageing.life_years(4.5, -10.0) == ageing.life_years(4.5, 20.0)
+
+
+def test_wear_is_one_day_a_day_at_25_degrees():
+    assert ageing.wear_rate(np.array([25.0, 33.0])) == pytest.approx([1.0, 2.0])
+
+
+def test_the_sulphation_clock_counts_days_below_the_line():
+    assert days_below([100.0, 130.0, np.nan], 120.0).tolist() == [20.0, 0.0, 0.0]
+
+
+def test_charging_takes_longer_with_a_larger_deficit_and_a_smaller_charger():
+    assert (
+        charging.charge_hours(20, 4, 1.2)
+        > charging.charge_hours(10, 4, 1.2)
+        > charging.charge_hours(10, 8, 1.2)
+    )
+    assert charging.charge_energy_wh(10, 12, 0.7) == pytest.approx(171.4, abs=0.1)
+
+
+def test_energy_put_in_is_never_less_than_the_energy_missing():
+    for battery in BATTERIES:
+        assert charging.charge_energy_wh(10, 12, battery.energy_efficiency.value) >= 120
+
+
+def test_every_chemistry_is_in_order():
+    for battery in BATTERIES:
+        curve = battery.open_circuit
+        assert list(curve.soc) == sorted(curve.soc)
+        assert list(curve.volts) == sorted(set(curve.volts))
+        assert battery.hot_interval.value <= battery.interval.value
+        assert 0 < battery.self_discharge.range[0] <= battery.self_discharge.range[2] < 0.5
+    assert NAMES[-1] == "unknown"
+    assert len(set(NAMES)) == len(NAMES)
+
+
+@pytest.mark.parametrize(
+    ("call", "named"),
+    [
+        (lambda: discharge.temperature_factor(np.nan), "temp_c"),
+        (lambda: discharge.temperature_factor(-300.0), "temp_c"),
+        (lambda: discharge.temperature_factor(300.0), "temp_c"),
+        (lambda: discharge.drain_per_day(-0.02, 60), "current_a"),
+        (lambda: discharge.drain_per_day(0.02, 0), "capacity_ah"),
+        (lambda: discharge.drain_per_day(0.02, np.nan), "capacity_ah"),
+        (lambda: discharge.days_between(1, 0.5, 0, 0), "self_per_day"),
+        (lambda: freezing.freezing_point_c(1.2), "soc"),
+        (lambda: freezing.freezing_point_c(np.nan), "soc"),
+        (lambda: freezing.freezing_point_of_acid_c(1.4), "specific_gravity"),
+        (lambda: read_volts(np.nan), "volts"),
+        (lambda: read_volts(12.0, nominal_v=0.0), "nominal_v"),
+        (lambda: ageing.health(-1, 4.5), "age_at_25c_years"),
+        (lambda: ageing.health(1, 0), "life_at_25c_years"),
+        (lambda: charging.charge_hours(10, 0, 1.2), "charger_a"),
+        (lambda: charging.charge_hours(-1, 4, 1.2), "deficit_ah"),
+        (lambda: hydrogen.ventilation_m3_h(6, 20, -60), "capacity_ah"),
+    ],
+)
+def test_a_wrong_argument_is_named(call, named):
+    with pytest.raises(BadInput, match=f"^{named}"):
+        call()
+
+
+def test_an_argument_out_of_range_gives_the_limits_and_their_source():
+    with pytest.raises(OutOfRange, match="OD1002"):
+        freezing.freezing_point_of_acid_c(1.35)
+
+
+def test_a_chemistry_nobody_knows_is_named():
+    with pytest.raises(BadInput, match="unobtainium"):
+        position(BATTERIES, "unobtainium")
