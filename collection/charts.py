@@ -58,7 +58,7 @@ class Point:
 
 @dataclass(frozen=True)
 class Chart:
-    """A figure with the words and the table that stand for it."""
+    """A figure with the words and the table that stand for it; no figure where there is nothing to draw."""
 
     key: str
     title: str
@@ -73,7 +73,7 @@ def curve_chart(curve: Curve, *, today: date, edge: Edge, points: Sequence[Point
     scale = scale_of(curve.unit, edge)
     figure = go.Figure([*_band(curve, scale), *_points(points, scale)], layout(HEIGHT_PX))
     figure.update_yaxes(ticksuffix=f" {scale.unit}", range=_span(curve, points, scale))
-    figure.update_xaxes(range=[iso_day(curve.days[0]), iso_day(curve.days[-1])])
+    figure.update_xaxes(range=[iso_day(_first_known(curve)), iso_day(curve.days[-1])])
     for level in curve.levels:
         value = scale.convert(level.value)
         line = {"dash": "dash", "color": LEVEL, "width": 1.5}
@@ -130,6 +130,12 @@ def _points(points: Sequence[Point], scale: Scale) -> list[go.Scatter]:
 def layout(height: int) -> dict[str, Any]:
     """The look that all our figures share."""
     return LAYOUT | {"height": height}
+
+
+def _first_known(curve: Curve) -> float:
+    """The day from which there is anything to draw."""
+    known = zip(curve.days, curve.likely, strict=True)
+    return next((float(day) for day, value in known if math.isfinite(value)), float(curve.days[0]))
 
 
 def _mark_today(figure: go.Figure, today: date) -> None:

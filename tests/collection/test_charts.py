@@ -125,6 +125,12 @@ def test_a_timeline_counts_and_tells_each_month():
 def test_an_empty_timeline_says_that_nothing_is_written():
     chart = timeline([], first=ago(365), today=TODAY)
     assert chart.sentence == "Nothing is written in the care log since 25 Nov 2025."
+    assert chart.figure == {}
+    assert "data-figure" not in render_to_string("duties/_chart.html", {"chart": chart})
+
+
+def test_a_chart_begins_where_something_is_known():
+    assert draw(falling()).figure["layout"]["xaxis"]["range"][0] == ago(90).isoformat()
 
 
 def _luminance(colour):

@@ -1,0 +1,211 @@
+"""The storage history: where it stood, what was done, what was missed, its state now."""
+
+import re
+from datetime import date
+
+import pytest
+import time_machine
+
+from collection.models import Building
+from collection.queries.history import Gap, silences
+from tests.collection.logbook import NOON, ago, spoil, write
+
+WARM_RUN = {"minutes": 45, "reached_temperature": True, "driven": True, "distance_km": 30}
+
+
+@pytest.fixture(autouse=True)
+def _today():
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+def page(client, car):
+    response = client.get(f"/cars/{car.pk}/history/")
+    assert response.status_code == 200
+    return response
+
+
+def body(response):
+    return response.content.decode()
+
+
+def missed(response):
+    return [(gap.since, gap.until, gap.what) for gap in response.context["missed"]]
+
+
+def move(car, by, days_ago, start, end):
+    details = {
+        "wheels_only": False, "from_bay": start.pk, "from_bay_label": str(start), "to_bay": end.pk,
+        "to_bay_label": str(end),
+    }  # fmt: skip
+    write(car, by, "moved", days_ago, details=details)
+
+
+def test_stays_follow_from_the_moves_with_the_air_of_each_place(client_as, keeper, car, bays):
+    yard = Building.objects.create(
+        site=bays[0].building.site, name="Heated hall", shelter="heated", heated_to_c=15
+    )
+    bay = yard.bays.create(row="H", place=1)
+    move(car, keeper, 100, bays[0], bays[1])
+    move(car, keeper, 30, bays[1], bay)
+    car.bay = bay
+    car.save()
+    stays = page(client_as(keeper), car).context["stays"]
+    assert [(stay.since, stay.until, stay.place) for stay, _ in stays] == [
+        (date(2026, 3, 1), ago(100), "Long shed A1"),
+        (ago(100), ago(30), "Long shed A2"),
+        (ago(30), None, "Heated hall H1"),
+    ]
+    colder, warmer = (int(re.search(r"coldest quarter about (−?\d+) °C", air)[1]) for _, air in stays[1:])
+    assert colder < 10 < warmer
+
+
+def test_wheels_turned_on_the_spot_are_no_stay(client_as, keeper, car, bays):
+    label = str(bays[0])
+    details = {"wheels_only": True, "from_bay": bays[0].pk, "from_bay_label": label, "to_bay_label": label}
+    write(car, keeper, "moved", 20, details=details)
+    assert len(page(client_as(keeper), car).context["stays"]) == 1
+
+
+def test_a_bay_changed_by_hand_is_the_last_stay_without_a_day(client_as, keeper, car, bays):
+    move(car, keeper, 100, bays[0], bays[1])
+    car.bay = bays[2]
+    car.save()
+    stays = [stay for stay, _ in page(client_as(keeper), car).context["stays"]]
+    assert [stay.place for stay in stays] == ["Long shed A1", "Long shed A2", "Long shed A3"]
+    assert (stays[-1].since, stays[1].until) == (None, None)
+
+
+def test_doings_stand_in_order_with_readings_and_author(client_as, keeper, car):
+    write(
+        car,
+        keeper,
+        "charge",
+        9,
+        details={"completed": True},
+        readings=[{"quantity": "rested_volts", "value": 12.61}],
+    )
+    write(car, keeper, "run_up", 40, details=WARM_RUN)
+    response = page(client_as(keeper), car)
+    assert [event.entry.kind for event in response.context["events"]] == ["run_up", "charge"]
+    assert "12.61 V" in body(response)
+    assert "Keeper" in body(response)
+
+
+@pytest.mark.parametrize(("delay", "late"), [(1, False), (3, True)])
+def test_what_was_written_down_days_later_is_marked(client_as, keeper, car, delay, late):
+    write(car, keeper, "note", 9, recorded_after_days=delay, note="Cover on.")
+    assert ("written down" in body(page(client_as(keeper), car))) is late
+
+
+def test_a_correction_stands_beside_what_it_corrects(client_as, keeper, manager, car):
+    wrong = write(car, keeper, "note", 9, note="Left tyre low.")
+    write(car, manager, "note", 9, note="Right tyre low.", corrects=wrong)
+    html = body(page(client_as(keeper), car))
+    assert re.search(r"<del>.*Left tyre low\..*?</del>", html, re.S)
+    assert "corrected Mon 16 Nov 2026 by Manager" in html
+    assert "Right tyre low." in html
+
+
+def test_a_withdrawn_entry_stays_visible_but_counts_for_nothing(client_as, keeper, car):
+    car.stored_since = ago(60)
+    car.save()
+    wrong = write(car, keeper, "inspected", 30, details={"ok": True})
+    write(car, keeper, "withdrawn", 29, corrects=wrong)
+    response = page(client_as(keeper), car)
+    assert "withdrawn" in body(response)
+    assert (ago(60), ago(0), "no entry of any kind for 60 days") in missed(response)
+
+
+def test_what_was_not_done_is_told_with_its_reason(client_as, keeper, car):
+    write(car, keeper, "not_done", 12, details={"duty": "run_up", "reason": "blocked in"})
+    assert (ago(12), ago(12), "Run-up not done: blocked in") in missed(page(client_as(keeper), car))
+
+
+def test_a_silence_longer_than_a_walk_round_is_a_gap(client_as, keeper, car):
+    car.stored_since = ago(100)
+    car.save()
+    for days in (95, 70, 10):
+        write(car, keeper, "inspected", days, details={"ok": True})
+    gaps = [gap for gap in missed(page(client_as(keeper), car)) if "no entry" in gap[2]]
+    assert gaps == [(ago(70), ago(10), "no entry of any kind for 60 days")]
+
+
+def test_a_car_seen_in_time_has_no_silence():
+    assert silences([ago(40), ago(20)], since=ago(60), until=ago(0), longest_days=30) == []
+    late = silences([ago(40), ago(20)], since=ago(60), until=ago(0), longest_days=19)
+    assert late[0] == Gap(ago(60), ago(40), "no entry of any kind for 20 days")
+    assert len(late) == 3
+
+
+def test_care_after_the_end_of_its_window_is_a_gap(client_as, keeper, car):
+    """A run-up left for eight months and a fluid in time: only the first was missed."""
+    car.stored_since = ago(400)
+    car.save()
+    write(car, keeper, "run_up", 390, details=WARM_RUN)
+    write(car, keeper, "run_up", 140, details=WARM_RUN)
+    write(car, keeper, "run_up", 120, details=WARM_RUN)
+    late = [gap for gap in missed(page(client_as(keeper), car)) if "Run-up came" in gap[2]]
+    assert len(late) == 1
+    since, until, what = late[0]
+    assert ago(390) < since < until == ago(140)
+    assert what == f"Run-up came {(until - since).days} days after the last day of its window"
+
+
+def test_an_idling_run_does_not_count_as_the_care_that_was_due(client_as, keeper, car):
+    car.stored_since = ago(400)
+    car.save()
+    write(car, keeper, "run_up", 390, details=WARM_RUN)
+    write(car, keeper, "run_up", 140, details={"minutes": 8, "reached_temperature": False, "driven": False})
+    gaps = missed(page(client_as(keeper), car))
+    assert not [gap for gap in gaps if "Run-up came" in gap[2]]
+    assert any(what == "Run-up is late" and until is None for _, until, what in gaps)
+
+
+def test_its_state_is_told_by_system_with_what_is_assumed(client_as, keeper, car):
+    response = page(client_as(keeper), car)
+    titles = [system["title"] for system in response.context["systems"] if system["duties"]]
+    assert titles == [
+        "Battery", "Engine", "Fuel", "Cooling", "Brakes", "Gearbox and axle", "Tyres", "The whole car",
+    ]  # fmt: skip
+    assert "Assumed:" in body(response)
+
+
+def test_open_tags_stand_at_the_top(client_as, keeper, car):
+    write(car, keeper, "tag_opened", 5, details={"tag": "drained", "where": "coolant out"})
+    html = body(page(client_as(keeper), car))
+    assert html.index("coolant out") < html.index("Where it stood")
+
+
+def test_it_gives_no_mark_and_offers_no_change(client_as, keeper, car):
+    write(car, keeper, "note", 3)
+    response = page(client_as(keeper), car)
+    main = body(response).split("<main", 1)[1]
+    assert not re.search(r"\bscore\b|\brating\b|<form|/log/|/edit/", main)
+    assert client_as(keeper).post(f"/cars/{car.pk}/history/").status_code == 405
+
+
+def test_an_owner_may_show_their_own_cars_history_only(client_as, owner, car, neighbour_car):
+    page(client_as(owner), car)
+    assert client_as(owner).get(f"/cars/{neighbour_car.pk}/history/").status_code == 404
+
+
+def test_a_car_without_any_log_has_a_history_too(client_as, keeper, neighbour_car):
+    html = body(page(client_as(keeper), neighbour_car))
+    assert "The care log has no entry yet" in html
+
+
+def test_a_record_that_cannot_be_read_still_tells_what_was_done(client_as, keeper, car):
+    write(car, keeper, "note", 3, note="Cover replaced.")
+    spoil(car)
+    html = body(page(client_as(keeper), car))
+    assert "does not allow the dates to be worked out" in html
+    assert "Cover replaced." in html
+
+
+def test_a_car_that_left_has_no_state_now(client_as, keeper, car):
+    car.left_on = ago(10)
+    car.save()
+    response = page(client_as(keeper), car)
+    assert response.context["systems"] == []
+    assert "until Sun 15 Nov 2026" in body(response)
