@@ -10,4 +10,5 @@ class CollectionConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from collection import checks  # noqa: F401, PLC0415 - registers the system checks
+        """Register the system checks."""
+        from collection import checks  # noqa: F401

@@ -3,7 +3,8 @@
 from typing import Any
 
 from django.conf import settings
-from django.core.checks import CheckMessage, Tags, Warning, register
+from django.core import checks
+from django.core.checks import CheckMessage, Tags, register
 
 
 @register(Tags.security, deploy=True)
@@ -12,7 +13,7 @@ def mode_is_production(**_: Any) -> list[CheckMessage]:
     if settings.PRODUCTION:
         return []
     return [
-        Warning(
+        checks.Warning(
             "LONGSTAND_MODE is 'local': cookies and pages travel in plain text.",
             hint="Set LONGSTAND_MODE=production and LONGSTAND_HOSTS, behind a proxy that speaks HTTPS.",
             id="collection.W001",

@@ -18,13 +18,13 @@ class ChartScriptFinder(BaseFinder):
         super().__init__(*args, **kwargs)
         self.storage = FileSystemStorage(Path(plotly.__file__).parent / "package_data")
 
-    def find(self, path: str, find_all: bool = False) -> Any:  # noqa: FBT001, FBT002 - Django's own signature
+    def find(self, path: str, find_all: bool = False) -> Any:
         """The script's place on disk, or nothing for any other path."""
         if path != SCRIPT:
             return []
         found = self.storage.path(SCRIPT)
         return [found] if find_all else found
 
-    def list(self, ignore_patterns: Any) -> Iterator[tuple[str, Storage]]:
+    def list(self, _ignore_patterns: Any) -> Iterator[tuple[str, Storage]]:
         """The one file, with the storage that holds it."""
         yield SCRIPT, self.storage

@@ -146,14 +146,14 @@ class Fleet:
     tank_litres: Floats
     tank_material: Ints
     venting: Ints
-    # fluids, shape (n, len(FLUIDS))
+    # fluids: one column a fluid
     fluid_type: Ints  # scheduler.materials.fluids
     fluid_changed: Floats
     coolant_share: Floats  # volume fraction of glycol
     # tyres
     tyre_made: Floats  # the oldest fitted
     placard_kpa: Floats
-    # open tags, shape (n, len(TAGS))
+    # open tags: one column a kind of tag
     tags: Bools
     places: tuple[Place, ...]
     readings: Readings = field(default_factory=Readings.none)
@@ -166,7 +166,7 @@ class Fleet:
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray) and len(column) != n:
                 raise BadInput(spec.name, f"has {len(column)} rows, place has {n}")
-        if n and not (0 <= self.place.min() and self.place.max() < len(self.places)):
+        if n and not (self.place.min() >= 0 and self.place.max() < len(self.places)):
             raise BadInput("place", "points outside places")
 
     def __len__(self) -> int:
@@ -189,7 +189,7 @@ class Fleet:
         return Fleet(**parts)
 
 
-Events = TypeVar("Events", Readings, FuelEvents, Charges)
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges)
 
 
 def _take_events(table: Events, position: Ints) -> Events:

@@ -12,8 +12,6 @@ class BadInput(ValueError):
 class OutOfRange(BadInput):
     """A value lies outside the range in which its published model holds."""
 
-    def __init__(  # noqa: PLR0913 - each part is shown to the reader
-        self, argument: str, value: float, low: float, high: float, unit: str, source: str
-    ) -> None:
+    def __init__(self, argument: str, value: float, low: float, high: float, unit: str, source: str) -> None:
         self.value, self.low, self.high, self.source = value, low, high, source
         super().__init__(argument, f"{value:g} {unit} is outside {low:g} to {high:g} {unit} ({source})")

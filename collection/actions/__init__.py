@@ -1,0 +1,1 @@
+"""Changes to records: each checks, saves and logs in one transaction."""

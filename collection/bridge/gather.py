@@ -5,7 +5,7 @@ What the record leaves empty becomes NaN or -1; the core makes the assumption an
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,13 +17,20 @@ from collection.bridge import tables
 from collection.bridge.log_events import NAN, LogOfCar, ordinal, read
 from collection.bridge.places import place_for
 from collection.bridge.rows import current_battery, row_of
-from collection.models import Entry, Reading, Vehicle
+from collection.models import Climate, Entry, Reading, Vehicle
 from collection.queries.care import effective
 from scheduler import conditions as c
 from scheduler.climate import Place
 
-RELATED = ("bay__building__site__climate", "fuel")
-PREFETCH = ("bay__building__site__climate__months", "batteries", "fluids", "tyres", "last_uses")
+RELATED = ("bay__building__site__climate", "fuel", "organisation")
+PREFETCH = (
+    "bay__building__site__climate__months",
+    "organisation__sites__climate__months",
+    "batteries",
+    "fluids",
+    "tyres",
+    "last_uses",
+)
 
 
 @dataclass(frozen=True)
@@ -67,10 +74,11 @@ def _place_of(vehicle: Vehicle, today: date) -> Place:
     if vehicle.bay is not None:
         building = vehicle.bay.building
         return place_for(building.site.climate, building, today)
-    site = vehicle.organisation.sites.select_related("climate").first()
-    if site is None:
+    sites = vehicle.organisation.sites.all()  # fetched with the cars
+    climate = sites[0].climate if sites else Climate.objects.filter(organisation=None).first()
+    if climate is None:
         raise ValueError(f"{vehicle}: add a site with its climate first")
-    return place_for(site.climate, None, today)
+    return place_for(climate, None, today)
 
 
 def _logs(vehicles: Sequence[Vehicle], today: date) -> dict[int, LogOfCar]:
@@ -81,7 +89,7 @@ def _logs(vehicles: Sequence[Vehicle], today: date) -> dict[int, LogOfCar]:
         if battery and battery.maintainer_since and battery.maintainer_since <= today:
             logs[vehicle.pk].charges.append((ordinal(battery.maintainer_since), NAN, True))
     entries = effective(Entry.objects.filter(vehicle__in=logs)).order_by("done_at", "recorded_at")
-    readings: dict[Any, list[dict[str, Any]]] = defaultdict(list)
+    readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
     for reading in Reading.objects.filter(entry__in=entries.order_by()).values():
         readings[reading["entry_id"]].append(reading)
     for entry in entries.values("id", "vehicle_id", "kind", "done_at", "details"):

@@ -5,6 +5,7 @@ first. Nothing is computed here; a day is the site's own calendar day.
 """
 
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -34,7 +35,7 @@ class LogOfCar:
         self.last[event] = day
 
 
-def read(log: LogOfCar, entry: dict[str, Any], day: float, readings: list[dict[str, Any]]) -> None:
+def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
     """Take one entry with its readings into the car's log."""
     kind, details = entry["kind"], entry["details"]
     if kind not in WORDS_ONLY:
@@ -46,7 +47,7 @@ def read(log: LogOfCar, entry: dict[str, Any], day: float, readings: list[dict[s
         log.readings.append(_reading(reading, day))
 
 
-def _reading(reading: dict[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
+def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
     position = reading["position"]
     where = POSITIONS.get(position, int(position) if position.isdecimal() else UNKNOWN)
     temperature, rest = reading["temperature_c"], reading["rest_hours"]

@@ -10,7 +10,8 @@ from scheduler.climate import Place, from_normals
 YEARS_BACK, YEARS_AHEAD = 40, 6
 # Where a car without a bay is taken to stand: the harsher of the usual shelters.
 UNPLACED_SHELTER = "covered"
-Months = tuple[tuple[float, ...], ...]  # mean, minimum, maximum, humidity: twelve each
+Normals = tuple[float, ...]  # January first
+Months = tuple[Normals, Normals, Normals, Normals]  # mean, minimum, maximum, humidity
 
 
 def months_of(climate: Climate) -> Months:
@@ -18,8 +19,12 @@ def months_of(climate: Climate) -> Months:
     months = sorted(climate.months.all(), key=lambda month: month.month)
     if [month.month for month in months] != list(range(1, 13)):
         raise ValueError(f"climate {climate.name}: type all twelve months")
-    columns = ("mean_c", "min_c", "max_c", "humidity_pct")
-    return tuple(tuple(getattr(month, column) for month in months) for column in columns)
+    return (
+        tuple(month.mean_c for month in months),
+        tuple(month.min_c for month in months),
+        tuple(month.max_c for month in months),
+        tuple(month.humidity_pct for month in months),
+    )
 
 
 def place_for(climate: Climate, building: Building | None, today: date) -> Place:
@@ -38,7 +43,7 @@ def _place(
     days = date(year + YEARS_AHEAD, 1, 1).toordinal() - first
     nan = float("nan")
     return from_normals(
-        f"{name}, {Shelter(shelter).label.lower()}", shelter, *months, first_day=first, days=days,
+        f"{name}, {Shelter(shelter).label.lower()}", shelter, *months, first, days,
         heated_to_c=nan if heated is None else heated,
         rh_ceiling_pct=nan if ceiling is None else ceiling,
     )  # fmt: skip

@@ -47,10 +47,10 @@ def charges(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.Charges:
 def fuel_events(logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle]) -> c.FuelEvents:
     """The fuel as found, then what the care log says came in and out, by day within a car."""
     table = []
-    for row, (log, vehicle) in enumerate(zip(logs, vehicles, strict=True)):
+    for index, (log, vehicle) in enumerate(zip(logs, vehicles, strict=True)):
         found, since = _found_fuel(vehicle)
         later = [event for event in log.fuel if not event[0] < since]
-        table += [(row, *event) for event in sorted(found + later, key=lambda event: event[0])]
+        table += [(index, *event) for event in sorted(found + later, key=lambda event: event[0])]
     row, day, kind, litres, share = _columns(table, 5)
     return c.FuelEvents(row.astype(int), day, kind.astype(int), litres, share)
 

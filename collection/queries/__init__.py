@@ -1,0 +1,1 @@
+"""Rows for pages; no writing, no arithmetic."""

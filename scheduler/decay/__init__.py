@@ -1,0 +1,1 @@
+"""What storage does over time: one mechanism a file, each a page of a handbook."""

@@ -1,0 +1,1 @@
+"""From curves to duties: windows, holds, limits and reasons."""

@@ -16,11 +16,12 @@ class PolicyTerm:
     reason: str
 
 
-def _term(label: str, unit: str, default: float, low: float, high: float, reason: str) -> float:  # noqa: PLR0913
-    return field(
+def _term(label: str, unit: str, default: float, low: float, high: float, reason: str) -> float:
+    term: float = field(
         default=default,
         metadata={"label": label, "unit": unit, "low": low, "high": high, "reason": reason},
-    )  # type: ignore[no-any-return]  # dataclasses.field is typed as its default
+    )
+    return term
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class Policy:
     )  # fmt: skip
     charge_late_factor: float = _term(
         "A charge is late at this many intervals", "1", 1.5, 1.0, 3.0,
-        "AGM: refresh at four months, never over six (makers' pages, second-hand); carried to the rest by choice",
+        "AGM: refresh at 4 months, never over 6 (makers, second-hand); carried to the rest by choice",
     )  # fmt: skip
     charger_a: float = _term(
         "Charger current", "A", 4.0, 0.5, 60.0,
@@ -173,5 +174,5 @@ class Policy:
 def terms() -> tuple[PolicyTerm, ...]:
     """All thresholds with their meaning, for the page where an organisation changes them."""
     return tuple(
-        PolicyTerm(name=f.name, default=f.default, **f.metadata) for f in fields(Policy)
+        PolicyTerm(name=f.name, default=getattr(Policy, f.name), **f.metadata) for f in fields(Policy)
     )
