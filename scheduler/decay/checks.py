@@ -8,9 +8,7 @@ from scheduler.errors import BadInput, OutOfRange
 Floats = npt.NDArray[np.float64]
 
 
-def within(
-    argument: str, value: npt.ArrayLike, low: float, high: float, unit: str, source: str
-) -> Floats:
+def within(argument: str, value: npt.ArrayLike, low: float, high: float, unit: str, source: str) -> Floats:
     """``value`` as floats of any shape; raises if any is NaN or outside ``low`` to ``high``."""
     checked = np.asarray(value, float)
     if np.any(np.isnan(checked)):

@@ -85,9 +85,11 @@ def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: 
         breath=_totals(swings, _water_breathed),
         swell=_running(np.stack([_swelled(swing) for swing in swings], axis=1)),
         humid=_running(np.stack([s.humidity for s in swings])),
-        cold=_sparse(np.stack([
-            [climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES
-        ])),
+        cold=_sparse(
+            np.stack(
+                [[climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES]
+            )
+        ),
         winter=np.stack([_winter(whole, part) for whole, part in zip(places, cut, strict=True)]),
     )
 

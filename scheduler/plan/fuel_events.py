@@ -4,6 +4,8 @@ Cars are worked on together by event rank: all first events, then all second one
 there is a loop over the events of one car and never over cars or days.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 
@@ -15,6 +17,7 @@ from scheduler.materials import at
 from scheduler.materials.fuels import FUELS
 from scheduler.plan.fuel_air import FuelAir, fuel_air
 from scheduler.plan.fuel_state import (
+    BLOCK,
     LIKELY,
     FuelNow,
     FuelState,
@@ -47,14 +50,12 @@ def fuel_now(fleet: Fleet, today: float, policy: Policy) -> FuelNow:
     events = _ordered(fleet.fuel_events, today)
     start = _start_days(fleet, events, today)
     used_places, place = np.unique(fleet.place, return_inverse=True)
-    places = [fleet.places[i] for i in used_places]
-    air = fuel_air(places, float(start.min()), today, policy.cold_spell_k)
+    places = [fleet.places[i] for i in used_places] or fleet.places[:1]
+    air = fuel_air(places, float(start.min(initial=today)), today, policy.cold_spell_k)
     start = np.maximum(start, air.first_day)
     tank = tanks(fleet, place.astype(np.int64))
     state = _unrecorded(tank, air, start)
-    rank = _ranks(events.row)
-    for k in range(int(rank.max(initial=-1)) + 1):
-        now = rank == k
+    for now in _turns(_ranks(events.row)):
         rows = events.row[now]
         part, its_tank = state.take(rows), tank.take(rows)
         part = advance(part, its_tank, air, np.maximum(events.day[now], air.first_day))
@@ -80,6 +81,16 @@ def _ranks(row: Ints) -> Ints:
     starts = np.flatnonzero(np.append(True, row[1:] != row[:-1])) if row.size else np.empty(0, int)
     lengths = np.diff(np.append(starts, row.size))
     return np.asarray(np.arange(row.size) - np.repeat(starts, lengths), np.int64)
+
+
+def _turns(rank: Ints) -> Iterator[Ints]:
+    """Positions of events of one rank at a time, in blocks of cars, lowest rank first."""
+    order = np.argsort(rank, kind="stable")
+    counts = np.bincount(rank)
+    ends = np.cumsum(counts)
+    for start, end in zip(ends - counts, ends, strict=True):
+        for block in range(start, end, BLOCK):
+            yield order[block : min(block + BLOCK, end)]
 
 
 def _start_days(fleet: Fleet, events: FuelEvents, today: float) -> Floats:

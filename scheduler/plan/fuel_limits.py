@@ -13,6 +13,7 @@ from scheduler.decay import cold_flow, fuel_oxidation, fuel_vapour, water
 from scheduler.plan.crossings import first_reach, total_at
 from scheduler.plan.fuel_air import REFERENCE_KPA
 from scheduler.plan.fuel_state import (
+    BLOCK,
     CASES,
     FuelNow,
     FuelState,
@@ -50,7 +51,16 @@ SUMMER_SHARE = 0.5  # policy: more than half winter fuel counts as winter fuel
 
 
 def limit_days(now: FuelNow) -> Floats:
-    """Days (limits, 3, n), low decay first, on which each limit is reached; NaN for an empty tank."""
+    """Days (limits, 3, n), low decay first, on which each limit is reached; NaN for an empty tank.
+
+    Worked out in blocks of cars, which keeps the tables of a large fleet within the processor's cache.
+    """
+    n = len(now.state.since)
+    blocks = [np.arange(start, min(start + BLOCK, n)) for start in range(0, max(n, 1), BLOCK)]
+    return np.concatenate([_limit_days(now.take(rows)) for rows in blocks], axis=-1)
+
+
+def _limit_days(now: FuelNow) -> Floats:
     days = np.stack([
         _water_days(now), life_used_days(now, 1.0), _light_end_days(now),
         _cold_days(now), _two_year_days(now), _season_days(now),
@@ -84,9 +94,7 @@ def floor_kpa(state: FuelState) -> Floats:
 def _light_end_days(now: FuelNow) -> Floats:
     state, tank = now.state, now.tanks
     ratio, slope = ullage_ratio(state, tank), fuel_vapour.weathering_slope(state.winter)
-    amount = fuel_vapour.loss_until(
-        state.reid_kpa, floor_kpa(state), REFERENCE_KPA[tank.kind], ratio, slope
-    )
+    amount = fuel_vapour.loss_until(state.reid_kpa, floor_kpa(state), REFERENCE_KPA[tank.kind], ratio, slope)
     flat, row = loss_rows(tank, now.air)
     return _by_case(now, flat, row, np.where(tank.diesel, np.nan, amount))
 

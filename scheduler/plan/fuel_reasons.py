@@ -75,9 +75,7 @@ def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
     return tuple(words for words, holds in said.items() if holds)
 
 
-def change_reason(
-    fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, today: float
-) -> Explanation:
+def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, today: float) -> Explanation:
     """Why one car's fuel is to be changed when it is."""
     if not now.state.litres[0] > 0:
         empty = "The tank is empty, so there is no fuel to change."

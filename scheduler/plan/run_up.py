@@ -69,7 +69,7 @@ class WetDays:
 def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     """When each car is next to be run up fully warm, and why not where not."""
     last, assumed = last_warm(fleet, today, policy)
-    wet = wet_days(fleet, float(last.min()), last, today, policy)
+    wet = wet_days(fleet, float(last.min(initial=today)), last, today, policy)
     early, due, late, limit = _days(wet, last, policy)
     return DutyWindow(
         early=early, due=due, late=late, limits=LIMITS, limit=limit,
@@ -90,9 +90,9 @@ def last_warm(fleet: Fleet, today: float, policy: Policy) -> tuple[Floats, Bools
 def wet_days(fleet: Fleet, since: float, last: Floats, today: float, policy: Policy) -> WetDays:
     """Wet hours of the places where the cars stand, from the oldest run to the latest date it sets."""
     used, place = np.unique(fleet.place, return_inverse=True)
-    places = [fleet.places[i] for i in used]
+    places = [fleet.places[i] for i in used] or fleet.places[:1]
     first = max(max(p.first_day for p in places), int(since))
-    reach = int(max(today, float(last.max())) + policy.run_up_latest_days) + 2
+    reach = int(max(today, float(last.max(initial=today))) + policy.run_up_latest_days) + 2
     end = min(min(p.end_day for p in places), reach)
     cut = [climate.span(p, min(first, end - 1), end) for p in places]
     daily = np.stack([wet_hours(*climate.courses(place)).sum(axis=1) for place in cut])

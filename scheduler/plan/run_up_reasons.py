@@ -98,9 +98,7 @@ def _assumptions(fleet: Fleet, last: run_up.Floats) -> tuple[str, ...]:
     return tuple(words for words, holds in said.items() if holds)
 
 
-def _pace_step(
-    fleet: Fleet, last: run_up.Floats, when: DutyWindow, today: float, policy: Policy
-) -> Step:
+def _pace_step(fleet: Fleet, last: run_up.Floats, when: DutyWindow, today: float, policy: Policy) -> Step:
     wet = run_up.wet_days(fleet, float(last[0]), last, today, policy)
     ends = np.array([max(last[0], wet.first_day), max(today, wet.first_day)])
     hours = np.diff(total_at(wet.total, np.zeros(2, np.int64), float(wet.first_day), ends))[0]

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import REGIMES, TANK_MATERIALS
+from scheduler.conditions import REGIMES, TANK_MATERIALS, blank
 from scheduler.errors import BadInput
-from scheduler.plan import fuel_change, stabiliser
+from scheduler.plan import fuel_change, fuel_events, fuel_limits, stabiliser
+from scheduler.plan.duties import DUTIES
 from scheduler.plan.fuel_limits import LIGHT_ENDS, LIMITS, OXIDATION
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD
@@ -190,6 +191,26 @@ def test_a_fleets_windows_are_each_cars_own(tanks):
             for name in ("early", "due", "late", "limit", "hold", "assumed"):
                 expected = getattr(alone, name)[0]
                 assert getattr(whole, name)[row] == pytest.approx(expected, abs=1e-5, nan_ok=True), name
+
+
+def test_an_empty_barn_has_no_dates_and_no_errors():
+    for duty in DUTIES:
+        if duty.name in ("run_up", "stabiliser", "fuel_change"):
+            assert len(duty.window(blank(0, VALLEY), TODAY, POLICY).due) == 0
+
+
+def test_the_three_duties_are_in_the_table():
+    assert {"run_up", "stabiliser", "fuel_change"} <= {duty.name for duty in DUTIES}
+
+
+def test_blocks_of_cars_change_nothing(monkeypatch):
+    tanks = [full(float(ago), VALLEY, 20.0 + ago / 10) for ago in range(0, 100, 20)]
+    whole = change(together(*tanks))
+    for module in (fuel_events, fuel_limits):
+        monkeypatch.setattr(module, "BLOCK", 2)
+    blocks = change(together(*tanks))
+    assert blocks.due.tolist() == whole.due.tolist()
+    assert blocks.limit.tolist() == whole.limit.tolist()
 
 
 def test_the_outlook_is_worked_out_anew_for_another_fleet_day_or_policy():
