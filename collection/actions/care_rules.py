@@ -80,13 +80,13 @@ TAGS = {
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),
-        "hours": Number("Hours on charge", 0, 500, "h"),
+        "hours": Number("On charge for", 0, 500, "h"),
         "amps": Number("Charging current", 0, 100, "A"),
     },
     CareKind.MAINTAINER: {"state": Choice("Maintainer", MAINTAINER_STATES, required=True)},
     CareKind.BATTERY_READING: {},
     CareKind.RUN_UP: {
-        "minutes": Number("Minutes run", 0, 600, "min", required=True),
+        "minutes": Number("Run for", 0, 600, "min", required=True),
         "reached_temperature": Flag("Reached full temperature", required=True),
         "driven": Flag("Driven", required=True),
         "distance_km": Number("Distance", 0, 2000, "km"),
@@ -146,7 +146,7 @@ READINGS: dict[str, Number] = {
     Quantity.SURFACE_RH: Number("Relative humidity at the car", 0, 100, "%"),
 }
 TEMPERATURE = Number("Temperature", -60, 80, "°C")
-REST = Number("Hours rested", 0, 100_000, "h")
+REST = Number("Rested for", 0, 100_000, "h")
 
 # A reading above this many times the system's volts is a slip: no rested battery and no regulator
 # that still works shows it.

@@ -31,7 +31,7 @@ def open_tags(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
     entries = effective(Entry.objects.filter(vehicle__in=list(vehicles)))
     gone = set(entries.filter(kind=CareKind.TAG_CLOSED).values_list("details__opened", flat=True))
     tags = entries.filter(kind=CareKind.TAG_OPENED).exclude(pk__in=gone)
-    return tags.select_related("by").order_by("done_at")
+    return tags.select_related("by").prefetch_related("readings").order_by("done_at")
 
 
 def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:

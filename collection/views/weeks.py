@@ -21,6 +21,8 @@ from collection.queries.week_kit import kit
 from collection.queries.weeks import Stop, Task, WeekSheet, week_of, week_sheet
 from collection.units import edge
 
+YEARS_SHOWN = 100  # either way; beyond it nobody looks, and the calendar ends
+
 
 @dataclass(frozen=True)
 class Job:
@@ -56,13 +58,16 @@ def _site(request: AccessRequest) -> Site | None:
 
 
 def _asked(request: AccessRequest, today: date) -> date:
-    """The day asked for; a day that is none is said, and this week is shown."""
+    """The day asked for; what is none, or lies far from us, is said, and this week is shown."""
     wanted = request.GET.get("from", "")
     try:
-        return date.fromisoformat(wanted) if wanted else today
+        asked = date.fromisoformat(wanted) if wanted else today
     except ValueError:
-        messages.error(request, "from is no date: write it as 2026-11-23. This week is shown.")
-        return today
+        asked = None
+    if asked and abs(asked.year - today.year) <= YEARS_SHOWN:
+        return asked
+    messages.error(request, "from is no date near ours: write it as 2026-11-23. This week is shown.")
+    return today
 
 
 def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> dict[str, Any]:

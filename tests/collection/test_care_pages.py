@@ -89,7 +89,7 @@ def test_the_last_value_stands_beside_the_field_in_the_persons_units(at_car, kee
     keeper.units = "british"
     keeper.save()
     page = shown(at_car.client.get(reverse("log_kind", args=[car.pk, "tyre_pressures"])))
-    assert "Last: 31.908 psi on Fri 20 Nov 2026" in page
+    assert "Last: 31.91 psi on Fri 20 Nov 2026" in page
 
 
 def test_when_is_filled_with_now_in_the_zone_of_the_cars_site(at_car, car, time_machine_at):

@@ -81,7 +81,7 @@ class MeasureField(forms.FloatField):
 
     def said(self, si: float) -> str:
         """The value as it stands beside the field."""
-        return f"{self.typed(si):g} {self.shown.unit}".rstrip()
+        return f"{self.shown.from_si(si):.4g} {self.shown.unit}".rstrip()
 
 
 def detail(kind: str, key: str, **kwargs: Any) -> MeasureField:
