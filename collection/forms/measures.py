@@ -104,6 +104,14 @@ def offer(field: forms.Field, choices: Iterable[tuple[Any, Any]]) -> None:
     field.choices = [("", NOT_KNOWN), *choices]  # type: ignore[attr-defined]  # called with choice fields only
 
 
+class PlainForm(forms.Form):
+    """A form that stands for no row; labels without a colon, as on every page."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+
+
 class RecordForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's ModelForm cannot be subscripted at run time
     """A form for one row. It reads and cleans; rules across fields and rows are told by the action."""
 
@@ -111,17 +119,12 @@ class RecordForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's ModelFo
         formfield_callback = ask
 
     def __init__(self, *args: Any, edge: Edge, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
         for name, field in self.fields.items():
             if isinstance(field, MeasureField):
                 field.speak(edge, self.initial.get(name))
 
     def _post_clean(self) -> None:
-        """As Django's, but without constraints, which the action tells with the field's name."""
-        exclude = self._get_validation_exclusions()  # type: ignore[attr-defined]  # not in the stubs
-        meta = self._meta
-        self.instance = construct_instance(self, self.instance, meta.fields, meta.exclude)
-        try:
-            self.instance.full_clean(exclude=exclude, validate_unique=False, validate_constraints=False)
-        except ValidationError as fault:
-            self._update_errors(fault)  # type: ignore[attr-defined]  # not in the stubs
+        """Fill the row; the action validates it whole, so that all its faults are told at once."""
+        self.instance = construct_instance(self, self.instance, self._meta.fields, self._meta.exclude)

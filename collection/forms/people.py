@@ -6,7 +6,7 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.db.models import QuerySet
 
-from collection.forms.measures import RecordForm
+from collection.forms.measures import PlainForm, RecordForm
 from collection.models import Organisation, Owner, Person, Role
 
 NEW_PASSWORD = forms.PasswordInput({"autocomplete": "new-password"})
@@ -22,12 +22,16 @@ class SignInForm(AuthenticationForm):
         "inactive": "This sign-in has been closed: ask a manager.",
     }
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.label_suffix = ""
+
     def clean_username(self) -> str:
         """The address as it is stored."""
         return str(self.cleaned_data["username"]).strip().lower()
 
 
-class TwicePassword(forms.Form):
+class TwicePassword(PlainForm):
     """A new password typed twice."""
 
     password = forms.CharField(
@@ -56,7 +60,7 @@ class MemberForm(TwicePassword):
     field_order = ("name", "email", "role", "password", "again")
 
 
-class RoleForm(forms.Form):
+class RoleForm(PlainForm):
     """What a member may do."""
 
     role = forms.ChoiceField(choices=Role.choices)
@@ -108,7 +112,7 @@ class OwnPasswordForm(TwicePassword):
         return typed
 
 
-class OrganisationForm(forms.Form):
+class OrganisationForm(PlainForm):
     """Where to work, for somebody who belongs to several organisations."""
 
     organisation = forms.ModelChoiceField(Organisation.objects.none(), empty_label=None)

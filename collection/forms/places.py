@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from collection.forms.measures import DecimalInput, MeasureField, RecordForm, WholeInput
+from collection.forms.measures import DecimalInput, MeasureField, PlainForm, RecordForm, WholeInput
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
 from collection.queries.places import time_zones
 
@@ -40,20 +40,34 @@ class BuildingForm(RecordForm):
         help_texts = {"humidity_ceiling_pct": "Leave empty when no dehumidifier runs."}  # noqa: RUF012
 
 
+class BaysBeside(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
+    """Bays of one building, by the label on the floor."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def label_from_instance(self, obj: Any) -> str:
+        """A3."""
+        return str(obj.label)
+
+
 class BayForm(RecordForm):
     """One bay: what it has and what stands in its way."""
+
+    blocked_by = BaysBeside(
+        queryset=Bay.objects.none(), required=False,
+        help_text="Bays that must be empty before this one can be driven out.",
+    )  # fmt: skip
 
     class Meta(RecordForm.Meta):
         model = Bay
         fields = ("row", "place", "power_outlet", "exhaust_extraction", "blocked_by")
-        widgets = {"blocked_by": forms.CheckboxSelectMultiple}  # noqa: RUF012 - read by Django only
 
     def __init__(self, *args: Any, beside: "QuerySet[Bay]", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["blocked_by"].queryset = beside  # type: ignore[attr-defined]  # a ModelChoiceField
 
 
-class RowForm(forms.Form):
+class RowForm(PlainForm):
     """Several bays of a row at once."""
 
     row = forms.CharField(max_length=10, help_text="As painted on the floor: A.")
@@ -77,6 +91,7 @@ class ClimateForm(RecordForm):
         model = Climate
         fields = ("name", "basis")
         labels = {"basis": "Where the figures come from"}  # noqa: RUF012
+        help_texts = {"basis": "Such as the station and its years."}  # noqa: RUF012
 
 
 class MonthForm(RecordForm):

@@ -24,9 +24,6 @@ class TyreForm(RecordForm):
         model = Tyre
         fields = ("date_code", "placard_kpa")
         labels = {"date_code": "Date code"}  # noqa: RUF012
-        help_texts = {  # noqa: RUF012 - read by Django only
-            "date_code": "The last four figures after DOT, week then year: 2319. Three figures before 2000."
-        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

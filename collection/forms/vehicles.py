@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from collection.bridge.choices import chassis_warning
-from collection.forms.measures import Groups, MeasureField, RecordForm
+from collection.forms.measures import Groups, MeasureField, PlainForm, RecordForm
 from collection.models import Bay, LastUse, Owner, Regime, Site, Vehicle
 
 
@@ -53,6 +53,7 @@ class VehicleForm(RecordForm):
     def __init__(self, *args: Any, owners: "QuerySet[Owner]", bays: "QuerySet[Bay]", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["owner"].queryset = owners  # type: ignore[attr-defined]  # a ModelChoiceField
+        self.fields["owner"].empty_label = "Choose the owner"  # type: ignore[attr-defined]  # as above
         self.fields["bay"].queryset = bays  # type: ignore[attr-defined]  # a ModelChoiceField
         for name in ("registration", "chassis_number"):
             self.fields[name].widget.attrs |= {"autocapitalize": "characters", "autocomplete": "off"}
@@ -75,7 +76,7 @@ class LastUseForm(RecordForm):
         self.fields["on"].required = self.fields["basis"].required = False
 
 
-class CarsFilter(forms.Form):
+class CarsFilter(PlainForm):
     """Which cars to list."""
 
     text = forms.CharField(

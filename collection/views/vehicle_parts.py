@@ -118,7 +118,8 @@ PARTS = {
     "tyres": Part(
         "Tyres", _tyre_forms,
         lambda car, forms, today: save_tyres(vehicle=car, tyres=_rows(forms[1:]), today=today),
-        "Walk round the car from the front left wheel.",
+        "Walk round the car from the front left wheel. The date code is the last four figures after DOT, "
+        "week then year (2319); tyres from before 2000 have three.",
     ),
     "last": Part(
         "Last times", _last_forms,

@@ -28,8 +28,9 @@ def edit(client, car, part, **sent):
 def facts(car, **changed):
     """What the car page sends for a car as it stands."""
     return {
-        "owner": car.owner_id, "marque": car.marque, "model": car.model, "year": car.year, "regime": car.regime,
-        "bay": car.bay_id or "", "system_volts": 12, "tank_litres": "45", "fuel_system": car.fuel_system,
+        "owner": car.owner_id, "marque": car.marque, "model": car.model, "year": car.year,
+        "regime": car.regime, "bay": car.bay_id or "", "system_volts": 12, "tank_litres": "45",
+        "fuel_system": car.fuel_system,
     } | changed  # fmt: skip
 
 
@@ -208,7 +209,10 @@ def test_a_battery_is_recorded_and_shown_again(client_as, keeper, car):
         ({"chemistry": "dilithium"}, "chemistry", "valid choice"),
         ({"made_on": "2026-11-26"}, "made_on", "in the future"),
         ({"made_on": "2024-05-02", "installed_on": "2024-05-01"}, "installed_on", "before Made"),
-        ({"installed_on": "2024-05-02", "maintainer_since": "2024-05-01"}, "maintainer_since", "before Installed"),
+        (
+            {"installed_on": "2024-05-02", "maintainer_since": "2024-05-01"},
+            "maintainer_since", "before Installed",
+        ),
     ],
 )  # fmt: skip
 def test_bad_facts_about_a_battery_are_named_at_their_field_and_nothing_is_saved(
@@ -223,6 +227,11 @@ def test_the_action_itself_refuses_an_unknown_chemistry(car):
     with pytest.raises(ValidationError) as refusal:
         save_battery(battery=Battery(vehicle=car, chemistry="dilithium"), today=TODAY)
     assert "“dilithium” is not a known chemistry" in refusal.value.message_dict["chemistry"][0]
+
+
+def test_all_faults_of_a_row_are_told_at_once(client_as, keeper, car):
+    found = faults(edit(client_as(keeper), car, "battery", **battery(capacity_ah="-4", made_on="2027-01-01")))
+    assert set(found) == {"capacity_ah", "made_on"}
 
 
 def test_fitting_a_new_battery_takes_the_old_one_out_on_that_day(client_as, keeper, car):
