@@ -6,6 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.climate.place import HOURS, Floats, Ints, Place, courses, span
+from scheduler.climate.shelter import through_walls
+from scheduler.climate.vapour import saturation_pressure_hpa
 from scheduler.errors import BadInput
 
 _ENOUGH_HOURS = 18  # policy: a day with more than a quarter missing keeps its normals
@@ -13,12 +15,15 @@ _HOURS_A_DAY = HOURS.size
 _NUDGE = 1e-6  # h; a time written as a day fraction may fall a rounding error before its hour
 
 
-def observed(place: Place, day: npt.ArrayLike, temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Place:
+def observed(
+    place: Place, day: npt.ArrayLike, temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, outdoors: bool = False
+) -> Place:
     """The place with its own measured air on the days that (m,) records cover.
 
     ``day`` are ordinals with fractions, not decreasing; °C; % (NaN where only temperature was
     logged: the hour keeps the normal humidity). Several records in an hour are averaged; gaps
     within a day are bridged; days with fewer than 18 hours, or outside the place, are left alone.
+    ``outdoors``: the records are of the air outside (a weather file), and the shelter stands between.
     """
     day, temp_c, rh_pct = _checked(day, temp_c, rh_pct)
     hour = np.floor(day * _HOURS_A_DAY + _NUDGE).astype(np.int64) - place.first_day * _HOURS_A_DAY
@@ -26,14 +31,24 @@ def observed(place: Place, day: npt.ArrayLike, temp_c: npt.ArrayLike, rh_pct: np
     if not inside.any():
         return place
     hour, temp_c, rh_pct = hour[inside], temp_c[inside], rh_pct[inside]
-    rows = np.unique(hour // _HOURS_A_DAY)
-    first, end = int(rows[0]), int(rows[-1]) + 1
+    first, end = int(hour[0]) // _HOURS_A_DAY, int(hour[-1]) // _HOURS_A_DAY + 1
     count, mean_c = _averaged(hour - first * _HOURS_A_DAY, temp_c, end - first)
     _, mean_rh = _averaged(hour - first * _HOURS_A_DAY, rh_pct, end - first)
-    full = first + np.flatnonzero((count > 0).sum(axis=1) >= _ENOUGH_HOURS)
+    full = np.flatnonzero((count > 0).sum(axis=1) >= _ENOUGH_HOURS)
     usual = courses(span(place, place.first_day + first, place.first_day + end))[1]
-    return _with_days(place, full, _bridged(mean_c)[full - first],
-                      np.where(np.isnan(mean_rh), usual, mean_rh)[full - first])  # fmt: skip
+    mean_c, mean_rh = _bridged(mean_c), np.where(np.isnan(mean_rh), usual, mean_rh)
+    if outdoors:
+        mean_c, mean_rh = _indoors(place, mean_c, mean_rh)
+    return _with_days(place, first + full, mean_c[full], mean_rh[full])
+
+
+def _indoors(place: Place, temp_c: Floats, rh_pct: Floats) -> tuple[Floats, Floats]:
+    """The hours (days, 24) inside from those outside: damped, heated, dried; the same water in the air."""
+    vapour_hpa = saturation_pressure_hpa(temp_c) * rh_pct / 100.0
+    inside_c = through_walls(place.shelter, temp_c.ravel()).reshape(temp_c.shape)
+    inside_c = np.fmax(inside_c, place.floor_c)
+    inside_rh = np.minimum(100.0 * vapour_hpa / saturation_pressure_hpa(inside_c), 100.0)
+    return inside_c, np.fmin(inside_rh, place.rh_ceiling_pct)
 
 
 def _checked(

@@ -11,13 +11,17 @@ A building answers the air outside as a first-order body of time constant tau::
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
+
+Floats = npt.NDArray[np.float64]
 
 SHELTERS = ("open", "covered", "enclosed", "heated", "humidity_controlled")
 
 _OWN = "our own estimate of a light farm building; put a logger in the building to replace it"
 _HOURS_PER_DAY = 24.0
+_FORGOTTEN = 8.0  # time constants after which less than a thousandth is felt
 
 
 def _hours(value: float, low: float, high: float) -> Constant:
@@ -47,6 +51,22 @@ class Response:
     swing: float
     peak_delay_h: float
     slow_delay_days: float
+
+
+def through_walls(shelter: str, outside_c: Floats) -> Floats:
+    """Hourly temperature inside from the hours outside, both (h,) in order without gaps, °C.
+
+    The first-order body's answer to each hour, ``exp(-t/tau)``, summed over the hours before; the
+    first day's mean is taken to have stood before the first hour.
+    """
+    tau_h = TIME_CONSTANT_H[shelter].value
+    if tau_h == 0.0:
+        return outside_c
+    memory = int(np.ceil(_FORGOTTEN * tau_h))
+    weight = np.exp(-np.arange(memory) / tau_h)
+    weight[0] /= 2.0  # trapezium rule: the hour itself is the edge of what is felt
+    before = np.full(memory - 1, outside_c[: int(_HOURS_PER_DAY)].mean())
+    return np.convolve(np.concatenate([before, outside_c]), weight / weight.sum(), mode="valid")
 
 
 def response(shelter: str) -> Response:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay.battery_discharge import REFERENCE_C
+from scheduler.decay.checks import within
 from scheduler.errors import BadInput
 
 Floats = npt.NDArray[np.float64]
@@ -26,6 +27,7 @@ FLOAT_V_PER_K = Constant(
 LITHIUM_COLDEST_C = Constant(
     0.0, "°C", "LiFePO4 cell sheet (second-hand): charge at 0 °C or above", Standing.PUBLISHED
 )
+COLDEST_FLOAT_C = Constant(-40.0, "°C", "colder than any store; the acid is held full", Standing.POLICY)
 HOTTEST_C = Constant(
     52.0, "°C", "Navy NAVEDTRA 14113: stop charging at 125 °F electrolyte", Standing.PUBLISHED
 )
@@ -49,8 +51,8 @@ def charge_energy_wh(
 
 
 def float_volts(volts_per_cell_at_25c: npt.ArrayLike, cells: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """A maintainer's volts at ``temp_c``, -20 to 52 °C; matching shapes."""
-    temp_c = np.asarray(temp_c, float)
+    """A maintainer's volts at ``temp_c``, -40 to 52 °C; matching shapes."""
+    temp_c = within("temp_c", temp_c, COLDEST_FLOAT_C.value, HOTTEST_C.value, "°C", HOTTEST_C.source)
     per_cell = np.asarray(volts_per_cell_at_25c, float) + FLOAT_V_PER_K.value * (temp_c - REFERENCE_C.value)
     return np.asarray(np.asarray(cells, float) * per_cell)
 

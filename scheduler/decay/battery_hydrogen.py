@@ -1,7 +1,8 @@
 """A charging battery gives off hydrogen: how much air a charging bay needs.
 
 What happens: past the gassing voltage the current splits water. Hydrogen burns in air from about
-4 % by volume. The standard's flow keeps it below that with a fivefold margin.
+4 % by volume (OSHA interpretation letter of 26 January 1976: 4.1 %).
+The standard's flow keeps it below that with a fivefold margin.
 This is a planning figure, never a permission: follow the local code, and have the bay approved.
 
 Equations (EN 62485-2, formerly EN 50272-2, read second-hand)::
@@ -26,9 +27,6 @@ DILUTION = Constant(24.0, "1", _EN, Standing.PUBLISHED)
 HYDROGEN_AT_0C = Constant(0.42e-3, "m³/Ah", f"{_EN}; Faraday's law gives 0.418e-3", Standing.PUBLISHED)
 MARGIN = Constant(5.0, "1", _EN, Standing.PUBLISHED)
 OPENING_CM2_PER_FLOW = Constant(28.0, "cm² h/m³", _EN, Standing.PUBLISHED)
-LOWER_LIMIT = Constant(
-    0.041, "1", "OSHA interpretation letter of 26 January 1976: 4.1 % by volume", Standing.PUBLISHED
-)
 DESIGN_LIMIT = Constant(0.01, "1", "1 % design limit in fire codes (second-hand)", Standing.PUBLISHED)
 
 

@@ -90,7 +90,8 @@ def mixed_fleet(n=60, seed=5):
         capacity_ah=holes(rng.uniform(30, 110, n)), battery_made=holes(TODAY - rng.uniform(0, 3000, n)),
         drain_a=holes(rng.uniform(0, 0.08, n)), isolated=rng.random(n) < 0.2,
         model_year=holes(rng.uniform(1930, 2020, n)), on_maintainer=rng.random(n) < 0.1,
-        stored_since=holes(TODAY - rng.uniform(0, 2000, n)), last_road_use=holes(TODAY - rng.uniform(0, 2000, n)),
+        stored_since=holes(TODAY - rng.uniform(0, 2000, n)),
+        last_road_use=holes(TODAY - rng.uniform(0, 2000, n)),
         last_attended=holes(TODAY - rng.uniform(0, 60, n)),
     )  # fmt: skip
     m = 3 * n

@@ -114,6 +114,30 @@ def test_own_hours_replace_only_the_days_they_cover():
     assert climate.coldest(seen, 10.0)[10] == 25.0
 
 
+@pytest.mark.parametrize("shelter", ["covered", "enclosed", "heated"])
+def test_outdoor_hours_are_seen_through_the_walls_as_the_normals_are(shelter):
+    """The same shelter answers a sinusoid alike, whether it comes as normals or hour by hour."""
+    dry = np.full(12, 60.0)  # no fog outside, whose water the normals' way would not know
+    here, outside = place(shelter, heated_to_c=-40.0, rh_pct=dry), place(rh_pct=dry)
+    temp_c, rh_pct = climate.courses(outside)
+    day = FIRST + np.arange(60 * 24) / 24
+    seen = climate.observed(here, day, temp_c[:60].ravel(), rh_pct[:60].ravel(), outdoors=True)
+    for usual, through in zip(
+        climate.hourly(here, FIRST + 50), climate.hourly(seen, FIRST + 50), strict=True
+    ):
+        assert through == pytest.approx(usual, abs=1.5)
+    assert seen.max_c[50] - seen.min_c[50] == pytest.approx(here.max_c[50] - here.min_c[50], rel=0.05)
+
+
+def test_heating_and_drying_hold_for_outdoor_hours_too():
+    here = place("humidity_controlled", heated_to_c=8.0, rh_ceiling_pct=50.0)
+    day = FIRST + np.arange(48) / 24
+    seen = climate.observed(here, day, np.full(48, -10.0), np.full(48, 95.0), outdoors=True)
+    temp_c, rh_pct = climate.hourly(seen, FIRST)
+    assert (temp_c == 8.0).all()
+    assert (rh_pct <= 50.0).all()
+
+
 def test_records_every_ten_minutes_are_averaged_and_short_gaps_bridged():
     day = FIRST + np.arange(144) / 144
     temp_c = np.repeat(np.arange(24.0), 6)
@@ -195,5 +219,5 @@ def test_a_wrong_record_is_named(day, temp_c, rh_pct, named):
 
 
 def test_a_day_outside_the_place_is_named():
-    with pytest.raises(OutOfRange, match="outside -90 to 60 °C"):
+    with pytest.raises(BadInput, match=r"^day"):
         climate.hourly(place(days=10), FIRST + 10)

@@ -108,6 +108,15 @@ def test_with_its_own_hours_the_place_is_the_file(year, place):
     assert climate.hourly(seen, FIRST + 40)[1] == pytest.approx(year.rh_pct[40])
 
 
+def test_behind_walls_the_normals_serve_as_well_as_outside(year):
+    """The file's hours let through an unheated building's walls, against its normals through the same."""
+    here = climate.from_normals("barn", "enclosed", *year.normals, first_day=FIRST, days=365)
+    day = FIRST + np.arange(8760) / 24
+    real = climate.observed(here, day, year.temp_c.ravel(), year.rh_pct.ravel(), outdoors=True)
+    totals = [climate.cumulative(place, factor_days)[-1] for place in (here, real)]
+    assert -0.04 <= totals[0] / totals[1] - 1 <= 0.0
+
+
 def test_saturation_pressure_agrees_with_psychrolib_over_water():
     psychrolib.SetUnitSystem(psychrolib.SI)
     temps = np.arange(1.0, 50.0)
