@@ -1,4 +1,4 @@
-"""The whole story in a browser: a car is due, why, a charge logged by phone, the date moves, the week printed."""
+"""The whole story in a browser: a car due, why, a charge logged by phone, the date moved, the week printed."""
 
 import re
 from datetime import datetime
