@@ -56,6 +56,7 @@ class Battery:
 
     name: str
     label: str
+    word: str  # what a sentence calls it: "this 60 Ah calcium battery"
     lead: bool
     vented: bool
     cells_of_12v: int
@@ -116,9 +117,10 @@ _NAVFAC = "TM 5-684 / NAVFAC MO-200 para 14-28: every two months at 21 to 27 °C
 _MAKER = "battery maker's storage page: calcium 6 months below 27 °C, 3 above; hybrid half of that"
 
 
-def _flooded(name: str, label: str, lost: Constant, interval: Constant, hot: Constant) -> Battery:
+def _flooded(name: str, label: str, word: str, lost: Constant, interval: Constant, hot: Constant) -> Battery:
     return Battery(
-        name, label, True, True, 6, WET, lost, interval, hot, _FLOODED_LIFE, _FLOODED_FACTOR, _LEAD_ENERGY,
+        name, label, word, True, True, 6, WET, lost, interval, hot, _FLOODED_LIFE, _FLOODED_FACTOR,
+        _LEAD_ENERGY,
         _VENTED_FLOAT_V, *_VENTED_GAS,
     )  # fmt: skip
 
@@ -126,7 +128,7 @@ def _flooded(name: str, label: str, lost: Constant, interval: Constant, hot: Con
 def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant) -> Battery:
     refresh = _days(120.0, "makers' storage pages: refresh every 3 to 4 months, never over 6")
     return Battery(
-        name, label, True, False, 6, curve, lost, refresh, refresh, _SEALED_LIFE, _SEALED_FACTOR,
+        name, label, label, True, False, 6, curve, lost, refresh, refresh, _SEALED_LIFE, _SEALED_FACTOR,
         _LEAD_ENERGY, _SEALED_FLOAT_V, *_SEALED_GAS,
     )  # fmt: skip
 
@@ -135,22 +137,22 @@ _MONTHLY = _days(30.0, "US Army TM 5-3820-256-24-4 and TM 5-1185: check and rech
 
 BATTERIES: tuple[Battery, ...] = (
     _flooded(
-        "flooded_antimony", "flooded, lead-antimony (older style)",
+        "flooded_antimony", "flooded, lead-antimony (older style)", "lead-antimony",
         _lost(0.20, 0.18, 0.33, "US Army TM 9-6140-200-14 para 4-8 (0.001 SG a day at 80 °F); TM 5-1185"),
         _MONTHLY, _MONTHLY,
     ),
     _flooded(
-        "low_antimony", "flooded, low-antimony",
+        "low_antimony", "flooded, low-antimony", "low-antimony",
         _lost(0.12, 0.05, 0.21, "battery supplier: 0.5 % a day at 20 °C; maker's sheet: 5 to 15 % a month"),
         _days(60.0, _NAVFAC), _days(60.0, _NAVFAC),
     ),
     _flooded(
-        "hybrid", "flooded, hybrid (antimony and calcium plates)",
+        "hybrid", "flooded, hybrid (antimony and calcium plates)", "hybrid",
         _lost(0.06, 0.05, 0.10, f"{_MAKER}: about twice calcium's rate"),
         _days(90.0, _MAKER), _days(45.0, _MAKER),
     ),
     _flooded(
-        "calcium", "flooded, lead-calcium (maintenance-free)",
+        "calcium", "flooded, lead-calcium (maintenance-free)", "calcium",
         _lost(0.03, 0.02, 0.04, "102 to 104 Ah to give 100 Ah over 30 days (handbook, second-hand)"),
         _days(180.0, _MAKER), _days(90.0, _MAKER),
     ),
@@ -160,14 +162,14 @@ BATTERIES: tuple[Battery, ...] = (
         Constant(0.03, "1/30 d", "2 to 3 % a month", Standing.FROM_MEMORY, 0.02, 0.03),
     ),
     Battery(
-        "lifepo4", "lithium iron phosphate", False, False, 4, LFP,
+        "lifepo4", "lithium iron phosphate", "lithium", False, False, 4, LFP,
         _lost(0.03, 0.01, 0.03, "maker's manual: at most 2 % a month; others 1 to 3 %"),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _LFP_LIFE, _LFP_FACTOR, _LFP_ENERGY, None, _NO_GAS, _NO_GAS,
     ),
     _flooded(
-        "unknown", "kind not recorded",
+        "unknown", "kind not recorded", "",
         Constant(
             0.12, "1/30 d", "as low-antimony; range of all lead-acid", Standing.POLICY, 0.02, 0.33
         ),

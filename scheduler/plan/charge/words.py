@@ -18,7 +18,8 @@ GAS_CAUTION = (
     "Follow the local code."
 )
 FROZEN_CAUTION = (
-    "It may be frozen: look before you charge. Never charge a frozen battery; thaw it indoors first."
+    "A cold night may have frozen it: look for ice or a split case first. Never charge a frozen battery; "
+    "thaw it indoors."
 )
 
 
@@ -50,12 +51,12 @@ def _summary(case: Case) -> str:
         told += "; it is due then because its kind wants refreshing at that interval however little it loses"
     elif case.limit == LIMITS[FROST]:
         told += "; it is due then because a cold night could freeze it"
-    return f"{told}. Harm begins about {spoken(case.late)} ({_late_limit(case)})."
+    begins = "began" if case.late <= case.today else "begins"
+    return f"{told}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
 
 
 def _battery(case: Case) -> str:
-    kind = "" if case.state.pack.assumed["kind"][0] else f"{case.battery.name.replace('_', ' ')} "
-    return f"{number(case.rated_ah)} Ah {kind}battery"
+    return " ".join(part for part in (f"{number(case.rated_ah)} Ah", case.battery.word, "battery") if part)
 
 
 def _drain(case: Case) -> str:
@@ -111,7 +112,9 @@ def _assumptions(case: Case) -> tuple[str, ...]:
     if state.surprise[0] > 0:
         told.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
     if state.refused[0]:
-        told.append(f"{int(state.refused[0])} readings could not be used: not rested, or not possible.")
+        told.append(
+            f"Readings that could not be used (not rested, or not possible): {int(state.refused[0])}."
+        )
     return tuple(told)
 
 
@@ -119,14 +122,14 @@ def _learning(case: Case) -> tuple[str, ...]:
     learned = case.state.learned
     if not learned.readings[0] and not learned.set_aside[0]:
         return ()
-    mean = float(learned.mean[0])
+    mean, own = float(learned.mean[0]), case.percent_a_day(1)
     spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
-    own = case.percent_a_day(1)
-    told = [
-        f"Assumed from the tables: {number(own / mean, 2)} % a day at this place.",
-        f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %.",
-        f"Readings used: {int(learned.readings[0])}.",
-    ]
+    told = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]
+    if learned.readings[0]:
+        told.append(
+            f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %."
+        )
+    told.append(f"Readings used: {int(learned.readings[0])}.")
     if learned.set_aside[0]:
         told.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
     return tuple(told)
