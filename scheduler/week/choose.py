@@ -1,0 +1,63 @@
+"""Which task in which bucket: exactly where the view is small, nearly so with a bound where it is big."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scheduler.week.blocks import alone, parties
+from scheduler.week.model import Model, build
+from scheduler.week.problem import Ints
+from scheduler.week.solver import relax, solve
+from scheduler.week.start import chosen_buckets, columns, construct
+from scheduler.week.view import View
+from scheduler.week.worth import NOWHERE
+
+EXACT_COLUMNS = 1500  # up to here the whole-number programme is solved at once
+WHOLE = 0.999
+
+
+@dataclass(frozen=True)
+class Choice:
+    """``bucket_of`` (n,) chosen tasks; ``cost`` in the view; ``bound``: nothing costs less."""
+
+    bucket_of: Ints
+    cost: float
+    bound: float
+    proven: bool
+
+
+def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
+    """The cheapest buckets found in about ``seconds``; a constructed plan is the floor.
+
+    A big view is first solved with fractions allowed, which proves the bound. Almost every task comes
+    out whole; the cars of the others are then solved in whole numbers with the rest held still.
+    """
+    model = build(view)
+    begun = construct(view)
+    if model.layout.columns <= EXACT_COLUMNS:
+        answer = solve(model, columns(view, model.layout, begun), seconds, gap)
+        return Choice(chosen_buckets(model.layout, answer.x), answer.cost, answer.bound, answer.proven)
+    relaxed = relax(model, seconds)
+    if relaxed is None:
+        return Choice(begun, _cost(view, model, begun), 0.0, False)
+    rounded = _rounded(view, model, relaxed.x, seconds)
+    cost, other = _cost(view, model, rounded), _cost(view, model, begun)
+    best = rounded if cost <= other else begun
+    return Choice(best, min(cost, other), relaxed.bound, min(cost, other) <= relaxed.bound + WHOLE)
+
+
+def _cost(view: View, model: Model, bucket_of: Ints) -> float:
+    return float(model.price @ columns(view, model.layout, bucket_of)) + model.constant
+
+
+def _rounded(view: View, model: Model, x: np.ndarray, seconds: float) -> Ints:  # type: ignore[type-arg]
+    share = np.where(model.layout.put >= 0, x[np.maximum(model.layout.put, 0)], 0.0)
+    bucket_of = np.where(share.max(axis=1) > WHOLE, share.argmax(axis=1), NOWHERE)
+    party = parties(view.problem, view.chosen)
+    open_again = np.flatnonzero(np.isin(party, party[bucket_of == NOWHERE]))
+    if open_again.size:
+        part = alone(view, bucket_of, open_again)
+        smaller = build(part)
+        answer = solve(smaller, columns(part, smaller.layout, construct(part)), seconds / 3, 0.002)
+        bucket_of[open_again] = chosen_buckets(smaller.layout, answer.x)
+    return np.asarray(bucket_of)

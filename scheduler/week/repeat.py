@@ -1,0 +1,42 @@
+"""Tasks from a duty's table row and its window, once or again and again."""
+
+from dataclasses import replace
+from math import ceil
+
+from scheduler.errors import BadInput
+from scheduler.week.request import Task
+from scheduler.week.work import BY_DUTY
+
+
+def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str = "") -> Task:
+    """A task of ``duty`` with its usual minutes and needs; ``window`` is early, due, late (ordinals)."""
+    work = BY_DUTY.get(duty)
+    if work is None:
+        raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(BY_DUTY)}")
+    occupies = 0 if work.occupies is None else int(work.occupies.value)
+    return Task(
+        key, car, duty, *window, int(work.minutes.value), work.rank, work.needs, occupies,
+        work.leaves_bay, work.warm, held,
+    )  # fmt: skip
+
+
+def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tuple[Task, ...]:
+    """``first`` and its successors as far as their early day is within ``last_day`` (ordinal).
+
+    A successor falls due one interval after the day its forerunner is likely done: its due day, or
+    today where that is past. It keeps the forerunner's width, but never opens before half an
+    interval has passed, so that two are not done in one go. Keys: ``first.key``, then ``#2``, ``#3``...
+    """
+    if not interval_days >= 1:
+        raise BadInput("interval_days", f"{interval_days!r} is not at least one day")
+    done = max(first.due, today)
+    width = (min(first.due - first.early, int(interval_days / 2)), max(first.late - first.due, 0))
+    tasks = [first]
+    while (due := done + ceil(interval_days * len(tasks))) - width[0] <= last_day:
+        tasks.append(
+            replace(
+                first, key=f"{first.key}#{len(tasks) + 1}", early=due - width[0], due=due,
+                late=due + width[1], pinned_day=None, pinned_person=None,
+            )
+        )  # fmt: skip
+    return tuple(tasks)

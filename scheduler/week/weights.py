@@ -1,0 +1,27 @@
+"""What a plan prefers, as prices: the plan with the lowest total is the best.
+
+The steps between the prices make an order: everything placed, then nothing late, then as little
+changed as possible, then few visits, few moves, one place together, level hours, near the due day.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Weights:
+    """Prices (policy, whole numbers). All are ours; none is a standard.
+
+    ``level`` holds (share of the day's hours, price a minute beyond it): three steps make a full
+    day dear without forbidding it.
+    """
+
+    unplaced: int = 20_000  # above what being late to the end of the plan costs
+    late: int = 1_000  # once for a task that is late: dearer than any saving below
+    late_day: int = 80
+    changed: int = 150  # a task on another day than in the previous plan
+    visit: int = 60  # opening one car on one day
+    move: int = 40  # rolling one car out and back
+    building: int = 20  # work in one building on one day
+    early_day: int = 1  # each day before due: care too soon comes round again sooner
+    after_due_day: int = 3
+    level: tuple[tuple[float, int], ...] = ((0.5, 1), (0.7, 2), (0.9, 8))
