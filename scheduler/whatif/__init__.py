@@ -1,0 +1,14 @@
+"""What a year of care would be if something were kept otherwise, side by side with today's practice.
+
+``compare`` is the one call: a fleet, what would change, the day, the thresholds, the rates.
+"""
+
+from scheduler.whatif.changes import STABILISE, Changes
+from scheduler.whatif.compare import Comparison, compare
+from scheduler.whatif.costs import Outcome, Rates, rate_terms
+from scheduler.whatif.year import KINDS, MAINTAINER_CHECK
+
+__all__ = [
+    "KINDS", "MAINTAINER_CHECK", "STABILISE", "Changes", "Comparison", "Outcome", "Rates", "compare",
+    "rate_terms",
+]  # fmt: skip

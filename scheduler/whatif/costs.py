@@ -1,0 +1,117 @@
+"""From a year of care to hours, kilowatt-hours and money at the organisation's own rates."""
+
+from dataclasses import dataclass, field, fields
+
+import numpy as np
+
+from scheduler.conditions import FLUIDS
+from scheduler.constants import Constant, Standing
+from scheduler.plan.policy import PolicyTerm
+from scheduler.week.work import BY_DUTY
+from scheduler.whatif.due import DUTY_NAMES
+from scheduler.whatif.year import KINDS, MAINTAINER_CHECK, Year
+
+CHECK_MINUTES = Constant(2.0, "min", "its light is on, its leads are on: our allowance", Standing.POLICY, 1.0, 5.0)
+MINUTES_PER_HOUR = 60.0
+WH_PER_KWH = 1000.0
+MINUTES = np.array(
+    [(CHECK_MINUTES if kind == MAINTAINER_CHECK else BY_DUTY[kind].minutes).value for kind in KINDS]
+)
+IS_FLUID = np.array([kind in FLUIDS for kind in KINDS])
+
+
+def _rate(label: str, unit: str, default: float, high: float, reason: str) -> float:  # noqa: PLR0913
+    return field(
+        default=default,
+        metadata={"label": label, "unit": unit, "low": 0.0, "high": high, "reason": reason},
+    )  # type: ignore[no-any-return]  # dataclasses.field is typed as its default
+
+
+@dataclass(frozen=True)
+class Rates:
+    """What things cost, in whatever money the organisation counts in; every default is policy."""
+
+    hour: float = _rate("An hour of staff", "an hour", 30.0, 1000.0, "wages with their on-costs; yours")
+    kwh: float = _rate("Electricity", "a kWh", 0.30, 10.0, "a household tariff; yours")
+    fuel: float = _rate("Fuel", "a litre", 1.60, 20.0, "a pump price; yours")
+    stabiliser: float = _rate("Stabiliser", "a litre of fuel treated", 0.10, 10.0, "by the dose; yours")
+    fluid: float = _rate("Oil or fluid", "a change", 35.0, 1000.0, "a can and a filter; yours")
+    maintainer_w: float = _rate(
+        "A maintainer left on draws", "W", 3.0, 100.0, "idling draw of a small maintainer; read your meter"
+    )
+
+
+def rate_terms() -> tuple[PolicyTerm, ...]:
+    """Each rate with its default, limits and reason, for the page where it is typed."""
+    return tuple(PolicyTerm(name=f.name, default=f.default, **f.metadata) for f in fields(Rates))
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A year of one fleet in figures: by kind of work, by duty for risk, and in all.
+
+    ``alone_days`` and ``cared_days``: car-days past a harm line, by duty, if nobody comes and with care.
+    """
+
+    cars: int
+    done: dict[str, int]
+    held: dict[str, int]
+    hours: dict[str, float]
+    alone_days: dict[str, float]
+    cared_days: dict[str, float]
+    charging_kwh: float
+    maintainer_kwh: float
+    money: dict[str, float]
+
+    @property
+    def total_done(self) -> int:
+        """All duties done in the year."""
+        return sum(self.done.values())
+
+    @property
+    def total_hours(self) -> float:
+        """All hours of staff in the year."""
+        return sum(self.hours.values())
+
+    @property
+    def total_kwh(self) -> float:
+        """Electricity for charging and for maintainers."""
+        return self.charging_kwh + self.maintainer_kwh
+
+    @property
+    def total_money(self) -> float:
+        """Everything that the year costs."""
+        return sum(self.money.values())
+
+    @property
+    def total_alone_days(self) -> float:
+        """Car-days past a harm line if nobody comes, added up over the duties."""
+        return sum(self.alone_days.values())
+
+    @property
+    def total_cared_days(self) -> float:
+        """The same when each duty is done on its due date."""
+        return sum(self.cared_days.values())
+
+
+def outcome(year: Year, maintainer_wh: float, rates: Rates) -> Outcome:
+    """The figures of a year; ``maintainer_wh`` is what its maintainers draw from the mains."""
+    done = year.done.sum(axis=1)
+    hours = done * MINUTES / MINUTES_PER_HOUR
+    charging_kwh, maintainer_kwh = float(year.charged_wh.sum()) / WH_PER_KWH, maintainer_wh / WH_PER_KWH
+    money = {
+        "staff": float(hours.sum()) * rates.hour,
+        "electricity": (charging_kwh + maintainer_kwh) * rates.kwh,
+        "fuel": float(year.refilled_litres.sum()) * rates.fuel,
+        "stabiliser": float(year.dosed_litres.sum()) * rates.stabiliser,
+        "fluids": float(done[IS_FLUID].sum()) * rates.fluid,
+    }
+    return Outcome(
+        cars=year.done.shape[1],
+        done=dict(zip(KINDS, map(int, done), strict=True)),
+        held=dict(zip(DUTY_NAMES, map(int, year.held.sum(axis=1)), strict=True)),
+        hours=dict(zip(KINDS, map(float, hours), strict=True)),
+        alone_days=dict(zip(DUTY_NAMES, map(float, year.alone_days.sum(axis=1)), strict=True)),
+        cared_days=dict(zip(DUTY_NAMES, map(float, year.cared_days.sum(axis=1)), strict=True)),
+        charging_kwh=charging_kwh, maintainer_kwh=maintainer_kwh, money=money,
+    )  # fmt: skip
