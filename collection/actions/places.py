@@ -13,6 +13,7 @@ from collection.bridge.refresh import refresh_vehicles
 from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.queries.places import time_zones
 
+COLDEST_C, HOTTEST_C = -50.0, 50.0  # policy: no month anywhere lies outside, and the forecasts hold inside
 OUT_OF_ORDER = "Give the minimum no higher than the mean, and the mean no higher than the maximum."
 
 
@@ -34,9 +35,14 @@ def save_climate(*, climate: Climate, months: Sequence[ClimateMonth], today: dat
 
 def _month_faults(month: ClimateMonth) -> Faults:
     values = (month.min_c, month.mean_c, month.max_c)
-    if None in values or month.min_c <= month.mean_c <= month.max_c:
+    if None in values:
         return {}
-    return {"mean_c": OUT_OF_ORDER}
+    faults = {} if month.min_c <= month.mean_c <= month.max_c else {"mean_c": OUT_OF_ORDER}
+    if month.min_c < COLDEST_C:
+        faults["min_c"] = f"Colder than any month on earth: give {COLDEST_C:g} °C or more."
+    if month.max_c > HOTTEST_C:
+        faults["max_c"] = f"Hotter than any month on earth: give {HOTTEST_C:g} °C or less."
+    return faults
 
 
 @transaction.atomic

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from datetime import date
+from math import inf
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.actions.rules import Faults, before, check, check_rows, in_future
 from collection.bridge.refresh import refresh_vehicles
-from collection.models import LastEvent, LastUse, Vehicle
+from collection.models import Fuel, LastEvent, LastUse, Vehicle
 
 
 @transaction.atomic
@@ -16,7 +17,8 @@ def save_vehicle(*, vehicle: Vehicle, today: date) -> Vehicle:
     """Save a new or changed car and work out its dates anew; ValidationError names what is wrong."""
     faults = in_future(vehicle, ("stored_since", "left_on"), today)
     faults |= before(vehicle, "left_on", "stored_since")
-    check(vehicle, faults | _year_faults(vehicle, today) | _wall_faults(vehicle) | _bay_faults(vehicle))
+    faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
+    check(vehicle, faults | _wall_faults(vehicle) | _bay_faults(vehicle))
     vehicle.save()
     refresh_vehicles([vehicle.pk], today=today)
     return vehicle
@@ -30,6 +32,21 @@ def _year_faults(vehicle: Vehicle, today: date) -> Faults:
     if vehicle.stored_since and vehicle.stored_since.year < vehicle.year - 1:
         return {"stored_since": f"In storage since before the car was built ({vehicle.year}): check both."}
     return {}
+
+
+def _inside_faults(vehicle: Vehicle) -> Faults:
+    """The tank holds what is in it, and the battery in the car fits its electrics."""
+    if vehicle.pk is None:
+        return {}
+    faults = {}
+    fuel = Fuel.objects.filter(vehicle=vehicle, litres__gt=vehicle.tank_litres or inf).first()
+    if fuel is not None:
+        text = f"{fuel.litres:g} litres are recorded in the tank: it cannot be smaller. Mend the fuel first."
+        faults["tank_litres"] = text
+    battery = vehicle.batteries.filter(removed_on__isnull=True).first()
+    if vehicle.system_volts and battery and (battery.volts or 0) > vehicle.system_volts:
+        faults["system_volts"] = f"A {battery.volts} V battery is recorded in the car: mend that first."
+    return faults
 
 
 def _wall_faults(vehicle: Vehicle) -> Faults:

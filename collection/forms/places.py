@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from collection.actions.places import COLDEST_C, HOTTEST_C
 from collection.forms.measures import DecimalInput, MeasureField, PlainForm, RecordForm, WholeInput
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
 from collection.queries.places import time_zones
@@ -97,9 +98,9 @@ class ClimateForm(RecordForm):
 class MonthForm(RecordForm):
     """One month's normal air outside."""
 
-    min_c = MeasureField(name="Mean daily minimum", way="c", low=-60, high=60)
-    mean_c = MeasureField(name="Mean", way="c", low=-60, high=60)
-    max_c = MeasureField(name="Mean daily maximum", way="c", low=-60, high=60)
+    min_c = MeasureField(name="Mean daily minimum", way="c", low=COLDEST_C, high=HOTTEST_C)
+    mean_c = MeasureField(name="Mean", way="c", low=COLDEST_C, high=HOTTEST_C)
+    max_c = MeasureField(name="Mean daily maximum", way="c", low=COLDEST_C, high=HOTTEST_C)
 
     class Meta(RecordForm.Meta):
         model = ClimateMonth

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collection.actions.bays import _circle
-from collection.actions.places import save_bay, save_site
-from collection.models import Bay, Building, Climate, DutyRow, Site, Vehicle
+from collection.actions.places import save_bay, save_climate, save_site
+from collection.models import Battery, Bay, Building, Climate, DutyRow, Site, Vehicle
 from tests.collection.conftest import TODAY, make_car, make_climate
 
 
@@ -256,7 +256,7 @@ def test_twelve_months_typed_in_are_kept_and_move_the_dates_of_the_cars_there(cl
         ({"7-min_c": "25"}, "7-mean_c", "minimum no higher than the mean"),
         ({"3-mean_c": ""}, "3-mean_c", "required"),
         ({"4-humidity_pct": "140"}, "4-humidity_pct", "less than or equal to 100"),
-        ({"5-max_c": "99"}, "5-max_c", "from -60 to 60 °C"),
+        ({"5-max_c": "99"}, "5-max_c", "from -50 to 50 °C"),
     ],
 )
 def test_a_month_that_cannot_be_is_named_and_no_month_is_saved(client, site, changed, field, words):
@@ -264,6 +264,30 @@ def test_a_month_that_cannot_be_is_named_and_no_month_is_saved(client, site, cha
     sent = climate_sent(climate, **{"12-humidity_pct": "50"} | changed)
     assert words in row_faults(client.post(reverse("climate_edit", args=[climate.pk]), sent))[field]
     assert climate.months.get(month=12).humidity_pct == 87
+
+
+@pytest.mark.parametrize(
+    "air", [(-50, -50, -50, 0), (50, 50, 50, 100), (-50, 0, 50, 50), (20, 20, 20, 0), (0, 0, 0, 100)]
+)
+@pytest.mark.parametrize("heated_to", ["", "40", "-20"])
+def test_the_harshest_air_that_may_be_typed_still_gives_dates(client, shed, car, air, heated_to):
+    Battery.objects.create(vehicle=car)
+    sent = {"name": "Long shed", "shelter": "heated", "walk_order": "1", "heated_to_c": heated_to}
+    client.post(reverse("building_edit", args=[shed.pk]), sent)
+    names = ("min_c", "mean_c", "max_c", "humidity_pct")
+    months = {f"{n}-{name}": value for n in range(1, 13) for name, value in zip(names, air, strict=True)}
+    url = reverse("climate_edit", args=[shed.site.climate_id])
+    assert client.post(url, climate_sent(shed.site.climate, **months)).status_code == 302
+    assert DutyRow.objects.filter(vehicle=car).exists()
+
+
+@pytest.mark.parametrize(("field", "value"), [("min_c", -50.1), ("max_c", 50.1)])
+def test_the_action_itself_refuses_a_month_that_no_place_on_earth_has(site, field, value):
+    months = list(site.climate.months.all())
+    setattr(months[0], field, value)
+    with pytest.raises(ValidationError) as refusal:
+        save_climate(climate=site.climate, months=months, today=TODAY)
+    assert "any month on earth" in refusal.value.message_dict[f"1-{field}"][0]
 
 
 def test_a_generic_climate_is_copied_and_never_changed(client, barn):

@@ -98,3 +98,14 @@ def test_the_action_itself_refuses_an_unknown_threshold(barn):
 def test_one_organisations_thresholds_are_not_anothers(client, barn, other_barn):
     Threshold.objects.create(organisation=other_barn, name="recharge_soc", value=0.9, reason="theirs")
     assert all(form.own is None for form in client.get(reverse("thresholds")).context["forms"])
+
+
+@pytest.mark.parametrize("end", ["low", "high"])
+def test_at_the_end_of_every_limit_each_car_still_gets_dates(client, barn, car, end):
+    sent = {}
+    for form in client.get(URL).context["forms"]:
+        sent[f"{form.term.name}-value"] = form.saying.said(getattr(form.term, end))
+        sent[f"{form.term.name}-reason"] = "to the end"
+    assert client.post(URL, sent).status_code == 302
+    assert barn.runs.latest("pk").errors == []
+    assert DutyRow.objects.filter(vehicle=car).exists()

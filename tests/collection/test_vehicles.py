@@ -93,6 +93,21 @@ def test_bad_facts_about_a_car_are_named_at_their_field_and_nothing_is_saved(
     assert car.engine == ""
 
 
+@pytest.mark.parametrize(
+    ("changed", "field", "words"),
+    [
+        ({"tank_litres": "20"}, "tank_litres", "30 litres are recorded in the tank"),
+        ({"system_volts": "6"}, "system_volts", "12 V battery is recorded"),
+    ],
+)
+def test_the_car_cannot_be_made_too_small_for_what_is_in_it(client_as, keeper, car, changed, field, words):
+    Fuel.objects.create(vehicle=car, litres=30)
+    Battery.objects.create(vehicle=car, volts=12)
+    client = client_as(keeper)
+    assert words in faults(edit(client, car, "car", **facts(car) | changed))[field]
+    assert edit(client, car, "car", **facts(car, tank_litres="")).status_code == 302
+
+
 def test_a_bay_already_taken_is_not_offered_and_not_taken(client_as, keeper, car, neighbour_car):
     client = client_as(keeper)
     page = client.get(reverse("car_edit", args=[car.pk, "car"]))
@@ -396,6 +411,25 @@ def test_saving_the_fuel_moves_its_dates_at_once(client_as, keeper, car):
         )
 
     assert dates("2026-11-01") != dates("2024-11-01")
+
+
+@pytest.mark.parametrize(
+    ("part", "sent"),
+    [
+        ("last", {"full_warm-on": "1931-01-01", "full_warm-basis": "owner"}),
+        ("last", {"moved-on": "0001-01-01", "moved-basis": "inferred"}),
+        ("fuel", {"filled_on": "1950-01-01", "litres": "0"}),
+        ("fluids", {"coolant-changed_on": "1950-01-01", "coolant-glycol_pct": "100"}),
+        ("battery", {"made_on": "1960-01-01", "capacity_ah": "2", "drain_ma": "5000"}),
+        ("battery", {"maintainer_since": "1950-01-01", "capacity_ah": "400", "full_sg": "1.35"}),
+        ("tyres", {"front_left-date_code": "010", "front_left-placard_kpa": "0.5"}),
+    ],
+)
+def test_the_oddest_facts_that_may_be_typed_still_give_dates(client_as, keeper, car, part, sent):
+    client = client_as(keeper)
+    assert edit(client, car, part, **sent).status_code == 302
+    assert DutyRow.objects.filter(vehicle=car).exists()
+    assert client.get(reverse("car", args=[car.pk])).status_code == 200
 
 
 # the list
