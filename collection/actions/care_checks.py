@@ -72,6 +72,8 @@ def _correction(draft: Draft, _now: datetime) -> Iterator[Fault]:
 def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
     if len(draft.note) > NOTE_LIMIT:
         yield "note", f"The note has {len(draft.note)} characters: shorten it to {NOTE_LIMIT}."
+    if "\0" in draft.note:
+        yield "note", "Take out the null characters."
     if draft.kind == CareKind.NOTE and not draft.note:
         yield "note", "Write the note."
 
@@ -124,6 +126,8 @@ def _text_fault(value: Any, limit: int, required: bool) -> str:
         return "give words."
     if required and not value.strip():
         return "say which, it is needed."
+    if "\0" in value:
+        return "take out the null characters."
     return f"shorten it to {limit} characters." if len(value) > limit else ""
 
 

@@ -109,6 +109,8 @@ BAD = [
     ("tyre_pressures", {}, [TYRES[0], TYRES[0]], "tyre_pressure_front_left", "twice"),
     ("moved", {"wheels_only": False}, [], "to_bay", "where the car stands"),
     ("moved", {"wheels_only": False, "to_bay": 10**9}, [], "to_bay", "no such bay"),
+    ("moved", {"wheels_only": False, "to_bay": 10**30}, [], "to_bay", "no such bay"),
+    ("tag_opened", {"tag": "drained", "where": "sump\0"}, [], "where", "null"),
     ("inspected", {"ok": True, "found": "leak"}, [], "found", "list"),
     ("tag_opened", {"tag": "drained", "where": " "}, [], "where", "needed"),
     ("tag_closed", {"opened": "the red one"}, [], "opened", "No such tag"),
@@ -136,6 +138,11 @@ def test_bad_input_is_refused_naming_the_field_and_the_fix(log, kind, details, r
 )
 def test_a_time_that_cannot_be_is_refused(log, done_at, words):
     assert words in faults(log, "note", note="x", done_at=done_at)["done_at"][0]
+
+
+@pytest.mark.parametrize(("note", "words"), [("x" * 2001, "shorten"), ("x\0y", "null")])
+def test_a_note_too_long_or_unprintable_is_refused(log, note, words):
+    assert words in faults(log, "note", note=note)["note"][0]
 
 
 def test_a_phone_clock_may_run_five_minutes_ahead(log):
