@@ -5,7 +5,8 @@ damp it more and delay it, heating holds a floor, a dehumidifier holds a ceiling
 Rates that depend on temperature are averaged over the day's course, never taken at its mean.
 """
 
-from scheduler.climate.integral import cumulative, stack
+from scheduler.climate.integral import cumulative, running, totals
+from scheduler.climate.kept import daily, once
 from scheduler.climate.normals import from_normals
 from scheduler.climate.observed import observed
 from scheduler.climate.place import Floats, Place, coldest, courses, hourly, span
@@ -13,6 +14,6 @@ from scheduler.climate.shelter import SHELTERS
 from scheduler.climate.vapour import saturation_pressure_hpa
 
 __all__ = [
-    "SHELTERS", "Floats", "Place", "coldest", "courses", "cumulative", "from_normals", "hourly",
-    "observed", "saturation_pressure_hpa", "span", "stack",
+    "SHELTERS", "Floats", "Place", "coldest", "courses", "cumulative", "daily", "from_normals", "hourly",
+    "observed", "once", "running", "saturation_pressure_hpa", "span", "totals",
 ]  # fmt: skip

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from scheduler.climate.kept import daily
 from scheduler.climate.place import Floats, Place, wave
 from scheduler.errors import BadInput
 
@@ -20,17 +21,29 @@ def cumulative(place: Place, rate: Callable[[Floats], Floats]) -> Floats:
 
     Element i is the total from ``first_day`` to the start of ``first_day + i``.
     """
-    daily = rate(wave(place.mean_c, place.min_c, place.max_c, _HALF_CYCLE)).mean(axis=1)
+    return running(_daily(place, rate))
+
+
+def _daily(place: Place, rate: Callable[[Floats], Floats]) -> Floats:
+    """The rate averaged over each day's course, (d,)."""
+    mean = rate(wave(place.mean_c, place.min_c, place.max_c, _HALF_CYCLE)).mean(axis=1)
     if place.seen.size:
-        daily[place.seen] = rate(place.seen_c).mean(axis=1)
-    if not np.isfinite(daily).all():
+        mean[place.seen] = rate(place.seen_c).mean(axis=1)
+    if not np.isfinite(mean).all():
         raise BadInput("rate", f"is not a number somewhere on the days of {place.name}")
-    return np.concatenate([[0.0], np.cumsum(daily)])
+    return np.asarray(mean)
 
 
-def stack(places: Sequence[Place], rate: Callable[[Floats], Floats]) -> Floats:
-    """Running totals (p, d+1) of several places that cover the same days."""
-    spans = {(place.first_day, place.days) for place in places}
-    if len(spans) != 1:
-        raise BadInput("places", f"must cover the same days, cover {sorted(spans)}")
-    return np.array([cumulative(place, rate) for place in places])
+def running(amount: Floats) -> Floats:
+    """The running total (.., d+1) of a daily amount (.., d), nought before the first day."""
+    start = np.zeros((*amount.shape[:-1], 1))
+    return np.concatenate([start, np.cumsum(amount, axis=-1)], axis=-1)
+
+
+def totals(places: Sequence[Place], rate: Callable[[Floats], Floats], first: int, end: int) -> Floats:
+    """Running totals (p, d+1) of ``rate`` from ``first`` to ``end``; the daily figures are kept.
+
+    ``rate`` is a function of a module, always the same one: it is the name under which they are kept.
+    """
+    return running(np.array([daily(p, rate, lambda part: _daily(part, rate), first, end) for p in places]))
+

@@ -33,7 +33,7 @@ def _no_hours() -> Floats:
     return np.empty((0, HOURS.size))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # one place is itself: what is kept of it is kept by identity
 class Place:
     """The daily air at one place, shape (d,) each: day i is ``first_day + i``.
 

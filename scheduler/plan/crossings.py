@@ -2,7 +2,8 @@
 
 Models give curves; this finds days. The total of car j since its start is
 ``K(t) - K(start) + slope (t - start)``: a part that follows the climate of its place and a steady
-part. Both only ever grow, so halving the span of days finds the day; within it K is a straight line.
+part. Both only ever grow, so halving the span of days finds the day (without a steady part, a look-up in
+the sorted totals); within it K is a straight line.
 """
 
 from collections.abc import Callable
@@ -14,13 +15,14 @@ from scheduler.errors import BadInput
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 
 def total_at(cumulative: Floats, row_index: Ints, first_day: float, day: Floats) -> Floats:
     """K at ``day`` (n,), straight between whole days, held at the ends; NaN days give NaN."""
     last = cumulative.shape[1] - 1
     offset = np.clip(day - first_day, 0.0, last)
-    whole = np.minimum(np.nan_to_num(offset).astype(np.int64), last - 1)
+    whole = np.minimum(_whole(offset), last - 1)
     left, right = cumulative[row_index, whole], cumulative[row_index, whole + 1]
     return np.asarray(left + (right - left) * (offset - whole))
 
@@ -42,17 +44,39 @@ def first_reach(
     def total(index: Ints) -> Floats:
         return np.asarray(cumulative[row_index, index] - origin + slope * (index - span))
 
-    low = np.nan_to_num(span).astype(np.int64)
-    high = np.full_like(low, cumulative.shape[1] - 1)
-    never = ~(total(high) >= amount) | np.isnan(span)
-    for _ in range(int(cumulative.shape[1]).bit_length()):
-        middle = (low + high) // 2
-        reached = total(middle) >= amount
-        high = np.where(reached, middle, high)
-        low = np.where(reached, low, np.minimum(middle + 1, high))
+    low, last = _whole(span), cumulative.shape[1] - 1
+    never = ~(total(np.full_like(low, last)) >= amount) | np.isnan(span)
+    if slope.any():
+        high = _halved(lambda index: total(index) >= amount, low, last)
+    else:
+        high = np.maximum(_looked_up(cumulative, row_index, origin + amount), low)
     day = first_day + _within(total, high, span, amount)
     day = np.where(amount <= 0.0, start_day, np.maximum(day, start_day))
     return np.where(never & ~(amount <= 0.0), np.nan, day)
+
+
+def _whole(offset: Floats) -> Ints:
+    return np.where(np.isnan(offset), 0.0, offset).astype(np.int64)
+
+
+def _halved(reached: Callable[[Ints], Bools], low: Ints, last: int) -> Ints:
+    """The first position (n,) from ``low`` on at which a test that stays true is true; at most ``last``."""
+    high = np.full_like(low, last)
+    for _ in range(last.bit_length() + 1):
+        middle = (low + high) // 2
+        true = reached(middle)
+        high, low = np.where(true, middle, high), np.where(true, low, np.minimum(middle + 1, high))
+    return high
+
+
+def _looked_up(cumulative: Floats, row_index: Ints, level: Floats) -> Ints:
+    """The first position (n,) at which each car's row is at ``level``, straight from the sorted rows."""
+    found = np.empty(level.size, np.int64)
+    for index, row in enumerate(cumulative):
+        here = row_index == index
+        if here.any():
+            found[here] = np.searchsorted(row, level[here])
+    return np.minimum(found, cumulative.shape[1] - 1)
 
 
 def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats) -> Floats:

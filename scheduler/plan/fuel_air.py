@@ -76,22 +76,23 @@ def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: 
     """The totals from the day of the oldest fuel to the horizon, over what all places cover."""
     first = max(max(place.first_day for place in places), int(np.floor(since)))
     end = min(min(place.end_day for place in places), int(np.ceil(today)) + HORIZON_DAYS)
-    cut = [climate.span(place, min(first, int(today)), end) for place in places]
-    swings = [_swings(place) for place in cut]
+    first = min(first, int(today))
+    cut = [climate.span(place, first, end) for place in places]
     return FuelAir(
-        first_day=cut[0].first_day,
-        ageing=climate.stack(cut, fuel_oxidation.ageing_rate),
-        loss=_totals(swings, _lost),
-        breath=_totals(swings, _water_breathed),
-        swell=_running(np.stack([_swelled(swing) for swing in swings], axis=1)),
-        humid=_running(np.stack([s.humidity for s in swings])),
-        cold=_sparse(
-            np.stack(
-                [[climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES]
-            )
-        ),
-        winter=np.stack([_winter(whole, part) for whole, part in zip(places, cut, strict=True)]),
-    )
+        first_day=first,
+        ageing=climate.totals(places, fuel_oxidation.ageing_rate, first, end),
+        loss=_totals(places, _lost, first, end),
+        breath=_totals(places, _water_breathed, first, end),
+        swell=_totals(places, _swelled, first, end),
+        humid=_totals(places, _humidity, first, end),
+        cold=_sparse(np.stack([
+            [climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES
+        ])),
+        winter=np.stack([
+            climate.once(place, _winter, _winter)[first - place.first_day : end - place.first_day]
+            for place in places
+        ]),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -120,8 +121,9 @@ def _relief() -> Floats:
     return table
 
 
-def _lost(swing: _Swing) -> Floats:
-    petrol = REFERENCE_KPA[FREE_VENT:, None]
+def _lost(place: Place) -> Floats:
+    """Grams of fuel lost each day per m³ of empty space, (3, 3, d) by tank kind."""
+    petrol, swing = REFERENCE_KPA[FREE_VENT:, None], _swings(place)
     lost = fuel_vapour.daily_loss_g_per_m3(petrol, swing.cold, swing.hot, _relief()[:, FREE_VENT:])
     return np.concatenate([np.zeros_like(lost[:, :1]), lost], axis=1)
 
@@ -133,23 +135,28 @@ def _breathed(swing: _Swing) -> Floats:
     return water.gas_breathed_share(swing.cold, swing.hot, cold, hot, _relief())
 
 
-def _swelled(swing: _Swing) -> Floats:
+def _swelled(place: Place) -> Floats:
+    """Grams of water drawn in each day per m³ of fuel per unit of expansion, (3, d)."""
+    swing = _swings(place)
     return water.liquid_breathed_share(swing.cold, swing.hot, 1.0)[:, 0] * swing.humidity
 
 
-def _water_breathed(swing: _Swing) -> Floats:
+def _humidity(place: Place) -> Floats:
+    """Grams of water in a m³ of the air outside the tank, (d,)."""
+    return _swings(place).humidity
+
+
+def _water_breathed(place: Place) -> Floats:
+    """Grams of water drawn in each day per m³ of empty space, (3, 6, d): all, then what a wall keeps."""
+    swing = _swings(place)
     air = _breathed(swing)
     return np.concatenate([air * swing.humidity, air * swing.dew], axis=1)
 
 
-def _totals(swings: Sequence[_Swing], daily: Callable[[_Swing], Floats]) -> Floats:
-    """Running totals (3, 3, k, d+1) of a daily amount (3, kinds, d) of each place."""
-    return _running(np.stack([daily(swing) for swing in swings], axis=2))
-
-
-def _running(daily: Floats) -> Floats:
-    start = np.zeros((*daily.shape[:-1], 1))
-    return np.concatenate([start, np.cumsum(daily, axis=-1)], axis=-1)
+def _totals(places: Sequence[Place], rule: Callable[[Place], Floats], first: int, end: int) -> Floats:
+    """Running totals (.., k, d+1) of the daily amount (.., d) that ``rule`` gives at each place."""
+    amounts = [climate.daily(place, rule, rule, first, end) for place in places]
+    return climate.running(np.stack(amounts, axis=-2))
 
 
 def _sparse(daily: Floats) -> Floats:
@@ -162,11 +169,9 @@ def _sparse(daily: Floats) -> Floats:
     return np.stack(levels)
 
 
-def _winter(whole: Place, part: Place) -> Bools:
-    """Whether winter fuel is sold on each day of ``part``: the month is colder than the year."""
+def _winter(place: Place) -> Bools:
+    """Whether winter fuel is sold on each day (d,): the month is colder than the year."""
     window = np.ones(_SEASON_DAYS)
-    edge = np.convolve(np.ones(whole.days), window, "same")
-    smooth = np.convolve(whole.mean_c, window, "same") / edge
-    colder = (smooth < whole.mean_c.mean()) & (np.ptp(smooth) >= _LEAST_SEASON_K)
-    start = part.first_day - whole.first_day
-    return np.asarray(colder[start : start + part.days])
+    edge = np.convolve(np.ones(place.days), window, "same")
+    smooth = np.convolve(place.mean_c, window, "same") / edge
+    return np.asarray((smooth < place.mean_c.mean()) & (np.ptp(smooth) >= _LEAST_SEASON_K))

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler import climate
-from scheduler.climate import SHELTERS
+from scheduler.climate import SHELTERS, Place
 from scheduler.conditions import REGIMES, TAGS, UNKNOWN, Fleet
 from scheduler.decay.damp import wet_hours
 from scheduler.plan import fuel_change
@@ -94,10 +94,14 @@ def wet_days(fleet: Fleet, since: float, last: Floats, today: float, policy: Pol
     first = max(max(p.first_day for p in places), int(since))
     reach = int(max(today, float(last.max(initial=today))) + policy.run_up_latest_days) + 2
     end = min(min(p.end_day for p in places), reach)
-    cut = [climate.span(p, min(first, end - 1), end) for p in places]
-    daily = np.stack([wet_hours(*climate.courses(place)).sum(axis=1) for place in cut])
-    total = np.concatenate([np.zeros((len(places), 1)), np.cumsum(daily, axis=1)], axis=1)
-    return WetDays(min(first, end - 1), total, place.astype(np.int64))
+    first = min(first, end - 1)
+    daily = np.stack([climate.daily(p, _wet_hours, _wet_hours, first, end) for p in places])
+    return WetDays(first, climate.running(daily), place.astype(np.int64))
+
+
+def _wet_hours(place: Place) -> Floats:
+    """Wet hours of each day of a place, (d,)."""
+    return wet_hours(*climate.courses(place)).sum(axis=1).astype(float)
 
 
 def _days(wet: WetDays, last: Floats, policy: Policy) -> tuple[Floats, Floats, Floats, Ints]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import span, stack
+from scheduler.climate import totals
 from scheduler.conditions import READING_KINDS, UNKNOWN, Fleet, Floats, Ints
 from scheduler.decay.tyres import gauge_at_kpa, leak_per_day, leak_speed
 from scheduler.learning import NINETY_PERCENT_SD, update_rate
@@ -56,7 +56,7 @@ def warmth(fleet: Fleet, since: float) -> Warmth:
     """The leak-days of the fleet's places from ``since`` to the end of what they cover."""
     latest = min(place.end_day for place in fleet.places) - 1
     first = int(np.clip(np.floor(since), max(place.first_day for place in fleet.places), latest))
-    return Warmth(first, stack([span(place, first, place.end_day) for place in fleet.places], leak_speed))
+    return Warmth(first, totals(fleet.places, leak_speed, first, latest + 1))
 
 
 def pressures(fleet: Fleet, today: float) -> Pressures:

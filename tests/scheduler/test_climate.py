@@ -174,9 +174,17 @@ def test_a_cut_place_keeps_its_own_hours_where_they_were():
     )
 
 
-def test_places_of_different_days_do_not_stack():
-    with pytest.raises(BadInput, match="places"):
-        climate.stack([place(), place(days=10)], np.ones_like)
+def test_totals_kept_by_blocks_are_those_of_the_span_itself():
+    first, end = FIRST + 3, FIRST + 2500
+    kept = climate.totals([place(days=3000), place("enclosed", days=3000)], np.exp, first, end)
+    whole = [climate.cumulative(climate.span(place(kind, days=3000), first, end), np.exp)
+             for kind in ("open", "enclosed")]  # fmt: skip
+    np.testing.assert_allclose(kept, whole, rtol=1e-12)
+
+
+def test_totals_beyond_a_place_are_refused():
+    with pytest.raises(BadInput, match="day"):
+        climate.totals([place(days=10)], np.exp, FIRST, FIRST + 11)
 
 
 @pytest.mark.parametrize(

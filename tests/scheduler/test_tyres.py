@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.climate import stack
+from scheduler.climate import cumulative
 from scheduler.conditions import TAGS
 from scheduler.decay.tyre_age import AGE_BANDS, age_band, age_years, oldest_reading, weeks_made
 from scheduler.decay.tyres import (
@@ -173,7 +173,7 @@ def test_more_air_never_makes_it_due_earlier(kpa, more):
 def monthly_readings(per_month, months, start=220.0, noise=0.0, seed=1):
     """Readings of one tyre every 30 days at 20 °C, leaking as this place's warmth has it."""
     place = a_place()
-    running = stack([place], leak_speed)[0]
+    running = cumulative(place, leak_speed)
     day = TODAY - 30.0 * np.arange(months, -1, -1)
     spent = running[(day - place.first_day).astype(int)]
     kpa = pressure_after_kpa(start, leak_per_day(per_month), spent - spent[0])
@@ -288,7 +288,7 @@ def test_a_known_leak_lies_within_the_learned_range_for_most_tyres():
     n, months, place = 300, 8, a_place()
     random = np.random.default_rng(11)
     truth = leak_per_day(np.clip(random.normal(0.02, 0.006, n), 0.004, 0.05))
-    running = stack([place], leak_speed)[0]
+    running = cumulative(place, leak_speed)
     day = TODAY - 30.0 * np.arange(months, -1, -1)
     spent = running[(day - place.first_day).astype(int)]
     kpa = 220 * np.exp(-truth[:, None] * (spent - spent[0]) + random.normal(0, 0.015, (n, months + 1)))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import cumulative, span
+from scheduler.climate import totals
 from scheduler.conditions import Fleet, Floats, Ints
 from scheduler.decay.battery_discharge import drain_per_day, factor_days
 from scheduler.errors import BadInput
@@ -47,7 +47,7 @@ def air_of(fleet: Fleet, first: float, today: float) -> Air:
     if not begins <= today < ends:
         raise BadInput("places", f"do not cover day {today:g}: they span {begins} to {ends}")
     start, end = int(max(begins, np.floor(first))), int(min(ends, today + HORIZON_DAYS))
-    factor = np.array([cumulative(span(place, start, end), factor_days) for place in fleet.places])
+    factor = totals(fleet.places, factor_days, start, end)
     now, later = int(today) - start, min(int(today) - start + A_YEAR, end - start)
     mean = (factor[:, later] - factor[:, now]) / (later - now)
     return Air(factor, float(start), fleet.place, mean[fleet.place])

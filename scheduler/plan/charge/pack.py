@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import Place, cumulative, span
+from scheduler.climate import Place, totals
 from scheduler.conditions import Bools, Fleet, Floats, Ints
 from scheduler.constants import Constant, Standing
 from scheduler.decay.battery_ageing import health, wear_rate
@@ -96,8 +96,9 @@ def _health(fleet: Fleet, chemistry: Ints, on: Floats) -> tuple[Floats, Bools]:
 
 def _yearly_wear(place: Place) -> float:
     """Mean wear at a place, in days at 25 °C for each day, over the last whole year it covers."""
-    year = span(place, max(place.first_day, place.end_day - _A_YEAR), place.end_day)
-    return float(cumulative(year, wear_rate)[-1] / year.days)
+    begins = max(place.first_day, place.end_day - _A_YEAR)
+    year = totals([place], wear_rate, begins, place.end_day)
+    return float(year[0, -1] / (place.end_day - begins))
 
 
 def _drain(fleet: Fleet) -> tuple[Floats, Bools]:

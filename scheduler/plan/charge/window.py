@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import Place, coldest, cumulative, span
+from scheduler.climate import Place, coldest, span, totals
 from scheduler.conditions import Bools, Fleet, Floats
 from scheduler.decay.battery_freezing import safe_soc
 from scheduler.learning import NINETY_PERCENT_SD
@@ -98,7 +98,7 @@ def _calendar(fleet: Fleet, state: State, start: Floats, intervals: float) -> Fl
     """
     usual = at(BATTERIES, state.pack.chemistry, "interval")[1]
     extra = usual / at(BATTERIES, state.pack.chemistry, "hot_interval")[1] - 1.0
-    hot_days = np.array([cumulative(_year(place, state), _is_hot) for place in fleet.places])
+    hot_days = totals(fleet.places, _is_hot, int(state.air.first_day), int(state.air.end_day))
     scale = np.where(extra > 0.0, extra, 1.0)
     day = first_reach(
         hot_days, fleet.place, state.air.first_day, start, 1.0 / scale, intervals * usual / scale
