@@ -15,12 +15,20 @@ WORKING_DAYS = range(1, 5)  # Tuesday to Friday
 
 
 class Diary:
-    """Collects entries in memory; ``rng`` makes everything the same each time."""
+    """Collects entries in memory, the same each time: each chapter has a chance of its own.
 
-    def __init__(self, rng: random.Random, keepers: Sequence[Person], zone: ZoneInfo, now: datetime) -> None:
-        self.rng, self.keepers, self.zone, self.now = rng, list(keepers), zone, now
+    So a change to one car's line leaves the others' two years as they were.
+    """
+
+    def __init__(self, keepers: Sequence[Person], zone: ZoneInfo, now: datetime) -> None:
+        self.keepers, self.zone, self.now = list(keepers), zone, now
+        self.rng = random.Random()  # noqa: S311 - no secret
         self.entries: list[Entry] = []
         self.readings: list[Reading] = []
+
+    def begin(self, chapter: str) -> None:
+        """Begin a chapter with its own chance."""
+        self.rng = random.Random(chapter)  # noqa: S311 - no secret
 
     @property
     def today(self) -> date:

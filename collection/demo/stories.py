@@ -123,6 +123,18 @@ def _skipped_run_ups(scene: Scene) -> None:
         )
 
 
+def _missed_charges(scene: Scene) -> None:
+    """Two cars fell off the charging round."""
+    missed = (
+        ("KM 1048", 118, 20, "charger lent to the workshop"),
+        ("KM 1061", 172, 31, "lead too short from the next outlet"),
+    )
+    for key, since, days, reason in missed:
+        scene.diary.strike(scene.cars[key], (K.CHARGE,), scene.ago(since))
+        details = {"duty": "charge", "reason": reason}
+        scene.diary.write(scene.cars[key], K.NOT_DONE, scene.ago(days), details=details)
+
+
 def _stale_fuel(scene: Scene) -> None:
     """Fuel that nobody drained or dosed."""
     scene.diary.write(
@@ -220,6 +232,6 @@ def _found_drain(scene: Scene) -> None:
 
 
 STORIES: tuple[Callable[[Scene], None], ...] = (
-    _frozen_battery, _batteries_on_record, _maintainers, _skipped_run_ups, _stale_fuel, _slips_of_the_pen,
-    _tags, _arrivals, _moves, _found_drain,
+    _frozen_battery, _batteries_on_record, _maintainers, _skipped_run_ups, _missed_charges, _stale_fuel,
+    _slips_of_the_pen, _tags, _arrivals, _moves, _found_drain,
 )  # fmt: skip
