@@ -103,6 +103,7 @@ class OwnPasswordForm(TwicePassword):
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.person = person
+        self.fields["password"].label = "New password"
 
     def clean_old(self) -> str:
         """The old password must be right."""
