@@ -7,9 +7,16 @@ from django.test import override_settings
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
 
+QUICK_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
 @pytest.fixture(autouse=True, scope="session")
-def plain_static_files(tmp_path_factory):
-    """Pages name their static files as they lie in the source: no test waits for collectstatic."""
+def quick_settings(tmp_path_factory):
+    """No test waits for collectstatic (pages name static files as they lie in the source) or for
+    a password hash that is slow on purpose.
+    """
     storages = settings.STORAGES | {"staticfiles": PLAIN}
-    with override_settings(STORAGES=storages, STATIC_ROOT=tmp_path_factory.mktemp("static")):
+    with override_settings(
+        STORAGES=storages, PASSWORD_HASHERS=QUICK_HASHERS, STATIC_ROOT=tmp_path_factory.mktemp("static")
+    ):
         yield

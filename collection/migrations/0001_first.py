@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
                 ('name', models.CharField(max_length=80)),
                 ('shelter', models.CharField(choices=[('open', 'Open yard'), ('covered', 'Covered, open sides'), ('enclosed', 'Enclosed, unheated'), ('heated', 'Enclosed and heated'), ('humidity_controlled', 'Humidity controlled')], max_length=20)),
                 ('walk_order', models.PositiveSmallIntegerField(default=1, help_text='1 is visited first on the weekly round.', verbose_name='walking order')),
-                ('heated_to_c', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(-60), django.core.validators.MaxValueValidator(60)], verbose_name='heated to °C')),
+                ('heated_to_c', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(-50), django.core.validators.MaxValueValidator(50)], verbose_name='heated to °C')),
                 ('humidity_ceiling_pct', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)], verbose_name='humidity kept below %')),
             ],
             options={
@@ -87,9 +87,9 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('month', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(12)])),
-                ('mean_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-60), django.core.validators.MaxValueValidator(60)], verbose_name='mean °C')),
-                ('min_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-60), django.core.validators.MaxValueValidator(60)], verbose_name='mean daily minimum °C')),
-                ('max_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-60), django.core.validators.MaxValueValidator(60)], verbose_name='mean daily maximum °C')),
+                ('mean_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-50), django.core.validators.MaxValueValidator(50)], verbose_name='mean °C')),
+                ('min_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-50), django.core.validators.MaxValueValidator(50)], verbose_name='mean daily minimum °C')),
+                ('max_c', models.FloatField(validators=[django.core.validators.MinValueValidator(-50), django.core.validators.MaxValueValidator(50)], verbose_name='mean daily maximum °C')),
                 ('humidity_pct', models.FloatField(validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)], verbose_name='mean relative humidity %')),
                 ('climate', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='months', to='collection.climate')),
             ],

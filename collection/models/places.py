@@ -7,7 +7,7 @@ from django.db import models
 
 from collection.models.people import Organisation
 
-TEMPERATURE = [MinValueValidator(-60), MaxValueValidator(60)]
+TEMPERATURE = [MinValueValidator(-50), MaxValueValidator(50)]
 SHARE = [MinValueValidator(0), MaxValueValidator(100)]
 
 
