@@ -1,11 +1,12 @@
 """Which task in which bucket: exactly where the view is small, nearly so with a bound where it is big."""
 
 from dataclasses import dataclass
+from time import perf_counter
 
 import numpy as np
 
 from scheduler.week.blocks import alone, parties
-from scheduler.week.model import Model, build
+from scheduler.week.model import Floats, Model, build
 from scheduler.week.problem import Ints
 from scheduler.week.solver import relax, solve
 from scheduler.week.start import chosen_buckets, columns, construct
@@ -14,6 +15,7 @@ from scheduler.week.worth import NOWHERE
 
 EXACT_COLUMNS = 1500  # up to here the whole-number programme is solved at once
 WHOLE = 0.999
+GOOD_ENOUGH = 0.005  # of the cost: closer than this, time is better spent on the days
 
 
 @dataclass(frozen=True)
@@ -33,24 +35,31 @@ def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
     out whole; the cars of the others are then solved in whole numbers with the rest held still.
     """
     model = build(view)
-    begun = construct(view)
     if model.layout.columns <= EXACT_COLUMNS:
-        answer = solve(model, columns(view, model.layout, begun), seconds, gap)
-        return Choice(chosen_buckets(model.layout, answer.x), answer.cost, answer.bound, answer.proven)
+        return _exact(view, model, construct(view), seconds, gap)
+    begun = perf_counter()
     relaxed = relax(model, seconds)
     if relaxed is None:
-        return Choice(begun, _cost(view, model, begun), 0.0, False)
+        built = construct(view)
+        return Choice(built, _cost(view, model, built), 0.0, False)
     rounded = _rounded(view, model, relaxed.x, seconds)
-    cost, other = _cost(view, model, rounded), _cost(view, model, begun)
-    best = rounded if cost <= other else begun
-    return Choice(best, min(cost, other), relaxed.bound, min(cost, other) <= relaxed.bound + WHOLE)
+    cost, left = _cost(view, model, rounded), seconds - (perf_counter() - begun)
+    if cost - relaxed.bound <= max(gap, GOOD_ENOUGH) * cost or left < seconds / 4:
+        return Choice(rounded, cost, relaxed.bound, cost <= relaxed.bound + WHOLE)
+    better = _exact(view, model, rounded, left, gap)
+    return Choice(better.bucket_of, better.cost, max(better.bound, relaxed.bound), better.proven)
+
+
+def _exact(view: View, model: Model, begun: Ints, seconds: float, gap: float) -> Choice:
+    answer = solve(model, columns(view, model.layout, begun), seconds, gap)
+    return Choice(chosen_buckets(model.layout, answer.x), answer.cost, answer.bound, answer.proven)
 
 
 def _cost(view: View, model: Model, bucket_of: Ints) -> float:
     return float(model.price @ columns(view, model.layout, bucket_of)) + model.constant
 
 
-def _rounded(view: View, model: Model, x: np.ndarray, seconds: float) -> Ints:  # type: ignore[type-arg]
+def _rounded(view: View, model: Model, x: Floats, seconds: float) -> Ints:
     share = np.where(model.layout.put >= 0, x[np.maximum(model.layout.put, 0)], 0.0)
     bucket_of = np.where(share.max(axis=1) > WHOLE, share.argmax(axis=1), NOWHERE)
     party = parties(view.problem, view.chosen)

@@ -14,6 +14,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Codes = npt.NDArray[np.int8]
 
+PINNED = 10  # what a person chose is given up last
 RUN_UP, MOVING, STABILISER = "run_up", "tyre_move", "stabiliser"
 
 
@@ -110,7 +111,7 @@ def problem_of(request: PlanRequest) -> Problem:
         minutes=np.array([0 if t.duty == MOVING else t.minutes for t in tasks], dtype=np.int64),
         occupies=np.array([max(t.occupies, t.minutes) for t in tasks], dtype=np.int64),
         moves=moves, allowed=_allowed(parts), movers=_movers(request), needs=needs, bar=_bars(parts),
-        cost=cost, unplaced_cost=request.weights.unplaced + cost.max(axis=1, initial=0), crew=crew,
+        cost=cost, crew=crew, unplaced_cost=_unplaced(parts, cost),
         equipment=parts.equipment, front=parts.front, warm=_warm(tasks), ahead=_ahead(tasks),
         alike=_alike(tasks),
     )  # fmt: skip
@@ -202,6 +203,21 @@ def _costs(parts: _Parts) -> Ints:
     was = np.array([_previous_day(task.key, request) for task in parts.tasks])[:, None]
     changed = np.where((was >= first) & (was != days), w.changed, 0)
     return np.asarray((cost + changed).reshape(len(parts.tasks), days.size), dtype=np.int64)
+
+
+def _unplaced(parts: _Parts, cost: Ints) -> Ints:
+    """The price of leaving each task out, (n,): little if its window runs on past the plan."""
+    w, last = parts.request.weights, parts.request.days[-1].day
+    worst = cost.max(axis=1, initial=0)
+    prices = []
+    for task, most in zip(parts.tasks, worst, strict=True):
+        if task.pinned_day is not None:
+            prices.append(w.unplaced * PINNED + int(most))
+        elif task.late <= last:
+            prices.append(w.unplaced + int(most))
+        else:
+            prices.append(w.put_off if task.due <= last else w.not_yet)
+    return np.array(prices, dtype=np.int64)
 
 
 def _previous_day(key: str, request: PlanRequest) -> int:

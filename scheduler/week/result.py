@@ -74,9 +74,15 @@ class Score:
 
 @dataclass(frozen=True)
 class Plan:
-    """Twelve weeks of one site, in order of day, person and step."""
+    """Twelve weeks of one site, in order of day, person and step.
+
+    ``later``: tasks whose windows run on past the plan and that wait for the next one.
+    ``held``: tasks that may not be done now, with the reason.
+    """
 
     placements: tuple[Placement, ...]
     moves: tuple[Move, ...]
     unfit: tuple[Unfit, ...]
+    later: tuple[str, ...]
+    held: tuple[tuple[str, str], ...]
     score: Score

@@ -103,7 +103,8 @@ def _gear(problem: Problem, chosen: Ints, buckets: Sequence[Ints], name: str) ->
     occupies = problem.occupies[chosen]
     shortest = max(int(occupies[uses].min(initial=NEVER)), 1)
     turns = count * np.maximum(opening // shortest, opening > 0)
-    taken = [np.minimum(occupies, opening[days].max(initial=0)) for days in buckets]
+    shut = np.where(opening > 0, opening, NEVER)  # what is bound past closing time holds no one up
+    taken = [np.minimum(occupies, shut[days].min(initial=NEVER)) for days in buckets]
     return Gear(
         uses=uses,
         taken=np.stack(taken, axis=1) * uses[:, None],

@@ -16,6 +16,8 @@ class Weights:
     """
 
     unplaced: int = 20_000  # above what being late to the end of the plan costs
+    put_off: int = 2_000  # past the end of the plan, though due within it; late only after it
+    not_yet: int = 100  # past the end of the plan, due only after it
     late: int = 1_000  # once for a task that is late: dearer than any saving below
     late_day: int = 80
     changed: int = 150  # a task on another day than in the previous plan

@@ -33,7 +33,7 @@ def barn(cars: int, seed: int = 1, minutes_a_car: float = 5.0, seconds: float = 
 
 
 def _people(hands: int) -> tuple[Person, ...]:
-    count = max(-(-hands // 420), 2)
+    count = -(-hands // 420)
     skilled = ALL
     plain = frozenset({"inspection", "charge", "tyre_pressure", "tyre_move", "stabiliser", "run_up"})
     return tuple(Person(f"P{i}", f"Person {i}", skilled if i % 2 == 0 else plain) for i in range(count))
@@ -67,7 +67,7 @@ def _day(d: int, hands: int, rng: np.random.Generator, cars: int) -> Day:
     closed = (
         "weekend" if when.weekday() > 4 else "holiday" if (when.month, when.day) in {(12, 25), (1, 1)} else ""
     )
-    people = max(-(-hands // 420), 2)
+    people = -(-hands // 420)
     low, storm = float(rng.normal(0, 4)), bool(rng.random() < 0.04)
     gear = {CHARGER: max(cars // 30, 1), EXTRACTION: max(cars // 150, 1), LIFT: max(cars // 200, 1)}
     staff = {f"P{i}": hands // people for i in range(people)}

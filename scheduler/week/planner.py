@@ -1,0 +1,92 @@
+"""The plan of one site, and of many side by side."""
+
+from collections.abc import Iterable
+from time import perf_counter
+
+import numpy as np
+
+from scheduler.week.checked import checked
+from scheduler.week.means import means_of
+from scheduler.week.place import Placing, placed
+from scheduler.week.problem import Problem, problem_of
+from scheduler.week.reason import reason
+from scheduler.week.request import PlanRequest
+from scheduler.week.result import Move, Placement, Plan, Unfit
+from scheduler.week.score import score
+from scheduler.week.timetable import Entry, timetable
+from scheduler.week.unfit import unfit
+from scheduler.week.worth import NOWHERE
+
+
+def plan(request: PlanRequest) -> Plan:
+    """The best plan found within about ``request.seconds``, with its distance from the best possible.
+
+    Raises BadInput where the request is not sound. Nothing here reads a calendar: the first of
+    ``request.days`` is the first day that may be planned.
+    """
+    begun = perf_counter()
+    problem = problem_of(checked(request))
+    placing = placed(problem)
+    placements, moves = _sheets(placing)
+    unfits = _unfits(placing)
+    held = tuple((task.key, task.held) for task in request.tasks if task.held)
+    later = tuple(problem.tasks[t].key for t in _later(placing))
+    return Plan(placements, moves, unfits, later, held, score(placing, perf_counter() - begun))
+
+
+def plan_sites(requests: Iterable[PlanRequest]) -> tuple[Plan, ...]:
+    """An organisation's sites one after another: nothing is shared between them."""
+    return tuple(plan(request) for request in requests)
+
+
+def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:
+    placements: list[Placement] = []
+    moves: list[Move] = []
+    for d in np.unique(placing.day_of[placing.day_of != NOWHERE]):
+        entries = timetable(placing.problem, placing.on(int(d)), means_of(placing.problem, int(d))).entries
+        order: dict[int, int] = {}
+        for entry in entries:
+            order[entry.person] = order.get(entry.person, 0) + 1
+            if entry.step.task is not None:
+                placements.append(_placement(placing, entry, order[entry.person]))
+            if entry.step.moving:
+                moves.append(_move(placing, entry, int(d), order[entry.person]))
+    return tuple(placements), tuple(moves)
+
+
+def _placement(placing: Placing, entry: Entry, order: int) -> Placement:
+    problem, t = placing.problem, entry.step.task
+    assert t is not None  # noqa: S101 - the caller picks entries that have one
+    task, day = problem.tasks[t], problem.request.days[0].day + int(placing.day_of[t])
+    return Placement(
+        task.key, task.car, task.duty, day, problem.crew.keys[entry.person], entry.start,
+        entry.step.minutes, order, max(day - task.late, 0), reason(placing, t), entry.step.moving,
+    )  # fmt: skip
+
+
+def _move(placing: Placing, entry: Entry, d: int, order: int) -> Move:
+    problem, car = placing.problem, entry.step.car
+    out = {int(problem.car[t]) for t in placing.on(d) if problem.moves[t]}
+    reached = tuple(problem.cars[c].key for c in sorted(out) if car in problem.front[c])
+    task = None if entry.step.task is None else problem.tasks[entry.step.task].key
+    return Move(
+        problem.cars[car].key, problem.request.days[d].day, problem.crew.keys[entry.person], entry.start,
+        entry.step.minutes, order, reached, task,
+    )  # fmt: skip
+
+
+def _later(placing: Placing) -> list[int]:
+    last, tasks = placing.problem.request.days[-1].day, placing.problem.tasks
+    left = np.flatnonzero(placing.day_of == NOWHERE)
+    return [int(t) for t in left if tasks[t].late > last and tasks[t].pinned_day is None]
+
+
+def _unfits(placing: Placing) -> tuple[Unfit, ...]:
+    """Tasks without a place in time, the most urgent first."""
+    problem: Problem = placing.problem
+    first, waiting = problem.request.days[0].day, set(_later(placing))
+    wrong = [
+        t for t, task in enumerate(problem.tasks)
+        if t not in waiting and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > task.late)
+    ]  # fmt: skip
+    return tuple(unfit(placing, t) for t in sorted(wrong, key=lambda t: problem.tasks[t].late))

@@ -1,0 +1,34 @@
+"""Days, people and lists as people say them."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from scheduler.week.problem import Problem
+from scheduler.week.work import BY_DUTY
+
+
+def spoken(day: int) -> str:
+    """A day ordinal as "Thu 3 Dec"."""
+    when = date.fromordinal(day)
+    return f"{when:%a} {when.day} {when:%b}"
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 day", "3 days"."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def listed(names: Iterable[str], joint: str = "and") -> str:
+    """ "a", "a and b", "a, b and c"."""
+    words = list(names)
+    return f" {joint} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def label(duty: str) -> str:
+    """A duty in words."""
+    return BY_DUTY[duty].label if duty in BY_DUTY else duty.replace("_", " ")
+
+
+def people(problem: Problem, which: Sequence[int]) -> str:
+    """ "Ann or Bob"."""
+    return listed((problem.request.people[p].name for p in which), "or")
