@@ -46,4 +46,3 @@ def totals(places: Sequence[Place], rate: Callable[[Floats], Floats], first: int
     ``rate`` is a function of a module, always the same one: it is the name under which they are kept.
     """
     return running(np.array([daily(p, rate, lambda part: _daily(part, rate), first, end) for p in places]))
-

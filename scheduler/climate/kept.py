@@ -23,7 +23,8 @@ _kept: MutableMapping[Place, dict[Hashable, Figures]] = weakref.WeakKeyDictionar
 def daily(place: Place, key: Hashable, rule: Callable[[Place], Figures], first: int, end: int) -> Figures:
     """``rule`` of the days ``first <= day < end``: (.., end - first).
 
-    BadInput where the place does not reach. ``rule`` gives one figure a day (.., d) for a place of d days and is the same for a ``key``.
+    ``rule`` gives one figure a day (.., d) for a place of d days and is the same for a ``key``.
+    BadInput where the place does not reach.
     """
     if not place.first_day <= first < end <= place.end_day:
         span(place, first, end)  # says what is wrong

@@ -56,7 +56,8 @@ def first_reach(
 
 
 def _whole(offset: Floats) -> Ints:
-    return np.where(np.isnan(offset), 0.0, offset).astype(np.int64)
+    known = np.asarray(np.where(np.isnan(offset), 0.0, offset))
+    return known.astype(np.int64)
 
 
 def _halved(reached: Callable[[Ints], Bools], low: Ints, last: int) -> Ints:
@@ -76,7 +77,7 @@ def _looked_up(cumulative: Floats, row_index: Ints, level: Floats) -> Ints:
         here = row_index == index
         if here.any():
             found[here] = np.searchsorted(row, level[here])
-    return np.minimum(found, cumulative.shape[1] - 1)
+    return np.asarray(np.minimum(found, cumulative.shape[1] - 1))
 
 
 def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats) -> Floats:

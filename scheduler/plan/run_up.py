@@ -101,7 +101,7 @@ def wet_days(fleet: Fleet, since: float, last: Floats, today: float, policy: Pol
 
 def _wet_hours(place: Place) -> Floats:
     """Wet hours of each day of a place, (d,)."""
-    return wet_hours(*climate.courses(place)).sum(axis=1).astype(float)
+    return np.asarray(wet_hours(*climate.courses(place)).sum(axis=1), float)
 
 
 def _days(wet: WetDays, last: Floats, policy: Policy) -> tuple[Floats, Floats, Floats, Ints]:

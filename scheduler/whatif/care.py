@@ -16,12 +16,6 @@ from scheduler.whatif.changes import Practice, dosed, filled
 from scheduler.whatif.tables import add_charges, add_pressures
 
 REFILL_GLYCOL = Constant(0.50, "1", "half and half with water by volume", Standing.COMMON_PRACTICE)
-# Which of the car's last times each duty renews, beside having been attended.
-RENEWS = {
-    "run_up": ("last_engine_run", "last_full_warm", "last_road_use", "last_moved"),
-    "tyre_move": ("last_moved",),
-    "inspection": ("last_inspected",),
-}
 
 
 def care(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats, practice: Practice) -> Fleet:
@@ -36,11 +30,16 @@ def care(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats, practice:
 
 
 def _times(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats) -> Fleet:
-    columns = {"last_attended": _set(fleet.last_attended, came, day)}
-    for duty, names in RENEWS.items():
-        for name in names:
-            columns[name] = _set(columns.get(name, getattr(fleet, name)), done[duty], day)
-    return replace(fleet, **columns)
+    runs = done["run_up"]
+    return replace(
+        fleet,
+        last_attended=_set(fleet.last_attended, came, day),
+        last_inspected=_set(fleet.last_inspected, done["inspection"], day),
+        last_engine_run=_set(fleet.last_engine_run, runs, day),
+        last_full_warm=_set(fleet.last_full_warm, runs, day),
+        last_road_use=_set(fleet.last_road_use, runs, day),
+        last_moved=_set(fleet.last_moved, np.concatenate([runs, done["tyre_move"]]), day),
+    )
 
 
 def _set(column: Floats, rows: Ints, day: Floats) -> Floats:
@@ -86,9 +85,12 @@ def _down(kpa: Floats, placard_kpa: Floats) -> Bools:
 
 
 def _first_only(kpa: Floats) -> Bools:
-    return np.arange(kpa.shape[1])[None, :] == 0
+    return np.asarray(np.arange(kpa.shape[1])[None, :] == 0)
 
 
 _WRITES = {
-    "charge": _charge, "fuel_change": _fuel_change, "stabiliser": _stabiliser, "tyre_pressure": _tyre_pressure,
-}  # fmt: skip
+    "charge": _charge,
+    "fuel_change": _fuel_change,
+    "stabiliser": _stabiliser,
+    "tyre_pressure": _tyre_pressure,
+}

@@ -155,4 +155,3 @@ def filled(fleet: Fleet, rows: Ints, day: Floats, practice: Practice) -> Fleet:
 def dosed(fleet: Fleet, rows: Ints, day: Floats) -> Fleet:
     """Stabiliser into the tanks of ``rows`` on ``day`` (k,); whether it serves the core knows."""
     return add_fuel(fleet, rows, day, FUEL_EVENTS.index("stabilised"), np.full(rows.size, np.nan))
-

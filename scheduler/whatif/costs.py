@@ -1,6 +1,7 @@
 """From a year of care to hours, kilowatt-hours and money at the organisation's own rates."""
 
 from dataclasses import dataclass, field, fields
+from typing import Any
 
 import numpy as np
 
@@ -11,7 +12,9 @@ from scheduler.week.work import BY_DUTY
 from scheduler.whatif.due import DUTY_NAMES
 from scheduler.whatif.year import KINDS, MAINTAINER_CHECK, Year
 
-CHECK_MINUTES = Constant(2.0, "min", "its light is on, its leads are on: our allowance", Standing.POLICY, 1.0, 5.0)
+CHECK_MINUTES = Constant(
+    2.0, "min", "its light is on, its leads are on: our allowance", Standing.POLICY, 1.0, 5.0
+)
 MINUTES_PER_HOUR = 60.0
 WH_PER_KWH = 1000.0
 MINUTES = np.array(
@@ -20,11 +23,12 @@ MINUTES = np.array(
 IS_FLUID = np.array([kind in FLUIDS for kind in KINDS])
 
 
-def _rate(label: str, unit: str, default: float, high: float, reason: str) -> float:  # noqa: PLR0913
+def _rate(label: str, unit: str, default: float, high: float, reason: str) -> Any:
+    """A field of ``Rates`` with what the page needs to ask for it."""
     return field(
         default=default,
         metadata={"label": label, "unit": unit, "low": 0.0, "high": high, "reason": reason},
-    )  # type: ignore[no-any-return]  # dataclasses.field is typed as its default
+    )
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,7 @@ class Rates:
 
 def rate_terms() -> tuple[PolicyTerm, ...]:
     """Each rate with its default, limits and reason, for the page where it is typed."""
-    return tuple(PolicyTerm(name=f.name, default=f.default, **f.metadata) for f in fields(Rates))
+    return tuple(PolicyTerm(name=f.name, default=getattr(Rates, f.name), **f.metadata) for f in fields(Rates))
 
 
 @dataclass(frozen=True)

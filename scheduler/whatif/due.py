@@ -1,49 +1,90 @@
-"""The forecast of some cars as the simulation reads it: arrays with one row a duty."""
+"""What each car needs and when, kept up to date as care is done: arrays with one row a duty.
 
+Only what care has touched is forecast anew, and what may come to be held as time goes by.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.conditions import Bools, Fleet, Floats
+from scheduler.conditions import Bools, Fleet, Floats, Ints
 from scheduler.plan.charge import LIMITS as CHARGE_LIMITS
-from scheduler.plan.duties import DUTIES, forecast
+from scheduler.plan.duties import DUTIES
 from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD, DutyWindow
+from scheduler.plan.windows import NOT_HELD
 from scheduler.whatif.changes import NEVER, Practice
 
 DUTY_NAMES = tuple(duty.name for duty in DUTIES)
-CHARGE, STABILISER, FUEL_CHANGE = (DUTY_NAMES.index(d) for d in ("charge", "stabiliser", "fuel_change"))
+AT = {name: index for index, name in enumerate(DUTY_NAMES)}
 CHECK_LIMIT = CHARGE_LIMITS.index("maintainer check")
+# Duties that share a forecast of the fuel; old fuel may come to hold them without any care.
+OF_THE_FUEL = ("run_up", "stabiliser", "fuel_change")
+GROUPS = (OF_THE_FUEL, *((name,) for name in DUTY_NAMES if name not in OF_THE_FUEL))
+# Whose dates each duty, once done, may move; any visit may move the next walk-round. A run-up is
+# road use, from which much is reckoned where nothing else is on record.
+TOUCHES = {name: (name, "inspection") for name in DUTY_NAMES} | {
+    "run_up": DUTY_NAMES,
+    "stabiliser": (*OF_THE_FUEL, "inspection"),
+    "fuel_change": (*OF_THE_FUEL, "inspection"),
+    "tyre_pressure": ("tyre_pressure", "tyre_move", "inspection"),
+}
 
 
 @dataclass(frozen=True)
 class Due:
-    """Of each duty and car (duties, k): whole due days (inf: never), hard limits (NaN: none), holds.
+    """Of each duty and car (duties, n): whole due days (inf: never), hard limits (NaN: none), holds.
 
-    ``checks`` (k,): the charge duty is only a look at a maintainer.
+    ``checks`` (n,): the charge duty is only a look at a maintainer. ``stale``: to be forecast anew.
     """
 
     day: Floats
     late: Floats
     held: Bools
     checks: Bools
+    stale: Bools
 
+    @classmethod
+    def of(cls, fleet: Fleet, today: float, policy: Policy, practice: Practice) -> "Due":
+        """Every car's needs on ``today``."""
+        shape = (len(DUTY_NAMES), len(fleet))
+        due = cls(
+            np.empty(shape), np.empty(shape), np.empty(shape, bool), np.empty(shape[1], bool),
+            np.ones(shape, bool),
+        )  # fmt: skip
+        due.refresh(fleet, np.arange(len(fleet)), today, policy, practice)
+        return due
 
-def due_of(fleet: Fleet, today: float, policy: Policy, practice: Practice) -> Due:
-    """What every car of the fleet needs and when; a dose that the practice leaves out is held."""
-    windows = forecast(fleet, today, policy)
-    stacked = [windows[name] for name in DUTY_NAMES]
-    held = np.array([window.hold != NOT_HELD for window in stacked])
-    if practice.stabilise == NEVER:
-        held[STABILISER] = True
-    return Due(
-        np.array([_whole(window) for window in stacked]), np.array([window.late for window in stacked]),
-        held, windows["charge"].limit == CHECK_LIMIT,
-    )  # fmt: skip
+    def refresh(self, fleet: Fleet, rows: Ints, today: float, policy: Policy, practice: Practice) -> None:
+        """Forecast anew, as of ``today``, what is stale of ``rows`` (k,), and what is due in fuel."""
+        for group in GROUPS:
+            at = np.array([AT[name] for name in group])[:, None]
+            needed = self.stale[at, rows]
+            if group is OF_THE_FUEL:
+                needed = needed | (~self.held[at, rows] & (self.day[at, rows] < today))
+            picked = rows[needed.any(axis=0)]
+            if picked.size:
+                self._forecast(group, fleet.take(picked), picked, today, policy, practice)
 
+    def _forecast(
+        self, group: Iterable[str], part: Fleet, rows: Ints, today: float, policy: Policy, practice: Practice
+    ) -> None:
+        for name in group:
+            index = AT[name]
+            window = DUTIES[index].window(part, today, policy)
+            self.day[index, rows] = np.where(np.isnan(window.due), np.inf, np.floor(window.due))
+            self.late[index, rows] = window.late
+            left_out = name == "stabiliser" and practice.stabilise == NEVER
+            self.held[index, rows] = (window.hold != NOT_HELD) | left_out
+            self.stale[index, rows] = False
+            if name == "charge":
+                self.checks[rows] = window.limit == CHECK_LIMIT
 
-def _whole(window: DutyWindow) -> Floats:
-    return np.where(np.isnan(window.due), np.inf, np.floor(window.due))
+    def touch(self, done: Bools) -> None:
+        """Mark what work (duties, n) may have moved; whoever comes also sees the maintainer."""
+        for name, touched in TOUCHES.items():
+            self.stale[[AT[other] for other in touched]] |= done[AT[name]]
+        self.stale[AT["charge"]] |= done.any(axis=0) & self.checks
 
 
 def past_harm(late: Floats, since: float, until: Floats | float) -> Floats:

@@ -12,6 +12,7 @@ in January, warmth hurries it in July.
 - Care that does not move its own date (ethanol into a glass-fibre tank) is done once and then left;
   the days past its harm line are counted to the end of the year.
 - Holds are looked at on the last day of the week, so they may come up to six days early.
+- A date is worked out again when care may have moved it (``due.TOUCHES``), not otherwise.
 """
 
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from scheduler.conditions import Bools, Fleet, Floats, Ints
 from scheduler.plan.policy import Policy
 from scheduler.whatif.care import care
 from scheduler.whatif.changes import EACH_FILL, Practice, tank_litres
-from scheduler.whatif.due import CHARGE, DUTY_NAMES, FUEL_CHANGE, STABILISER, Due, due_of, past_harm
+from scheduler.whatif.due import AT, DUTY_NAMES, Due, past_harm
 from scheduler.whatif.energy import put_back_wh
 
 MAINTAINER_CHECK = "maintainer_check"
@@ -51,10 +52,10 @@ def year_of_care(fleet: Fleet, today: float, policy: Policy, practice: Practice)
     """The year of a fleet from ``today`` on; see the module for the method."""
     end, run = today + YEAR_DAYS, _Run(fleet, today, policy, practice)
     for week in np.append(np.arange(today + STEP_DAYS, end, STEP_DAYS), end):
-        rows = np.flatnonzero(run.next_day < week)
+        rows = np.flatnonzero(run.next_day() < week)
         while rows.size:
             run.visit(rows, float(week))
-            rows = rows[run.next_day[rows] < week]
+            rows = rows[run.next_day()[rows] < week]
     run.leave(end)
     return run.year
 
@@ -63,62 +64,67 @@ class _Run:
     """The simulation under way: the fleet as its record stands, and how far each car has come."""
 
     def __init__(self, fleet: Fleet, today: float, policy: Policy, practice: Practice) -> None:
-        n = len(fleet)
+        n, by_duty = len(fleet), (len(DUTY_NAMES), len(fleet))
         self.fleet, self.today, self.policy, self.practice = fleet, today, policy, practice
-        self.next_day, self.visited = np.full(n, today), np.full(n, today)
-        self.last_done = np.full((len(DUTY_NAMES), n), -np.inf)
-        first = due_of(fleet, today, policy, practice)
-        alone = np.where(first.held, 0.0, past_harm(first.late, today, today + YEAR_DAYS))
-        by_duty = alone.shape
+        self.visited, self.last_done = np.full(n, today), np.full(by_duty, -np.inf)
+        self.due = Due.of(fleet, today, policy, practice)
+        alone = np.where(self.due.held, 0.0, past_harm(self.due.late, today, today + YEAR_DAYS))
         self.year = Year(
             np.zeros((len(KINDS), n), np.int64), np.zeros(by_duty, bool), alone, np.zeros(by_duty),
             np.zeros(n), np.zeros(n), np.zeros(n),
         )  # fmt: skip
 
+    def _days(self) -> Floats:
+        """When each duty is to be done next (duties, n): inf where it is held or did not help."""
+        free = ~self.due.held & (self.due.day > self.last_done)
+        return np.where(free, np.maximum(self.due.day, self.visited), np.inf)
+
+    def next_day(self) -> Floats:
+        """The day (n,) on which each car next needs a look: at once where its dates may have moved."""
+        return np.where(self.due.stale.any(axis=0), self.today, self._days().min(axis=0))
+
     def visit(self, rows: Ints, week: float) -> None:
         """One visit to each of ``rows`` (k,) that has anything due before the end of the week."""
-        part = self.fleet.take(rows)
-        due = due_of(part, week, self.policy, self.practice)
-        self.year.held[:, rows] |= due.held & (due.day < week)
-        free = ~due.held & (due.day > self.last_done[:, rows])
-        day = np.where(free, np.maximum(due.day, self.visited[rows]), np.inf)
-        visit = day.min(axis=0)
-        comes = visit < week
-        now = (day == visit) & comes
-        self.next_day[rows] = visit  # a car just visited is forecast again before its week is over
-        if comes.any():
-            self._book(part, rows, due, now, visit)
-            self._write(rows[comes], rows, due, now, visit)
+        self.due.refresh(self.fleet, rows, week, self.policy, self.practice)
+        self.year.held[:, rows] |= (self.due.held & (self.due.day < week))[:, rows]
+        days = self._days()[:, rows]
+        visit = days.min(axis=0)
+        now = np.zeros(self.due.held.shape, bool)
+        now[:, rows] = (days == visit) & (visit < week)
+        on_day = self.visited.copy()
+        on_day[rows] = np.where(visit < week, visit, on_day[rows])
+        if now.any():
+            self._book(now, on_day)
+            self._write(now, on_day)
 
-    def _write(self, came: Ints, rows: Ints, due: Due, now: Bools, visit: Floats) -> None:
-        """Put the work of these visits into the record."""
-        day = self.visited.copy()
-        day[rows] = np.where(now.any(axis=0), visit, day[rows])
-        self.last_done[:, rows] = np.where(now, visit, self.last_done[:, rows])
-        done = {name: rows[now[index]] for index, name in enumerate(DUTY_NAMES)}
-        done["charge"] = rows[now[CHARGE] & ~due.checks]
-        self.visited = day
-        self.fleet = care(self.fleet, done, came, day, self.practice)
+    def _write(self, now: Bools, on_day: Floats) -> None:
+        """Put the work (duties, n) of these visits into the record."""
+        done = {name: np.flatnonzero(now[index]) for index, name in enumerate(DUTY_NAMES)}
+        done["charge"] = np.flatnonzero(now[AT["charge"]] & ~self.due.checks)
+        self.fleet = care(self.fleet, done, np.flatnonzero(now.any(axis=0)), on_day, self.practice)
+        self.last_done[:] = np.where(now, on_day, self.last_done)
+        self.visited = on_day
+        self.due.touch(now)
 
-    def _book(self, part: Fleet, rows: Ints, due: Due, now: Bools, visit: Floats) -> None:
+    def _book(self, now: Bools, on_day: Floats) -> None:
         """Count the work of these visits, its energy and fuel, and the days that it came too late."""
-        year, checks = self.year, now[CHARGE] & due.checks
-        kinds = np.concatenate([now, checks[None]])
-        kinds[CHARGE] &= ~checks
-        year.done[:, rows] += kinds
-        year.cared_days[:, rows] += np.where(now, past_harm(due.late, self.today, visit), 0.0)
-        charged = np.flatnonzero(kinds[CHARGE])
+        year, checks = self.year, now[AT["charge"]] & self.due.checks
+        year.done[:-1] += now
+        year.done[-1] += checks
+        year.done[AT["charge"]] -= checks
+        year.cared_days[:] += np.where(now, past_harm(self.due.late, self.today, on_day), 0.0)
+        charged = np.flatnonzero(now[AT["charge"]] & ~self.due.checks)
         if charged.size:
-            year.charged_wh[rows[charged]] += put_back_wh(part.take(charged), visit[charged], self.policy)
-        litres = tank_litres(part, np.arange(len(part))) * self.practice.fill_share
-        dose = now[STABILISER] | (now[FUEL_CHANGE] & (self.practice.stabilise == EACH_FILL))
-        year.refilled_litres[rows] += np.where(now[FUEL_CHANGE], litres, 0.0)
-        year.dosed_litres[rows] += np.where(dose, litres, 0.0)
+            year.charged_wh[charged] += put_back_wh(self.fleet.take(charged), on_day[charged], self.policy)
+        litres = tank_litres(self.fleet, np.arange(len(self.fleet))) * self.practice.fill_share
+        refilled, each = now[AT["fuel_change"]], self.practice.stabilise == EACH_FILL
+        year.refilled_litres[:] += np.where(refilled, litres, 0.0)
+        year.dosed_litres[:] += np.where(now[AT["stabiliser"]] | (refilled & each), litres, 0.0)
 
     def leave(self, end: float) -> None:
         """At the year's end: the days past harm of what care could not help."""
-        due = due_of(self.fleet, end, self.policy, self.practice)
-        helpless = ~due.held & (due.day <= self.last_done)
-        late = np.fmax(due.late, np.where(np.isfinite(self.last_done), self.last_done, np.nan))
-        late = np.where(np.isnan(due.late), np.nan, late)
+        self.due.stale[:] = True
+        self.due.refresh(self.fleet, np.arange(len(self.fleet)), end, self.policy, self.practice)
+        helpless = ~self.due.held & (self.due.day <= self.last_done)
+        late = np.maximum(self.due.late, self.last_done)
         self.year.cared_days[:] += np.where(helpless, past_harm(late, self.today, end), 0.0)
