@@ -6,8 +6,10 @@ from datetime import date
 import pytest
 import time_machine
 
+from collection.bridge.looking_back import windows_then
 from collection.models import Building
 from collection.queries.history import Gap, silences
+from collection.queries.intervals import answered
 from tests.collection.logbook import NOON, ago, spoil, write
 
 WARM_RUN = {"minutes": 45, "reached_temperature": True, "driven": True, "distance_km": 30}
@@ -138,28 +140,66 @@ def test_a_car_seen_in_time_has_no_silence():
     assert len(late) == 3
 
 
+FULL = {"completed": True}
+
+
 def test_care_after_the_end_of_its_window_is_a_gap(client_as, keeper, car):
-    """A run-up left for eight months and a fluid in time: only the first was missed."""
+    """A charge left for eight months and one in time: only the first was missed."""
     car.stored_since = ago(400)
     car.save()
-    write(car, keeper, "run_up", 390, details=WARM_RUN)
-    write(car, keeper, "run_up", 140, details=WARM_RUN)
-    write(car, keeper, "run_up", 120, details=WARM_RUN)
-    late = [gap for gap in missed(page(client_as(keeper), car)) if "Run-up came" in gap[2]]
+    for days in (390, 140, 110):
+        write(car, keeper, "charge", days, details=FULL)
+    late = [gap for gap in missed(page(client_as(keeper), car)) if "charge came" in gap[2]]
     assert len(late) == 1
     since, until, what = late[0]
     assert ago(390) < since < until == ago(140)
-    assert what == f"Run-up came {(until - since).days} days after the last day of its window"
+    assert what == f"Maintainer charge came {(until - since).days} days after the last day of its window"
 
 
-def test_an_idling_run_does_not_count_as_the_care_that_was_due(client_as, keeper, car):
+def test_what_was_not_known_on_the_eve_does_not_excuse_a_late_care(client_as, keeper, car):
+    """A charge recorded after the eve plays no part in the window that the eve saw."""
     car.stored_since = ago(400)
     car.save()
-    write(car, keeper, "run_up", 390, details=WARM_RUN)
-    write(car, keeper, "run_up", 140, details={"minutes": 8, "reached_temperature": False, "driven": False})
+    write(car, keeper, "charge", 390, details=FULL)
+    eve = windows_then(car, [("charge", ago(141))])
+    write(car, keeper, "charge", 140, details=FULL)
+    assert windows_then(car, [("charge", ago(141))]) == eve
+    assert windows_then(car, [("charge", ago(139))])[0].late > eve[0].late
+
+
+def test_a_charge_that_did_not_finish_is_not_the_care_that_was_due(client_as, keeper, car):
+    car.stored_since = ago(400)
+    car.save()
+    write(car, keeper, "charge", 390, details=FULL)
+    write(car, keeper, "charge", 140, details={"completed": False})
     gaps = missed(page(client_as(keeper), car))
-    assert not [gap for gap in gaps if "Run-up came" in gap[2]]
-    assert any(what == "Run-up is late" and until is None for _, until, what in gaps)
+    assert not [gap for gap in gaps if "charge came" in gap[2]]
+    assert any(what == "Maintainer charge is late" and until is None for _, until, what in gaps)
+
+
+@pytest.mark.parametrize(
+    ("kind", "details", "duty"),
+    [
+        ("run_up", WARM_RUN, "run_up"),
+        ("run_up", WARM_RUN | {"driven": False}, ""),
+        ("run_up", WARM_RUN | {"reached_temperature": False}, ""),
+        ("fluid_changed", {"fluid": "coolant"}, "coolant"),
+        ("maintainer", {"state": "on"}, "charge"),
+        ("maintainer", {"state": "off"}, ""),
+        ("note", {}, ""),
+    ],
+)
+def test_only_care_in_full_answers_its_duty(keeper, car, kind, details, duty):
+    assert answered(write(car, keeper, kind, 3, details=details)) == duty
+
+
+def test_a_duty_that_was_held_was_not_missed(client_as, keeper, car):
+    """Nobody may blame a keeper for not running a preserved engine."""
+    car.regime, car.stored_since = "preserved", ago(400)
+    car.save()
+    write(car, keeper, "run_up", 390, details=WARM_RUN)
+    write(car, keeper, "run_up", 10, details=WARM_RUN)
+    assert not [gap for gap in missed(page(client_as(keeper), car)) if "Run-up" in gap[2]]
 
 
 def test_its_state_is_told_by_system_with_what_is_assumed(client_as, keeper, car):
