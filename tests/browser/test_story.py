@@ -1,4 +1,4 @@
-"""The whole story in a browser: a car due, why, a charge logged by phone, the date moved, the week printed."""
+"""The whole story in a browser: a car due, why, a charge logged by phone, the date moved, the week on paper."""
 
 import re
 from datetime import datetime
