@@ -1,0 +1,120 @@
+"""What has probably failed after so long, in words, with reasons."""
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.errors import BadInput
+from scheduler.waking.cited import plain
+from scheduler.waking.likelihood import chance_after, in_words
+from scheduler.waking.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook
+from scheduler.waking.systems import HASTENS, SPARES, SYSTEMS
+
+YEAR = 365.2425
+
+
+def of(name, stood, *findings):
+    return next(answer for answer in outlook(stood, findings) if answer.system == name)
+
+
+def test_the_chance_is_a_tenth_at_the_earliest_onset_and_nine_tenths_at_the_latest():
+    assert chance_after(100.0, 100.0, 900.0) == pytest.approx(0.1)
+    assert chance_after(300.0, 100.0, 900.0) == pytest.approx(0.5)
+    assert chance_after(900.0, 100.0, 900.0) == pytest.approx(0.9)
+    assert chance_after(0.0, 100.0, 900.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [(0.0, "rare"), (0.1, "unlikely"), (0.35, "about even"), (0.65, "likely"), (0.9, "almost certain")],
+)
+def test_the_ladder_of_words(chance, words):
+    assert in_words(chance) == words
+
+
+def test_after_ten_years_battery_fuel_and_brakes_are_almost_certain():
+    stood = Stood(10 * YEAR, 12 * YEAR, conditions=frozenset({"vented tank", "part full"}))
+    for name in ("battery", "petrol", "carburettor", "tank", "brake_hydraulics", "bores"):
+        assert of(name, stood).words == "almost certain"
+
+
+def test_after_a_fortnight_only_the_quick_ones_are_more_than_rare():
+    stood = Stood(14, 14, damp_share=0.2)
+    quick = {answer.system for answer in outlook(stood) if answer.words != "rare"}
+    assert {"wiring", "trim"} <= quick
+    assert not quick & {"bores", "tank", "brake_hydraulics", "tyres", "cooling"}
+
+
+def test_an_unknown_standing_time_is_told_as_a_wide_range():
+    answer = of("brake_hose", Stood(30, None))
+    assert answer.low < 0.01
+    assert answer.high > 0.99
+    assert answer.range_in_words == "rare to almost certain"
+    assert "30 days to an unknown time" in answer.reasons[0]
+
+
+def test_what_was_seen_overrules_and_a_fault_outweighs_a_good_word():
+    stood = Stood(30, 60)
+    good, bad = Finding("brake_hose", Seen.GOOD, "supple"), Finding("brake_hose", Seen.FAULTY, "swollen")
+    assert of("brake_hose", stood, bad, good).words == "almost certain"
+    assert of("brake_hose", Stood(9000, 9000), good).words == "rare"
+    assert "swollen" in of("brake_hose", stood, good, bad).reasons[0]
+
+
+def test_preserved_bores_keep_longer_and_damp_ones_less_long():
+    year = Stood(YEAR, YEAR)
+    preserved = of("bores", replace(year, conditions=frozenset({"preserved"})))
+    damp, dry = (of("bores", replace(year, damp_share=share)) for share in (1.0, 0.0))
+    assert preserved.likely < dry.likely < damp.likely
+    assert any("preserved" in reason for reason in preserved.reasons)
+
+
+def test_every_system_says_what_to_look_at_and_what_to_leave_alone():
+    assert len(SYSTEMS) == 20
+    for answer in outlook(Stood(1, 2)):
+        assert answer.first_look
+        assert answer.do_not
+        assert answer.source
+
+
+def test_every_condition_that_a_system_names_has_its_factor():
+    assert {name for system in SYSTEMS for name in system.hastened_by} <= set(HASTENS)
+    assert {name for system in SYSTEMS for name in system.spared_by} <= set(SPARES)
+    assert set(CONDITIONS) <= {n for s in SYSTEMS for n in s.hastened_by + s.spared_by}
+
+
+@pytest.mark.parametrize(
+    ("stood", "findings", "argument"),
+    [
+        (Stood(-1, 5), (), "shortest_days"),
+        (Stood(10, 5), (), "shortest_days"),
+        (Stood(float("nan"), 5), (), "shortest_days"),
+        (Stood(1, 5, 1.5), (), "damp_share"),
+        (Stood(1, 5, conditions=frozenset({"haunted"})), (), "conditions"),
+        (Stood(1, 5), (Finding("soul", Seen.GOOD, ""),), "system"),
+    ],
+)
+def test_malformed_input_is_refused_by_name(stood, findings, argument):
+    with pytest.raises(BadInput) as caught:
+        outlook(stood, findings)
+    assert caught.value.argument == argument
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0, 20000), st.floats(0, 20000), st.floats(0, 1), st.sets(st.sampled_from(CONDITIONS)))
+def test_low_likely_high_keep_their_order_and_longer_is_never_better(first, second, damp, conditions):
+    short, long = sorted((first, second))
+    wide = outlook(Stood(short, long, damp, frozenset(conditions)))
+    later = outlook(Stood(long, long, damp, frozenset(conditions)))
+    for answer, after in zip(wide, later, strict=True):
+        assert 0 <= answer.low <= answer.likely + 1e-12 <= answer.high + 2e-12 <= 1 + 3e-12
+        assert after.low >= answer.low
+
+
+def test_the_likeliest_trouble_comes_first_and_goes_out_as_json():
+    answers = most_urgent(outlook(Stood(200, 400)))
+    assert [a.likely for a in answers] == sorted((a.likely for a in answers), reverse=True)
+    assert json.loads(json.dumps(plain(answers)))[0]["words"] == answers[0].words
