@@ -217,6 +217,16 @@ def forms_of(response):
         yield address.replace("&amp;", "&"), {n: v.replace("&amp;", "&") for n, v in hidden}
 
 
+def test_what_may_be_done_on_the_visit_has_a_way_to_its_form_and_back(week_page, car):
+    fresh(car, charge={"due": SUNDAY + timedelta(days=9), "early": TODAY})
+    text = week_page().content.decode()
+    assert not list(forms_of(week_page()))
+    link = re.search(r'class="button quiet" href="([^"]+)"', text)[1].replace("&amp;", "&")
+    form_page = week_page.client.get(link)
+    assert form_page.context["form"].kind == "charge"
+    assert form_page.context["next"].endswith(f"&from={MONDAY}#car-{car.pk}")
+
+
 def test_done_in_place_logs_returns_to_the_week_and_shows_who_did_it(week_page, car, keeper):
     fresh(car, charge={"due": TODAY})
     address, fields = next(forms_of(week_page()))
