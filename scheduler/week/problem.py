@@ -26,8 +26,8 @@ class Bar(IntEnum):
     PINNED = 2
     CLOSED = 3
     WEATHER = 4
-    BLOCKED = 5
-    NOBODY = 6
+    NOBODY = 5
+    BLOCKED = 6
     HOURS = 7
     EQUIPMENT = 8
 
@@ -182,7 +182,7 @@ def _bars(parts: _Parts) -> Codes:
         needed = request.move_minutes if task.duty == MOVING else task.minutes
         reasons = (
             (Bar.EARLY, early), (Bar.PINNED, elsewhere), (Bar.CLOSED, closed), (Bar.WEATHER, foul[c]),
-            (Bar.BLOCKED, jammed), (Bar.NOBODY, most == 0), (Bar.HOURS, most < needed),
+            (Bar.NOBODY, most == 0), (Bar.BLOCKED, jammed), (Bar.HOURS, most < needed),
             (Bar.EQUIPMENT, usable < 1),
         )  # fmt: skip
         for reason, holds in reversed(reasons):

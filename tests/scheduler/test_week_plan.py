@@ -1,0 +1,263 @@
+"""What the plan prefers, what it says, and that small plans are the best there are."""
+
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from scheduler.errors import BadInput
+from scheduler.week.means import means_of
+from scheduler.week.place import placed
+from scheduler.week.planner import plan
+from scheduler.week.problem import Bar, problem_of
+from scheduler.week.repeat import repeat, task
+from scheduler.week.request import Before
+from scheduler.week.rules import broken
+from scheduler.week.timetable import fits
+from scheduler.week.work import BY_DUTY
+from scheduler.week.worth import NOWHERE, worth
+from tests.scheduler.week_site import ALL, BOB, MONDAY, car, day, due, site, where
+
+
+def cheapest(request):
+    """The best price of all: every way of putting every task on every day or none, one by one."""
+    problem = problem_of(request)
+    choices = [[NOWHERE, *np.flatnonzero(problem.bar[t] == Bar.OPEN)] for t in range(len(problem.tasks))]
+    prices = [
+        worth(problem, np.array(days))
+        for days in product(*choices)
+        if _keeps_order(problem, days) and _finds_time(problem, days)
+    ]
+    return min(prices)
+
+
+def _keeps_order(problem, days):
+    warm = all(days[t] == NOWHERE or days[t] in [days[r] for r in rs] for t, rs in problem.warm.items())
+    ahead = all(days[a] <= days[b] or days[b] == NOWHERE for a, b in problem.ahead)
+    return warm and ahead
+
+
+def _finds_time(problem, days):
+    on = {d: [t for t, at in enumerate(days) if at == d] for d in set(days) - {NOWHERE}}
+    return all(fits(problem, tasks, means_of(problem, int(d))) for d, tasks in on.items())
+
+
+BLOCKED = [car("a", 1), car("b", 2, blocked_by=("a",)), car("y", 3, building="yard")]
+SMALL = {
+    "one visit": [due("a", "charge", at=1), due("a", "run_up", at=3), due("a", "inspection", at=2)],
+    "oil with the run": [due("a", "run_up", at=3), due("a", "engine_oil", at=0), due("a", "stabiliser", at=4)],
+    "blocked": [due("b", "run_up", at=1), due("a", "tyre_move", at=3), due("a", "tyre_pressure", at=4)],
+    "too much": [due(c, "run_up", at=0, late=1) for c in "ab"] + [due("y", "inspection", at=1), due("a", "coolant")],
+}
+
+
+@pytest.mark.parametrize("name", SMALL)
+@pytest.mark.parametrize("hours", [70, 130])
+def test_a_small_plan_is_the_cheapest_of_all(name, hours):
+    days = [day(n, ann=hours, low_c=-9.0 if n == 1 else 3.0) for n in range(5)]
+    request = site(SMALL[name], BLOCKED, days)
+    made = plan(request)
+    assert made.score.cost == cheapest(request)
+    assert made.score.proven
+    assert made.score.gap == 0.0
+
+
+def test_the_bound_is_never_above_the_cost():
+    made = plan(site([due(c, "run_up", at=0, late=1) for c in "abcdef"]))
+    assert made.score.bound <= made.score.cost
+    assert made.score.late_tasks == len(made.unfit)
+
+
+def test_tasks_of_a_car_share_a_visit_where_their_windows_meet():
+    at = where(plan(site([due("a", "inspection", at=1), due("a", "tyre_pressure", at=3), due("a", "coolant", at=2)])))
+    assert len(set(at.values())) == 1
+
+
+def test_nothing_is_late_to_save_a_visit():
+    at = where(plan(site([due("a", "inspection", at=0, late=0), due("a", "run_up", early=1)])))
+    assert at["a/inspection"] == 0
+
+
+def test_hours_are_levelled_over_the_days():
+    made = plan(site([due(c, "inspection", at=2) for c in "abcdefghij"], days=[day(n, ann=60) for n in range(5)]))
+    per_day = np.bincount(list(where(made).values()), minlength=5)
+    assert per_day.max() <= 4
+
+
+def test_work_of_one_day_goes_in_walking_order():
+    cars = [car(k, position) for k, position in zip("abcd", (3, 1, 4, 2), strict=True)]
+    made = plan(site([due(k, "inspection", at=0, late=0) for k in "abcd"], cars))
+    assert [p.car for p in sorted(made.placements, key=lambda p: p.order)] == ["b", "d", "a", "c"]
+
+
+def test_a_pin_stands_although_another_day_is_cheaper():
+    made = plan(site([due("a", "inspection", at=1, pinned_day=MONDAY + 4), due("a", "charge", at=1)]))
+    assert where(made)["a/inspection"] == 4
+    (pinned,) = [p for p in made.placements if p.task == "a/inspection"]
+    assert pinned.reason.startswith("Pinned to this day by hand.")
+
+
+def test_a_pin_may_go_outside_the_window():
+    assert where(plan(site([due("a", "inspection", early=3, at=3, pinned_day=MONDAY)]))) == {"a/inspection": 0}
+
+
+def test_a_pinned_person_does_it():
+    tasks = [due("a", "inspection", pinned_person="bob")]
+    made = plan(site(tasks, days=[day(n, bob=240) for n in range(5)]))
+    assert [p.person for p in made.placements] == ["bob"]
+
+
+def test_a_pin_survives_when_the_day_is_full():
+    others = [due(c, "inspection", at=0, late=0) for c in "bcdefg"]
+    request = site([due("a", "run_up", at=4, pinned_day=MONDAY), *others], days=[day(0, ann=60), day(1, ann=60)])
+    assert where(plan(request))["a/run_up"] == 0
+
+
+def test_a_pin_on_a_closed_day_is_refused_with_the_nearest_day_that_would_do():
+    days = [day(0), day(1, closed="holiday"), day(2)]
+    made = plan(site([due("a", "inspection", pinned_day=MONDAY + 1)], days=days))
+    (unfit,) = made.unfit
+    assert "pinned to Tue 1 Dec" in unfit.why
+    assert "closed" in unfit.why
+    assert "the pin moved to Mon 30 Nov" in unfit.would_fit
+    assert "open on Tue 1 Dec" in unfit.would_fit
+
+
+def test_after_one_change_the_rest_of_the_plan_stays():
+    tasks = [due(c, d, at=2) for c in "abcdef" for d in ("inspection", "tyre_pressure", "charge")]
+    request = site(tasks, days=[day(n, ann=120) for n in range(5)])
+    before = plan(request)
+    previous = {p.task: Before(p.day, p.person) for p in before.placements}
+    sick = [replace(d, staff_minutes={"ann": 0}) if d.day == before.placements[0].day else d for d in request.days]
+    after = plan(replace(request, days=tuple(sick), previous=previous))
+    had_to = {p.task for p in before.placements if p.day == before.placements[0].day}
+    moved = {t for t, d in where(after).items() if d != where(before)[t]}
+    assert moved <= had_to
+    assert after.score.changed == len(moved)
+    assert plan(replace(request, previous=previous)).score.changed == 0
+
+
+def test_without_the_price_of_change_the_plan_would_differ():
+    request = site([due("a", "inspection", at=2)], previous={"a/inspection": Before(MONDAY + 4, "ann")})
+    assert where(plan(request)) == {"a/inspection": 4}
+    free = replace(request, weights=replace(request.weights, changed=0))
+    assert where(plan(free)) == {"a/inspection": 2}
+
+
+def test_whoever_had_the_task_keeps_it():
+    days = [day(n, bob=240) for n in range(5)]
+    for who in ("ann", "bob"):
+        request = site([due("a", "inspection", at=2)], days=days, previous={"a/inspection": Before(MONDAY + 2, who)})
+        assert plan(request).placements[0].person == who
+
+
+def test_with_no_hours_nothing_fits_and_the_plan_says_so():
+    tasks = [due("a", "inspection"), due("b", "run_up")]
+    made = plan(site(tasks, days=[day(n, ann=0) for n in range(5)]))
+    assert made.placements == ()
+    assert [u.task for u in made.unfit] == ["a/inspection", "b/run_up"]
+    assert all("nobody who may do it is at work" in u.why for u in made.unfit)
+    assert "15 minutes more for Ann or Bob on Wed 2 Dec" in made.unfit[0].would_fit
+    assert "60 minutes more for Ann on Wed 2 Dec" in made.unfit[1].would_fit
+
+
+def test_every_remedy_named_would_have_worked():
+    tasks = [due(c, "run_up", at=1, late=1) for c in "abcd"]
+    request = site(tasks, days=[day(n, ann=60, closes=480 + 60) for n in range(2)])
+    left = plan(request).unfit
+    assert len(left) == 2
+    extra = next(fix for fix in left[0].would_fit if "minutes more for Ann on Tue 1 Dec" in fix)
+    longer = int(extra.split()[0])
+    days = (request.days[0], replace(request.days[1], staff_minutes={"ann": 60 + longer}, closes=540 + longer))
+    assert len(plan(replace(request, days=days)).unfit) == 1
+
+
+def test_another_person_who_may_is_a_remedy():
+    request = site([due("a", "run_up", at=0, late=0)], days=[day(0, ann=10, bob=240), day(1)])
+    (unfit,) = plan(request).unfit
+    assert "Bob allowed to do warm run, on Mon 30 Nov" in unfit.would_fit
+    able = replace(request, people=(request.people[0], replace(BOB, may=ALL)))
+    assert plan(able).unfit == ()
+
+
+def test_what_is_due_after_the_plan_waits_for_the_next():
+    made = plan(site([due("a", "coolant", at=50, late=90)]))
+    assert made.later == ("a/coolant",)
+    assert made.unfit == ()
+
+
+def test_an_empty_site_has_an_empty_plan():
+    made = plan(site([]))
+    assert made.placements == ()
+    assert made.score.proven
+
+
+def test_a_duty_that_comes_round_is_several_tasks():
+    first = task("k", "a", "inspection", (MONDAY - 9, MONDAY - 8, MONDAY - 7))
+    made = repeat(first, 7, MONDAY, MONDAY + 20)
+    assert [t.key for t in made] == ["k", "k#2", "k#3", "k#4"]
+    assert [t.due - MONDAY for t in made] == [-8, 7, 14, 21]
+    assert [t.late - t.due for t in made] == [1, 1, 1, 1]
+    assert repeat(task("k", "a", "coolant", (MONDAY, MONDAY, MONDAY)), 1100, MONDAY, MONDAY + 83)[1:] == ()
+    with pytest.raises(BadInput, match="interval_days"):
+        repeat(first, 0, MONDAY, MONDAY + 20)
+    with pytest.raises(BadInput, match="duty"):
+        task("k", "a", "polish", (MONDAY, MONDAY, MONDAY))
+
+
+DUTIES = st.sampled_from(sorted(BY_DUTY))
+
+
+@st.composite
+def sites(draw):
+    """Sites of up to seven cars in one lane, some behind others, in any weather and hours."""
+    count = draw(st.integers(1, 7))
+    cars = []
+    for i in range(count):
+        fronts = (f"c{i - 1}",) if i and draw(st.booleans()) else ()
+        place = draw(st.sampled_from(["hall", "yard"]))
+        stuck = draw(st.sampled_from(["", "", "", "seized"]))
+        cars.append(car(f"c{i}", i, blocked_by=fronts, building=place, immovable=stuck, runs_in_bay=draw(st.booleans())))
+    days = [
+        day(n, ann=draw(st.sampled_from([0, 60, 150, 400])), bob=draw(st.sampled_from([0, 120])),
+            closed=draw(st.sampled_from(["", "", "holiday"])), low_c=draw(st.sampled_from([-9.0, 2.0])),
+            storm=draw(st.sampled_from([False, False, True])))
+        for n in range(draw(st.integers(1, 10)))
+    ]  # fmt: skip
+    tasks = []
+    for c in cars:
+        for duty in draw(st.lists(DUTIES, max_size=5)):
+            early, at, late = sorted(draw(st.lists(st.integers(-3, 12), min_size=3, max_size=3)))
+            pin = draw(st.one_of(st.none(), st.none(), st.integers(-1, 10)))
+            tasks.append(
+                due(c.key, duty, early, at, late, key=f"t{len(tasks)}", pinned_day=None if pin is None else MONDAY + pin,
+                    pinned_person=draw(st.sampled_from([None, None, None, "bob"])), held=draw(st.sampled_from(["", "", "tag"])))
+            )  # fmt: skip
+    return site(tasks, cars, days, seconds=0.6)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(sites())
+def test_no_plan_breaks_a_hard_rule_and_every_task_is_accounted_for(request):
+    made = plan(request)
+    assert broken(request, made) == ()
+    done = {p.task for p in made.placements}
+    nowhere = {u.task for u in made.unfit if u.late_on is None}
+    said = [*done, *nowhere, *made.later, *(key for key, _ in made.held)]
+    assert sorted(said) == sorted(t.key for t in request.tasks)
+    assert made.score.bound <= made.score.cost
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(sites())
+def test_planning_by_weeks_breaks_no_rule_either(request):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("scheduler.week.place.EXACT_OPTIONS", -1)
+        patch.setattr("scheduler.week.choose.EXACT_COLUMNS", -1)
+        made = plan(request)
+        assert broken(request, made) == ()
+        placing = placed(problem_of(request))
+        assert placing.bound <= worth(placing.problem, placing.day_of) + 1e-6
