@@ -1,4 +1,4 @@
-"""The whole story in a browser: a car due, why, a charge logged by phone, the date moved, the week on paper."""
+"""The whole story in a browser: a car is due and why, a charge logged by phone, the date moves, the week."""
 
 import re
 from datetime import datetime

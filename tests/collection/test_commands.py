@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 import urllib.request
+from contextlib import contextmanager
 
 import pytest
 from django.conf import settings
@@ -171,28 +172,34 @@ def test_a_web_server_that_cannot_start_ends_everything_and_says_so():
     assert supervisor.children["background worker"].returncode is not None
 
 
-@pytest.fixture
-def served(tmp_path, first_manager):
-    """The real thing: manage.py serve on a free port, its own data folder, its own worker."""
+@contextmanager
+def running(folder, *arguments, **environment):
+    """manage.py in a process of its own, with its data in a folder and its words in a file there."""
     port = unused_port()
-    environment = os.environ | first_manager | {"LONGSTAND_DATA": str(tmp_path)}
-    with (tmp_path / "log").open("w") as log:
+    with (folder / "log").open("w") as log:
         process = subprocess.Popen(  # noqa: S603 - our own command line
-            [sys.executable, settings.BASE_DIR / "manage.py", "serve", "--port", str(port)],
-            env=environment, stdout=log, stderr=log, stdin=subprocess.DEVNULL,
+            [sys.executable, settings.BASE_DIR / "manage.py", *arguments, "--port", str(port)],
+            env=os.environ | {"LONGSTAND_DATA": str(folder)} | environment,
+            stdout=log, stderr=log, stdin=subprocess.DEVNULL,
         )  # fmt: skip
-        yield process, port, tmp_path
-        process.kill()
-        process.wait()
+        try:
+            assert serving.wait_for("127.0.0.1", port, 90), (folder / "log").read_text()
+            yield port
+            process.send_signal(signal.SIGTERM)
+            assert process.wait(40) == 0, (folder / "log").read_text()
+            assert serving.port_is_free("127.0.0.1", port)
+            assert "Traceback" not in (folder / "log").read_text()
+        finally:
+            process.kill()
+            process.wait()
 
 
-def heartbeats(folder):
-    with sqlite3.connect(folder / "longstand.sqlite3", timeout=20) as database:
-        rows = database.execute(
-            "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.heartbeat' AND success"
-        ).fetchone()
-    database.close()
-    return rows[0]
+def ask(database, query):
+    """The first value of a query of a database file."""
+    with sqlite3.connect(database, timeout=20) as connection:
+        (value,) = connection.execute(query).fetchone()
+    connection.close()
+    return value
 
 
 def wait_until(condition, seconds=30):
@@ -202,21 +209,33 @@ def wait_until(condition, seconds=30):
     return condition()
 
 
-def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_both(served):
-    process, port, folder = served
-    assert serving.wait_for("127.0.0.1", port, 60), (folder / "log").read_text()
-    with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
-        assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
-        assert b"password" in answer.read()
-    assert wait_until(lambda: heartbeats(folder) > 0), (folder / "log").read_text()
-    process.send_signal(signal.SIGTERM)
-    assert process.wait(30) == 0
-    assert serving.port_is_free("127.0.0.1", port)
-    assert "Traceback" not in (folder / "log").read_text()
+HEARTBEATS = "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.heartbeat' AND success"
 
 
-def test_the_first_manager_may_use_every_page_of_a_manager(db):
+def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_both(tmp_path, first_manager):
+    with running(tmp_path, "serve") as port:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
+            assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+            assert b"password" in answer.read()
+        assert wait_until(lambda: ask(tmp_path / "longstand.sqlite3", HEARTBEATS) > 0)
+
+
+def test_the_demo_started_again_starts_again_and_touches_no_other_database(tmp_path):
+    theirs, demo = tmp_path / "theirs.sqlite3", tmp_path / "demo.sqlite3"
+    environment = {"LONGSTAND_DATABASE": f"sqlite:///{theirs}"}
+    entries = []
+    for arguments in (["demo"], ["demo"], ["demo", "--fresh"]):
+        with running(tmp_path, *arguments, **environment):
+            entries.append(ask(demo, "SELECT count(*) FROM collection_entry"))
+            assert ask(demo, "SELECT count(*) FROM collection_organisation") == 1
+    assert entries[0] == entries[1] == entries[2] > 2000
+    assert not theirs.exists()
+    assert not (tmp_path / "longstand.sqlite3").exists()
+
+
+def test_the_first_manager_may_use_the_pages_of_a_manager(db, client_as):
     person = open_installation(
         organisation="Hollin Barn", name="Ada Wren", email="ada@hollin.example", password=PASSWORD
     )
     assert person.memberships.get().role == Role.MANAGER
+    assert [client_as(person).get(f"/{page}/").status_code for page in ("due", "places", "runs")] == [200] * 3
