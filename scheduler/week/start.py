@@ -125,7 +125,11 @@ def columns(view: View, layout: Layout, bucket_of: Ints) -> Floats:
     ledger = entered(view, bucket_of, np.arange(len(bucket_of)))
     for i in np.flatnonzero(bucket_of != NOWHERE):
         x[layout.put[i, bucket_of[i]]] = 1.0
-    for used, numbers in ((ledger.opened, layout.opened), (ledger.rolled, layout.rolled), (ledger.walked, layout.walked)):
+    for used, numbers in (
+        (ledger.opened, layout.opened),
+        (ledger.rolled, layout.rolled),
+        (ledger.walked, layout.walked),
+    ):
         x[numbers[used]] = 1.0
     x[layout.beyond] = np.maximum(ledger.load - view.room, 0)
     return x
