@@ -67,7 +67,7 @@ def relax(model: Model, seconds: float) -> Relaxed:
     solver.run()
     apart = _optimum(solver)
     below = np.full(len(rows), -highspy.kHighsInf)
-    solver.changeRowsBounds(len(rows), rows, below, upper[model.shared :])
+    solver.changeRowsBounds(len(rows), rows, below, upper[model.shared :])  # type: ignore[attr-defined]
     solver.run()
     joined = _optimum(solver)
     if joined is None:
@@ -90,7 +90,7 @@ def keeps(model: Model, x: Floats) -> bool:
 
 
 def _quiet(seconds: float) -> highspy.Highs:
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)  # sites are planned side by side, a core each
     solver.setOptionValue("time_limit", max(seconds, 0.1))

@@ -97,9 +97,9 @@ def naive(request: PlanRequest) -> Score:
         for t in queue:
             moving = request.move_minutes * (1 + len(problem.front[problem.car[t]])) * bool(problem.moves[t])
             asked = int(problem.minutes[t]) + moving
-            if placing.day_of[t] < 0 and problem.bar[t, d] == Bar.OPEN and asked <= room:
-                if placing.orders.allows(t, placing.day_of, np.ones(count, dtype=np.int64))[d]:
-                    placing.day_of[t], room = d, room - asked
+            wanted = placing.day_of[t] < 0 and problem.bar[t, d] == Bar.OPEN and asked <= room
+            if wanted and placing.orders.allows(t, placing.day_of, np.ones(count, dtype=np.int64))[d]:
+                placing.day_of[t], room = d, room - asked
         placing.day_of[list(timetable(problem, placing.on(d), means_of(problem, d)).left)] = -1
     return score(placing, 0.0)
 
@@ -136,9 +136,8 @@ def _organisation(sites: int = 20) -> None:
         done = list(pool.map(_one, range(sites)))
     scores = [s for s, _ in done]
     late, gap = sum(s.late_hours for s in scores), max(s.gap for s in scores)
-    _say(
-        f"{sites} sites of 500 cars on 2 cores: {perf_counter() - begun:.0f} s, processor {sum(c for _, c in done):.0f} s"
-    )
+    took, used = perf_counter() - begun, sum(c for _, c in done)
+    _say(f"{sites} sites of 500 cars on 2 cores: {took:.0f} s, processor {used:.0f} s")
     _say(f"late {late:.0f} h, visits {sum(s.visits for s in scores)}, widest gap {gap:.1%}")
 
 

@@ -240,16 +240,8 @@ def sites(draw):
         fronts = (f"c{i - 1}",) if i and draw(st.booleans()) else ()
         place = draw(st.sampled_from(["hall", "yard"]))
         stuck = draw(st.sampled_from(["", "", "", "seized"]))
-        cars.append(
-            car(
-                f"c{i}",
-                i,
-                blocked_by=fronts,
-                building=place,
-                immovable=stuck,
-                runs_in_bay=draw(st.booleans()),
-            )
-        )
+        own = draw(st.booleans())
+        cars.append(car(f"c{i}", i, blocked_by=fronts, building=place, immovable=stuck, runs_in_bay=own))
     days = [
         day(n, ann=draw(st.sampled_from([0, 60, 150, 400])), bob=draw(st.sampled_from([0, 120])),
             closed=draw(st.sampled_from(["", "", "holiday"])), low_c=draw(st.sampled_from([-9.0, 2.0])),
@@ -261,10 +253,10 @@ def sites(draw):
         for duty in draw(st.lists(DUTIES, max_size=5)):
             early, at, late = sorted(draw(st.lists(st.integers(-3, 12), min_size=3, max_size=3)))
             pin = draw(st.one_of(st.none(), st.none(), st.integers(-1, 10)))
-            tasks.append(
-                due(c.key, duty, early, at, late, key=f"t{len(tasks)}", pinned_day=None if pin is None else MONDAY + pin,
-                    pinned_person=draw(st.sampled_from([None, None, None, "bob"])), held=draw(st.sampled_from(["", "", "tag"])))
-            )  # fmt: skip
+            chosen = {"pinned_day": None if pin is None else MONDAY + pin}
+            chosen["pinned_person"] = draw(st.sampled_from([None, None, None, "bob"]))
+            chosen["held"] = draw(st.sampled_from(["", "", "tag"]))
+            tasks.append(due(c.key, duty, early, at, late, key=f"t{len(tasks)}", **chosen))
     return site(tasks, cars, days, seconds=0.6)
 
 
