@@ -1,11 +1,12 @@
 """Histories made without a database, for tests of the verifier and of its page."""
 
+import random
 import uuid
 from datetime import UTC, datetime, timedelta
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from collection.chain.canonical import canonical, digest
+from collection.chain.canonical import canonical, digest, read
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
@@ -13,6 +14,11 @@ from collection.chain.statements import make
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 CAR = {"marque": "Wendlow", "model": "Twelve", "year": 1962, "chassis_number": "A12/4471 Ø"}
+
+
+def seeded(seed):
+    """Chance that falls the same way each time."""
+    return random.Random(seed)  # noqa: S311 - no secret
 
 
 def an_id(rng):
@@ -40,13 +46,17 @@ def an_entry(rng, number, author):
     }  # fmt: skip
 
 
-def a_history(rng, entries=12, anchor_every=4, key=KEY):
-    """A whole history, signed, and the statement files that somebody outside may hold."""
+def a_history(rng, entries=12, anchor_every=4, notes=None):
+    """A whole history, signed, and the statement files that somebody outside may hold.
+
+    ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
+    """
     chain, author, links, said = an_id(rng), an_id(rng), [], []
     anchors, kept, since, previous_statement = [], [], None, NOTHING_BEFORE
     previous = NOTHING_BEFORE
     for seq in range(1, entries + 1):
         said.append(an_entry(rng, seq, author))
+        said[-1]["note"] = (notes or {}).get(seq, said[-1]["note"])
         links.append(next_link(chain, said[-1], car=CAR, seq=seq, previous=previous))
         previous = links[-1]["digest"]
         if seq % anchor_every == 0:
@@ -55,7 +65,7 @@ def a_history(rng, entries=12, anchor_every=4, key=KEY):
             heads = sorted([*others, (chain, seq, previous)])
             place = heads.index((chain, seq, previous))
             statement, signature, proofs = make(
-                key, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
+                KEY, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
                 previous=previous_statement,
             )  # fmt: skip
             anchors.append(
@@ -81,7 +91,7 @@ def a_history(rng, entries=12, anchor_every=4, key=KEY):
         "kept_by": "Hollin Barn", "chain": chain, "car": CAR, "people": {author: "Ada Wren"},
         "entries": said, "links": links, "anchors": anchors,
     }  # fmt: skip
-    return signed(history, key), kept
+    return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 
 def signed(history, key=KEY):
