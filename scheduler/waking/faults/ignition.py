@@ -29,15 +29,17 @@ CRANKS_NOT = Tree(
             say.HANDS_CLEAR),
         Probe("lamps", "Headlamps on, key to start: watch them.", 2, LOW, (
             Outcome("dim", "go dim or out", "battery terminals earth seized liquid starter:0.5"),
-            Outcome("bright", "stay bright", "*")), KEY),
+            Outcome("bright", "stay bright", "*")), KEY, Permission.CRANK),
         Probe("clamp_drop", "Volts from post to clamp while the key is held.", 5, LOW, (
-            Outcome("high", "more than 0.2 V", "terminals"), Outcome("low", "less", "*")), KEY),
+            Outcome("high", "more than 0.2 V", "terminals"), Outcome("low", "less", "*")),
+            KEY, Permission.CRANK),
         Probe("earth_drop", "Volts from battery negative to the engine while the key is held.", 5, LOW, (
-            Outcome("high", "more than 0.3 V", "earth"), Outcome("low", "less", "*")), KEY),
+            Outcome("high", "more than 0.3 V", "earth"), Outcome("low", "less", "*")), KEY, Permission.CRANK),
         Probe("solenoid_feed", "Lamp at the small terminal of the solenoid, key to start.", 10, LOW, (
-            Outcome("dark", "dark", "feed"), Outcome("lit", "lit", "*")), KEY),
+            Outcome("dark", "dark", "feed"), Outcome("lit", "lit", "*")), KEY, Permission.CRANK),
         Probe("solenoid_out", "Volts at the motor side of the solenoid, key to start.", 10, SOME, (
-            Outcome("none", "nothing", "solenoid feed"), Outcome("volts", "volts", "*")), KEY),
+            Outcome("none", "nothing", "solenoid feed"), Outcome("volts", "volts", "*")),
+            KEY, Permission.CRANK),
         Probe("plugs_out", "All plugs out, turn by hand: what comes?", 25, SOME, (
             Outcome("liquid", "liquid comes, and it turns", "liquid"), Outcome("locked", "still locked",
             "seized"),

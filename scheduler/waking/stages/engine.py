@@ -3,7 +3,7 @@
 from math import inf
 
 from scheduler.units import KPA_PER_PSI
-from scheduler.waking.cited import policy, practice, published
+from scheduler.waking.cited import memory, policy, practice, published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Number, Shift, Stage, stage
 
@@ -47,6 +47,11 @@ ENGINE: tuple[Stage, ...] = (
               caution=say.USED_OIL),
         Check("new_oil", "", "New oil to the handbook's grade and a new filter.", "done",
               Answer(("done",), ("not done",)), say.WORKSHOP, caution=say.USED_OIL),
+        Check("pressure_cap", "",
+        "Cap on the tester: it lets go at its rating and holds for a minute (none: answer "
+              "none fitted).", "cap", Answer(("holds", "none fitted"), ("leaks", "does not let go")),
+              published("US Navy text: releases at its rating, holds a minute"), "pressure tester",
+              next_action="Another cap of the same rating.", caution=say.COOLANT),
         Check("coolant_pressure", "",
         "Coolant in; pump the cold system up to the cap's rating, wait 2 minutes.",
               "fall in 2 minutes", Number("kPa", 0.0, 0.0, 0.0, TWO_PSI_KPA), say.CAR_MAKERS,
@@ -59,7 +64,7 @@ ENGINE: tuple[Stage, ...] = (
         "R5", "Battery, wiring, spark", "R1",
         Check("battery_rest", "",
         "Battery off the car, fully charged, lamps 15 s, wait 5 minutes: read volts.",
-              "rest voltage, 12 V", Number("V", 12.6, 13.2, 12.4, 12.6), say.CAR_MAKERS, "voltmeter",
+              "rest voltage, 12 V", Number("V", 12.6, 13.2, 12.4, 13.6), say.CAR_MAKERS, "voltmeter",
               "surface charge off", causes=("sulphated", "shorted cell", "old"),
               next_action="Charge once more; still low: another battery.", hazard="acid, hydrogen",
               caution=f"{BATTERY_CASE} {say.HYDROGEN}"),
@@ -99,6 +104,12 @@ ENGINE: tuple[Stage, ...] = (
               causes=("pump drained", "relief valve stuck", "filter empty"),
               next_action="Prime the pump and try again.", caution=say.HANDS_CLEAR,
               qualified="No pressure after priming: do not fire it; an engine builder looks at the pump."),
+        Check("cranking_volts", "", "Volts at the battery while it cranks, plugs out.",
+        "cranking voltage, 12 V",
+              Number("V", 9.6, inf), memory("the load test's limit, at 21 °C"), "voltmeter",
+              "plugs out, fuel and ignition disabled", causes=("battery", "stiff engine", "terminals",
+              "starter"),
+              next_action="Isolate: does not crank.", caution=say.HANDS_CLEAR),
     ),
     stage(
         "R7", "Compression", "R6",
