@@ -267,14 +267,14 @@ def test_a_car_taken_out_whole_is_missed(unguarded):
 
 def test_the_command_checks_the_whole_database(unguarded, capsys):
     call_command("verify_history", "--database")
-    assert "2 cars checked, none with faults." in capsys.readouterr().out
+    assert "Cars checked: 2, with faults: 0." in capsys.readouterr().out
     rows(Entry, vehicle=unguarded[0]).update(note="other")
     with pytest.raises(SystemExit) as end:
         call_command("verify_history", "--database")
     assert end.value.code == 1
     said = capsys.readouterr().out
     assert "FAULT (an entry was edited)" in said
-    assert "2 cars checked, 1 with faults." in said
+    assert "Cars checked: 2, with faults: 1." in said
 
 
 def test_every_column_of_an_entry_and_a_reading_is_covered(logged):
