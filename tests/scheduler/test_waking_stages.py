@@ -191,6 +191,15 @@ def test_a_sinking_pedal_leaves_the_engine_and_stops_the_car():
     assert given_to(OLD, [*all_good(OLD), at("pedal_hold", "sinks", 5)]) == [True, True, False, False]
 
 
+def test_tyres_over_ten_years_keep_it_off_the_road_and_no_more():
+    assert given_to(OLD, [*all_good(OLD), at("tyre_age", 11.0, 5)]) == [True, True, True, False]
+
+
+def test_no_caution_of_a_running_engine_asks_for_the_ignition_off():
+    running = [check for check in OLD.checks if check.stage == "R9"]
+    assert not any("ignition off" in check.caution for check in running)
+
+
 def test_no_oil_pressure_at_the_first_run_takes_the_run_away():
     log = [*all_good(OLD), at("oil_pressure_start", 15.0, 5)]
     assert given_to(OLD, log) == [True, False, False, False]

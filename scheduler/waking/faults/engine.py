@@ -61,7 +61,7 @@ OVERHEATS = Tree(
             say.CO, Permission.RUN),
         Probe("top_hose", "Top hose as it warms.", 10, SOME, (
             Outcome("cold", "stays cold while the head is hot", "thermostat pump:0.3"),
-            Outcome("warm", "warms", "*")), f"{say.CO} {say.HANDS_CLEAR}", Permission.RUN),
+            Outcome("warm", "warms", "*")), f"{say.CO} {say.TURNING}", Permission.RUN),
         Probe("flow", "From cold, cap off, until warm: does the coolant move?", 15, SOME, (
             Outcome("still", "does not move", "pump thermostat belt"), Outcome("moves", "moves", "*")),
             f"{say.COOLANT} {say.CO}", Permission.RUN),
@@ -75,7 +75,7 @@ OVERHEATS = Tree(
             Permission.RUN),
         Probe("timing_lamp", "Timing lamp, plug colour.", 20, SOME, (
             Outcome("wrong", "late or weak", "timing"), Outcome("right", "right", "*")),
-            f"{say.CO} {say.HANDS_CLEAR}", Permission.RUN),
+            f"{say.CO} {say.TURNING}", Permission.RUN),
     ),
     SOURCE, say.COOLANT,
 )  # fmt: skip

@@ -105,10 +105,10 @@ NO_CHARGE = Tree(
             Outcome("lights", "now it lights and charges", "lamp"), Outcome("same", "no change", "*"))),
         Probe("cable_drop", "Running, lamps on: volts from generator output to battery positive.", 5, SOME, (
             Outcome("high", "more than 0.5 V", "cable"), Outcome("low", "less", "*")),
-            f"{say.CO} {say.HANDS_CLEAR}", Permission.RUN),
+            f"{say.CO} {say.TURNING}", Permission.RUN),
         Probe("earth_drop", "Running, lamps on: volts from generator case to battery negative.", 5, SOME, (
             Outcome("high", "more than 0.2 V", "earth"), Outcome("low", "less", "*")),
-            f"{say.CO} {say.HANDS_CLEAR}", Permission.RUN),
+            f"{say.CO} {say.TURNING}", Permission.RUN),
         Probe("full_field", "Bypass the regulator for a moment as the handbook says.", 15, SOME, (
             Outcome("charges", "charges", "regulator lamp"), Outcome("nothing", "nothing", "*")),
             f"Moments only: voltage runs away. {say.CO}", Permission.RUN),

@@ -3,7 +3,7 @@
 from math import inf
 
 from scheduler.units import KPA_PER_PSI
-from scheduler.waking.cited import memory, policy, practice, published
+from scheduler.waking.cited import memory, policy, published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Number, Shift, Stage, stage
 
@@ -44,9 +44,9 @@ ENGINE: tuple[Stage, ...] = (
         "drained oil",
               Answer(("oil only",), ("emulsion", "much water", "smells of petrol"), ("a little water",)),
               say.WORKSHOP, causes=("head gasket", "core plug", "condensation", "pump diaphragm"),
-              caution=say.USED_OIL),
+              caution=f"{say.USED_OIL} {say.RAISED}"),
         Check("new_oil", "", "New oil to the handbook's grade and a new filter.", "done",
-              Answer(("done",), ("not done",)), say.WORKSHOP, caution=say.USED_OIL),
+              Answer(("done",), ("not done",)), say.WORKSHOP, caution=f"{say.USED_OIL} {say.RAISED}"),
         Check("pressure_cap", "",
         "Cap on the tester: it lets go at its rating and holds for a minute (none: answer "
               "none fitted).", "cap", Answer(("holds", "none fitted"), ("leaks", "does not let go")),
@@ -86,8 +86,7 @@ ENGINE: tuple[Stage, ...] = (
               qualified="A hot wire: stop here, call an auto electrician."),
         Check("points_closed", "", "Closed contact points by ohm meter (none fitted: answer 0).",
               "resistance closed", Number("ohm", 0.0, 0.5, 0.5, 2.0),
-              practice("300 ohm seen after one winter; "
-              "limits are our own choice"), "ohm meter", "ignition off",
+              policy("300 ohm seen after one winter; limits are our own choice"), "ohm meter", "ignition off",
               causes=("oxide", "oil"), next_action="Clean or renew, set the gap."),
         Check("spark", "", "Spark from the coil lead across about 6 mm.", "spark", Answer(
               ("blue", "modern ignition, not tested"), ("none",), ("weak",)), say.RECALLED, "spark tester",

@@ -36,7 +36,7 @@ RUNNING: tuple[Stage, ...] = (
               "outdoors or exhaust drawn off, extinguisher manned", causes=("pump", "relief valve",
               "bearings"),
               next_action="Shut off; back to R6.", hazard="seizure, carbon monoxide, fire",
-              caution=f"{say.CO} {say.HANDS_CLEAR}"),
+              caution=f"{say.CO} {say.TURNING}"),
         Check("knock_leak_smoke", "", "Listen and look all round for knock, leaks, smoking wires, boiling.",
               "run", Answer(("clean",), ("knock", "fuel leak", "wiring smoke", "boils"), ("oil drip",)),
               published("engine makers: shut off at once"), causes=("bearings", "sticking valve", "wiring"),
