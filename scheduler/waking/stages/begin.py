@@ -4,7 +4,6 @@ from scheduler.waking.cited import published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Stage, stage
 
-
 BEGIN: tuple[Stage, ...] = (
     stage(
         "R0", "Record before touching", "",
