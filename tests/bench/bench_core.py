@@ -25,7 +25,7 @@ from scheduler.plan import charge, fuel_change
 from scheduler.plan.duties import forecast
 from scheduler.plan.policy import Policy
 from tests.bench import reference, reference_fuel
-from tests.bench.fleets import TODAY, fleet_of
+from tests.bench.fleets import TODAY, fleet_of, places
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
 REFERENCE_CARS = 40
@@ -78,7 +78,7 @@ def measure(n: int) -> dict[str, float]:
 
 def one_car_ms() -> tuple[float, float]:
     """All twelve duties of one car after one entry, in ms: median, and the first time in a process."""
-    fleet = fleet_of(1)
+    fleet = fleet_of(1, sites=places()[:1])
     first = seconds(lambda: forecast(fleet, TODAY, POLICY))
     runs = [replace(fleet, last_inspected=fleet.last_inspected - k) for k in range(ONE_CAR_RUNS)]
     times = [seconds(lambda car=car: forecast(car, TODAY, POLICY)) for car in runs]
