@@ -20,6 +20,7 @@ from collection.views import (
     weeks,
     whatif,
 )
+from collection.views.waking import evidence, faults, overview, plan, report, settings
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),
@@ -44,6 +45,24 @@ urlpatterns = [
     path("cars/<int:pk>/log/", care.log, name="log"),
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
     path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
+    # waking a car that stood too long
+    path("cars/<int:pk>/waking/", overview.waking, name="waking"),
+    path("cars/<int:pk>/waking/evidence/", evidence.evidence_kinds, name="evidence_kinds"),
+    path("cars/<int:pk>/waking/evidence/<slug:kind>/", evidence.evidence_new, name="evidence_new"),
+    path("cars/<int:pk>/waking/finds/<uuid:row>/", evidence.evidence_correct, name="evidence_correct"),
+    path("cars/<int:pk>/waking/outlook/", overview.waking_outlook, name="waking_outlook"),
+    path("cars/<int:pk>/waking/outlook/<slug:system>/", plan.waking_look, name="waking_look"),
+    path("cars/<int:pk>/waking/hazards/", plan.waking_hazards, name="waking_hazards"),
+    path("cars/<int:pk>/waking/put-away/", settings.waking_case, name="waking_case"),
+    path("cars/<int:pk>/waking/plan/", plan.waking_plan, name="waking_plan"),
+    path("cars/<int:pk>/waking/plan/<slug:check>/", plan.waking_step, name="waking_step"),
+    path("cars/<int:pk>/waking/handbook/", settings.waking_handbook, name="waking_handbook"),
+    path("cars/<int:pk>/waking/faults/", faults.waking_faults, name="waking_faults"),
+    path("cars/<int:pk>/waking/faults/<slug:symptom>/", faults.waking_fault, name="waking_fault"),
+    path("cars/<int:pk>/waking/faults/<slug:symptom>/<slug:test>/", faults.waking_test, name="waking_test"),
+    path("cars/<int:pk>/waking/report/", report.waking_report, name="waking_report"),
+    path("cars/<int:pk>/waking/end/", settings.waking_end, name="waking_end"),
+    path("waking-rates/", settings.waking_rates, name="waking_rates"),
     # places
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),

@@ -5,6 +5,7 @@ from uuid import UUID
 
 from collection.actions.care_draft import Draft
 from collection.bridge.choices import fluid_types, fuel_grades
+from collection.bridge.waking import choices as waking
 from collection.models import Bay, CareKind, FluidKind
 from collection.queries.care import open_tags
 from collection.queries.duties import DUTY_TITLES
@@ -83,6 +84,24 @@ def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
         yield from _tag(draft)
 
 
+def _waking_step(draft: Draft) -> Iterator[tuple[str, str]]:
+    yield from waking.result_faults(dict(draft.details))
+
+
+def _system(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.details["system"] not in waking.systems():
+        yield "system", f"There is no such system: use one of {', '.join(waking.systems())}."
+
+
+def _hazard(draft: Draft) -> Iterator[tuple[str, str]]:
+    if draft.details["hazard"] not in waking.hazards():
+        yield "hazard", f"There is no such hazard: use one of {', '.join(waking.hazards())}."
+
+
+def _fault_test(draft: Draft) -> Iterator[tuple[str, str]]:
+    yield from waking.test_faults(dict(draft.details))
+
+
 _RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     CareKind.RUN_UP: _run,
     CareKind.STABILISER: _tank,
@@ -93,5 +112,9 @@ _RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     CareKind.TAG_OPENED: _tag,
     CareKind.TAG_CLOSED: _tag_off,
     CareKind.NOT_DONE: _duty,
+    CareKind.WAKING_RESULT: _waking_step,
+    CareKind.SYSTEM_SEEN: _system,
+    CareKind.HAZARD: _hazard,
+    CareKind.FAULT_TEST: _fault_test,
     CareKind.WITHDRAWN: _withdrawal,
 }

@@ -77,6 +77,9 @@ TAGS = {
     "danger": "Danger: do not use",
 }
 
+# Which system a part or a drained fluid belongs to: decides which permission its tag takes away.
+PART_SYSTEMS = ("battery", "engine", "cooling", "fuel", "brakes", "wheels", "drive", "body")
+
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),
@@ -123,12 +126,39 @@ DETAILS: dict[str, dict[str, Rule]] = {
     },
     CareKind.TAG_OPENED: {
         "tag": Choice("Tag", tuple(TAGS), required=True),
+        "system": Choice("System", PART_SYSTEMS),
         "where": Text("Where on the car", 100, required=True),
     },
     CareKind.TAG_CLOSED: {"opened": Text("Tag taken off", 36, required=True)},
     CareKind.NOT_DONE: {
         "duty": Text("Work", 20, required=True),
         "reason": Text("Reason", 200, required=True),
+    },
+    CareKind.WAKING_RESULT: {
+        "check": Text("Step", 40, required=True),
+        "value": Number("Value", -1e6, 1e6),
+        "unit": Text("Unit", 12),
+        "answer": Text("Found", 60),
+        "could_not": Text("Could not be done", 200),
+        "instrument": Text("With", 60),
+        "temperature_c": Number("At", -60, 80, "°C"),
+        "altitude_m": Number("Height above the sea", -400, 5000, "m"),
+    },
+    CareKind.SYSTEM_SEEN: {
+        "system": Text("System", 30, required=True),
+        "seen": Choice("Looks", ("faulty", "good"), required=True),
+        "text": Text("Seen", 200, required=True),
+    },
+    CareKind.HAZARD: {
+        "hazard": Text("Hazard", 40, required=True),
+        "present": Flag("There", required=True),
+    },
+    CareKind.FAULT_TEST: {
+        "symptom": Text("Fault", 40, required=True),
+        "begun": Flag("Search begun anew"),
+        "test": Text("Test", 40),
+        "outcome": Text("Came out", 40),
+        "could_not": Text("Could not be done", 200),
     },
     CareKind.WITHDRAWN: {},
     CareKind.NOTE: {},

@@ -7,7 +7,7 @@ from django.db import DatabaseError, transaction
 
 from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
-from collection.demo import habits, stories
+from collection.demo import habits, stories, waking
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
@@ -55,7 +55,9 @@ def _records(now: datetime) -> Organisation:
         _routine(line, car, diary)
     diary.begin("stories")
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
+    waking.tell(diary, cars[waking.CAR])
     diary.store()
+    waking.find(diary, cars[waking.CAR])
     return organisation
 
 

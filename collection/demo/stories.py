@@ -167,15 +167,24 @@ def _slips_of_the_pen(scene: Scene) -> None:
 def _tags(scene: Scene) -> None:
     """Cars that must not be started, and one that may again."""
     tags = (
-        ("KM 1038", 640, "engine_preserved", "inhibited oil in sump and cylinders, plugs are desiccant"),
-        ("KM 1057", 420, "engine_preserved", "inhibited, exhaust and carburettors sealed"),
-        ("KM 1074", 26, "part_out", "injection pump away for overhaul"),
-        ("KM 1091", 83, "drained", "coolant out, radiator away for soldering"),
+        (
+            "KM 1038",
+            640,
+            "engine_preserved",
+            "engine",
+            "inhibited oil in sump and cylinders, plugs are desiccant",
+        ),
+        ("KM 1057", 420, "engine_preserved", "engine", "inhibited, exhaust and carburettors sealed"),
+        ("KM 1074", 26, "part_out", "fuel", "injection pump away for overhaul"),
+        ("KM 1091", 83, "drained", "cooling", "coolant out, radiator away for soldering"),
     )
-    for key, days, tag, where in tags:
+    for key, days, tag, system, where in tags:
         scene.diary.strike(scene.cars[key], (K.RUN_UP,), scene.ago(days))
         scene.diary.write(
-            scene.cars[key], K.TAG_OPENED, scene.ago(days), details={"tag": tag, "where": where}
+            scene.cars[key],
+            K.TAG_OPENED,
+            scene.ago(days),
+            details={"tag": tag, "system": system, "where": where},
         )
     for key, days in (("KM 1038", 642), ("KM 1057", 422)):
         scene.diary.write(scene.cars[key], K.FUEL_DRAINED, scene.ago(days), details={"emptied": True})

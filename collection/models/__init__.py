@@ -19,11 +19,14 @@ from collection.models.vehicles import (
     Vehicle,
     Venting,
 )
+from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 
 __all__ = [
     "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CareKind", "Chain", "Climate",
-    "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
+    "ClimateMonth", "Damp", "DutyRow", "Entry", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel",
+    "FuelSystem", "HandbookValue",
     "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
     "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
     "TyrePosition", "Units", "Vehicle", "Venting",
+    "WakingCase", "WakingRates",
 ]  # fmt: skip

@@ -27,6 +27,10 @@ class CareKind(models.TextChoices):
     TAG_OPENED = "tag_opened", "Tag hung"
     TAG_CLOSED = "tag_closed", "Tag taken off"
     NOT_DONE = "not_done", "Not done"
+    WAKING_RESULT = "waking_result", "Waking step"
+    SYSTEM_SEEN = "system_seen", "System looked at"
+    HAZARD = "hazard", "Hazard seen or gone"
+    FAULT_TEST = "fault_test", "Fault test"
     WITHDRAWN = "withdrawn", "Entry withdrawn"
     NOTE = "note", "Note"
 

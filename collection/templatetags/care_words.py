@@ -6,8 +6,9 @@ from datetime import datetime
 from django import template
 
 from collection.actions.care_rules import DETAILS, TAGS, Choice, Flag, Number, Rule
+from collection.bridge.waking import choices as waking
 from collection.forms.care.fields import MILLIAMPERES, shown
-from collection.models import Entry, FluidKind, Quantity, Reading, TyrePosition
+from collection.models import CareKind, Entry, FluidKind, Quantity, Reading, TyrePosition
 from collection.queries.duties import DUTY_TITLES
 from collection.units import Edge, edge
 
@@ -20,9 +21,13 @@ WORDS: dict[str, dict[str, str]] = {
     "fluid": dict(FluidKind.choices),
     "tag": TAGS,
     "duty": DUTY_TITLES,
+    "system": {"cooling": "Cooling"} | dict(waking.part_systems()) | waking.systems(),
+    "seen": {key: words.lower() for key, words in waking.SEEN.items()},
+    "check": waking.check_words(),
+    "hazard": waking.hazards(),
 }
 HOUR = 3600  # seconds
-SILENT = ("to_bay", "from_bay", "opened", "ok")  # keys of rows, or said by other facts
+SILENT = ("to_bay", "from_bay", "opened", "ok", "unit")  # keys of rows, or said by other facts
 
 
 @register.filter
@@ -37,10 +42,14 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
         yield "Found", "nothing wrong"
     if entry.details.get("from_bay_label") and not entry.details.get("wheels_only"):
         yield "From", entry.details["from_bay_label"]
+    if entry.kind == CareKind.FAULT_TEST:
+        yield from waking.test_words(entry.details)
+        return
     for key, rule in DETAILS[entry.kind].items():
         value = entry.details.get(key)
         if value is not None and key not in SILENT:
-            yield rule.label, _said(key, rule, value, reader)
+            said = _said(key, rule, value, reader)
+            yield rule.label, f"{said} {entry.details.get('unit', '')}".rstrip() if key == "value" else said
 
 
 def _said(key: str, rule: Rule, value: object, reader: Edge) -> str:

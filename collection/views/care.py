@@ -14,7 +14,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from collection.actions.care import Logged, log_entry
 from collection.cautions import DEFER, cautions_for
 from collection.forms.care.base import AtTheCar, CareForm
-from collection.forms.care.registry import KIND_FORMS, TOPICS
+from collection.forms.care.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.forms.care.words import WithdrawForm
 from collection.models import CareKind, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
@@ -61,7 +61,7 @@ def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
     car = replace(_at_the_car(request, pk, old.kind), entry=old)
     withdrawing = "withdraw" in request.POST
     forms = {
-        False: KIND_FORMS[old.kind](None if withdrawing else request.POST or None, car=car),
+        False: CORRECT_FORMS[old.kind](None if withdrawing else request.POST or None, car=car),
         True: WithdrawForm(
             request.POST if withdrawing else None, car=car, auto_id="withdraw_%s"
         ),

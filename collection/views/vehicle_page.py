@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from collection.bridge import choices
 from collection.bridge.last_times import last_times
 from collection.bridge.refresh import make_fresh
+from collection.bridge.waking.plan import Waking, wake
 from collection.charts import Chart
 from collection.models import FluidKind, Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
@@ -18,6 +19,7 @@ from collection.queries.care import log_of, open_tags
 from collection.queries.duties import lines_of
 from collection.queries.history import day_of, done_since
 from collection.queries.vehicles import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
+from collection.queries.waking import waking_record
 from collection.record_words import (
     Panel,
     battery_panel,
@@ -48,12 +50,22 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     charts, fault = _charts(vehicle, today, person_edge)
     context = {
         "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
-        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]),
+        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]), "waking": _waking(vehicle, today),
         "charts": charts, "fault": fault, "panels": _panels(vehicle, person_edge, today),
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }  # fmt: skip
     return render(request, "vehicles/car.html", context)
+
+
+def _waking(vehicle: Vehicle, today: date) -> Waking | None:
+    """What may be done with the car; None where it left, or the record cannot be read."""
+    if vehicle.left_on:
+        return None
+    try:
+        return wake(waking_record(vehicle), today=today)
+    except ValueError:
+        return None
 
 
 def _charts(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart], str]:

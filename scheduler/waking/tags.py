@@ -41,6 +41,7 @@ C, N, M, R = Permission.CRANK, Permission.RUN, Permission.MOVE, Permission.ROAD
 _KINDS: tuple[TagKind, ...] = (
     TagKind("engine_preserved", "Engine preserved", C, "Engine preserved: do not crank.",
             published("US Army preservation bulletin of the TB 740-97-4 series")),
+    TagKind("danger", "Danger: do not use", C, "Danger: do not use.", TRADE_TAGS),
     TagKind("oil_drained", "Oil drained", C, "Oil drained on (date): refill before cranking.", PLANT_TAGS),
     TagKind("drain_open", "Drain or plug open", C, "Open drain: refit (what, where) before filling.",
     STORAGE_TAGS),

@@ -9,6 +9,7 @@ from collection.forms.care.inspection import InspectedForm
 from collection.forms.care.moves import MovedForm
 from collection.forms.care.tags import TagClosedForm, TagOpenedForm
 from collection.forms.care.tyres import TyrePressuresForm
+from collection.forms.care.waking import WAKING_FORMS
 from collection.forms.care.words import NotDoneForm, NoteForm
 
 TOPICS: tuple[tuple[str, tuple[type[CareForm], ...]], ...] = (
@@ -21,3 +22,5 @@ TOPICS: tuple[tuple[str, tuple[type[CareForm], ...]], ...] = (
     ("In words", (NoteForm, NotDoneForm)),
 )
 KIND_FORMS: dict[str, type[CareForm]] = {form.kind: form for _, forms in TOPICS for form in forms}
+# Forms of the waking pages are reached there; any entry is corrected by the form of its kind.
+CORRECT_FORMS: dict[str, type[CareForm]] = {**KIND_FORMS, **WAKING_FORMS}

@@ -5,9 +5,12 @@ from typing import Any
 from django import forms
 
 from collection.actions.care_rules import TAGS
+from collection.bridge.waking.choices import part_systems
 from collection.forms.care.base import CareForm
 from collection.models import CareKind, Entry
 from collection.templatetags.longstand import day
+
+PARTS = [*part_systems(), ("cooling", "Cooling")]
 
 
 def tag_words(tag: Entry) -> str:
@@ -22,6 +25,11 @@ class TagOpenedForm(CareForm):
     verb = "Hang the tag"
 
     tag = forms.ChoiceField(label="Tag", widget=forms.RadioSelect, choices=list(TAGS.items()))
+    system = forms.ChoiceField(
+        label="Which part of the car", required=False,
+        choices=[("", "Not said: the strictest is taken"), *PARTS],
+        help_text="For a part taken out or a fluid drained: it decides what the tag forbids.",
+    )  # fmt: skip
     where = forms.CharField(
         max_length=100, label="What and where", help_text="Sump drained, plug in the door."
     )

@@ -1,0 +1,113 @@
+"""What is found on a car that stood too long, what its own handbook says, and what work costs here."""
+
+import uuid
+from typing import ClassVar
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from collection.models.people import Organisation, Person
+from collection.models.vehicles import Vehicle
+
+
+class Evidence(models.Model):
+    """One find that says something about when the car last moved, ran, was driven or attended.
+
+    Only grows: a wrong one is replaced by a new row that names it; a ``withdrawn`` row says that the
+    other should never have been written. ``answers`` are the questions of its kind answered yes.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="evidence")
+    kind = models.CharField(max_length=30)
+    on = models.DateField(null=True, blank=True)
+    until = models.DateField(null=True, blank=True)
+    odometer_km = models.FloatField(null=True, blank=True)
+    code = models.CharField(max_length=12, blank=True)
+    count = models.PositiveIntegerField(null=True, blank=True)
+    event = models.CharField(max_length=12, blank=True)
+    answers = models.JSONField(default=list, blank=True)
+    hard = models.BooleanField(null=True, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    withdrawn = models.BooleanField(default=False)
+    corrects = models.OneToOneField(
+        "self", models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
+    by = models.ForeignKey(Person, models.PROTECT, related_name="evidence")
+    recorded_at = models.DateTimeField()
+    idempotency_key = models.CharField(max_length=64)
+
+    class Meta:
+        ordering: ClassVar = ["recorded_at", "pk"]
+        verbose_name_plural = "evidence"
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["vehicle", "idempotency_key"], name="evidence_sent_twice_stored_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}, {self.vehicle}"
+
+
+class Damp(models.TextChoices):
+    """How damp it was where the car stood."""
+
+    UNKNOWN = "", "Not known"
+    DRY = "dry", "Dry: heated or well aired, no bloom or rust"
+    MIXED = "mixed", "Damp in winter, dry in summer"
+    DAMP = "damp", "Damp: bare earth, leaks, moss, bloom on metal"
+
+
+class WakingCase(models.Model):
+    """How the car was put away, as far as anybody knows; what slows or hastens trouble."""
+
+    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="waking_case")
+    known_preparation = models.BooleanField(
+        "known to have been prepared for storage", default=False,
+        help_text="Somebody wrote down what was done when it was put away.",
+    )  # fmt: skip
+    damp = models.CharField("where it stood", max_length=6, choices=Damp, blank=True)
+    conditions = models.JSONField(default=list, blank=True)
+
+    def __str__(self) -> str:
+        return f"How {self.vehicle} was put away"
+
+
+class HandbookValue(models.Model):
+    """This car's own value for one check of the plan, in the check's unit; it alone then passes."""
+
+    vehicle = models.ForeignKey(Vehicle, models.CASCADE, related_name="handbook_values")
+    check_key = models.CharField(max_length=40)
+    low = models.FloatField()
+    high = models.FloatField()
+    source = models.CharField(max_length=200)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["vehicle", "check_key"], name="one_handbook_value_a_check")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.check_key}: {self.low:g} to {self.high:g}"
+
+
+def _rate(words: str, default: float) -> "models.FloatField[float, float]":
+    limits = [MinValueValidator(0), MaxValueValidator(10_000)]
+    return models.FloatField(words, default=default, validators=limits)
+
+
+class WakingRates(models.Model):
+    """What an hour of work costs, and what parts cost beside the usual, low, likely and high."""
+
+    organisation = models.OneToOneField(Organisation, models.CASCADE, related_name="waking_rates")
+    currency = models.CharField(max_length=3, default="GBP", help_text="Three letters, such as EUR.")
+    hour_low = _rate("an hour, low", 45.0)
+    hour_likely = _rate("an hour, likely", 60.0)
+    hour_high = _rate("an hour, high", 90.0)
+    parts_low = _rate("parts against a small simple car, low", 1.0)
+    parts_likely = _rate("parts against a small simple car, likely", 1.0)
+    parts_high = _rate("parts against a small simple car, high", 1.0)
+
+    def __str__(self) -> str:
+        return f"{self.currency} {self.hour_likely:g} an hour at {self.organisation}"

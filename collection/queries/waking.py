@@ -1,0 +1,78 @@
+"""The rows that a waking is computed from, in a fixed number of queries."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from collection.models import (
+    CareKind,
+    Entry,
+    Evidence,
+    Fuel,
+    HandbookValue,
+    LastUse,
+    Organisation,
+    Regime,
+    Vehicle,
+    WakingCase,
+    WakingRates,
+)
+from collection.queries.care import effective, open_tags
+
+KINDS = (CareKind.WAKING_RESULT, CareKind.SYSTEM_SEEN, CareKind.HAZARD, CareKind.FAULT_TEST)
+CARE_SET_UP = "regime_chosen"
+
+
+@dataclass(frozen=True)
+class WakingRecord:
+    """One car's evidence, log of waking (oldest first), tags, and what is set for it."""
+
+    vehicle: Vehicle
+    evidence: list[Evidence]
+    entries: list[Entry]
+    tags: list[Entry]
+    last_uses: list[LastUse]
+    case: WakingCase | None
+    fuel: Fuel | None
+    handbook: list[HandbookValue]
+    rates: WakingRates | None
+
+
+def waking_record(vehicle: Vehicle) -> WakingRecord:
+    """Every row that the waking of a car is computed from."""
+    return WakingRecord(
+        vehicle, list(evidence_of(vehicle)), waking_entries(vehicle), list(open_tags([vehicle])),
+        list(vehicle.last_uses.order_by("event")), case_of(vehicle),
+        Fuel.objects.filter(vehicle=vehicle).first(), list(vehicle.handbook_values.all()),
+        rates_of(vehicle.organisation_id),
+    )  # fmt: skip
+
+
+def case_of(vehicle: Vehicle) -> WakingCase | None:
+    """How the car was put away, where somebody wrote it down."""
+    return WakingCase.objects.filter(vehicle=vehicle).first()
+
+
+def rates_of(organisation: Organisation | int) -> WakingRates | None:
+    """The organisation's own rates, where there are any."""
+    return WakingRates.objects.filter(organisation=organisation).first()
+
+
+def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
+    """The evidence that stands: neither replaced nor withdrawn."""
+    standing = vehicle.evidence.filter(corrected_by__isnull=True, withdrawn=False)
+    return standing.select_related("by")
+
+
+def waking_entries(vehicle: Vehicle) -> list[Entry]:
+    """The standing entries of this waking, oldest first.
+
+    A waking ends with the check that sets up its care; a dormant car whose last waking has ended
+    begins again after it.
+    """
+    entries = effective(vehicle.entries.filter(kind__in=KINDS)).select_related("by")
+    log = list(entries.order_by("done_at", "recorded_at", "pk"))
+    if vehicle.regime != Regime.DORMANT:
+        return log
+    ends = [i for i, entry in enumerate(log) if entry.details.get("check") == CARE_SET_UP]
+    return log[ends[-1] + 1 :] if ends else log

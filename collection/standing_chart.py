@@ -1,0 +1,88 @@
+"""When a car last moved, ran, was driven and attended: intervals with the evidence on them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import plotly.graph_objects as go
+
+from collection.charts import BAND, LEVEL, LINE, POINT, Chart, layout, plain
+from collection.curves import say_day
+
+LANE_PX = 62
+OPEN_YEARS = timedelta(days=365 * 2)  # how far an open interval is drawn to the left of what is known
+AIR = timedelta(days=120)
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One event: its interval with hard evidence alone and with the soft; None where contradictory."""
+
+    lane: str
+    hard: tuple[date | None, date] | None
+    soft: tuple[date | None, date] | None
+
+
+@dataclass(frozen=True)
+class Find:
+    """One bound on one event; ``open``: its code can be read in another way too."""
+
+    lane: str
+    day: date
+    after: bool  # the event happened on or after the day
+    hard: bool
+    text: str
+    ambiguous: bool = False
+
+
+def standing_chart(bars: Sequence[Bar], finds: Sequence[Find], *, today: date, rows: Sequence[tuple[str, ...]],
+                   sentence: str) -> Chart:  # fmt: skip
+    """The four events, one lane each, with every bound as a mark pointing the way it bounds."""
+    days = [find.day for find in finds]
+    days += [day for bar in bars for ends in (bar.hard, bar.soft) if ends for day in ends if day]
+    first = min([*days, today]) - OPEN_YEARS
+    traces = [_bars(bars, first, hard=False), _bars(bars, first, hard=True)]
+    traces += [_marks(finds, after=after, hard=hard) for after in (True, False) for hard in (True, False)]
+    figure = go.Figure([trace for trace in traces if trace.x], layout(110 + LANE_PX * len(bars)))
+    figure.update_layout(barmode="overlay")
+    lanes = [bar.lane for bar in bars][::-1]
+    figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
+    figure.update_xaxes(range=[first.isoformat(), (today + AIR).isoformat()], tickformat="%Y")
+    return Chart(
+        "standing", "When it last happened", sentence, plain(figure),
+        ("Event", "Hard evidence alone", "With soft evidence", "Standing time"), tuple(rows),
+    )  # fmt: skip
+
+
+def _bars(bars: Sequence[Bar], first: date, *, hard: bool) -> go.Scatter:
+    """Thick lines, broken between the lanes; the hard interval lies thin over the wide one."""
+    x: list[str | None] = []
+    y: list[str | None] = []
+    for bar in bars:
+        ends = bar.hard if hard else bar.soft
+        if ends:
+            x += [(ends[0] or first).isoformat(), ends[1].isoformat(), None]
+            y += [bar.lane, bar.lane, None]
+    name = "Hard evidence alone" if hard else "With soft evidence"
+    line = {"width": 3 if hard else 18, "color": LINE if hard else BAND}
+    return go.Scatter(x=x, y=y, mode="lines", name=name, line=line, hoverinfo="skip", connectgaps=False)
+
+
+def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> go.Scatter:
+    own = [find for find in finds if (find.after, find.hard) == (after, hard)]
+    name = f"{'Not before' if after else 'Not after'}, {'hard' if hard else 'soft'}"
+    shape = "triangle-right" if after else "triangle-left"
+    return go.Scatter(
+        x=[find.day.isoformat() for find in own], y=[find.lane for find in own], mode="markers", name=name,
+        text=[f"{find.text}{' (one reading of several)' if find.ambiguous else ''}" for find in own],
+        hovertemplate="%{x}: %{text}<extra></extra>",
+        marker={"symbol": shape if hard else f"{shape}-open", "size": 13, "color": POINT if after else LEVEL,
+                "line": {"width": 2, "color": POINT if after else LEVEL}},
+    )  # fmt: skip
+
+
+def say_interval(first: date | None, last: date) -> str:
+    """An interval in words."""
+    if first is None:
+        return f"before {say_day(last)}, from when is open"
+    return say_day(first) if first == last else f"{say_day(first)} to {say_day(last)}"
