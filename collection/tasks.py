@@ -3,13 +3,18 @@
 import logging
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
+from django.conf import settings
 from django.utils import timezone
 from django_q.models import Schedule
+from django_q.tasks import async_task
 
+from collection import weekly_mail
+from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
 from collection.bridge.refresh import refresh_organisation
-from collection.queries import runs
+from collection.queries import reminders, runs
 
 log = logging.getLogger(__name__)
 
@@ -28,6 +33,8 @@ PERIODIC = (
     # Looks every hour for whoever's day has begun: each organisation has its own midnight,
     # and a night that the machine slept through is made up for in the morning.
     Periodic("nightly", "collection.tasks.nightly", 60),
+    # Each organisation's own Monday morning is found the same way.
+    Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
 )
 
 
@@ -59,3 +66,16 @@ def recompute_organisation(organisation_pk: int, trigger: str) -> None:
         log.warning("organisation %s is gone: nothing to recompute", organisation_pk)
     elif trigger != runs.NIGHTLY or runs.needs_a_run_tonight(organisation, now):
         refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
+
+
+def weekly_mails() -> None:
+    """Queue the mail of every member whose Monday morning has come; where mail can be sent at all."""
+    if settings.SENDS_MAIL:
+        for pk in reminders.mails_due(timezone.now()):
+            async_task("collection.tasks.mail_the_week", pk)
+
+
+def mail_the_week(pk: int) -> None:
+    """Mail one member the week, unless it has gone."""
+    now = timezone.now()
+    send_weekly_mail(pk, now=now, send=partial(weekly_mail.send, now=now))

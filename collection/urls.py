@@ -10,14 +10,21 @@ from collection.views import (
     care,
     duties,
     history,
+    key_in,
+    labels,
+    offline,
+    paper,
     people,
     places,
+    reminders,
     runs,
     thresholds,
     vehicle_page,
     vehicles,
     weeks,
     whatif,
+    worksheet,
+    worksheet_entries,
 )
 
 urlpatterns = [
@@ -29,6 +36,20 @@ urlpatterns = [
     path("what-if/", whatif.whatif, name="whatif"),
     # the week's work
     path("week/", weeks.week, name="week"),
+    # the worksheet: on the phone, on paper, on labels
+    path("worksheet/", worksheet.worksheet, name="worksheet"),
+    path("worksheet/cars/<int:pk>/", worksheet.worksheet_car, name="worksheet_car"),
+    path("worksheet/cars/<int:pk>/found/", worksheet.found, name="found"),
+    path("worksheet/cars/<int:pk>/seen-to/<uuid:entry>/", worksheet.seen_to, name="seen_to"),
+    path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
+    path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
+    path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),
+    path("worksheet/service-worker.js", offline.service_worker, name="service_worker"),
+    path("worksheet/manifest.webmanifest", offline.manifest, name="manifest"),
+    path("week/paper/", paper.worksheet_paper, name="worksheet_paper"),
+    path("week/key-in/", key_in.key_in, name="key_in"),
+    path("week/key-in/<int:pk>/", key_in.key_in_car, name="key_in_car"),
+    path("labels/", labels.labels, name="labels"),
     # cars
     path("cars/", vehicles.cars, name="cars"),
     path("cars/new/", vehicles.car_new, name="car_new"),
@@ -56,6 +77,8 @@ urlpatterns = [
     path("people/owners/new/", people.owner_new, name="owner_new"),
     path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
     path("me/", people.me, name="me"),
+    path("me/reminders/", reminders.reminders, name="reminders"),
+    path("calendar/<str:token>.ics", reminders.calendar_feed, name="calendar_feed"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("runs/", runs.runs, name="runs"),
     path(

@@ -3,11 +3,13 @@
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
+from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -21,9 +23,9 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CareKind", "Chain", "Climate",
-    "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
+    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CalendarFeed", "CareKind", "Chain",
+    "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
     "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
     "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
-    "TyrePosition", "Units", "Vehicle", "Venting",
+    "TyrePosition", "Units", "Vehicle", "Venting", "WeeklyMail",
 ]  # fmt: skip

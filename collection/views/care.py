@@ -1,6 +1,7 @@
 """The care log at the car: choose what was done, log it, correct what was wrong."""
 
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -9,17 +10,20 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from collection.actions.care import Logged, log_entry
+from collection.actions.care import Logged
 from collection.cautions import DEFER, cautions_for
+from collection.clash_words import told_to
 from collection.forms.care.base import AtTheCar, CareForm
 from collection.forms.care.registry import KIND_FORMS, TOPICS
 from collection.forms.care.words import WithdrawForm
-from collection.models import CareKind, Vehicle
+from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.units import edge
+from collection.views.log_forms import Claim, log_form
 
 
 @needs(WORK)
@@ -89,33 +93,39 @@ def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
     )
 
 
-def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | None:
+def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | Clash | None:
     """Log what the form says; what the log refuses is shown in the form."""
+    claim = Claim(by=request.access.person, now=timezone.now(), seen=_seen(request))
     try:
-        return log_entry(
-            vehicle=form.car.vehicle,
-            kind=form.kind,
-            done_at=form.cleaned_data.get("done_at"),
-            by=request.access.person,
-            idempotency_key=form.cleaned_data["key"],
-            now=timezone.now(),
-            details=form.details(),
-            readings=form.readings(),
-            note=form.cleaned_data.get("note", ""),
-            corrects=form.car.entry,
-        )
+        return log_form(form, claim)
     except ValidationError as error:
         form.take_faults(error)
         return None
 
 
-def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> HttpResponse:
+def _seen(request: AccessRequest) -> datetime | None:
+    """When the task was seen open, where the page that sent the form says so."""
+    try:
+        seen = parse_datetime(request.POST.get("seen", ""))
+    except ValueError:
+        return None
+    return seen if seen and timezone.is_aware(seen) else None
+
+
+def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) -> HttpResponse:
+    if isinstance(logged, Clash):
+        messages.warning(request, told_to(request.access.person, logged))
+    else:
+        _tell(request, vehicle, logged)
+    onward = _next(request)
+    return redirect(onward) if onward else redirect("car", vehicle.pk)
+
+
+def _tell(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> None:
     entry = logged.entry
     again = "" if logged.created else " It had been stored before; it stands once."
     what = f"{entry.get_kind_display()} logged" if entry.corrects is None else "Correction logged"
     messages.success(request, f"{what} for {vehicle}.{again}")
-    onward = _next(request)
-    return redirect(onward) if onward else redirect("car", vehicle.pk)
 
 
 def _next(request: AccessRequest) -> str:
