@@ -80,7 +80,8 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
     with transaction.atomic():
         entry = Entry.objects.create(
             vehicle=draft.vehicle, kind=draft.kind, done_at=draft.done_at or now, recorded_at=now, by=by,
-            details=with_places(draft) | _skew(draft), note=draft.note, corrects=draft.corrects, idempotency_key=key,
+            details=with_places(draft) | _skew(draft), note=draft.note, corrects=draft.corrects,
+            idempotency_key=key,
         )  # fmt: skip
         Reading.objects.bulk_create(
             Reading(

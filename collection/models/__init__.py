@@ -24,8 +24,8 @@ from collection.models.vehicles import (
 
 __all__ = [
     "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CalendarFeed", "CareKind", "Chain",
-    "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
-    "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
-    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
-    "TyrePosition", "Units", "Vehicle", "Venting", "WeeklyMail",
+    "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel",
+    "FuelSystem", "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person",
+    "Pseudonym", "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold",
+    "Tyre", "TyrePosition", "Units", "Vehicle", "Venting", "WeeklyMail",
 ]  # fmt: skip

@@ -70,9 +70,10 @@ def _paper(sheet: WeekSheet, site: Site, worker: steps.Worker, today: date, pape
         )
         for walked in sheet.rounds
     ]
+    week = f"{day(sheet.week.monday)} to {day(sheet.week.sunday)}"
     return PaperSheet(
-        title=f"Worksheet, {site}", site=str(site), week=f"{day(sheet.week.monday)} to {day(sheet.week.sunday)}",
-        printed=day(today), defer=DEFER, bring=tuple(_brought(item) for item in kit(sheet.stops)),
+        title=f"Worksheet, {site}", site=str(site), week=week, printed=day(today), defer=DEFER,
+        bring=tuple(_brought(item) for item in kit(sheet.stops)),
         cautions=tuple((caution.title, caution.text) for caution in cautions),
         rounds=tuple((place, cars) for place, cars in rounds if cars),
         held=tuple((f"{line.vehicle}, {line.title.lower()}", line.hold) for line in sheet.held), paper=paper,

@@ -25,12 +25,9 @@ from collection.units import edge
 from collection.views.log_forms import Claim, log_form
 
 MOST = 50  # entries a request; the phone sends the rest after
-ANOTHER = (
-    "Somebody else made these entries, or for another organisation: they go up when that person signs in."
-)
+ANOTHER = "Somebody else made these entries, or for another organisation: they wait for that person."
 KEY_OF_ANOTHER = "This key stands for another entry: log the work afresh."
 UNKNOWN_CAR = "This car is not here any more, or not yours to work on: tell a manager what was done."
-
 FAILED = "The site failed on this entry. It stays on this phone and is sent again: tell a manager."
 
 Outcome = dict[str, Any]
