@@ -11,10 +11,11 @@ from django_q.models import Schedule
 from django_q.tasks import async_task
 
 from collection import weekly_mail
+from collection.actions.chain import sign_statement
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
 from collection.bridge.refresh import refresh_organisation
-from collection.queries import reminders, runs
+from collection.queries import chain, reminders, runs
 
 log = logging.getLogger(__name__)
 
@@ -35,6 +36,7 @@ PERIODIC = (
     Periodic("nightly", "collection.tasks.nightly", 60),
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
+    Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
 )
 
 
@@ -79,3 +81,10 @@ def mail_the_week(pk: int) -> None:
     """Mail one member the week, unless it has gone."""
     now = timezone.now()
     send_weekly_mail(pk, now=now, send=partial(weekly_mail.send, now=now))
+
+
+def sign_statements() -> None:
+    """Sign the day's statement over the chains of every organisation that has none for today yet."""
+    now = timezone.now()
+    for organisation in chain.without_a_statement_today(now):
+        sign_statement(organisation=organisation, now=now)

@@ -1,12 +1,12 @@
 """The verifier: needs the exported file and nothing else, no database and no network."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
 from collection.chain.canonical import NotReadable, canonical, read
-from collection.chain.check_anchors import check_anchors, first_anchors, recorded_at
+from collection.chain.check_anchors import CLOCK_GRACE, check_anchors, first_anchors, recorded_at
 from collection.chain.check_links import check_links
 from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
@@ -68,7 +68,7 @@ def _signature(history: Facts) -> Iterator[Fault]:
         yield Fault("signature", 0, "The file does not bear a right signature: it was changed after export.")
 
 
-def keys_of(history: Facts) -> list[str]:
+def keys_of(history: Mapping[str, Any]) -> list[str]:
     """Every key that signed something in the file, its own first."""
     signed = [history["key"], *(anchor["statement"]["key"] for anchor in history["anchors"])]
     return list(dict.fromkeys(signed))
@@ -86,7 +86,7 @@ def _remarks(history: Facts) -> Iterator[str]:
     yield from _late(history)
     yield from _another_car(history)
     said = recorded_at(history)
-    turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier]]
+    turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier] - CLOCK_GRACE]
     if turned:
         yield f"Chained later than their time of recording says: entries {_list(turned)}."
 

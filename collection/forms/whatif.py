@@ -30,6 +30,21 @@ GROUPS = (
 )
 
 
+class Amount(forms.FloatField):
+    """A number inside limits, optional; the fault says the limits."""
+
+    widget = DecimalInput
+
+    def __init__(self, *, low: float, high: float, **kwargs: Any) -> None:
+        super().__init__(required=False, **kwargs)
+        self.low, self.high = low, high
+
+    def validate(self, value: float | None) -> None:
+        """Between the limits, both allowed."""
+        if value is not None and not self.low <= value <= self.high:
+            raise ValidationError(f"Give a value from {self.low:g} to {self.high:g}.")
+
+
 class WhatIfForm(forms.Form):
     """Everything is optional but the cars; the rates are empty where our defaults serve."""
 
@@ -49,10 +64,7 @@ class WhatIfForm(forms.Form):
         required=False,
         help_text="A fresh fill on the first day; a diesel stays a diesel.",
     )
-    fill = forms.FloatField(
-        label="Tank filled to, %", required=False, widget=DecimalInput, min_value=5, max_value=100,
-        help_text="95 % where it is left empty.",
-    )  # fmt: skip
+    fill = Amount(label="Tank filled to, %", low=5, high=100, help_text="95 % where it is left empty.")
     stabilise = forms.ChoiceField(label="Stabiliser", choices=STABILISE, required=False)
     threshold = forms.ChoiceField(label="Threshold", required=False)
     value = forms.FloatField(label="Its value", required=False, widget=DecimalInput)
@@ -67,9 +79,9 @@ class WhatIfForm(forms.Form):
         self._offer("threshold", [*AS_IT_IS, *((t.name, self._named(t)) for t in self.terms.values())])
         self.fields["climate"].queryset = access.climates()  # type: ignore[attr-defined]  # declared above
         for term in rates():
-            self.fields[term.name] = forms.FloatField(
-                label=f"{term.label}, {term.unit}", required=False, widget=DecimalInput, min_value=term.low,
-                max_value=term.high, help_text=f"{term.default:g} by our default (policy): {term.reason}.",
+            self.fields[term.name] = Amount(
+                label=f"{term.label}, {term.unit}", low=term.low, high=term.high,
+                help_text=f"{term.default:g} by our default (policy): {term.reason}.",
             )  # fmt: skip
 
     def _offer(self, name: str, offered: Any) -> None:
@@ -87,6 +99,10 @@ class WhatIfForm(forms.Form):
         """What things cost."""
         return [self[term.name] for term in rates()]
 
+    def faulty(self) -> list[str]:
+        """The labels of the fields to look at."""
+        return [str(field.label) for field in self if field.errors]
+
     def clean(self) -> dict[str, Any]:
         """A threshold needs its value inside its limits, and something has to change."""
         asked = self.cleaned_data
@@ -95,8 +111,7 @@ class WhatIfForm(forms.Form):
             self.add_error("threshold", "Choose the threshold that the value is for.")
         if term is not None:
             asked["value"] = self._meant(term, asked.get("value"))
-        changed = [name for _, names in GROUPS for name in names if asked.get(name) not in ("", None)]
-        if not changed and not self.errors:
+        if not self._changed() and not self.errors:
             raise ValidationError("Choose at least one thing that would be otherwise.")
         return asked
 
@@ -107,6 +122,26 @@ class WhatIfForm(forms.Form):
         limits = f"{way.said(term.low)} to {way.said(term.high)} {way.unit}"
         self.add_error("value", f"Give a value from {limits}.")
         return None
+
+    def _changed(self) -> list[str]:
+        names = [name for _, names in GROUPS for name in names]
+        return [name for name in names if self.cleaned_data.get(name) not in ("", None)]
+
+    def changes(self) -> list[tuple[str, str]]:
+        """What would be otherwise, in the words of the form."""
+        return [(str(self.fields[name].label), self._words(name)) for name in self._changed()]
+
+    def chosen(self) -> str:
+        """The cars chosen, in words."""
+        return self._words("cars")
+
+    def _words(self, name: str) -> str:
+        """What was chosen or typed, as it stands on the page."""
+        field, sent = self.fields[name], str(self[name].data)
+        if isinstance(field, forms.ModelChoiceField):
+            return str(self.cleaned_data[name])
+        offered = _flat(field.choices) if isinstance(field, forms.ChoiceField) else {}
+        return str(offered.get(sent, sent))
 
     def vehicles(self) -> list[int]:
         """The primary keys of the cars chosen, out of those in storage that this person may see."""
@@ -135,6 +170,12 @@ class WhatIfForm(forms.Form):
         """The rates that were typed; the rest keep our defaults."""
         typed = {term.name: self.cleaned_data[term.name] for term in rates()}
         return {name: value for name, value in typed.items() if value is not None}
+
+
+def _flat(offered: Any) -> dict[str, str]:
+    """Choices without their headings."""
+    groups = (words if isinstance(words, list | tuple) else [(key, words)] for key, words in offered)
+    return {str(key): str(words) for group in groups for key, words in group}
 
 
 def _stored(access: Access) -> Any:

@@ -59,7 +59,13 @@ def test_owner_marque_model_and_regime_are_enough_for_a_car_with_dates(client_as
 
 
 def test_the_new_car_page_leads_on_to_the_battery_when_asked(client_as, keeper, car):
-    sent = {"owner": car.owner_id, "marque": "Wendlow", "model": "Ten", "regime": "exercised", "and_next": "1"}
+    sent = {
+        "owner": car.owner_id,
+        "marque": "Wendlow",
+        "model": "Ten",
+        "regime": "exercised",
+        "and_next": "1",
+    }
     response = client_as(keeper).post(reverse("car_new"), sent)
     new = Vehicle.objects.get(model="Ten")
     assert response.url == reverse("car_edit", args=[new.pk, "battery"])
@@ -446,7 +452,7 @@ def test_the_list_finds_by_text_owner_site_and_regime(client_as, keeper, car, ne
     client = client_as(keeper)
     for query in (
         "text=sixteen",
-        "text=arden 71",
+        "text=wendlow 71",
         f"owner={neighbour_car.owner_id}",
         "regime=preserved",
         "text=toller",
