@@ -12,7 +12,7 @@ from collection.forms.care.registry import KIND_FORMS
 from collection.forms.care.steps import at_the_step
 from collection.forms.care.words import REASONS, NotDoneForm
 from collection.forms.measures import DayInput, PlainForm
-from collection.queries.weeks import Task
+from collection.queries.duties import DutyLine
 
 DONE, NOT_DONE = "done", "not done"
 NOON = time(12)
@@ -60,13 +60,11 @@ class ResultForm(PlainForm):
 class Row:
     """One task: its result, and the readings that belong to it. What is left empty stays open."""
 
-    def __init__(self, task: Task, car: AtTheCar, data: Any) -> None:
-        duty = task.line.duty
-        self.task = task
+    def __init__(self, line: DutyLine, car: AtTheCar, data: Any) -> None:
+        duty = line.duty
+        self.line = line
         self.result = ResultForm(data, prefix=duty, auto_id=f"{duty}-%s")
-        self.form = at_the_step(
-            KIND_FORMS[task.line.care_kind](data, car=car, prefix=duty, auto_id=f"{duty}-%s")
-        )
+        self.form = at_the_step(KIND_FORMS[line.care_kind](data, car=car, prefix=duty, auto_id=f"{duty}-%s"))
         self.form.use_required_attribute = False
         self.data = data
 
@@ -85,7 +83,7 @@ class Row:
             return self.form
         reason = self.result.cleaned_data["reason"] or REASONS[-1]
         said = {
-            "duty": self.task.line.duty,
+            "duty": self.line.duty,
             "reason": reason,
             "words": self.data.get(f"{self.form.prefix}-note", ""),
         }

@@ -1,7 +1,6 @@
 """The care log at the car: choose what was done, log it, correct what was wrong."""
 
 from dataclasses import replace
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +9,6 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from collection.actions.care import Logged
@@ -23,7 +21,7 @@ from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.units import edge
-from collection.views.log_forms import Claim, log_form
+from collection.views.log_forms import Claim, log_form, seen_of
 
 
 @needs(WORK)
@@ -95,21 +93,12 @@ def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
 
 def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | Clash | None:
     """Log what the form says; what the log refuses is shown in the form."""
-    claim = Claim(by=request.access.person, now=timezone.now(), seen=_seen(request))
+    claim = Claim(by=request.access.person, now=timezone.now(), seen=seen_of(request))
     try:
         return log_form(form, claim)
     except ValidationError as error:
         form.take_faults(error)
         return None
-
-
-def _seen(request: AccessRequest) -> datetime | None:
-    """When the task was seen open, where the page that sent the form says so."""
-    try:
-        seen = parse_datetime(request.POST.get("seen", ""))
-    except ValueError:
-        return None
-    return seen if seen and timezone.is_aware(seen) else None
 
 
 def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) -> HttpResponse:

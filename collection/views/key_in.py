@@ -5,22 +5,22 @@ from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from collection.bridge.refresh import make_fresh
 from collection.clash_words import told_to
 from collection.forms.care.base import AtTheCar
 from collection.forms.key_in import Row, WalkForm
-from collection.models import Clash, Site
+from collection.models import Clash, Site, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.queries.care import free_bays
+from collection.queries.care import free_bays, last_values, open_tags
+from collection.queries.duties import lines_of
 from collection.queries.weeks import Stop
 from collection.units import edge
-from collection.views.log_forms import Claim, log_together
+from collection.views.log_forms import Claim, log_together, seen_of
 from collection.views.paper import sheet_of, to_walk
 from collection.views.sites import chosen_site
 
@@ -77,44 +77,51 @@ def _address(request: AccessRequest, stop: Stop, **changed: str) -> str:
 @needs(WORK)
 def key_in_car(request: AccessRequest, pk: int) -> HttpResponse:
     """One car's rows; saved together, then the next car."""
-    request.access.vehicle(pk)
+    vehicle = request.access.vehicle(pk)
     site, today = _begin(request)
-    seen = timezone.now()
+    seen, sent = timezone.now(), request.POST if request.method == "POST" else None
     stops = to_walk(sheet_of(request, site, today))
     at = next((place for place, stop in enumerate(stops) if stop.vehicle.pk == pk), None)
-    if at is None:
+    duties = sent.getlist("duty") if sent is not None else _open(stops[at]) if at is not None else []
+    if not duties:
         messages.info(request, "That car has nothing open on this paper.")
         return redirect(f"{reverse('key_in')}?{_query(request)}")
-    stop, data = stops[at], request.POST if request.method == "POST" else None
-    walk = WalkForm(data, initial=_walk_so_far(request, today), today=today)
-    rows = _rows(request, stop, data)
-    if data is not None and walk.is_valid() and _keyed_in(request, walk, rows):
+    walk = WalkForm(sent, initial=_walk_so_far(request, today), today=today)
+    rows = _rows(request, vehicle, duties, today, sent)
+    onward = stops[at + 1] if at is not None and at + 1 < len(stops) else None
+    if sent is not None and walk.is_valid() and _keyed_in(request, walk, rows):
         carried = {"on": walk.cleaned_data["on"].isoformat(), "walked": walk.cleaned_data["walked"]}
-        if at + 1 < len(stops):
-            return redirect(_address(request, stops[at + 1], **carried))
+        if onward:
+            return redirect(_address(request, onward, **carried))
         return redirect(f"{reverse('key_in')}?{_query(request, **carried)}")
     context = {
-        "site": site, "car": stop.vehicle, "stop": stop, "rows": rows, "walk": walk, "seen": seen,
-        "at": at + 1, "count": len(stops), "carried": _query(request),
-        "onward": _address(request, stops[at + 1]) if at + 1 < len(stops) else "",
+        "site": site, "car": vehicle, "tags": open_tags([vehicle]), "rows": rows, "walk": walk,
+        "seen": request.POST.get("seen", seen.isoformat()), "count": len(stops), "carried": _query(request),
+        "onward": _address(request, onward) if onward else "",
     }  # fmt: skip
     return render(request, "worksheet/key_in_car.html", context)
 
 
-def _rows(request: AccessRequest, stop: Stop, data: object) -> list[Row]:
-    bays = list(free_bays(request.access.bays(), stop.vehicle))
-    person_edge, now = edge(request.access.person.units), timezone.now()
+def _open(stop: Stop) -> list[str]:
+    return [task.line.duty for task in stop.tasks if not task.optional]
+
+
+def _rows(
+    request: AccessRequest, vehicle: Vehicle, duties: list[str], today: date, sent: QueryDict | None
+) -> list[Row]:
+    """A row for each task that the page showed, open still or not: what was typed is never passed over."""
+    bays = list(free_bays(request.access.bays(), vehicle))
+    person_edge, now, last = edge(request.access.person.units), timezone.now(), last_values(vehicle)
     return [
         Row(
-            task,
+            line,
             AtTheCar(
-                vehicle=stop.vehicle, edge=person_edge, now=now, last=stop.last, bays=bays,
-                duty=task.line.duty, short=True,
+                vehicle=vehicle, edge=person_edge, now=now, last=last, bays=bays, duty=line.duty, short=True
             ),
-            data,
+            sent,
         )
-        for task in stop.tasks
-        if not task.optional
+        for line in lines_of(vehicle, today)
+        if line.duty in duties
     ]  # fmt: skip
 
 
@@ -127,7 +134,7 @@ def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
     now = timezone.now()
     claim = Claim(
         by=request.access.person, now=now, done_at=walk.done_at(timezone.get_current_timezone(), now),
-        seen=parse_datetime(request.POST.get("seen", "")), note=walk.note(),
+        seen=seen_of(request), note=walk.note(),
     )  # fmt: skip
     logged = log_together(typed, claim)
     if logged is None:

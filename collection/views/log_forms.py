@@ -8,7 +8,9 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.http import QueryDict
+from django.http import HttpRequest, QueryDict
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 
 from collection.actions.care import Logged, log_entry
 from collection.actions.findings import log_finding, see_to_finding
@@ -29,6 +31,15 @@ class Claim:
     seen: datetime | None = None  # when the task was last seen open
     finding: Entry | None = None  # what is answered
     note: str = ""  # added to what the form says
+
+
+def seen_of(request: HttpRequest) -> datetime | None:
+    """When the page that sent a form saw its task open; None where it does not say."""
+    try:
+        seen = parse_datetime(request.POST.get("seen", ""))
+    except ValueError:
+        return None
+    return seen if seen and timezone.is_aware(seen) else None
 
 
 def log_form(form: CareForm, claim: Claim) -> Logged | Clash:
