@@ -14,12 +14,6 @@ from tests.browser.conftest import CHROMIUM, DESK, PHONE
 
 STAFF = next(person for person in SIGN_INS if person.role == "staff")
 MANAGER = next(person for person in SIGN_INS if person.role == "manager")
-# a car that needs a charge and a run-up now, neither of them held
-TWO_TASKS = """
-    SELECT c.vehicle_id FROM collection_dutyrow c JOIN collection_dutyrow r ON r.vehicle_id = c.vehicle_id
-    WHERE c.duty = 'charge' AND r.duty = 'run_up' AND c.hold = '' AND r.hold = ''
-    AND c.due <= date('now') AND r.due <= date('now') ORDER BY c.vehicle_id LIMIT 1 OFFSET {}
-"""
 SOON_MS = 15_000
 
 
@@ -49,6 +43,14 @@ def phone(chromium, cable, tmp_path):
     yield open_browser
     for context in opened:
         context.close()
+
+
+def needing(kaldmere, *duties):
+    """A car at which these are due now and not held back; what a test has done is not due any more."""
+    due = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
+    car = kaldmere.value(" INTERSECT ".join([due] * len(duties)) + " LIMIT 1", *duties)
+    assert car, f"the demo has no car that needs {', '.join(duties)}"
+    return car
 
 
 def sign_in(page, person=STAFF):
@@ -95,8 +97,7 @@ def waits_empty(page):
 def test_a_worksheet_cut_off_in_the_middle_closed_and_opened_again_loses_and_doubles_nothing(
     kaldmere, cable, phone
 ):
-    car = kaldmere.value(TWO_TASKS.format(0))
-    assert car, "the demo has no car that needs both"
+    car = needing(kaldmere, "charge", "run_up")
     before = {kind: count(kaldmere, car, kind) for kind in ("charge", "not_done", "note", "tag_opened")}
     page = phone()
     sign_in(page)
@@ -160,7 +161,7 @@ def moment(text):
 
 
 def test_an_entry_whose_answer_was_lost_is_sent_again_and_stored_once(kaldmere, cable, phone):
-    car = kaldmere.value(TWO_TASKS.format(1))
+    car = needing(kaldmere, "charge")
     before = count(kaldmere, car, "charge")
     page = phone()
     sign_in(page)
@@ -177,9 +178,7 @@ def test_an_entry_whose_answer_was_lost_is_sent_again_and_stored_once(kaldmere, 
 
 
 def test_what_two_people_finished_is_stored_once_and_both_are_told(kaldmere, cable, phone, open_as):
-    car = kaldmere.value(
-        TWO_TASKS.format(1).replace("c.due", "c.due").replace("AND c.due <= date('now')", "")
-    )
+    car = needing(kaldmere, "run_up")
     first, second = phone(), open_as("manager", PHONE)
     sign_in(first)
     url = f"/worksheet/cars/{car}/"
@@ -204,7 +203,7 @@ def test_what_two_people_finished_is_stored_once_and_both_are_told(kaldmere, cab
 
 
 def test_what_the_site_refuses_is_mended_and_keeps_its_time(kaldmere, cable, phone):
-    car = kaldmere.value(TWO_TASKS.format(2))
+    car = needing(kaldmere, "run_up")
     page = phone()
     sign_in(page)
     open_car(page, car)
@@ -232,14 +231,15 @@ def test_what_the_site_refuses_is_mended_and_keeps_its_time(kaldmere, cable, pho
 
 
 def test_a_phone_whose_clock_is_a_day_ahead_is_flagged(kaldmere, cable, phone):
-    car = kaldmere.value(TWO_TASKS.format(2))
+    car = needing(kaldmere, "run_up")
     page = phone()
     sign_in(page)
     page.clock.install(time=datetime.now(UTC) + timedelta(days=1))
     open_car(page, car)
     page.get_by_text("Found something…").click()
-    page.get_by_role("button", name="Oil leak").click()
-    waits_empty(page)
+    with page.expect_response("**/worksheet/entries/") as answer:
+        page.get_by_role("button", name="Oil leak").click()
+    assert answer.value.json()["outcomes"][0]["state"] == "stored"
     (details,) = row(
         kaldmere, "SELECT details FROM collection_entry WHERE vehicle_id = ? AND kind = 'note'"
         " ORDER BY recorded_at DESC LIMIT 1", car,
@@ -260,10 +260,8 @@ def test_pages_of_the_last_person_are_gone_after_they_signed_out(kaldmere, cable
 
 
 def test_a_scanned_bay_without_a_signal_opens_its_car(kaldmere, cable, phone):
-    car, bay = row(
-        kaldmere, "SELECT v.id, v.bay_id FROM collection_vehicle v JOIN collection_dutyrow d ON d.vehicle_id = v.id"
-        " WHERE d.duty = 'inspection' AND d.hold = '' AND d.due < date('now') LIMIT 1",
-    )  # fmt: skip
+    car = needing(kaldmere, "inspection")
+    bay = kaldmere.value("SELECT bay_id FROM collection_vehicle WHERE id = ?", car)
     page = phone()
     sign_in(page)
     take_the_round(page)
@@ -276,7 +274,7 @@ def test_a_scanned_bay_without_a_signal_opens_its_car(kaldmere, cable, phone):
 def test_the_clock_of_a_run_up_goes_on_while_the_page_is_closed_and_fills_in_the_minutes(
     kaldmere, cable, phone
 ):
-    car = kaldmere.value(TWO_TASKS.format(3))
+    car = needing(kaldmere, "run_up")
     page = phone()
     sign_in(page)
     page.clock.install()
@@ -301,24 +299,28 @@ def test_the_worksheet_can_be_installed(kaldmere, cable, phone):
 def test_targets_are_large_enough_for_gloves(kaldmere, cable, phone):
     page = phone()
     sign_in(page)
-    open_car(page, kaldmere.value(TWO_TASKS.format(3)))
+    open_car(page, needing(kaldmere, "run_up"))
     page.evaluate("document.querySelectorAll('details').forEach(step => { step.open = true })")
-    small = page.evaluate("""() => Array.from(document.querySelectorAll(
-        '.glove button, .glove summary, .glove input:not([type=hidden]):not([type=checkbox]):not([type=radio])'))
+    small = page.evaluate("""() => Array.from(document.querySelectorAll('.glove :is(button, summary, input)'))
+        .filter(each => !['hidden', 'checkbox', 'radio'].includes(each.type))
         .filter(each => each.offsetParent && each.getBoundingClientRect().height < 56)
         .map(each => each.outerHTML)""")
     assert small == []
 
 
 def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
-    car = kaldmere.value(TWO_TASKS.format(3))
+    car = needing(kaldmere, "charge")
     page = open_as("manager", DESK)
     page.goto("/week/key-in/")
+    expect(page.locator("#go")).to_be_focused()
     page.keyboard.type(str(car))
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/key-in/{car}/**")
     before = count(kaldmere, car, "charge")
-    page.keyboard.type("12.5")  # the cursor stands in the first field
+    page.wait_for_function("document.activeElement.closest('.keyed') !== null")  # the cursor is set
+    while page.evaluate("document.activeElement.name") != "charge-rested_volts":
+        page.keyboard.press("Tab")
+    page.keyboard.type("12.5")
     page.keyboard.press("Enter")
     page.wait_for_url(lambda url: f"/{car}/" not in url)
     assert count(kaldmere, car, "charge") == before + 1
