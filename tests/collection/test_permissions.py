@@ -129,7 +129,8 @@ def rows_of(car, person):
         "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
-        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
+        "statement": car.organisation.anchors.first()
+        or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
 
 
