@@ -148,10 +148,10 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
 def rows_of(car, person):
     building = car.bay.building
     return {
-        "car": car, "entry": make_entry(car, person), "finding": make_entry(car, person, found="Damage"),
-        "bay": car.bay, "building": building, "site": building.site,
-        "climate": make_climate(car.organisation, f"By the {car.model}"), "owner": car.owner,
-        "member": Membership.objects.get(person=person, organisation=car.organisation),
+        "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
+        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
+        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
+        "finding": make_entry(car, person, found="Damage"),
         "statement": car.organisation.anchors.first()
         or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
