@@ -3,14 +3,17 @@
 import logging
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 from django_q.models import Schedule
+from django_q.tasks import async_task
 
 from collection.actions.chain import sign_statement
+from collection.actions.plans import PLAN, plan_now
 from collection.actions.runs import queue_recompute
-from collection.bridge.refresh import refresh_organisation
-from collection.queries import chain, runs
+from collection.bridge.refresh import bring_up_to_date, refresh_organisation
+from collection.queries import chain, plans, runs
 
 log = logging.getLogger(__name__)
 
@@ -30,6 +33,7 @@ PERIODIC = (
     # and a night that the machine slept through is made up for in the morning.
     Periodic("nightly", "collection.tasks.nightly", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
 )
 
 
@@ -68,3 +72,20 @@ def sign_statements() -> None:
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
         sign_statement(organisation=organisation, now=now)
+
+
+def plan_sites() -> None:
+    """Queue a look at the plan of every site at which somebody works."""
+    for pk in plans.sites_with_hands():
+        async_task(PLAN, pk)
+
+
+def plan_site(site_pk: int) -> None:
+    """Work out one site's plan anew if anything it depends on has changed."""
+    site, now = plans.site(site_pk), timezone.now()
+    if site is None:
+        log.warning("site %s is gone: nothing to plan", site_pk)
+        return
+    today = now.astimezone(ZoneInfo(site.time_zone)).date()
+    bring_up_to_date(site.organisation_id, today)
+    plan_now(site=site, today=today, now=now)

@@ -9,9 +9,11 @@ from collection.forms.people import SignInForm
 from collection.views import (
     care,
     duties,
+    hands,
     history,
     people,
     places,
+    plans,
     runs,
     thresholds,
     trust,
@@ -19,6 +21,7 @@ from collection.views import (
     vehicles,
     weeks,
     whatif,
+    yard,
 )
 
 urlpatterns = [
@@ -30,6 +33,9 @@ urlpatterns = [
     path("what-if/", whatif.whatif, name="whatif"),
     # the week's work
     path("week/", weeks.week, name="week"),
+    path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
+    path("calendar/", plans.calendar, name="calendar"),
+    path("yard/", yard.yard, name="yard"),
     # cars
     path("cars/", vehicles.cars, name="cars"),
     path("cars/new/", vehicles.car_new, name="car_new"),
@@ -48,6 +54,7 @@ urlpatterns = [
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
+    path("places/sites/<int:pk>/hands/", hands.hands, name="hands"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
