@@ -28,6 +28,9 @@ ADDRESSES = {
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
     "week": (WORK, ""),
+    "choose": (WORK, "car"),
+    "calendar": (WORK, ""),
+    "yard": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
@@ -42,6 +45,7 @@ ADDRESSES = {
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),
     "site_edit": (MANAGE, "site"),
+    "hands": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
@@ -60,6 +64,7 @@ ADDRESSES = {
 # what stands in an address besides the row; every value is walked
 FURTHER = {
     "why": ("charge", "run_up"),
+    "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
 }
@@ -75,6 +80,8 @@ READ_ONLY = {
     "statement",
     "places",
     "people",
+    "calendar",
+    "yard",
 }  # a POST may also be refused with 405
 # person → role, and whose rows are in their reach
 PEOPLE = {
