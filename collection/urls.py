@@ -9,6 +9,7 @@ from collection.forms.people import SignInForm
 from collection.views import (
     care,
     duties,
+    hands,
     history,
     key_in,
     labels,
@@ -16,6 +17,7 @@ from collection.views import (
     paper,
     people,
     places,
+    plans,
     reminders,
     runs,
     thresholds,
@@ -26,6 +28,7 @@ from collection.views import (
     whatif,
     worksheet,
     worksheet_entries,
+    yard,
 )
 
 urlpatterns = [
@@ -51,6 +54,9 @@ urlpatterns = [
     path("week/key-in/", key_in.key_in, name="key_in"),
     path("week/key-in/<int:pk>/", key_in.key_in_car, name="key_in_car"),
     path("labels/", labels.labels, name="labels"),
+    path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
+    path("calendar/", plans.calendar, name="calendar"),
+    path("yard/", yard.yard, name="yard"),
     # cars
     path("cars/", vehicles.cars, name="cars"),
     path("cars/new/", vehicles.car_new, name="car_new"),
@@ -69,6 +75,7 @@ urlpatterns = [
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
+    path("places/sites/<int:pk>/hands/", hands.hands, name="hands"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),

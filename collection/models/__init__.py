@@ -7,8 +7,21 @@ from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
+from collection.models.hands import (
+    Equipment,
+    EquipmentKind,
+    Hand,
+    Holiday,
+    OpeningHours,
+    OtherHours,
+    PinnedChoice,
+    StormDay,
+    Way,
+    Weekday,
+)
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
@@ -23,9 +36,11 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CalendarFeed", "CareKind", "Chain",
-    "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel",
-    "FuelSystem", "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person",
-    "Pseudonym", "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold",
-    "Tyre", "TyrePosition", "Units", "Vehicle", "Venting", "WeeklyMail",
+    "Anchor", "AnchoredHead", "Assignment", "Basis", "Battery", "Bay", "Building", "CalendarFeed",
+    "CareKind", "Chain", "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry", "Equipment",
+    "EquipmentKind", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand", "Holiday",
+    "LastEvent", "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner",
+    "Person", "PinnedChoice", "Pseudonym", "Quantity", "Reading", "Regime", "Role", "Shelter", "Site",
+    "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced",
+    "Vehicle", "Venting", "Way", "Weekday", "WeeklyMail",
 ]  # fmt: skip

@@ -40,6 +40,9 @@ ADDRESSES = {
     "key_in": (WORK, ""),
     "key_in_car": (WORK, "car"),
     "labels": (WORK, ""),
+    "choose": (WORK, "car"),
+    "calendar": (WORK, ""),
+    "yard": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
@@ -54,6 +57,7 @@ ADDRESSES = {
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),
     "site_edit": (MANAGE, "site"),
+    "hands": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
@@ -73,6 +77,7 @@ ADDRESSES = {
 # what stands in an address besides the row; every value is walked
 FURTHER = {
     "why": ("charge", "run_up"),
+    "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
 }
@@ -93,6 +98,8 @@ READ_ONLY = {
     "worksheet_bay",
     "worksheet_paper",
     "labels",
+    "calendar",
+    "yard",
 }  # a POST may also be refused with 405
 WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
 ONWARD = {"worksheet_bay", "key_in_car"}  # lead to where there is something to do
