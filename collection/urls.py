@@ -1,11 +1,10 @@
 """Every address of the site."""
 
 from django.contrib import admin
-from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 from django.views.generic import RedirectView
 
-from collection.forms.people import SignInForm
+from allauth.account.decorators import secure_admin_login
 from collection.views import (
     care,
     duties,
@@ -13,11 +12,15 @@ from collection.views import (
     people,
     places,
     runs,
+    signing_in,
     thresholds,
     vehicle_page,
     vehicles,
     weeks,
 )
+
+# the admin pages are entered by our own sign-in, second factor included
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),
@@ -55,11 +58,7 @@ urlpatterns = [
     path("me/", people.me, name="me"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("runs/", runs.runs, name="runs"),
-    path(
-        "sign-in/",
-        LoginView.as_view(template_name="people/sign_in.html", authentication_form=SignInForm),
-        name="sign_in",
-    ),
-    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    # the way in, and one's own sign-in
+    *signing_in.urlpatterns,
     path("admin/", admin.site.urls),
 ]

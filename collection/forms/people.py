@@ -3,32 +3,13 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
 from django.db.models import QuerySet
 
+from collection.forms.signing_in import PASSWORD_RULES, UNLIKE
 from collection.forms.measures import PlainForm, RecordForm
 from collection.models import Organisation, Owner, Person, Role
 
 NEW_PASSWORD = forms.PasswordInput({"autocomplete": "new-password"})
-UNLIKE = "The two passwords differ: type the same one twice."
-
-
-class SignInForm(AuthenticationForm):
-    """E-mail address and password; capitals in the address do not matter."""
-
-    error_messages = {  # noqa: RUF012 - replaces Django's own
-        "invalid_login": "That e-mail address and password do not belong together. Check both: "
-        "capitals matter in the password. A manager can give you a new one.",
-        "inactive": "This sign-in has been closed: ask a manager.",
-    }
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.label_suffix = ""
-
-    def clean_username(self) -> str:
-        """The address as it is stored."""
-        return str(self.cleaned_data["username"]).strip().lower()
 
 
 class TwicePassword(PlainForm):
@@ -36,7 +17,7 @@ class TwicePassword(PlainForm):
 
     password = forms.CharField(
         label="Password", strip=False, widget=NEW_PASSWORD,
-        help_text="At least 8 characters, not only figures, not one of the common ones.",
+        help_text=PASSWORD_RULES,
     )  # fmt: skip
     again = forms.CharField(label="The same again", strip=False, widget=NEW_PASSWORD)
 

@@ -66,6 +66,7 @@ class Role(models.TextChoices):
     MANAGER = "manager", "Manager"
     STAFF = "staff", "Staff"
     OWNER = "owner", "Owner"
+    VIEWER = "viewer", "Viewer"
 
 
 class Membership(models.Model):
