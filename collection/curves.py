@@ -12,6 +12,7 @@ import numpy.typing as npt
 from collection.units import Edge
 
 Floats = npt.NDArray[np.float64]
+NO_BREAK = "\u00a0"  # keeps a number and its unit on one line
 
 
 class Level(Protocol):
@@ -58,7 +59,11 @@ class Scale:
         """For people: with its unit and a real minus sign."""
         if not math.isfinite(value):
             return "–"
-        return f"{self.convert(value):.{self.digits}f} {self.unit}".strip().replace("-", "−")
+        return (
+            f"{self.convert(value):.{self.digits}f} {self.unit}".strip()
+            .replace(" ", NO_BREAK)
+            .replace("-", "−")
+        )
 
 
 def scale_of(unit: str, edge: Edge) -> Scale:

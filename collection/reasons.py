@@ -63,7 +63,7 @@ PART_OF_DUTY = {
 }
 # Words in an assumption that belong to another part of the record than its duty; the first that fits.
 PART_BY_WORD = (
-    (("tank", "vent", "shelter", "bay", "in storage", "regime", "carburettor", "injection"), "car"),
+    (("tank", "vent", "shelter", "bay", "in storage", "regime", "carburettor", "injection", "engine"), "car"),
     (("battery", "drain", "capacity", "charge"), "battery"),
     (("ethanol", "fuel", "petrol", "diesel", "filled"), "fuel"),
     (("oil", "coolant", "brake fluid", "glycol"), "fluids"),

@@ -59,7 +59,7 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
 
 def battery_panel(battery: Battery, labels: Labels) -> Panel:
     """The battery in the car."""
-    isolated = "fitted and open" if battery.isolated else "none open"
+    isolated = "fitted and open" if battery.isolated else "none, or closed"
     return _panel("Battery", "battery", [
         ("Chemistry", labels.get(battery.chemistry, battery.chemistry)),
         ("Capacity", _number(battery.capacity_ah, "Ah")),

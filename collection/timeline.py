@@ -36,7 +36,8 @@ def timeline(marks: Sequence[Mark], *, first: date, today: date) -> Chart:
     figure.update_xaxes(range=[(first - MARGIN).isoformat(), (today + MARGIN).isoformat()])
     return Chart(
         key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
-        figure=plain(figure) if marks else {}, columns=("Month", "What was done"), rows=tuple(_by_month(marks)),
+        figure=plain(figure) if marks else {}, columns=("Month", "What was done"),
+        rows=tuple(_by_month(marks)),
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from collection.views import (
     vehicle_page,
     vehicles,
     weeks,
+    whatif,
 )
 
 # the admin pages are entered by our own sign-in, second factor included
@@ -27,6 +28,8 @@ urlpatterns = [
     # what is due, and why
     path("due/", duties.due, name="due"),
     path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
+    # the coming year, kept otherwise
+    path("what-if/", whatif.whatif, name="whatif"),
     # the week's work
     path("week/", weeks.week, name="week"),
     # cars

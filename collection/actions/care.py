@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft, Measured
+from collection.actions.chain import chain_entry
 from collection.actions.moves import FILLED_IN, move_car, with_places
 from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
@@ -82,6 +83,7 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
             )
             for r in draft.readings
         )  # fmt: skip
+        chain_entry(entry)
     return entry
 
 

@@ -54,20 +54,35 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 
     The care log is read up to that day, so that a past day gives what was known of the car then.
     """
-    vehicles = list(
-        Vehicle.objects.filter(pk__in=pks).select_related(*RELATED).prefetch_related(*PREFETCH).order_by("pk")
-    )
-    logs = _logs(vehicles, today)
+    return _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
+
+
+def gather_days(pk: int, days: Sequence[date]) -> Gathered:
+    """One car as it was known on each of some days: a row a day, in their order."""
+    return _gathered([(vehicle, day) for vehicle in _vehicles([pk]) for day in days])
+
+
+def _vehicles(pks: Sequence[int]) -> list[Vehicle]:
+    cars = Vehicle.objects.filter(pk__in=pks).select_related(*RELATED)
+    return list(cars.prefetch_related(*PREFETCH).order_by("pk"))
+
+
+def _gathered(looks: Sequence[tuple[Vehicle, date]]) -> Gathered:
+    """A row for each look at a car on a day; all in the air that reaches the latest of the days."""
+    told = _told({vehicle.pk: vehicle for vehicle, _ in looks})
+    latest = max((day for _, day in looks), default=date.min)
+    logs = [_log(vehicle, told[vehicle.pk], day) for vehicle, day in looks]
     places: dict[int, int] = {}
     kept: list[Place] = []
     rows = []
-    for vehicle in vehicles:
-        place = _place_of(vehicle, today)
+    for (vehicle, day), log in zip(looks, logs, strict=True):
+        place = _place_of(vehicle, latest)
         index = places.setdefault(id(place), len(kept))
         if index == len(kept):
             kept.append(place)
-        rows.append(row_of(vehicle, logs[vehicle.pk], index, today))
-    return Gathered([v.pk for v in vehicles], _fleet(rows, [logs[v.pk] for v in vehicles], vehicles, kept))
+        rows.append(row_of(vehicle, log, index, day))
+    vehicles = [vehicle for vehicle, _ in looks]
+    return Gathered([vehicle.pk for vehicle in vehicles], _fleet(rows, logs, vehicles, kept))
 
 
 def _place_of(vehicle: Vehicle, today: date) -> Place:
@@ -81,23 +96,38 @@ def _place_of(vehicle: Vehicle, today: date) -> Place:
     return place_for(climate, None, today)
 
 
-def _logs(vehicles: Sequence[Vehicle], today: date) -> dict[int, LogOfCar]:
-    logs = {v.pk: LogOfCar() for v in vehicles}
-    zones = {v.pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for v in vehicles}
-    for vehicle in vehicles:
-        battery = current_battery(vehicle)
-        if battery and battery.maintainer_since and battery.maintainer_since <= today:
-            logs[vehicle.pk].charges.append((ordinal(battery.maintainer_since), NAN, True))
-    entries = effective(Entry.objects.filter(vehicle__in=logs)).order_by("done_at", "recorded_at")
+@dataclass(frozen=True)
+class _Told:
+    """An entry that stands, its day at the site, and what was measured."""
+
+    entry: Mapping[str, Any]
+    day: float
+    readings: list[Mapping[str, Any]]
+
+
+def _told(vehicles: Mapping[int, Vehicle]) -> dict[int, list[_Told]]:
+    """The standing entries of each car, oldest first."""
+    entries = effective(Entry.objects.filter(vehicle__in=vehicles)).order_by("done_at", "recorded_at")
     readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
     for reading in Reading.objects.filter(entry__in=entries.order_by()).values():
         readings[reading["entry_id"]].append(reading)
+    zones = {pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for pk, v in vehicles.items()}
+    told: dict[int, list[_Told]] = {pk: [] for pk in vehicles}
     for entry in entries.values("id", "vehicle_id", "kind", "done_at", "details"):
-        zone = zones[entry["vehicle_id"]]
-        day = float(entry["done_at"].astimezone(zone).toordinal())
-        if day <= today.toordinal():
-            read(logs[entry["vehicle_id"]], entry, day, readings[entry["id"]])
-    return logs
+        day = float(entry["done_at"].astimezone(zones[entry["vehicle_id"]]).toordinal())
+        told[entry["vehicle_id"]].append(_Told(entry, day, readings[entry["id"]]))
+    return told
+
+
+def _log(vehicle: Vehicle, told: Sequence[_Told], until: date) -> LogOfCar:
+    """The log of a car as it stood on a day."""
+    log, battery = LogOfCar(), current_battery(vehicle)
+    if battery and battery.maintainer_since and battery.maintainer_since <= until:
+        log.charges.append((ordinal(battery.maintainer_since), NAN, True))
+    for one in told:
+        if one.day <= until.toordinal():
+            read(log, one.entry, one.day, one.readings)
+    return log
 
 
 def _fleet(

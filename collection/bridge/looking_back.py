@@ -3,15 +3,16 @@
 The care log is read up to that day; the rest of the record is taken as it stands today.
 """
 
-from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from collection.bridge.gather import gather
+from collection.bridge.gather import gather_days
 from collection.bridge.store import as_date, policy_of
 from collection.models import Shelter, Vehicle
+from scheduler.conditions import Fleet
 from scheduler.plan.duties import DUTIES
+from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD
 
 _DUTIES = {duty.name: duty for duty in DUTIES}
@@ -28,22 +29,19 @@ class Then:
     held: bool
 
 
-def windows_then(vehicle: Vehicle, asked: Iterable[tuple[str, date]]) -> list[Then]:
+def windows_then(vehicle: Vehicle, asked: Sequence[tuple[str, date]]) -> list[Then]:
     """The window of each duty asked for on its day; ValueError where the record does not allow it."""
-    by_day = defaultdict(set)
-    for duty, day in asked:
-        by_day[day].add(duty)
-    return [then for day, duties in sorted(by_day.items()) for then in _on(vehicle, day, sorted(duties))]
+    if not asked:
+        return []
+    policy = policy_of(vehicle.organisation_id)
+    fleet = gather_days(vehicle.pk, [day for _, day in asked]).fleet
+    return [_then(fleet.take([row]), duty, day, policy) for row, (duty, day) in enumerate(asked)]
 
 
-def _on(vehicle: Vehicle, day: date, duties: Iterable[str]) -> list[Then]:
-    fleet, policy = gather([vehicle.pk], today=day).fleet, policy_of(vehicle.organisation_id)
-    found = []
-    for duty in duties:
-        window = _DUTIES[duty].window(fleet, float(day.toordinal()), policy)
-        held = bool(window.hold[0] != NOT_HELD)
-        found.append(Then(duty, day, as_date(window.due[0]), as_date(window.late[0]), held))
-    return found
+def _then(fleet: Fleet, duty: str, day: date, policy: Policy) -> Then:
+    window = _DUTIES[duty].window(fleet, float(day.toordinal()), policy)
+    held = bool(window.hold[0] != NOT_HELD)
+    return Then(duty, day, as_date(window.due[0]), as_date(window.late[0]), held)
 
 
 def walk_round_days(vehicle: Vehicle) -> float:

@@ -1,4 +1,4 @@
-"""The reason of every duty of one car at once."""
+"""The reasons of one car's duties, in full; nothing is stored."""
 
 from datetime import date
 
@@ -7,6 +7,14 @@ from collection.bridge.store import policy_of
 from collection.models import Vehicle
 from scheduler.plan.duties import DUTIES
 from scheduler.plan.windows import Explanation
+
+_DUTIES = {duty.name: duty for duty in DUTIES}
+
+
+def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
+    """Why one duty falls due when it does; KeyError for a duty that is not ours."""
+    fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
+    return _DUTIES[duty].explain(fleet, float(today.toordinal()), policy)
 
 
 def reasons(vehicle: Vehicle, *, today: date) -> dict[str, Explanation]:

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from collection.actions.care_draft import Measured
+from collection.actions.chain import chain_missing
 from collection.models import Bay, CareKind, Entry, Person, Reading, Vehicle
 
 FIRST_HOUR, LAST_HOUR = 8, 16
@@ -102,6 +103,7 @@ class Diary:
         self.entries.sort(key=lambda entry: (entry.corrects_id is not None, entry.recorded_at))
         Entry.objects.bulk_create(self.entries, batch_size=500)
         Reading.objects.bulk_create(self.readings, batch_size=500)
+        chain_missing()
 
     def _hour(self, day: date) -> datetime:
         moment = time(self.rng.randint(FIRST_HOUR, LAST_HOUR), self.rng.choice((0, 5, 10, 20, 30, 40, 45)))

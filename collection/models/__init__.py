@@ -2,6 +2,7 @@
 
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
+from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
@@ -20,8 +21,9 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Basis", "Battery", "Bay", "Building", "CareKind", "Climate", "ClimateMonth", "DutyRow", "Entry",
-    "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "LastEvent", "LastUse", "Membership",
-    "Organisation", "Owner", "Person", "Quantity", "Reading", "Regime", "Role", "Shelter", "Site",
-    "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Vehicle", "Venting",
+    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CareKind", "Chain", "Climate",
+    "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
+    "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
+    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
+    "TyrePosition", "Units", "Vehicle", "Venting",
 ]  # fmt: skip

@@ -59,7 +59,8 @@ def standing(events: Iterable[Event]) -> list[Entry]:
 
 def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
     """What was done from a day on, oldest first."""
-    return list(effective(vehicle.entries.filter(done_at__date__gte=since)).order_by("done_at"))
+    since_then = effective(vehicle.entries.filter(done_at__date__gte=since))
+    return list(since_then.select_related("by").order_by("done_at"))
 
 
 def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:

@@ -14,6 +14,10 @@ from collection.queries.care import LastValues, effective, last_values_of, open_
 from collection.queries.duties import DutyLine, duties_due
 
 
+# Work that may be done on the visit, since its early date has passed, is offered so far ahead.
+OFFERED_AHEAD = timedelta(days=28)
+
+
 @dataclass(frozen=True)
 class Week:
     """Monday to Sunday."""
@@ -65,6 +69,16 @@ class Stop:
     done: list[Entry] = field(default_factory=list)
     tags: list[Entry] = field(default_factory=list)
 
+    @property
+    def spare(self) -> list[Task]:
+        """What may be done on the same visit, if there is time."""
+        return [task for task in self.tasks if task.optional]
+
+    @property
+    def is_needed(self) -> bool:
+        """Whether the car is worth the walk: something must be done there, or was."""
+        return bool(self.done) or any(not task.optional for task in self.tasks)
+
 
 @dataclass(frozen=True)
 class Round:
@@ -109,8 +123,8 @@ def week_sheet(access: Access, *, site: Site, week: Week, today: date) -> WeekSh
     future = week.monday > today
     return WeekSheet(
         week=week,
-        rounds=_rounds(stops.values()),
-        held=[line for line in within if line.hold],
+        rounds=_rounds(stop for stop in stops.values() if stop.is_needed),
+        held=[line for line in within if line.hold and not _is_optional(line, week)],
         before=sum(_falls_before(line, week) for line in lines) if future else 0,
     )
 
@@ -120,12 +134,12 @@ def _is_here(vehicle: Vehicle, site: Site) -> bool:
 
 
 def _falls_in(line: DutyLine, week: Week, today: date) -> bool:
-    """Due by the end of the week; or early by then, unless the week is over."""
-    if week.monday > today and _falls_before(line, week):
+    """Due by the end of the week; or soon after and early by then, unless the week is over."""
+    if line.due is None or (week.monday > today and _falls_before(line, week)):
         return False
-    due_by_then = line.due is not None and line.due <= week.sunday
-    early_by_then = line.early is not None and line.early <= week.sunday
-    return due_by_then or (early_by_then and week.sunday >= today)
+    soon = line.due <= week.sunday + OFFERED_AHEAD
+    may = soon and line.early is not None and line.early <= week.sunday and week.sunday >= today
+    return line.due <= week.sunday or may
 
 
 def _falls_before(line: DutyLine, week: Week) -> bool:

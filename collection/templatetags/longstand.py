@@ -57,7 +57,7 @@ def _span(days: int) -> str:
     if days < 60:
         return f"{days} days"
     months = round(days / 30.44)
-    return f"{months} months" if months < 24 else f"{round(days / 365.25)} years"
+    return f"{months} months" if months < 24 else f"{int(days / 365.25)} years"
 
 
 @register.simple_tag

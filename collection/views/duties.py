@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from collection.bridge.preview import explain
+from collection.bridge.reasons import explain
 from collection.bridge.refresh import make_fresh
 from collection.cautions import DEFER, cautions_for
 from collection.forms.duties import DueFilter

@@ -38,8 +38,8 @@ def chance_after(days: float, earliest_days: float, latest_days: float, slower: 
         raise BadInput("earliest_days", "must be above zero and before the latest onset")
     if not days >= 0:
         raise BadInput("days", "must be zero or above")
-    if days == 0:
+    ratio = days / (sqrt(earliest_days * latest_days) * slower)
+    if ratio == 0:
         return 0.0
-    half = sqrt(earliest_days * latest_days) * slower
     steepness = 2 * log(ODDS_AT_LATEST) / log(latest_days / earliest_days)
-    return (1 + tanh(steepness * log(days / half) / 2)) / 2  # the same curve, free of overflow
+    return (1 + tanh(steepness * log(ratio) / 2)) / 2  # the same curve, free of overflow

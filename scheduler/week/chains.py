@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -31,6 +32,21 @@ class Stretch:
     steps: list[Step]
     who: Bools
     waits: list[int] = field(default_factory=list)
+
+    @cached_property
+    def minutes(self) -> int:
+        """Minutes of hands."""
+        return sum(step.minutes for step in self.steps)
+
+    @cached_property
+    def needs(self) -> frozenset[str]:
+        """All equipment that the steps use."""
+        return frozenset(name for step in self.steps for name in step.needs)
+
+    @cached_property
+    def people(self) -> list[int]:
+        """Those who may do every step."""
+        return [int(p) for p in np.flatnonzero(self.who)]
 
     def tasks(self) -> list[int]:
         """The tasks among the steps."""

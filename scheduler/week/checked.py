@@ -69,7 +69,9 @@ def _days(request: PlanRequest) -> None:
 
 def _hours(day: Day) -> None:
     if not 0 <= day.opens <= day.closes <= MINUTES_A_DAY:
-        raise BadInput("opens, closes", f"{day.opens} to {day.closes} on day {day.day} are not minutes of a day")
+        raise BadInput(
+            "opens, closes", f"{day.opens} to {day.closes} on day {day.day} are not minutes of a day"
+        )
     for name, amounts in (("staff_minutes", day.staff_minutes), ("equipment", day.equipment)):
         for key, amount in amounts.items():
             if amount < 0:
@@ -78,7 +80,9 @@ def _hours(day: Day) -> None:
 
 def _task(task: Task) -> None:
     if not task.early <= task.due <= task.late:
-        raise BadInput("early, due, late", f"task {task.key} has {task.early}, {task.due}, {task.late}: put in order")
+        raise BadInput(
+            "early, due, late", f"task {task.key} has {task.early}, {task.due}, {task.late}: put in order"
+        )
     if task.minutes < 1 or task.occupies < 0:
         raise BadInput("minutes", f"task {task.key} takes {task.minutes} min, occupies {task.occupies} min")
     if task.leaves_bay and task.rank <= MOVE_RANK:

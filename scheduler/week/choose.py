@@ -15,7 +15,8 @@ from scheduler.week.worth import NOWHERE
 
 EXACT_COLUMNS = 1500  # up to here the whole-number programme is solved at once
 WHOLE = 0.999
-GOOD_ENOUGH = 0.005  # of the cost: closer than this, time is better spent on the days
+PATIENCE = 2  # without the relaxed answer there is no good plan by weeks: it may take longer
+GOOD_ENOUGH = 0.02  # of the cost: closer than this, time is better spent on the days
 
 
 @dataclass(frozen=True)
@@ -38,10 +39,10 @@ def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
     if model.layout.columns <= EXACT_COLUMNS:
         return _exact(view, model, construct(view), seconds, gap)
     begun = perf_counter()
-    relaxed = relax(model, seconds)
-    if relaxed is None:
+    relaxed = relax(model, seconds * PATIENCE)
+    if relaxed.x is None:
         built = construct(view)
-        return Choice(built, _cost(view, model, built), 0.0, False)
+        return Choice(built, _cost(view, model, built), relaxed.bound, False)
     rounded = _rounded(view, model, relaxed.x, seconds)
     cost, left = _cost(view, model, rounded), seconds - (perf_counter() - begun)
     if cost - relaxed.bound <= max(gap, GOOD_ENOUGH) * cost or left < seconds / 4:

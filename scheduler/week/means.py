@@ -39,9 +39,7 @@ def means_of(problem: Problem, d: int) -> Means:
     """What day position ``d`` offers."""
     crew = problem.crew
     gear = {name: int(counts[d]) for name, counts in problem.equipment.items()}
-    return Means(
-        crew.minutes[:, d], int(crew.opens[d]), int(crew.closes[d]), gear, problem.allowed
-    )
+    return Means(crew.minutes[:, d], int(crew.opens[d]), int(crew.closes[d]), gear, problem.allowed)
 
 
 def if_open(problem: Problem, d: int) -> Means:

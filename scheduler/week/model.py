@@ -84,13 +84,15 @@ def layout_of(view: View) -> Layout:
     houses = np.zeros((len(problem.request.buildings), nb), dtype=np.bool_)
     np.logical_or.at(houses, problem.building, opens)
     steps = np.ones((len(problem.request.weights.level), nb), dtype=np.bool_)
-    at, numbered = 0, []
+    at = 0
+    numbered: list[Ints] = []
     for used in (view.can, opens, rolls, houses, steps):
         numbers = np.full(used.shape, -1, dtype=np.int64)
         numbers[used] = at + np.arange(int(used.sum()))
         at += int(used.sum())
         numbered.append(numbers)
-    return Layout(*numbered, columns=at)
+    put, opened, rolled, walked, beyond = numbered
+    return Layout(put, opened, rolled, walked, beyond, at)
 
 
 def build(view: View) -> Model:
@@ -174,7 +176,7 @@ def _equipment(view: View, layout: Layout, rows: Rows) -> None:
     """Each kind of equipment has so many minutes and so many turns."""
     for gear in view.gear:
         i, b = np.nonzero(view.can & gear.uses[:, None])
-        rows.add(gear.minutes.astype(float), b, layout.put[i, b], gear.taken[i, b])
+        rows.add(gear.minutes.astype(float), b, layout.put[i, b], gear.taken[i, b].astype(np.float64))
         rows.add(gear.turns.astype(float), b, layout.put[i, b], np.ones(len(i)))
 
 

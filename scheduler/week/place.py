@@ -17,6 +17,8 @@ from scheduler.week.worth import NOWHERE, moved
 DAYS_A_WEEK = 7
 EXACT_OPTIONS = 1200  # tasks × days up to which all days are solved at once
 ROUNDS = 4
+LEAST_SECONDS = 0.3  # for the days of one week, however slow the weeks were
+FOR_WEEKS = 0.7  # share of the time for the weeks; the rest is for the days
 TRIES = 15  # days tried for a task that found no time where the solver put it
 
 
@@ -46,7 +48,9 @@ def placed(problem: Problem) -> Placing:
     else:
         _by_weeks(placing, can, until)
     last = problem.request.days[-1].day
-    _settle(placing, [int(t) for t in np.flatnonzero(placing.day_of == NOWHERE) if problem.tasks[t].due <= last])
+    _settle(
+        placing, [int(t) for t in np.flatnonzero(placing.day_of == NOWHERE) if problem.tasks[t].due <= last]
+    )
     _hasten(placing)
     return placing
 
@@ -72,10 +76,10 @@ def _by_weeks(placing: Placing, can: Bools, until: float) -> None:
     problem, everything = placing.problem, np.arange(len(placing.problem.tasks))
     weeks = [np.arange(d, min(d + DAYS_A_WEEK, can.shape[1])) for d in range(0, can.shape[1], DAYS_A_WEEK)]
     view = view_of(problem, everything, weeks, can)
-    choice = choose(view, (until - perf_counter()) * 0.7)
+    choice = choose(view, (until - perf_counter()) * FOR_WEEKS)
     placing.bound = choice.bound
     for w, days in enumerate(weeks):
-        share = max(until - perf_counter(), 0.2) / (len(weeks) - w)
+        share = max((until - perf_counter()) / (len(weeks) - w), LEAST_SECONDS)
         _one_week(placing, choice, w, days, can, share)
 
 
@@ -107,7 +111,9 @@ def _keep(placing: Placing, d: int) -> tuple[int, ...]:
 def _settle(placing: Placing, tasks: list[int], within: Ints | None = None) -> None:
     """Give each task, the most urgent first, the cheapest day whose timetable still has time."""
     problem = placing.problem
-    urgent = sorted(tasks, key=lambda t: (problem.tasks[t].pinned_day is None, t in problem.warm, problem.tasks[t].late))
+    urgent = sorted(
+        tasks, key=lambda t: (problem.tasks[t].pinned_day is None, t in problem.warm, problem.tasks[t].late)
+    )
     for t in urgent:
         d = day_for(placing, t, np.arange(problem.cost.shape[1]) if within is None else within)
         if d is not None:
@@ -145,7 +151,12 @@ def _hasten(placing: Placing) -> None:
     first = problem.request.days[0].day
     for t in np.flatnonzero(placing.day_of != NOWHERE):
         task, now = problem.tasks[t], int(placing.day_of[t])
-        if first + now > task.late and task.pinned_day is None and t not in problem.warm and not _leads(problem, int(t)):
+        if (
+            first + now > task.late
+            and task.pinned_day is None
+            and t not in problem.warm
+            and not _leads(problem, int(t))
+        ):
             placing.day_of[t] = NOWHERE
             d = day_for(placing, int(t), np.arange(max(task.late - first + 1, 0)))
             placing.day_of[t] = now if d is None else d
@@ -163,7 +174,9 @@ def day_for(placing: Placing, t: int, days: Ints, along: Sequence[int] = ()) -> 
     """
     problem = placing.problem
     d_count = problem.cost.shape[1]
-    ok = placing.orders.allows(t, placing.day_of, np.ones(d_count, dtype=np.int64)) & (problem.bar[t] == Bar.OPEN)
+    ok = placing.orders.allows(t, placing.day_of, np.ones(d_count, dtype=np.int64)) & (
+        problem.bar[t] == Bar.OPEN
+    )
     days = days[ok[days]]
     visits = np.zeros(d_count, dtype=np.int64)
     visits[placing.day_of[(problem.car == problem.car[t]) & (placing.day_of != NOWHERE)]] = 1
@@ -171,6 +184,8 @@ def day_for(placing: Placing, t: int, days: Ints, along: Sequence[int] = ()) -> 
         visits += moved(problem, placing.day_of)[problem.car[t]]
     price = problem.cost[[t, *along]].sum(axis=0) - problem.request.weights.visit * visits
     for d in days[np.argsort(price[days], kind="stable")][:TRIES]:
-        if price[d] < problem.unplaced_cost[t] and fits(problem, [*placing.on(int(d)), t, *along], means_of(problem, int(d))):
+        if price[d] < problem.unplaced_cost[t] and fits(
+            problem, [*placing.on(int(d)), t, *along], means_of(problem, int(d))
+        ):
             return int(d)
     return None

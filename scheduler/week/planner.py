@@ -1,6 +1,5 @@
-"""The plan of one site, and of many side by side."""
+"""The plan of one site; an organisation is a loop, or a job each, over its sites."""
 
-from collections.abc import Iterable
 from time import perf_counter
 
 import numpy as np
@@ -32,11 +31,6 @@ def plan(request: PlanRequest) -> Plan:
     held = tuple((task.key, task.held) for task in request.tasks if task.held)
     later = tuple(problem.tasks[t].key for t in _later(placing))
     return Plan(placements, moves, unfits, later, held, score(placing, perf_counter() - begun))
-
-
-def plan_sites(requests: Iterable[PlanRequest]) -> tuple[Plan, ...]:
-    """An organisation's sites one after another: nothing is shared between them."""
-    return tuple(plan(request) for request in requests)
 
 
 def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:

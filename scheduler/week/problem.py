@@ -7,6 +7,8 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.week.checked import fronts
+from scheduler.week.prices import costs, unplaced
+from scheduler.week.relations import RUN_UP, ahead, alike, warm
 from scheduler.week.request import Car, PlanRequest, Task
 from scheduler.week.work import EXTRACTION
 
@@ -14,8 +16,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Codes = npt.NDArray[np.int8]
 
-PINNED = 10  # what a person chose is given up last
-RUN_UP, MOVING, STABILISER = "run_up", "tyre_move", "stabiliser"
+MOVING = "tyre_move"
 
 
 class Bar(IntEnum):
@@ -105,15 +106,15 @@ def problem_of(request: PlanRequest) -> Problem:
             for name in sorted({name for names in needs for name in names})
         },
     )  # fmt: skip
-    cost = _costs(parts)
+    cost = costs(tasks, request)
     return Problem(
         request=request, tasks=tasks, cars=request.cars, car=parts.car, building=parts.building,
         minutes=np.array([0 if t.duty == MOVING else t.minutes for t in tasks], dtype=np.int64),
         occupies=np.array([max(t.occupies, t.minutes) for t in tasks], dtype=np.int64),
         moves=moves, allowed=_allowed(parts), movers=_movers(request), needs=needs, bar=_bars(parts),
-        cost=cost, crew=crew, unplaced_cost=_unplaced(parts, cost),
-        equipment=parts.equipment, front=parts.front, warm=_warm(tasks), ahead=_ahead(tasks),
-        alike=_alike(tasks),
+        cost=cost, crew=crew, unplaced_cost=unplaced(tasks, request, cost),
+        equipment=parts.equipment, front=parts.front, warm=warm(tasks), ahead=ahead(tasks),
+        alike=alike(tasks),
     )  # fmt: skip
 
 
@@ -159,7 +160,8 @@ def _days(request: PlanRequest) -> Ints:
 def _foul(request: PlanRequest) -> Bools:
     """Buildings × days on which the weather forbids work there, (b, D)."""
     bad = np.array([day.storm or day.low_c < request.coldest_yard_c for day in request.days])
-    return np.array([building.open_air for building in request.buildings])[:, None] & bad[None, :]
+    open_air = np.array([building.open_air for building in request.buildings], dtype=np.bool_)
+    return np.asarray(open_air[:, None] & bad[None, :], dtype=np.bool_)
 
 
 def _bars(parts: _Parts) -> Codes:
@@ -188,72 +190,3 @@ def _bars(parts: _Parts) -> Codes:
         for reason, holds in reversed(reasons):
             bars[i, holds] = reason
     return bars
-
-
-def _costs(parts: _Parts) -> Ints:
-    """The price of each task on each day apart from visits, moves and level, (n, D)."""
-    request, w = parts.request, parts.request.weights
-    days = _days(request)[None, :]
-    first = int(days[0, 0])
-    due = np.array([max(task.due, first) for task in parts.tasks])[:, None]
-    late = np.array([max(task.late, first - 1) for task in parts.tasks])[:, None]
-    after = np.maximum(days - late, 0)
-    cost = w.early_day * np.maximum(due - days, 0) + w.after_due_day * np.maximum(days - due, 0)
-    cost = cost + np.where(after > 0, w.late + w.late_day * after, 0)
-    was = np.array([_previous_day(task.key, request) for task in parts.tasks])[:, None]
-    changed = np.where((was >= first) & (was != days), w.changed, 0)
-    return np.asarray((cost + changed).reshape(len(parts.tasks), days.size), dtype=np.int64)
-
-
-def _unplaced(parts: _Parts, cost: Ints) -> Ints:
-    """The price of leaving each task out, (n,): little if its window runs on past the plan."""
-    w, last = parts.request.weights, parts.request.days[-1].day
-    worst = cost.max(axis=1, initial=0)
-    prices = []
-    for task, most in zip(parts.tasks, worst, strict=True):
-        if task.pinned_day is not None:
-            prices.append(w.unplaced * PINNED + int(most))
-        elif task.late <= last:
-            prices.append(w.unplaced + int(most))
-        else:
-            prices.append(w.put_off if task.due <= last else w.not_yet)
-    return np.array(prices, dtype=np.int64)
-
-
-def _previous_day(key: str, request: PlanRequest) -> int:
-    before = request.previous.get(key)
-    return -1 if before is None else before.day
-
-
-def _by_car(tasks: tuple[Task, ...], duty: str) -> dict[str, list[int]]:
-    found: dict[str, list[int]] = {}
-    for i, task in enumerate(tasks):
-        if task.duty == duty:
-            found.setdefault(task.car, []).append(i)
-    return found
-
-
-def _warm(tasks: tuple[Task, ...]) -> dict[int, tuple[int, ...]]:
-    """Tasks that want a warm engine, with the same car's run-ups; a car without run-ups has none."""
-    run_ups = _by_car(tasks, RUN_UP)
-    return {i: tuple(run_ups[task.car]) for i, task in enumerate(tasks) if task.warm and task.car in run_ups}
-
-
-def _ahead(tasks: tuple[Task, ...]) -> tuple[tuple[int, int], ...]:
-    """Each stabiliser with the first run-up that may draw it in."""
-    run_ups = _by_car(tasks, RUN_UP)
-    pairs = []
-    for i, task in enumerate(tasks):
-        if task.duty == STABILISER:
-            later = [r for r in run_ups.get(task.car, ()) if tasks[r].late >= task.early]
-            if later:
-                pairs.append((i, min(later, key=lambda r: tasks[r].due)))
-    return tuple(pairs)
-
-
-def _alike(tasks: tuple[Task, ...]) -> tuple[tuple[int, ...], ...]:
-    """The same duty several times at one car: never twice on a day."""
-    groups: dict[tuple[str, str], list[int]] = {}
-    for i, task in enumerate(tasks):
-        groups.setdefault((task.car, task.duty), []).append(i)
-    return tuple(tuple(group) for group in groups.values() if len(group) > 1)

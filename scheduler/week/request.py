@@ -117,5 +117,5 @@ class PlanRequest:
     previous: Mapping[str, Before] = field(default_factory=dict)
     coldest_yard_c: float = -5.0
     move_minutes: int = int(MOVE_MINUTES.value)
-    weights: Weights = Weights()
+    weights: Weights = field(default_factory=Weights)
     seconds: float = 8.0

@@ -64,7 +64,11 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
         way = 0
         for one, other in pairwise(sheet):
             there, here = house[one.car], house[other.car]
-            leg = request.travel.get((there, here), request.travel.get((here, there), 0)) if there != here else 0
+            leg = (
+                request.travel.get((there, here), request.travel.get((here, there), 0))
+                if there != here
+                else 0
+            )
             way += leg
             if one.start + one.minutes + leg > other.start:
                 yield f"{person} on {day}: {one.car} and {other.car} overlap"

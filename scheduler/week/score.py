@@ -16,7 +16,11 @@ def score(placing: Placing, seconds: float) -> Score:
     rolls = moved(problem, day_of)
     seen = visited(problem, day_of, rolls)
     first, last = problem.request.days[0].day, problem.request.days[-1].day
-    late = [t for t, task in enumerate(problem.tasks) if _is_late(first + int(day_of[t]), int(day_of[t]), task.late, last)]
+    late = [
+        t
+        for t, task in enumerate(problem.tasks)
+        if _is_late(first + int(day_of[t]), int(day_of[t]), task.late, last)
+    ]
     hands = problem.crew.minutes.sum(axis=0)
     share = loads(problem, day_of, rolls)[hands > 0] / hands[hands > 0]
     cost = worth(problem, day_of)

@@ -22,9 +22,9 @@ class Answer:
 
 @dataclass(frozen=True)
 class Relaxed:
-    """``x`` with fractions, and the bound that it proves."""
+    """``x`` with fractions (None: not found in time), and the bound that is proven."""
 
-    x: Floats
+    x: Floats | None
     bound: float
 
 
@@ -51,11 +51,12 @@ def solve(model: Model, start: Floats, seconds: float, gap: float = 0.0) -> Answ
     return Answer(x, cost + model.constant, bound + model.constant, proven)
 
 
-def relax(model: Model, seconds: float) -> Relaxed | None:
-    """The cheapest x with fractions allowed, None if not found in time.
+def relax(model: Model, seconds: float) -> Relaxed:
+    """The cheapest x with fractions allowed.
 
     First without the shared rows, where each group of cars stands alone and the answer is quick; then
     the shared rows are tightened and the dual simplex goes on from there: ten times as fast as at once.
+    The first answer alone is a bound, if a weak one.
     """
     programme, rows = _programme(model), np.arange(model.shared, model.rows.count, dtype=np.int32)
     upper = np.array(programme.row_upper_)
@@ -64,13 +65,20 @@ def relax(model: Model, seconds: float) -> Relaxed | None:
     solver = _quiet(seconds)
     solver.passModel(programme)
     solver.run()
+    apart = _optimum(solver)
     below = np.full(len(rows), -highspy.kHighsInf)
-    solver.changeRowsBounds(len(rows), rows, below, upper[model.shared :])
+    solver.changeRowsBounds(len(rows), rows, below, upper[model.shared :])  # type: ignore[attr-defined]
     solver.run()
+    joined = _optimum(solver)
+    if joined is None:
+        return Relaxed(None, (_floor(model) if apart is None else apart) + model.constant)
+    return Relaxed(np.array(solver.getSolution().col_value), joined + model.constant)
+
+
+def _optimum(solver: highspy.Highs) -> float | None:
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
-    bound = float(solver.getInfo().objective_function_value) + model.constant
-    return Relaxed(np.array(solver.getSolution().col_value), bound)
+    return float(solver.getInfo().objective_function_value)
 
 
 def keeps(model: Model, x: Floats) -> bool:
@@ -82,7 +90,7 @@ def keeps(model: Model, x: Floats) -> bool:
 
 
 def _quiet(seconds: float) -> highspy.Highs:
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)  # sites are planned side by side, a core each
     solver.setOptionValue("time_limit", max(seconds, 0.1))

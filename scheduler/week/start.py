@@ -6,7 +6,8 @@ import numpy as np
 
 from scheduler.week.model import Floats, Layout
 from scheduler.week.order import Orders
-from scheduler.week.problem import MOVING, STABILISER, Bools, Ints
+from scheduler.week.problem import MOVING, Bools, Ints
+from scheduler.week.relations import STABILISER
 from scheduler.week.view import NEVER, View
 from scheduler.week.worth import NOWHERE
 
@@ -56,6 +57,7 @@ def _turn(view: View) -> list[int]:
 
 
 def empty(view: View) -> Ledger:
+    """Nothing used yet."""
     problem, nb = view.problem, view.can.shape[1]
     cars = np.zeros((len(problem.cars), nb), dtype=np.bool_)
     return Ledger(
@@ -97,6 +99,7 @@ def _prices(view: View, ledger: Ledger, i: int) -> Ints:
 
 
 def enter(view: View, ledger: Ledger, i: int, b: int) -> None:
+    """Write down what task ``i`` (position in the view) uses in bucket ``b``."""
     problem, t = view.problem, int(view.chosen[i])
     rolling, minutes = _rolling(view, i), int(problem.minutes[t])
     roll = problem.request.move_minutes * int((~ledger.rolled[rolling, b]).sum())
@@ -125,7 +128,11 @@ def columns(view: View, layout: Layout, bucket_of: Ints) -> Floats:
     ledger = entered(view, bucket_of, np.arange(len(bucket_of)))
     for i in np.flatnonzero(bucket_of != NOWHERE):
         x[layout.put[i, bucket_of[i]]] = 1.0
-    for used, numbers in ((ledger.opened, layout.opened), (ledger.rolled, layout.rolled), (ledger.walked, layout.walked)):
+    for used, numbers in (
+        (ledger.opened, layout.opened),
+        (ledger.rolled, layout.rolled),
+        (ledger.walked, layout.walked),
+    ):
         x[numbers[used]] = 1.0
     x[layout.beyond] = np.maximum(ledger.load - view.room, 0)
     return x

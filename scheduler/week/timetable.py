@@ -71,7 +71,9 @@ def _victims(problem: Problem, stuck: list[Stretch], doing: list[int]) -> list[i
     """The least urgent task of the first stretch that is stuck, and what cannot be done without it."""
     car, among = stuck[0].car, stuck[0].tasks()
     if not among:  # a move only: what it is for is given up
-        among = [t for t in doing if problem.moves[t] and car in (problem.car[t], *problem.front[problem.car[t]])]
+        among = [
+            t for t in doing if problem.moves[t] and car in (problem.car[t], *problem.front[problem.car[t]])
+        ]
     if all(problem.tasks[t].pinned_day is not None for t in among):  # a pin stays: another task gives way
         among = [t for t in doing if problem.tasks[t].pinned_day is None] or among
     victim = max(among, key=lambda t: (problem.tasks[t].pinned_day is None, problem.tasks[t].late, t))
@@ -117,8 +119,8 @@ def _run(
 def _best(problem: Problem, stretch: Stretch, means: Means, clock: _Clock, ready: int) -> _Try | None:
     """Whoever did it in the last plan if it fits, else whoever is done first."""
     tries = [
-        tried for p in stretch.who.nonzero()[0]
-        if (tried := _attempt(problem, stretch, means, clock, ready, int(p))) is not None
+        tried for p in stretch.people
+        if (tried := _attempt(problem, stretch, means, clock, ready, p)) is not None
     ]  # fmt: skip
     before = {
         was.person for t in stretch.tasks()
@@ -132,12 +134,15 @@ def _attempt(
     problem: Problem, stretch: Stretch, means: Means, clock: _Clock, ready: int, p: int
 ) -> _Try | None:
     travel = _travel(problem, clock.at[p], int(problem.building[stretch.car]))
-    now = arrives = clock.free[p] + travel
-    now = max(now, ready)
+    spent = clock.busy[p] + travel + stretch.minutes
+    arrives = clock.free[p] + travel
+    now = max(arrives, ready)
+    if spent > means.minutes[p] or now + stretch.minutes > means.closes:
+        return None
     starts: list[int] = []
-    gear = {name: list(ends) for name, ends in clock.gear.items() if any(name in s.needs for s in stretch.steps)}
+    gear = {name: list(clock.gear.get(name, ())) for name in stretch.needs}
     for step in stretch.steps:
-        if any(not gear.get(name) for name in step.needs):
+        if not all(gear[name] for name in step.needs):
             return None
         now = max([now, *(min(gear[name]) for name in step.needs)])
         starts.append(now)
@@ -145,8 +150,7 @@ def _attempt(
             ends = gear[name]
             ends[ends.index(min(ends))] = min(now + step.occupies, max(means.closes, now + step.minutes))
         now += step.minutes
-    spent = clock.busy[p] + travel + sum(step.minutes for step in stretch.steps)
-    if now > means.closes or spent > means.minutes[p]:
+    if now > means.closes:
         return None
     return _Try(p, tuple(starts), gear, travel, now, starts[0] - arrives)
 
@@ -154,11 +158,9 @@ def _attempt(
 def _enter(stretch: Stretch, tried: _Try, clock: _Clock) -> int:
     """Write the stretch down; the time at which the car is free again."""
     p = tried.person
-    clock.entries += [
-        Entry(step, p, start) for step, start in zip(stretch.steps, tried.starts, strict=True)
-    ]
+    clock.entries += [Entry(step, p, start) for step, start in zip(stretch.steps, tried.starts, strict=True)]
     clock.free[p], clock.at[p] = tried.end, stretch.car
-    clock.busy[p] += tried.travel + sum(step.minutes for step in stretch.steps)
+    clock.busy[p] += tried.travel + stretch.minutes
     clock.gear.update(tried.gear)
     last = stretch.steps[-1]
     return max(tried.end, tried.starts[-1] + last.occupies)

@@ -79,8 +79,8 @@ def _hours(problem: Problem, chosen: Ints, buckets: Sequence[Ints]) -> Hours:
     per_bucket = np.stack([problem.crew.minutes[:, days].sum(axis=1) for days in buckets], axis=1)
     return Hours(
         capacity=groups.astype(np.int64) @ per_bucket,
-        bound=~(allowed[:, None, :] & ~groups[None, :, :]).any(axis=2),
-        bound_moves=~(problem.movers[None, :] & ~groups).any(axis=1),
+        bound=np.all(~allowed[:, None, :] | groups[None, :, :], axis=2),
+        bound_moves=np.all(~problem.movers[None, :] | groups, axis=1),
     )
 
 

@@ -97,6 +97,21 @@ class Outcome:
         """The same when each duty is done on its due date."""
         return sum(self.cared_days.values())
 
+    def scaled(self, factor: float) -> "Outcome":
+        """The same for ``factor`` times as many cars, where only a sample was worked out."""
+        return Outcome(
+            cars=round(self.cars * factor),
+            done={name: round(count * factor) for name, count in self.done.items()},
+            held={name: round(count * factor) for name, count in self.held.items()},
+            hours=_times(self.hours, factor), alone_days=_times(self.alone_days, factor),
+            cared_days=_times(self.cared_days, factor), charging_kwh=self.charging_kwh * factor,
+            maintainer_kwh=self.maintainer_kwh * factor, money=_times(self.money, factor),
+        )  # fmt: skip
+
+
+def _times(figures: dict[str, float], factor: float) -> dict[str, float]:
+    return {name: value * factor for name, value in figures.items()}
+
 
 def outcome(year: Year, maintainer_wh: float, rates: Rates) -> Outcome:
     """The figures of a year; ``maintainer_wh`` is what its maintainers draw from the mains."""

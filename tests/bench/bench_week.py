@@ -3,12 +3,24 @@
 Run: python -m tests.bench.bench_week [small|site|organisation]
 """
 
+import sys
+from concurrent.futures import ProcessPoolExecutor
 from datetime import date
+from time import perf_counter, process_time
 
 import numpy as np
 
+from scheduler.week.means import means_of
+from scheduler.week.order import Orders
+from scheduler.week.place import Placing
+from scheduler.week.planner import plan
+from scheduler.week.problem import Bar, problem_of
 from scheduler.week.repeat import repeat, task
 from scheduler.week.request import Building, Car, Day, Person, PlanRequest, Task
+from scheduler.week.result import Score
+from scheduler.week.rules import broken
+from scheduler.week.score import score
+from scheduler.week.timetable import timetable
 from scheduler.week.work import BY_DUTY, CHARGER, EXTRACTION, LIFT
 
 TODAY = date(2026, 11, 25).toordinal()
@@ -72,3 +84,69 @@ def _day(d: int, hands: int, rng: np.random.Generator, cars: int) -> Day:
     gear = {CHARGER: max(cars // 30, 1), EXTRACTION: max(cars // 150, 1), LIFT: max(cars // 200, 1)}
     staff = {f"P{i}": hands // people for i in range(people)}
     return Day(TODAY + d, 8 * 60, 17 * 60, staff, gear, closed, low, storm)
+
+
+def naive(request: PlanRequest) -> Score:
+    """By due date: each day takes from the top of the list what is open and fits, and no more thought."""
+    problem = problem_of(request)
+    count = problem.cost.shape[1]
+    placing = Placing(problem, np.full(len(problem.tasks), -1), 0.0, Orders(problem))
+    queue = sorted(range(len(problem.tasks)), key=lambda t: (problem.tasks[t].due, problem.tasks[t].rank))
+    for d in range(count):
+        room = int(problem.crew.minutes[:, d].sum())
+        for t in queue:
+            moving = request.move_minutes * (1 + len(problem.front[problem.car[t]])) * bool(problem.moves[t])
+            asked = int(problem.minutes[t]) + moving
+            wanted = placing.day_of[t] < 0 and problem.bar[t, d] == Bar.OPEN and asked <= room
+            if wanted and placing.orders.allows(t, placing.day_of, np.ones(count, dtype=np.int64))[d]:
+                placing.day_of[t], room = d, room - asked
+        placing.day_of[list(timetable(problem, placing.on(d), means_of(problem, d)).left)] = -1
+    return score(placing, 0.0)
+
+
+def _line(name: str, s: Score) -> str:
+    return (
+        f"{name:<8} late {s.late_hours:7.1f} h ({s.late_tasks} tasks, {s.unplaced} without a place)  "
+        f"visits {s.visits:6d}  moves {s.moves:5d}  busiest day {s.busiest_share:4.0%}  "
+        f"spread {s.spread_share:6.3f}  cost {s.cost:8d}"
+    )
+
+
+def _site(cars: int) -> None:
+    request = barn(cars)
+    begun, used = perf_counter(), process_time()
+    made = plan(request)
+    _say(f"{cars} cars, {len(request.tasks)} tasks, 12 weeks; rules broken: {len(broken(request, made))}")
+    _say(_line("by due", naive(request)))
+    _say(_line("planned", made.score))
+    took = f"{perf_counter() - begun:.1f} s with the naive plan, {made.score.seconds:.1f} s alone"
+    _say(
+        f"gap to the bound {made.score.gap:.1%}; {took}, {process_time() - used:.1f} s of processor for both"
+    )
+
+
+def _one(seed: int) -> tuple[Score, float]:
+    used = process_time()
+    return plan(barn(500, seed, seconds=5.0)).score, process_time() - used
+
+
+def _organisation(sites: int = 20) -> None:
+    begun = perf_counter()
+    with ProcessPoolExecutor(2) as pool:
+        done = list(pool.map(_one, range(sites)))
+    scores = [s for s, _ in done]
+    late, gap = sum(s.late_hours for s in scores), max(s.gap for s in scores)
+    took, used = perf_counter() - begun, sum(c for _, c in done)
+    _say(f"{sites} sites of 500 cars on 2 cores: {took:.0f} s, processor {used:.0f} s")
+    _say(f"late {late:.0f} h, visits {sum(s.visits for s in scores)}, widest gap {gap:.1%}")
+
+
+def _say(line: str) -> None:
+    sys.stdout.write(line + "\n")
+
+
+if __name__ == "__main__":
+    if "organisation" in sys.argv[1:]:
+        _organisation()
+    else:
+        _site(30 if "small" in sys.argv[1:] else 300)

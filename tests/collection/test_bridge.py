@@ -4,16 +4,17 @@ from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
-from scheduler import conditions
-from scheduler.plan.duties import DUTIES
 
 from collection.actions.care import log_entry
 from collection.bridge import refresh
+from collection.bridge.curves import curves
 from collection.bridge.gather import gather
-from collection.bridge.preview import bands, explain
+from collection.bridge.reasons import explain
 from collection.models import Battery, DutyRow, Fluid, Fuel, LastUse, Tyre
 from collection.permissions import access_of
 from collection.queries.duties import duties_due, lines_of
+from scheduler import conditions
+from scheduler.plan.duties import DUTIES
 from tests.collection.conftest import TODAY, make_car
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -151,7 +152,10 @@ def test_every_duty_can_say_why(car, battery, duty):
 
 def test_curves_lie_between_their_low_and_high(car, battery, keeper):
     log(car, keeper, "charge", date(2026, 10, 3), "k1", details={"completed": True})
-    for band in bands(car, first=date(2026, 10, 3), last=date(2027, 3, 1), today=TODAY):
+    Fuel.objects.create(vehicle=car, grade="petrol_e5", litres=20, filled_on=date(2026, 9, 1))
+    days = {"first": date(2026, 10, 3), "last": date(2027, 3, 1), "today": TODAY}
+    for drawn in curves(car, ["charge", "fuel_change"], **days):
+        band = drawn.band
         known = ~np.isnan(band.likely)
         assert known.any(), band.name
         assert (band.low <= band.likely)[known].all()

@@ -5,6 +5,8 @@ from datetime import date
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from collection.models import Battery, Bay, LastUse
 from tests.collection.conftest import make_car
@@ -157,3 +159,18 @@ def test_a_record_that_cannot_be_read_still_has_its_page(client_as, keeper, car)
 def test_the_place_says_what_is_at_hand(client_as, keeper, car):
     Bay.objects.filter(pk=car.bay_id).update(power_outlet=True, exhaust_extraction=True)
     assert ("At the bay", "power outlet, exhaust extraction") in page(client_as(keeper), car).context["place"]
+
+
+def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car):
+    client = client_as(keeper)
+    write(car, keeper, "inspected", 90, details={"ok": True})
+    page(client, car)
+    with CaptureQueriesContext(connection) as few:
+        page(client, car)
+    for days in range(1, 13):
+        write(car, keeper, "inspected", days, details={"ok": True})
+    page(client, car)
+    with CaptureQueriesContext(connection) as many:
+        response = page(client, car)
+    assert len(response.context["entries"]) == 13
+    assert len(many) == len(few)

@@ -5,6 +5,8 @@ from datetime import date
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from collection.bridge.looking_back import windows_then
 from collection.models import Building
@@ -249,3 +251,22 @@ def test_a_car_that_left_has_no_state_now(client_as, keeper, car):
     response = page(client_as(keeper), car)
     assert response.context["systems"] == []
     assert "until Sun 15 Nov 2026" in body(response)
+
+
+def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car):
+    client = client_as(keeper)
+    car.stored_since = ago(800)
+    car.save()
+    for days in (700, 600):
+        write(car, keeper, "charge", days, details=FULL)
+    page(client, car)
+    with CaptureQueriesContext(connection) as few:
+        page(client, car)
+    for days in range(20, 580, 40):
+        write(car, keeper, "charge", days, details=FULL)
+        write(car, keeper, "run_up", days, details=WARM_RUN)
+    page(client, car)
+    with CaptureQueriesContext(connection) as many:
+        response = page(client, car)
+    assert len(response.context["events"]) == 30
+    assert len(many) == len(few)

@@ -80,14 +80,22 @@ def test_a_week_runs_from_monday_to_sunday():
         ({"due": SUNDAY}, "must"),
         ({"due": TODAY - timedelta(days=90), "late": TODAY - timedelta(days=60)}, "must"),
         ({"due": SUNDAY + timedelta(days=1), "early": SUNDAY}, "may"),
-        ({"due": None, "early": TODAY}, "may"),
+        ({"due": SUNDAY + timedelta(days=29), "early": SUNDAY}, ""),
+        ({"due": None, "early": TODAY}, ""),
         ({"due": SUNDAY + timedelta(days=1), "early": SUNDAY + timedelta(days=1)}, ""),
         ({"due": None}, ""),
     ],
 )
 def test_late_and_due_tasks_are_listed_and_early_ones_may_be_done_on_the_visit(sheet, car, window, listed):
-    duty(car, **window)
-    assert ["may" if task.optional else "must" for task in sheet().tasks] == ([listed] if listed else [])
+    duty(car, "charge", due=TODAY)
+    duty(car, "coolant", **window)
+    tasks = [task for task in sheet().tasks if task.line.duty == "coolant"]
+    assert ["may" if task.optional else "must" for task in tasks] == ([listed] if listed else [])
+
+
+def test_nobody_walks_to_a_car_only_for_what_may_wait(sheet, car):
+    duty(car, due=SUNDAY + timedelta(days=1), early=SUNDAY)
+    assert not sheet().stops
 
 
 def test_a_week_to_come_lists_its_own_tasks_and_counts_those_that_stand_before_it(sheet, car):
@@ -218,10 +226,10 @@ def forms_of(response):
 
 
 def test_what_may_be_done_on_the_visit_has_a_way_to_its_form_and_back(week_page, car):
-    fresh(car, charge={"due": SUNDAY + timedelta(days=9), "early": TODAY})
+    fresh(car, coolant={"due": TODAY}, charge={"due": SUNDAY + timedelta(days=9), "early": TODAY})
     text = week_page().content.decode()
-    assert not list(forms_of(week_page()))
-    link = re.search(r'class="button quiet" href="([^"]+)"', text)[1].replace("&amp;", "&")
+    assert not [form for form in forms_of(week_page()) if "/charge/" in str(form)]
+    link = re.search(r'href="([^"]+/log/charge/[^"]+)">Maintainer charge<', text)[1].replace("&amp;", "&")
     form_page = week_page.client.get(link)
     assert form_page.context["form"].kind == "charge"
     assert form_page.context["next"].endswith(f"&from={MONDAY}#car-{car.pk}")

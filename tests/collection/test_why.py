@@ -149,6 +149,8 @@ def test_inputs_are_said_in_the_units_of_the_reader(value, unit, reader, said):
         ("The key-off drain is not measured: taken as 10 mA.", "charge", "battery"),
         ("The tank's vent is not recorded.", "fuel_change", "car"),
         ("Nothing says when the oil was changed.", "engine_oil", "fluids"),
+        ("The engine is taken as one of 2 litres.", "run_up", "car"),
+        ("The last engine run is not recorded.", "run_up", "last"),
         ("It is not known.", "tyre_move", "tyres"),
     ],
 )

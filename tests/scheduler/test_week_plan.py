@@ -48,9 +48,14 @@ def _finds_time(problem, days):
 BLOCKED = [car("a", 1), car("b", 2, blocked_by=("a",)), car("y", 3, building="yard")]
 SMALL = {
     "one visit": [due("a", "charge", at=1), due("a", "run_up", at=3), due("a", "inspection", at=2)],
-    "oil with the run": [due("a", "run_up", at=3), due("a", "engine_oil", at=0), due("a", "stabiliser", at=4)],
+    "oil with the run": [
+        due("a", "run_up", at=3),
+        due("a", "engine_oil", at=0),
+        due("a", "stabiliser", at=4),
+    ],
     "blocked": [due("b", "run_up", at=1), due("a", "tyre_move", at=3), due("a", "tyre_pressure", at=4)],
-    "too much": [due(c, "run_up", at=0, late=1) for c in "ab"] + [due("y", "inspection", at=1), due("a", "coolant")],
+    "too much": [due(c, "run_up", at=0, late=1) for c in "ab"]
+    + [due("y", "inspection", at=1), due("a", "coolant")],
 }
 
 
@@ -72,7 +77,9 @@ def test_the_bound_is_never_above_the_cost():
 
 
 def test_tasks_of_a_car_share_a_visit_where_their_windows_meet():
-    at = where(plan(site([due("a", "inspection", at=1), due("a", "tyre_pressure", at=3), due("a", "coolant", at=2)])))
+    at = where(
+        plan(site([due("a", "inspection", at=1), due("a", "tyre_pressure", at=3), due("a", "coolant", at=2)]))
+    )
     assert len(set(at.values())) == 1
 
 
@@ -82,7 +89,9 @@ def test_nothing_is_late_to_save_a_visit():
 
 
 def test_hours_are_levelled_over_the_days():
-    made = plan(site([due(c, "inspection", at=2) for c in "abcdefghij"], days=[day(n, ann=60) for n in range(5)]))
+    made = plan(
+        site([due(c, "inspection", at=2) for c in "abcdefghij"], days=[day(n, ann=60) for n in range(5)])
+    )
     per_day = np.bincount(list(where(made).values()), minlength=5)
     assert per_day.max() <= 4
 
@@ -101,7 +110,9 @@ def test_a_pin_stands_although_another_day_is_cheaper():
 
 
 def test_a_pin_may_go_outside_the_window():
-    assert where(plan(site([due("a", "inspection", early=3, at=3, pinned_day=MONDAY)]))) == {"a/inspection": 0}
+    assert where(plan(site([due("a", "inspection", early=3, at=3, pinned_day=MONDAY)]))) == {
+        "a/inspection": 0
+    }
 
 
 def test_a_pinned_person_does_it():
@@ -112,7 +123,9 @@ def test_a_pinned_person_does_it():
 
 def test_a_pin_survives_when_the_day_is_full():
     others = [due(c, "inspection", at=0, late=0) for c in "bcdefg"]
-    request = site([due("a", "run_up", at=4, pinned_day=MONDAY), *others], days=[day(0, ann=60), day(1, ann=60)])
+    request = site(
+        [due("a", "run_up", at=4, pinned_day=MONDAY), *others], days=[day(0, ann=60), day(1, ann=60)]
+    )
     assert where(plan(request))["a/run_up"] == 0
 
 
@@ -131,7 +144,9 @@ def test_after_one_change_the_rest_of_the_plan_stays():
     request = site(tasks, days=[day(n, ann=120) for n in range(5)])
     before = plan(request)
     previous = {p.task: Before(p.day, p.person) for p in before.placements}
-    sick = [replace(d, staff_minutes={"ann": 0}) if d.day == before.placements[0].day else d for d in request.days]
+    sick = [
+        replace(d, staff_minutes={"ann": 0}) if d.day == before.placements[0].day else d for d in request.days
+    ]
     after = plan(replace(request, days=tuple(sick), previous=previous))
     had_to = {p.task for p in before.placements if p.day == before.placements[0].day}
     moved = {t for t, d in where(after).items() if d != where(before)[t]}
@@ -150,7 +165,9 @@ def test_without_the_price_of_change_the_plan_would_differ():
 def test_whoever_had_the_task_keeps_it():
     days = [day(n, bob=240) for n in range(5)]
     for who in ("ann", "bob"):
-        request = site([due("a", "inspection", at=2)], days=days, previous={"a/inspection": Before(MONDAY + 2, who)})
+        request = site(
+            [due("a", "inspection", at=2)], days=days, previous={"a/inspection": Before(MONDAY + 2, who)}
+        )
         assert plan(request).placements[0].person == who
 
 
@@ -171,7 +188,10 @@ def test_every_remedy_named_would_have_worked():
     assert len(left) == 2
     extra = next(fix for fix in left[0].would_fit if "minutes more for Ann on Tue 1 Dec" in fix)
     longer = int(extra.split()[0])
-    days = (request.days[0], replace(request.days[1], staff_minutes={"ann": 60 + longer}, closes=540 + longer))
+    days = (
+        request.days[0],
+        replace(request.days[1], staff_minutes={"ann": 60 + longer}, closes=540 + longer),
+    )
     assert len(plan(replace(request, days=days)).unfit) == 1
 
 
@@ -220,7 +240,8 @@ def sites(draw):
         fronts = (f"c{i - 1}",) if i and draw(st.booleans()) else ()
         place = draw(st.sampled_from(["hall", "yard"]))
         stuck = draw(st.sampled_from(["", "", "", "seized"]))
-        cars.append(car(f"c{i}", i, blocked_by=fronts, building=place, immovable=stuck, runs_in_bay=draw(st.booleans())))
+        own = draw(st.booleans())
+        cars.append(car(f"c{i}", i, blocked_by=fronts, building=place, immovable=stuck, runs_in_bay=own))
     days = [
         day(n, ann=draw(st.sampled_from([0, 60, 150, 400])), bob=draw(st.sampled_from([0, 120])),
             closed=draw(st.sampled_from(["", "", "holiday"])), low_c=draw(st.sampled_from([-9.0, 2.0])),
@@ -232,10 +253,10 @@ def sites(draw):
         for duty in draw(st.lists(DUTIES, max_size=5)):
             early, at, late = sorted(draw(st.lists(st.integers(-3, 12), min_size=3, max_size=3)))
             pin = draw(st.one_of(st.none(), st.none(), st.integers(-1, 10)))
-            tasks.append(
-                due(c.key, duty, early, at, late, key=f"t{len(tasks)}", pinned_day=None if pin is None else MONDAY + pin,
-                    pinned_person=draw(st.sampled_from([None, None, None, "bob"])), held=draw(st.sampled_from(["", "", "tag"])))
-            )  # fmt: skip
+            chosen = {"pinned_day": None if pin is None else MONDAY + pin}
+            chosen["pinned_person"] = draw(st.sampled_from([None, None, None, "bob"]))
+            chosen["held"] = draw(st.sampled_from(["", "", "tag"]))
+            tasks.append(due(c.key, duty, early, at, late, key=f"t{len(tasks)}", **chosen))
     return site(tasks, cars, days, seconds=0.6)
 
 

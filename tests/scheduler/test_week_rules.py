@@ -73,7 +73,9 @@ def test_the_move_of_a_car_in_front_is_its_tyre_care():
     assert where(made)["a/tyre_move"] == 3
     assert len([m for m in made.moves if m.car == "a"]) == 1
     assert [m.task for m in made.moves if m.car == "a"] == ["a/tyre_move"]
-    assert "rolled out that day anyway to reach Car b" in made.placements[0].reason + made.placements[1].reason
+    assert (
+        "rolled out that day anyway to reach Car b" in made.placements[0].reason + made.placements[1].reason
+    )
 
 
 def test_a_car_behind_one_that_may_not_be_moved_cannot_come_out():
@@ -161,7 +163,12 @@ def test_a_duty_that_comes_round_is_not_done_twice_on_a_day():
 @pytest.mark.parametrize(
     ("fault", "field"),
     [
-        (lambda: site([due("a", "inspection")], [car("a", blocked_by=("b",)), car("b", blocked_by=("a",))]), "circle"),
+        (
+            lambda: site(
+                [due("a", "inspection")], [car("a", blocked_by=("b",)), car("b", blocked_by=("a",))]
+            ),
+            "circle",
+        ),
         (lambda: site([due("a", "inspection")], [car("a", blocked_by=("x",))]), "blocked_by of car a"),
         (lambda: site([due("a", "inspection", late=1)]), "early, due, late"),
         (lambda: site([due("a", "inspection")], days=[day(0), day(2)]), "every day once"),

@@ -1,0 +1,1 @@
+"""The chain of one car's care log: canonical form, digests, statements, verifier. No Django, no database."""

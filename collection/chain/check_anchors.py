@@ -1,0 +1,80 @@
+"""Whether the chain is the one that the signed statements speak of, at their time."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from collection.chain.links import Facts
+from collection.chain.signing import is_signed
+from collection.chain.statements import covers
+from collection.chain.verdict import Fault
+
+CLOCK_GRACE = timedelta(hours=1)  # policy: an entry may be under way while a statement is made
+
+
+def check_anchors(history: Facts) -> Iterator[Fault]:
+    """Every statement in the file that is not genuine, or that the chain contradicts."""
+    links = {link["seq"]: link for link in history["links"]}
+    for anchor in history["anchors"]:
+        yield from _anchor(history["chain"], anchor, links)
+    for before, after in pairwise(history["anchors"]):
+        if after["seq"] <= before["seq"] or after["statement"]["at"] < before["statement"]["at"]:
+            yield Fault("anchor", after["seq"], f"The {_title(after)} is out of its order.")
+    yield from _in_time(history, links)
+
+
+def _title(anchor: Facts) -> str:
+    statement = anchor["statement"]
+    return f"statement {statement['number']} of {statement['at'][:10]}"
+
+
+def _anchor(chain: str, anchor: Facts, links: dict[int, Facts]) -> Iterator[Fault]:
+    statement, seq = anchor["statement"], anchor["seq"]
+    if not is_signed(statement, key=statement["key"], signature=anchor["signature"]):
+        yield Fault("anchor", seq, f"The {_title(anchor)} does not bear a right signature.")
+    elif seq not in links:
+        yield Fault("deleted", seq, f"The {_title(anchor)} knew entry {seq}; it is no longer here.")
+    elif not covers(
+        statement,
+        chain=chain,
+        seq=seq,
+        head=links[seq]["digest"],
+        place=anchor["place"],
+        proof=anchor["proof"],
+    ):
+        yield Fault(
+            "anchor", seq, f"The chain up to entry {seq} is not the one signed in the {_title(anchor)}."
+        )
+
+
+def first_anchors(history: Facts) -> dict[int, Facts]:
+    """For the number of each link that is covered, the first anchor that covers it."""
+    first: dict[int, Facts] = {}
+    anchors = iter(sorted(history["anchors"], key=lambda anchor: int(anchor["seq"])))
+    anchor = next(anchors, None)
+    for seq in sorted(link["seq"] for link in history["links"]):
+        while anchor and anchor["seq"] < seq:
+            anchor = next(anchors, None)
+        if anchor:
+            first[seq] = anchor
+    return first
+
+
+def recorded_at(history: Facts) -> dict[int, datetime]:
+    """When each chained entry says it was recorded."""
+    said = {entry["id"]: datetime.fromisoformat(entry["recorded_at"]) for entry in history["entries"]}
+    return {link["seq"]: said[link["entry"]] for link in history["links"] if link["entry"] in said}
+
+
+def _in_time(history: Facts, links: dict[int, Facts]) -> Iterator[Fault]:
+    said = recorded_at(history)
+    for seq, anchor in first_anchors(history).items():
+        statement = anchor["statement"]
+        if seq not in said or seq not in links:
+            continue
+        if statement["since"] and said[seq] < datetime.fromisoformat(statement["since"]) - CLOCK_GRACE:
+            text = f"Entry {seq} says it was recorded on {said[seq]:%Y-%m-%d}, but the statement before"
+            yield Fault("backdated", seq, f"{text} the {_title(anchor)} did not know it.")
+        if said[seq] > datetime.fromisoformat(statement["at"]) + CLOCK_GRACE:
+            text = f"Entry {seq} says it was recorded after the {_title(anchor)} that already covers it."
+            yield Fault("anchor", seq, text)

@@ -1,0 +1,74 @@
+"""What a link of the chain holds and how each digest in it is made.
+
+An entry is covered by two digests, of what was written and of what was measured, so that a fault
+says which of the two was touched. The link's own digest covers both, its place, the link before it
+and which car it was; the author stands in it by a pseudonym only.
+"""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from collection.chain.canonical import digest
+
+NOTHING_BEFORE = "0" * 64  # the digest before the first
+
+Facts = dict[str, Any]
+
+
+def instant(moment: datetime) -> str:
+    """A moment in UTC with microseconds, always written alike (RFC 3339)."""
+    return moment.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+def car_facts(car: Any) -> Facts:
+    """Which car it is: the facts that stay with the metal. Takes any row of vehicles."""
+    return {
+        "marque": car.marque, "model": car.model, "year": car.year, "chassis_number": car.chassis_number
+    }  # fmt: skip
+
+
+def entry_facts(entry: Any, *, by: str, readings: list[Any]) -> Facts:
+    """Everything that an entry says; ``by`` is its author's pseudonym, readings in their order."""
+    return {
+        "id": str(entry.pk),
+        "kind": entry.kind,
+        "done_at": instant(entry.done_at),
+        "recorded_at": instant(entry.recorded_at),
+        "by": by,
+        "details": entry.details,
+        "note": entry.note,
+        "corrects": str(entry.corrects_id) if entry.corrects_id else None,
+        "key": entry.idempotency_key,
+        "attachments": [],
+        "readings": [_reading_facts(reading) for reading in readings],
+    }
+
+
+def _reading_facts(reading: Any) -> Facts:
+    names = ("quantity", "value", "position", "temperature_c", "rest_hours")
+    return {name: getattr(reading, name) for name in names}
+
+
+def written_digest(entry: Mapping[str, Any]) -> str:
+    """Covers all of an entry but its readings."""
+    return digest({name: value for name, value in entry.items() if name != "readings"})
+
+
+def measured_digest(entry: Mapping[str, Any]) -> str:
+    """Covers an entry's readings, and whose they are."""
+    return digest({"entry": entry["id"], "readings": entry["readings"]})
+
+
+def link_digest(chain: str, link: Mapping[str, Any]) -> str:
+    """Covers the whole of a link; the next link repeats it as its ``previous``."""
+    return digest({"chain": chain} | {name: value for name, value in link.items() if name != "digest"})
+
+
+def next_link(chain: str, entry: Facts, *, car: Facts, seq: int, previous: str) -> Facts:
+    """The link that adds an entry to a chain."""
+    link = {
+        "seq": seq, "previous": previous, "entry": entry["id"], "car": car,
+        "written": written_digest(entry), "measured": measured_digest(entry),
+    }  # fmt: skip
+    return link | {"digest": link_digest(chain, link)}

@@ -1,0 +1,115 @@
+"""What an exported file must look like before any digest in it is worth computing."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from typing import Any
+
+from collection.chain.canonical import LARGEST_WHOLE
+
+HISTORY = "longstand-history-1"
+STATEMENT = "longstand-statement-1"
+STATEMENT_FILE = "longstand-statement-file-1"
+
+Fits = Callable[[Any], bool]
+Shape = Fits | Mapping[str, Any] | list[Any]  # a list holds the shape of each of its items
+
+
+def _text(value: Any) -> bool:
+    return isinstance(value, str)
+
+
+def _whole(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= LARGEST_WHOLE
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _details(value: Any) -> bool:
+    return isinstance(value, dict)
+
+
+def _people(value: Any) -> bool:
+    return isinstance(value, dict) and all(isinstance(name, str) for name in value.values())
+
+
+def _instant(value: Any) -> bool:
+    if not re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z", value if _text(value) else "", re.ASCII):
+        return False
+    try:
+        datetime.fromisoformat(value)
+    except ValueError:
+        return False
+    return True
+
+
+def _hex(digits: int) -> Fits:
+    return lambda value: _text(value) and re.fullmatch(rf"[0-9a-f]{{{digits}}}", value) is not None
+
+
+def _or_none(fits: Fits) -> Fits:
+    return lambda value: value is None or fits(value)
+
+
+def _exactly(text: str) -> Fits:
+    return lambda value: value == text
+
+
+def _no_items(value: Any) -> bool:
+    return value == []
+
+
+_CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
+_READING = {
+    "quantity": _text, "value": _number, "position": _text,
+    "temperature_c": _or_none(_number), "rest_hours": _or_none(_number),
+}  # fmt: skip
+_ENTRY = {
+    "id": _text, "kind": _text, "done_at": _instant, "recorded_at": _instant, "by": _text,
+    "details": _details, "note": _text, "corrects": _or_none(_text), "key": _text,
+    "attachments": _no_items, "readings": [_READING],
+}  # fmt: skip
+_LINK = {
+    "seq": _whole, "previous": _hex(64), "entry": _text, "car": _CAR,
+    "written": _hex(64), "measured": _hex(64), "digest": _hex(64),
+}  # fmt: skip
+_STATEMENT = {
+    "form": _exactly(STATEMENT), "by": _text, "number": _whole, "previous": _hex(64),
+    "since": _or_none(_instant), "at": _instant, "chains": _whole, "root": _hex(64), "key": _hex(64),
+}  # fmt: skip
+_ANCHOR = {
+    "statement": _STATEMENT, "signature": _hex(128), "seq": _whole, "place": _whole, "proof": [_hex(64)]
+}  # fmt: skip
+_HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
+
+SHAPES: dict[str, Shape] = {
+    HISTORY: {
+        "form": _exactly(HISTORY), "made_at": _instant, "kept_by": _text, "chain": _text, "car": _CAR,
+        "people": _people, "entries": [_ENTRY], "links": [_LINK], "anchors": [_ANCHOR],
+        "key": _hex(64), "signature": _hex(128),
+    },
+    STATEMENT_FILE: {
+        "form": _exactly(STATEMENT_FILE), "statement": _STATEMENT, "signature": _hex(128), "heads": [_HEAD]
+    },
+}  # fmt: skip
+
+
+def misfits(value: Any, shape: Shape, path: str = "") -> Iterator[str]:
+    """The paths at which a value does not have the shape."""
+    if isinstance(shape, Mapping):
+        if not isinstance(value, dict):
+            yield path
+            return
+        yield from (f"{path}.{name}".lstrip(".") for name in sorted(value.keys() ^ shape.keys()))
+        for name in shape.keys() & value.keys():
+            yield from misfits(value[name], shape[name], f"{path}.{name}".lstrip("."))
+    elif isinstance(shape, list):
+        if not isinstance(value, list):
+            yield path
+            return
+        for place, item in enumerate(value):
+            yield from misfits(item, shape[0], f"{path}[{place}]")
+    elif not shape(value):
+        yield path

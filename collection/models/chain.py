@@ -1,0 +1,93 @@
+"""The chain of each car's care log and the signed statements over it: they only grow, like the log."""
+
+import uuid
+from typing import ClassVar
+
+from django.db import models
+
+from collection.models.care import Entry
+from collection.models.people import Organisation, Person
+from collection.models.vehicles import Vehicle
+
+DIGEST = 64  # hexadecimal digits of SHA-256
+SIGNATURE = 128  # of Ed25519
+
+
+class Pseudonym(models.Model):
+    """What stands for a person in every chain; the name beside it can be forgotten, this cannot."""
+
+    person = models.OneToOneField(Person, models.PROTECT, related_name="pseudonym")
+    token = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+
+    def __str__(self) -> str:
+        return str(self.token)
+
+
+class Chain(models.Model):
+    """One car's chain, named at random so that it says nothing about the car."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    vehicle = models.OneToOneField(Vehicle, models.PROTECT, related_name="chain")
+
+    def __str__(self) -> str:
+        return f"{self.id} of {self.vehicle}"
+
+
+class Link(models.Model):
+    """An entry's place in its car's chain: see collection.chain.links for what each digest covers."""
+
+    chain = models.ForeignKey(Chain, models.PROTECT, related_name="links")
+    seq = models.PositiveIntegerField()
+    entry = models.OneToOneField(Entry, models.PROTECT, related_name="link")
+    previous = models.CharField(max_length=DIGEST)
+    car = models.JSONField()
+    written = models.CharField(max_length=DIGEST)
+    measured = models.CharField(max_length=DIGEST)
+    digest = models.CharField(max_length=DIGEST)
+
+    class Meta:
+        ordering: ClassVar = ["chain", "seq"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["chain", "seq"], name="one_link_a_place"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.seq}: {self.digest[:12]}"
+
+
+class Anchor(models.Model):
+    """A signed statement of an organisation's chains: see collection.chain.statements."""
+
+    organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="anchors")
+    number = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    statement = models.JSONField()
+    signature = models.CharField(max_length=SIGNATURE)
+
+    class Meta:
+        ordering: ClassVar = ["-number"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["organisation", "number"], name="one_statement_a_number"),
+        ]
+
+    def __str__(self) -> str:
+        return f"Statement {self.number} of {self.at:%Y-%m-%d}, {self.organisation}"
+
+
+class AnchoredHead(models.Model):
+    """A chain's newest link as a statement has it, with the proof that leads to the statement's root."""
+
+    anchor = models.ForeignKey(Anchor, models.PROTECT, related_name="heads")
+    link = models.ForeignKey(Link, models.PROTECT, related_name="anchored")
+    place = models.PositiveIntegerField()
+    proof = models.JSONField(default=list)
+
+    class Meta:
+        ordering: ClassVar = ["anchor", "place"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["anchor", "place"], name="one_head_a_place"),
+            models.UniqueConstraint(fields=["anchor", "link"], name="each_head_once_a_statement"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.link} in {self.anchor}"

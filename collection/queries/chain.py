@@ -1,0 +1,101 @@
+"""Reading chains and statements: what an exported history holds, and which chains have grown."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
+
+from collection.chain.links import Facts, car_facts, entry_facts, instant
+from collection.chain.shape import HISTORY, STATEMENT_FILE
+from collection.models import (
+    Anchor,
+    AnchoredHead,
+    Chain,
+    Entry,
+    Link,
+    Organisation,
+    Pseudonym,
+    Reading,
+    Vehicle,
+)
+
+
+def with_readings(entries: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Entries with their readings in the order of the chain's canonical form."""
+    return entries.prefetch_related(Prefetch("readings", Reading.objects.order_by("pk")))
+
+
+def unchained() -> QuerySet[Entry]:
+    """Entries that stand in no chain yet, in the order in which they are to be chained."""
+    loose = Entry.objects.filter(link__isnull=True).select_related("vehicle")
+    corrected_first = F("corrects_id").asc(nulls_first=True)
+    return with_readings(loose).order_by("vehicle_id", "recorded_at", corrected_first, "pk")
+
+
+def grown_heads(organisation: Organisation) -> QuerySet[Link]:
+    """The newest link of each chain that grew since the organisation's last statement, by chain."""
+    newer = Link.objects.filter(chain=OuterRef("chain"), seq__gt=OuterRef("seq"))
+    told = AnchoredHead.objects.filter(link=OuterRef("pk"), anchor__organisation=organisation)
+    links = Link.objects.filter(chain__vehicle__organisation=organisation)
+    return links.filter(~Exists(newer), ~Exists(told)).order_by("chain_id")
+
+
+def last_anchor(organisation: Organisation) -> Anchor | None:
+    """The organisation's latest statement."""
+    return organisation.anchors.order_by("-number").first()
+
+
+def statement_file(anchor: Anchor) -> Facts:
+    """A statement with the heads it was made of, for whoever keeps it outside."""
+    heads = anchor.heads.order_by("place").values_list("link__chain", "link__seq", "link__digest")
+    return {
+        "form": STATEMENT_FILE, "statement": anchor.statement, "signature": anchor.signature,
+        "heads": [{"chain": str(chain), "seq": seq, "head": head} for chain, seq, head in heads],
+    }  # fmt: skip
+
+
+def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
+    """One car's whole chain as it is exported, before key and signature."""
+    chain = Chain.objects.filter(vehicle=vehicle).first()
+    links = list(chain.links.order_by("seq")) if chain else []
+    chained_first = F("link__seq").asc(nulls_last=True)
+    log = with_readings(vehicle.entries.select_related("by"))
+    entries = list(log.order_by(chained_first, "recorded_at", "pk"))
+    tokens = _tokens(entries)
+    return {
+        "form": HISTORY, "made_at": instant(now), "kept_by": vehicle.organisation.name,
+        "chain": str(chain.pk) if chain else "", "car": car_facts(vehicle),
+        "people": {tokens[entry.by_id]: entry.by.name for entry in entries},
+        "entries": [
+            entry_facts(entry, by=tokens[entry.by_id], readings=list(entry.readings.all()))
+            for entry in entries
+        ],
+        "links": [_link_facts(link) for link in links],
+        "anchors": [_anchor_facts(head) for head in _heads_of(chain)] if chain else [],
+    }  # fmt: skip
+
+
+def _tokens(entries: list[Entry]) -> dict[int, str]:
+    """The pseudonym of each author; a person without one never stood in a chain."""
+    authors = {entry.by_id for entry in entries}
+    known = dict(Pseudonym.objects.filter(person__in=authors).values_list("person", "token"))
+    return {author: str(known.get(author, "")) for author in authors}
+
+
+def _link_facts(link: Link) -> Facts:
+    return {
+        "seq": link.seq, "previous": link.previous, "entry": str(link.entry_id), "car": link.car,
+        "written": link.written, "measured": link.measured, "digest": link.digest,
+    }  # fmt: skip
+
+
+def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
+    heads = AnchoredHead.objects.filter(link__chain=chain).select_related("anchor", "link")
+    return heads.order_by("link__seq", "anchor__at")
+
+
+def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:
+    return {
+        "statement": head.anchor.statement, "signature": head.anchor.signature,
+        "seq": head.link.seq, "place": head.place, "proof": head.proof,
+    }  # fmt: skip
