@@ -62,7 +62,9 @@ def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
 
 
 def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
-    running = log.charges and log.charges[-1][1] != log.charges[-1][1]  # until is NaN: still on
+    running = bool(log.charges) and log.charges[-1][1] != log.charges[-1][1]  # until is NaN: still on
+    if running and day < log.charges[-1][0]:
+        return  # older than the maintainer that the record says is on: a former one
     if details.get("state") == "on" and not running:
         log.charges.append((day, NAN, True))
     elif details.get("state") != "on" and running:

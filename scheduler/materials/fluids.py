@@ -32,6 +32,7 @@ class FluidKind:
     wet_boil_c: Constant | None = None  # the same after the humidifying test
     takes_water: bool = False  # brake fluid: dissolves water from the air
     stays_in: bool = False  # preservative oil: not drained while the engine is preserved
+    fitted: bool = True  # False: the car is built without this fluid
 
 
 def _coolant(name: str, label: str, glycol: str, life: Constant) -> FluidKind:
@@ -69,18 +70,22 @@ FLUID_KINDS: tuple[FluidKind, ...] = (
     _coolant("pg_inorganic", "propylene glycol, conventional inhibitor", "propylene", INORGANIC_LIFE),
     _coolant("pg_organic", "propylene glycol, organic acid (OAT)", "propylene", ORGANIC_LIFE),
     _coolant("water_inhibited", "water with inhibitor, no glycol", "", WATER_LIFE),
+    FluidKind("coolant_none", "none: the engine is cooled by air", "coolant", fitted=False),
     _coolant("coolant_unknown", "coolant, kind unknown", "either", UNKNOWN_LIFE),
     _brake("dot_3", "DOT 3 glycol", 205, 140),
     _brake("dot_4", "DOT 4 glycol", 230, 155),
     _brake("dot_5", "DOT 5 silicone", 260, 180, takes_water=False),
     _brake("dot_5_1", "DOT 5.1 glycol", 260, 180),
+    FluidKind("brake_none", "none: brakes worked by cable or rod", "brake_fluid", fitted=False),
     _brake("brake_unknown", "brake fluid, kind unknown", 205, 140),
     FluidKind("gearbox_gear_oil", "gear oil", "gearbox_oil"),
     FluidKind("gearbox_engine_oil", "engine oil in the gearbox", "gearbox_oil"),
     FluidKind("gearbox_automatic", "automatic transmission fluid", "gearbox_oil"),
+    FluidKind("gearbox_none", "none of its own: shares another oil", "gearbox_oil", fitted=False),
     FluidKind("gearbox_unknown", "gearbox oil, kind unknown", "gearbox_oil"),
     FluidKind("axle_hypoid", "hypoid axle oil", "axle_oil"),
     FluidKind("axle_limited_slip", "limited-slip axle oil", "axle_oil"),
+    FluidKind("axle_none", "none of its own, or driven by chain", "axle_oil", fitted=False),
     FluidKind("axle_unknown", "axle oil, kind unknown", "axle_oil"),
 )  # fmt: skip
 

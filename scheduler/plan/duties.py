@@ -17,8 +17,12 @@ from scheduler.plan import (
     tyre_move,
     tyre_pressure,
 )
+from scheduler.plan.not_fitted import reason_where_fitted, window_where_fitted
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation
+
+Window = Callable[[Fleet, float, Policy], DutyWindow]
+Reason = Callable[[Fleet, float, Policy], Explanation]
 
 MODELS_VERSION = 1  # raise it when any model changes: stored windows are then recomputed
 
@@ -28,8 +32,13 @@ class Duty:
     """A kind of care: its name, its window for a fleet, and its reason for one car."""
 
     name: str
-    window: Callable[[Fleet, float, Policy], DutyWindow]
-    explain: Callable[[Fleet, float, Policy], Explanation]
+    window: Window
+    explain: Reason
+
+
+def _of_fluid(fluid: str, window: Window, explain: Reason) -> Duty:
+    """The duty of a fluid that some cars are built without."""
+    return Duty(fluid, window_where_fitted(fluid, window), reason_where_fitted(fluid, explain))
 
 
 DUTIES: tuple[Duty, ...] = (
@@ -38,10 +47,10 @@ DUTIES: tuple[Duty, ...] = (
     Duty("stabiliser", stabiliser.window, stabiliser.explain),
     Duty("fuel_change", fuel_change.window, fuel_change.explain),
     Duty("engine_oil", oils.engine_window, oils.engine_explain),
-    Duty("coolant", coolant.window, coolant.explain),
-    Duty("brake_fluid", brake_fluid.window, brake_fluid.explain),
-    Duty("gearbox_oil", oils.gearbox_window, oils.gearbox_explain),
-    Duty("axle_oil", oils.axle_window, oils.axle_explain),
+    _of_fluid("coolant", coolant.window, coolant.explain),
+    _of_fluid("brake_fluid", brake_fluid.window, brake_fluid.explain),
+    _of_fluid("gearbox_oil", oils.gearbox_window, oils.gearbox_explain),
+    _of_fluid("axle_oil", oils.axle_window, oils.axle_explain),
     Duty("tyre_pressure", tyre_pressure.window, tyre_pressure.explain),
     Duty("tyre_move", tyre_move.window, tyre_move.explain),
     Duty("inspection", inspection.window, inspection.explain),

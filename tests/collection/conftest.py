@@ -58,7 +58,7 @@ def make_person(email, organisation=None, role=None, **extra):
 
 def make_car(organisation, owner, bay=None, **values):
     facts = {
-        "marque": "Arden", "model": "Twelve", "year": 1962, "fuel_system": "carburettor",
+        "marque": "Wendlow", "model": "Twelve", "year": 1962, "fuel_system": "carburettor",
         "system_volts": 12, "tank_litres": 45, "stored_since": date(2026, 3, 1),
     } | values  # fmt: skip
     return Vehicle.objects.create(organisation=organisation, owner=owner, bay=bay, **facts)

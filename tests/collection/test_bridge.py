@@ -173,3 +173,19 @@ def test_the_due_list_reads_the_same_number_of_queries_however_many_cars(
         lines = duties_due(access, today=TODAY)
     assert len(lines) == 21 * len(DUTIES)
     assert lines_of(car, TODAY)
+
+
+def test_an_older_loss_of_power_does_not_end_the_maintainer_that_is_on_now(car, battery, keeper):
+    battery.maintainer_since = date(2026, 9, 1)
+    battery.save()
+    log(car, keeper, "maintainer", date(2026, 8, 1), "k1", details={"state": "lost_power"})
+    assert fleet_of(car).on_maintainer[0]
+
+
+def test_a_loss_of_power_ends_the_maintainer(car, battery, keeper):
+    battery.maintainer_since = date(2026, 9, 1)
+    battery.save()
+    log(car, keeper, "maintainer", date(2026, 10, 1), "k1", details={"state": "lost_power"})
+    fleet = fleet_of(car)
+    assert not fleet.on_maintainer[0]
+    assert fleet.charges.until.tolist() == [date(2026, 10, 1).toordinal()]

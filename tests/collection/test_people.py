@@ -141,7 +141,7 @@ def test_an_owner_linked_to_a_sign_in_sees_their_cars(client_as, manager, barn, 
     url = reverse("owner_edit", args=[neighbour_car.owner_id])
     assert client_as(manager).post(url, {"name": "Bram Toller", "person": person.pk}).status_code == 302
     assert [str(car) for car in client_as(person).get(reverse("cars")).context["cars"]] == [
-        "1971 Arden Sixteen"
+        "1971 Wendlow Sixteen"
     ]
 
 
@@ -214,9 +214,9 @@ def test_a_member_of_two_organisations_goes_from_one_to_the_other(
 ):
     Membership.objects.create(person=manager, organisation=other_barn, role="staff")
     client = client_as(manager)
-    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1962 Arden Twelve"]
+    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1962 Wendlow Twelve"]
     client.post(reverse("me"), {"what": "organisation", "organisation": other_barn.pk})
-    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1955 Arden Nine"]
+    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1955 Wendlow Nine"]
     assert client.get(reverse("people")).status_code == 403
 
 
@@ -224,7 +224,7 @@ def test_nobody_goes_where_they_are_no_member(client_as, manager, other_barn, ca
     client = client_as(manager)
     sent = {"what": "organisation", "organisation": other_barn.pk}
     assert client.post(reverse("me"), sent).context["where"].errors["organisation"]
-    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1962 Arden Twelve"]
+    assert [str(it) for it in client.get(reverse("cars")).context["cars"]] == ["1962 Wendlow Twelve"]
 
 
 # signing in

@@ -207,7 +207,7 @@ def test_a_bay_of_a_label_already_painted_is_refused(client, bays):
 def test_only_what_is_empty_can_be_removed(client, bays, car, shed):
     said = client.post(reverse("bay_edit", args=[car.bay_id]), {"remove": "1"}, follow=True).content.decode()
     assert "still in use" in said
-    assert "1962 Arden Twelve" in said
+    assert "1962 Wendlow Twelve" in said
     assert client.post(reverse("building_edit", args=[shed.pk]), {"remove": "1"}).status_code == 302
     assert client.post(reverse("bay_edit", args=[bays[2].pk]), {"remove": "1"}).status_code == 302
     assert [bay.label for bay in shed.bays.all()] == ["A1", "A2"]
@@ -319,14 +319,14 @@ def test_every_generic_climate_has_twelve_months_in_order_and_says_that_it_is_no
 def test_the_places_page_shows_who_stands_where_and_what_blocks_whom(client, car, bays):
     bays[0].blocked_by.add(bays[1])
     page = client.get(reverse("places")).content.decode()
-    assert "1962 Arden Twelve" in page
+    assert "1962 Wendlow Twelve" in page
     assert "exhaust extraction" in page
     assert "Blocked by" in page
 
 
 def test_a_car_that_left_no_longer_stands_in_its_bay(client, car):
     Vehicle.objects.filter(pk=car.pk).update(left_on=date(2026, 10, 1))
-    assert "1962 Arden Twelve" not in client.get(reverse("places")).content.decode()
+    assert "1962 Wendlow Twelve" not in client.get(reverse("places")).content.decode()
 
 
 def test_an_empty_installation_says_what_to_do_first(client, barn):

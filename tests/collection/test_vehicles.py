@@ -48,7 +48,7 @@ def faults(response):
 
 def test_owner_marque_model_and_regime_are_enough_for_a_car_with_dates(client_as, keeper, barn):
     owner = Owner.objects.create(organisation=barn, name="Ada Wren")
-    sent = {"owner": owner.pk, "marque": "Arden", "model": "Ten", "regime": "dormant"}
+    sent = {"owner": owner.pk, "marque": "Wendlow", "model": "Ten", "regime": "dormant"}
     response = client_as(keeper).post(reverse("car_new"), sent)
     car = Vehicle.objects.get(model="Ten")
     assert response.url == reverse("car", args=[car.pk])
@@ -59,7 +59,7 @@ def test_owner_marque_model_and_regime_are_enough_for_a_car_with_dates(client_as
 
 
 def test_the_new_car_page_leads_on_to_the_battery_when_asked(client_as, keeper, car):
-    sent = {"owner": car.owner_id, "marque": "Arden", "model": "Ten", "regime": "exercised", "and_next": "1"}
+    sent = {"owner": car.owner_id, "marque": "Wendlow", "model": "Ten", "regime": "exercised", "and_next": "1"}
     response = client_as(keeper).post(reverse("car_new"), sent)
     new = Vehicle.objects.get(model="Ten")
     assert response.url == reverse("car_edit", args=[new.pk, "battery"])
@@ -120,7 +120,7 @@ def test_the_action_itself_refuses_a_taken_bay_and_names_the_car_there(car, neig
     car.bay = neighbour_car.bay
     with pytest.raises(ValidationError) as refusal:
         save_vehicle(vehicle=car, today=TODAY)
-    assert "1971 Arden Sixteen already stands in A2" in refusal.value.message_dict["bay"][0]
+    assert "1971 Wendlow Sixteen already stands in A2" in refusal.value.message_dict["bay"][0]
 
 
 def test_a_bay_is_free_again_once_its_car_has_left(client_as, keeper, car, neighbour_car):
@@ -159,7 +159,7 @@ def client_messages(response):
 def test_a_right_chassis_number_brings_no_warning(client_as, keeper, car):
     sent = facts(car, year=1989, stored_since="", chassis_number="1M8GDM9AXKP042788")
     response = client_as(keeper).post(reverse("car_edit", args=[car.pk, "car"]), sent)
-    assert [str(message) for message in client_messages(response)] == ["1989 Arden Twelve: the car saved."]
+    assert [str(message) for message in client_messages(response)] == ["1989 Wendlow Twelve: the car saved."]
 
 
 def test_a_tank_typed_in_gallons_is_kept_in_litres_and_untouched_it_never_shifts(client_as, keeper, car):
@@ -184,7 +184,7 @@ def test_a_part_that_does_not_exist_is_not_found(client_as, keeper, car):
 @pytest.mark.parametrize("part", ["car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"])
 def test_every_part_opens_for_a_car_of_which_nothing_is_known(client_as, keeper, barn, part):
     owner = Owner.objects.create(organisation=barn, name="Ada Wren")
-    car = Vehicle.objects.create(organisation=barn, owner=owner, marque="Arden", model="Ten")
+    car = Vehicle.objects.create(organisation=barn, owner=owner, marque="Wendlow", model="Ten")
     assert client_as(keeper).get(reverse("car_edit", args=[car.pk, part])).status_code == 200
 
 
@@ -451,7 +451,7 @@ def test_the_list_finds_by_text_owner_site_and_regime(client_as, keeper, car, ne
         "regime=preserved",
         "text=toller",
     ):
-        assert titles(client.get(f"/cars/?{query}")) == ["1971 Arden Sixteen"], query
+        assert titles(client.get(f"/cars/?{query}")) == ["1971 Wendlow Sixteen"], query
     assert len(titles(client.get(f"/cars/?site={car.bay.building.site_id}"))) == 2
     assert titles(client.get("/cars/?text=zzz")) == []
 
@@ -459,12 +459,12 @@ def test_the_list_finds_by_text_owner_site_and_regime(client_as, keeper, car, ne
 def test_cars_that_left_are_listed_only_when_asked_for(client_as, keeper, car, neighbour_car):
     Vehicle.objects.filter(pk=car.pk).update(left_on=date(2026, 10, 1))
     client = client_as(keeper)
-    assert titles(client.get("/cars/")) == ["1971 Arden Sixteen"]
+    assert titles(client.get("/cars/")) == ["1971 Wendlow Sixteen"]
     assert len(titles(client.get("/cars/?left=on"))) == 2
 
 
 def test_an_owner_sees_their_own_cars_and_no_others(client_as, owner, car, neighbour_car, foreign_car):
-    assert titles(client_as(owner).get("/cars/")) == ["1962 Arden Twelve"]
+    assert titles(client_as(owner).get("/cars/")) == ["1962 Wendlow Twelve"]
 
 
 def test_a_filter_that_makes_no_sense_hides_nothing(client_as, keeper, car):

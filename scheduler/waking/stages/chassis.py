@@ -1,0 +1,77 @@
+"""R11 to R13: brakes, tyres and steering, clutch: all before any motion."""
+
+from scheduler.waking.cited import practice, published
+from scheduler.waking.stages import cautions as say
+from scheduler.waking.stages.steps import Answer, Check, Number, Stage, stage
+
+NOT_A_YARD = "No motion, not even a yard, until the brakes have passed."
+NEWTONS_125_LBF = "556 N (125 lbf)"
+
+CHASSIS: tuple[Stage, ...] = (
+    stage(
+        "R11", "Brakes before motion", "R1",
+        Check("wheels_free", "",
+        "Each wheel raised in turn: free, held by the brake, free again; handbrake too.",
+              "wheels", Answer(("all free and hold",), ("one binds", "one does not hold")), say.WORKSHOP,
+              causes=("shoes rusted on", "hose closed inside", "cylinder seized", "cable seized"),
+              next_action="Isolate: dragging brake.", hazard="falling car, asbestos",
+              caution=f"{say.RAISED} {say.LININGS}"),
+        Check("hydraulics_stripped", "", "Wheel and master cylinders opened; new seals or parts, new hoses.",
+              "hydraulics", Answer(("overhauled",), ("not opened",)), say.WORKSHOP, from_years=3.0,
+              causes=("rust ring cuts the seals",), caution=say.LININGS,
+              next_action="Both circuits, both axles.",
+              qualified="Brake work is for a licensed or experienced hand; have it checked by a second."),
+        Check("new_brake_fluid", "", "Fluid of the right kind, new, bled at every wheel.", "fluid",
+              Answer(("new",), ("old",)), say.WORKSHOP, from_years=1.0,
+              caution="Brake fluid strips paint; never mix silicone with glycol fluid."),
+        Check("pedal_hold", "", f"Hold the pedal with {NEWTONS_125_LBF} for 10 s after the first fall.",
+              "pedal after 10 s", Answer(("holds",), ("sinks", "hose or tube fails")), say.BRAKES_570,
+              "pedal force gauge", "engine off, then on if assisted",
+              causes=("master cylinder", "leak", "air"), next_action="Isolate: soft pedal.",
+              caution=NOT_A_YARD, qualified="A sinking pedal: stop here, a licensed hand overhauls it."),
+        Check("pedal_travel", "", "Pedal with 222 N (50 lbf): travel used.", "share of travel used",
+              Number("%", 0.0, 80.0), published("49 CFR 570.55(c)"), "rule", "unless designed otherwise",
+              causes=("adjustment", "air", "worn linings"), caution=NOT_A_YARD),
+        Check("brake_hoses", "", "Every hose and pipe: cracks, chafing, flats, leaks.", "hoses",
+              Answer(("sound",), ("cracked", "chafed", "leak")), published("49 CFR 570.55(d)"),
+              next_action="Renew in axle sets.", caution=say.RAISED),
+    ),
+    stage(
+        "R12", "Tyres, wheels, steering", "R1",
+        Check("tyre_condition", "", "Each tyre all round, both sides: cord, bulge, separation, cracks.",
+        "tyres",
+              Answer(("sound",), ("cord", "bulge", "separation"), ("fine cracks", "flat spot")), say.WORKSHOP,
+              causes=("ozone", "age", "standing flat"), next_action="Replace before it moves.",
+              hazard="burst", caution="Stand clear while inflating a tyre that stood flat."),
+        Check("tyre_age", "", "Age of the oldest tyre from its code.", "age", Number("years",
+        0.0, 6.0, 6.0, 10.0),
+              practice("6 and 10 years: advice, not law"), "date code", "for road use",
+              next_action="Over 10 years: not for the road."),
+        Check("wheel_nuts", "", "Nuts to the handbook torque; bearings quiet, no play.", "wheels",
+              Answer(("tight, no play",), ("play", "rough", "loose")), say.WORKSHOP, "torque wrench",
+              causes=("dry bearing", "rust"), caution=say.RAISED),
+        Check("bearings_repacked", "", "Wheel bearings out, cleaned, looked at, repacked.", "bearings",
+              Answer(("done",), ("not done",)), say.WORKSHOP, from_years=10.0, caution=say.RAISED),
+        Check("steering", "", "Steering lock to lock, joints, no play or binding.", "steering",
+              Answer(("free, no play",), ("binds", "play")), say.WORKSHOP, caution=say.RAISED,
+              qualified="Play in a steering joint: stop here, a licensed hand renews it."),
+    ),
+    stage(
+        "R13", "Clutch and drive", "R1 R11",
+        Check("clutch_release", "",
+        "Engine off, driven wheels clear on stands, in gear, pedal down: turn a wheel.",
+              "clutch", Answer(("releases",), ("stuck",), ("drags",)), practice("owners' clubs"),
+              causes=("plate rusted to the flywheel", "hydraulics", "cable"),
+              next_action="Warm engine, pedal held down, turned by hand in gear; or look through the cover.",
+              hazard="lurching car",
+              caution=f"{say.MOVING} Shock methods are unsafe on stands. {say.RAISED}"),
+        Check("gears", "", "Each gear engages and comes out, engine off.", "gears",
+              Answer(("all",), ("jumps or jams",), ("stiff",)), say.WORKSHOP, caution=say.MOVING),
+        Check("throttle_return", "", "Throttle opens and snaps shut by itself.", "throttle",
+              Answer(("snaps shut",), ("sticks",)), say.WORKSHOP, causes=("cable", "spindle", "spring"),
+              caution="A sticking throttle runs away: mend before any start in gear."),
+        Check("gearbox_oil", "", "Gearbox and axle oil to level; look for water.", "oil",
+              Answer(("level and clean",), ("empty", "emulsion"), ("low, filled",)), say.WORKSHOP,
+              caution=say.RAISED),
+    ),
+)  # fmt: skip
