@@ -97,7 +97,8 @@ admin.site.register(
     [
         models.Organisation, models.Membership, models.Owner, models.Threshold, models.Climate,
         models.ClimateMonth, models.Site, models.Building, models.Bay, models.Vehicle, models.Battery,
-        models.Fuel, models.Fluid, models.Tyre, models.LastUse, models.DutyRow, models.ForecastRun,
+        models.SiteNotes, models.CarNotes, models.Fuel, models.Fluid, models.Tyre, models.LastUse,
+        models.DutyRow, models.ForecastRun,
     ],
     SuperusersOnly,
 )  # fmt: skip

@@ -167,7 +167,8 @@ MAIL = env.mail_server("LONGSTAND_MAIL")
 SENDS_MAIL = MAIL is not None
 EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL else 'dummy'}.EmailBackend"
 if MAIL:
-    EMAIL_HOST, EMAIL_PORT, EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.host, MAIL.port, MAIL.user, MAIL.password
+    EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port
+    EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.user, MAIL.password
     EMAIL_USE_SSL, EMAIL_USE_TLS = MAIL.tls_at_once, MAIL.start_tls
 EMAIL_TIMEOUT = 10  # seconds
 DEFAULT_FROM_EMAIL = env.text("LONGSTAND_MAIL_FROM") or "longstand@localhost"
@@ -187,7 +188,8 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
-MEDIA_ROOT = DATA_DIR / "media"
+MEDIA_ROOT = DATA_DIR / "media"  # attachments; no address leads there but through a view
+FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
 Q_CLUSTER = {

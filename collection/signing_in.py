@@ -22,10 +22,10 @@ CODE_WRONG = "That is not the code of this moment: wait for the next one and typ
 class Doorkeeper(DefaultAccountAdapter):  # type: ignore[misc]  # allauth is not typed
     """Sign-in by e-mail address and password."""
 
-    error_messages = DefaultAccountAdapter.error_messages | {  # noqa: RUF012 - as allauth has it
+    error_messages = DefaultAccountAdapter.error_messages | {
         "email_password_mismatch": "That e-mail address and password do not belong together. Check both: "
         "capitals matter in the password. A manager can give you a new one.",
-        "too_many_login_attempts": "Too many tries: wait five minutes. A manager can give you a new password.",
+        "too_many_login_attempts": "Too many tries: wait five minutes, or ask a manager for a new password.",
         "incorrect_password": "This is not your password: type it again.",
         "incorrect_code": CODE_WRONG,
         "rate_limited": "Too many tries: wait a minute.",
@@ -43,7 +43,7 @@ class Doorkeeper(DefaultAccountAdapter):  # type: ignore[misc]  # allauth is not
             log.exception("mail %s could not be sent", template_prefix)
 
     def send_notification_mail(
-        self, template_prefix: str, user: Person, context: dict[str, Any] | None = None, email: str | None = None
+        self, template_prefix: str, user: Person, context: Any = None, email: str | None = None
     ) -> None:
         """Tell the person by the one address that they have."""
         super().send_notification_mail(template_prefix, user, context, email or user.email)
@@ -52,7 +52,7 @@ class Doorkeeper(DefaultAccountAdapter):  # type: ignore[misc]  # allauth is not
 class SecondFactor(DefaultMFAAdapter):  # type: ignore[misc]  # allauth is not typed
     """Authenticator apps, passkeys and recovery codes; their secrets lie encrypted in the database."""
 
-    error_messages = DefaultMFAAdapter.error_messages | {"incorrect_code": CODE_WRONG}  # noqa: RUF012
+    error_messages = DefaultMFAAdapter.error_messages | {"incorrect_code": CODE_WRONG}
 
     def encrypt(self, text: str) -> str:
         """So that a copy of the database alone does not sign anybody in."""

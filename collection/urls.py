@@ -1,16 +1,19 @@
 """Every address of the site."""
 
+from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
 from django.urls import path
 from django.views.generic import RedirectView
 
-from allauth.account.decorators import secure_admin_login
 from collection.views import (
+    attachments,
     care,
     duties,
     history,
     people,
     places,
+    privacy,
+    private,
     runs,
     signing_in,
     thresholds,
@@ -37,15 +40,18 @@ urlpatterns = [
     path("cars/new/", vehicles.car_new, name="car_new"),
     path("cars/<int:pk>/", vehicle_page.car, name="car"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+    path("cars/<int:pk>/private/", private.car_private, name="car_private"),
     path("cars/<int:pk>/history/", history.history, name="history"),
     # the care log
     path("cars/<int:pk>/log/", care.log, name="log"),
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
     path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
+    path("cars/<int:pk>/entries/<uuid:entry>/files/<uuid:file>/", attachments.attachment, name="attachment"),
     # places
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
+    path("places/sites/<int:pk>/private/", private.site_private, name="site_private"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
@@ -58,7 +64,12 @@ urlpatterns = [
     path("people/members/<int:pk>/", people.member_edit, name="member_edit"),
     path("people/owners/new/", people.owner_new, name="owner_new"),
     path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
+    path("people/members/<int:pk>/data/", privacy.member_data, name="member_data"),
+    path("people/members/<int:pk>/forget/", privacy.member_forget, name="member_forget"),
+    path("people/owners/<int:pk>/data/", privacy.owner_data, name="owner_data"),
+    path("people/owners/<int:pk>/forget/", privacy.owner_forget, name="owner_forget"),
     path("me/", people.me, name="me"),
+    path("me/data/", privacy.my_data, name="my_data"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("runs/", runs.runs, name="runs"),
     # the way in, and one's own sign-in

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from collection.attachments import Attached
 from collection.models import Entry, Vehicle
 
 
@@ -35,3 +36,4 @@ class Draft:
     readings: Sequence[Measured] = ()
     note: str = ""
     corrects: Entry | None = None
+    attachments: Sequence[Attached] = ()

@@ -57,7 +57,7 @@ class RenewForm(ResetPasswordKeyForm):  # type: ignore[misc]  # as above
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        speak(self, password1="New password", password2="The same again")  # noqa: S106 - labels
+        speak(self, password1="New password", password2="The same again")
         self.fields["password1"].help_text = PASSWORD_RULES
 
 

@@ -16,6 +16,8 @@ from collection.permissions import SEE_CARS, needs
 
 own = needs(SEE_CARS)  # brings the menu and the site's time zone; which rows are one's own, allauth sees to
 
+SECOND = "me/second-factor/"
+
 urlpatterns = [
     path("sign-in/", account.login, name="sign_in"),
     path("sign-in/", account.login, name="account_login"),
@@ -40,14 +42,14 @@ urlpatterns = [
     path("me/again/code/", own(second.reauthenticate), name="mfa_reauthenticate"),
     path("me/again/passkey/", own(passkeys.reauthenticate_webauthn), name="mfa_reauthenticate_webauthn"),
     path("me/sessions/", own(sessions.list_usersessions), name="usersessions_list"),
-    path("me/second-factor/", own(second.index), name="mfa_index"),
-    path("me/second-factor/app/", own(app.activate_totp), name="mfa_activate_totp"),
-    path("me/second-factor/app/off/", own(app.deactivate_totp), name="mfa_deactivate_totp"),
-    path("me/second-factor/codes/", own(codes.view_recovery_codes), name="mfa_view_recovery_codes"),
-    path("me/second-factor/codes/new/", own(codes.generate_recovery_codes), name="mfa_generate_recovery_codes"),
-    path("me/second-factor/codes/file/", own(codes.download_recovery_codes), name="mfa_download_recovery_codes"),
-    path("me/second-factor/passkeys/", own(passkeys.list_webauthn), name="mfa_list_webauthn"),
-    path("me/second-factor/passkeys/new/", own(passkeys.add_webauthn), name="mfa_add_webauthn"),
-    path("me/second-factor/passkeys/<int:pk>/", own(passkeys.edit_webauthn), name="mfa_edit_webauthn"),
-    path("me/second-factor/passkeys/<int:pk>/off/", own(passkeys.remove_webauthn), name="mfa_remove_webauthn"),
+    path(SECOND, own(second.index), name="mfa_index"),
+    path(f"{SECOND}app/", own(app.activate_totp), name="mfa_activate_totp"),
+    path(f"{SECOND}app/off/", own(app.deactivate_totp), name="mfa_deactivate_totp"),
+    path(f"{SECOND}codes/", own(codes.view_recovery_codes), name="mfa_view_recovery_codes"),
+    path(f"{SECOND}codes/new/", own(codes.generate_recovery_codes), name="mfa_generate_recovery_codes"),
+    path(f"{SECOND}codes/file/", own(codes.download_recovery_codes), name="mfa_download_recovery_codes"),
+    path(f"{SECOND}passkeys/", own(passkeys.list_webauthn), name="mfa_list_webauthn"),
+    path(f"{SECOND}passkeys/new/", own(passkeys.add_webauthn), name="mfa_add_webauthn"),
+    path(f"{SECOND}passkeys/<int:pk>/", own(passkeys.edit_webauthn), name="mfa_edit_webauthn"),
+    path(f"{SECOND}passkeys/<int:pk>/off/", own(passkeys.remove_webauthn), name="mfa_remove_webauthn"),
 ]
