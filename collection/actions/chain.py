@@ -43,7 +43,7 @@ def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
         seq += 1
         said = entry_facts(
             entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
-            attachments=entry.attachments.all(),
+            attachments=list(entry.attachments.all()),
         )  # fmt: skip
         made = next_link(str(chain.pk), said, car=car, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))

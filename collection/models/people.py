@@ -1,10 +1,13 @@
 """Organisations are walls; people are members of them in a role."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.db import models
+
+if TYPE_CHECKING:
+    from collection.models.places import Site
 
 
 class Organisation(models.Model):
@@ -76,7 +79,7 @@ class Membership(models.Model):
     person = models.ForeignKey(Person, models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role)
-    sites = models.ManyToManyField(
+    sites: "models.ManyToManyField[Site, models.Model]" = models.ManyToManyField(
         "Site", blank=True, related_name="staff", verbose_name="assigned to",
         help_text="Staff see keys, alarm notes and addresses at these sites only.",
     )  # fmt: skip

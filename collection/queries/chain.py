@@ -71,7 +71,7 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
         "entries": [
             entry_facts(
                 entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
-                attachments=entry.attachments.all(),
+                attachments=list(entry.attachments.all()),
             )
             for entry in entries
         ],

@@ -30,4 +30,4 @@ def organisations_of(person: Person) -> QuerySet[Organisation]:
 
 def has_second_factor(person: Person) -> bool:
     """Whether more than a password is asked for at the sign-in."""
-    return Authenticator.objects.filter(user=person).exists()
+    return bool(Authenticator.objects.filter(user=person).exists())

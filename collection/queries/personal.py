@@ -21,7 +21,7 @@ def about_person(person: Person) -> Facts:
 
 
 def _rows(relation: Any, person: Person) -> "models.QuerySet[Any]":
-    rows = relation.related_model._base_manager.filter(**{relation.field.name: person})
+    rows: models.QuerySet[Any] = relation.related_model._base_manager.filter(**{relation.field.name: person})
     return rows.select_related().order_by("pk")
 
 

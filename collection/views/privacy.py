@@ -4,6 +4,7 @@ import json
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.serializers.json import DjangoJSONEncoder
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -31,7 +32,10 @@ def my_data(request: AccessRequest) -> HttpResponse:
 def member_data(request: AccessRequest, pk: int) -> HttpResponse:
     """Everything about a member who asks for it; of somebody who is a member elsewhere too, only they."""
     membership = get_object_or_404(query.members(request.access), pk=pk)
-    refuse_if_shared(membership, "person")
+    try:
+        refuse_if_shared(membership, "person")
+    except ValidationError as fault:
+        raise PermissionDenied(" ".join(fault.messages)) from None
     return _file(about_person(membership.person))
 
 
@@ -59,9 +63,8 @@ def member_forget(request: AccessRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and saved([form], lambda: forget_member(membership=membership, today=today)):
         messages.success(request, f"{form.expected} is forgotten.")
         return redirect("people")
-    return render(
-        request, "people/forget.html", {"form": form, "who": membership.person, "member": membership}
-    )
+    shown = {"form": form, "who": membership.person, "member": membership}
+    return render(request, "people/forget.html", shown)
 
 
 @needs(MANAGE)
