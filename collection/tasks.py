@@ -7,9 +7,10 @@ from datetime import datetime
 from django.utils import timezone
 from django_q.models import Schedule
 
+from collection.actions.chain import sign_statement
 from collection.actions.runs import queue_recompute
 from collection.bridge.refresh import refresh_organisation
-from collection.queries import runs
+from collection.queries import chain, runs
 
 log = logging.getLogger(__name__)
 
@@ -28,6 +29,7 @@ PERIODIC = (
     # Looks every hour for whoever's day has begun: each organisation has its own midnight,
     # and a night that the machine slept through is made up for in the morning.
     Periodic("nightly", "collection.tasks.nightly", 60),
+    Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
 )
 
 
@@ -59,3 +61,10 @@ def recompute_organisation(organisation_pk: int, trigger: str) -> None:
         log.warning("organisation %s is gone: nothing to recompute", organisation_pk)
     elif trigger != runs.NIGHTLY or runs.needs_a_run_tonight(organisation, now):
         refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
+
+
+def sign_statements() -> None:
+    """Sign the day's statement over the chains of every organisation that has none for today yet."""
+    now = timezone.now()
+    for organisation in chain.without_a_statement_today(now):
+        sign_statement(organisation=organisation, now=now)

@@ -74,7 +74,14 @@ def sign_statement(*, organisation: Organisation, now: datetime) -> Anchor:
     )
     AnchoredHead.objects.bulk_create(
         (
-            AnchoredHead(anchor=anchor, link=link, place=place, proof=proof)
+            AnchoredHead(
+                anchor=anchor,
+                chain_id=link.chain_id,
+                seq=link.seq,
+                head=link.digest,
+                place=place,
+                proof=proof,
+            )
             for place, (link, proof) in enumerate(zip(links, proofs, strict=True))
         ),
         batch_size=500,

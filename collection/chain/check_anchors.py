@@ -20,7 +20,7 @@ def check_anchors(history: Facts) -> Iterator[Fault]:
     for before, after in pairwise(history["anchors"]):
         if after["seq"] <= before["seq"] or after["statement"]["at"] < before["statement"]["at"]:
             yield Fault("anchor", after["seq"], f"The {_title(after)} is out of its order.")
-    yield from _in_time(history, links)
+    yield from _in_time(history)
 
 
 def _title(anchor: Facts) -> str:
@@ -66,15 +66,31 @@ def recorded_at(history: Facts) -> dict[int, datetime]:
     return {link["seq"]: said[link["entry"]] for link in history["links"] if link["entry"] in said}
 
 
-def _in_time(history: Facts, links: dict[int, Facts]) -> Iterator[Fault]:
+def _in_time(history: Facts) -> Iterator[Fault]:
+    """Entries whose time of recording is outside what the statements around them allow."""
     said = recorded_at(history)
-    for seq, anchor in first_anchors(history).items():
-        statement = anchor["statement"]
-        if seq not in said or seq not in links:
-            continue
-        if statement["since"] and said[seq] < datetime.fromisoformat(statement["since"]) - CLOCK_GRACE:
-            text = f"Entry {seq} says it was recorded on {said[seq]:%Y-%m-%d}, but the statement before"
-            yield Fault("backdated", seq, f"{text} the {_title(anchor)} did not know it.")
-        if said[seq] > datetime.fromisoformat(statement["at"]) + CLOCK_GRACE:
-            text = f"Entry {seq} says it was recorded after the {_title(anchor)} that already covers it."
+    for seq, (anchor, since) in _windows(history).items():
+        if seq in said and since and said[seq] < datetime.fromisoformat(since) - CLOCK_GRACE:
+            text = f"Entry {seq} says it was recorded on {said[seq]:%Y-%m-%d}; a statement signed after that"
+            yield Fault("backdated", seq, f"{text}, on {since[:10]}, did not know it.")
+        if (
+            seq in said
+            and anchor
+            and said[seq] > datetime.fromisoformat(anchor["statement"]["at"]) + CLOCK_GRACE
+        ):
+            text = f"Entry {seq} says it was recorded after the {_title(anchor)}, which covers it already."
             yield Fault("anchor", seq, text)
+
+
+def _windows(history: Facts) -> dict[int, tuple[Facts | None, str | None]]:
+    """For each link the first anchor that covers it, and the latest moment stated before without it."""
+    first = first_anchors(history)
+    ends = sorted((anchor["seq"], anchor["statement"]["at"]) for anchor in history["anchors"])
+    windows = {}
+    for seq in (link["seq"] for link in history["links"]):
+        anchor = first.get(seq)
+        without = [at for end, at in ends if end < seq]
+        if anchor and anchor["statement"]["since"]:
+            without.append(anchor["statement"]["since"])
+        windows[seq] = (anchor, max(without, default=None))
+    return windows

@@ -95,8 +95,7 @@ class WhatIfForm(forms.Form):
             self.add_error("threshold", "Choose the threshold that the value is for.")
         if term is not None:
             asked["value"] = self._meant(term, asked.get("value"))
-        changed = [name for _, names in GROUPS for name in names if asked.get(name) not in ("", None)]
-        if not changed and not self.errors:
+        if not self._changed() and not self.errors:
             raise ValidationError("Choose at least one thing that would be otherwise.")
         return asked
 
@@ -107,6 +106,26 @@ class WhatIfForm(forms.Form):
         limits = f"{way.said(term.low)} to {way.said(term.high)} {way.unit}"
         self.add_error("value", f"Give a value from {limits}.")
         return None
+
+    def _changed(self) -> list[str]:
+        names = [name for _, names in GROUPS for name in names]
+        return [name for name in names if self.cleaned_data.get(name) not in ("", None)]
+
+    def changes(self) -> list[tuple[str, str]]:
+        """What would be otherwise, in the words of the form."""
+        return [(str(self.fields[name].label), self._words(name)) for name in self._changed()]
+
+    def chosen(self) -> str:
+        """The cars chosen, in words."""
+        return self._words("cars")
+
+    def _words(self, name: str) -> str:
+        """What was chosen or typed, as it stands on the page."""
+        field, sent = self.fields[name], str(self[name].data)
+        if isinstance(field, forms.ModelChoiceField):
+            return str(self.cleaned_data[name])
+        offered = _flat(field.choices) if isinstance(field, forms.ChoiceField) else {}
+        return str(offered.get(sent, sent))
 
     def vehicles(self) -> list[int]:
         """The primary keys of the cars chosen, out of those in storage that this person may see."""
@@ -135,6 +154,12 @@ class WhatIfForm(forms.Form):
         """The rates that were typed; the rest keep our defaults."""
         typed = {term.name: self.cleaned_data[term.name] for term in rates()}
         return {name: value for name, value in typed.items() if value is not None}
+
+
+def _flat(offered: Any) -> dict[str, str]:
+    """Choices without their headings."""
+    groups = (words if isinstance(words, list | tuple) else [(key, words)] for key, words in offered)
+    return {str(key): str(words) for group in groups for key, words in group}
 
 
 def _stored(access: Access) -> Any:

@@ -69,7 +69,9 @@ class Migration(migrations.Migration):
                 ('place', models.PositiveIntegerField()),
                 ('proof', models.JSONField(default=list)),
                 ('anchor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='heads', to='collection.anchor')),
-                ('link', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='anchored', to='collection.link')),
+                ('chain', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='anchored', to='collection.chain')),
+                ('seq', models.PositiveIntegerField()),
+                ('head', models.CharField(max_length=64)),
             ],
             options={
                 'ordering': ['anchor', 'place'],
@@ -97,7 +99,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='anchoredhead',
-            constraint=models.UniqueConstraint(fields=('anchor', 'link'), name='each_head_once_a_statement'),
+            constraint=models.UniqueConstraint(fields=('anchor', 'chain'), name='each_chain_once_a_statement'),
         ),
         migrations.RunPython(guard_all, migrations.RunPython.noop),
     ]

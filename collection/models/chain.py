@@ -75,10 +75,15 @@ class Anchor(models.Model):
 
 
 class AnchoredHead(models.Model):
-    """A chain's newest link as a statement has it, with the proof that leads to the statement's root."""
+    """A chain's newest link as a statement has it, with the proof that leads to the statement's root.
+
+    It repeats the link's number and digest, so that it still speaks when the link is gone.
+    """
 
     anchor = models.ForeignKey(Anchor, models.PROTECT, related_name="heads")
-    link = models.ForeignKey(Link, models.PROTECT, related_name="anchored")
+    chain = models.ForeignKey(Chain, models.PROTECT, related_name="anchored")
+    seq = models.PositiveIntegerField()
+    head = models.CharField(max_length=DIGEST)
     place = models.PositiveIntegerField()
     proof = models.JSONField(default=list)
 
@@ -86,8 +91,8 @@ class AnchoredHead(models.Model):
         ordering: ClassVar = ["anchor", "place"]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["anchor", "place"], name="one_head_a_place"),
-            models.UniqueConstraint(fields=["anchor", "link"], name="each_head_once_a_statement"),
+            models.UniqueConstraint(fields=["anchor", "chain"], name="each_chain_once_a_statement"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.link} in {self.anchor}"
+        return f"{self.seq}: {self.head[:12]} in {self.anchor}"

@@ -1,6 +1,7 @@
 """Reading chains and statements: what an exported history holds, and which chains have grown."""
 
-from datetime import datetime
+from datetime import date, datetime
+from itertools import groupby
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
@@ -19,6 +20,7 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.queries.runs import local_day
 
 
 def with_readings(entries: QuerySet[Entry]) -> QuerySet[Entry]:
@@ -37,7 +39,9 @@ def unchained() -> QuerySet[Entry]:
 def grown_heads(organisation: Organisation) -> QuerySet[Link]:
     """The newest link of each chain that grew since the organisation's last statement, by chain."""
     newer = Link.objects.filter(chain=OuterRef("chain"), seq__gt=OuterRef("seq"))
-    told = AnchoredHead.objects.filter(link=OuterRef("pk"), anchor__organisation=organisation)
+    told = AnchoredHead.objects.filter(
+        chain=OuterRef("chain"), seq=OuterRef("seq"), anchor__organisation=organisation
+    )
     links = Link.objects.filter(chain__vehicle__organisation=organisation)
     return links.filter(~Exists(newer), ~Exists(told)).order_by("chain_id")
 
@@ -47,13 +51,39 @@ def last_anchor(organisation: Organisation) -> Anchor | None:
     return organisation.anchors.order_by("-number").first()
 
 
+def without_a_statement_today(now: datetime) -> list[Organisation]:
+    """Every organisation with a chain that has no statement since its own midnight."""
+    chained = Organisation.objects.filter(vehicles__chain__isnull=False).distinct().order_by("pk")
+    return [each for each in chained if not _stated(each, local_day(each, now))]
+
+
+def _stated(organisation: Organisation, day: date) -> bool:
+    last = last_anchor(organisation)
+    return last is not None and local_day(organisation, last.at) >= day
+
+
 def statement_file(anchor: Anchor) -> Facts:
     """A statement with the heads it was made of, for whoever keeps it outside."""
-    heads = anchor.heads.order_by("place").values_list("link__chain", "link__seq", "link__digest")
+    heads = anchor.heads.order_by("place").values_list("chain", "seq", "head")
     return {
         "form": STATEMENT_FILE, "statement": anchor.statement, "signature": anchor.signature,
         "heads": [{"chain": str(chain), "seq": seq, "head": head} for chain, seq, head in heads],
     }  # fmt: skip
+
+
+def series() -> list[list[Facts]]:
+    """For each organisation with statements, all of them by number."""
+    anchors = Anchor.objects.order_by("organisation_id", "number")
+    return [
+        [statement_file(anchor) for anchor in group]
+        for _, group in groupby(anchors, key=lambda anchor: anchor.organisation_id)
+    ]
+
+
+def lost_chains() -> list[str]:
+    """Chains that a statement speaks of and that are no longer here."""
+    gone = AnchoredHead.objects.exclude(chain__in=Chain.objects.all())
+    return [str(chain) for chain in gone.order_by("chain_id").values_list("chain_id", flat=True).distinct()]
 
 
 def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
@@ -95,12 +125,11 @@ def _link_facts(link: Link) -> Facts:
 
 
 def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
-    heads = AnchoredHead.objects.filter(link__chain=chain).select_related("anchor", "link")
-    return heads.order_by("link__seq", "anchor__at")
+    return chain.anchored.select_related("anchor").order_by("seq", "anchor__at")
 
 
 def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:
     return {
         "statement": head.anchor.statement, "signature": head.anchor.signature,
-        "seq": head.link.seq, "place": head.place, "proof": head.proof,
+        "seq": head.seq, "place": head.place, "proof": head.proof,
     }  # fmt: skip

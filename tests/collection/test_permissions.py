@@ -25,6 +25,7 @@ PUBLIC = {"home", "sign_in", "sign_out"}
 ADDRESSES = {
     "due": (SEE, ""),
     "why": (SEE, "car"),
+    "whatif": (SEE, ""),
     "week": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
@@ -61,6 +62,7 @@ FURTHER = {
 READ_ONLY = {
     "due",
     "why",
+    "whatif",
     "cars",
     "car",
     "history",

@@ -59,7 +59,13 @@ def test_owner_marque_model_and_regime_are_enough_for_a_car_with_dates(client_as
 
 
 def test_the_new_car_page_leads_on_to_the_battery_when_asked(client_as, keeper, car):
-    sent = {"owner": car.owner_id, "marque": "Wendlow", "model": "Ten", "regime": "exercised", "and_next": "1"}
+    sent = {
+        "owner": car.owner_id,
+        "marque": "Wendlow",
+        "model": "Ten",
+        "regime": "exercised",
+        "and_next": "1",
+    }
     response = client_as(keeper).post(reverse("car_new"), sent)
     new = Vehicle.objects.get(model="Ten")
     assert response.url == reverse("car_edit", args=[new.pk, "battery"])

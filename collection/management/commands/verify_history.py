@@ -1,0 +1,105 @@
+"""``manage.py verify_history``: check an exported history, or every chain in this database."""
+
+import sys
+from argparse import ArgumentParser
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from collection.actions.chain import export_history
+from collection.chain.check_series import check_series
+from collection.chain.signing import fingerprint
+from collection.chain.verdict import KINDS, Fault, Verdict
+from collection.chain.verify import keys_of, verify
+from collection.models import Vehicle
+from collection.queries.chain import lost_chains, series
+
+
+class Command(BaseCommand):
+    """Say whether a history is as it was chained and signed; if not, which entry fails and how."""
+
+    help = "Checks an exported storage history without the server's database; ends with 1 if it is not sound."
+    requires_system_checks: list[str] = []  # noqa: RUF012  # Django declares it so
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """What to check, against what."""
+        parser.add_argument("file", nargs="?", help="the exported history; - reads it from standard input")
+        parser.add_argument(
+            "--database", action="store_true", help="check every car of this database instead"
+        )
+        parser.add_argument(
+            "--against", action="append", default=[], metavar="FILE",
+            help="a statement or an earlier export that you kept; may be given more than once",
+        )  # fmt: skip
+        parser.add_argument(
+            "--key", action="append", default=[], metavar="FINGERPRINT",
+            help="the fingerprint of a key that you expect, as the barn gave it to you; may be repeated",
+        )  # fmt: skip
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        """Check and report."""
+        if bool(options["file"]) == options["database"]:
+            raise CommandError("Name one exported file, or say --database.")
+        witnesses = [_read(name) for name in options["against"]]
+        if options["file"]:
+            verdict = verify(_read(options["file"]), witnesses=witnesses, keys=options["key"])
+            self.report(verdict)
+            broken = not verdict.sound
+        else:
+            broken = self.database(witnesses, options["key"])
+        if broken:
+            sys.exit(1)
+
+    def database(self, witnesses: list[bytes], keys: list[str]) -> bool:
+        """Check every chained car and every series of statements; whether anything is not sound."""
+        cars = broken = 0
+        for car in Vehicle.objects.select_related("organisation").order_by("pk"):
+            verdict = verify(export_history(car, now=timezone.now()), witnesses=witnesses, keys=keys)
+            cars += 1
+            broken += not verdict.sound
+            self.faults(verdict.faults, f"{car} (number {car.pk}), {car.organisation}: ")
+        statements = [fault for files in series() for fault in check_series(files)]
+        statements += [Fault("deleted", 0, f"The chain {chain} is gone.") for chain in lost_chains()]
+        self.faults(statements, "")
+        self.stdout.write(f"Cars checked: {cars}, with faults: {broken}.")
+        return bool(broken or statements)
+
+    def report(self, verdict: Verdict) -> None:
+        """The whole verdict in words."""
+        history = verdict.history
+        if history is not None:
+            car = history["car"]
+            named = " ".join(str(car[name]) for name in ("year", "marque", "model") if car[name])
+            self.stdout.write(
+                f"{named}, chassis {car['chassis_number'] or 'not known'}, kept by {history['kept_by']}."
+            )
+            self.stdout.write(
+                f"Entries: {len(history['entries'])}. Signed statements over them: {len(history['anchors'])}."
+            )
+            for key in keys_of(history):
+                self.stdout.write(
+                    f"Signed with the key {fingerprint(key)}: compare it with the barn's own word."
+                )
+        for remark in verdict.remarks:
+            self.stdout.write(f"Note. {remark}")
+        self.faults(verdict.faults, "")
+        self.stdout.write(
+            "NOT SOUND." if verdict.faults else "Sound: nothing was changed since it was signed."
+        )
+
+    def faults(self, faults: Sequence[Fault], where: str) -> None:
+        """One line a fault."""
+        for fault in faults:
+            self.stdout.write(f"FAULT ({KINDS[fault.kind]}). {where}{fault.text}")
+
+
+def _read(name: str) -> bytes:
+    if name == "-":
+        return sys.stdin.buffer.read()
+    try:
+        return Path(name).read_bytes()
+    except OSError as error:
+        raise CommandError(f"{name} cannot be read: {error.strerror}.") from error

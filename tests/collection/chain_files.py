@@ -1,0 +1,105 @@
+"""Histories made without a database, for tests of the verifier and of its page."""
+
+import random
+import uuid
+from datetime import UTC, datetime, timedelta
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from collection.chain.canonical import canonical, digest, read
+from collection.chain.links import NOTHING_BEFORE, instant, next_link
+from collection.chain.signing import public_key, sign
+from collection.chain.statements import make
+
+KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+CAR = {"marque": "Wendlow", "model": "Twelve", "year": 1962, "chassis_number": "A12/4471 Ø"}
+
+
+def seeded(seed):
+    """Chance that falls the same way each time."""
+    return random.Random(seed)  # noqa: S311 - no secret
+
+
+def an_id(rng):
+    return str(uuid.UUID(int=rng.getrandbits(128), version=4))
+
+
+def an_entry(rng, number, author):
+    done = START + timedelta(days=2 * number, hours=rng.random())
+    readings = [
+        {
+            "quantity": "rested_volts", "value": round(rng.uniform(12, 13), 2), "position": "",
+            "temperature_c": rng.choice([None, 7.5, 1e-7, -3]), "rest_hours": rng.choice([None, 12]),
+        },
+        {
+            "quantity": "tyre_pressure", "value": rng.choice([2e21, 180, 179.9]), "position": "front_left",
+            "temperature_c": None, "rest_hours": None,
+        },
+    ]  # fmt: skip
+    return {
+        "id": an_id(rng), "kind": rng.choice(["charge", "run_up", "inspected"]), "done_at": instant(done),
+        "recorded_at": instant(done + timedelta(minutes=20)), "by": author,
+        "details": {"completed": True, "hours": 7.5, "€ö\u2028": [1, {"z": None, "a": "x\n"}]},
+        "note": rng.choice(["", "Quiet, dry. “Fine”\t\\ \u0007 😀", "Key on hook 4"]), "corrects": None,
+        "key": an_id(rng), "attachments": [], "readings": rng.sample(readings, rng.randint(0, 2)),
+    }  # fmt: skip
+
+
+def a_history(rng, entries=12, anchor_every=4, notes=None):
+    """A whole history, signed, and the statement files that somebody outside may hold.
+
+    ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
+    """
+    chain, author, links, said = an_id(rng), an_id(rng), [], []
+    anchors, kept, since, previous_statement = [], [], None, NOTHING_BEFORE
+    previous = NOTHING_BEFORE
+    for seq in range(1, entries + 1):
+        said.append(an_entry(rng, seq, author))
+        said[-1]["note"] = (notes or {}).get(seq, said[-1]["note"])
+        links.append(next_link(chain, said[-1], car=CAR, seq=seq, previous=previous))
+        previous = links[-1]["digest"]
+        if seq % anchor_every == 0:
+            at = START + timedelta(days=2 * seq + 1)
+            others = [(an_id(rng), 3, digest(rng.random())) for _ in range(rng.randint(0, 6))]
+            heads = sorted([*others, (chain, seq, previous)])
+            place = heads.index((chain, seq, previous))
+            statement, signature, proofs = make(
+                KEY, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
+                previous=previous_statement,
+            )  # fmt: skip
+            anchors.append(
+                {
+                    "statement": statement,
+                    "signature": signature,
+                    "seq": seq,
+                    "place": place,
+                    "proof": proofs[place],
+                }
+            )
+            kept.append(
+                {
+                    "form": "longstand-statement-file-1",
+                    "statement": statement,
+                    "signature": signature,
+                    "heads": [{"chain": c, "seq": s, "head": h} for c, s, h in heads],
+                }
+            )
+            since, previous_statement = at, digest(statement)
+    history = {
+        "form": "longstand-history-1", "made_at": instant(START + timedelta(days=300)),
+        "kept_by": "Hollin Barn", "chain": chain, "car": CAR, "people": {author: "Ada Wren"},
+        "entries": said, "links": links, "anchors": anchors,
+    }  # fmt: skip
+    return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
+
+
+def signed(history, key=KEY):
+    """The history with a right signature of its own, whatever stands in it."""
+    unsigned = {name: value for name, value in history.items() if name != "signature"}
+    unsigned["key"] = public_key(key)
+    return unsigned | {"signature": sign(key, unsigned)}
+
+
+def to_bytes(value):
+    return canonical(value)
