@@ -2,6 +2,7 @@
 
 import django.db.models.deletion
 import uuid
+from django.core.management import call_command
 from django.db import migrations, models
 
 from collection.append_only import guard
@@ -9,6 +10,11 @@ from collection.append_only import guard
 
 def guard_attachments(apps, schema_editor):
     guard(schema_editor, ["collection_attachment"])
+
+
+def make_cache(apps, schema_editor):
+    """The table in which tries at the sign-in are counted."""
+    call_command("createcachetable", database=schema_editor.connection.alias, verbosity=0)
 
 
 def assign_all(apps, schema_editor):
@@ -92,5 +98,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.RunPython(guard_attachments, migrations.RunPython.noop),
+        migrations.RunPython(make_cache, migrations.RunPython.noop),
         migrations.RunPython(assign_all, migrations.RunPython.noop),
     ]
