@@ -19,7 +19,11 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from collection.models import (
+<<<<<<< HEAD
     Attachment,
+=======
+    Anchor,
+>>>>>>> main
     Bay,
     Building,
     CarNotes,
@@ -170,6 +174,11 @@ class Access:
         """The organisation's forecast runs."""
         self._require(MANAGE)
         return ForecastRun.objects.filter(organisation=self.organisation)
+
+    def anchors(self) -> QuerySet[Anchor]:
+        """The organisation's signed statements over its chains, latest first."""
+        self._require(MANAGE)
+        return Anchor.objects.filter(organisation=self.organisation)
 
     def _require(self, capability: str) -> None:
         if not self.may(capability):

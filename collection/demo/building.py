@@ -5,11 +5,13 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
+from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
 from collection.demo import habits, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
+from collection.demo.private import add_private
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
@@ -36,6 +38,7 @@ def build(now: datetime) -> Organisation:
     """The whole barn, its two years ending at ``now``."""
     with transaction.atomic():
         organisation = _records(now)
+        sign_statement(organisation=organisation, now=now)
     today = now.astimezone(ZoneInfo(TIME_ZONE)).date()
     refresh_organisation(organisation.pk, today=today, trigger=NIGHTLY)
     return organisation
@@ -44,7 +47,7 @@ def build(now: datetime) -> Organisation:
 def _records(now: datetime) -> Organisation:
     organisation = Organisation.objects.create(name=ORGANISATION)
     cast = add_people(organisation)
-    _, bays = add_places(organisation)
+    site, bays = add_places(organisation)
     diary = Diary(cast.keepers, ZoneInfo(TIME_ZONE), now)
     cars: dict[str, Vehicle] = {}
     for line in car_lines():
@@ -54,6 +57,7 @@ def _records(now: datetime) -> Organisation:
     diary.begin("stories")
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
     diary.store()
+    add_private(organisation, site, cars)
     return organisation
 
 

@@ -15,7 +15,7 @@ from scheduler.week.worth import NOWHERE
 
 EXACT_COLUMNS = 1500  # up to here the whole-number programme is solved at once
 WHOLE = 0.999
-PATIENCE_SECONDS = 15.0  # without the relaxed answer there is no good plan by weeks: it may take this long
+PATIENCE_SECONDS = 30.0  # without the relaxed answer there is no good plan by weeks: it may take this long
 GOOD_ENOUGH = 0.02  # of the cost: closer than this, time is better spent on the days
 
 

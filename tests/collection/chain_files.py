@@ -1,6 +1,8 @@
 """Histories made without a database, for tests of the verifier and of its page."""
 
+import copy
 import random
+import string
 import uuid
 from datetime import UTC, datetime, timedelta
 
@@ -12,6 +14,7 @@ from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
 
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 CAR = {"marque": "Wendlow", "model": "Twelve", "year": 1962, "chassis_number": "A12/4471 Ø"}
 
@@ -103,3 +106,54 @@ def signed(history, key=KEY):
 
 def to_bytes(value):
     return canonical(value)
+
+
+# tampering: each changes something in a part of a history
+
+
+def leaves(value, path=()):
+    if isinstance(value, dict | list) and value:
+        items = value.items() if isinstance(value, dict) else enumerate(value)
+        for key, item in items:
+            yield from leaves(item, (*path, key))
+    else:
+        yield path
+
+
+def at(value, path):
+    for key in path:
+        value = value[key]
+    return value
+
+
+def another(rng, old):
+    """A value of the same sort, never the same."""
+    if isinstance(old, str) and old and set(old) <= set(string.hexdigits):
+        place = rng.randrange(len(old))
+        return old[:place] + rng.choice([d for d in "0123456789abcdef" if d != old[place]]) + old[place + 1 :]
+    if isinstance(old, bool):
+        return not old
+    if isinstance(old, int | float):
+        return old + rng.choice([1, -1]) * max(1, abs(old) / 100)
+    return rng.choice([old + "x", old[1:] or "y"]) if isinstance(old, str) else "z"
+
+
+def edit(rng, history, part):
+    path = rng.choice(list(leaves(history[part], (part,))))
+    at(history, path[:-1])[path[-1]] = another(rng, at(history, path))
+
+
+def delete(rng, history, part):
+    del history[part][rng.randrange(len(history[part]))]
+
+
+def reorder(rng, history, part):
+    items = history[part]
+    one, two = rng.sample(range(len(items)), 2)
+    items[one], items[two] = items[two], items[one]
+
+
+def insert(rng, history, part):
+    items = history[part]
+    new = an_entry(rng, 5, "someone") if part == "entries" else copy.deepcopy(rng.choice(items))
+    items.insert(rng.randrange(len(items) + 1), new)

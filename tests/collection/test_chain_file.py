@@ -1,10 +1,8 @@
 """A history changed in its file is found out, each time; so is a rewritten one, by what others kept."""
 
 import copy
-import string
 
 import pytest
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,13 +10,28 @@ from collection.chain.canonical import digest
 from collection.chain.links import next_link
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
-from tests.collection.chain_files import CAR, KEY, a_history, an_entry, seeded, signed, to_bytes
+from tests.collection.chain_files import (
+    CAR,
+    KEY,
+    OTHER_KEY,
+    a_history,
+    an_entry,
+    another,
+    at,
+    delete,
+    edit,
+    insert,
+    leaves,
+    reorder,
+    seeded,
+    signed,
+    to_bytes,
+)
 
 TIMES = 1000
 OTHER_READING = {
     "quantity": "oil_pressure", "value": 1, "position": "", "temperature_c": None, "rest_hours": None
 }  # fmt: skip
-OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 
 
 @pytest.fixture(scope="module")
@@ -38,54 +51,6 @@ def kept(exported):
 
 def kinds(verdict):
     return {fault.kind for fault in verdict.faults}
-
-
-def leaves(value, path=()):
-    if isinstance(value, dict | list) and value:
-        items = value.items() if isinstance(value, dict) else enumerate(value)
-        for key, item in items:
-            yield from leaves(item, (*path, key))
-    else:
-        yield path
-
-
-def at(value, path):
-    for key in path:
-        value = value[key]
-    return value
-
-
-def another(rng, old):
-    """A value of the same sort, never the same."""
-    if isinstance(old, str) and old and set(old) <= set(string.hexdigits):
-        place = rng.randrange(len(old))
-        return old[:place] + rng.choice([d for d in "0123456789abcdef" if d != old[place]]) + old[place + 1 :]
-    if isinstance(old, bool):
-        return not old
-    if isinstance(old, int | float):
-        return old + rng.choice([1, -1]) * max(1, abs(old) / 100)
-    return rng.choice([old + "x", old[1:] or "y"]) if isinstance(old, str) else "z"
-
-
-def edit(rng, history, part):
-    path = rng.choice(list(leaves(history[part], (part,))))
-    at(history, path[:-1])[path[-1]] = another(rng, at(history, path))
-
-
-def delete(rng, history, part):
-    del history[part][rng.randrange(len(history[part]))]
-
-
-def reorder(rng, history, part):
-    items = history[part]
-    one, two = rng.sample(range(len(items)), 2)
-    items[one], items[two] = items[two], items[one]
-
-
-def insert(rng, history, part):
-    items = history[part]
-    new = an_entry(rng, 5, "someone") if part == "entries" else copy.deepcopy(rng.choice(items))
-    items.insert(rng.randrange(len(items) + 1), new)
 
 
 @pytest.mark.parametrize("tamper", [edit, delete, reorder, insert])

@@ -9,8 +9,12 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
+<<<<<<< HEAD
 from collection.actions.attachments import attach
 from collection.attachments import Attached
+=======
+from collection.actions.chain import sign_statement
+>>>>>>> main
 from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
@@ -39,6 +43,9 @@ ADDRESSES = {
     "car": (SEE, "car"),
     "car_edit": (EDIT, "car"),
     "history": (SEE, "car"),
+    "proof": (SEE, "car"),
+    "trust": (SEE, ""),
+    "statement": (MANAGE, "statement"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
     "correct": (WORK, "entry"),
@@ -100,6 +107,9 @@ READ_ONLY = {
     "cars",
     "car",
     "history",
+    "proof",
+    "trust",
+    "statement",
     "places",
     "people",
     "attachment",
@@ -116,6 +126,9 @@ PEOPLE = {
     "outsider": ("manager", {"foreign"}),
 }
 WORLDS = ("own", "neighbour", "foreign")
+
+
+NOON = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
 
 def named_addresses():
@@ -165,6 +178,7 @@ def rows_of(car, person):
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
+        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
 
 
