@@ -19,11 +19,8 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from collection.models import (
-<<<<<<< HEAD
-    Attachment,
-=======
     Anchor,
->>>>>>> main
+    Attachment,
     Bay,
     Building,
     CarNotes,

@@ -57,13 +57,6 @@ def _exactly(text: str) -> Fits:
     return lambda value: _text(value) and bool(value == text)
 
 
-<<<<<<< HEAD
-=======
-def _no_items(value: Any) -> bool:
-    return isinstance(value, list) and not value
-
-
->>>>>>> main
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
 _READING = {
     "quantity": _text, "value": _number, "position": _text,

@@ -11,8 +11,8 @@ from collection.demo import habits, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
-from collection.demo.private import add_private
 from collection.demo.places import TIME_ZONE, add_places
+from collection.demo.private import add_private
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
 from collection.queries.runs import NIGHTLY

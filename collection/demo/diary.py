@@ -7,8 +7,8 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from collection.actions.care_draft import Measured
 from collection.actions.attachments import attach
+from collection.actions.care_draft import Measured
 from collection.actions.chain import chain_missing
 from collection.attachments import Attached
 from collection.models import Bay, CareKind, Entry, Person, Reading, Vehicle

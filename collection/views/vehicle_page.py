@@ -51,13 +51,8 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     context = {
         "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
         "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]),
-<<<<<<< HEAD
-        "charts": charts, "fault": fault, "panels": _panels(vehicle, person_edge, today),
-        "place": place_facts(vehicle.bay) if vehicle.bay else [], "private": private_of(access, vehicle),
-=======
         "charts": charts, "lessons": lessons, "fault": fault, "panels": _panels(vehicle, person_edge, today),
-        "place": place_facts(vehicle.bay) if vehicle.bay else [],
->>>>>>> main
+        "place": place_facts(vehicle.bay) if vehicle.bay else [], "private": private_of(access, vehicle),
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }  # fmt: skip
     return render(request, "vehicles/car.html", context)

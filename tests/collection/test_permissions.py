@@ -9,12 +9,9 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
-<<<<<<< HEAD
 from collection.actions.attachments import attach
-from collection.attachments import Attached
-=======
 from collection.actions.chain import sign_statement
->>>>>>> main
+from collection.attachments import Attached
 from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person

@@ -23,14 +23,7 @@ from tests.collection.conftest import make_person
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 TODAY = date(2026, 11, 25)
-SECRETS = (
-    "Hook 4 in the blue safe",
-    "Hidden switch",
-    "Mill Lane 3",
-    "Side gate",
-    "Ring the guard",
-    "0555 1234",
-)
+SECRETS = ("Hook 4, blue safe", "Hidden switch", "Mill Lane 3", "Side gate", "Ring the guard", "0555 1234")
 
 
 def said(response):
