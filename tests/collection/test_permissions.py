@@ -170,12 +170,12 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
 
 
 def rows_of(car, person):
-    building, entry = car.bay.building, make_entry(car, person)
+    building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
-        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
-        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
-        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
+        "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
+        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
+        "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
     }  # fmt: skip
 
 
