@@ -99,6 +99,10 @@ class WhatIfForm(forms.Form):
         """What things cost."""
         return [self[term.name] for term in rates()]
 
+    def faulty(self) -> list[str]:
+        """The labels of the fields to look at."""
+        return [str(field.label) for field in self if field.errors]
+
     def clean(self) -> dict[str, Any]:
         """A threshold needs its value inside its limits, and something has to change."""
         asked = self.cleaned_data
