@@ -121,7 +121,7 @@ def signed_in(chromium, kaldmere):
         page.goto("/sign-in/")
         page.get_by_label("E-mail address").fill(person.email)
         page.get_by_label("Password").fill(person.password)
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name="Sign in", exact=True).click()
         page.wait_for_url("**/due/")
         states[str(person.role)] = context.storage_state()
         context.close()
