@@ -30,6 +30,7 @@ PAGES = {
     "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],
     "why": [(f"/cars/{{}}/why/{duty}/", (RICH,)) for duty in DUTY_TITLES]
     + [("/cars/{}/why/charge/", (POOR,))],
+    "whatif": [("/what-if/", ()), ("/what-if/?cars=all&chemistry=&shelter=heated", ())],
     "week": [("/week/", ()), ("/week/?from=2031-01-06", ())],
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
