@@ -202,12 +202,7 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
-        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
-        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
         "finding": make_entry(car, person, found="Damage"),
-        "statement": car.organisation.anchors.first()
-        or sign_statement(organisation=car.organisation, now=NOON),
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
