@@ -58,7 +58,6 @@ def _records(now: datetime) -> Organisation:
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
     diary.store()
     hands.add_hands(site, cast, diary.today)
-    hands.hang_keys(list(organisation.vehicles.select_related("bay__building").order_by("pk")))
     add_private(organisation, site, cars)
     return organisation
 
