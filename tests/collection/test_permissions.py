@@ -24,14 +24,13 @@ MAY = {
     "owner": {SEE},
     "viewer": {SEE},
 }
-PUBLIC = {"home", "sign_in", "sign_out"}
-# these say nothing of anybody, but for the feed, whose address is its key
-PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 PUBLIC = {
     "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive", "mfa_authenticate",
     "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
     "account_reset_password_from_key", "account_reset_password_from_key_done",
 }  # fmt: skip
+# these say nothing of anybody, but for the feed, whose address is its key
+PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "due": (SEE, ""),
@@ -213,14 +212,11 @@ def rows_of(car, person):
 def addresses(name, rows):
     """Every address of a name for one world's rows."""
     kind = ADDRESSES[name][1]
-    if not kind:
-        return [reverse(name)]
-    row = rows[kind]
-    args = [row.vehicle_id, row.pk] if kind in LOGGED else [row.pk]
     args = []
     if kind:
         row = rows[kind]
-        of = {"entry": lambda: [row.vehicle_id], "file": lambda: [row.entry.vehicle_id, row.entry_id]}
+        of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
+        of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
         args = [*of.get(kind, list)(), row.pk]
     return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
         reverse(name, args=args)
