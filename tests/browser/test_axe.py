@@ -148,7 +148,6 @@ def test_the_open_steps_of_a_worksheet_have_no_fault(kaldmere, open_as):
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
-@pytest.mark.parametrize("role", ["staff", "owner"])
 @pytest.mark.parametrize("role", ["staff", "owner", "viewer"])
 def test_the_first_page_has_no_fault_for_other_roles(open_as, role):
     page = open_as(role, PHONE)
