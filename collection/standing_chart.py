@@ -35,12 +35,13 @@ class Find:
     ambiguous: bool = False
 
 
-def standing_chart(bars: Sequence[Bar], finds: Sequence[Find], *, today: date, rows: Sequence[tuple[str, ...]],
-                   sentence: str) -> Chart:  # fmt: skip
+def standing_chart(
+    bars: Sequence[Bar], finds: Sequence[Find], *, today: date, rows: Sequence[tuple[str, ...]], sentence: str
+) -> Chart:
     """The four events, one lane each, with every bound as a mark pointing the way it bounds."""
-    days = [find.day for find in finds]
+    days = [find.day for find in finds if not find.ambiguous]
     days += [day for bar in bars for ends in (bar.hard, bar.soft) if ends for day in ends if day]
-    first = min([*days, today]) - OPEN_YEARS
+    first = min([*days, today]) - OPEN_YEARS  # older readings of an ambiguous code run off the chart
     traces = [_bars(bars, first, hard=False), _bars(bars, first, hard=True)]
     traces += [_marks(finds, after=after, hard=hard) for after in (True, False) for hard in (True, False)]
     figure = go.Figure([trace for trace in traces if trace.x], layout(110 + LANE_PX * len(bars)))

@@ -1,26 +1,42 @@
 """Every address of the site."""
 
+from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
-from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 from django.views.generic import RedirectView
 
-from collection.forms.people import SignInForm
 from collection.views import (
+    attachments,
     care,
     duties,
+    hands,
     history,
+    key_in,
+    labels,
+    offline,
+    paper,
     people,
     places,
+    plans,
+    privacy,
+    private,
+    reminders,
     runs,
+    signing_in,
     thresholds,
     trust,
     vehicle_page,
     vehicles,
     weeks,
     whatif,
+    worksheet,
+    worksheet_entries,
+    yard,
 )
 from collection.views.waking import evidence, faults, overview, plan, report, settings
+
+# the admin pages are entered by our own sign-in, second factor included
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),
@@ -31,11 +47,29 @@ urlpatterns = [
     path("what-if/", whatif.whatif, name="whatif"),
     # the week's work
     path("week/", weeks.week, name="week"),
+    # the worksheet: on the phone, on paper, on labels
+    path("worksheet/", worksheet.worksheet, name="worksheet"),
+    path("worksheet/cars/<int:pk>/", worksheet.worksheet_car, name="worksheet_car"),
+    path("worksheet/cars/<int:pk>/found/", worksheet.found, name="found"),
+    path("worksheet/cars/<int:pk>/seen-to/<uuid:entry>/", worksheet.seen_to, name="seen_to"),
+    path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
+    path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
+    path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),
+    path("worksheet/service-worker.js", offline.service_worker, name="service_worker"),
+    path("worksheet/manifest.webmanifest", offline.manifest, name="manifest"),
+    path("week/paper/", paper.worksheet_paper, name="worksheet_paper"),
+    path("week/key-in/", key_in.key_in, name="key_in"),
+    path("week/key-in/<int:pk>/", key_in.key_in_car, name="key_in_car"),
+    path("labels/", labels.labels, name="labels"),
+    path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
+    path("calendar/", plans.calendar, name="calendar"),
+    path("yard/", yard.yard, name="yard"),
     # cars
     path("cars/", vehicles.cars, name="cars"),
     path("cars/new/", vehicles.car_new, name="car_new"),
     path("cars/<int:pk>/", vehicle_page.car, name="car"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+    path("cars/<int:pk>/private/", private.car_private, name="car_private"),
     path("cars/<int:pk>/history/", history.history, name="history"),
     # proof
     path("cars/<int:pk>/history/proof/", trust.proof, name="proof"),
@@ -45,6 +79,7 @@ urlpatterns = [
     path("cars/<int:pk>/log/", care.log, name="log"),
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
     path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
+    path("cars/<int:pk>/entries/<uuid:entry>/files/<uuid:file>/", attachments.attachment, name="attachment"),
     # waking a car that stood too long
     path("cars/<int:pk>/waking/", overview.waking, name="waking"),
     path("cars/<int:pk>/waking/evidence/", evidence.evidence_kinds, name="evidence_kinds"),
@@ -67,6 +102,8 @@ urlpatterns = [
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
+    path("places/sites/<int:pk>/hands/", hands.hands, name="hands"),
+    path("places/sites/<int:pk>/private/", private.site_private, name="site_private"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
@@ -79,14 +116,17 @@ urlpatterns = [
     path("people/members/<int:pk>/", people.member_edit, name="member_edit"),
     path("people/owners/new/", people.owner_new, name="owner_new"),
     path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
+    path("people/members/<int:pk>/data/", privacy.member_data, name="member_data"),
+    path("people/members/<int:pk>/forget/", privacy.member_forget, name="member_forget"),
+    path("people/owners/<int:pk>/data/", privacy.owner_data, name="owner_data"),
+    path("people/owners/<int:pk>/forget/", privacy.owner_forget, name="owner_forget"),
     path("me/", people.me, name="me"),
+    path("me/reminders/", reminders.reminders, name="reminders"),
+    path("calendar/<str:token>.ics", reminders.calendar_feed, name="calendar_feed"),
+    path("me/data/", privacy.my_data, name="my_data"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("runs/", runs.runs, name="runs"),
-    path(
-        "sign-in/",
-        LoginView.as_view(template_name="people/sign_in.html", authentication_form=SignInForm),
-        name="sign_in",
-    ),
-    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    # the way in, and one's own sign-in
+    *signing_in.urlpatterns,
     path("admin/", admin.site.urls),
 ]

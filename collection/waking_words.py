@@ -81,8 +81,8 @@ def evidence_chart(standing: Any, today: date) -> Chart:
     lines = event_lines(standing, today)
     road = lines[0]
     sentence = (
-        f"Last road use: {road.soft}. The thin line is what hard evidence alone allows, the wide band what soft "
-        "evidence adds; each mark points to the side on which the event lies."
+        f"Last road use: {road.soft}. The thin line is what hard evidence alone allows, the wide band "
+        "what soft evidence adds; each mark points to the side on which the event lies."
     )
     rows = [(line.event, line.hard, line.soft, line.stood) for line in lines]
     return standing_chart(bars, finds, today=today, rows=rows, sentence=sentence)

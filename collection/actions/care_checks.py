@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from collection.actions import care_rules as rules
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_record_checks import against_the_record
+from collection.attachments import MOST_FILES
 from collection.models import CareKind, Entry, Quantity
 
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
@@ -26,7 +27,7 @@ def check_entry(draft: Draft, *, now: datetime) -> None:
         known = ", ".join(CareKind.values)
         raise ValidationError({"kind": f"There is no kind of entry {draft.kind!r}: use one of {known}."})
     faults: dict[str, list[str]] = {}
-    for check in (_when, _standing, _correction, _details, _readings, _words):
+    for check in (_when, _standing, _correction, _details, _readings, _words, _attachments):
         for name, text in check(draft, now):
             faults.setdefault(name, []).append(text)
     if not faults:  # what follows may take the details at their word
@@ -42,7 +43,7 @@ def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
         return
     if done.tzinfo is None:
         yield "done_at", "Say the time zone of the time it was done."
-    elif done > now + CLOCK_GRACE:
+    elif done > now + CLOCK_GRACE + timedelta(seconds=max(draft.claim_skew_s, 0)):
         yield "done_at", "This is in the future: give the time when it was done."
     elif done.year < FIRST_YEAR:
         yield "done_at", f"This is before the first motor car of {FIRST_YEAR}: check the year."
@@ -76,6 +77,14 @@ def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
         yield "note", "Take out the null characters."
     if draft.kind == CareKind.NOTE and not draft.note:
         yield "note", "Write the note."
+
+
+def _attachments(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    had = draft.corrects.attachments.count() if draft.corrects else 0
+    if draft.attachments and had + len(draft.attachments) > MOST_FILES:
+        yield "attachments", f"{MOST_FILES} photographs and documents go with one entry: make a second one."
+    if draft.attachments and draft.kind == CareKind.WITHDRAWN:
+        yield "attachments", "Nothing comes with a withdrawal: attach it to a note."
 
 
 # --- details -----------------------------------------------------------------------------------

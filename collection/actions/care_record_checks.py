@@ -7,7 +7,7 @@ from collection.actions.care_draft import Draft
 from collection.bridge.choices import fluid_types, fuel_grades
 from collection.bridge.waking import choices as waking
 from collection.models import Bay, CareKind, FluidKind
-from collection.queries.care import open_tags
+from collection.queries.care import open_findings, open_tags
 from collection.queries.duties import DUTY_TITLES
 
 
@@ -74,6 +74,19 @@ def _is_uuid(text: str) -> bool:
         return False
 
 
+def _answer(draft: Draft) -> Iterator[tuple[str, str]]:
+    old, answers = draft.corrects, draft.details.get("answers")
+    if answers is None and not (old and "found" in old.details):
+        return
+    waiting = {str(finding.pk) for finding in open_findings([draft.vehicle])}
+    if old and "found" in old.details and str(old.pk) not in waiting:
+        yield "corrects", "This has been seen to: correct the note that says so first."
+    if old:
+        waiting.add(str(old.details.get("answers")))
+    if answers is not None and answers not in waiting:
+        yield "answers", "That has been seen to already, or is no finding on this car."
+
+
 def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
     if draft.details["duty"] not in DUTY_TITLES:
         yield "duty", f"There is no such work: use one of {', '.join(DUTY_TITLES)}."
@@ -82,6 +95,8 @@ def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
 def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
     if draft.corrects and draft.corrects.kind == CareKind.TAG_OPENED:
         yield from _tag(draft)
+    if draft.corrects and draft.corrects.kind == CareKind.NOTE:
+        yield from _answer(draft)
 
 
 def _waking_step(draft: Draft) -> Iterator[tuple[str, str]]:
@@ -116,5 +131,6 @@ _RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     CareKind.SYSTEM_SEEN: _system,
     CareKind.HAZARD: _hazard,
     CareKind.FAULT_TEST: _fault_test,
+    CareKind.NOTE: _answer,
     CareKind.WITHDRAWN: _withdrawal,
 }

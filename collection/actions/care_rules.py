@@ -80,6 +80,9 @@ TAGS = {
 # Which system a part or a drained fluid belongs to: decides which permission its tag takes away.
 PART_SYSTEMS = ("battery", "engine", "cooling", "fuel", "brakes", "wheels", "drive", "body")
 
+# Detail of any entry, written by us: seconds by which the clock that dated it ran ahead of ours.
+CLAIM_SKEW = "claim_skew_s"
+
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),
@@ -161,7 +164,10 @@ DETAILS: dict[str, dict[str, Rule]] = {
         "could_not": Text("Could not be done", 200),
     },
     CareKind.WITHDRAWN: {},
-    CareKind.NOTE: {},
+    CareKind.NOTE: {
+        "found": Text("Found, to be seen to", 60),
+        "answers": Text("What was found before and is seen to", 36),
+    },
 }
 
 READINGS: dict[str, Number] = {

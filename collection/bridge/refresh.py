@@ -7,7 +7,7 @@ from datetime import date
 from time import perf_counter
 
 from django.db import transaction
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from collection.bridge.gather import gather
@@ -77,16 +77,23 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
 
 def make_fresh(access: Access, today: date) -> int:
     """Recompute on reading what is not of today or not of these models; returns how many stay old."""
+    stale = _stale(access.vehicles(), today)
+    now, later = stale[:ON_READ], stale[ON_READ:]
+    return len(_compute_surely(access.organisation.pk, now, today)) + len(later) if stale else 0
+
+
+def bring_up_to_date(organisation_pk: int, today: date) -> None:
+    """Recompute whatever of an organisation is not of today or not of these models."""
+    for batch in _batches(_stale(Vehicle.objects.filter(organisation=organisation_pk), today)):
+        _compute_surely(organisation_pk, batch, today)
+
+
+def _stale(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
     fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
-    stale = list(
-        access.vehicles()
-        .filter(left_on__isnull=True)
+    return list(
+        vehicles.filter(left_on__isnull=True)
         .annotate(fresh_duties=Count("duties", filter=fresh))
         .filter(fresh_duties__lt=len(DUTIES))
         .order_by("pk")
         .values_list("pk", flat=True)
     )
-    if not stale:
-        return 0
-    now, later = stale[:ON_READ], stale[ON_READ:]
-    return len(_compute_surely(access.organisation.pk, now, today)) + len(later)

@@ -7,11 +7,12 @@ from django.db import DatabaseError, transaction
 
 from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
-from collection.demo import habits, stories, waking
+from collection.demo import habits, hands, stories, waking
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
+from collection.demo.private import add_private
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
 from collection.queries.runs import NIGHTLY
@@ -46,7 +47,7 @@ def build(now: datetime) -> Organisation:
 def _records(now: datetime) -> Organisation:
     organisation = Organisation.objects.create(name=ORGANISATION)
     cast = add_people(organisation)
-    _, bays = add_places(organisation)
+    site, bays = add_places(organisation)
     diary = Diary(cast.keepers, ZoneInfo(TIME_ZONE), now)
     cars: dict[str, Vehicle] = {}
     for line in car_lines():
@@ -58,6 +59,8 @@ def _records(now: datetime) -> Organisation:
     waking.tell(diary, cars[waking.CAR])
     diary.store()
     waking.find(diary, cars[waking.CAR])
+    hands.add_hands(site, cast, diary.today)
+    add_private(organisation, site, cars)
     return organisation
 
 

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from collection.actions.care_draft import Measured
 from collection.demo.cars import log_begins
 from collection.demo.diary import Diary
+from collection.demo.pictures import blank_invoice, meter_reading
 from collection.demo.tables import months_before
 from collection.models import Battery, Bay, CareKind, Person, Quantity, TyrePosition, Vehicle
 
@@ -229,8 +230,8 @@ def _moves(scene: Scene) -> None:
 
 
 def _found_drain(scene: Scene) -> None:
-    """A radio that never sleeps."""
-    scene.diary.write(
+    """A radio that never sleeps; somebody photographed the meter and kept the bill of the battery before."""
+    entry = scene.diary.write(
         scene.cars["KM 1091"], K.BATTERY_READING, scene.ago(118),
         note="Radio memory, and a boot lamp that glows.",
         readings=[
@@ -238,9 +239,38 @@ def _found_drain(scene: Scene) -> None:
             Measured(Quantity.KEY_OFF_DRAIN, 0.062),
         ],
     )  # fmt: skip
+    scene.diary.enclose(entry, meter_reading(12.31))
+    bill = scene.diary.write(
+        scene.cars["KM 1091"], K.NOTE, scene.ago(40), note="The battery's bill turned up in the glove box."
+    )
+    scene.diary.enclose(bill, blank_invoice())
+
+
+def _findings(scene: Scene) -> None:
+    """A nest that was cleared and its tag taken off; a weep of coolant that still waits."""
+    car, diary = scene.cars["KM 1063"], scene.diary
+    nest = diary.write(
+        car, K.NOTE, scene.ago(64), details={"found": "Mouse nest"}, note="Mouse nest: in the air box"
+    )
+    tag = diary.write(
+        car,
+        K.TAG_OPENED,
+        scene.ago(64),
+        details={"tag": "danger", "where": "mouse nest in the air box, no start"},
+    )
+    diary.write(
+        car, K.NOTE, scene.ago(57), details={"answers": str(nest.pk)},
+        note="Nest out, wiring looked over, traps set.",
+    )  # fmt: skip
+    diary.write(car, K.TAG_CLOSED, scene.ago(57), details={"opened": str(tag.pk)})
+    diary.write(
+        scene.cars["KM 1091"], K.NOTE, scene.ago(9), details={"found": "Coolant leak"},
+        note="Coolant leak: a drop a day at the water pump",
+    )  # fmt: skip
 
 
 STORIES: tuple[Callable[[Scene], None], ...] = (
     _frozen_battery, _batteries_on_record, _maintainers, _skipped_run_ups, _missed_charges, _stale_fuel,
     _slips_of_the_pen, _tags, _arrivals, _moves, _found_drain,
+    _findings,
 )  # fmt: skip

@@ -84,16 +84,16 @@ def find(diary: Diary, car: Vehicle) -> None:
         ("tyre_code", {"code": _code(parked - relativedelta(years=3)), "answers": ["worn"],
                        "note": "near-side front, the youngest"}),
         ("battery_made", {"code": f"C{(parked.year - 2) % 10}", "note": "case of the battery on the shelf"}),
-        ("paper_under_tyre", {"on": parked - relativedelta(months=1), "note": "parish paper under the off-side rear"}),
+        ("paper_under_tyre", {"on": parked - relativedelta(months=1), "note": "parish paper, off-side rear"}),
         ("statement", {"on": parked - relativedelta(months=6), "until": parked + relativedelta(months=18),
-                       "event": "road use", "note": "the neighbour: he stopped driving about eleven years ago"}),
+                       "event": "road use", "note": "the neighbour: he stopped driving eleven years ago"}),
         ("fuel_state", {"note": "brown, smells of varnish"}),
     )  # fmt: skip
     for number, (kind, said) in enumerate(finds):
         Evidence.objects.create(
             id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"), vehicle=car, kind=kind, by=diary.keepers[0],
-            recorded_at=datetime.combine(came, time(11, 5 * number), diary.zone), idempotency_key=f"find-{kind}",
-            **said,
+            recorded_at=datetime.combine(came, time(11, 5 * number), diary.zone),
+            idempotency_key=f"find-{kind}", **said,
         )  # fmt: skip
     WakingCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(

@@ -30,9 +30,9 @@ class VehicleForm(RecordForm):
     class Meta(RecordForm.Meta):
         model = Vehicle
         fields = (
-            "owner", "marque", "model", "year", "registration", "chassis_number", "bay", "stored_since",
-            "left_on", "regime", "engine", "fuel_system", "system_volts", "tank_litres", "tank_material",
-            "tank_venting", "notes",
+            "owner", "marque", "model", "year", "registration", "chassis_number", "bay",
+            "stored_since", "left_on", "regime", "engine", "fuel_system", "system_volts", "tank_litres",
+            "tank_material", "tank_venting", "notes",
         )  # fmt: skip
         help_texts = {  # noqa: RUF012 - read by Django only
             "chassis_number": "As stamped; before 1981 any form is right.",

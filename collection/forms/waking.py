@@ -4,6 +4,7 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
+from django.utils.text import capfirst
 
 from collection.actions.waking import Ending
 from collection.bridge.waking import choices
@@ -173,7 +174,7 @@ class HazardsForm(KeyedForm):
 
     present = forms.MultipleChoiceField(
         label="There now", required=False, widget=forms.CheckboxSelectMultiple,
-        choices=lambda: [(name, words.capitalize()) for name, words in choices.hazards().items()],
+        choices=lambda: [(name, capfirst(words)) for name, words in choices.hazards().items()],
     )  # fmt: skip
 
 
@@ -182,7 +183,7 @@ class EndingForm(KeyedForm):
 
     regime = forms.ChoiceField(
         label="From now on the car is", widget=forms.RadioSelect,
-        choices=[(Regime.EXERCISED.value, Regime.EXERCISED.label), (Regime.PRESERVED.value, Regime.PRESERVED.label)],
+        choices=[(one.value, one.label) for one in (Regime.EXERCISED, Regime.PRESERVED)],
     )  # fmt: skip
     note = forms.CharField(
         label="In a sentence", required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2})

@@ -1,13 +1,30 @@
 """What is true: rows. No HTTP, no mail, no arithmetic."""
 
+from collection.models.attachments import Attachment
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
+from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
+from collection.models.hands import (
+    Equipment,
+    EquipmentKind,
+    Hand,
+    Holiday,
+    OpeningHours,
+    OtherHours,
+    PinnedChoice,
+    StormDay,
+    Way,
+    Weekday,
+)
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.plans import Assignment, SitePlan, Unplaced
+from collection.models.private import CarNotes, SiteNotes
+from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -22,11 +39,12 @@ from collection.models.vehicles import (
 from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CareKind", "Chain", "Climate",
-    "ClimateMonth", "Damp", "DutyRow", "Entry", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel",
-    "FuelSystem", "HandbookValue",
-    "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
-    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
-    "TyrePosition", "Units", "Vehicle", "Venting",
-    "WakingCase", "WakingRates",
+    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "Building",
+    "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth", "Damp", "DutyRow",
+    "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel",
+    "FuelSystem", "Hand", "HandbookValue", "Holiday", "LastEvent", "LastUse", "Link", "Membership",
+    "OpeningHours", "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym",
+    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay",
+    "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting",
+    "WakingCase", "WakingRates", "Way", "Weekday", "WeeklyMail",
 ]  # fmt: skip

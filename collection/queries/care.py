@@ -21,7 +21,7 @@ def log_of(vehicle: Vehicle) -> QuerySet[Entry]:
     """The whole log of a car, latest first, corrected entries too, ready to list without more queries."""
     return (
         vehicle.entries.select_related("by", "corrects", "corrected_by__by")
-        .prefetch_related("readings")
+        .prefetch_related("readings", "attachments")
         .order_by("-done_at", "-recorded_at")
     )
 
@@ -32,6 +32,14 @@ def open_tags(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
     gone = set(entries.filter(kind=CareKind.TAG_CLOSED).values_list("details__opened", flat=True))
     tags = entries.filter(kind=CareKind.TAG_OPENED).exclude(pk__in=gone)
     return tags.select_related("by").prefetch_related("readings").order_by("done_at")
+
+
+def open_findings(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
+    """What was found on these cars and nobody has seen to yet, oldest first."""
+    notes = effective(Entry.objects.filter(vehicle__in=list(vehicles), kind=CareKind.NOTE))
+    answered = set(notes.filter(details__has_key="answers").values_list("details__answers", flat=True))
+    waiting = notes.filter(details__has_key="found").exclude(pk__in=answered)
+    return waiting.select_related("by").prefetch_related("readings").order_by("done_at")
 
 
 def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:

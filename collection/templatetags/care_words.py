@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django import template
 
-from collection.actions.care_rules import DETAILS, TAGS, Choice, Flag, Number, Rule
+from collection.actions.care_rules import CLAIM_SKEW, DETAILS, TAGS, Choice, Flag, Number, Rule
 from collection.bridge.waking import choices as waking
 from collection.forms.care.fields import MILLIAMPERES, shown
 from collection.models import CareKind, Entry, FluidKind, Quantity, Reading, TyrePosition
@@ -26,8 +26,8 @@ WORDS: dict[str, dict[str, str]] = {
     "check": waking.check_words(),
     "hazard": waking.hazards(),
 }
-HOUR = 3600  # seconds
-SILENT = ("to_bay", "from_bay", "opened", "ok", "unit")  # keys of rows, or said by other facts
+MINUTE, HOUR, DAY = 60, 3600, 86_400  # seconds
+SILENT = ("to_bay", "from_bay", "opened", "ok", "answers", "unit")  # keys of rows, or said by other facts
 
 
 @register.filter
@@ -42,6 +42,8 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
         yield "Found", "nothing wrong"
     if entry.details.get("from_bay_label") and not entry.details.get("wheels_only"):
         yield "From", entry.details["from_bay_label"]
+    if skew := entry.details.get(CLAIM_SKEW):
+        yield "Time as claimed", f"by a clock that ran {_span(abs(skew))} {'ahead' if skew > 0 else 'behind'}"
     if entry.kind == CareKind.FAULT_TEST:
         yield from waking.test_words(entry.details)
         return
@@ -50,6 +52,15 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
         if value is not None and key not in SILENT:
             said = _said(key, rule, value, reader)
             yield rule.label, f"{said} {entry.details.get('unit', '')}".rstrip() if key == "value" else said
+
+
+def _span(seconds: int) -> str:
+    """A difference of clocks in words."""
+    for size, word in ((DAY, "day"), (HOUR, "hour"), (MINUTE, "minute")):
+        if seconds >= size:
+            count = round(seconds / size)
+            return f"{count} {word}" if count == 1 else f"{count} {word}s"
+    return f"{seconds} seconds"
 
 
 def _said(key: str, rule: Rule, value: object, reader: Edge) -> str:

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django import template
+from django.conf import settings
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -59,6 +60,15 @@ def _span(days: int) -> str:
     return f"{months} months" if months < 24 else f"{int(days / 365.25)} years"
 
 
+@register.filter
+def hours(minutes: int) -> str:
+    """A length of work as people say it: 3 h 10 min."""
+    whole, rest = divmod(minutes, 60)
+    if not whole:
+        return f"{rest} min"
+    return f"{whole} h {rest} min" if rest else f"{whole} h"
+
+
 @register.simple_tag
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
@@ -66,3 +76,9 @@ def state(name: str) -> SafeString:
     return format_html(
         '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
     )
+
+
+@register.simple_tag
+def sends_mail() -> bool:
+    """Whether a mail server is named, so that a page may promise mail."""
+    return bool(settings.SENDS_MAIL)

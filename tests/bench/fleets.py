@@ -21,7 +21,7 @@ FILLED, STABILISED = 0, 3
 def places():
     """Six places: two climates under three kinds of shelter."""
     return tuple(
-        from_normals(f"{shelter} +{k}", shelter, MEAN_C + k, MEAN_C + k - 5, MEAN_C + k + 6, RH_PCT, FIRST, DAYS)
+        from_normals(shelter, shelter, MEAN_C + k, MEAN_C + k - 5, MEAN_C + k + 6, RH_PCT, FIRST, DAYS)
         for k in (-18.0, 12.0) for shelter in ("open", "enclosed", "heated")
     )  # fmt: skip
 

@@ -188,8 +188,8 @@ def charge_dates(fleet: Fleet, car: int, today: int, policy: Policy) -> tuple[fl
         if max(found) < NEVER and gone[1] >= 1:
             break
     if frost.day == NEVER:
-        for day in range(day + 1, end):
-            frost.look(day, cell.soc[1] - gone[1])
+        for night in range(day + 1, end):
+            frost.look(night, cell.soc[1] - gone[1])
     calendar = [interval(cell, times, end) for times in (1.0, policy.charge_late_factor)]
     due = min(found[1], frost.day, calendar[0])
     late = min(found[3], frost.day, calendar[1])

@@ -7,7 +7,7 @@ import math
 from functools import cache
 
 from scheduler.climate import Place
-from scheduler.conditions import FUEL_EVENTS, TANK_MATERIALS, VENTINGS, Fleet
+from scheduler.conditions import TANK_MATERIALS, VENTINGS, Fleet
 from scheduler.decay import cold_flow, fuel_oxidation, water
 from scheduler.decay import fuel_vapour as vapour
 from scheduler.materials.fuels import FUELS
@@ -95,7 +95,9 @@ class Tank:
         self.ullage = max(self.tank - litres, 0.0) / 1000
         self.water = [self._fresh_water(case) for case in CASES]
         self.growth = self._growth()
-        self.lost = [0.0 if self.diesel else math.exp(-vapour.PRESSURE_EXPONENT.value * r) for r in self._reid()]
+        self.lost = [
+            0.0 if self.diesel else math.exp(-vapour.PRESSURE_EXPONENT.value * r) for r in self._reid()
+        ]
         self.separated = False
         self.cold = [math.inf] * 3
 
@@ -116,7 +118,14 @@ class Tank:
         b, slope = vapour.PRESSURE_EXPONENT.value, vapour.WEATHERING_SUMMER_KPA.value
         slope += self.winter * (vapour.WEATHERING_WINTER_KPA.value - slope)
         ratio = max(self.tank - self.litres, 0.0) / self.litres
-        return b * slope * math.exp(-b * REFERENCE_KPA[self.kind]) * 100 * ratio / vapour.PETROL_DENSITY_G_M3.value
+        return (
+            b
+            * slope
+            * math.exp(-b * REFERENCE_KPA[self.kind])
+            * 100
+            * ratio
+            / vapour.PETROL_DENSITY_G_M3.value
+        )
 
     def _fresh_water(self, case: int) -> float:
         if self.diesel:
@@ -180,7 +189,7 @@ def fuel_dates(fleet: Fleet, car: int, today: int, policy: Policy) -> tuple[floa
     mine = [k for k in range(len(events.row)) if events.row[k] == car]
     tank = Tank(fleet, car, int(events.day[mine[0]]), float(events.litres[mine[0]]))
     for k in mine[1:]:
-        dose(tank, int(events.day[k]), policy) if events.kind[k] == FUEL_EVENTS.index("stabilised") else None
+        dose(tank, int(events.day[k]), policy)
     first = first_limits(tank, today, policy)
     due = first[1]
     return min(first[2], due), due, max(first[0], due)
@@ -202,33 +211,48 @@ def first_limits(tank: Tank, today: int, policy: Policy) -> list[float]:
     """The first day in each case on which anything spoils the fuel."""
     b, e85 = vapour.PRESSURE_EXPONENT.value, tank.bio >= water.E85_LEAST_ETHANOL.value
     floor = math.exp(-b * (E85_FLOOR_KPA if e85 else vapour.FLOOR_KPA).value)
-    first = [tank.filled + fuel_oxidation.CALENDAR_CAP_MONTHS.value * DAYS_PER_MONTH] * 3
-    if tank.glass_fibre and tank.bio > 0 and not tank.diesel:
-        first[1:] = [min(f, float(tank.filled)) for f in first[1:]]
-    wanted = e85 and tank.winter <= SUMMER_SHARE and not tank.diesel
-    summer = cold_flow.SUMMER_CFPP_C if tank.winter <= SUMMER_SHARE else cold_flow.WINTER_CFPP_C
-    for case in CASES:
-        if tank.separated or tank.used[case] >= 1 or (not tank.diesel and tank.lost[case] >= floor):
-            first[case] = min(first[case], float(tank.since))
-    end = min(tank.place.end_day, today + HORIZON_DAYS)
-    for day in range(tank.since, end):
+    first = [min(at_once(tank, case, floor), by_calendar(tank, case)) for case in CASES]
+    for day in range(tank.since, min(tank.place.end_day, today + HORIZON_DAYS)):
         tank.chill(day, policy.cold_spell_k)
-        for case in CASES:
-            wet = tank.water[case] >= tank.holds(case) * WATER_FACTORS[case]
-            waxes = tank.diesel and tank.cold[case] < summer.range[case]
-            if wet or waxes:
-                first[case] = min(first[case], float(day))
+        first = [min(f, tonight(tank, case, day)) for case, f in enumerate(first)]
         used, lost = list(tank.used), list(tank.lost)
         tank.live(day)
+        season = day + 1.0 if e85 and out_of_season(tank, day) else NEVER
         for case in CASES:
-            first[case] = min(first[case], crossing(day, used[case], tank.used[case], 1.0))
-            if not tank.diesel:
-                first[case] = min(first[case], crossing(day, lost[case], tank.lost[case], floor))
-            if wanted and winter_days(tank.place)[day - tank.place.first_day]:
-                first[case] = min(first[case], day + 1.0)
+            gum = crossing(day, used[case], tank.used[case], 1.0)
+            light = NEVER if tank.diesel else crossing(day, lost[case], tank.lost[case], floor)
+            first[case] = min(first[case], gum, light, season)
         if all(f <= day + 1 for f in first):
             break
     return first
+
+
+def by_calendar(tank: Tank, case: int) -> float:
+    """Two years after filling; at once where ethanol meets glass fibre, but for the optimist."""
+    attacked = tank.glass_fibre and tank.bio > 0 and not tank.diesel
+    if attacked and case > 0:
+        return float(tank.filled)
+    return tank.filled + fuel_oxidation.CALENDAR_CAP_MONTHS.value * DAYS_PER_MONTH
+
+
+def at_once(tank: Tank, case: int, floor: float) -> float:
+    """The day of the last event, where the fuel was spoilt by then."""
+    thin = not tank.diesel and tank.lost[case] >= floor
+    return float(tank.since) if tank.separated or tank.used[case] >= 1 or thin else NEVER
+
+
+def tonight(tank: Tank, case: int, day: int) -> float:
+    """This day, if its night drops water or waxes the fuel."""
+    summer = cold_flow.SUMMER_CFPP_C if tank.winter <= SUMMER_SHARE else cold_flow.WINTER_CFPP_C
+    wet = tank.water[case] >= tank.holds(case) * WATER_FACTORS[case]
+    waxes = tank.diesel and tank.cold[case] < summer.range[case]
+    return float(day) if wet or waxes else NEVER
+
+
+def out_of_season(tank: Tank, day: int) -> bool:
+    """Whether summer fuel meets a day on which winter fuel is sold."""
+    summer = tank.winter <= SUMMER_SHARE and not tank.diesel
+    return summer and winter_days(tank.place)[day - tank.place.first_day]
 
 
 def crossing(day: int, before: float, after: float, level: float) -> float:

@@ -99,8 +99,8 @@ def test_every_entry_would_have_been_accepted_from_a_keeper_at_the_time(db, monk
             )  # fmt: skip
         for entry in sorted(diary.entries, key=lambda entry: entry.recorded_at):
             details = {key: it for key, it in entry.details.items() if key not in FILLED_IN}
-            if entry.kind == CareKind.TAG_CLOSED:
-                details["opened"] = str(stored[entry.details["opened"]].pk)
+            for names in details.keys() & {"opened", "answers"}:  # an entry that names an earlier one
+                details[names] = str(stored[details[names]].pk)
             draft = Draft(
                 entry.vehicle, entry.kind, entry.done_at, details, tuple(readings.get(entry.pk, ())),
                 entry.note, stored[str(entry.corrects_id)] if entry.corrects_id else None,
@@ -171,7 +171,7 @@ def test_building_knows_its_own_database_from_another(kaldmere):
 def test_every_demo_person_signs_in_with_the_printed_password(db, client, person):
     add_people(Organisation.objects.create(name=demo.ORGANISATION))
     answer = client.post(
-        reverse("sign_in"), {"username": person.email, "password": person.password}, follow=True
+        reverse("sign_in"), {"login": person.email, "password": person.password}, follow=True
     )
     assert answer.status_code == 200
     assert answer.context["request"].access.role == person.role

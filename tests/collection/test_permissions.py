@@ -9,7 +9,9 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
+from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
+from collection.attachments import Attached
 from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
@@ -20,14 +22,34 @@ MAY = {
     "manager": {SEE, WORK, EDIT, MANAGE},
     "staff": {SEE, WORK, EDIT},
     "owner": {SEE},
+    "viewer": {SEE},
 }
-PUBLIC = {"home", "sign_in", "sign_out"}
+PUBLIC = {
+    "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive", "mfa_authenticate",
+    "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
+    "account_reset_password_from_key", "account_reset_password_from_key_done",
+}  # fmt: skip
+# these say nothing of anybody, but for the feed, whose address is its key
+PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "due": (SEE, ""),
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
     "week": (WORK, ""),
+    "worksheet": (WORK, ""),
+    "worksheet_car": (WORK, "car"),
+    "found": (WORK, "car"),
+    "seen_to": (WORK, "finding"),
+    "worksheet_bay": (WORK, "bay"),
+    "worksheet_entries": (WORK, ""),
+    "worksheet_paper": (WORK, ""),
+    "key_in": (WORK, ""),
+    "key_in_car": (WORK, "car"),
+    "labels": (WORK, ""),
+    "choose": (WORK, "car"),
+    "calendar": (WORK, ""),
+    "yard": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
@@ -42,6 +64,7 @@ ADDRESSES = {
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),
     "site_edit": (MANAGE, "site"),
+    "hands": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
@@ -53,16 +76,45 @@ ADDRESSES = {
     "member_edit": (MANAGE, "member"),
     "owner_new": (MANAGE, ""),
     "owner_edit": (MANAGE, "owner"),
+    "car_private": (EDIT, "car"),
+    "site_private": (MANAGE, "site"),
+    "attachment": (SEE, "file"),
+    "member_data": (MANAGE, "member"),
+    "member_forget": (MANAGE, "member"),
+    "owner_data": (MANAGE, "owner"),
+    "owner_forget": (MANAGE, "owner"),
     "me": (SEE, ""),
+    "reminders": (SEE, ""),
+    "my_data": (SEE, ""),
+    "usersessions_list": (SEE, ""),
+    "account_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate_webauthn": (SEE, ""),
+    "mfa_index": (SEE, ""),
+    "mfa_activate_totp": (SEE, ""),
+    "mfa_deactivate_totp": (SEE, ""),
+    "mfa_view_recovery_codes": (SEE, ""),
+    "mfa_generate_recovery_codes": (SEE, ""),
+    "mfa_download_recovery_codes": (SEE, ""),
+    "mfa_list_webauthn": (SEE, ""),
+    "mfa_add_webauthn": (SEE, ""),
+    "mfa_edit_webauthn": (SEE, ""),
+    "mfa_remove_webauthn": (SEE, ""),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
 }
 # what stands in an address besides the row; every value is walked
 FURTHER = {
     "why": ("charge", "run_up"),
+    "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
+    "mfa_edit_webauthn": (987654,),
+    "mfa_remove_webauthn": (987654,),
 }
+# one's own sign-in: what there is to do depends on one's second factor, and some of it asks for the
+# password once more; whose rows they are is told in test_signing_in.py
+OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
 READ_ONLY = {
     "due",
     "why",
@@ -75,14 +127,29 @@ READ_ONLY = {
     "statement",
     "places",
     "people",
+    "worksheet",
+    "worksheet_car",
+    "worksheet_bay",
+    "worksheet_paper",
+    "labels",
+    "calendar",
+    "yard",
+    "attachment",
+    "my_data",
+    "member_data",
+    "owner_data",
 }  # a POST may also be refused with 405
+WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
+ONWARD = {"worksheet_bay", "key_in_car"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {
     "manager": ("manager", {"own", "neighbour"}),
     "keeper": ("staff", {"own", "neighbour"}),
     "owner": ("owner", {"own"}),
+    "viewer": ("viewer", {"own", "neighbour"}),
     "outsider": ("manager", {"foreign"}),
 }
+LOGGED = ("entry", "finding")  # rows of the care log, named by car and key
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -93,7 +160,7 @@ def named_addresses():
     return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
 
 
-def make_entry(car, person):
+def make_entry(car, person, **details):
     when = datetime(2026, 11, 1, 9, tzinfo=UTC)
     return Entry.objects.create(
         vehicle=car,
@@ -102,13 +169,21 @@ def make_entry(car, person):
         recorded_at=when,
         by=person,
         note="seen",
+        details=details,
         idempotency_key=str(uuid.uuid4()),
     )
 
 
+def make_file(entry):
+    data = f"photograph of {entry.pk}".encode()
+    file = Attached("Tyre.jpg", "image/jpeg", data)
+    attach(entry, [file])
+    return entry.attachments.get()
+
+
 @pytest.fixture
-def people(manager, keeper, owner, outsider):
-    return {"manager": manager, "keeper": keeper, "owner": owner, "outsider": outsider}
+def people(manager, keeper, owner, viewer, outsider):
+    return {"manager": manager, "keeper": keeper, "owner": owner, "viewer": viewer, "outsider": outsider}
 
 
 @pytest.fixture
@@ -124,22 +199,25 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
 
 
 def rows_of(car, person):
-    building = car.bay.building
+    building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
-        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
-        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
-        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
+        "finding": make_entry(car, person, found="Damage"),
+        "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
+        "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
+        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
+        "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
     }  # fmt: skip
 
 
 def addresses(name, rows):
     """Every address of a name for one world's rows."""
     kind = ADDRESSES[name][1]
-    if not kind:
-        return [reverse(name)]
-    row = rows[kind]
-    args = [row.vehicle_id, row.pk] if kind == "entry" else [row.pk]
+    args = []
+    if kind:
+        row = rows[kind]
+        of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
+        of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
+        args = [*of.get(kind, list)(), row.pk]
     return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
         reverse(name, args=args)
     ]
@@ -174,12 +252,18 @@ def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_
 
     def expected(name, world, method):
         capability, kind = ADDRESSES[name]
+        if method == "get" and name in WRITE_ONLY:
+            return {405}
         read_only = {405} if method == "post" and name in READ_ONLY else set()
+        if name in OWN_SIGN_IN:
+            return {200, 302, 404, 405}
         if capability not in MAY[role]:
             return {403} | read_only
         if kind and world not in reach:
             return {404} | read_only
-        return {200} if method == "get" else {200, 302} | read_only
+        if name in ONWARD:
+            return {200, 302} | read_only
+        return {200} if method == "get" else {200, 302} | read_only | ({400} if name in WRITE_ONLY else set())
 
     assert walk(client_as(people[person]), rows, expected) == []
 
@@ -188,26 +272,30 @@ def test_whoever_is_not_signed_in_is_sent_to_sign_in(rows):
     client = Client()
 
     def expected(name, _world, method):
-        return {302, 405} if method == "post" and name in READ_ONLY else {302}
+        return {302, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {302}
 
     assert walk(client, rows, expected) == []
     for name in ADDRESSES:
         (url, *_) = addresses(name, rows["own"])
-        assert client.get(url).url.startswith(reverse("sign_in"))
+        send = client.post if name in WRITE_ONLY else client.get
+        assert send(url).url.startswith(reverse("sign_in"))
 
 
 def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
     def expected(name, _world, method):
-        return {403, 405} if method == "post" and name in READ_ONLY else {403}
+        return {403, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {403}
 
     assert walk(client_as(stranger), rows, expected) == []
 
 
 def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
     ghosts = {
-        kind: type(row)(pk=uuid.uuid4() if kind == "entry" else 987654) for kind, row in rows["own"].items()
+        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file"} else 987654)
+        for kind, row in rows["own"].items()
     }
-    ghosts["entry"].vehicle_id = rows["own"]["car"].pk
+    for kind in LOGGED:
+        ghosts[kind].vehicle_id = rows["own"]["car"].pk
+    ghosts["file"].entry = rows["own"]["entry"]
     client = client_as(manager)
     for name, (_, kind) in ADDRESSES.items():
         if kind:
@@ -217,6 +305,17 @@ def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manage
 def test_a_guessed_entry_of_another_car_is_not_found_through_a_car_in_reach(client_as, keeper, rows):
     url = reverse("correct", args=[rows["own"]["car"].pk, rows["foreign"]["entry"].pk])
     assert client_as(keeper).get(url).status_code == 404
+
+
+def test_a_guessed_file_is_not_found_through_another_car_or_entry(client_as, keeper, rows):
+    own, neighbour, foreign = rows["own"], rows["neighbour"], rows["foreign"]
+    guesses = [
+        (own["car"].pk, own["entry"].pk, foreign["file"].pk),
+        (own["car"].pk, neighbour["entry"].pk, neighbour["file"].pk),
+        (own["car"].pk, own["entry"].pk, neighbour["file"].pk),
+    ]
+    for guess in guesses:
+        assert client_as(keeper).get(reverse("attachment", args=guess)).status_code == 404
 
 
 # what is refused changes nothing, even with all fields right

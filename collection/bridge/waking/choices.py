@@ -115,7 +115,7 @@ def answers_of(check: Check) -> Choices:
         return []
     judge = check.judge
     graded = (("passes", judge.passes), ("caution", judge.cautions), ("stop", judge.stops))
-    return [(word, f"{word.capitalize()}: {worth}") for worth, words in graded for word in words]
+    return [(word, f"{word[:1].upper()}{word[1:]}: {worth}") for worth, words in graded for word in words]
 
 
 def limits(check: Check, edge: Edge) -> list[tuple[str, str]]:

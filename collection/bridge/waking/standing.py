@@ -19,6 +19,7 @@ EVENT_OF: dict[str, Event] = {
     LastEvent.FULL_WARM: Event.ENGINE_RUN, LastEvent.MOVED: Event.MOVEMENT,
     LastEvent.ATTENDED: Event.ATTENDED,
 }  # fmt: skip
+MOST_SHOWN = 5  # kinds worth finding that are listed
 WRITTEN = (Basis.CARE_LOG, Basis.DOCUMENT)
 
 
@@ -36,10 +37,14 @@ def stands(vehicle: Vehicle, rows: Sequence[Evidence], uses: Sequence[LastUse], 
     """What the evidence says about the four last events; ValueError where the record forbids it."""
     found = _found(vehicle, today)
     items = [item_of(row) for row in rows] + _recorded(vehicle, uses, today, found)
+    items += _built(vehicle, rows, found)
     time = standing_time(items, found, today)
     labels = {FOUND: "the day the car was found" if found < today else "today"}
     labels |= {item.key: _label(item) for item in items}
-    worth = {event: most_worth_finding(items, time, event)[:5] for event in Event}
+    worth = {
+        event: tuple(one for one in most_worth_finding(items, time, event) if one.days >= 1)[:MOST_SHOWN]
+        for event in Event
+    }
     return Stands(time, labels, found, worth)
 
 
@@ -64,6 +69,15 @@ def _recorded(vehicle: Vehicle, uses: Sequence[LastUse], today: date, found: dat
         days = last_times(vehicle, today=today)
         return [_item(event, day, written=True) for event, day in days.items() if day <= found]
     return [_item(use.event, use.on, written=use.basis in WRITTEN) for use in uses if use.on <= found]
+
+
+def _built(vehicle: Vehicle, rows: Sequence[Evidence], found: date) -> list[core.Evidence]:
+    """The year of the record, where nobody found a closer date: it was there on the first day of it."""
+    if vehicle.year is None or any(row.kind == "first_registered" for row in rows):
+        return []
+    day = date(vehicle.year, 1, 1)
+    note = f"the record's year, {vehicle.year}"
+    return [core.Evidence("record-built", "first_registered", on=day, note=note)] if day <= found else []
 
 
 def _item(event: str, day: date, *, written: bool) -> core.Evidence:

@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils.text import capfirst
 
 from collection.bridge.waking import choices
 from collection.forms.care.base import CareForm
@@ -55,7 +56,7 @@ class StepForm(AboutForm):
 
     def _ask_number(self) -> None:
         self.fields["value"] = forms.FloatField(
-            label=self.check.measure.capitalize(), required=False, widget=DecimalInput
+            label=capfirst(self.check.measure), required=False, widget=DecimalInput
         )
         units = choices.units_of(self.check)
         unit = forms.ChoiceField(label="Unit", choices=[(word, word) for word in units])
@@ -137,7 +138,7 @@ class FaultTestForm(AboutForm):
         symptom, test = self.subject()
         self.tree = choices.trees()[symptom]
         self.probe = next((probe for probe in self.tree.probes if probe.key == test), None)
-        outcomes = [(one.key, one.words.capitalize()) for one in self.probe.outcomes] if self.probe else []
+        outcomes = [(one.key, capfirst(one.words)) for one in self.probe.outcomes] if self.probe else []
         self.fields["outcome"] = forms.ChoiceField(
             label="It came out", widget=forms.RadioSelect, required=False, choices=outcomes
         )

@@ -9,7 +9,6 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from collection.actions.care import log_entry
 from collection.bridge.waking.plan import Waking, wake
 from collection.forms.care.base import AtTheCar, CareForm
 from collection.models import Vehicle
@@ -17,6 +16,7 @@ from collection.permissions import AccessRequest
 from collection.queries.care import last_values, zone_of
 from collection.queries.waking import WakingRecord, waking_record
 from collection.units import edge
+from collection.views.log_forms import Claim, log_form
 
 
 @dataclass(frozen=True)
@@ -63,16 +63,12 @@ def at_the_car(request: AccessRequest, vehicle: Vehicle, subject: str) -> AtTheC
 
 def logged(request: AccessRequest, form: CareForm) -> bool:
     """Log what the form says; what the log refuses is shown in it."""
-    if not form.is_valid():
-        return False
-    said = form.cleaned_data
-    try:
-        log_entry(
-            vehicle=form.car.vehicle, kind=form.kind, done_at=said.get("done_at"), by=request.access.person,
-            idempotency_key=said["key"], now=timezone.now(), details=form.details(),
-            note=said.get("note", ""),
-        )  # fmt: skip
-    except ValidationError as error:
-        form.take_faults(error)
-        return False
-    return True
+    if form.is_valid():
+        try:
+            log_form(form, Claim(by=request.access.person, now=timezone.now()))
+        except ValidationError as error:
+            form.take_faults(error)
+        else:
+            return True
+    form.ask_for_files_again()
+    return False

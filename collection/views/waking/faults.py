@@ -68,7 +68,9 @@ def waking_test(request: AccessRequest, pk: int, symptom: str, test: str) -> Htt
     if tree is None or test not in {probe.key for probe in tree.probes}:
         raise Http404
     at = at_waking(request, pk)
-    form = FaultTestForm(request.POST or None, car=at_the_car(request, at.vehicle, f"{symptom}/{test}"))
+    form = FaultTestForm(
+        request.POST or None, request.FILES or None, car=at_the_car(request, at.vehicle, f"{symptom}/{test}")
+    )
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Test logged.")
         return redirect("waking_fault", pk, symptom)

@@ -68,7 +68,7 @@ def waking_step(request: AccessRequest, pk: int, check: str) -> HttpResponse:
     if check == choices.CARE_SET_UP:
         return redirect("waking_end", vehicle.pk)
     at = at_waking(request, pk)
-    form = StepForm(request.POST or None, car=at_the_car(request, vehicle, check))
+    form = StepForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, check))
     if request.method == "POST" and vehicle.regime == Regime.DORMANT and logged(request, form):
         messages.success(request, "Result logged.")
         return redirect(f"{_plan_address(vehicle)}#step-{check}")
@@ -96,7 +96,7 @@ def waking_look(request: AccessRequest, pk: int, system: str) -> HttpResponse:
         raise Http404
     vehicle = request.access.vehicle(pk)
     at = at_waking(request, pk)
-    form = LookForm(request.POST or None, car=at_the_car(request, vehicle, system))
+    form = LookForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, system))
     if request.method == "POST" and logged(request, form):
         messages.success(request, f"{choices.systems()[system]}: logged.")
         return redirect("waking_outlook", vehicle.pk)

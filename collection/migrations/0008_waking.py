@@ -16,7 +16,7 @@ def guard_evidence(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0004_chain_what_stands'),
+        ('collection', '0007_people'),
     ]
 
     operations = [

@@ -1,0 +1,1 @@
+"""Paper: plain values in, PDF out."""
