@@ -4,6 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from collection import urls
+from collection.bridge.waking.choices import evidence_kinds, trees
 from collection.forms.care.registry import KIND_FORMS
 from collection.queries.duties import DUTY_TITLES
 from tests.browser.conftest import DESK, PHONE
@@ -13,6 +14,7 @@ RICH, POOR = (
     VEHICLE.format("KM 1091"),
     "SELECT id FROM collection_vehicle WHERE marque = 'Brackwater' AND year = 1950",
 )
+DORMANT = "SELECT id FROM collection_vehicle WHERE model = 'Falconet GT'"
 PARTS = ("car", "battery", "fuel", "fluids", "tyres", "last")
 
 
@@ -88,6 +90,28 @@ PAGES = {
     "account_reauthenticate": [("/me/again/", ())],
     "account_logout": [("/sign-out/", ())],
     "thresholds": [("/thresholds/", ())],
+    "waking": [("/cars/{}/waking/", (car,)) for car in (DORMANT, POOR, RICH)],
+    "evidence_kinds": [("/cars/{}/waking/evidence/", (DORMANT,))],
+    "evidence_new": [(f"/cars/{{}}/waking/evidence/{kind}/", (DORMANT,)) for kind in evidence_kinds()],
+    "evidence_correct": [("/cars/{}/waking/finds/{}/", (DORMANT, one("evidence")))],
+    "waking_outlook": [("/cars/{}/waking/outlook/", (DORMANT,)), ("/cars/{}/waking/outlook/", (RICH,))],
+    "waking_look": [("/cars/{}/waking/outlook/wiring/", (DORMANT,))],
+    "waking_hazards": [("/cars/{}/waking/hazards/", (DORMANT,))],
+    "waking_case": [("/cars/{}/waking/put-away/", (DORMANT,))],
+    "waking_plan": [("/cars/{}/waking/plan/", (DORMANT,)), ("/cars/{}/waking/plan/", (RICH,))],
+    "waking_step": [
+        (f"/cars/{{}}/waking/plan/{check}/", (DORMANT,)) for check in ("spark", "battery_load", "vacuum")
+    ],
+    "waking_handbook": [("/cars/{}/waking/handbook/", (DORMANT,))],
+    "waking_faults": [("/cars/{}/waking/faults/", (DORMANT,))],
+    "waking_fault": [(f"/cars/{{}}/waking/faults/{symptom}/", (DORMANT,)) for symptom in trees()],
+    "waking_test": [("/cars/{}/waking/faults/cranks-no-spark/coil_minus/", (DORMANT,))],
+    "waking_report": [
+        ("/cars/{}/waking/report/", (DORMANT,)),
+        ("/cars/{}/waking/report/?as=before", (DORMANT,)),
+    ],
+    "waking_end": [("/cars/{}/waking/end/", (DORMANT,))],
+    "waking_rates": [("/waking-rates/", ())],
     "runs": [("/runs/", ())],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],

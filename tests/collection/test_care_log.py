@@ -59,6 +59,10 @@ SOUND = [
     ("inspected", {"ok": False, "found": ["Low or flat tyre"]}, [Measured("surface_rh", 71)]),
     ("tag_opened", {"tag": "drained", "where": "sump, plug in the door"}, []),
     ("not_done", {"duty": "charge", "reason": "Locked, no key"}, []),
+    ("waking_result", {"check": "hand_turn", "answer": "smoothly", "instrument": "spanner"}, []),
+    ("system_seen", {"system": "wiring", "seen": "faulty", "text": "gnawed at the coil"}, []),
+    ("hazard", {"hazard": "fuel leak", "present": True}, []),
+    ("fault_test", {"symptom": "no-charge", "begun": True}, []),
     ("note", {}, []),
 ]
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 from collection.actions.care import Measured, log_entry
 from collection.cautions import DEFER, cautions_for
 from collection.forms.care.registry import KIND_FORMS
+from collection.forms.care.waking import WAKING_FORMS
 from collection.models import CareKind, Entry, Site
 from collection.permissions import access_of
 from collection.queries.care import log_of
@@ -42,7 +43,7 @@ def shown(response):
 
 def test_the_log_page_offers_every_kind_that_a_person_may_log(at_car, car):
     page = shown(at_car.client.get(reverse("log", args=[car.pk])))
-    for kind in set(CareKind.values) - {"withdrawn"}:
+    for kind in set(CareKind.values) - {"withdrawn"} - set(WAKING_FORMS):
         assert reverse("log_kind", args=[car.pk, kind]) in page
 
 

@@ -1,7 +1,7 @@
 """Every way of writing the log chains it; the database guards the chain; the key and the day's statement."""
 
 import stat
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from importlib import import_module
 from types import SimpleNamespace
 
@@ -16,13 +16,14 @@ from collection import tasks
 from collection.actions.attachments import attach
 from collection.actions.care import Measured, log_entry
 from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.evidence import save_evidence
 from collection.append_only import TRIGGERS, UNIQUE, unguard
 from collection.attachments import Attached
 from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
 from collection.installation_key import installation_key
-from collection.models import Anchor, AnchoredHead, Attachment, Chain, Entry, Link, Pseudonym
+from collection.models import Anchor, AnchoredHead, Attachment, Chain, Entry, Evidence, Link, Pseudonym
 from collection.queries.chain import statement_file
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
@@ -134,9 +135,11 @@ def full(car, barn, charge):
     attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
     charge(1)
     sign_statement(organisation=barn, now=NOW)
+    find = Evidence(vehicle=car, kind="receipt", on=date(2019, 6, 1))
+    save_evidence(row=find, by=car.entries.first().by, key="find-one", now=NOW)
 
 
-@pytest.mark.parametrize("model", [Attachment, Pseudonym, Chain, Link, Anchor, AnchoredHead])
+@pytest.mark.parametrize("model", [Attachment, Evidence, Pseudonym, Chain, Link, Anchor, AnchoredHead])
 def test_the_database_refuses_to_change_or_delete_what_proves_the_log(full, model):
     table, before = model._meta.db_table, list(model.objects.order_by("pk").values())
     assert before

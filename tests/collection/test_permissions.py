@@ -1,7 +1,7 @@
 """Who may open what: every address walked by every kind of person, to every kind of row."""
 
 import uuid
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from itertools import product
 
 import pytest
@@ -12,7 +12,7 @@ from django.urls import URLPattern, resolve, reverse
 from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
 from collection.attachments import Attached
-from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
+from collection.models import Bay, Entry, Evidence, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
 
@@ -102,6 +102,23 @@ ADDRESSES = {
     "mfa_remove_webauthn": (SEE, ""),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
+    "waking": (SEE, "car"),
+    "evidence_kinds": (WORK, "car"),
+    "evidence_new": (WORK, "car"),
+    "evidence_correct": (WORK, "find"),
+    "waking_outlook": (SEE, "car"),
+    "waking_look": (WORK, "car"),
+    "waking_hazards": (WORK, "car"),
+    "waking_case": (EDIT, "car"),
+    "waking_plan": (SEE, "car"),
+    "waking_step": (WORK, "car"),
+    "waking_handbook": (EDIT, "car"),
+    "waking_faults": (WORK, "car"),
+    "waking_fault": (WORK, "car"),
+    "waking_test": (WORK, "car"),
+    "waking_report": (SEE, "car"),
+    "waking_end": (EDIT, "car"),
+    "waking_rates": (MANAGE, ""),
 }
 # what stands in an address besides the row; every value is walked
 FURTHER = {
@@ -109,6 +126,11 @@ FURTHER = {
     "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
+    "evidence_new": ("tyre_code", "statement"),
+    "waking_look": ("battery",),
+    "waking_step": ("spark", "compression"),
+    "waking_fault": ("cranks-no-spark",),
+    "waking_test": (("cranks-no-spark", "coil_ohm"),),
     "mfa_edit_webauthn": (987654,),
     "mfa_remove_webauthn": (987654,),
 }
@@ -116,6 +138,10 @@ FURTHER = {
 # password once more; whose rows they are is told in test_signing_in.py
 OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
 READ_ONLY = {
+    "waking",
+    "waking_outlook",
+    "waking_plan",
+    "waking_report",
     "due",
     "why",
     "whatif",
@@ -149,7 +175,7 @@ PEOPLE = {
     "viewer": ("viewer", {"own", "neighbour"}),
     "outsider": ("manager", {"foreign"}),
 }
-LOGGED = ("entry", "finding")  # rows of the care log, named by car and key
+LOGGED = ("entry", "finding", "find")  # rows of the log and the evidence, named by car and key
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -198,10 +224,21 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
     }
 
 
+def make_find(car, person):
+    return Evidence.objects.create(
+        vehicle=car,
+        kind="receipt",
+        on=date(2020, 5, 1),
+        by=person,
+        recorded_at=NOON,
+        idempotency_key="find-1",
+    )
+
+
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "finding": make_entry(car, person, found="Damage"),
+        "find": make_find(car, person), "finding": make_entry(car, person, found="Damage"),
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
@@ -218,9 +255,8 @@ def addresses(name, rows):
         of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
         of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
         args = [*of.get(kind, list)(), row.pk]
-    return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
-        reverse(name, args=args)
-    ]
+    words = [word if isinstance(word, tuple) else (word,) for word in FURTHER.get(name, ())]
+    return [reverse(name, args=[*args, *further]) for further in words or [()]]
 
 
 def walk(client, rows, expected):

@@ -26,8 +26,8 @@ PLAIN_TAGS = {
     "danger": "danger",
 }  # fmt: skip
 DRAINED = {
-    "engine": "oil_drained", "drive": "gear_oil_drained", "cooling": "coolant_drained", "fuel": "fuel_part_out",
-    "brakes": "brake_part_out",
+    "engine": "oil_drained", "drive": "gear_oil_drained", "cooling": "coolant_drained",
+    "fuel": "fuel_part_out", "brakes": "brake_part_out",
 }  # fmt: skip
 PARTS_OUT = SYSTEM_TAGS | {"cooling": "coolant_drained"}
 PRESERVED = "kept preserved: it is never started"

@@ -17,6 +17,10 @@ class AboutForm(CareForm):
 
     about: ClassVar[tuple[str, ...]]  # details that the address gives, slash by slash
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # The order of results decides: the moment of sending, unless another time is typed.
+        super().__init__(*args, **kwargs | {"initial": kwargs.get("initial", {}) | {"done_at": None}})
+
     def subject(self) -> tuple[str, ...]:
         """The subject, from the address or from the entry to be corrected."""
         if self.car.entry is not None:
@@ -59,7 +63,7 @@ class StepForm(AboutForm):
             label=capfirst(self.check.measure), required=False, widget=DecimalInput
         )
         units = choices.units_of(self.check)
-        unit = forms.ChoiceField(label="Unit", choices=[(word, word) for word in units])
+        unit = forms.ChoiceField(label="Unit", required=False, choices=[(word, word) for word in units])
         self.fields["unit"] = unit
         self.initial.setdefault("unit", _own(units, self.car.edge))
         if (condition := choices.condition_of(self.check)) == "temp_c":
