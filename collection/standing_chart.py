@@ -43,7 +43,11 @@ def standing_chart(
     days += [day for bar in bars for ends in (bar.hard, bar.soft) if ends for day in ends if day]
     first = min([*days, today]) - OPEN_YEARS  # older readings of an ambiguous code run off the chart
     traces = [_bars(bars, first, hard=False), _bars(bars, first, hard=True)]
-    traces += [_marks(finds, after=after, hard=hard) for after in (True, False) for hard in (True, False)]
+    plain_finds = [find for find in finds if not find.ambiguous]
+    traces += [
+        _marks(plain_finds, after=after, hard=hard) for after in (True, False) for hard in (True, False)
+    ]
+    traces.append(_readings([find for find in finds if find.ambiguous]))
     figure = go.Figure([trace for trace in traces if trace.x], layout(110 + LANE_PX * len(bars)))
     figure.update_layout(barmode="overlay")
     lanes = [bar.lane for bar in bars][::-1]
@@ -75,10 +79,20 @@ def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> go.Scatter:
     shape = "triangle-right" if after else "triangle-left"
     return go.Scatter(
         x=[find.day.isoformat() for find in own], y=[find.lane for find in own], mode="markers", name=name,
-        text=[f"{find.text}{' (one reading of several)' if find.ambiguous else ''}" for find in own],
+        text=[find.text for find in own],
         hovertemplate="%{x}: %{text}<extra></extra>",
         marker={"symbol": shape if hard else f"{shape}-open", "size": 13, "color": POINT if after else LEVEL,
                 "line": {"width": 2, "color": POINT if after else LEVEL}},
+    )  # fmt: skip
+
+
+def _readings(finds: Sequence[Find]) -> go.Scatter:
+    """Each way in which an ambiguous code can be read."""
+    return go.Scatter(
+        x=[find.day.isoformat() for find in finds], y=[find.lane for find in finds], mode="markers",
+        name="Not before: one reading of several", text=[find.text for find in finds],
+        hovertemplate="%{x}: %{text}<extra></extra>",
+        marker={"symbol": "circle-open", "size": 11, "color": POINT, "line": {"width": 2, "color": POINT}},
     )  # fmt: skip
 
 

@@ -129,6 +129,9 @@ def test_an_ambiguous_tyre_code_is_carried_as_alternatives(at_car):
     at_car.car.year = 1965
     at_car.car.save()
     at_car.find("tyre_code", code="239")
+    figure = at_car.get("waking").context["chart"].figure
+    (readings,) = [trace for trace in figure["data"] if "one reading of several" in trace["name"]]
+    assert [day[:4] for day in readings["x"]] == ["1979", "1989", "1999"]
     readings = at_car.line("Attended").readings
     assert [re.search(r"week 23 of (\d{4})", words)[1] for words in readings if "week" in words] == [
         "1979", "1989", "1999",
@@ -305,8 +308,9 @@ def test_permissions_come_with_the_gates_and_a_stop_takes_the_later_ones_away(at
     assert at_car.may() == [True, True, True, False]
     at_car.step("hand_turn", answer="hard stop")
     assert at_car.may() == [False] * 4
-    page = at_car.get("waking_plan").content.decode()
-    assert "Stop here." in page
+    plan = at_car.get("waking_plan")
+    assert "Stop here." in plan.content.decode()
+    assert plan.context["next_stage"] == "R3"
     at_car.step("hand_turn", answer="smoothly")
     assert at_car.may() == [True, True, True, False]
 
@@ -437,8 +441,10 @@ def test_tests_in_any_order_leave_the_same_causes_and_name_what_ruled_the_others
             assert at_car.post("waking_test", "cranks-no-spark", test, outcome=outcome).status_code == 302
         page = at_car.get("waking_fault", "cranks-no-spark")
         left.append([one.cause for one in page.context["search"].diagnosis.suspects])
-        assert ("no feed to the coil: switch, fuse, wire", ["Volts at the coil's feed, ignition on, points closed."]
-                ) in page.context["ruled_out"]  # fmt: skip
+        by = dict(page.context["ruled_out"])
+        assert by["no feed to the coil: switch, fuse, wire"] == [
+            "Volts at the coil's feed, ignition on, points closed."
+        ]
         assert at_car.post("waking_fault", "cranks-no-spark").status_code == 302
         assert at_car.get("waking_fault", "cranks-no-spark").context["search"].tried == ()
     assert left[0] == left[1]

@@ -19,6 +19,8 @@ from collection.permissions import SEE_CARS, WORK, AccessRequest, needs
 from collection.units import Edge, edge
 from collection.views.waking.common import AtWaking, at_the_car, at_waking, logged, show
 
+TO_DO = ("stop", "not done", "could not be done")  # states of a stage that ask for hands
+
 
 @dataclass(frozen=True)
 class Step:
@@ -40,7 +42,7 @@ def waking_plan(request: AccessRequest, pk: int) -> HttpResponse:
     reader = edge(request.access.person.units)
     stages = [(stage, state, _steps(at, stage, state, reader)) for stage, state in _stages(at)]
     next_stage = next(
-        (stage.key for stage, state, _ in stages if state.state == "not done" and state.may_begin), ""
+        (stage.key for stage, state, _ in stages if state.state in TO_DO and state.may_begin), ""
     )
     return show(request, "plan", at, stages=stages, next_stage=next_stage)
 
