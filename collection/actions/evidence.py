@@ -1,16 +1,18 @@
 """Writing down what is found on a car; a wrong find is replaced or withdrawn, never changed."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.actions.care_checks import FIRST_YEAR
 from collection.actions.rules import check
 from collection.bridge.waking.standing import evidence_faults
 from collection.models import Evidence, Person, Vehicle
 from collection.queries.care import zone_of
 from collection.queries.waking import evidence_of
 
+YEARS_AHEAD = 10  # papers may run out years from now; later is a slip of the pen (policy)
 REPLACED = "Somebody has already replaced or withdrawn this: open the list and see theirs."
 
 
@@ -33,8 +35,15 @@ def _faults(row: Evidence, now: datetime) -> list[tuple[str, str]]:
     if row.corrects and row.corrects.vehicle_id != row.vehicle_id:
         return [("corrects", "That belongs to another car.")]
     today = now.astimezone(zone_of(row.vehicle)).date()
+    far = [name for name in ("on", "until") if _far(getattr(row, name), today)]
+    if far:
+        return [(name, f"Give a year from {FIRST_YEAR} to {today.year + YEARS_AHEAD}.") for name in far]
     others = [other for other in evidence_of(row.vehicle) if other.pk != row.corrects_id]
     return evidence_faults(row, others, today=today)
+
+
+def _far(day: date | None, today: date) -> bool:
+    return day is not None and not FIRST_YEAR <= day.year <= today.year + YEARS_AHEAD
 
 
 def withdraw_evidence(*, row: Evidence, by: Person, key: str, now: datetime, reason: str) -> Evidence:

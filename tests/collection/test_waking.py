@@ -162,6 +162,9 @@ def test_it_says_what_further_evidence_would_narrow_it_most_and_stops_offering_w
         ("tree_rings", {"on": "2026-11-20", "count": "0"}, "how many rings"),
         ("odometer_now", {"odometer_km": "-5"}, "outside"),
         ("receipt", {}, "required"),
+        ("tree_rings", {"on": "0001-01-01", "count": "500"}, "Give a year from 1885"),
+        ("licence_disc", {"on": "9999-12-05"}, "Give a year from 1885 to 2036"),
+        ("service_sticker_due", {"on": "0001-02-01"}, "Give a year from 1885"),
     ],
 )
 def test_evidence_that_cannot_be_is_refused_at_its_field_and_nothing_is_kept(at_car, kind, said, words):
