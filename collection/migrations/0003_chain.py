@@ -5,11 +5,16 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
-from collection.append_only import UNIQUE, guard
+from collection.append_only import guard
+
+TABLES = tuple(
+    f"collection_{name}"
+    for name in ("entry", "reading", "pseudonym", "chain", "link", "anchor", "anchoredhead")
+)
 
 
 def guard_all(apps, schema_editor):
-    guard(schema_editor, UNIQUE)
+    guard(schema_editor, TABLES)
 
 
 class Migration(migrations.Migration):

@@ -6,8 +6,11 @@ from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
+from collection.models.handovers import BroughtStatement, Handover
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.rates import Rate
+from collection.models.shares import ShareLink, ShareOpening
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -21,9 +24,9 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "Building", "CareKind", "Chain", "Climate",
-    "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem",
-    "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner", "Person", "Pseudonym",
-    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "TankMaterial", "Threshold", "Tyre",
-    "TyrePosition", "Units", "Vehicle", "Venting",
+    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "BroughtStatement", "Building", "CareKind",
+    "Chain", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel",
+    "FuelSystem", "Handover", "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner",
+    "Person", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening",
+    "Shelter", "Site", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Vehicle", "Venting",
 ]  # fmt: skip

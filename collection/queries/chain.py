@@ -84,6 +84,12 @@ def lost_chains() -> list[str]:
     return [str(chain) for chain in gone.order_by("chain_id").values_list("chain_id", flat=True).distinct()]
 
 
+def newest_statement(chain: Chain) -> tuple[datetime | None, int]:
+    """When a statement of ours last covered the chain, and up to which entry."""
+    newest = _heads_of(chain).last()
+    return (newest.anchor.at, newest.seq) if newest else (None, 0)
+
+
 def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
     """One car's whole chain as it is exported, before key and signature."""
     chain = Chain.objects.filter(vehicle=vehicle).first()
@@ -101,7 +107,7 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
             for entry in entries
         ],
         "links": [_link_facts(link) for link in links],
-        "anchors": [_anchor_facts(head) for head in _heads_of(chain)] if chain else [],
+        "anchors": [*_brought(chain), *map(_anchor_facts, _heads_of(chain))] if chain else [],
     }  # fmt: skip
 
 
@@ -121,6 +127,12 @@ def _link_facts(link: Link) -> Facts:
 
 def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
     return chain.anchored.select_related("anchor").order_by("seq", "anchor__at")
+
+
+def _brought(chain: Chain) -> list[Facts]:
+    """The statements that came with the car from other installations."""
+    names = ("statement", "signature", "seq", "place", "proof")
+    return [{name: getattr(each, name) for name in names} for each in chain.brought.order_by("seq")]
 
 
 def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:

@@ -15,14 +15,6 @@ NOWHERE = "a place that is not written down"
 
 
 @dataclass(frozen=True)
-class Event:
-    """One entry as the history prints it; ``recorded_late`` when it was written days after."""
-
-    entry: Entry
-    recorded_late: bool
-
-
-@dataclass(frozen=True)
 class Stay:
     """A time in one place; the building is None where the place is not one of ours."""
 
@@ -46,14 +38,19 @@ def day_of(entry: Entry) -> date:
     return timezone.localtime(entry.done_at).date()
 
 
-def events(vehicle: Vehicle) -> list[Event]:
-    """The whole log, oldest first, corrected entries too."""
-    return [Event(e, e.recorded_at - e.done_at > LATE_RECORDED) for e in reversed(log_of(vehicle))]
+def recorded_late(entry: Entry) -> bool:
+    """Whether it was written down days after it was done."""
+    return entry.recorded_at - entry.done_at > LATE_RECORDED
 
 
-def standing(events: Iterable[Event]) -> list[Entry]:
+def whole_log(vehicle: Vehicle) -> list[Entry]:
+    """Every entry, oldest first, corrected ones too."""
+    return list(reversed(log_of(vehicle)))
+
+
+def standing(entries: Iterable[Entry]) -> list[Entry]:
     """The entries that still stand: neither corrected nor withdrawn."""
-    kept = (event.entry for event in events if event.entry.kind != CareKind.WITHDRAWN)
+    kept = (entry for entry in entries if entry.kind != CareKind.WITHDRAWN)
     return [entry for entry in kept if getattr(entry, "corrected_by", None) is None]
 
 

@@ -13,7 +13,6 @@ from collection.permissions import Access
 from collection.queries.care import LastValues, effective, last_values_of, open_tags
 from collection.queries.duties import DutyLine, duties_due
 
-
 # Work that may be done on the visit, since its early date has passed, is offered so far ahead.
 OFFERED_AHEAD = timedelta(days=28)
 

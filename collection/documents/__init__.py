@@ -1,0 +1,1 @@
+"""Paper: plain values in, a finished document out."""
