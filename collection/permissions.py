@@ -19,6 +19,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from collection.models import (
+    Anchor,
     Bay,
     Building,
     Climate,
@@ -133,6 +134,11 @@ class Access:
         """The organisation's forecast runs."""
         self._require(MANAGE)
         return ForecastRun.objects.filter(organisation=self.organisation)
+
+    def anchors(self) -> QuerySet[Anchor]:
+        """The organisation's signed statements over its chains, latest first."""
+        self._require(MANAGE)
+        return Anchor.objects.filter(organisation=self.organisation)
 
     def _require(self, capability: str) -> None:
         if not self.may(capability):

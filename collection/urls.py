@@ -14,6 +14,7 @@ from collection.views import (
     places,
     runs,
     thresholds,
+    trust,
     vehicle_page,
     vehicles,
     weeks,
@@ -35,6 +36,10 @@ urlpatterns = [
     path("cars/<int:pk>/", vehicle_page.car, name="car"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
     path("cars/<int:pk>/history/", history.history, name="history"),
+    # proof
+    path("cars/<int:pk>/history/proof/", trust.proof, name="proof"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/statements/<int:pk>/", trust.statement, name="statement"),
     # the care log
     path("cars/<int:pk>/log/", care.log, name="log"),
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),

@@ -29,6 +29,12 @@ def _earlier_export(history: Facts, witness: Facts) -> Iterator[Fault]:
     else:
         for link in witness["links"]:
             yield from _same_head(history, link["seq"], link["digest"], "the earlier export")
+        kept = {digest(anchor["statement"]) for anchor in history["anchors"]}
+        for anchor in witness["anchors"]:
+            if digest(anchor["statement"]) not in kept:
+                day = anchor["statement"]["at"][:10]
+                text = f"The statement of {day} stood in the earlier export and is no longer here."
+                yield Fault("witness", anchor["seq"], text)
 
 
 def _statement(history: Facts, witness: Facts) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from collection.chain.canonical import NotReadable, canonical, read
-from collection.chain.check_anchors import check_anchors, first_anchors, recorded_at
+from collection.chain.check_anchors import CLOCK_GRACE, check_anchors, first_anchors, recorded_at
 from collection.chain.check_links import check_links
 from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
@@ -86,7 +86,7 @@ def _remarks(history: Facts) -> Iterator[str]:
     yield from _late(history)
     yield from _another_car(history)
     said = recorded_at(history)
-    turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier]]
+    turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier] - CLOCK_GRACE]
     if turned:
         yield f"Chained later than their time of recording says: entries {_list(turned)}."
 

@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
+from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
 from collection.demo import habits, stories
 from collection.demo.cars import add_car
@@ -36,6 +37,7 @@ def build(now: datetime) -> Organisation:
     """The whole barn, its two years ending at ``now``."""
     with transaction.atomic():
         organisation = _records(now)
+        sign_statement(organisation=organisation, now=now)
     today = now.astimezone(ZoneInfo(TIME_ZONE)).date()
     refresh_organisation(organisation.pk, today=today, trigger=NIGHTLY)
     return organisation

@@ -1,4 +1,4 @@
-"""The storage history of one car: to read, to print, as PDF, and as a file that proves itself."""
+"""The storage history of one car: to read, to print, as PDF; several side by side."""
 
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -30,14 +30,6 @@ def history_as_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = request.access.vehicle(pk)
     now = timezone.now()
     return pdf_answer(_told(request, vehicle), export_history(vehicle, now=now))
-
-
-@require_safe
-@needs(SEE_CARS)
-def history_as_file(request: AccessRequest, pk: int) -> HttpResponse:
-    """The whole chain as a file that is checked without us."""
-    vehicle = request.access.vehicle(pk)
-    return file_answer(vehicle, export_history(vehicle, now=timezone.now()))
 
 
 def _told(request: AccessRequest, vehicle: Vehicle) -> Story:

@@ -4,6 +4,7 @@
 """
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from scheduler.errors import BadInput
 
 # The course is symmetric about its peak, so half a cycle is enough; eight midpoints integrate a
 # doubling each 10 K over a 30 K swing to better than one part in a million.
+LAST_TOTALS = 16  # the next car at the same place asks for the same ones
 _HALF_CYCLE = np.pi * (np.arange(8) + 0.5) / 8
 
 
@@ -45,4 +47,9 @@ def totals(places: Sequence[Place], rate: Callable[[Floats], Floats], first: int
 
     ``rate`` is a function of a module, always the same one: it is the name under which they are kept.
     """
+    return _totals(tuple(places), rate, first, end)
+
+
+@lru_cache(maxsize=LAST_TOTALS)
+def _totals(places: tuple[Place, ...], rate: Callable[[Floats], Floats], first: int, end: int) -> Floats:
     return running(np.array([daily(p, rate, lambda part: _daily(part, rate), first, end) for p in places]))

@@ -22,13 +22,24 @@ def at(table: Sequence[object], codes: npt.ArrayLike, attribute: str) -> Floats:
     number or a flag gives shape (n,).
     """
     codes = np.asarray(codes, np.int64)
-    if np.any((codes < -1) | (codes >= len(table))):
+    if ((codes < -1) | (codes >= len(table))).any():
         raise BadInput("codes", f"must lie in -1 to {len(table) - 1}")
-    cells = [getattr(row, attribute) for row in table]
-    if any(isinstance(cell, Constant) for cell in cells):
-        ranges = [NOT_GIVEN if cell is None else cell.range for cell in cells]
-        return np.asarray(np.array(ranges, float).T[:, codes])
-    return np.asarray(np.array(cells, float)[codes])
+    return np.asarray(_column(table, attribute)[..., codes])
+
+
+# Columns already made, with their tables, which are constants of their modules.
+_columns: dict[tuple[int, str], tuple[Sequence[object], Floats]] = {}
+
+
+def _column(table: Sequence[object], attribute: str) -> Floats:
+    """One attribute of every row, (rows,) or (3, rows)."""
+    key = (id(table), attribute)
+    if key not in _columns:
+        cells = [getattr(row, attribute) for row in table]
+        if any(isinstance(cell, Constant) for cell in cells):
+            cells = [NOT_GIVEN if cell is None else cell.range for cell in cells]
+        _columns[key] = (table, np.array(cells, float).T)
+    return _columns[key][1]
 
 
 def position(table: Sequence[object], name: str) -> int:

@@ -21,7 +21,7 @@ Bools = npt.NDArray[np.bool_]
 def total_at(cumulative: Floats, row_index: Ints, first_day: float, day: Floats) -> Floats:
     """K at ``day`` (n,), straight between whole days, held at the ends; NaN days give NaN."""
     last = cumulative.shape[1] - 1
-    offset = np.clip(day - first_day, 0.0, last)
+    offset = np.minimum(np.maximum(day - first_day, 0.0), last)
     whole = np.minimum(_whole(offset), last - 1)
     left, right = cumulative[row_index, whole], cumulative[row_index, whole + 1]
     return np.asarray(left + (right - left) * (offset - whole))
@@ -53,6 +53,16 @@ def first_reach(
     day = first_day + _within(total, high, span, amount)
     day = np.where(amount <= 0.0, start_day, np.maximum(day, start_day))
     return np.where(never & ~(amount <= 0.0), np.nan, day)
+
+
+def reach_each(
+    cumulative: Floats, row_index: Ints, first_day: float,
+    start_day: Floats, slope: Floats, amount: Floats,
+) -> Floats:  # fmt: skip
+    """``first_reach`` of several amounts (k, n) of the same cars: days (k, n); the rest broadcast to it."""
+    rows = np.broadcast_to(row_index, amount.shape).ravel()
+    start, steady = (np.broadcast_to(x, amount.shape).ravel() for x in (start_day, slope))
+    return first_reach(cumulative, rows, first_day, start, steady, amount.ravel()).reshape(amount.shape)
 
 
 def _whole(offset: Floats) -> Ints:
@@ -90,7 +100,7 @@ def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: 
     rise = total(index) - from_total
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.where(rise > 0.0, (amount - from_total) / rise, 0.0)
-    return np.asarray(from_day + np.clip(share, 0.0, 1.0) * (index - from_day))
+    return np.asarray(from_day + np.minimum(np.maximum(share, 0.0), 1.0) * (index - from_day))
 
 
 def _check(cumulative: Floats, first_day: float, start_day: Floats, slope: Floats) -> None:

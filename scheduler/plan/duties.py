@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from scheduler.conditions import Fleet
 from scheduler.plan import (
     brake_fluid,
@@ -19,11 +21,12 @@ from scheduler.plan import (
 )
 from scheduler.plan.not_fitted import reason_where_fitted, window_where_fitted
 from scheduler.plan.policy import Policy
-from scheduler.plan.windows import DutyWindow, Explanation
+from scheduler.plan.windows import DutyWindow, Explanation, joined
 
 Window = Callable[[Fleet, float, Policy], DutyWindow]
 Reason = Callable[[Fleet, float, Policy], Explanation]
 
+BLOCK = 50_000  # cars worked out at a time
 MODELS_VERSION = 1  # raise it when any model changes: stored windows are then recomputed
 
 
@@ -58,5 +61,15 @@ DUTIES: tuple[Duty, ...] = (
 
 
 def forecast(fleet: Fleet, today: float, policy: Policy) -> dict[str, DutyWindow]:
-    """Every duty's windows for every car of the fleet, by duty name."""
-    return {duty.name: duty.window(fleet, today, policy) for duty in DUTIES}
+    """Every duty's windows for every car of the fleet, by duty name.
+
+    A large fleet is worked out in blocks, so that what lies between input and answer stays small.
+    """
+    if len(fleet) <= BLOCK:
+        return {duty.name: duty.window(fleet, today, policy) for duty in DUTIES}
+    starts = range(0, len(fleet), BLOCK)
+    blocks = [
+        forecast(fleet.take(np.arange(start, min(start + BLOCK, len(fleet)))), today, policy)
+        for start in starts
+    ]
+    return {duty.name: joined([block.pop(duty.name) for block in blocks]) for duty in DUTIES}

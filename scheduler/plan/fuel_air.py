@@ -6,6 +6,7 @@ with cars only by a look-up. Leading axis 3 is low, likely, high decay.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +30,7 @@ TANK_SWING = Constant(
 RELIEF_KPA = Constant(3.5, "kPa", "setting of a pressure and vacuum cap, assumed", Standing.POLICY, 1.7, 3.5)
 SPELL_SHARES = (0.0, 0.5, 1.0)  # policy: no cold spell, half of one, all of it
 HORIZON_DAYS = 762  # two years and a month: the two-year limit ends every life within that
+LAST_AIR = 4  # the next car at the same place, or the same one again, asks for the same air
 _SEASON_DAYS = 31
 _LEAST_SEASON_K = 8.0  # policy: where warm and cold months differ by less there is no winter fuel
 
@@ -76,7 +78,11 @@ def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: 
     """The totals from the day of the oldest fuel to the horizon, over what all places cover."""
     first = max(max(place.first_day for place in places), int(np.floor(since)))
     end = min(min(place.end_day for place in places), int(np.ceil(today)) + HORIZON_DAYS)
-    first = min(first, int(today))
+    return _fuel_air(tuple(places), min(first, int(today)), end, cold_spell_k)
+
+
+@lru_cache(maxsize=LAST_AIR)
+def _fuel_air(places: tuple[Place, ...], first: int, end: int, cold_spell_k: float) -> FuelAir:
     cut = [climate.span(place, first, end) for place in places]
     return FuelAir(
         first_day=first,

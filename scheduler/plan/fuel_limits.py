@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay import cold_flow, fuel_oxidation, fuel_vapour, water
-from scheduler.plan.crossings import first_reach, total_at
+from scheduler.plan.crossings import reach_each, total_at
 from scheduler.plan.fuel_air import REFERENCE_KPA
 from scheduler.plan.fuel_state import (
     BLOCK,
@@ -78,11 +78,7 @@ def life_used_days(now: FuelNow, share: float) -> Floats:
 
 def _by_case(now: FuelNow, totals: Floats, row: Ints, amount: Floats) -> Floats:
     """Days (3, n) on which rows (3, n) or (n,) of ``totals`` have gained ``amount`` (3, n)."""
-    start = np.broadcast_to(now.state.since, amount.shape).ravel()
-    rows = np.broadcast_to(row, amount.shape).ravel()
-    first = float(now.air.first_day)
-    day = first_reach(totals, rows, first, start, np.zeros_like(start), amount.ravel())
-    return day.reshape(amount.shape)
+    return reach_each(totals, row, float(now.air.first_day), now.state.since, np.zeros(1), amount)
 
 
 def floor_kpa(state: FuelState) -> Floats:

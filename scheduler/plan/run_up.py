@@ -16,7 +16,7 @@ from scheduler.climate import SHELTERS, Place
 from scheduler.conditions import REGIMES, TAGS, UNKNOWN, Fleet
 from scheduler.decay.damp import wet_hours
 from scheduler.plan import fuel_change
-from scheduler.plan.crossings import first_reach
+from scheduler.plan.crossings import reach_each
 from scheduler.plan.fuel_outlook import fuel_outlook
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, ordered
@@ -107,12 +107,8 @@ def _wet_hours(place: Place) -> Floats:
 def _days(wet: WetDays, last: Floats, policy: Policy) -> tuple[Floats, Floats, Floats, Ints]:
     """Early, due, late and what sets due: the damp, within the customs."""
     start = np.maximum(last, wet.first_day)
-    early, due, late = (
-        first_reach(
-            wet.total, wet.place, float(wet.first_day), start, np.zeros(len(last)),
-            np.full(len(last), pace * policy.run_up_wet_hours),
-        ) for pace in PACE
-    )  # fmt: skip
+    allowed = np.multiply.outer(np.array(PACE) * policy.run_up_wet_hours, np.ones(len(last)))
+    early, due, late = reach_each(wet.total, wet.place, float(wet.first_day), start, np.zeros(1), allowed)
     dry = last + policy.run_up_dry_days
     soonest = last + policy.run_up_damp_days
     held = np.clip(np.where(np.isnan(due), np.inf, due), soonest, np.maximum(dry, soonest))

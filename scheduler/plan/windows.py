@@ -1,5 +1,6 @@
 """What every duty answers: a window for each car, and for one car the reason in full."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -98,3 +99,12 @@ class Band:
 def ordered(early: Floats, due: Floats, late: Floats) -> tuple[Floats, Floats, Floats]:
     """The same three days with early no later than due, and late no earlier; NaN stays NaN."""
     return np.fmin(early, due), due, np.where(np.isnan(due), late, np.fmax(late, due))
+
+
+def joined(parts: Sequence[DutyWindow]) -> DutyWindow:
+    """The windows of one duty for blocks of a fleet as those of the whole."""
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in parts])
+        for name in ("early", "due", "late", "limit", "hold", "assumed")
+    }
+    return DutyWindow(limits=parts[0].limits, holds=parts[0].holds, **columns)

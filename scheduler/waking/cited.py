@@ -17,7 +17,6 @@ class Cited:
 
 
 LOGIC = Cited("follows from the order of events", Standing.COMPUTED)
-OWN_CHOICE = Cited("our own choice", Standing.POLICY)
 
 
 def published(text: str) -> Cited:

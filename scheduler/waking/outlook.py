@@ -6,6 +6,7 @@ shortest and at the longest standing time; what somebody has found at the car ov
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from math import prod, sqrt
 
@@ -13,7 +14,9 @@ from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.errors import BadInput
 from scheduler.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.waking.events import Event
 from scheduler.waking.likelihood import chance_after, in_words
+from scheduler.waking.standing import FOUND, StandingTime
 from scheduler.waking.systems import HASTENS, SPARES, SYSTEMS, System
 
 LONGEST = Constant(60.0, "years", "taken where nothing bounds the standing time", Standing.POLICY)
@@ -50,6 +53,20 @@ class Stood:
     longest_days: float | None
     damp_share: float = 0.5
     conditions: frozenset[str] = frozenset()
+
+
+def stood_by(standing: StandingTime, today: date, damp_share: float, conditions: frozenset[str]) -> Stood:
+    """How long it has stood since its last road use, the longest of the four spells.
+
+    Where soft evidence contradicts, hard evidence alone counts; where that does too, nothing is known
+    but the day it was found.
+    """
+    answer = standing.of(Event.ROAD_USE)
+    for interval in (answer.with_soft, answer.hard):
+        if (days := interval.standing_days(today)) is not None:
+            return Stood(days[0], days[1], damp_share, conditions)
+    found = next(bound.weakest for bound in standing.bounds if bound.key == FOUND)
+    return Stood((today - found).days, None, damp_share, conditions)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,8 @@
 Rules: each permission needs its own stages through and every permission before it. A stop at any
 stage takes away every permission whose ground includes that stage. A tag or a hazard takes away its
 own permission and all later ones. A result that holds for now only keeps the car off the road.
+Cranking in bursts with the plugs out, to bring up oil, is part of stage R6 and may begin when R3 to
+R5 are through; "may crank" is the starter with the plugs in place or for compression.
 """
 
 from collections.abc import Sequence

@@ -15,7 +15,7 @@ from scheduler.week.worth import NOWHERE
 
 EXACT_COLUMNS = 1500  # up to here the whole-number programme is solved at once
 WHOLE = 0.999
-PATIENCE = 2  # without the relaxed answer there is no good plan by weeks: it may take longer
+PATIENCE_SECONDS = 30.0  # without the relaxed answer there is no good plan by weeks: it may take this long
 GOOD_ENOUGH = 0.02  # of the cost: closer than this, time is better spent on the days
 
 
@@ -39,7 +39,7 @@ def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
     if model.layout.columns <= EXACT_COLUMNS:
         return _exact(view, model, construct(view), seconds, gap)
     begun = perf_counter()
-    relaxed = relax(model, seconds * PATIENCE)
+    relaxed = relax(model, max(seconds, PATIENCE_SECONDS))
     if relaxed.x is None:
         built = construct(view)
         return Choice(built, _cost(view, model, built), relaxed.bound, False)

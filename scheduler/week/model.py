@@ -135,8 +135,8 @@ def _car(view: View, layout: Layout, rows: Rows) -> None:
     problem = view.problem
     i, b = np.nonzero(view.can)
     cars = problem.car[view.chosen][i]
-    rows.at_most(layout.put[i, b], layout.opened[cars, b])
     rolling = problem.moves[view.chosen][i]
+    rows.at_most(layout.put[i, b][~rolling], layout.opened[cars, b][~rolling])
     rows.at_most(layout.put[i, b][rolling], layout.rolled[cars, b][rolling])
     c, b = np.nonzero(layout.rolled >= 0)
     rows.at_most(layout.rolled[c, b], layout.opened[c, b])

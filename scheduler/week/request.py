@@ -118,4 +118,4 @@ class PlanRequest:
     coldest_yard_c: float = -5.0
     move_minutes: int = int(MOVE_MINUTES.value)
     weights: Weights = field(default_factory=Weights)
-    seconds: float = 8.0
+    seconds: float = 4.0

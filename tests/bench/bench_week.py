@@ -29,7 +29,7 @@ ROW = 10  # bays a row
 ALL = frozenset(BY_DUTY)
 
 
-def barn(cars: int, seed: int = 1, minutes_a_car: float = 5.0, seconds: float = 8.0) -> PlanRequest:
+def barn(cars: int, seed: int = 1, minutes_a_car: float = 5.0, seconds: float = 4.0) -> PlanRequest:
     """An invented site: halls and a yard, every third bay behind another, a tenth overdue."""
     rng = np.random.default_rng(seed)
     houses = [Building(f"H{i}", f"Hall {i + 1}", i + 1) for i in range(max(cars // 120, 1))]
@@ -127,7 +127,7 @@ def _site(cars: int) -> None:
 
 def _one(seed: int) -> tuple[Score, float]:
     used = process_time()
-    return plan(barn(500, seed, seconds=5.0)).score, process_time() - used
+    return plan(barn(500, seed, seconds=3.0)).score, process_time() - used
 
 
 def _organisation(sites: int = 20) -> None:

@@ -1,18 +1,27 @@
 """Histories made without a database, for tests of the verifier and of its page."""
 
+import copy
+import random
+import string
 import uuid
 from datetime import UTC, datetime, timedelta
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from collection.chain.canonical import canonical, digest
+from collection.chain.canonical import canonical, digest, read
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
 
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 CAR = {"marque": "Wendlow", "model": "Twelve", "year": 1962, "chassis_number": "A12/4471 Ø"}
+
+
+def seeded(seed):
+    """Chance that falls the same way each time."""
+    return random.Random(seed)  # noqa: S311 - no secret
 
 
 def an_id(rng):
@@ -40,13 +49,17 @@ def an_entry(rng, number, author):
     }  # fmt: skip
 
 
-def a_history(rng, entries=12, anchor_every=4, key=KEY):
-    """A whole history, signed, and the statement files that somebody outside may hold."""
+def a_history(rng, entries=12, anchor_every=4, notes=None):
+    """A whole history, signed, and the statement files that somebody outside may hold.
+
+    ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
+    """
     chain, author, links, said = an_id(rng), an_id(rng), [], []
     anchors, kept, since, previous_statement = [], [], None, NOTHING_BEFORE
     previous = NOTHING_BEFORE
     for seq in range(1, entries + 1):
         said.append(an_entry(rng, seq, author))
+        said[-1]["note"] = (notes or {}).get(seq, said[-1]["note"])
         links.append(next_link(chain, said[-1], car=CAR, seq=seq, previous=previous))
         previous = links[-1]["digest"]
         if seq % anchor_every == 0:
@@ -55,7 +68,7 @@ def a_history(rng, entries=12, anchor_every=4, key=KEY):
             heads = sorted([*others, (chain, seq, previous)])
             place = heads.index((chain, seq, previous))
             statement, signature, proofs = make(
-                key, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
+                KEY, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
                 previous=previous_statement,
             )  # fmt: skip
             anchors.append(
@@ -81,7 +94,7 @@ def a_history(rng, entries=12, anchor_every=4, key=KEY):
         "kept_by": "Hollin Barn", "chain": chain, "car": CAR, "people": {author: "Ada Wren"},
         "entries": said, "links": links, "anchors": anchors,
     }  # fmt: skip
-    return signed(history, key), kept
+    return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 
 def signed(history, key=KEY):
@@ -93,3 +106,54 @@ def signed(history, key=KEY):
 
 def to_bytes(value):
     return canonical(value)
+
+
+# tampering: each changes something in a part of a history
+
+
+def leaves(value, path=()):
+    if isinstance(value, dict | list) and value:
+        items = value.items() if isinstance(value, dict) else enumerate(value)
+        for key, item in items:
+            yield from leaves(item, (*path, key))
+    else:
+        yield path
+
+
+def at(value, path):
+    for key in path:
+        value = value[key]
+    return value
+
+
+def another(rng, old):
+    """A value of the same sort, never the same."""
+    if isinstance(old, str) and old and set(old) <= set(string.hexdigits):
+        place = rng.randrange(len(old))
+        return old[:place] + rng.choice([d for d in "0123456789abcdef" if d != old[place]]) + old[place + 1 :]
+    if isinstance(old, bool):
+        return not old
+    if isinstance(old, int | float):
+        return old + rng.choice([1, -1]) * max(1, abs(old) / 100)
+    return rng.choice([old + "x", old[1:] or "y"]) if isinstance(old, str) else "z"
+
+
+def edit(rng, history, part):
+    path = rng.choice(list(leaves(history[part], (part,))))
+    at(history, path[:-1])[path[-1]] = another(rng, at(history, path))
+
+
+def delete(rng, history, part):
+    del history[part][rng.randrange(len(history[part]))]
+
+
+def reorder(rng, history, part):
+    items = history[part]
+    one, two = rng.sample(range(len(items)), 2)
+    items[one], items[two] = items[two], items[one]
+
+
+def insert(rng, history, part):
+    items = history[part]
+    new = an_entry(rng, 5, "someone") if part == "entries" else copy.deepcopy(rng.choice(items))
+    items.insert(rng.randrange(len(items) + 1), new)

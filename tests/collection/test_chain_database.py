@@ -1,6 +1,5 @@
 """A history changed straight in the database, with the guards taken away, is found out, each time."""
 
-import random
 import uuid
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
@@ -18,6 +17,7 @@ from collection.chain.links import NOTHING_BEFORE, entry_facts, next_link
 from collection.chain.verify import verify
 from collection.models import Anchor, AnchoredHead, Chain, Entry, Link, Pseudonym, Reading
 from collection.queries.chain import lost_chains, series
+from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -32,14 +32,15 @@ def data_folder(settings, tmp_path):
 @pytest.fixture
 def logged(barn, car, neighbour_car, keeper, manager):
     """Two cars with nine entries each, a statement after the first six and one at the end."""
-    rng = random.Random(7)
+    rng = seeded(7)
     for first, last in ((30, 18), (16, 12)):
         for ago in range(first, last, -2):
             for each in (car, neighbour_car):
                 readings = [{"quantity": "rested_volts", "value": 12.1 + rng.random() / 2, "rest_hours": 12}]
                 write(
                     each, rng.choice([keeper, manager]), rng.choice(["charge", "inspected"]), ago,
-                    readings=readings * rng.randint(0, 2), details={"ok": True, "hours": ago}, note=f"Day {ago}",
+                    readings=readings * rng.randint(0, 2), details={"ok": True, "hours": ago},
+                    note=f"Day {ago}",
                 )  # fmt: skip
         chain_missing()
         sign_statement(organisation=barn, now=NOW - timedelta(days=last))
@@ -79,7 +80,8 @@ def edit_entry(rng, _cars):
     others = Entry.objects.exclude(by=entry.by_id)
     change = rng.choice(
         [
-            {"note": entry.note + " "}, {"kind": "note"}, {"done_at": entry.done_at + timedelta(microseconds=1)},
+            {"note": entry.note + " "}, {"kind": "note"},
+            {"done_at": entry.done_at + timedelta(microseconds=1)},
             {"recorded_at": entry.recorded_at - timedelta(days=rng.randint(1, 300))}, {"details": {}},
             {"details": entry.details | {"hours": entry.details["hours"] + 1e-9}},
             {"by": rng.choice(others).by_id}, {"idempotency_key": str(uuid.uuid4())},
@@ -229,7 +231,7 @@ TAMPERINGS = [
 
 def test_a_thousand_random_changes_in_the_database_are_all_found_and_called_what_they_are(unguarded):
     assert found(unguarded) == []
-    rng, missed, done = random.Random(1904), [], set()
+    rng, missed, done = seeded(1904), [], set()
     for _ in range(TIMES):
         tamper = rng.choice(TAMPERINGS)
         with transaction.atomic():
@@ -265,14 +267,14 @@ def test_a_car_taken_out_whole_is_missed(unguarded):
 
 def test_the_command_checks_the_whole_database(unguarded, capsys):
     call_command("verify_history", "--database")
-    assert "2 cars checked, none with faults." in capsys.readouterr().out
+    assert "Cars checked: 2, with faults: 0." in capsys.readouterr().out
     rows(Entry, vehicle=unguarded[0]).update(note="other")
     with pytest.raises(SystemExit) as end:
         call_command("verify_history", "--database")
     assert end.value.code == 1
     said = capsys.readouterr().out
     assert "FAULT (an entry was edited)" in said
-    assert "2 cars checked, 1 with faults." in said
+    assert "Cars checked: 2, with faults: 1." in said
 
 
 def test_every_column_of_an_entry_and_a_reading_is_covered(logged):

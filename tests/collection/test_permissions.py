@@ -9,6 +9,7 @@ from django.contrib import admin
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
+from collection.actions.chain import sign_statement
 from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
@@ -32,6 +33,9 @@ ADDRESSES = {
     "car": (SEE, "car"),
     "car_edit": (EDIT, "car"),
     "history": (SEE, "car"),
+    "proof": (SEE, "car"),
+    "trust": (SEE, ""),
+    "statement": (MANAGE, "statement"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
     "correct": (WORK, "entry"),
@@ -66,6 +70,9 @@ READ_ONLY = {
     "cars",
     "car",
     "history",
+    "proof",
+    "trust",
+    "statement",
     "places",
     "people",
 }  # a POST may also be refused with 405
@@ -77,6 +84,9 @@ PEOPLE = {
     "outsider": ("manager", {"foreign"}),
 }
 WORLDS = ("own", "neighbour", "foreign")
+
+
+NOON = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
 
 def named_addresses():
@@ -119,6 +129,7 @@ def rows_of(car, person):
         "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
+        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
 
 

@@ -452,7 +452,7 @@ def test_the_list_finds_by_text_owner_site_and_regime(client_as, keeper, car, ne
     client = client_as(keeper)
     for query in (
         "text=sixteen",
-        "text=arden 71",
+        "text=wendlow 71",
         f"owner={neighbour_car.owner_id}",
         "regime=preserved",
         "text=toller",

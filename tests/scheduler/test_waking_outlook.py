@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -9,8 +10,10 @@ from hypothesis import strategies as st
 
 from scheduler.errors import BadInput
 from scheduler.waking.cited import plain
+from scheduler.waking.evidence import Evidence
 from scheduler.waking.likelihood import chance_after, in_words
-from scheduler.waking.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook
+from scheduler.waking.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook, stood_by
+from scheduler.waking.standing import standing_time
 from scheduler.waking.systems import HASTENS, SPARES, SYSTEMS
 
 YEAR = 365.2425
@@ -112,6 +115,20 @@ def test_low_likely_high_keep_their_order_and_longer_is_never_better(first, seco
     for answer, after in zip(wide, later, strict=True):
         assert 0 <= answer.low <= answer.likely + 1e-12 <= answer.high + 2e-12 <= 1 + 3e-12
         assert after.low >= answer.low
+
+
+def test_standing_is_reckoned_from_road_use_and_contradictions_fall_back_on_hard_evidence():
+    today, found = date(2026, 11, 25), date(2026, 11, 20)
+    tree = Evidence("tree", "tree_rings", found, count=11)
+    test = Evidence("test", "inspection_pass", date(2010, 1, 1), answers=frozenset({"driven_there"}))
+    both = stood_by(standing_time([tree, test], found, today), today, 0.5, frozenset())
+    assert both.longest_days == (today - date(2010, 1, 1)).days
+    late = Evidence("late", "receipt", date(2022, 1, 1))
+    hard = stood_by(standing_time([tree, late], found, today), today, 0.5, frozenset())
+    assert (round(hard.shortest_days / YEAR), hard.longest_days) == (10, None)
+    paper = Evidence("paper", "paper_under_tyre", date(2022, 1, 1))
+    lost = stood_by(standing_time([tree, paper, late], found, today), today, 0.5, frozenset())
+    assert lost.longest_days is None
 
 
 def test_the_likeliest_trouble_comes_first_and_goes_out_as_json():

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.errors import BadInput
+from scheduler.waking.aftercare import aftercare
 from scheduler.waking.cited import plain
 from scheduler.waking.permissions import GROUND, HAZARDS, NEEDS, permissions
 from scheduler.waking.stages.gates import State, open_tasks, stage_states
@@ -190,6 +191,15 @@ def test_a_sinking_pedal_leaves_the_engine_and_stops_the_car():
     assert given_to(OLD, [*all_good(OLD), at("pedal_hold", "sinks", 5)]) == [True, True, False, False]
 
 
+def test_tyres_over_ten_years_keep_it_off_the_road_and_no_more():
+    assert given_to(OLD, [*all_good(OLD), at("tyre_age", 11.0, 5)]) == [True, True, True, False]
+
+
+def test_no_caution_of_a_running_engine_asks_for_the_ignition_off():
+    running = [check for check in OLD.checks if check.stage == "R9"]
+    assert not any("ignition off" in check.caution for check in running)
+
+
 def test_no_oil_pressure_at_the_first_run_takes_the_run_away():
     log = [*all_good(OLD), at("oil_pressure_start", 15.0, 5)]
     assert given_to(OLD, log) == [True, False, False, False]
@@ -300,6 +310,17 @@ def test_the_order_in_which_entries_arrive_never_matters(entries, random):
 def test_a_permission_never_stands_without_those_before_it(done):
     allowed = given_to(OLD, [at(check.key, good(check)) for check in OLD.checks if check.key in done])
     assert allowed == sorted(allowed, reverse=True)
+
+
+def test_the_baseline_holds_every_measured_value_and_names_those_never_taken():
+    taken = aftercare(OLD, [at("charging", 14.2), at("vacuum", 19.0, 0, "inHg"), at("compression", None)])
+    assert [(one.check, one.unit) for one in taken.baseline] == [
+        ("charging", "V"),
+        ("vacuum", "kPa"),
+    ]
+    assert taken.baseline[1].value == pytest.approx(19.0 * 3.386389)
+    assert {"compression", "battery_rest"} <= set(taken.missing)
+    assert aftercare(OLD, all_good(OLD)).missing == ()
 
 
 def test_the_plan_and_the_permissions_go_out_as_json():

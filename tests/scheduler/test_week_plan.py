@@ -121,12 +121,19 @@ def test_a_pinned_person_does_it():
     assert [p.person for p in made.placements] == ["bob"]
 
 
-def test_a_pin_survives_when_the_day_is_full():
-    others = [due(c, "inspection", at=0, late=0) for c in "bcdefg"]
-    request = site(
-        [due("a", "run_up", at=4, pinned_day=MONDAY), *others], days=[day(0, ann=60), day(1, ann=60)]
-    )
-    assert where(plan(request))["a/run_up"] == 0
+def test_a_pin_is_worth_more_than_any_other_work_on_a_full_day():
+    others = [due(c, "inspection", at=0, late=0) for c in "bcdef"]
+    made = plan(site([due("a", "run_up", at=0, late=0, pinned_day=MONDAY), *others], days=[day(0, ann=60)]))
+    assert where(made) == {"a/run_up": 0}
+
+
+def test_a_pin_stays_where_the_way_between_buildings_leaves_no_time_for_all():
+    cars = [car("a", building="yard"), *(car(c, n) for n, c in enumerate("bcdef"))]
+    others = [due(c, "inspection", at=0, late=0) for c in "bcdef"]
+    pinned = due("a", "inspection", pinned_day=MONDAY)
+    at = where(plan(site([pinned, *others], cars, [day(n, ann=60) for n in range(2)])))
+    assert at["a/inspection"] == 0
+    assert sorted(at.values()) == [0, 0, 0, 0, 0, 1]
 
 
 def test_a_pin_on_a_closed_day_is_refused_with_the_nearest_day_that_would_do():

@@ -64,7 +64,7 @@ class Command(BaseCommand):
         statements = [fault for files in series() for fault in check_series(files)]
         statements += [Fault("deleted", 0, f"The chain {chain} is gone.") for chain in lost_chains()]
         self.faults(statements, "")
-        self.stdout.write(f"{cars} cars checked, {broken or 'none'} with faults.")
+        self.stdout.write(f"Cars checked: {cars}, with faults: {broken}.")
         return bool(broken or statements)
 
     def report(self, verdict: Verdict) -> None:
@@ -76,7 +76,9 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"{named}, chassis {car['chassis_number'] or 'not known'}, kept by {history['kept_by']}."
             )
-            self.stdout.write(f"{len(history['entries'])} entries, {len(history['anchors'])} statements.")
+            self.stdout.write(
+                f"Entries: {len(history['entries'])}. Signed statements over them: {len(history['anchors'])}."
+            )
             for key in keys_of(history):
                 self.stdout.write(
                     f"Signed with the key {fingerprint(key)}: compare it with the barn's own word."

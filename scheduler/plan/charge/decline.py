@@ -1,5 +1,6 @@
 """How fast each battery runs down at its place: the climate's part and the steady part."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ from scheduler.conditions import Fleet, Floats, Ints
 from scheduler.decay.battery_discharge import drain_per_day, factor_days
 from scheduler.errors import BadInput
 from scheduler.plan.charge.pack import Pack
-from scheduler.plan.crossings import first_reach, total_at
+from scheduler.plan.crossings import reach_each, total_at
 
 A_YEAR = 365
 HORIZON_DAYS = 2192  # six years: no battery is planned further ahead
@@ -64,6 +65,10 @@ class Rates:
         """One of the three cases, (n,)."""
         return Rates(self.self_30d[index], self.drain[index])
 
+    def cases(self, indices: Sequence[int]) -> "Rates":
+        """Some of the three cases, (k, n)."""
+        return Rates(self.self_30d[list(indices)], self.drain[list(indices)])
+
     def at_rows(self, row: Ints) -> "Rates":
         """The same for cars ``row`` (m,)."""
         return Rates(self.self_30d[..., row], self.drain[..., row])
@@ -81,7 +86,7 @@ def lost(rates: Rates, air: Air, row: Ints, start: Floats, end: Floats) -> Float
 
 
 def day_of(rates: Rates, air: Air, start: Floats, amount: Floats) -> Floats:
-    """The day (n,) when ``amount`` (share of capacity) is gone since ``start``, by one case."""
-    return first_reach(
+    """The days (k, n) when amounts (k, n) (shares of capacity) are gone since ``start`` (n,), by k cases."""
+    return reach_each(
         air.factor, air.place, air.first_day, start, rates.drain / rates.self_30d, amount / rates.self_30d
     )

@@ -13,7 +13,7 @@ from scheduler.materials.batteries import BATTERIES
 from scheduler.plan.charge.decline import day_of
 from scheduler.plan.charge.frost import freezing_day
 from scheduler.plan.charge.state import State, known_state, unsure
-from scheduler.plan.crossings import first_reach
+from scheduler.plan.crossings import reach_each
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, ordered
 
@@ -62,14 +62,12 @@ def dates_of(fleet: Fleet, state: State, policy: Policy) -> Dates:
     half = NINETY_PERCENT_SD * state.sd
     soc = np.clip(np.array([state.soc + half, state.soc, state.soc - half]), 0.0, 1.0)
     soc = np.where(floating, 1.0, soc)
-    rates, air = state.rates, state.air
-    recharge = np.array([day_of(rates.case(i), air, start, soc[i] - policy.recharge_soc) for i in range(3)])
+    amounts = np.array([*(soc - policy.recharge_soc), soc[1] - policy.sulphation_soc])
+    *recharge, sulphation = day_of(state.rates.cases((0, 1, 2, 1)), state.air, start, amounts)
+    calendar, calendar_late = _calendar(fleet, state, start, np.array([1.0, policy.charge_late_factor]))
     return Dates(
-        recharge, _calendar(fleet, state, start, 1.0),
-        day_of(rates.case(1), air, start, soc[1] - policy.sulphation_soc),
-        _frost(fleet, state, start, soc[1], policy),
-        np.where(floating, np.nan, _calendar(fleet, state, start, policy.charge_late_factor)),
-        floating, start, soc,
+        np.array(recharge), calendar, sulphation, _frost(fleet, state, start, soc[1], policy),
+        np.where(floating, np.nan, calendar_late), floating, start, soc,
     )  # fmt: skip
 
 
@@ -90,8 +88,8 @@ def _is_hot(temp_c: Floats) -> Floats:
     return np.asarray(temp_c > HOT_C, float)
 
 
-def _calendar(fleet: Fleet, state: State, start: Floats, intervals: float) -> Floats:
-    """The day (n,) when so many refreshing intervals have passed; each hot hour counts for more.
+def _calendar(fleet: Fleet, state: State, start: Floats, intervals: Floats) -> Floats:
+    """The days (k, n) when so many (k,) refreshing intervals have passed; each hot hour counts for more.
 
     Above 27 °C the interval shortens from ``interval`` to ``hot_interval``; counting hours keeps the
     day moving evenly with the start, where a rule on the mean would jump.
@@ -100,7 +98,6 @@ def _calendar(fleet: Fleet, state: State, start: Floats, intervals: float) -> Fl
     extra = usual / at(BATTERIES, state.pack.chemistry, "hot_interval")[1] - 1.0
     hot_days = totals(fleet.places, _is_hot, int(state.air.first_day), int(state.air.end_day))
     scale = np.where(extra > 0.0, extra, 1.0)
-    day = first_reach(
-        hot_days, fleet.place, state.air.first_day, start, 1.0 / scale, intervals * usual / scale
-    )
-    return np.asarray(np.where(extra > 0.0, day, start + intervals * usual))
+    spans = np.multiply.outer(intervals, usual)
+    day = reach_each(hot_days, fleet.place, state.air.first_day, start, 1.0 / scale, spans / scale)
+    return np.asarray(np.where(extra > 0.0, day, start + spans))

@@ -4,8 +4,6 @@ from scheduler.waking.cited import published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Stage, stage
 
-DONE = Answer(("done",), ("not done",))
-
 BEGIN: tuple[Stage, ...] = (
     stage(
         "R0", "Record before touching", "",

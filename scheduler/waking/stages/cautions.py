@@ -30,10 +30,10 @@ DROPPINGS = (
 COOLANT = "Coolant is sweet and poisons children and pets: own container, no drain. Never open a hot cap."
 MOVING = "Nobody in front of or behind the car; chocks in hand; it may lurch."
 HANDS_CLEAR = "Fuel and ignition off, hands, sleeves and tools clear of fan and belts."
+TURNING = "Engine turning: hands, hair, sleeves and tools clear of fan and belts."
 USED_OIL = "Gloves; used oil and old fuel go apart to a collection point."
 
 WORKSHOP = practice("workshop practice on cars that have stood")
 RECALLED = memory("workshop practice")
 BRAKES_570 = published("49 CFR 570.55 (over 10,000 lb; lighter cars 570.5, from memory)")
 CAR_MAKERS = published("car makers' workshop tables")
-PUMP_MAKERS = published("fuel pump makers' manuals")

@@ -3,7 +3,7 @@
 from math import inf
 
 from scheduler.units import KPA_PER_PSI
-from scheduler.waking.cited import policy, practice, published
+from scheduler.waking.cited import memory, policy, published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Number, Shift, Stage, stage
 
@@ -44,9 +44,14 @@ ENGINE: tuple[Stage, ...] = (
         "drained oil",
               Answer(("oil only",), ("emulsion", "much water", "smells of petrol"), ("a little water",)),
               say.WORKSHOP, causes=("head gasket", "core plug", "condensation", "pump diaphragm"),
-              caution=say.USED_OIL),
+              caution=f"{say.USED_OIL} {say.RAISED}"),
         Check("new_oil", "", "New oil to the handbook's grade and a new filter.", "done",
-              Answer(("done",), ("not done",)), say.WORKSHOP, caution=say.USED_OIL),
+              Answer(("done",), ("not done",)), say.WORKSHOP, caution=f"{say.USED_OIL} {say.RAISED}"),
+        Check("pressure_cap", "",
+        "Cap on the tester: it lets go at its rating and holds for a minute (none: answer "
+              "none fitted).", "cap", Answer(("holds", "none fitted"), ("leaks", "does not let go")),
+              published("US Navy text: releases at its rating, holds a minute"), "pressure tester",
+              next_action="Another cap of the same rating.", caution=say.COOLANT),
         Check("coolant_pressure", "",
         "Coolant in; pump the cold system up to the cap's rating, wait 2 minutes.",
               "fall in 2 minutes", Number("kPa", 0.0, 0.0, 0.0, TWO_PSI_KPA), say.CAR_MAKERS,
@@ -59,7 +64,7 @@ ENGINE: tuple[Stage, ...] = (
         "R5", "Battery, wiring, spark", "R1",
         Check("battery_rest", "",
         "Battery off the car, fully charged, lamps 15 s, wait 5 minutes: read volts.",
-              "rest voltage, 12 V", Number("V", 12.6, 13.2, 12.4, 12.6), say.CAR_MAKERS, "voltmeter",
+              "rest voltage, 12 V", Number("V", 12.6, 13.2, 12.4, 13.6), say.CAR_MAKERS, "voltmeter",
               "surface charge off", causes=("sulphated", "shorted cell", "old"),
               next_action="Charge once more; still low: another battery.", hazard="acid, hydrogen",
               caution=f"{BATTERY_CASE} {say.HYDROGEN}"),
@@ -81,8 +86,7 @@ ENGINE: tuple[Stage, ...] = (
               qualified="A hot wire: stop here, call an auto electrician."),
         Check("points_closed", "", "Closed contact points by ohm meter (none fitted: answer 0).",
               "resistance closed", Number("ohm", 0.0, 0.5, 0.5, 2.0),
-              practice("300 ohm seen after one winter; "
-              "limits are our own choice"), "ohm meter", "ignition off",
+              policy("300 ohm seen after one winter; limits are our own choice"), "ohm meter", "ignition off",
               causes=("oxide", "oil"), next_action="Clean or renew, set the gap."),
         Check("spark", "", "Spark from the coil lead across about 6 mm.", "spark", Answer(
               ("blue", "modern ignition, not tested"), ("none",), ("weak",)), say.RECALLED, "spark tester",
@@ -99,6 +103,12 @@ ENGINE: tuple[Stage, ...] = (
               causes=("pump drained", "relief valve stuck", "filter empty"),
               next_action="Prime the pump and try again.", caution=say.HANDS_CLEAR,
               qualified="No pressure after priming: do not fire it; an engine builder looks at the pump."),
+        Check("cranking_volts", "", "Volts at the battery while it cranks, plugs out.",
+        "cranking voltage, 12 V",
+              Number("V", 9.6, inf), memory("the load test's limit, at 21 °C"), "voltmeter",
+              "plugs out, fuel and ignition disabled", causes=("battery", "stiff engine", "terminals",
+              "starter"),
+              next_action="Isolate: does not crank.", caution=say.HANDS_CLEAR),
     ),
     stage(
         "R7", "Compression", "R6",

@@ -4,19 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from scheduler.errors import BadInput
-from scheduler.units import KPA_PER_BAR, KPA_PER_PSI
+from scheduler.waking.stages.measures import brought_to
 from scheduler.waking.stages.steps import Check, Grade, Number
-
-# How much of the check's unit one unit typed is; (typed, wanted).
-UNITS: dict[tuple[str, str], float] = {
-    ("psi", "kPa"): KPA_PER_PSI,
-    ("bar", "kPa"): KPA_PER_BAR,
-    ("inHg", "kPa"): 3.386389,  # NIST SP 811, inch of mercury at 0 °C
-    ("l", "ml"): 1000.0,
-    ("mV", "V"): 0.001,
-    ("min", "s"): 60.0,
-}
 
 
 @dataclass(frozen=True)
@@ -37,14 +26,7 @@ def in_own_unit(check: Check, result: Result) -> float | str | None:
     """The value in the check's unit; BadInput if the unit cannot be brought to it."""
     if not isinstance(check.judge, Number) or not isinstance(result.value, (int, float)):
         return result.value
-    if result.unit == check.judge.unit:
-        return float(result.value)
-    factor = UNITS.get((result.unit, check.judge.unit))
-    if factor is None:
-        raise BadInput(
-            "unit", f"{check.key} is measured in {check.judge.unit}, not {result.unit or 'no unit'}"
-        )
-    return float(result.value) * factor
+    return brought_to(check.judge.unit, float(result.value), result.unit)
 
 
 def grade(check: Check, result: Result) -> Grade | None:

@@ -2,7 +2,7 @@
 
 from scheduler.waking.cited import memory, practice
 from scheduler.waking.stages import cautions as say
-from scheduler.waking.stages.steps import Answer, Check, Stage, stage
+from scheduler.waking.stages.steps import Answer, Check, Number, Stage, stage
 
 SOUND = Answer(("clean",), ("hot hub", "leak", "pulls", "pressure falls"), ("small drip",))
 RECOVERY = "Extinguisher on board, recovery arranged, somebody following."
@@ -21,8 +21,11 @@ def _run(key: str, do: str) -> Check:
 ROAD: tuple[Stage, ...] = (
     stage(
         "R14", "Proving runs", "R9 R10 R11 R12 R13",
+        Check("tyre_age", "", "Age of the oldest tyre from its code.", "age",
+              Number("years", 0.0, 6.0, 6.0, 10.0), practice("6 and 10 years: advice, not law"), "date code",
+              next_action="Over 10 years: it may be moved, and is not for the road."),
         _run("run_private", "Private ground, walking pace, brakes first."),
-        _run("run_3_km", "Up to 3 km (2 miles), then look it over."),
+        _run("run_3_km", "Papers valid, or private ground: up to 3 km (2 miles), then look it over."),
         _run("run_16_km", "Up to 16 km (10 miles), then look it over."),
         _run("run_40_km", "Up to 40 km (25 miles), then look it over."),
     ),

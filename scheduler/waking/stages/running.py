@@ -5,10 +5,10 @@ from math import inf
 from scheduler.units import KPA_PER_PSI
 from scheduler.waking.cited import memory, practice, published
 from scheduler.waking.stages import cautions as say
+from scheduler.waking.stages.measures import KPA_PER_INHG, ML_PER_US_PINT
 from scheduler.waking.stages.steps import Answer, Check, Number, Shift, Stage, stage
 
 METRES_PER_1000_FT = 304.8
-KPA_PER_INHG = 3.386389
 # One inch of mercury less for each 1000 ft (US Army OD1001), here up to 3000 m.
 ALTITUDE = Shift("altitude_m", (0.0, 3000.0), (0.0, -3000.0 / METRES_PER_1000_FT * KPA_PER_INHG), 0.0)
 RULE_OF_THUMB_KPA = 20.0 * KPA_PER_PSI  # 10 psi for each 1000 rpm, at 2000
@@ -36,7 +36,7 @@ RUNNING: tuple[Stage, ...] = (
               "outdoors or exhaust drawn off, extinguisher manned", causes=("pump", "relief valve",
               "bearings"),
               next_action="Shut off; back to R6.", hazard="seizure, carbon monoxide, fire",
-              caution=f"{say.CO} {say.HANDS_CLEAR}"),
+              caution=f"{say.CO} {say.TURNING}"),
         Check("knock_leak_smoke", "", "Listen and look all round for knock, leaks, smoking wires, boiling.",
               "run", Answer(("clean",), ("knock", "fuel leak", "wiring smoke", "boils"), ("oil drip",)),
               published("engine makers: shut off at once"), causes=("bearings", "sticking valve", "wiring"),
@@ -80,8 +80,14 @@ RUNNING: tuple[Stage, ...] = (
         Check("inlet_vacuum", "", "Running on its own tank: vacuum at the pump inlet.", "inlet vacuum",
               Number("kPa", 0.0, 3.75 * KPA_PER_INHG), published("one pump maker, 1993: 3.75 inHg"),
               "vacuum gauge", "running", causes=("line", "strainer", "pickup", "vent")),
+        Check("fuel_pressure", "", "Gauge at the carburettor, idling on its own tank.", "fuel pressure",
+              Number("kPa", inf, inf, 1.5 * KPA_PER_PSI, 7.25 * KPA_PER_PSI),
+              published("makers and a British textbook: 1.5 to 7.25 psi, by car; the handbook decides"),
+              "pressure gauge", "idling", causes=("pump", "wrong pump: floods"), hazard="fire",
+              caution=say.PETROL),
         Check("pump_volume", "", "Pump outlet into a measured can for 30 s.", "volume in 30 s",
-              Number("ml", 473.0, inf), published("pump makers: a US pint (473 ml) in 30 s"), "measuring can",
+              Number("ml", ML_PER_US_PINT, inf), published("pump makers: a US pint (473 ml) in 30 s"),
+              "measuring can",
               causes=("pump", "inlet air leak"), hazard="fire", caution=say.PETROL),
     ),
 )  # fmt: skip

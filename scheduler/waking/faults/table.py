@@ -1,0 +1,23 @@
+"""Every fault tree, by its symptom."""
+
+from scheduler.errors import BadInput
+from scheduler.waking.faults.brakes import DRAGGING_BRAKE, SOFT_PEDAL
+from scheduler.waking.faults.engine import NO_OIL_PRESSURE, OVERHEATS
+from scheduler.waking.faults.fuel import AUXILIARY_ONLY, RUNS_THEN_DIES, SPARK_NO_FUEL
+from scheduler.waking.faults.ignition import CRANKS_NO_SPARK, CRANKS_NOT, NO_CHARGE
+from scheduler.waking.faults.model import Tree
+
+TREES: dict[str, Tree] = {
+    tree.symptom: tree
+    for tree in (
+        CRANKS_NOT, CRANKS_NO_SPARK, SPARK_NO_FUEL, AUXILIARY_ONLY, RUNS_THEN_DIES,
+        NO_OIL_PRESSURE, NO_CHARGE, OVERHEATS, SOFT_PEDAL, DRAGGING_BRAKE,
+    )
+}  # fmt: skip
+
+
+def tree_for(symptom: str) -> Tree:
+    """The tree of a symptom; BadInput lists the choices."""
+    if symptom not in TREES:
+        raise BadInput("symptom", f"{symptom!r} is none of {', '.join(TREES)}")
+    return TREES[symptom]

@@ -1,0 +1,151 @@
+"""The page that checks a history by itself, opened from a folder: no server, no network."""
+
+import base64
+import copy
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from collection.chain.signing import fingerprint, public_key
+from collection.chain.verify import verify
+from tests.browser.conftest import PHONE
+from tests.collection.chain_files import (
+    KEY,
+    OTHER_KEY,
+    a_history,
+    an_entry,
+    delete,
+    edit,
+    insert,
+    reorder,
+    seeded,
+    signed,
+    to_bytes,
+)
+
+PAGE = Path(settings.BASE_DIR) / "collection/static/collection/verifier/verify.html"
+ASK = """async ([file, kept, keys]) => {
+  const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const { faults, remarks } = await verify(bytes(file), kept.map(bytes), keys);
+  return [faults.map((fault) => [fault.kind, fault.seq, fault.text]), remarks];
+}"""
+
+
+@pytest.fixture(scope="module")
+def checker(chromium):
+    context = chromium.new_context(viewport=PHONE, offline=True)
+    page, errors = context.new_page(), []
+    page.on("pageerror", lambda error: errors.append(error))
+    page.goto(PAGE.as_uri())
+    yield page
+    assert errors == []
+    context.close()
+
+
+def encoded(data):
+    return base64.b64encode(data).decode()
+
+
+def asked(checker, data, witnesses=(), keys=()):
+    faults, remarks = checker.evaluate(ASK, [encoded(data), [encoded(one) for one in witnesses], list(keys)])
+    return {tuple(fault) for fault in faults}, remarks
+
+
+def agrees(checker, data, witnesses=(), keys=()):
+    """Whether page and command find the same; for what is no history only the kinds are compared."""
+    mine, theirs = verify(data, witnesses=witnesses, keys=keys), asked(checker, data, witnesses, keys)
+    if mine.history is None:
+        return {(f.kind, f.seq) for f in mine.faults} == {fault[:2] for fault in theirs[0]}
+    return ({(f.kind, f.seq, f.text) for f in mine.faults}, mine.remarks) == theirs
+
+
+@pytest.fixture(scope="module")
+def exported():
+    return a_history(seeded(1904))
+
+
+def test_the_page_finds_an_untouched_history_sound(checker, exported):
+    history, kept = exported
+    data, witnesses = to_bytes(history), [*map(to_bytes, kept), to_bytes(history)]
+    assert asked(checker, data, witnesses, [fingerprint(public_key(KEY))]) == (set(), [])
+
+
+@pytest.mark.parametrize("tamper", [edit, delete, reorder, insert])
+def test_page_and_command_find_the_same_in_changed_files(checker, exported, tamper):
+    rng, apart = seeded(tamper.__name__), []
+    for number in range(40):
+        changed, part = copy.deepcopy(exported[0]), rng.choice(["entries", "links", "anchors"])
+        tamper(rng, changed, part)
+        data = to_bytes(signed(changed) if number % 2 else changed)
+        if not agrees(checker, data, [to_bytes(exported[0]), *map(to_bytes, exported[1])]):
+            apart.append((number, part))
+    assert apart == []
+
+
+def test_page_and_command_find_the_same_in_changed_bytes(checker, exported):
+    data, rng, apart = to_bytes(exported[0]), seeded(6), []
+    for _ in range(60):
+        start = rng.randrange(len(data))
+        changed = data[:start] + rng.randbytes(rng.randint(0, 2)) + data[start + rng.randint(1, 2) :]
+        if not agrees(checker, changed) or (changed != data and not asked(checker, changed)[0]):
+            apart.append(changed[start - 20 : start + 20])
+    assert apart == []
+
+
+def test_page_and_command_find_the_same_in_a_forged_and_in_a_cut_history(checker, exported):
+    witnesses = [to_bytes(one) for one in exported[1]]
+    forged = to_bytes(a_history(seeded(1904), notes={3: "Never started"})[0])
+    assert asked(checker, forged)[0] == set()
+    assert {fault[0] for fault in asked(checker, forged, witnesses)[0]} == {"witness"}
+    assert agrees(checker, forged, witnesses)
+    short = copy.deepcopy(exported[0])
+    del short["entries"][8:], short["links"][8:], short["anchors"][2:]
+    assert agrees(checker, to_bytes(signed(short)), witnesses)
+    assert agrees(checker, to_bytes(signed(short, OTHER_KEY)), witnesses, [fingerprint(public_key(KEY))])
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\xff",
+        b"[]",
+        b'{"form":"other"}',
+        b"[" * 100_000,
+        b"NaN",
+        b'{"form":"longstand-history-1"}',
+        b"1e999",
+    ],
+)
+def test_the_page_refuses_what_is_no_history(checker, data):
+    assert {fault[0] for fault in asked(checker, data)[0]} == {"file"}
+
+
+def test_a_name_given_twice_or_another_layout_is_noticed(checker, exported):
+    data = to_bytes(exported[0])
+    for changed in (
+        data.replace(b'"form":"longstand-history-1"', b'"form":"x","form":"longstand-history-1"'),
+        data.replace(b'"entries":', b'"entries": '), b"\xef\xbb\xbf" + data, data + b"\n",
+    ):  # fmt: skip
+        assert changed != data
+        assert {fault[0] for fault in asked(checker, changed)[0]} == {"file"}
+
+
+def test_a_person_checks_a_file_by_hand(checker, exported, tmp_path):
+    good, bad = tmp_path / "good.json", tmp_path / "bad.json"
+    history = copy.deepcopy(exported[0])
+    good.write_bytes(to_bytes(history))
+    history["entries"].insert(2, an_entry(seeded(2), 3, "x"))
+    bad.write_bytes(to_bytes(history))
+    checker.set_input_files("#history", good)
+    checker.fill("#keys", fingerprint(public_key(KEY)))
+    checker.click("button")
+    checker.wait_for_selector(".good")
+    assert "Sound. Nothing was changed since it was signed." in checker.inner_text("#answer")
+    assert fingerprint(public_key(KEY)) in checker.inner_text("#answer")
+    checker.set_input_files("#history", bad)
+    checker.click("button")
+    checker.wait_for_selector(".bad")
+    assert "An entry was put in that the chain does not know" in checker.inner_text("#answer")
+    assert checker.evaluate("document.documentElement.scrollWidth <= innerWidth"), "wider than the telephone"
