@@ -9,10 +9,13 @@ from collection.forms.people import SignInForm
 from collection.views import (
     care,
     duties,
+    handovers,
     history,
     people,
     places,
+    rates,
     runs,
+    shares,
     thresholds,
     trust,
     vehicle_page,
@@ -36,6 +39,20 @@ urlpatterns = [
     path("cars/<int:pk>/", vehicle_page.car, name="car"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
     path("cars/<int:pk>/history/", history.history, name="history"),
+    path("cars/<int:pk>/history/pdf/", history.history_as_pdf, name="history_pdf"),
+    path("cars/compare/", history.compare, name="compare"),
+    # a history for somebody without a sign-in
+    path("cars/<int:pk>/shares/", shares.shares, name="shares"),
+    path("cars/<int:pk>/shares/<int:share>/end/", shares.share_end, name="share_end"),
+    path("shared/compare/", shares.shared_compare, name="shared_compare"),
+    path("shared/<str:token>/", shares.shared, name="shared"),
+    path("shared/<str:token>/pdf/", shares.shared_pdf, name="shared_pdf"),
+    path("shared/<str:token>/file/", shares.shared_file, name="shared_file"),
+    # cars that go and come with their history
+    path("cars/<int:pk>/hand-over/", handovers.hand_over, name="hand_over"),
+    path("cars/arrive/", handovers.car_arrive, name="car_arrive"),
+    path("handovers/", handovers.handovers, name="handovers"),
+    path("handovers/<int:pk>/file/", handovers.handover_file, name="handover_file"),
     # proof
     path("cars/<int:pk>/history/proof/", trust.proof, name="proof"),
     path("trust/", trust.trust, name="trust"),
@@ -62,6 +79,7 @@ urlpatterns = [
     path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
     path("me/", people.me, name="me"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
+    path("rates/", rates.rates, name="rates"),
     path("runs/", runs.runs, name="runs"),
     path(
         "sign-in/",

@@ -27,9 +27,8 @@ def make_share(
 ) -> tuple[ShareLink, str]:
     """A new link and its token, which nobody can be told again; ``scope`` holds the link's own fields."""
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    share = ShareLink(
-        vehicle=vehicle, made_by=by, made_at=now, expires_at=expires_at, token_digest=digest_of(token), **scope
-    )
+    share = ShareLink(vehicle=vehicle, made_by=by, made_at=now, expires_at=expires_at, **scope)
+    share.token_digest = digest_of(token)
     faults = {}
     if expires_at > now + LONGEST:
         faults["expires_at"] = "A link lasts a year at most: choose an earlier day."

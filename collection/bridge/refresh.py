@@ -7,7 +7,7 @@ from datetime import date
 from time import perf_counter
 
 from django.db import transaction
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from collection.bridge.gather import gather
@@ -77,16 +77,22 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
 
 def make_fresh(access: Access, today: date) -> int:
     """Recompute on reading what is not of today or not of these models; returns how many stay old."""
-    fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
-    stale = list(
-        access.vehicles()
-        .filter(left_on__isnull=True)
-        .annotate(fresh_duties=Count("duties", filter=fresh))
-        .filter(fresh_duties__lt=len(DUTIES))
-        .order_by("pk")
-        .values_list("pk", flat=True)
-    )
+    stale = _stale(access.vehicles(), today)
     if not stale:
         return 0
     now, later = stale[:ON_READ], stale[ON_READ:]
     return len(_compute_surely(access.organisation.pk, now, today)) + len(later)
+
+
+def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
+    """The same for one car that is read without a sign-in; what cannot be computed stays as it was."""
+    if _stale(Vehicle.objects.filter(pk=vehicle.pk), today):
+        _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
+
+
+def _stale(cars: QuerySet[Vehicle], today: date) -> list[int]:
+    """Cars in storage whose duties are not of today or not of these models."""
+    fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
+    counted = cars.filter(left_on__isnull=True).annotate(fresh_duties=Count("duties", filter=fresh))
+    stale = counted.filter(fresh_duties__lt=len(DUTIES)).order_by("pk")
+    return list(stale.values_list("pk", flat=True))

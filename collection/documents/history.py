@@ -18,18 +18,14 @@ from collection.history.story import Story
 from collection.templatetags.longstand import STATES, day
 
 TEMPLATE = settings.BASE_DIR / "templates" / "history" / "history.typ"
-ARCHIVAL_AND_TAGGED = ["a-3a", "ua-1"]
-FILE = "history.json"
 
 
 def history_pdf(story: Story, file: bytes | None) -> bytes:
     """The document; ``file`` is the exported history to be laid inside, if any."""
-    source = {"main.typ": TEMPLATE.read_bytes(), "story.json": json.dumps(paper(story)).encode()}
-    made: bytes = typst.compile(
-        source | ({FILE: file} if file else {}), sys_inputs={"file": FILE if file else ""},
-        pdf_standards=ARCHIVAL_AND_TAGGED, ignore_system_fonts=True,
-    )  # fmt: skip
-    return made
+    given = {"story": json.dumps(paper(story)), "file": file.decode() if file else ""}
+    return typst.compile(
+        TEMPLATE.read_bytes(), sys_inputs=given, pdf_standards=["a-3a", "ua-1"], ignore_system_fonts=True
+    )
 
 
 def paper(story: Story) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """Puts the storage history of one car together for one reader."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from collection.bridge.reasons import reasons
@@ -109,21 +109,16 @@ def _worked_out(story: Story, entries: Sequence[Entry]) -> None:
 
 def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
     """Each system with its duties and the reason of each."""
-    lines, why, said = (
-        {line.duty: line for line in now},
-        reasons(story.vehicle, today=story.today),
-        story.scope.said,
-    )
+    why, said = reasons(story.vehicle, today=story.today), story.scope.said
     told = {
-        duty: DutyTold(line, _when(line, story.today), said(why[duty].summary), _all(said, why[duty].assumptions))
-        for duty, line in lines.items()
-        if duty in why
-    }
+        line.duty: DutyTold(
+            line, _when(line, story.today), said(why[line.duty].summary),
+            tuple(map(said, why[line.duty].assumptions)),
+        )
+        for line in now
+        if line.duty in why
+    }  # fmt: skip
     return [System(title, tuple(told[duty] for duty in duties if duty in told)) for title, duties in SYSTEMS]
-
-
-def _all(said: Callable[[str], str], texts: Iterable[str]) -> tuple[str, ...]:
-    return tuple(said(text) for text in texts)
 
 
 def _when(line: DutyLine, today: date) -> str:

@@ -107,7 +107,7 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
             for entry in entries
         ],
         "links": [_link_facts(link) for link in links],
-        "anchors": [*_brought(chain), *map(_anchor_facts, _heads_of(chain))] if chain else [],
+        "anchors": _anchors(chain) if chain else [],
     }  # fmt: skip
 
 
@@ -129,10 +129,12 @@ def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
     return chain.anchored.select_related("anchor").order_by("seq", "anchor__at")
 
 
-def _brought(chain: Chain) -> list[Facts]:
-    """The statements that came with the car from other installations."""
+def _anchors(chain: Chain) -> list[Facts]:
+    """Our own statements and those that came with the car from other installations, in their order."""
     names = ("statement", "signature", "seq", "place", "proof")
-    return [{name: getattr(each, name) for name in names} for each in chain.brought.order_by("seq")]
+    brought = [{name: getattr(each, name) for name in names} for each in chain.brought.all()]
+    own = [_anchor_facts(head) for head in _heads_of(chain)]
+    return sorted([*brought, *own], key=lambda anchor: (anchor["seq"], anchor["statement"]["at"]))
 
 
 def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from collection.models import Bay, Building, CareKind, Entry, Vehicle
 from collection.queries.care import effective, log_of
+from collection.queries.handovers import brought_entries
 
 LATE_RECORDED = timedelta(days=2)
 NOWHERE = "a place that is not written down"
@@ -63,7 +64,7 @@ def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
 def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
     """Where the car stood, oldest first, from the standing entries (oldest first) and its present bay."""
     moves = [e for e in entries if e.kind == CareKind.MOVED and not e.details.get("wheels_only")]
-    bays = _bays(moves)
+    bays = _bays(vehicle, moves)
     places = [_place(bays, move, "from") for move in moves[:1]]
     places += [_place(bays, move, "to") for move in moves]
     if not moves or (vehicle.bay_id and moves[-1].details.get("to_bay") != vehicle.bay_id):
@@ -75,9 +76,13 @@ def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
     return [Stay(since, until, *place) for since, until, place in zip(starts, ends, places, strict=True)]
 
 
-def _bays(moves: Iterable[Entry]) -> dict[int, Bay]:
-    keys = {move.details.get(f"{side}_bay") for move in moves for side in ("from", "to")}
-    return Bay.objects.select_related("building__site__climate").in_bulk([key for key in keys if key])
+def _bays(vehicle: Vehicle, moves: Iterable[Entry]) -> dict[int, Bay]:
+    """The bays of moves in this organisation; what was brought from elsewhere keeps its words only."""
+    brought = brought_entries(vehicle)
+    ours = [move for move in moves if move.pk not in brought]
+    keys = {move.details.get(f"{side}_bay") for move in ours for side in ("from", "to")}
+    bays = Bay.objects.filter(building__site__organisation=vehicle.organisation_id)
+    return bays.select_related("building__site__climate").in_bulk([key for key in keys if key])
 
 
 def _place(bays: dict[int, Bay], move: Entry, side: str) -> tuple[str, Building | None]:

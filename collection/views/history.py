@@ -1,5 +1,7 @@
 """The storage history of one car: to read, to print, as PDF; several side by side."""
 
+from typing import Any
+
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -8,8 +10,10 @@ from django.views.decorators.http import require_safe
 from collection.actions.chain import export_history
 from collection.bridge.refresh import make_fresh
 from collection.documents.history import history_pdf
+from collection.forms.compare import CompareForm
 from collection.history import EVERYTHING, Story, tell
 from collection.history.grades import GRADES
+from collection.history.side_by_side import side_by_side
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 
@@ -30,6 +34,21 @@ def history_as_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = request.access.vehicle(pk)
     now = timezone.now()
     return pdf_answer(_told(request, vehicle), export_history(vehicle, now=now))
+
+
+@require_safe
+@needs(SEE_CARS)
+def compare(request: AccessRequest) -> HttpResponse:
+    """Two to four cars side by side; the address holds the choice."""
+    access, today = request.access, timezone.localdate()
+    form = CompareForm(request.GET or None, cars=access.vehicles())
+    shown: dict[str, Any] = {"form": form}
+    if "car" in request.GET and form.is_valid():
+        make_fresh(access, today)
+        cars = [access.vehicle(car.pk) for car in form.cleaned_data["car"]]
+        stories = [tell(car, today=today, units=access.person.units, scope=EVERYTHING) for car in cars]
+        shown |= {"stories": stories, "sections": side_by_side(stories)}
+    return render(request, "history/compare.html", shown)
 
 
 def _told(request: AccessRequest, vehicle: Vehicle) -> Story:

@@ -16,9 +16,10 @@ from collection.actions.chain import export_history
 from collection.actions.shares import digest_of, make_share, note_opening, revoke_share
 from collection.bridge.refresh import refresh_if_stale
 from collection.forms.faults import saved
-from collection.forms.shares import ShareForm
+from collection.forms.shares import LinksForm, ShareForm
 from collection.history import Story, scope_of, tell
 from collection.history.grades import GRADES
+from collection.history.side_by_side import side_by_side
 from collection.models import ShareLink
 from collection.permissions import SHARE, AccessRequest, needs, zone_of_organisation
 from collection.queries.shares import is_open, openings_of, share_of, shares_of
@@ -41,9 +42,8 @@ def shares(request: AccessRequest, pk: int) -> HttpResponse:
     shown: dict[str, Any] = {"vehicle": vehicle, "form": form, "now": now}
 
     def make() -> None:
-        _, token = make_share(
-            vehicle=vehicle, by=request.access.person, now=now, expires_at=form.expires_at(), scope=form.scope()
-        )
+        who, ends = request.access.person, form.expires_at()
+        _, token = make_share(vehicle=vehicle, by=who, now=now, expires_at=ends, scope=form.scope())
         shown["address"] = request.build_absolute_uri(reverse("shared", args=[token]))
 
     if request.method == "POST" and saved([form], make):
@@ -66,6 +66,12 @@ def share_end(request: AccessRequest, pk: int, share: int) -> HttpResponse:
     return redirect("shares", vehicle.pk)
 
 
+def _secret(answer: HttpResponse) -> HttpResponse:
+    for name, value in SECRET.items():
+        answer.headers[name] = value
+    return answer
+
+
 Reader = Callable[[HttpRequest, ShareLink], HttpResponse]
 
 
@@ -77,10 +83,7 @@ def by_link(what: str) -> Callable[[Reader], Callable[..., HttpResponse]]:
         @wraps(view)
         def checked(request: HttpRequest, token: str) -> HttpResponse:
             found = held(request, token, what)
-            answer = view(request, found) if isinstance(found, ShareLink) else found
-            for name, value in SECRET.items():
-                answer.headers[name] = value
-            return answer
+            return _secret(view(request, found) if isinstance(found, ShareLink) else found)
 
         return checked
 
@@ -98,7 +101,7 @@ def held(request: HttpRequest, token: str, what: str) -> ShareLink | HttpRespons
         return render(request, "shares/closed.html", {"why": "unknown"}, status=404)
     if not is_open(share, now):
         return render(request, "shares/closed.html", {"why": "ended"}, status=410)
-    if request.method == "GET":
+    if request.method != "HEAD":
         browser = request.headers.get("User-Agent", "")
         note_opening(share=share, what=what, now=now, network=visitors.network_of(address), browser=browser)
     return share
@@ -142,3 +145,16 @@ def shared_file(request: HttpRequest, share: ShareLink) -> HttpResponse:
 def is_whole(share: ShareLink) -> bool:
     """Whether the link withholds nothing that the exported file holds."""
     return share.with_owner and share.with_place and share.with_notes and not (share.first or share.last)
+
+
+def shared_compare(request: HttpRequest) -> HttpResponse:
+    """Several links side by side, for a reader who has to choose; sent by POST, so no log keeps them."""
+    form = LinksForm(request.POST if request.method == "POST" else None, initial={"links": ""})
+    shown: dict[str, Any] = {"form": form}
+    if request.method == "POST" and form.is_valid():
+        found = [held(request, token, "compared") for token in form.cleaned_data["links"]]
+        if refusal := next((each for each in found if isinstance(each, HttpResponse)), None):
+            return _secret(refusal)
+        stories = [told(share) for share in found if isinstance(share, ShareLink)]
+        shown |= {"stories": stories, "sections": side_by_side(stories)}
+    return _secret(render(request, "shares/compare.html", shown))
