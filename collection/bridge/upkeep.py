@@ -9,12 +9,12 @@ from collection.bridge.store import policy_of
 from collection.bridge.whatif import rates
 from collection.models import Vehicle
 from scheduler.plan.policy import PolicyTerm
-from scheduler.upkeep import Money, Need, needs, price_terms, stood
+from scheduler.upkeep import Money, Need, needs, outlooks, price_terms
 from scheduler.upkeep.estimate import rated, total
+from scheduler.upkeep.findings import findings
 from scheduler.waking.outlook import SystemOutlook as Part
-from scheduler.waking.outlook import outlook
 
-__all__ = ["Money", "Need", "Outlook", "Part", "PolicyTerm", "outlook_of", "terms"]
+__all__ = ["Money", "Need", "Outlook", "Part", "PolicyTerm", "Seen", "outlook_of", "terms"]
 
 
 @dataclass(frozen=True)
@@ -30,14 +30,24 @@ def terms() -> tuple[PolicyTerm, ...]:
     return (*rates(), *price_terms())
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What walk-rounds say: found and not mended (day, words), and the last clean one, if recent."""
+
+    found: tuple[tuple[date, str], ...] = ()
+    clean: date | None = None
+
+
 def outlook_of(
-    vehicle: Vehicle, *, late: Iterable[str], asked: Iterable[str], own: Mapping[str, float], today: date
-) -> Outlook:
+    vehicle: Vehicle, *, late: Iterable[str], asked: Iterable[str], seen: Seen, own: Mapping[str, float],
+    today: date,
+) -> Outlook:  # fmt: skip
     """``late`` are duties past their window, ``asked`` those to be done now, ``own`` the rates by name.
 
     ValueError where the record does not allow the computation.
     """
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    standing = stood(fleet, float(today.toordinal()), policy, set(late))
-    found = needs(outlook(standing), set(asked), *rated(own), vehicle.tank_litres)
+    words = findings(seen.found, seen.clean)
+    told = outlooks(fleet, float(today.toordinal()), policy, set(late), words)
+    found = needs(told, set(asked), *rated(own), vehicle.tank_litres)
     return Outlook(found, total(found))

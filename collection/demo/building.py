@@ -12,6 +12,7 @@ from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
+from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
 from collection.queries.runs import NIGHTLY
@@ -56,6 +57,7 @@ def _records(now: datetime) -> Organisation:
     diary.begin("stories")
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
     diary.store()
+    share(organisation, cars, cast.manager, diary)
     return organisation
 
 

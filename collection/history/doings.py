@@ -1,6 +1,6 @@
 """What was done, as the log says it; open tags and open faults."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,7 +9,7 @@ from django.utils import timezone
 from collection.history.grades import grade_of
 from collection.history.scope import Scope
 from collection.models import CareKind, Entry
-from collection.queries.history import day_of, recorded_late
+from collection.queries.history import day_of, recorded_late, unmended
 from collection.templatetags.care_words import facts
 
 OF_PLACE = ("From", "New place")  # facts of a move that name a place of ours
@@ -85,11 +85,7 @@ def _said(value: date) -> str:
 
 def open_faults(entries: Sequence[Entry], scope: Scope) -> list[OpenFault]:
     """What walk-rounds found since the last that found nothing wrong; standing entries, oldest first."""
-    looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
-    clean = max((at for at, entry in enumerate(looks) if entry.details.get("ok")), default=-1)
-    return [fault for entry in looks[clean + 1 :] for fault in _found(entry, scope)]
-
-
-def _found(entry: Entry, scope: Scope) -> Iterator[OpenFault]:
-    for words in entry.details.get("found") or []:
-        yield OpenFault(day_of(entry), scope.said(words), scope.author(entry), grade_of(entry))
+    return [
+        OpenFault(day, scope.said(words), scope.author(entry), grade_of(entry))
+        for entry, day, words in unmended(entries)
+    ]

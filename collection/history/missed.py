@@ -92,17 +92,26 @@ def _came_late(then: Then) -> str:
 
 
 def kept(
-    entries: Sequence[Entry], late: Sequence[Then], now: Sequence[DutyLine], scope: Scope, today: date
-) -> list[Kept]:
-    """Each duty that was done or asked for in the period."""
+    vehicle: Vehicle, entries: Sequence[Entry], late: Sequence[Then], now: Sequence[DutyLine], scope: Scope,
+    today: date,
+) -> list[Kept]:  # fmt: skip
+    """Each duty that was done or asked for in the period; a walk-round is late as long as nobody came."""
     done = [answered(entry) for entry in entries if scope.covers(day_of(entry))]
     still = {line.duty: (today - line.late).days for line in now if line.state == "late" and line.late}
-    lines = (_kept(duty, done.count(duty), late, still.get(duty, 0)) for duty in DUTY_TITLES)
+    over: dict[str, list[int]] = {duty: [] for duty in DUTY_TITLES}
+    for then in late:
+        over[then.duty].append((then.on + DAY - then.late).days if then.late else 0)
+    allowed = int(walk_round_days(vehicle))
+    over["inspection"] = [
+        (gap.until - gap.since).days - allowed
+        for gap in _silences(vehicle, entries, today)
+        if gap.until and gap.until != (vehicle.left_on or today) and scope.covers(gap.until)
+    ]
+    lines = (_kept(duty, done.count(duty), over[duty], still.get(duty, 0)) for duty in DUTY_TITLES)
     held = {line.duty for line in now if line.state == "held"}
     return [line for line in lines if line.done or line.total_days or line.duty not in held]
 
 
-def _kept(duty: str, done: int, late: Sequence[Then], still_days: int) -> Kept:
-    over = [(then.on + DAY - then.late).days for then in late if then.duty == duty and then.late]
+def _kept(duty: str, done: int, over: Sequence[int], still_days: int) -> Kept:
     every = [*over, still_days] if still_days else over
     return Kept(duty, DUTY_TITLES[duty], done, len(over), max(every, default=0), sum(every), still_days)

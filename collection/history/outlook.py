@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from collection.bridge.upkeep import Money, Need, Part, outlook_of
-from collection.models import Organisation, Vehicle
+from collection.bridge.upkeep import Money, Need, Part, Seen, outlook_of
+from collection.models import CareKind, Entry, Organisation, Vehicle
 from collection.queries.duties import DUTY_TITLES, DutyLine
+from collection.queries.history import day_of, unmended
 from collection.queries.rates import own_rates
 
 ASKED = ("late", "due")  # states in which a duty falls to be done now
@@ -46,16 +47,26 @@ class Condition:
     money: Money
 
 
-def condition(vehicle: Vehicle, now: Sequence[DutyLine], *, prices: bool, today: date) -> Condition:
-    """The outlook of one car; ``now`` are its duties as they stand."""
+def condition(
+    vehicle: Vehicle, now: Sequence[DutyLine], entries: Sequence[Entry], *, prices: bool, today: date
+) -> Condition:
+    """The outlook of one car; ``now`` are its duties as they stand, ``entries`` its log, oldest first."""
     states = {line.duty: line.state for line in now}
     found = outlook_of(
         vehicle, late=[duty for duty, state in states.items() if state == "late"],
         asked=[duty for duty, state in states.items() if state in ASKED],
+        seen=_seen(entries, on_time=states.get("inspection") != "late"),
         own=own_rates(vehicle.organisation), today=today,
     )  # fmt: skip
     lines = tuple(_line(need, vehicle.organisation, prices) for need in found.needs)
     return Condition(lines, say(found.total, vehicle.organisation) if prices else "", found.total)
+
+
+def _seen(entries: Sequence[Entry], *, on_time: bool) -> Seen:
+    """A clean walk-round speaks for today as long as the next is not overdue."""
+    looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
+    clean = day_of(looks[-1]) if looks and looks[-1].details.get("ok") and on_time else None
+    return Seen(tuple((day, words) for _, day, words in unmended(entries)), clean)
 
 
 def _line(need: Need, organisation: Organisation, prices: bool) -> OutlookLine:

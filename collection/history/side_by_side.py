@@ -40,7 +40,13 @@ Cell = Callable[[Story], str]
 
 
 def _rows(stories: Sequence[Story], cells: dict[str, Cell]) -> tuple[Row, ...]:
-    return tuple(Row(title, tuple(cell(story) for story in stories)) for title, cell in cells.items())
+    return tuple(
+        Row(title, tuple(_capital(cell(story)) for story in stories)) for title, cell in cells.items()
+    )
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _day(value: object) -> str:
@@ -110,7 +116,7 @@ def _limits(stories: Sequence[Story]) -> tuple[Row, ...]:
     titles = {limit.key: limit.title for story in stories for limit in story.limits}
     found = [{limit.key: limit for limit in story.limits} for story in stories]
     return tuple(
-        Row(title, tuple(one[key].said if key in one else "not known" for one in found))
+        Row(title, tuple(_capital(one[key].said) if key in one else "Not known" for one in found))
         for key, title in titles.items()
     )
 
@@ -132,7 +138,7 @@ def _outlook(stories: Sequence[Story]) -> tuple[Row, ...]:
 
 def _likely(line: OutlookLine) -> str:
     told = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
-    return "; ".join(told) or "trouble is rare by now"
+    return _capital("; ".join(told)) or "Trouble is rare by now"
 
 
 def _costs(stories: Sequence[Story]) -> tuple[Row, ...]:

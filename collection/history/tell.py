@@ -100,11 +100,11 @@ def _worked_out(story: Story, entries: Sequence[Entry]) -> None:
     story.missed = missed(vehicle, entries, [], [], scope, today)  # what stands whatever the models say
     late = late_cares(vehicle, entries, scope)
     story.missed = missed(vehicle, entries, late, now, scope, today)
-    story.kept = kept(entries, late, now, scope, today)
+    story.kept = kept(vehicle, entries, late, now, scope, today)
     story.limits = limits(vehicle, entries, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
-        story.condition = condition(vehicle, now, prices=scope.prices, today=today)
+        story.condition = condition(vehicle, now, entries, prices=scope.prices, today=today)
 
 
 def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:

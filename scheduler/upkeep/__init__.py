@@ -5,6 +5,6 @@ No single mark: each system keeps its own likelihoods, reasons and cost, and the
 
 from scheduler.upkeep.estimate import Money, Need, needs
 from scheduler.upkeep.prices import Prices, price_terms
-from scheduler.upkeep.standing import stood
+from scheduler.upkeep.standing import outlooks
 
-__all__ = ["Money", "Need", "Prices", "needs", "price_terms", "stood"]
+__all__ = ["Money", "Need", "Prices", "needs", "outlooks", "price_terms"]

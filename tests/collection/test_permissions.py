@@ -10,18 +10,20 @@ from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
 from collection.actions.chain import sign_statement
-from collection.models import Bay, Entry, Membership, Owner, Reading, Vehicle
+from collection.models import Bay, Entry, Handover, Membership, Owner, Reading, Vehicle
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
 
-SEE, WORK, EDIT, MANAGE = "see", "work", "edit", "manage"
+SEE, WORK, EDIT, MANAGE, SHARE = "see", "work", "edit", "manage", "share"
 # said here a second time on purpose, so that a slip in collection.permissions is caught
 MAY = {
-    "manager": {SEE, WORK, EDIT, MANAGE},
+    "manager": {SEE, WORK, EDIT, MANAGE, SHARE},
     "staff": {SEE, WORK, EDIT},
-    "owner": {SEE},
+    "owner": {SEE, SHARE},
 }
 PUBLIC = {"home", "sign_in", "sign_out"}
+# read by whoever holds a link, or sent by a button only: test_shares.py walks these
+BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "due": (SEE, ""),
@@ -33,6 +35,14 @@ ADDRESSES = {
     "car": (SEE, "car"),
     "car_edit": (EDIT, "car"),
     "history": (SEE, "car"),
+    "history_pdf": (SEE, "car"),
+    "compare": (SEE, ""),
+    "shares": (SHARE, "car"),
+    "hand_over": (MANAGE, "car"),
+    "handovers": (MANAGE, ""),
+    "handover_file": (MANAGE, "handover"),
+    "car_arrive": (MANAGE, ""),
+    "rates": (MANAGE, ""),
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
@@ -70,6 +80,10 @@ READ_ONLY = {
     "cars",
     "car",
     "history",
+    "history_pdf",
+    "compare",
+    "handovers",
+    "handover_file",
     "proof",
     "trust",
     "statement",
@@ -129,7 +143,11 @@ def rows_of(car, person):
         "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
-        "statement": car.organisation.anchors.first() or sign_statement(organisation=car.organisation, now=NOON),
+        "handover": Handover.objects.create(
+            vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", file=b"{}"
+        ),
+        "statement": car.organisation.anchors.first()
+        or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
 
 
@@ -158,12 +176,15 @@ def walk(client, rows, expected):
 
 
 def test_every_address_is_in_the_table_or_public():
-    assert named_addresses() - PUBLIC == set(ADDRESSES)
+    assert named_addresses() - PUBLIC - BY_LINK == set(ADDRESSES)
 
 
 @pytest.mark.parametrize("name", ADDRESSES)
 def test_every_address_declares_the_capability_that_the_table_names(name, rows):
-    words = {SEE: "see cars", WORK: "work the week", EDIT: "edit the record", MANAGE: "manage places"}
+    words = {
+        SHARE: "share a car", SEE: "see cars", WORK: "work the week", EDIT: "edit the record",
+        MANAGE: "manage places",
+    }  # fmt: skip
     for url in addresses(name, rows["own"]):
         assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
 
