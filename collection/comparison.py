@@ -17,7 +17,7 @@ MONEY = {
     "stabiliser": "Stabiliser",
     "fluids": "Oils and fluids",
 }
-NOW, CHANGED = "As it is", "As it would be"
+NOW, CHANGED = "As it is", "Changed"
 ROW_PX, FRAME_PX = 44, 90
 
 
@@ -149,5 +149,5 @@ def work_chart(now: Figures, changed: Figures) -> Chart:
 def _words(now: Figures, changed: Figures) -> str:
     return (
         f"{said(now.total_done)} duties and {said(now.total_hours)} hours as it is; "
-        f"{said(changed.total_done)} duties and {said(changed.total_hours)} hours as it would be."
+        f"{said(changed.total_done)} duties and {said(changed.total_hours)} hours changed."
     )

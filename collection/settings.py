@@ -107,6 +107,20 @@ AUTH_PASSWORD_VALIDATORS = [
     for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
 ]
 
+# Mail goes out only where a server is named; without one, a manager hands over new passwords.
+MAIL = env.mail_server("LONGSTAND_MAIL")
+SENDS_MAIL = MAIL is not None
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL else 'dummy'}.EmailBackend"
+if MAIL:
+    EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port
+    EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.user, MAIL.password
+    EMAIL_USE_SSL, EMAIL_USE_TLS = MAIL.tls_at_once, MAIL.start_tls
+EMAIL_TIMEOUT = 10  # seconds
+DEFAULT_FROM_EMAIL = env.text("LONGSTAND_MAIL_FROM") or "longstand@localhost"
+
+# Where people reach the site: mail has no request to learn it from.
+ADDRESS = env.site_address("LONGSTAND_ADDRESS", ALLOWED_HOSTS[0] if PRODUCTION else "")
+
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "UTC"
 USE_I18N = True

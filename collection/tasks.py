@@ -3,14 +3,21 @@
 import logging
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
+from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.utils import timezone
 from django_q.models import Schedule
+from django_q.tasks import async_task
 
+from collection import weekly_mail
 from collection.actions.chain import sign_statement
+from collection.actions.plans import PLAN, plan_now
+from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
-from collection.bridge.refresh import refresh_organisation
-from collection.queries import chain, runs
+from collection.bridge.refresh import bring_up_to_date, refresh_organisation
+from collection.queries import chain, plans, reminders, runs
 
 log = logging.getLogger(__name__)
 
@@ -29,7 +36,10 @@ PERIODIC = (
     # Looks every hour for whoever's day has begun: each organisation has its own midnight,
     # and a night that the machine slept through is made up for in the morning.
     Periodic("nightly", "collection.tasks.nightly", 60),
+    # Each organisation's own Monday morning is found the same way.
+    Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
 )
 
 
@@ -63,8 +73,38 @@ def recompute_organisation(organisation_pk: int, trigger: str) -> None:
         refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
 
 
+def weekly_mails() -> None:
+    """Queue the mail of every member whose Monday morning has come; where mail can be sent at all."""
+    if settings.SENDS_MAIL:
+        for pk in reminders.mails_due(timezone.now()):
+            async_task("collection.tasks.mail_the_week", pk)
+
+
+def mail_the_week(pk: int) -> None:
+    """Mail one member the week, unless it has gone."""
+    now = timezone.now()
+    send_weekly_mail(pk, now=now, send=partial(weekly_mail.send, now=now))
+
+
 def sign_statements() -> None:
     """Sign the day's statement over the chains of every organisation that has none for today yet."""
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
         sign_statement(organisation=organisation, now=now)
+
+
+def plan_sites() -> None:
+    """Queue a look at the plan of every site at which somebody works."""
+    for pk in plans.sites_with_hands():
+        async_task(PLAN, pk)
+
+
+def plan_site(site_pk: int) -> None:
+    """Work out one site's plan anew if anything it depends on has changed."""
+    site, now = plans.site(site_pk), timezone.now()
+    if site is None:
+        log.warning("site %s is gone: nothing to plan", site_pk)
+        return
+    today = now.astimezone(ZoneInfo(site.time_zone)).date()
+    bring_up_to_date(site.organisation_id, today)
+    plan_now(site=site, today=today, now=now)

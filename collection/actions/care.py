@@ -10,11 +10,14 @@ from django.db import IntegrityError, transaction
 
 from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft, Measured
+from collection.actions.care_rules import CLAIM_SKEW
 from collection.actions.chain import chain_entry
 from collection.actions.moves import FILLED_IN, move_car, with_places
 from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
 from collection.queries.care import zone_of
+
+KEY_TAKEN = "This key was already used for a different entry: send a new key."
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,7 @@ def log_entry(  # noqa: PLR0913  # one act with all that belongs to it; keywords
     readings: Sequence[Measured] = (),
     note: str = "",
     corrects: Entry | None = None,
+    claim_skew_s: int = 0,
 ) -> Logged:
     """Log one thing done to one car; ``done_at`` None is "just now".
 
@@ -44,7 +48,9 @@ def log_entry(  # noqa: PLR0913  # one act with all that belongs to it; keywords
     ValidationError names each field at fault (a detail's key, a reading's ``field``) and the fix;
     then nothing is stored. In one transaction: entry, readings, the car's bay, its duties.
     """
-    draft = Draft(vehicle, kind, done_at, details or {}, tuple(readings), note.strip(), corrects)
+    draft = Draft(
+        vehicle, kind, done_at, details or {}, tuple(readings), note.strip(), corrects, claim_skew_s
+    )
     with transaction.atomic():
         logged = record(draft, by=by, idempotency_key=idempotency_key, now=now)
         if logged.created:
@@ -74,7 +80,8 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
     with transaction.atomic():
         entry = Entry.objects.create(
             vehicle=draft.vehicle, kind=draft.kind, done_at=draft.done_at or now, recorded_at=now, by=by,
-            details=with_places(draft), note=draft.note, corrects=draft.corrects, idempotency_key=key,
+            details=with_places(draft) | _skew(draft), note=draft.note, corrects=draft.corrects,
+            idempotency_key=key,
         )  # fmt: skip
         Reading.objects.bulk_create(
             Reading(
@@ -87,13 +94,16 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
     return entry
 
 
+def _skew(draft: Draft) -> dict[str, int]:
+    """The flag of an entry whose time comes from a clock that was wrong."""
+    return {CLAIM_SKEW: draft.claim_skew_s} if draft.claim_skew_s else {}
+
+
 def _earlier(draft: Draft, key: str) -> Entry | None:
     """The entry already stored under this key; refused if it says something else."""
     entry = Entry.objects.filter(vehicle=draft.vehicle, idempotency_key=key).first()
     if entry and not _says_the_same(entry, draft):
-        raise ValidationError(
-            {"idempotency_key": "This key was already used for a different entry: send a new key."}
-        )
+        raise ValidationError({"idempotency_key": KEY_TAKEN})
     return entry
 
 

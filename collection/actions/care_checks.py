@@ -60,7 +60,7 @@ def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
         return
     if done.tzinfo is None:
         yield "done_at", "Say the time zone of the time it was done."
-    elif done > now + CLOCK_GRACE:
+    elif done > now + CLOCK_GRACE + timedelta(seconds=max(draft.claim_skew_s, 0)):
         yield "done_at", "This is in the future: give the time when it was done."
     elif done.year < FIRST_YEAR:
         yield "done_at", f"This is before the first motor car of {FIRST_YEAR}: check the year."

@@ -26,7 +26,11 @@ class Measured:
 
 @dataclass(frozen=True)
 class Draft:
-    """An entry to be; ``done_at`` None is just now."""
+    """An entry to be; ``done_at`` None is just now.
+
+    ``claim_skew_s`` is by how many seconds the clock that says ``done_at`` runs ahead of ours, where
+    that is worth a flag: the time is kept as claimed, and the skew beside it.
+    """
 
     vehicle: Vehicle
     kind: str
@@ -35,3 +39,4 @@ class Draft:
     readings: Sequence[Measured] = ()
     note: str = ""
     corrects: Entry | None = None
+    claim_skew_s: int = 0

@@ -6,7 +6,7 @@ from uuid import UUID
 from collection.actions.care_draft import Draft
 from collection.bridge.choices import fluid_types, fuel_grades
 from collection.models import Bay, CareKind, FluidKind
-from collection.queries.care import open_tags
+from collection.queries.care import open_findings, open_tags
 from collection.queries.duties import DUTY_TITLES
 
 
@@ -73,6 +73,19 @@ def _is_uuid(text: str) -> bool:
         return False
 
 
+def _answer(draft: Draft) -> Iterator[tuple[str, str]]:
+    old, answers = draft.corrects, draft.details.get("answers")
+    if answers is None and not (old and "found" in old.details):
+        return
+    waiting = {str(finding.pk) for finding in open_findings([draft.vehicle])}
+    if old and "found" in old.details and str(old.pk) not in waiting:
+        yield "corrects", "This has been seen to: correct the note that says so first."
+    if old:
+        waiting.add(str(old.details.get("answers")))
+    if answers is not None and answers not in waiting:
+        yield "answers", "That has been seen to already, or is no finding on this car."
+
+
 def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
     if draft.details["duty"] not in DUTY_TITLES:
         yield "duty", f"There is no such work: use one of {', '.join(DUTY_TITLES)}."
@@ -81,6 +94,8 @@ def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
 def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
     if draft.corrects and draft.corrects.kind == CareKind.TAG_OPENED:
         yield from _tag(draft)
+    if draft.corrects and draft.corrects.kind == CareKind.NOTE:
+        yield from _answer(draft)
 
 
 _RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
@@ -93,5 +108,6 @@ _RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     CareKind.TAG_OPENED: _tag,
     CareKind.TAG_CLOSED: _tag_off,
     CareKind.NOT_DONE: _duty,
+    CareKind.NOTE: _answer,
     CareKind.WITHDRAWN: _withdrawal,
 }

@@ -77,6 +77,9 @@ TAGS = {
     "danger": "Danger: do not use",
 }
 
+# Detail of any entry, written by us: seconds by which the clock that dated it ran ahead of ours.
+CLAIM_SKEW = "claim_skew_s"
+
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),
@@ -131,7 +134,10 @@ DETAILS: dict[str, dict[str, Rule]] = {
         "reason": Text("Reason", 200, required=True),
     },
     CareKind.WITHDRAWN: {},
-    CareKind.NOTE: {},
+    CareKind.NOTE: {
+        "found": Text("Found, to be seen to", 60),
+        "answers": Text("What was found before and is seen to", 36),
+    },
 }
 
 READINGS: dict[str, Number] = {

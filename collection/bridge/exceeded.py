@@ -1,7 +1,7 @@
 """How long a car stood beyond the limits of its curves, counted over the days of a period."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -11,6 +11,7 @@ from collection.bridge.store import policy_of
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
 from scheduler.plan import charge, fuel_change
+from scheduler.plan.charge.evidence import gather as evidence
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, Floats
 
@@ -21,7 +22,8 @@ MOST_DAYS = 4000  # a longer period is looked at every second day, or third
 class Beyond:
     """Days on the wrong side of one line: likely, and the least and most that the curve allows.
 
-    ``known_days`` of the period are those on which the curve is known at all; ``since`` the first.
+    ``known_days`` of the period are those on which the curve is drawn at all; ``since`` the first.
+    ``assumed``: no charge and no reading tells the level, it was taken to be full at the lay-up.
     """
 
     level: str
@@ -31,11 +33,16 @@ class Beyond:
     most_days: int
     known_days: int
     since: date | None
+    assumed: bool = False
 
 
 def battery_below(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
     """Days below the recharge level and below the level at which sulphate hardens."""
-    return _beyond(vehicle, charge.band, first, last, below=True)
+    found = _beyond(vehicle, charge.band, first, last, below=True)
+    fleet = gather([vehicle.pk], today=last).fleet
+    told = evidence(fleet, float(last.toordinal()))
+    silent = bool(np.isnan(told.events.soc).all() and np.isnan(told.floating_since).all())
+    return [replace(each, assumed=silent) for each in found]
 
 
 def fuel_past(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:

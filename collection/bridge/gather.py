@@ -113,8 +113,9 @@ def _told(vehicles: Mapping[int, Vehicle]) -> dict[int, list[_Told]]:
         readings[reading["entry_id"]].append(reading)
     zones = {pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for pk, v in vehicles.items()}
     told: dict[int, list[_Told]] = {pk: [] for pk in vehicles}
-    for entry in entries.values("id", "vehicle_id", "kind", "done_at", "details"):
-        day = float(entry["done_at"].astimezone(zones[entry["vehicle_id"]]).toordinal())
+    for entry in entries.values("id", "vehicle_id", "kind", "done_at", "recorded_at", "details"):
+        done = min(entry["done_at"], entry["recorded_at"])  # a clock ahead claims what is yet to come
+        day = float(done.astimezone(zones[entry["vehicle_id"]]).toordinal())
         told[entry["vehicle_id"]].append(_Told(entry, day, readings[entry["id"]]))
     return told
 

@@ -17,6 +17,14 @@ def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
     return _DUTIES[duty].explain(fleet, float(today.toordinal()), policy)
 
 
+LEARNING = ("charge", "tyre_pressure")  # the duties whose rates a car's own readings teach
+
+
+def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:
+    """By duty: the rate assumed, the rate learned from this car, how many readings taught it."""
+    return {duty: explain(vehicle, duty, today=today).learning for duty in LEARNING}
+
+
 def reasons(vehicle: Vehicle, *, today: date) -> dict[str, Explanation]:
     """Each duty's explanation by its name; ValueError where the record does not allow it."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)

@@ -78,10 +78,14 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
 def make_fresh(access: Access, today: date) -> int:
     """Recompute on reading what is not of today or not of these models; returns how many stay old."""
     stale = _stale(access.vehicles(), today)
-    if not stale:
-        return 0
     now, later = stale[:ON_READ], stale[ON_READ:]
-    return len(_compute_surely(access.organisation.pk, now, today)) + len(later)
+    return len(_compute_surely(access.organisation.pk, now, today)) + len(later) if stale else 0
+
+
+def bring_up_to_date(organisation_pk: int, today: date) -> None:
+    """Recompute whatever of an organisation is not of today or not of these models."""
+    for batch in _batches(_stale(Vehicle.objects.filter(organisation=organisation_pk), today)):
+        _compute_surely(organisation_pk, batch, today)
 
 
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
@@ -90,9 +94,12 @@ def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
         _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
 
 
-def _stale(cars: QuerySet[Vehicle], today: date) -> list[int]:
-    """Cars in storage whose duties are not of today or not of these models."""
+def _stale(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
     fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
-    counted = cars.filter(left_on__isnull=True).annotate(fresh_duties=Count("duties", filter=fresh))
-    stale = counted.filter(fresh_duties__lt=len(DUTIES)).order_by("pk")
-    return list(stale.values_list("pk", flat=True))
+    return list(
+        vehicles.filter(left_on__isnull=True)
+        .annotate(fresh_duties=Count("duties", filter=fresh))
+        .filter(fresh_duties__lt=len(DUTIES))
+        .order_by("pk")
+        .values_list("pk", flat=True)
+    )

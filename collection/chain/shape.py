@@ -54,11 +54,11 @@ def _or_none(fits: Fits) -> Fits:
 
 
 def _exactly(text: str) -> Fits:
-    return lambda value: value == text
+    return lambda value: _text(value) and bool(value == text)
 
 
 def _no_items(value: Any) -> bool:
-    return value == []
+    return isinstance(value, list) and not value
 
 
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}

@@ -1,6 +1,6 @@
 """The verifier: needs the exported file and nothing else, no database and no network."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -68,7 +68,7 @@ def _signature(history: Facts) -> Iterator[Fault]:
         yield Fault("signature", 0, "The file does not bear a right signature: it was changed after export.")
 
 
-def keys_of(history: Facts) -> list[str]:
+def keys_of(history: Mapping[str, Any]) -> list[str]:
     """Every key that signed something in the file, its own first."""
     signed = [history["key"], *(anchor["statement"]["key"] for anchor in history["anchors"])]
     return list(dict.fromkeys(signed))

@@ -7,7 +7,7 @@ from django.db import DatabaseError, transaction
 
 from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
-from collection.demo import habits, stories
+from collection.demo import habits, hands, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
@@ -47,7 +47,7 @@ def build(now: datetime) -> Organisation:
 def _records(now: datetime) -> Organisation:
     organisation = Organisation.objects.create(name=ORGANISATION)
     cast = add_people(organisation)
-    _, bays = add_places(organisation)
+    site, bays = add_places(organisation)
     diary = Diary(cast.keepers, ZoneInfo(TIME_ZONE), now)
     cars: dict[str, Vehicle] = {}
     for line in car_lines():
@@ -57,6 +57,8 @@ def _records(now: datetime) -> Organisation:
     diary.begin("stories")
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
     diary.store()
+    hands.add_hands(site, cast, diary.today)
+    hands.hang_keys(list(organisation.vehicles.select_related("bay__building").order_by("pk")))
     share(organisation, cars, cast.manager, diary)
     return organisation
 

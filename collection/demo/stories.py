@@ -231,7 +231,31 @@ def _found_drain(scene: Scene) -> None:
     )  # fmt: skip
 
 
+def _findings(scene: Scene) -> None:
+    """A nest that was cleared and its tag taken off; a weep of coolant that still waits."""
+    car, diary = scene.cars["KM 1063"], scene.diary
+    nest = diary.write(
+        car, K.NOTE, scene.ago(64), details={"found": "Mouse nest"}, note="Mouse nest: in the air box"
+    )
+    tag = diary.write(
+        car,
+        K.TAG_OPENED,
+        scene.ago(64),
+        details={"tag": "danger", "where": "mouse nest in the air box, no start"},
+    )
+    diary.write(
+        car, K.NOTE, scene.ago(57), details={"answers": str(nest.pk)},
+        note="Nest out, wiring looked over, traps set.",
+    )  # fmt: skip
+    diary.write(car, K.TAG_CLOSED, scene.ago(57), details={"opened": str(tag.pk)})
+    diary.write(
+        scene.cars["KM 1091"], K.NOTE, scene.ago(9), details={"found": "Coolant leak"},
+        note="Coolant leak: a drop a day at the water pump",
+    )  # fmt: skip
+
+
 STORIES: tuple[Callable[[Scene], None], ...] = (
     _frozen_battery, _batteries_on_record, _maintainers, _skipped_run_ups, _missed_charges, _stale_fuel,
     _slips_of_the_pen, _tags, _arrivals, _moves, _found_drain,
+    _findings,
 )  # fmt: skip

@@ -1,1 +1,1 @@
-"""Paper: plain values in, a finished document out."""
+"""Paper: plain values in, PDF out."""

@@ -4,28 +4,20 @@ Where the reader may have it, the exported history lies inside the PDF as an att
 paper carries its own proof.
 """
 
-import json
 from datetime import date
 from typing import Any
 
-import typst
-from django.conf import settings
-
+from collection.documents.typeset import ARCHIVAL_AND_TAGGED, pdf
 from collection.history.drawing import marks, spells
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
 from collection.history.story import Story
 from collection.templatetags.longstand import STATES, day
 
-TEMPLATE = settings.BASE_DIR / "templates" / "history" / "history.typ"
-
 
 def history_pdf(story: Story, file: bytes | None) -> bytes:
     """The document; ``file`` is the exported history to be laid inside, if any."""
-    given = {"story": json.dumps(paper(story)), "file": file.decode() if file else ""}
-    return typst.compile(
-        TEMPLATE.read_bytes(), sys_inputs=given, pdf_standards=["a-3a", "ua-1"], ignore_system_fonts=True
-    )
+    return pdf("history.typ", paper(story), standards=ARCHIVAL_AND_TAGGED, file=file or b"")
 
 
 def paper(story: Story) -> dict[str, Any]:

@@ -30,6 +30,21 @@ GROUPS = (
 )
 
 
+class Amount(forms.FloatField):
+    """A number inside limits, optional; the fault says the limits."""
+
+    widget = DecimalInput
+
+    def __init__(self, *, low: float, high: float, **kwargs: Any) -> None:
+        super().__init__(required=False, **kwargs)
+        self.low, self.high = low, high
+
+    def validate(self, value: float | None) -> None:
+        """Between the limits, both allowed."""
+        if value is not None and not self.low <= value <= self.high:
+            raise ValidationError(f"Give a value from {self.low:g} to {self.high:g}.")
+
+
 class WhatIfForm(forms.Form):
     """Everything is optional but the cars; the rates are empty where our defaults serve."""
 
@@ -49,10 +64,7 @@ class WhatIfForm(forms.Form):
         required=False,
         help_text="A fresh fill on the first day; a diesel stays a diesel.",
     )
-    fill = forms.FloatField(
-        label="Tank filled to, %", required=False, widget=DecimalInput, min_value=5, max_value=100,
-        help_text="95 % where it is left empty.",
-    )  # fmt: skip
+    fill = Amount(label="Tank filled to, %", low=5, high=100, help_text="95 % where it is left empty.")
     stabilise = forms.ChoiceField(label="Stabiliser", choices=STABILISE, required=False)
     threshold = forms.ChoiceField(label="Threshold", required=False)
     value = forms.FloatField(label="Its value", required=False, widget=DecimalInput)
@@ -67,9 +79,9 @@ class WhatIfForm(forms.Form):
         self._offer("threshold", [*AS_IT_IS, *((t.name, self._named(t)) for t in self.terms.values())])
         self.fields["climate"].queryset = access.climates()  # type: ignore[attr-defined]  # declared above
         for term in rates():
-            self.fields[term.name] = forms.FloatField(
-                label=f"{term.label}, {term.unit}", required=False, widget=DecimalInput, min_value=term.low,
-                max_value=term.high, help_text=f"{term.default:g} by our default (policy): {term.reason}.",
+            self.fields[term.name] = Amount(
+                label=f"{term.label}, {term.unit}", low=term.low, high=term.high,
+                help_text=f"{term.default:g} by our default (policy): {term.reason}.",
             )  # fmt: skip
 
     def _offer(self, name: str, offered: Any) -> None:
@@ -86,6 +98,10 @@ class WhatIfForm(forms.Form):
     def rate_fields(self) -> list[forms.BoundField]:
         """What things cost."""
         return [self[term.name] for term in rates()]
+
+    def faulty(self) -> list[str]:
+        """The labels of the fields to look at."""
+        return [str(field.label) for field in self if field.errors]
 
     def clean(self) -> dict[str, Any]:
         """A threshold needs its value inside its limits, and something has to change."""

@@ -15,6 +15,7 @@ from collection.queries.intervals import answered
 
 DAY = timedelta(days=1)
 DAYS_A_MONTH = 30.44
+NO_EVIDENCE = "assumed: no charge and no reading is on record"
 UNKNOWN = "not known: nothing on record tells it"
 
 
@@ -51,6 +52,9 @@ def _days(key: str, title: str, beyond: Beyond) -> Limit:
     if beyond.since is None:
         return Limit(key, title, UNKNOWN, "", INFERENCE)
     said = _count(beyond.likely_days)
+    if beyond.assumed:
+        least_most = f"{beyond.least_days} to {beyond.most_days}"
+        return Limit(key, title, f"{said}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
     range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
     known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
     same = beyond.least_days == beyond.most_days

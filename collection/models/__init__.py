@@ -3,13 +3,28 @@
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
+from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
+from collection.models.hands import (
+    Equipment,
+    EquipmentKind,
+    Hand,
+    Holiday,
+    OpeningHours,
+    OtherHours,
+    PinnedChoice,
+    StormDay,
+    Way,
+    Weekday,
+)
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.rates import Rate
+from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
@@ -24,9 +39,12 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Basis", "Battery", "Bay", "BroughtStatement", "Building", "CareKind",
-    "Chain", "Climate", "ClimateMonth", "DutyRow", "Entry", "Fluid", "FluidKind", "ForecastRun", "Fuel",
-    "FuelSystem", "Handover", "LastEvent", "LastUse", "Link", "Membership", "Organisation", "Owner",
-    "Person", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening",
-    "Shelter", "Site", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Vehicle", "Venting",
+    "Anchor", "AnchoredHead", "Assignment", "Basis", "Battery", "Bay", "BroughtStatement", "Building",
+    "CalendarFeed", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry",
+    "Equipment", "EquipmentKind", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
+    "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership", "OpeningHours", "Organisation",
+    "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime",
+    "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SitePlan", "StormDay", "TankMaterial",
+    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "Way", "Weekday",
+    "WeeklyMail",
 ]  # fmt: skip

@@ -63,6 +63,7 @@ class Site(models.Model):
     name = models.CharField(max_length=80)
     time_zone = models.CharField(max_length=60, default="UTC")
     climate = models.ForeignKey(Climate, models.PROTECT, related_name="sites")
+    coldest_yard_c = models.FloatField("no yard work below, °C", default=-5, validators=TEMPERATURE)
 
     class Meta:
         ordering: ClassVar = ["name"]

@@ -34,6 +34,14 @@ def open_tags(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
     return tags.select_related("by").prefetch_related("readings").order_by("done_at")
 
 
+def open_findings(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
+    """What was found on these cars and nobody has seen to yet, oldest first."""
+    notes = effective(Entry.objects.filter(vehicle__in=list(vehicles), kind=CareKind.NOTE))
+    answered = set(notes.filter(details__has_key="answers").values_list("details__answers", flat=True))
+    waiting = notes.filter(details__has_key="found").exclude(pk__in=answered)
+    return waiting.select_related("by").prefetch_related("readings").order_by("done_at")
+
+
 def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:
     """Those of the bays in which no other car stands, in walking order."""
     others = Vehicle.objects.filter(left_on__isnull=True, bay__isnull=False).exclude(pk=vehicle.pk)

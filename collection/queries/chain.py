@@ -46,7 +46,7 @@ def grown_heads(organisation: Organisation) -> QuerySet[Link]:
 
 def last_anchor(organisation: Organisation) -> Anchor | None:
     """The organisation's latest statement."""
-    return organisation.anchors.order_by("-number").first()
+    return Anchor.objects.filter(organisation=organisation).order_by("-number").first()
 
 
 def without_a_statement_today(now: datetime) -> list[Organisation]:

@@ -1,20 +1,21 @@
 """The week's work at one site in walking order: building by building, bay by bay, car by car."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from collection.models import Bay, Building, CareKind, Entry, Site, Vehicle
+from collection.models import Assignment, Bay, Building, CareKind, Entry, Site, Vehicle
 from collection.permissions import Access
 from collection.queries.care import LastValues, effective, last_values_of, open_tags
 from collection.queries.duties import DutyLine, duties_due
 
 # Work that may be done on the visit, since its early date has passed, is offered so far ahead.
 OFFERED_AHEAD = timedelta(days=28)
+Placed = Mapping[tuple[int, str], Assignment]  # where the plan has a task, by car and duty
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ class Task:
     line: DutyLine
     optional: bool  # its early date has passed, its due date lies after the week
     not_done: Entry | None = None  # tried this week, and why it was not done
+    placed: Assignment | None = None  # where the plan has it: day, person, reason
 
 
 @dataclass(frozen=True)
@@ -107,10 +109,16 @@ class WeekSheet:
         return [task for stop in self.stops for task in stop.tasks]
 
 
-def week_sheet(access: Access, *, site: Site, week: Week, today: date) -> WeekSheet:
-    """The sheet of one week; the number of queries does not grow with the cars."""
+def week_sheet(
+    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None
+) -> WeekSheet:
+    """The sheet of one week; the number of queries does not grow with the cars.
+
+    ``placed`` is the plan's week: then it says what must be done, and what else is due may be done
+    on the same visit. Without a plan the due dates say so.
+    """
     lines = [line for line in duties_due(access, today=today) if _is_here(line.vehicle, site)]
-    within = [line for line in lines if _falls_in(line, week, today)]
+    within = [line for line in lines if _falls_in(line, week, today) or (placed and _key(line) in placed)]
     done = _done(access, site, week)
     cars = {line.vehicle.pk: line.vehicle for line in within if not line.hold}
     cars |= {entry.vehicle_id: entry.vehicle for entry in done if entry.vehicle_id not in cars}
@@ -118,14 +126,24 @@ def week_sheet(access: Access, *, site: Site, week: Week, today: date) -> WeekSh
     for line in within:
         if not line.hold:
             stop = stops[line.vehicle.pk]
-            stop.tasks.append(Task(line, _is_optional(line, week), _not_done(stop.done, line.duty)))
-    future = week.monday > today
+            stop.tasks.append(_task(line, week, placed, stop.done))
+    future = week.monday > today and placed is None
     return WeekSheet(
         week=week,
         rounds=_rounds(stop for stop in stops.values() if stop.is_needed),
         held=[line for line in within if line.hold and not _is_optional(line, week)],
         before=sum(_falls_before(line, week) for line in lines) if future else 0,
     )
+
+
+def _key(line: DutyLine) -> tuple[int, str]:
+    return line.vehicle.pk, line.duty
+
+
+def _task(line: DutyLine, week: Week, placed: Placed | None, done: Iterable[Entry]) -> Task:
+    at = placed.get(_key(line)) if placed is not None else None
+    optional = at is None if placed is not None else _is_optional(line, week)
+    return Task(line, optional, _not_done(done, line.duty), at)
 
 
 def _is_here(vehicle: Vehicle, site: Site) -> bool:

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django import template
 
-from collection.actions.care_rules import DETAILS, TAGS, Choice, Flag, Number, Rule
+from collection.actions.care_rules import CLAIM_SKEW, DETAILS, TAGS, Choice, Flag, Number, Rule
 from collection.forms.care.fields import MILLIAMPERES, shown
 from collection.models import Entry, FluidKind, Quantity, Reading, TyrePosition
 from collection.queries.duties import DUTY_TITLES
@@ -21,8 +21,8 @@ WORDS: dict[str, dict[str, str]] = {
     "tag": TAGS,
     "duty": DUTY_TITLES,
 }
-HOUR = 3600  # seconds
-SILENT = ("to_bay", "from_bay", "opened", "ok")  # keys of rows, or said by other facts
+MINUTE, HOUR, DAY = 60, 3600, 86_400  # seconds
+SILENT = ("to_bay", "from_bay", "opened", "ok", "answers")  # keys of rows, or said by other facts
 
 
 @register.filter
@@ -37,10 +37,21 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
         yield "Found", "nothing wrong"
     if entry.details.get("from_bay_label") and not entry.details.get("wheels_only"):
         yield "From", entry.details["from_bay_label"]
+    if skew := entry.details.get(CLAIM_SKEW):
+        yield "Time as claimed", f"by a clock that ran {_span(abs(skew))} {'ahead' if skew > 0 else 'behind'}"
     for key, rule in DETAILS[entry.kind].items():
         value = entry.details.get(key)
         if value is not None and key not in SILENT:
             yield rule.label, _said(key, rule, value, reader)
+
+
+def _span(seconds: int) -> str:
+    """A difference of clocks in words."""
+    for size, word in ((DAY, "day"), (HOUR, "hour"), (MINUTE, "minute")):
+        if seconds >= size:
+            count = round(seconds / size)
+            return f"{count} {word}" if count == 1 else f"{count} {word}s"
+    return f"{seconds} seconds"
 
 
 def _said(key: str, rule: Rule, value: object, reader: Edge) -> str:

@@ -59,6 +59,15 @@ def _span(days: int) -> str:
     return f"{months} months" if months < 24 else f"{int(days / 365.25)} years"
 
 
+@register.filter
+def hours(minutes: int) -> str:
+    """A length of work as people say it: 3 h 10 min."""
+    whole, rest = divmod(minutes, 60)
+    if not whole:
+        return f"{rest} min"
+    return f"{whole} h {rest} min" if rest else f"{whole} h"
+
+
 @register.simple_tag
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""

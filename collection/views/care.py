@@ -11,15 +11,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from collection.actions.care import Logged, log_entry
+from collection.actions.care import Logged
 from collection.cautions import DEFER, cautions_for
+from collection.clash_words import told_to
 from collection.forms.care.base import AtTheCar, CareForm
 from collection.forms.care.registry import KIND_FORMS, TOPICS
 from collection.forms.care.words import WithdrawForm
-from collection.models import CareKind, Vehicle
+from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.units import edge
+from collection.views.log_forms import Claim, log_form, seen_of
 
 
 @needs(WORK)
@@ -89,33 +91,30 @@ def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
     )
 
 
-def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | None:
+def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | Clash | None:
     """Log what the form says; what the log refuses is shown in the form."""
+    claim = Claim(by=request.access.person, now=timezone.now(), seen=seen_of(request))
     try:
-        return log_entry(
-            vehicle=form.car.vehicle,
-            kind=form.kind,
-            done_at=form.cleaned_data.get("done_at"),
-            by=request.access.person,
-            idempotency_key=form.cleaned_data["key"],
-            now=timezone.now(),
-            details=form.details(),
-            readings=form.readings(),
-            note=form.cleaned_data.get("note", ""),
-            corrects=form.car.entry,
-        )
+        return log_form(form, claim)
     except ValidationError as error:
         form.take_faults(error)
         return None
 
 
-def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> HttpResponse:
+def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) -> HttpResponse:
+    if isinstance(logged, Clash):
+        messages.warning(request, told_to(request.access.person, logged))
+    else:
+        _tell(request, vehicle, logged)
+    onward = _next(request)
+    return redirect(onward) if onward else redirect("car", vehicle.pk)
+
+
+def _tell(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> None:
     entry = logged.entry
     again = "" if logged.created else " It had been stored before; it stands once."
     what = f"{entry.get_kind_display()} logged" if entry.corrects is None else "Correction logged"
     messages.success(request, f"{what} for {vehicle}.{again}")
-    onward = _next(request)
-    return redirect(onward) if onward else redirect("car", vehicle.pk)
 
 
 def _next(request: AccessRequest) -> str:

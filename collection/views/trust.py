@@ -1,5 +1,6 @@
 """Proof: one car's history as a file that proves itself, and the signed statements over all chains."""
 
+from datetime import datetime
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -45,7 +46,7 @@ def proof(request: AccessRequest, pk: int) -> HttpResponse:
     context = {
         "vehicle": vehicle, "history": history, "remarks": verdict.remarks,
         "faults": [(KINDS[fault.kind], fault.text) for fault in verdict.faults],
-        "last": history["anchors"][-1]["statement"]["at"][:10] if history["anchors"] else "",
+        "last": _signed_at(history["anchors"][-1]) if history["anchors"] else None,
         "keys": [fingerprint(key) for key in keys_of(history)],
     }  # fmt: skip
     return render(request, "trust/proof.html", context)
@@ -61,6 +62,10 @@ def statement(request: AccessRequest, pk: int) -> HttpResponse:
         return _file(canonical(told), f"statement {anchor.number} {anchor.at:%Y-%m-%d}")
     context = {"anchor": anchor, "told": told, "key": fingerprint(told["statement"]["key"])}
     return render(request, "trust/statement.html", context)
+
+
+def _signed_at(anchor: Any) -> datetime:
+    return datetime.fromisoformat(anchor["statement"]["at"])
 
 
 def _file(data: bytes, name: str) -> HttpResponse:

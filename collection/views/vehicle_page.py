@@ -10,12 +10,13 @@ from django.views.decorators.http import require_safe
 
 from collection.bridge import choices
 from collection.bridge.last_times import last_times
+from collection.bridge.reasons import learned
 from collection.bridge.refresh import make_fresh
 from collection.charts import Chart
 from collection.models import FluidKind, Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.queries.care import log_of, open_tags
-from collection.queries.duties import lines_of
+from collection.queries.duties import DUTY_TITLES, lines_of
 from collection.queries.history import day_of, done_since
 from collection.queries.vehicles import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
 from collection.record_words import (
@@ -45,28 +46,33 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = access.vehicle(pk)
     stale = make_fresh(access, today)
     person_edge = edge(access.person.units)
-    charts, fault = _charts(vehicle, today, person_edge)
+    charts, lessons, fault = _forecast(vehicle, today, person_edge)
     context = {
         "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
         "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]),
-        "charts": charts, "fault": fault, "panels": _panels(vehicle, person_edge, today),
+        "charts": charts, "lessons": lessons, "fault": fault, "panels": _panels(vehicle, person_edge, today),
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }  # fmt: skip
     return render(request, "vehicles/car.html", context)
 
 
-def _charts(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart], str]:
-    """The charts, and what in the record kept the forecast from being drawn."""
+Lessons = list[tuple[str, str, tuple[str, ...]]]  # duty, its title, what readings taught
+
+
+def _forecast(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart], Lessons, str]:
+    """The charts, what its readings taught, and what in the record kept both from being worked out."""
     first = today - YEAR
     marks = [Mark(day_of(e), e.get_kind_display(), str(e.by)) for e in done_since(vehicle, first)]
     done = timeline(marks, first=first, today=today)
     if vehicle.left_on:
-        return [done], ""
+        return [done], [], ""
     try:
-        return [*draw(vehicle, CURVES, back=YEAR, today=today, reader=reader), done], ""
+        charts = draw(vehicle, CURVES, back=YEAR, today=today, reader=reader)
+        lessons = learned(vehicle, today=today)
     except ValueError as fault:
-        return [done], str(fault)
+        return [done], [], str(fault)
+    return [*charts, done], [(duty, DUTY_TITLES[duty], told) for duty, told in lessons.items()], ""
 
 
 def _panels(vehicle: Vehicle, person_edge: Edge, today: date) -> list[Panel]:

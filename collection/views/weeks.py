@@ -6,20 +6,23 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.http import HttpResponse
+from django.shortcuts import render
 from django.utils import timezone
 
+from collection.actions.plans import kept_plan
 from collection.bridge.refresh import make_fresh
 from collection.cautions import DEFER, Caution, cautions_for
 from collection.forms.care.base import AtTheCar, CareForm
 from collection.forms.care.registry import KIND_FORMS
 from collection.forms.care.words import NotDoneForm
-from collection.models import Site
+from collection.models import CareKind, Site
 from collection.permissions import WORK, AccessRequest, needs
+from collection.queries import plans
 from collection.queries.week_kit import kit
-from collection.queries.weeks import Stop, Task, WeekSheet, week_of, week_sheet
+from collection.queries.weeks import Round, Stop, Task, WeekSheet, week_of, week_sheet
 from collection.units import edge
+from collection.views.sites import MOST_DIGITS, chosen_site
 
 YEARS_SHOWN = 100  # either way; beyond it nobody looks, and the calendar ends
 
@@ -36,25 +39,57 @@ class Job:
 
 @needs(WORK)
 def week(request: AccessRequest) -> HttpResponse:
-    """The tasks of one week at one site."""
-    site = _site(request)
+    """The work of one week at one site: as planned, day by day, or by due date where nothing is planned."""
+    site = chosen_site(request)
     if site is None:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
     stale = make_fresh(request.access, today)
-    asked = _asked(request, today)
-    sheet = week_sheet(request.access, site=site, week=week_of(asked), today=today)
-    return render(request, "weeks/week.html", _page(request, site, sheet, today) | {"stale": stale})
+    asked = week_of(_asked(request, today))
+    kept = kept_plan(site=site, today=today, now=timezone.now())
+    plan = kept.plan if plans.covers(kept.plan, asked, today) else None
+    person = _person(request) if plan else None
+    placed = plans.placed(plan, asked, person) if plan else None
+    sheet = week_sheet(request.access, site=site, week=asked, today=today, placed=placed)
+    shown = _page(request, site, sheet, today) | {"stale": stale, "kept": kept, "chosen": person}
+    if plan:
+        planned = plans.planned_week(plan, asked, today, person)
+        done = [(stop, e) for stop in sheet.stops for e in stop.done if e.kind != CareKind.NOT_DONE]
+        shown |= {"planned": planned, "days": _cards(planned.days, shown["rounds"]), "done": done}
+    return render(request, "weeks/week.html", shown)
 
 
-def _site(request: AccessRequest) -> Site | None:
-    wanted = request.GET.get("site", "")
-    if not wanted:
-        return request.access.sites().first()
-    if not wanted.isdecimal():
-        raise Http404
-    return get_object_or_404(request.access.sites(), pk=wanted)
+def _person(request: AccessRequest) -> int | None:
+    wanted = request.GET.get("person", "")
+    return int(wanted) if wanted.isdecimal() and len(wanted) < MOST_DIGITS else None
+
+
+@dataclass(frozen=True)
+class Card:
+    """A visit as the page shows it: the car's stop, each step with its job, if it can be logged now."""
+
+    visit: plans.Visit
+    stop: Stop | None
+    steps: list[tuple[plans.Step, Job | None]]
+    is_first: bool  # the first of the car in the week: bears its anchor and what else may be done
+
+
+def _cards(days: list[plans.DayPlan], rounds: list[tuple[Round, list[tuple[Stop, list[Job]]]]]) -> Any:
+    """Each day with its shifts, each shift with its cards."""
+    here = [pair for _, stops in rounds for pair in stops]
+    stops = {stop.vehicle.pk: stop for stop, _ in here}
+    jobs = {(stop.vehicle.pk, job.task.line.duty): job for stop, made in here for job in made}
+    firsts: dict[int, plans.Visit] = {}
+    for visit in (visit for day in days for shift in day.shifts for visit in shift.visits):
+        firsts.setdefault(visit.vehicle.pk, visit)
+
+    def card(visit: plans.Visit) -> Card:
+        car = visit.vehicle.pk
+        steps = [(s, jobs.get((car, s.row.duty)) if s.row.is_first else None) for s in visit.steps]
+        return Card(visit, stops.get(car), steps, firsts[car] is visit)
+
+    return [(day, [(shift, [card(v) for v in shift.visits]) for shift in day.shifts]) for day in days]
 
 
 def _asked(request: AccessRequest, today: date) -> date:
@@ -85,7 +120,8 @@ def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> 
         "kit": kit(sheet.stops),
         "cautions": list(cautions),
         "defer": DEFER,
-        "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}",
+        "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}"
+        + (f"&person={person}" if (person := _person(request)) else ""),
     }
 
 

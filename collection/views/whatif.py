@@ -17,7 +17,7 @@ from collection.permissions import SEE_CARS, AccessRequest, needs
 @needs(SEE_CARS)
 def whatif(request: AccessRequest) -> HttpResponse:
     """Ask, and the two years side by side; the address holds the whole question."""
-    asking = bool(request.GET.get("chemistry") is not None)
+    asking = "chemistry" in request.GET  # the sent form names every field; a link names only the cars
     form = WhatIfForm(
         request.GET if asking else None, access=request.access, label_suffix="",
         initial={"cars": request.GET.get("cars", "all")},

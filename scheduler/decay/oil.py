@@ -53,7 +53,7 @@ def interval_days(months: npt.ArrayLike, damp_share: npt.ArrayLike, damp_factor:
 
 
 def water_verdict(water_pct: npt.ArrayLike) -> npt.NDArray[np.str_]:
-    """"sound", "caution" or "condemned" for a measured water share of the oil (%), any shape."""
+    """ "sound", "caution" or "condemned" for a measured water share of the oil (%), any shape."""
     water = within("water_pct", water_pct, 0.0, 100.0, "%", "a share of the whole")
     limits = [WATER_CAUTION_PCT.value, WATER_CONDEMNED_PCT.value]
     return np.asarray(np.array(["sound", "caution", "condemned"])[np.digitize(water, limits)])

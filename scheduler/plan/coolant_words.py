@@ -43,9 +43,7 @@ class Reasons:
     filled: Fill
 
 
-def explanation(
-    fleet: Fleet, today: float, policy: Policy, due: DutyWindow, reasons: Reasons
-) -> Explanation:
+def explanation(fleet: Fleet, today: float, policy: Policy, due: DutyWindow, reasons: Reasons) -> Explanation:
     """Why one car's coolant falls due: two limits, and which comes first."""
     frost, filled = reasons.frost, reasons.filled
     kind, place = kind_of(fleet, "coolant"), fleet.places[int(fleet.place[0])]

@@ -100,7 +100,7 @@ def _learning(tyres: Course, first: int) -> tuple[str, ...]:
     used = int(tyres.used[0, first])
     assumed = ", ".join(number(100 * share, 1) for share in LEAK_PER_MONTH.range)
     learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.leak[:, 0, first])
-    return (
-        f"Assumed leak: {assumed} % a month (low, likely, high).",
-        f"Learned from {used} reading(s) of this tyre: {learned} %.",
-    )
+    told: tuple[str, ...] = (f"Assumed leak: {assumed} % a month (low, likely, high).",)
+    if used:
+        told += (f"Learned from this tyre: {learned} % a month.",)
+    return (*told, f"Readings used: {used}.")

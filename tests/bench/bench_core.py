@@ -5,10 +5,11 @@ Not collected by pytest. Ratios carry from machine to machine better than second
     uv run python -m tests.bench.bench_core
 
 The reference (``reference``, ``reference_fuel``) gives the dates of the charge and of the fuel of a
-few cars; its time a car is scaled to each size. Beside it stands a kinder reference that keeps each
-place's daily rates from car to car. The core is timed cold, each size in a process of its own, with
-the places' figures still to be worked out, on the same two duties and on all twelve; the peak of
-memory is that of the whole process, the fleet with its record and the windows of all duties in it.
+few cars; its time a car is scaled to each size. Beside it stands a kinder reference that keeps the
+daily rates of self-discharge, wear and fuel ageing of each place from car to car. The core is timed
+cold, each size in a process of its own, with the places' figures still to be worked out, on the same
+two duties and on all twelve; the peak of memory is that of the whole process, the fleet with its
+record and the windows of all duties in it.
 """
 
 import json
@@ -63,7 +64,7 @@ def reference_seconds() -> float:
 
 
 def kinder_reference_seconds() -> float:
-    """The same where each place's daily rates are worked out once, and only looked up after that."""
+    """The same where rates averaged over a day are worked out once, and only looked up after that."""
     plain = reference.mean_of
     kept = cache(plain)
     reference.mean_of = reference_fuel.mean_of = kept
@@ -119,9 +120,8 @@ def own_process(n: int) -> dict[str, float]:
 def main() -> None:
     """Print the ratios."""
     plain, kinder = reference_seconds(), kinder_reference_seconds()
-    say(
-        f"reference: {plain * 1000:.1f} ms a car, kinder {kinder * 1000:.1f} ms ({REFERENCE_CARS} cars, scaled)"
-    )
+    times = f"{plain * 1000:.1f} ms a car, kinder {kinder * 1000:.1f} ms"
+    say(f"reference: {times}; measured on {REFERENCE_CARS} cars, scaled to each size")
     say(f"{'cars':>9} {'2 duties':>9} {'ratio':>7} {'kinder':>7} {'12 duties':>10} {'peak MiB':>9}")
     found = {}
     for n in SIZES:
@@ -136,9 +136,7 @@ def main() -> None:
         last = growth(list(SIZES[-2:]), [found[n][name] for n in SIZES[-2:]])
         say(f"growth of {words}: time ~ cars^{whole:.2f} over all sizes, cars^{last:.2f} over the last step")
     median, least, cold = one_car_ms()
-    say(
-        f"one car after one entry, 12 duties: median {median:.1f}, least {least:.1f} ms, first in a process {cold:.0f} ms"
-    )
+    say(f"one car after one entry, 12 duties: {median:.1f} ms (least {least:.1f}, first of all {cold:.0f})")
     say(f"goals: ratio {GOAL_RATIO} at 100,000; cars^1; {GOAL_MIB} MiB at 1,000,000; {GOAL_MS:g} ms")
 
 

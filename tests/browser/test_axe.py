@@ -24,13 +24,33 @@ ENTRY = (
     "SELECT e.id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
     " WHERE v.registration = 'KM 1091' AND e.kind = 'charge' LIMIT 1"
 )
+FINDING = (
+    "SELECT e.id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
+    " WHERE v.registration = 'KM 1091' AND e.details LIKE '%Coolant leak%' LIMIT 1"
+)
+EMPTY_BAY = one("bay", "id NOT IN (SELECT bay_id FROM collection_vehicle WHERE bay_id IS NOT NULL)")
+BUSY = "SELECT vehicle_id FROM collection_dutyrow WHERE due < date('now') AND hold = '' LIMIT 1"
 # name of the address: its variants, each a path with the queries that fill it
 PAGES = {
     "home": [("/", ())],
     "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],
     "why": [(f"/cars/{{}}/why/{duty}/", (RICH,)) for duty in DUTY_TITLES]
     + [("/cars/{}/why/charge/", (POOR,))],
-    "week": [("/week/", ()), ("/week/?from=2031-01-06", ())],
+    "whatif": [("/what-if/", ()), ("/what-if/?cars=all&chemistry=&shelter=heated", ())],
+    "worksheet": [("/worksheet/", ())],
+    "worksheet_car": [("/worksheet/cars/{}/", (RICH,)), ("/worksheet/cars/{}/", (POOR,))],
+    "found": [("/worksheet/cars/{}/found/", (RICH,))],
+    "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
+    "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
+    "worksheet_offline": [("/worksheet/offline/", ())],
+    "key_in": [("/week/key-in/", ())],
+    "key_in_car": [("/week/key-in/{}/", (BUSY,))],
+    "labels": [("/labels/", ())],
+    "reminders": [("/me/reminders/", ())],
+    "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
+    "choose": [("/week/choose/{}/charge/", (RICH,))],
+    "calendar": [("/calendar/", ())],
+    "yard": [("/yard/", ())],
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
@@ -52,6 +72,7 @@ PAGES = {
     "places": [("/places/", ())],
     "site_new": [("/places/sites/new/", ())],
     "site_edit": [("/places/sites/{}/", (one("site"),))],
+    "hands": [("/places/sites/{}/hands/", (one("site"),))],
     "building_new": [("/places/sites/{}/buildings/new/", (one("site"),))],
     "building_edit": [("/places/buildings/{}/", (one("building"),))],
     "bay_new": [("/places/buildings/{}/bays/new/", (one("building"),))],
@@ -68,8 +89,10 @@ PAGES = {
     "runs": [("/runs/", ())],
     "sign_in": [("/sign-in/", ())],
 }
-POST_ONLY = {"sign_out", "share_end"}
-FILES = {"history_pdf", "handover_file", "shared_pdf", "shared_file"}
+POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
+# read by programs, or as paper
+NO_PAGES = {"service_worker", "manifest", "worksheet_paper", "calendar_feed"}
+NO_PAGES |= {"history_pdf", "handover_file", "shared_pdf", "shared_file"}
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 VARIANTS = [(path, queries) for variants in PAGES.values() for path, queries in variants]
 
@@ -85,7 +108,7 @@ def filled(kaldmere, path, queries):
 
 def test_every_named_address_is_looked_at():
     names = {pattern.name for pattern in urls.urlpatterns if getattr(pattern, "name", None)}
-    assert names - POST_ONLY - FILES - BY_LINK == set(PAGES)
+    assert names - POST_ONLY - NO_PAGES - BY_LINK == set(PAGES)
 
 
 @pytest.mark.parametrize(("path", "queries"), VARIANTS, ids=[path for path, _ in VARIANTS])
@@ -101,6 +124,15 @@ def test_a_page_has_no_fault_on_desk_or_phone(kaldmere, open_as, path, queries):
         assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"], (
             f"{path} scrolls sideways"
         )
+
+
+def test_the_open_steps_of_a_worksheet_have_no_fault(kaldmere, open_as):
+    page = open_as("staff", PHONE)
+    page.goto(filled(kaldmere, "/worksheet/cars/{}/", (BUSY,)))
+    page.evaluate("document.querySelectorAll('details').forEach(step => { step.open = true })")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
 @pytest.mark.parametrize("role", ["staff", "owner"])

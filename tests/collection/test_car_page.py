@@ -7,6 +7,7 @@ import pytest
 import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from collection.models import Battery, Bay, LastUse
 from tests.collection.conftest import make_car
@@ -174,3 +175,10 @@ def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car
         response = page(client, car)
     assert len(response.context["entries"]) == 13
     assert len(many) == len(few)
+
+
+def test_the_page_says_the_rate_assumed_the_rate_learned_and_from_how_many_readings(client_as, keeper, car):
+    Battery.objects.create(vehicle=car, chemistry="calcium", capacity_ah=60, volts=12)
+    page = client_as(keeper).get(reverse("car", args=[car.pk])).content.decode()
+    assert "Assumed from the tables: " in page
+    assert "Readings used: 0." in page

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collection.chain.canonical import digest
+from collection.chain import tree
+from collection.chain.canonical import canonical, digest, read
 from collection.chain.links import next_link
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
@@ -125,6 +126,15 @@ def test_the_fault_says_which_entry_and_how(history, change, kind, seq):
     assert (kind, seq) in {(fault.kind, fault.seq) for fault in verify(to_bytes(signed(history))).faults}
 
 
+def test_a_link_made_anew_without_those_after_it_no_longer_joins(exported):
+    """No statement yet, and the changed entry fits its own new link: only the next link knows better."""
+    history = copy.deepcopy(exported[0])
+    history["anchors"], entry, old = [], history["entries"][4], history["links"][4]
+    entry["note"] = "polished afterwards"
+    history["links"][4] = next_link(history["chain"], entry, car=old["car"], seq=5, previous=old["previous"])
+    assert [(f.kind, f.seq) for f in verify(to_bytes(signed(history))).faults] == [("link", 6)]
+
+
 @pytest.mark.parametrize("name", ["kept_by", "people", "made_at", "car", "chain"])
 def test_what_stands_beside_the_chain_is_under_the_files_signature(history, name):
     history[name] = copy.deepcopy(history[name])
@@ -233,3 +243,42 @@ def test_any_value_anywhere_gives_a_verdict_and_never_a_crash(junk, pick):
     path = paths[pick % len(paths)]
     at(changed, path[:-1])[path[-1]] = junk
     assert verify(to_bytes(changed)).sound == (digest(changed) == before)
+
+
+# published examples
+
+
+def test_the_canonical_form_is_that_of_the_standards_own_example():
+    """RFC 8785, section 3.2.2 (input) and 3.2.3 (result)."""
+    given_there = (
+        rb'{"numbers":[333333333.33333329,1E30,4.50,2e-3,0.000000000000000000000000001],'
+        rb'"string":"\u20ac$\u000F\u000aA\u0027\u0042\u0022\u005c\\\"\/","literals":[null,true,false]}'
+    )
+    assert canonical(read(given_there)).decode() == (
+        '{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],'
+        r'"string":"€$\u000f\nA'
+        "'"
+        r'B\"\\\\\"/"}'
+    )
+
+
+@pytest.mark.parametrize("size", [0, 1, 2, 3, 4, 5, 7, 8, 13])
+def test_a_tree_of_digests_proves_each_leaf_and_no_other(size):
+    leaves = [bytes([number]) * 3 for number in range(size)]
+    root, proofs = tree.grow(leaves)
+    assert all(tree.root_from(leaf, n, size, proofs[n]) == root for n, leaf in enumerate(leaves))
+    assert not any(tree.root_from(b"other", n, size, proofs[n]) == root for n in range(size))
+    elsewhere = [(n, place) for n in range(size) for place in range(size + 1) if place != n]
+    assert not any(tree.root_from(leaves[n], place, size, proofs[n]) == root for n, place in elsewhere)
+
+
+def test_the_tree_is_built_as_the_standard_draws_it():
+    """RFC 9162, section 2.1.5, the example with seven leaves: k over the first four, i over the next two."""
+    leaves = [bytes([number]) for number in range(7)]
+    a, b, c, d, e, f, j = map(tree.leaf_digest, leaves)
+    node = tree.node_digest
+    k, i = node(node(a, b), node(c, d)), node(e, f)
+    root, proofs = tree.grow(leaves)
+    assert root == node(k, node(i, j))
+    assert proofs[0] == [b, node(c, d), node(i, j)]
+    assert proofs[6] == [i, k]

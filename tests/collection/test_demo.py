@@ -99,8 +99,8 @@ def test_every_entry_would_have_been_accepted_from_a_keeper_at_the_time(db, monk
             )  # fmt: skip
         for entry in sorted(diary.entries, key=lambda entry: entry.recorded_at):
             details = {key: it for key, it in entry.details.items() if key not in FILLED_IN}
-            if entry.kind == CareKind.TAG_CLOSED:
-                details["opened"] = str(stored[entry.details["opened"]].pk)
+            for names in details.keys() & {"opened", "answers"}:  # an entry that names an earlier one
+                details[names] = str(stored[details[names]].pk)
             draft = Draft(
                 entry.vehicle, entry.kind, entry.done_at, details, tuple(readings.get(entry.pk, ())),
                 entry.note, stored[str(entry.corrects_id)] if entry.corrects_id else None,

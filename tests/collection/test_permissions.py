@@ -24,12 +24,27 @@ MAY = {
 PUBLIC = {"home", "sign_in", "sign_out"}
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
 BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
+# these say nothing of anybody, but for the feed, whose address is its key
+PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "due": (SEE, ""),
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
     "week": (WORK, ""),
+    "worksheet": (WORK, ""),
+    "worksheet_car": (WORK, "car"),
+    "found": (WORK, "car"),
+    "seen_to": (WORK, "finding"),
+    "worksheet_bay": (WORK, "bay"),
+    "worksheet_entries": (WORK, ""),
+    "worksheet_paper": (WORK, ""),
+    "key_in": (WORK, ""),
+    "key_in_car": (WORK, "car"),
+    "labels": (WORK, ""),
+    "choose": (WORK, "car"),
+    "calendar": (WORK, ""),
+    "yard": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
@@ -52,6 +67,7 @@ ADDRESSES = {
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),
     "site_edit": (MANAGE, "site"),
+    "hands": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
@@ -64,12 +80,14 @@ ADDRESSES = {
     "owner_new": (MANAGE, ""),
     "owner_edit": (MANAGE, "owner"),
     "me": (SEE, ""),
+    "reminders": (SEE, ""),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
 }
 # what stands in an address besides the row; every value is walked
 FURTHER = {
     "why": ("charge", "run_up"),
+    "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
 }
@@ -89,7 +107,16 @@ READ_ONLY = {
     "statement",
     "places",
     "people",
+    "worksheet",
+    "worksheet_car",
+    "worksheet_bay",
+    "worksheet_paper",
+    "labels",
+    "calendar",
+    "yard",
 }  # a POST may also be refused with 405
+WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
+ONWARD = {"worksheet_bay", "key_in_car"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {
     "manager": ("manager", {"own", "neighbour"}),
@@ -97,6 +124,7 @@ PEOPLE = {
     "owner": ("owner", {"own"}),
     "outsider": ("manager", {"foreign"}),
 }
+LOGGED = ("entry", "finding")  # rows of the care log, named by car and key
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -107,7 +135,7 @@ def named_addresses():
     return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
 
 
-def make_entry(car, person):
+def make_entry(car, person, **details):
     when = datetime(2026, 11, 1, 9, tzinfo=UTC)
     return Entry.objects.create(
         vehicle=car,
@@ -116,6 +144,7 @@ def make_entry(car, person):
         recorded_at=when,
         by=person,
         note="seen",
+        details=details,
         idempotency_key=str(uuid.uuid4()),
     )
 
@@ -146,6 +175,7 @@ def rows_of(car, person):
         "handover": Handover.objects.create(
             vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", file=b"{}"
         ),
+        "finding": make_entry(car, person, found="Damage"),
         "statement": car.organisation.anchors.first()
         or sign_statement(organisation=car.organisation, now=NOON),
     }  # fmt: skip
@@ -157,7 +187,7 @@ def addresses(name, rows):
     if not kind:
         return [reverse(name)]
     row = rows[kind]
-    args = [row.vehicle_id, row.pk] if kind == "entry" else [row.pk]
+    args = [row.vehicle_id, row.pk] if kind in LOGGED else [row.pk]
     return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
         reverse(name, args=args)
     ]
@@ -195,12 +225,16 @@ def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_
 
     def expected(name, world, method):
         capability, kind = ADDRESSES[name]
+        if method == "get" and name in WRITE_ONLY:
+            return {405}
         read_only = {405} if method == "post" and name in READ_ONLY else set()
         if capability not in MAY[role]:
             return {403} | read_only
         if kind and world not in reach:
             return {404} | read_only
-        return {200} if method == "get" else {200, 302} | read_only
+        if name in ONWARD:
+            return {200, 302} | read_only
+        return {200} if method == "get" else {200, 302} | read_only | ({400} if name in WRITE_ONLY else set())
 
     assert walk(client_as(people[person]), rows, expected) == []
 
@@ -209,26 +243,28 @@ def test_whoever_is_not_signed_in_is_sent_to_sign_in(rows):
     client = Client()
 
     def expected(name, _world, method):
-        return {302, 405} if method == "post" and name in READ_ONLY else {302}
+        return {302, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {302}
 
     assert walk(client, rows, expected) == []
     for name in ADDRESSES:
         (url, *_) = addresses(name, rows["own"])
-        assert client.get(url).url.startswith(reverse("sign_in"))
+        send = client.post if name in WRITE_ONLY else client.get
+        assert send(url).url.startswith(reverse("sign_in"))
 
 
 def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
     def expected(name, _world, method):
-        return {403, 405} if method == "post" and name in READ_ONLY else {403}
+        return {403, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {403}
 
     assert walk(client_as(stranger), rows, expected) == []
 
 
 def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
     ghosts = {
-        kind: type(row)(pk=uuid.uuid4() if kind == "entry" else 987654) for kind, row in rows["own"].items()
+        kind: type(row)(pk=uuid.uuid4() if kind in LOGGED else 987654) for kind, row in rows["own"].items()
     }
-    ghosts["entry"].vehicle_id = rows["own"]["car"].pk
+    for kind in LOGGED:
+        ghosts[kind].vehicle_id = rows["own"]["car"].pk
     client = client_as(manager)
     for name, (_, kind) in ADDRESSES.items():
         if kind:

@@ -77,9 +77,12 @@ def test_more_charging_never_means_more_days_below(old_car, keeper):
     assert battery_below(old_car, first=ago(390), last=TODAY)[0].likely_days < rare
 
 
-def test_a_battery_of_which_nothing_is_known_is_said_to_be_so(old_car):
-    limit = by_key(story(old_car))["recharge"]
-    assert limit.said.startswith("not known")
+def test_a_battery_of_which_nothing_is_known_is_told_as_assumed(old_car, keeper):
+    silent = by_key(story(old_car))["recharge"]
+    assert silent.said.endswith("if it came full")
+    assert "assumed: no charge and no reading" in silent.sure
+    write(old_car, keeper, "battery_reading", 30, readings=VOLTS)
+    assert "assumed" not in by_key(story(old_car))["recharge"].sure
 
 
 def test_days_of_stale_fuel_begin_when_it_is_stale_and_end_when_it_is_drained(old_car, keeper):
@@ -346,6 +349,7 @@ def test_every_font_of_the_pdf_is_inside_it(client_as, keeper, old_car):
 def test_the_paper_says_what_the_page_says(client_as, keeper, old_car):
     for days in (390, 140, 110):
         write(old_car, keeper, "charge", days, details=FULL)
+    chain_missing()
     words = " ".join("".join(page.extract_text() for page in pdf(client_as(keeper), old_car).pages).split())
     told = story(old_car)
     for line in (*told.limits, *(gap for gap in told.missed)):

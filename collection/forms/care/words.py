@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from collection.actions.care_rules import DETAILS
 from collection.forms.care.base import CareForm
 from collection.models import CareKind, Entry
 from collection.queries.duties import DUTY_TITLES
@@ -32,6 +33,11 @@ class NoteForm(CareForm):
         """Here the note is the entry."""
         self.fields["note"].required = True
         self.fields["note"].widget.attrs["rows"] = 4
+
+    def details(self) -> dict[str, Any]:
+        """A corrected note stays what it was: a finding, or the answer to one."""
+        old = self.car.entry.details if self.car.entry else {}
+        return {key: old[key] for key in DETAILS[CareKind.NOTE] if key in old}
 
 
 class NotDoneForm(CareForm):

@@ -120,8 +120,6 @@ def _assumptions(case: Case) -> tuple[str, ...]:
 
 def _learning(case: Case) -> tuple[str, ...]:
     learned = case.state.learned
-    if not learned.readings[0] and not learned.set_aside[0]:
-        return ()
     mean, own = float(learned.mean[0]), case.percent_a_day(1)
     spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
     told = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]

@@ -14,7 +14,7 @@ def guard_brought(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0004_chain_what_stands'),
+        ('collection', '0006_hands'),
     ]
 
     operations = [

@@ -1,0 +1,84 @@
+"""Who works when in the demo barn, with what, and where the keys hang."""
+
+from datetime import date, time, timedelta
+
+from collection.demo.people import Cast
+from collection.models import (
+    Bay,
+    Building,
+    Equipment,
+    EquipmentKind,
+    Hand,
+    Holiday,
+    OpeningHours,
+    OtherHours,
+    Site,
+    StormDay,
+    Vehicle,
+    Way,
+)
+from collection.queries.duties import DUTY_TITLES
+
+# minutes from Monday to Friday; the barn is closed at the weekend
+WEEKS = {
+    "Tobias Henn": (0, 300, 300, 300, 240),
+    "Sanna Veldt": (240, 0, 240, 240, 240),
+    "Odd Perrin": (0, 180, 0, 180, 0),
+}
+NOT_FLUIDS = frozenset({"inspection", "charge", "run_up", "stabiliser", "tyre_pressure", "tyre_move"})
+MAY = {"Odd Perrin": NOT_FLUIDS}
+EQUIPMENT = {
+    EquipmentKind.CHARGER: 3, EquipmentKind.MAINTAINER: 12, EquipmentKind.EXTRACTION: 1,
+    EquipmentKind.LIFT: 1,
+}  # fmt: skip
+COLDEST_YARD_C = -12.0  # valley people are used to frost
+HOLIDAYS = (  # month and day, every year
+    (1, 1, "New Year"), (5, 1, "First of May"), (8, 1, "Valley day"), (12, 24, "Christmas Eve"),
+    (12, 25, "Christmas Day"), (12, 26, "St Stephen"), (12, 31, "New Year's Eve"),
+)  # fmt: skip
+WAYS = (("Long Barn", "Winter Room", 4), ("Long Barn", "Upper Yard", 6), ("Winter Room", "Upper Yard", 8))
+HOOKS = {"Long Barn": "board in the Long Barn", "Winter Room": "drawer in the Winter Room",
+         "Upper Yard": "safe in the office"}  # fmt: skip
+
+
+def add_hands(site: Site, cast: Cast, today: date) -> None:
+    """A small crew's week, the valley's holidays, one holiday-maker, a storm on its way."""
+    for person in cast.keepers:
+        days = ("monday", "tuesday", "wednesday", "thursday", "friday")
+        week = dict(zip(days, WEEKS[person.name], strict=True))
+        Hand.objects.create(site=site, person=person, may=sorted(MAY.get(person.name, DUTY_TITLES)), **week)
+    OpeningHours.objects.bulk_create(
+        OpeningHours(site=site, weekday=day, opens=time(7, 30), closes=time(16, 30)) for day in range(5)
+    )
+    Equipment.objects.bulk_create(
+        Equipment(site=site, kind=kind, count=count) for kind, count in EQUIPMENT.items()
+    )
+    Holiday.objects.bulk_create(
+        Holiday(site=site, day=date(year, month, day), name=name)
+        for year in (today.year, today.year + 1) for month, day, name in HOLIDAYS
+    )  # fmt: skip
+    away = today + timedelta(days=14 - today.weekday())
+    OtherHours.objects.bulk_create(
+        OtherHours(site=site, person=cast.keepers[0], day=away + timedelta(days=n), minutes=0)
+        for n in range(5)
+    )
+    site.coldest_yard_c = COLDEST_YARD_C
+    site.save(update_fields=["coldest_yard_c"])
+    StormDay.objects.create(site=site, day=today + timedelta(days=1))
+    houses = {house.name: house for house in Building.objects.filter(site=site)}
+    Way.objects.bulk_create(
+        Way(start=houses[start], end=houses[end], minutes=minutes) for start, end, minutes in WAYS
+    )
+
+
+def hook_of(bay: Bay) -> str:
+    """Where the keys of the car in a bay hang."""
+    return f"{HOOKS[bay.building.name]}, {bay.label}"
+
+
+def hang_keys(cars: list[Vehicle]) -> None:
+    """Each car's keys at its bay's own hook; of preserved cars nobody has written it down."""
+    for car in cars:
+        if car.bay and car.regime != "preserved":
+            car.keys_at = hook_of(car.bay)
+    Vehicle.objects.bulk_update(cars, ["keys_at"])

@@ -1,0 +1,46 @@
+"""A person's due dates as a calendar that any calendar program reads (RFC 5545)."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from icalendar import Calendar, Event
+
+REFRESH = timedelta(hours=6)
+
+
+@dataclass(frozen=True)
+class DayEvent:
+    """Something that lasts all day; ``uid`` is the same as long as it means the same."""
+
+    uid: str
+    day: date
+    title: str
+    words: str
+    address: str
+
+
+def calendar_file(name: str, events: Iterable[DayEvent], *, now: datetime) -> bytes:
+    """The calendar as bytes, lines folded and ended as the standard asks."""
+    calendar = Calendar()
+    calendar.add("prodid", "-//Longstand//Due dates//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add("x-wr-calname", name)
+    calendar.add("refresh-interval", REFRESH, parameters={"value": "DURATION"})
+    for event in events:
+        calendar.add_component(_event(event, now))
+    return bytes(calendar.to_ical())
+
+
+def _event(said: DayEvent, now: datetime) -> Event:
+    event = Event()
+    event.add("uid", said.uid)
+    event.add("dtstamp", now)
+    event.add("dtstart", said.day)
+    event.add("dtend", said.day + timedelta(days=1))
+    event.add("summary", said.title)
+    event.add("description", said.words)
+    event.add("url", said.address)
+    event.add("transp", "TRANSPARENT")
+    return event

@@ -1,0 +1,37 @@
+"""What a hand at the car may come upon, and which of it is a danger until somebody has seen to it."""
+
+from dataclasses import dataclass
+
+from collection import cautions
+from collection.cautions import Caution
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something found; ``forbids`` is what its danger tag says, empty where no tag is hung of itself."""
+
+    label: str
+    forbids: str = ""
+    cautions: tuple[Caution, ...] = ()
+
+    @property
+    def is_danger(self) -> bool:
+        """Whether a danger tag is hung with it."""
+        return bool(self.forbids)
+
+
+# Walk-round list of US Army TM 9-2330-267-14&P; which of it forbids starting or moving is policy:
+# petrol and gnawed wiring burn, brakes and tyres gate motion.
+FINDINGS = (
+    Finding("Smell of petrol", "no start, no spark, no move", (cautions.PETROL_VAPOUR,)),
+    Finding("Petrol leak", "no start, no spark, no move", (cautions.PETROL_VAPOUR,)),
+    Finding("Brake fluid leak", "brakes not to be trusted, no move", (cautions.BRAKE_FLUID,)),
+    Finding("Flat tyre", "no move on a flat tyre", (cautions.TYRES,)),
+    Finding("Mouse nest", "wiring and air ways not looked at, no start", (cautions.RODENTS,)),
+    Finding("Oil leak", "", (cautions.OIL,)),
+    Finding("Coolant leak", "", (cautions.COOLANT_POISON,)),
+    Finding("Damp or mould", "", (cautions.RODENTS,)),
+    Finding("Damage"),
+    Finding("Something else"),
+)
+BY_LABEL = {finding.label: finding for finding in FINDINGS}

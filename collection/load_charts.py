@@ -1,0 +1,85 @@
+"""Work ahead as bars: planned hours against hours recorded, and the year by month and kind."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+import plotly.graph_objects as go
+
+from collection.charts import LEVEL, LINE, POINT, Chart, layout, plain
+from collection.queries.plans import WeekLoad
+
+HEIGHT_PX = 320
+AN_HOUR = 60
+# The kinds of work that a month's bar is made of; the rest is fluids.
+KINDS = {
+    "inspection": "Walk-rounds", "charge": "Charging", "run_up": "Run-ups", "tyre_pressure": "Tyres",
+    "tyre_move": "Tyres",
+}  # fmt: skip
+COLOURS = {
+    "Walk-rounds": LINE, "Charging": POINT, "Run-ups": LEVEL, "Tyres": "#5d7d3a",
+    "Fuel and fluids": "#76659c",
+}  # fmt: skip
+
+
+def weeks(loads: Sequence[WeekLoad]) -> Chart:
+    """Planned hours of each week as bars, the hours recorded as a line."""
+    names = [f"{load.week.monday.day} {load.week.monday:%b}" for load in loads]
+    planned, free = [load.planned / AN_HOUR for load in loads], [load.minutes / AN_HOUR for load in loads]
+    figure = go.Figure(
+        [
+            go.Bar(x=names, y=planned, name="Planned", marker_color=LINE, hovertemplate="%{y:.1f} h"),
+            go.Scatter(
+                x=names, y=free, name="Hours recorded", mode="lines+markers",
+                line={"color": POINT, "dash": "dash"}, hovertemplate="%{y:.1f} h",
+            ),
+        ],
+        layout(HEIGHT_PX),
+    )  # fmt: skip
+    figure.update_xaxes(type="category", nticks=len(names))
+    figure.update_yaxes(ticksuffix=" h", rangemode="tozero")
+    return Chart("weeks-ahead", "Twelve weeks ahead", _sentence(loads), plain(figure), (), ())
+
+
+def _sentence(loads: Sequence[WeekLoad]) -> str:
+    planned, free = sum(load.planned for load in loads), sum(load.minutes for load in loads)
+    said = f"{planned / AN_HOUR:.0f} hours of work are planned in {free / AN_HOUR:.0f} hours of hands"
+    full = [load for load in loads if load.minutes]
+    if not full:
+        return f"{said}."
+    most = max(full, key=lambda load: load.planned / load.minutes)
+    return f"{said}; the week of {most.week.monday.day} {most.week.monday:%B} is the fullest, {most.share}."
+
+
+def year(lines: Sequence[Sequence[Any]]) -> Chart:
+    """Hours of each month by kind of work, as (month, duty, times, minutes)."""
+    by_kind: dict[str, dict[str, float]] = {kind: defaultdict(float) for kind in COLOURS}
+    times: dict[str, int] = defaultdict(int)
+    for month, duty, count, minutes in lines:
+        by_kind[KINDS.get(duty, "Fuel and fluids")][month] += minutes / AN_HOUR
+        times[month] += count
+    months = sorted(times)
+    names = [f"{date.fromisoformat(f'{month}-01'):%b %Y}" for month in months]
+    bars = [
+        go.Bar(
+            x=names, y=[hours[month] for month in months], name=kind, marker_color=COLOURS[kind],
+            hovertemplate="%{y:.1f} h",
+        )
+        for kind, hours in by_kind.items()
+    ]  # fmt: skip
+    figure = go.Figure(bars, layout(HEIGHT_PX))
+    figure.update_layout(barmode="stack")
+    figure.update_xaxes(type="category", nticks=len(names))
+    figure.update_yaxes(ticksuffix=" h", rangemode="tozero")
+    rows = tuple(
+        (name, str(times[month]), *(f"{by_kind[kind][month]:.1f}" for kind in COLOURS))
+        for name, month in zip(names, months, strict=True)
+    )
+    total = sum(sum(hours.values()) for hours in by_kind.values())
+    return Chart(
+        key="year-ahead", title="The year ahead",
+        sentence=f"{sum(times.values())} duties and about {total:.0f} hours at the cars in twelve months, "
+        "each done on its due day and coming round again as the forecast has it today.",
+        figure=plain(figure), columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)), rows=rows,
+    )  # fmt: skip

@@ -1,0 +1,83 @@
+"""What is to be done at one car now, and whether somebody else was quicker."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from collection.models import CareKind, Clash, Entry, Vehicle
+from collection.permissions import Access
+from collection.queries.care import effective, last_values, open_findings, open_tags
+from collection.queries.duties import CARE_FOR_DUTY, DutyLine, lines_of
+from collection.queries.weeks import OFFERED_AHEAD, Stop, Task, Week, week_of
+
+CLASHES_TOLD_FOR = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class AtCar:
+    """One car as its worksheet shows it: the stop, what is held back, what waits to be seen to."""
+
+    stop: Stop
+    held: list[DutyLine]
+    findings: list[Entry]
+
+
+def at_car(vehicle: Vehicle, *, today: date, zone: ZoneInfo) -> AtCar:
+    """What falls due at the car by the end of this week, what may be done on the visit, what was done."""
+    week = week_of(today)
+    lines = [line for line in lines_of(vehicle, today) if _is_near(line, week)] if not vehicle.left_on else []
+    done = list(_done(vehicle, week, zone))
+    tried = {entry.details["duty"]: entry for entry in done if entry.kind == CareKind.NOT_DONE}
+    tasks = [
+        Task(line, optional=line.due is None or line.due > week.sunday, not_done=tried.get(line.duty))
+        for line in lines
+        if not line.hold
+    ]
+    stop = Stop(vehicle, last_values(vehicle), tasks, done, list(open_tags([vehicle])))
+    held = [line for line in lines if line.hold and line.due and line.due <= week.sunday]
+    return AtCar(stop, held, list(open_findings([vehicle])))
+
+
+def _is_near(line: DutyLine, week: Week) -> bool:
+    """Due by the end of the week, or soon after it and early by then."""
+    if line.due is None:
+        return False
+    may = line.early is not None and line.early <= week.sunday and line.due <= week.sunday + OFFERED_AHEAD
+    return line.due <= week.sunday or may
+
+
+def _done(vehicle: Vehicle, week: Week, zone: ZoneInfo) -> "list[Entry]":
+    start, end = week.moments(zone)
+    entries = effective(Entry.objects.filter(vehicle=vehicle, done_at__gte=start, done_at__lt=end))
+    return list(entries.select_related("by").prefetch_related("readings").order_by("done_at"))
+
+
+def answered_since(vehicle: Vehicle, kind: str, duty: str, seen: datetime) -> Entry | None:
+    """The entry that did a task after somebody saw it open who now says it done, or not done."""
+    answer = CARE_FOR_DUTY.get(duty)
+    if answer is None or kind not in (answer, CareKind.NOT_DONE):
+        return None
+    entries = effective(Entry.objects.filter(vehicle=vehicle, kind=answer, recorded_at__gt=seen))
+    if answer == CareKind.FLUID_CHANGED:
+        entries = entries.filter(details__fluid=duty)
+    return entries.select_related("by", "vehicle").order_by("recorded_at").first()
+
+
+def stored_under(vehicle: Vehicle, key: str) -> Entry | None:
+    """The entry that was stored under a key."""
+    return Entry.objects.filter(vehicle=vehicle, idempotency_key=key).select_related("by").first()
+
+
+def clash_under(vehicle: Vehicle, key: str) -> Clash | None:
+    """The clash that was noted under a key."""
+    clashes = Clash.objects.filter(entry__vehicle=vehicle, idempotency_key=key)
+    return clashes.select_related("entry__by", "entry__vehicle", "by").first()
+
+
+def clashes_of(access: Access, now: datetime) -> list[Clash]:
+    """Work of the last days that this person and another both finished; for both to be told."""
+    mine = Q(by=access.person) | Q(entry__by=access.person)
+    recent = Clash.objects.filter(mine, entry__in=access.entries(), at__gt=now - CLASHES_TOLD_FOR)
+    return list(recent.select_related("entry__by", "entry__vehicle", "by"))

@@ -1,0 +1,154 @@
+/* Checks an exported storage history in the browser: the same rules as `manage.py verify_history`,
+   written a second time so that neither needs the other. This file: what a history looks like, its
+   canonical form (RFC 8785), its digests (SHA-256) and signatures (Ed25519, RFC 8032). */
+"use strict";
+
+const HISTORY = "longstand-history-1";
+const STATEMENT = "longstand-statement-1";
+const STATEMENT_FILE = "longstand-statement-file-1";
+const NOTHING_BEFORE = "0".repeat(64);
+const HOUR = 3600e3; // policy: an entry may be under way while a statement is made
+const WEEK = 7 * 24 * HOUR; // policy: a paper sheet is typed up within a week
+const MOST_TRIES = 50, MOST_MISFITS = 20;
+const KINDS = {
+  file: "the file is not as it was written", signature: "the file's signature is wrong",
+  edited: "an entry was edited", readings: "readings were changed", deleted: "something was taken out",
+  inserted: "something was put in", reordered: "the order was changed", link: "a link of the chain was changed",
+  anchor: "the chain does not match a signed statement",
+  backdated: "an entry claims an earlier time of recording than the statements allow",
+  witness: "the history does not match what you hold from before", key: "signed with another key than you expected",
+};
+
+/* canonical form, digests, signatures */
+
+const utf8 = new TextEncoder();
+
+function canonical(value) {
+  if (Array.isArray(value)) return "[" + value.map(canonical).join(",") + "]";
+  if (value !== null && typeof value === "object") {
+    const names = Object.keys(value).sort(); // by UTF-16 code units, as RFC 8785 wants
+    return "{" + names.map((name) => text(name) + ":" + canonical(value[name])).join(",") + "}";
+  }
+  if (typeof value === "number" && !Number.isFinite(value)) throw new Error("a number is too large");
+  return typeof value === "string" ? text(value) : JSON.stringify(value);
+}
+
+function text(value) {
+  if (/[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/.test(value)) throw new Error("a text is broken");
+  return JSON.stringify(value);
+}
+
+const hex = (bytes) => Array.from(new Uint8Array(bytes), (byte) => byte.toString(16).padStart(2, "0")).join("");
+const bytes = (digits) => Uint8Array.from(digits.match(/../g) || [], (pair) => parseInt(pair, 16));
+const sha256 = async (data) => hex(await crypto.subtle.digest("SHA-256", data));
+const digest = (value) => sha256(utf8.encode(canonical(value)));
+
+async function isSigned(value, key, signature) {
+  try {
+    const imported = await crypto.subtle.importKey("raw", bytes(key), { name: "Ed25519" }, false, ["verify"]);
+    return await crypto.subtle.verify({ name: "Ed25519" }, imported, bytes(signature), utf8.encode(canonical(value)));
+  } catch (error) {
+    if (error.name === "NotSupportedError") throw error;
+    return false;
+  }
+}
+
+async function fingerprint(key) {
+  return (await digest(key)).slice(0, 32).match(/..../g).join(" ");
+}
+
+function without(value, name) {
+  const { [name]: _, ...rest } = value;
+  return rest;
+}
+
+const writtenDigest = (entry) => digest(without(entry, "readings"));
+const measuredDigest = (entry) => digest({ entry: entry.id, readings: entry.readings });
+const linkDigest = (chain, link) => digest({ ...without(link, "digest"), chain });
+
+/* shapes */
+
+const isText = (value) => typeof value === "string";
+const isNumber = (value) => typeof value === "number";
+const isWhole = (value) => Number.isSafeInteger(value) && value >= 0;
+const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+const isPeople = (value) => isObject(value) && Object.values(value).every(isText);
+const isHex = (digits) => (value) => isText(value) && value.length === digits && /^[0-9a-f]*$/.test(value);
+const orNone = (fits) => (value) => value === null || fits(value);
+const exactly = (word) => (value) => value === word;
+const isEmpty = (value) => Array.isArray(value) && value.length === 0;
+
+function isInstant(value) {
+  if (!isText(value) || !/^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z$/.test(value)) return false;
+  const moment = new Date(value.slice(0, 23) + "Z");
+  return !Number.isNaN(moment.getTime()) && moment.toISOString().slice(0, 23) === value.slice(0, 23) && !value.startsWith("0000");
+}
+
+const CAR = { marque: isText, model: isText, year: orNone(isWhole), chassis_number: isText };
+const READING = { quantity: isText, value: isNumber, position: isText, temperature_c: orNone(isNumber), rest_hours: orNone(isNumber) };
+const ENTRY = {
+  id: isText, kind: isText, done_at: isInstant, recorded_at: isInstant, by: isText, details: isObject, note: isText,
+  corrects: orNone(isText), key: isText, attachments: isEmpty, readings: [READING],
+};
+const LINK = { seq: isWhole, previous: isHex(64), entry: isText, car: CAR, written: isHex(64), measured: isHex(64), digest: isHex(64) };
+const SIGNED = {
+  form: exactly(STATEMENT), by: isText, number: isWhole, previous: isHex(64), since: orNone(isInstant), at: isInstant,
+  chains: isWhole, root: isHex(64), key: isHex(64),
+};
+const ANCHOR = { statement: SIGNED, signature: isHex(128), seq: isWhole, place: isWhole, proof: [isHex(64)] };
+const SHAPES = {
+  [HISTORY]: {
+    form: exactly(HISTORY), made_at: isInstant, kept_by: isText, chain: isText, car: CAR, people: isPeople,
+    entries: [ENTRY], links: [LINK], anchors: [ANCHOR], key: isHex(64), signature: isHex(128),
+  },
+  [STATEMENT_FILE]: {
+    form: exactly(STATEMENT_FILE), statement: SIGNED, signature: isHex(128),
+    heads: [{ chain: isText, seq: isWhole, head: isHex(64) }],
+  },
+};
+
+function misfits(value, shape, path = "") {
+  if (typeof shape === "function") return shape(value) ? [] : [path];
+  if (Array.isArray(shape)) {
+    return Array.isArray(value) ? value.flatMap((item, place) => misfits(item, shape[0], `${path}[${place}]`)) : [path];
+  }
+  if (!isObject(value)) return [path];
+  const below = (name) => (path ? `${path}.${name}` : name);
+  const own = (thing, name) => Object.prototype.hasOwnProperty.call(thing, name);
+  const strange = Object.keys(value).filter((name) => !own(shape, name));
+  const missing = Object.keys(shape).filter((name) => !own(value, name));
+  const shared = Object.keys(shape).filter((name) => own(value, name));
+  return [...strange, ...missing].map(below).concat(shared.flatMap((name) => misfits(value[name], shape[name], below(name))));
+}
+
+/* reading a file */
+
+const fault = (kind, seq, words) => ({ kind, seq, text: words });
+
+function read(data, forms) {
+  let value, rewritten;
+  const written = new Uint8Array(data);
+  try {
+    value = JSON.parse(new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(written));
+    rewritten = utf8.encode(canonical(value));
+  } catch (error) {
+    return [null, [fault("file", 0, `This is not a history file: ${error.message}.`)]];
+  }
+  const form = isObject(value) ? value.form : null;
+  if (!isText(form) || !forms.includes(form)) return [null, [fault("file", 0, `This is none of: ${forms.join(", ")}.`)]];
+  const wrong = misfits(value, SHAPES[form]).slice(0, MOST_MISFITS);
+  if (wrong.length) return [null, wrong.map((at) => fault("file", entryNumber(at), `Not as it was written: ${at}.`))];
+  const same = rewritten.length === written.length && rewritten.every((byte, place) => byte === written[place]);
+  const saved = "The file was saved again by another programme: its bytes are not those that were written.";
+  return [value, same ? [] : [fault("file", 0, saved)]];
+}
+
+function entryNumber(path) {
+  const inside = /^(?:entries|links)\[(\d+)\]/.exec(path);
+  return inside ? Number(inside[1]) + 1 : 0;
+}
+
+const nameOf = (entry) => `${entry.kind.replaceAll("_", " ")} of ${entry.done_at.slice(0, 10)}`;
+const moment = (instant) => Date.parse(instant.slice(0, 23) + "Z");
+const counted = (items) => items.reduce((count, item) => count.set(item, (count.get(item) || 0) + 1), new Map());
+const pairs = (items) => items.slice(1).map((item, place) => [items[place], item]);

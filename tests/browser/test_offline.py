@@ -1,0 +1,331 @@
+"""The worksheet with the network cut in the middle of it, the browser closed, and opened again."""
+
+import re
+import sqlite3
+import time
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from playwright.sync_api import expect
+
+from collection.demo.people import SIGN_INS
+from tests.browser.cable import Cable
+from tests.browser.conftest import CHROMIUM, DESK, PHONE
+
+STAFF = next(person for person in SIGN_INS if person.role == "staff")
+MANAGER = next(person for person in SIGN_INS if person.role == "manager")
+SOON_MS = 15_000
+
+
+@pytest.fixture
+def cable(kaldmere):
+    laid = Cable(int(kaldmere.address.rpartition(":")[2]))
+    yield laid
+    laid.close()
+
+
+@pytest.fixture
+def phone(chromium, cable, tmp_path):
+    """A phone whose browser may be closed and opened: what it keeps, it keeps on disk."""
+    opened = []
+
+    def open_browser():
+        context = chromium.browser_type.launch_persistent_context(
+            tmp_path / "phone", executable_path=CHROMIUM, args=["--no-sandbox"], base_url=cable.address,
+            viewport=PHONE, is_mobile=True, has_touch=True,
+        )  # fmt: skip
+        opened.append(context)
+        page = context.new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)))
+        return page
+
+    yield open_browser
+    for context in opened:
+        context.close()
+
+
+def needing(kaldmere, *duties):
+    """A car at which these are due now and not held back; what a test has done is not due any more."""
+    due = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
+    car = kaldmere.value(" INTERSECT ".join([due] * len(duties)) + " LIMIT 1", *duties)
+    assert car, f"the demo has no car that needs {', '.join(duties)}"
+    return car
+
+
+def sign_in(page, person=STAFF):
+    page.goto("/sign-in/")
+    page.get_by_label("E-mail address").fill(person.email)
+    page.get_by_label("Password").fill(person.password)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/due/")
+
+
+def take_the_round(page):
+    """Open the round and wait until all of it is on the phone."""
+    page.goto("/worksheet/")
+    page.wait_for_selector("#kept[data-done]", timeout=90_000)
+    expect(page.locator("#kept")).to_have_text("All of it is on this phone: it works without a signal.")
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+
+
+def count(kaldmere, car, kind):
+    query = "SELECT count(*) FROM collection_entry WHERE vehicle_id = ? AND kind = ?"
+    return kaldmere.value(query, car, kind)
+
+
+def step(page, duty):
+    return page.locator(f"[data-step='{duty}']")
+
+
+def open_car(page, car):
+    page.goto(f"/worksheet/cars/{car}/")
+    page.wait_for_selector("#worksheet[data-ready]")
+
+
+def log_charge(page, volts):
+    step(page, "charge").get_by_text("Done: Maintainer charge").click()
+    step(page, "charge").get_by_label("Rested volts, V").fill(volts)
+    step(page, "charge").get_by_role("button", name="Log the charge").click()
+
+
+def waits_empty(page):
+    """Until everything has gone up."""
+    expect(page.locator("#queue")).to_be_empty(timeout=SOON_MS)
+
+
+def test_a_worksheet_cut_off_in_the_middle_closed_and_opened_again_loses_and_doubles_nothing(
+    kaldmere, cable, phone
+):
+    car = needing(kaldmere, "charge", "run_up")
+    before = {kind: count(kaldmere, car, kind) for kind in ("charge", "not_done", "note", "tag_opened")}
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    open_car(page, car)
+
+    cable.cut()
+    began = datetime.now(UTC)
+    log_charge(page, "12.21")
+    expect(step(page, "charge").locator(".on-phone")).to_contain_text("waits for a signal")
+    expect(step(page, "charge").locator(".acts")).to_be_hidden()
+    step(page, "run_up").get_by_text("Not done because").click()
+    step(page, "run_up").get_by_role("button", name="Weather").click()
+    page.get_by_text("Found something…").click()
+    page.get_by_role("button", name="Smell of petrol").click()
+    expect(page.locator("#danger")).to_be_visible()
+    expect(step(page, "run_up").locator(".acts")).to_be_hidden()
+    expect(page.locator("#queue")).to_contain_text("3 entries kept on this phone")
+    assert page.faults == []
+    page.context.close()
+
+    page = phone()
+    page.goto("/worksheet/")
+    expect(page.locator("#queue")).to_contain_text("3 entries kept on this phone")
+    expect(page.locator(f"[data-car='{car}'] .on-phone")).to_contain_text("3 logged on this phone, 3 waiting")
+    open_car(page, car)
+    expect(step(page, "charge").locator(".on-phone")).to_contain_text("waits for a signal")
+    expect(page.locator("#danger")).to_be_visible()
+    ended = datetime.now(UTC)
+    assert {kind: count(kaldmere, car, kind) for kind in before} == before
+
+    time.sleep(1.5)
+    cable.mend()
+    page.reload()
+    waits_empty(page)
+    for kind in before:
+        assert count(kaldmere, car, kind) == before[kind] + 1, kind
+    done_at, recorded_at, author = row(
+        kaldmere, "SELECT done_at, recorded_at, p.email FROM collection_entry e JOIN collection_person p"
+        " ON p.id = e.by_id WHERE vehicle_id = ? AND kind = 'charge' ORDER BY recorded_at DESC LIMIT 1", car,
+    )  # fmt: skip
+    assert began <= moment(done_at) <= ended, "dated when it was done, not when it went up"
+    assert moment(recorded_at) > ended
+    assert author == STAFF.email
+    page.reload()
+    expect(page.get_by_text("Tag on this car").first).to_be_visible()
+    page.reload()
+    for kind in before:
+        assert count(kaldmere, car, kind) == before[kind] + 1, kind
+    assert page.faults == []
+
+
+def row(kaldmere, query, *values):
+    with sqlite3.connect(kaldmere.database, timeout=20) as connection:
+        return connection.execute(query, values).fetchone()
+
+
+def moment(text):
+    """As SQLite keeps it; the browser gives milliseconds."""
+    return datetime.fromisoformat(text).replace(tzinfo=UTC) + timedelta(milliseconds=1)
+
+
+def test_an_entry_whose_answer_was_lost_is_sent_again_and_stored_once(kaldmere, cable, phone):
+    car = needing(kaldmere, "charge")
+    before = count(kaldmere, car, "charge")
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    open_car(page, car)
+    cable.lose_answers()
+    log_charge(page, "12.3")
+    expect(page.locator("#queue")).to_contain_text("No signal", timeout=SOON_MS)
+    assert count(kaldmere, car, "charge") == before + 1, "it had arrived"
+    cable.mend()
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    waits_empty(page)
+    assert count(kaldmere, car, "charge") == before + 1
+
+
+def test_what_two_people_finished_is_stored_once_and_both_are_told(kaldmere, cable, phone, open_as):
+    car = needing(kaldmere, "run_up")
+    first, second = phone(), open_as("manager", PHONE)
+    sign_in(first)
+    url = f"/worksheet/cars/{car}/"
+    duty = "run_up"
+    for page in (first, second):
+        page.goto(url)
+        page.wait_for_selector("#worksheet[data-ready]")
+    before = count(kaldmere, car, duty)
+    for page in (first, second):
+        step(page, duty).get_by_text("Done: Run-up").click()
+        step(page, duty).get_by_label("Run for, min").fill("40")
+        step(page, duty).get_by_label("Driven, not only stationary").check()
+        step(page, duty).get_by_label("Reached full temperature").check()
+        step(page, duty).get_by_role("button", name="Log the run-up").click()
+        expect(step(page, duty).locator(".on-phone")).to_contain_text(re.compile("at the site|two people"))
+    assert count(kaldmere, car, duty) == before + 1
+    expect(second.locator("#queue")).to_contain_text(f"{STAFF.name} had logged it")
+    first.reload()
+    expect(first.get_by_text(f"{MANAGER.name} also sent it")).to_be_visible()
+    second.get_by_role("button", name="Leave it at that").click()
+    waits_empty(second)
+
+
+def test_what_the_site_refuses_is_mended_and_keeps_its_time(kaldmere, cable, phone):
+    car = needing(kaldmere, "run_up")
+    page = phone()
+    sign_in(page)
+    open_car(page, car)
+    before = count(kaldmere, car, "run_up")
+    runs = step(page, "run_up")
+    runs.get_by_text("Done: Run-up").click()
+    runs.get_by_label("Run for, min").fill("40")
+    runs.get_by_label(re.compile("Distance")).fill("20")
+    clicked = datetime.now(UTC)
+    runs.get_by_role("button", name="Log the run-up").click()
+    expect(page.locator("#queue")).to_contain_text("A car that was not driven covers no distance")
+    assert count(kaldmere, car, "run_up") == before
+    time.sleep(2)
+    page.get_by_role("link", name="Mend it").click()
+    expect(runs.get_by_label("Run for, min")).to_have_value("40")
+    runs.get_by_label("Driven, not only stationary").check()
+    runs.get_by_role("button", name="Log the run-up").click()
+    waits_empty(page)
+    assert count(kaldmere, car, "run_up") == before + 1
+    (done_at,) = row(
+        kaldmere, "SELECT done_at FROM collection_entry WHERE vehicle_id = ? AND kind = 'run_up'"
+        " ORDER BY recorded_at DESC LIMIT 1", car,
+    )  # fmt: skip
+    assert moment(done_at) - clicked < timedelta(seconds=2)
+
+
+def test_a_phone_whose_clock_is_a_day_ahead_is_flagged(kaldmere, cable, phone):
+    car = needing(kaldmere, "run_up")
+    page = phone()
+    sign_in(page)
+    page.clock.install(time=datetime.now(UTC) + timedelta(days=1))
+    open_car(page, car)
+    page.get_by_text("Found something…").click()
+    with page.expect_response("**/worksheet/entries/") as answer:
+        page.get_by_role("button", name="Oil leak").click()
+    assert answer.value.json()["outcomes"][0]["state"] == "stored"
+    (details,) = row(
+        kaldmere, "SELECT details FROM collection_entry WHERE vehicle_id = ? AND kind = 'note'"
+        " ORDER BY recorded_at DESC LIMIT 1", car,
+    )  # fmt: skip
+    assert re.search(r'"claim_skew_s": 86[34]\d\d', details), details
+
+
+def test_pages_of_the_last_person_are_gone_after_they_signed_out(kaldmere, cable, phone):
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/sign-in/**")
+    page.wait_for_function("caches.has('worksheet-pages').then(has => !has)")
+    cable.cut()
+    page.goto("/worksheet/")
+    expect(page.locator("h1")).to_have_text("No signal")
+
+
+def test_a_scanned_bay_without_a_signal_opens_its_car(kaldmere, cable, phone):
+    car = needing(kaldmere, "inspection")
+    bay = kaldmere.value("SELECT bay_id FROM collection_vehicle WHERE id = ?", car)
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    cable.cut()
+    page.goto(f"/worksheet/bays/{bay}/")
+    page.wait_for_url(f"**/worksheet/cars/{car}/")
+    expect(page.locator("h1 .bay")).to_be_visible()
+
+
+def test_the_clock_of_a_run_up_goes_on_while_the_page_is_closed_and_fills_in_the_minutes(
+    kaldmere, cable, phone
+):
+    car = needing(kaldmere, "run_up")
+    page = phone()
+    sign_in(page)
+    page.clock.install()
+    open_car(page, car)
+    step(page, "run_up").get_by_text("Done: Run-up").click()
+    page.get_by_role("button", name="Start the clock").click()
+    page.clock.fast_forward("31:00")
+    page.reload()
+    expect(page.locator("output")).to_contain_text("31:")
+    page.get_by_role("button", name="Stop the clock").click()
+    expect(step(page, "run_up").get_by_label("Run for, min")).to_have_value("31")
+
+
+def test_the_worksheet_can_be_installed(kaldmere, cable, phone):
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    session = page.context.new_cdp_session(page)
+    assert session.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
+
+
+def test_targets_are_large_enough_for_gloves(kaldmere, cable, phone):
+    page = phone()
+    sign_in(page)
+    open_car(page, needing(kaldmere, "run_up"))
+    page.evaluate("document.querySelectorAll('details').forEach(step => { step.open = true })")
+    small = page.evaluate("""() => Array.from(document.querySelectorAll('.glove :is(button, summary, input)'))
+        .filter(each => !['hidden', 'checkbox', 'radio'].includes(each.type))
+        .filter(each => each.offsetParent && each.getBoundingClientRect().height < 56)
+        .map(each => each.outerHTML)""")
+    assert small == []
+
+
+def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
+    car = needing(kaldmere, "charge")
+    page = open_as("manager", DESK)
+    page.goto("/week/key-in/")
+    expect(page.locator("#go")).to_be_focused()
+    page.keyboard.type(str(car))
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/key-in/{car}/**")
+    before = count(kaldmere, car, "charge")
+    page.wait_for_function("document.activeElement.closest('.keyed') !== null")  # the cursor is set
+    while page.evaluate("document.activeElement.name") != "charge-rested_volts":
+        page.keyboard.press("Tab")
+    page.keyboard.type("12.5")
+    page.keyboard.press("Enter")
+    page.wait_for_url(lambda url: f"/{car}/" not in url)
+    assert count(kaldmere, car, "charge") == before + 1
+    value = kaldmere.value(
+        "SELECT r.value FROM collection_reading r JOIN collection_entry e ON e.id = r.entry_id"
+        " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1", car,
+    )  # fmt: skip
+    assert value == 12.5
