@@ -14,6 +14,7 @@ MESSAGE = "the care log only grows: record a correction instead"
 UNIQUE: dict[str, tuple[tuple[str, ...], ...]] = {
     "collection_entry": (("id",), ("vehicle_id", "idempotency_key"), ("corrects_id",)),
     "collection_reading": (("id",),),
+    "collection_attachment": (("id",), ("entry_id", "number")),
     "collection_pseudonym": (("id",), ("person_id",), ("token",)),
     "collection_chain": (("id",), ("vehicle_id",)),
     "collection_link": (("id",), ("chain_id", "seq"), ("entry_id",)),

@@ -20,8 +20,10 @@ from django.utils import timezone
 
 from collection.models import (
     Anchor,
+    Attachment,
     Bay,
     Building,
+    CarNotes,
     Climate,
     DutyRow,
     Entry,
@@ -33,6 +35,7 @@ from collection.models import (
     Person,
     Role,
     Site,
+    SiteNotes,
     Vehicle,
 )
 
@@ -48,6 +51,7 @@ CAPABILITIES: dict[str, frozenset[str]] = {
     Role.MANAGER: frozenset({SEE_CARS, WORK, EDIT_CARS, MANAGE, SHARE}),
     Role.STAFF: frozenset({SEE_CARS, WORK, EDIT_CARS}),
     Role.OWNER: frozenset({SEE_CARS, SHARE}),
+    Role.VIEWER: frozenset({SEE_CARS}),
 }
 
 
@@ -98,9 +102,42 @@ class Access:
         related = ("owner", "bay__building__site__climate", "organisation")
         return get_object_or_404(self.vehicles().select_related(*related), pk=pk)
 
+    def private_sites(self) -> QuerySet[Site]:
+        """Sites whose address, way in and alarm they may know: managers all, staff where assigned."""
+        if self.role == Role.MANAGER:
+            return self.sites()
+        if self.role == Role.STAFF:
+            return self.sites().filter(staff__person=self.person)
+        return Site.objects.none()
+
+    def private_cars(self) -> QuerySet[Vehicle]:
+        """Cars whose keys, alarm and owner's address they may know: managers all, staff at their sites."""
+        if self.role == Role.MANAGER:
+            return self.vehicles()
+        return self.vehicles().filter(bay__building__site__in=self.private_sites())
+
+    def private_car(self, pk: int) -> Vehicle:
+        """One car with its private notes: 404 where the car is out of reach, 403 where its keys are."""
+        car = self.vehicle(pk)
+        if not self.private_cars().filter(pk=pk).exists():
+            raise PermissionDenied("Only managers and staff of that site see its keys and alarms.")
+        return car
+
+    def car_notes(self) -> QuerySet[CarNotes]:
+        """The private notes of those cars."""
+        return CarNotes.objects.filter(vehicle__in=self.private_cars())
+
+    def site_notes(self) -> QuerySet[SiteNotes]:
+        """The private notes of those sites."""
+        return SiteNotes.objects.filter(site__in=self.private_sites())
+
     def entries(self) -> QuerySet[Entry]:
         """The care log of every car this person may see."""
         return Entry.objects.filter(vehicle__in=self.vehicles())
+
+    def attachments(self) -> QuerySet[Attachment]:
+        """What came with those entries."""
+        return Attachment.objects.filter(entry__in=self.entries())
 
     def duties(self) -> QuerySet[DutyRow]:
         """The computed duties of every car in storage this person may see."""
@@ -139,7 +176,7 @@ class Access:
     def handovers(self) -> QuerySet[Handover]:
         """Cars that the organisation has handed over."""
         self._require(MANAGE)
-        return Handover.objects.filter(organisation=self.organisation).defer("file")
+        return Handover.objects.filter(organisation=self.organisation)
 
     def runs(self) -> QuerySet[ForecastRun]:
         """The organisation's forecast runs."""

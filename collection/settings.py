@@ -50,6 +50,10 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "django_q",
     "csp",
 ]
@@ -63,6 +67,8 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "collection.headers.SafeHeaders",
 ]
 ROOT_URLCONF = "collection.urls"
 WSGI_APPLICATION = "collection.wsgi.application"
@@ -99,6 +105,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     }
 
 AUTH_USER_MODEL = "collection.Person"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "due"
 LOGOUT_REDIRECT_URL = "sign_in"
@@ -106,6 +113,54 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
 ]
+
+# Signing in: by e-mail address; people are added by a manager, never by themselves.
+ACCOUNT_ADAPTER = "collection.signing_in.Doorkeeper"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"  # a manager typed the address and vouches for it
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # nobody gets mail about a sign-in that they do not have
+ACCOUNT_EMAIL_NOTIFICATIONS = True  # of a new password, a second factor put on or taken off
+ACCOUNT_EMAIL_SUBJECT_PREFIX = "Longstand: "
+ACCOUNT_PASSWORD_RESET_TOKEN_GENERATOR = "django.contrib.auth.tokens.PasswordResetTokenGenerator"  # noqa: S105 - a path
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_FORMS = {
+    name: f"collection.forms.signing_in.{form}"
+    for name, form in (
+        ("login", "SignInForm"),
+        ("reset_password", "ForgottenForm"),
+        ("reset_password_from_key", "RenewForm"),
+        ("reauthenticate", "AgainForm"),
+    )
+}
+MFA_ADAPTER = "collection.signing_in.SecondFactor"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not PRODUCTION
+MFA_TOTP_ISSUER = "Longstand"
+MFA_TOTP_TOLERANCE = 1  # steps of 30 seconds: a phone's clock may be off by one
+MFA_FORMS = {
+    name: f"collection.forms.signing_in.{form}"
+    for name, form in (
+        ("authenticate", "CodeForm"),
+        ("reauthenticate", "CodeAgainForm"),
+        ("activate_totp", "FirstCodeForm"),
+        ("add_webauthn", "NewPasskeyForm"),
+        ("edit_webauthn", "PasskeyNameForm"),
+    )
+}
+# How many proxies of ours stand before the site and add the visitor's address to X-Forwarded-For:
+# limits on tries are counted by that address.
+ALLAUTH_TRUSTED_PROXY_COUNT = env.number("LONGSTAND_PROXIES", int(PRODUCTION), 0, 9)
+# Kept in the database, so that limits hold across processes and restarts.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "longstand_cache",
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    }
+}
 
 # Mail goes out only where a server is named; without one, a manager hands over new passwords.
 MAIL = env.mail_server("LONGSTAND_MAIL")
@@ -136,7 +191,8 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
-MEDIA_ROOT = DATA_DIR / "media"
+MEDIA_ROOT = DATA_DIR / "media"  # attachments; no address leads there but through a view
+FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
 Q_CLUSTER = {
@@ -158,10 +214,17 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = PRODUCTION
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PRODUCTION else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# Nothing runs, loads or posts but from here; no inline script, no inline style, no frame around us.
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
-        "default-src": [SELF],
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
         "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
         "object-src": [NONE],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],

@@ -1,12 +1,12 @@
 """Every address of the site."""
 
+from allauth.account.decorators import secure_admin_login
 from django.contrib import admin
-from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 from django.views.generic import RedirectView
 
-from collection.forms.people import SignInForm
 from collection.views import (
+    attachments,
     care,
     duties,
     handovers,
@@ -19,10 +19,13 @@ from collection.views import (
     people,
     places,
     plans,
+    privacy,
+    private,
     rates,
     reminders,
     runs,
     shares,
+    signing_in,
     thresholds,
     trust,
     vehicle_page,
@@ -33,6 +36,9 @@ from collection.views import (
     worksheet_entries,
     yard,
 )
+
+# the admin pages are entered by our own sign-in, second factor included
+admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),
@@ -65,6 +71,7 @@ urlpatterns = [
     path("cars/new/", vehicles.car_new, name="car_new"),
     path("cars/<int:pk>/", vehicle_page.car, name="car"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+    path("cars/<int:pk>/private/", private.car_private, name="car_private"),
     path("cars/<int:pk>/history/", history.history, name="history"),
     path("cars/<int:pk>/history/pdf/", history.history_as_pdf, name="history_pdf"),
     path("cars/compare/", history.compare, name="compare"),
@@ -88,11 +95,13 @@ urlpatterns = [
     path("cars/<int:pk>/log/", care.log, name="log"),
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
     path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
+    path("cars/<int:pk>/entries/<uuid:entry>/files/<uuid:file>/", attachments.attachment, name="attachment"),
     # places
     path("places/", places.places, name="places"),
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
     path("places/sites/<int:pk>/hands/", hands.hands, name="hands"),
+    path("places/sites/<int:pk>/private/", private.site_private, name="site_private"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
@@ -105,17 +114,18 @@ urlpatterns = [
     path("people/members/<int:pk>/", people.member_edit, name="member_edit"),
     path("people/owners/new/", people.owner_new, name="owner_new"),
     path("people/owners/<int:pk>/", people.owner_edit, name="owner_edit"),
+    path("people/members/<int:pk>/data/", privacy.member_data, name="member_data"),
+    path("people/members/<int:pk>/forget/", privacy.member_forget, name="member_forget"),
+    path("people/owners/<int:pk>/data/", privacy.owner_data, name="owner_data"),
+    path("people/owners/<int:pk>/forget/", privacy.owner_forget, name="owner_forget"),
     path("me/", people.me, name="me"),
     path("me/reminders/", reminders.reminders, name="reminders"),
     path("calendar/<str:token>.ics", reminders.calendar_feed, name="calendar_feed"),
+    path("me/data/", privacy.my_data, name="my_data"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("rates/", rates.rates, name="rates"),
     path("runs/", runs.runs, name="runs"),
-    path(
-        "sign-in/",
-        LoginView.as_view(template_name="people/sign_in.html", authentication_form=SignInForm),
-        name="sign_in",
-    ),
-    path("sign-out/", LogoutView.as_view(), name="sign_out"),
+    # the way in, and one's own sign-in
+    *signing_in.urlpatterns,
     path("admin/", admin.site.urls),
 ]

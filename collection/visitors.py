@@ -13,11 +13,11 @@ NETWORK_BITS = {4: 24, 6: 48}  # what is kept of an address: a network, no perso
 
 
 def address_of(request: HttpRequest) -> str:
-    """The visitor's address: in production the one that our own proxy added last."""
-    if settings.PRODUCTION:
-        forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")[-1].strip()
-        if forwarded:
-            return str(forwarded)
+    """The visitor's address: behind proxies of ours, the one that the outermost of them saw."""
+    forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")
+    proxies = settings.ALLAUTH_TRUSTED_PROXY_COUNT
+    if 0 < proxies <= len(forwarded) and forwarded[-proxies].strip():
+        return str(forwarded[-proxies].strip())
     return str(request.META.get("REMOTE_ADDR", ""))
 
 

@@ -10,16 +10,23 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from collection.actions.arrived_log import add_entries, add_links, add_statements, same_so_far
+from collection.actions.arrived_log import (
+    add_entries,
+    add_files,
+    add_links,
+    add_statements,
+    missing_files,
+    same_so_far,
+)
 from collection.actions.care import log_entry
 from collection.actions.chain import export_history, sign_statement
 from collection.actions.rules import check
 from collection.bridge.refresh import refresh_vehicles
-from collection.chain.handover import unpack
+from collection.chain.handover import Brought, unpack
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
 from collection.chain.verify import verify
-from collection.models import Bay, CareKind, Chain, Organisation, Owner, Person, Vehicle
+from collection.models import Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
 from collection.queries.handovers import chain_here, released
 from collection.queries.record import CAR, PARTS
 from collection.queries.runs import local_day
@@ -45,6 +52,7 @@ class Taken:
     verdict: Verdict
     vehicle: Vehicle | None = None
     key: str = ""
+    missing: int = 0  # photographs and documents that entries name and that did not come along
 
 
 def arrive(*, data: bytes, keys: tuple[str, ...], arrival: Arrival) -> Taken:
@@ -52,22 +60,23 @@ def arrive(*, data: bytes, keys: tuple[str, ...], arrival: Arrival) -> Taken:
 
     ValidationError (field ``file``) where the file is sound but cannot be taken in here.
     """
-    facts, verdict = unpack(data, keys)
-    if facts is None:
-        return Taken(verdict)
+    brought = unpack(data, keys)
+    if brought.facts is None:
+        return Taken(brought.verdict)
     try:
         with transaction.atomic():
-            vehicle = _take_in(facts, hashlib.sha256(data).hexdigest(), arrival)
+            vehicle = _take_in(brought, hashlib.sha256(data).hexdigest(), arrival)
     except IntegrityError as error:
         raise _refused("Something in it is already here under the same number") from error
-    return Taken(verdict, vehicle, fingerprint(facts["key"]))
+    return Taken(brought.verdict, vehicle, fingerprint(brought.facts["key"]), missing_files(brought))
 
 
 def _refused(why: str) -> ValidationError:
     return ValidationError({"file": f"{why}. Nothing was stored."})
 
 
-def _take_in(facts: Mapping[str, Any], digest: str, arrival: Arrival) -> Vehicle:
+def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
+    facts: Mapping[str, Any] = brought.facts or {}
     history = facts["history"]
     chain = chain_here(history["chain"])
     vehicle = _vehicle(chain, arrival)
@@ -76,6 +85,7 @@ def _take_in(facts: Mapping[str, Any], digest: str, arrival: Arrival) -> Vehicle
         chain = Chain.objects.create(pk=history["chain"], vehicle=vehicle)
     have = same_so_far(chain, history)
     add_entries(vehicle, history, have, arrival.now)
+    add_files(history, have, brought.files)
     add_links(chain, history, have)
     add_statements(chain, history)
     _tell_arrival(vehicle, history, digest, arrival)
@@ -90,9 +100,20 @@ def _vehicle(chain: Chain | None, arrival: Arrival) -> Vehicle:
     vehicle = chain.vehicle if chain else Vehicle()
     if chain and not released(vehicle):
         raise _refused("This history is kept here already by somebody who has not handed the car over")
+    if chain and vehicle.organisation_id != arrival.organisation.pk:
+        _leave_behind(vehicle)
     vehicle.organisation, vehicle.owner, vehicle.bay = arrival.organisation, arrival.owner, arrival.bay
     vehicle.left_on = None
     return vehicle
+
+
+def _leave_behind(vehicle: Vehicle) -> None:
+    """What the former keeper knew and planned of the car is theirs: keys, alarms, plans, links, openings."""
+    CarNotes.objects.filter(vehicle=vehicle).delete()
+    for rows in (vehicle.pinned, vehicle.assignments, vehicle.unplaced, vehicle.shares):
+        rows.all().delete()
+    Vehicle.objects.filter(pk=vehicle.pk).update(notes="")
+    vehicle.notes = ""
 
 
 def _write_record(vehicle: Vehicle, record: Any) -> None:

@@ -7,11 +7,24 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from collection.actions.attachments import keep
 from collection.actions.care_checks import check_as_written
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.moves import FILLED_IN
+from collection.attachments import check_stored
 from collection.chain.canonical import digest
-from collection.models import BroughtStatement, Chain, Entry, Link, Person, Pseudonym, Reading, Vehicle
+from collection.chain.handover import Brought
+from collection.models import (
+    Attachment,
+    BroughtStatement,
+    Chain,
+    Entry,
+    Link,
+    Person,
+    Pseudonym,
+    Reading,
+    Vehicle,
+)
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
@@ -44,6 +57,37 @@ def add_entries(vehicle: Vehicle, history: Mapping[str, Any], have: int, now: da
         readings += [Reading(entry=entry, **facts_of) for facts_of in facts["readings"]]
     Entry.objects.bulk_create(entries, batch_size=500)
     Reading.objects.bulk_create(readings, batch_size=500)
+
+
+def add_files(history: Mapping[str, Any], have: int, files: Mapping[str, bytes]) -> None:
+    """The photographs and documents of the entries beyond the first ``have``; rows also for those missing."""
+    rows = []
+    for entry in history["entries"][have:]:
+        for number, facts in enumerate(entry["attachments"], 1):
+            _check_file(facts, files.get(facts["digest"]))
+            rows.append(Attachment(entry_id=_uuid(entry["id"]), number=number, **facts))
+    for name, data in files.items():
+        keep(name, data)
+    Attachment.objects.bulk_create(rows, batch_size=500)
+
+
+def _check_file(facts: Mapping[str, Any], data: bytes | None) -> None:
+    try:
+        Attachment(number=1, **facts).clean_fields(exclude=["id", "entry"])
+        if data is not None:
+            check_stored(facts["type"], data)
+    except ValidationError as fault:
+        raise _refused(
+            f"A photograph or document cannot be read here: {'; '.join(fault.messages)}"
+        ) from fault
+    except ValueError as fault:
+        raise _refused(f"A photograph or document cannot be taken in: {fault}") from fault
+
+
+def missing_files(brought: Brought) -> int:
+    """How many files the entries name that did not come along."""
+    entries = brought.facts["history"]["entries"] if brought.facts else []
+    return len({file["digest"] for entry in entries for file in entry["attachments"]} - brought.files.keys())
 
 
 def _entry(

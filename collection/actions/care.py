@@ -8,11 +8,13 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from collection.actions.attachments import attach
 from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_rules import CLAIM_SKEW
 from collection.actions.chain import chain_entry
 from collection.actions.moves import FILLED_IN, move_car, with_places
+from collection.attachments import Attached
 from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
 from collection.queries.care import zone_of
@@ -41,15 +43,24 @@ def log_entry(  # noqa: PLR0913  # one act with all that belongs to it; keywords
     note: str = "",
     corrects: Entry | None = None,
     claim_skew_s: int = 0,
+    attachments: Sequence[Attached] = (),
 ) -> Logged:
     """Log one thing done to one car; ``done_at`` None is "just now".
 
     Sent twice with one key, it is stored once and the second call gets the first one's entry.
     ValidationError names each field at fault (a detail's key, a reading's ``field``) and the fix;
-    then nothing is stored. In one transaction: entry, readings, the car's bay, its duties.
+    then nothing is stored. In one transaction: entry, readings, attachments, the car's bay, its duties.
     """
     draft = Draft(
-        vehicle, kind, done_at, details or {}, tuple(readings), note.strip(), corrects, claim_skew_s
+        vehicle,
+        kind,
+        done_at,
+        details or {},
+        tuple(readings),
+        note.strip(),
+        corrects,
+        claim_skew_s,
+        tuple(attachments),
     )
     with transaction.atomic():
         logged = record(draft, by=by, idempotency_key=idempotency_key, now=now)
@@ -90,6 +101,7 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
             )
             for r in draft.readings
         )  # fmt: skip
+        attach(entry, draft.attachments)
         chain_entry(entry)
     return entry
 
@@ -129,4 +141,5 @@ def _says_the_same(entry: Entry, draft: Draft) -> bool:
         and measured == tuple(draft.readings)
         and entry.note == draft.note
         and entry.corrects_id == (draft.corrects.pk if draft.corrects else None)
+        and {file.digest for file in draft.attachments} <= {row.digest for row in entry.attachments.all()}
     )

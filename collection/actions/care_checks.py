@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from collection.actions import care_rules as rules
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_record_checks import against_the_record
+from collection.attachments import MOST_FILES
 from collection.models import CareKind, Entry, Quantity
 from collection.queries.handovers import released
 
@@ -25,7 +26,7 @@ Check = Callable[[Draft, datetime], Iterator[Fault]]
 def check_entry(draft: Draft, *, now: datetime) -> None:
     """ValidationError with every fault found, by field; silence when the entry may be stored."""
     _known_kind(draft)
-    faults = _faults(draft, now, (_when, _standing, _correction, _details, _readings, _words))
+    faults = _faults(draft, now, (_when, _standing, _correction, _details, _readings, _words, _attachments))
     if not faults:  # what follows may take the details at their word
         for name, text in against_the_record(draft):
             faults.setdefault(name, []).append(text)
@@ -96,6 +97,14 @@ def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
         yield "note", "Take out the null characters."
     if draft.kind == CareKind.NOTE and not draft.note:
         yield "note", "Write the note."
+
+
+def _attachments(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    had = draft.corrects.attachments.count() if draft.corrects else 0
+    if draft.attachments and had + len(draft.attachments) > MOST_FILES:
+        yield "attachments", f"{MOST_FILES} photographs and documents go with one entry: make a second one."
+    if draft.attachments and draft.kind == CareKind.WITHDRAWN:
+        yield "attachments", "Nothing comes with a withdrawal: attach it to a note."
 
 
 # --- details -----------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from collection.attachments import Attached
 from collection.models import Entry, Vehicle
 
 
@@ -40,3 +41,4 @@ class Draft:
     note: str = ""
     corrects: Entry | None = None
     claim_skew_s: int = 0
+    attachments: Sequence[Attached] = ()

@@ -41,7 +41,10 @@ def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
     car, tokens, links = car_facts(vehicle), _pseudonyms(entries), []
     for entry in entries:
         seq += 1
-        said = entry_facts(entry, by=tokens[entry.by_id], readings=list(entry.readings.all()))
+        said = entry_facts(
+            entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
+            attachments=list(entry.attachments.all()),
+        )  # fmt: skip
         made = next_link(str(chain.pk), said, car=car, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))
         previous = made["digest"]

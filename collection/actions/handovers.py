@@ -5,6 +5,8 @@ import uuid
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.db import transaction
 
 from collection.actions.care import log_entry
@@ -13,8 +15,12 @@ from collection.actions.shares import revoke_all
 from collection.chain.handover import pack
 from collection.installation_key import installation_key
 from collection.models import CareKind, Handover, Person, Vehicle
+from collection.queries.attachments import bytes_of
+from collection.queries.handovers import attachments_of, path_of
 from collection.queries.record import record_of
 from collection.queries.runs import local_day
+
+MOST_OF_FILES = 150_000_000  # bytes; policy: what a person can still send or carry
 
 
 @transaction.atomic
@@ -36,8 +42,33 @@ def hand_over(*, vehicle: Vehicle, to: str, by: Person, now: datetime) -> Handov
     vehicle.left_on, vehicle.bay = day, None
     vehicle.save(update_fields=["left_on", "bay"])
     revoke_all(vehicle=vehicle, now=now)
-    file = pack(installation_key(), history=export_history(vehicle, now=now), record=record, to=to)
+    files, left_out = _files(vehicle)
+    history = export_history(vehicle, now=now)
+    file = pack(installation_key(), history=history, record=record, to=to, files=files)
+    digest = hashlib.sha256(file).hexdigest()
+    default_storage.save(path_of(digest), ContentFile(file))
     return Handover.objects.create(
-        vehicle=vehicle, organisation=organisation, by=by, at=now, to=to, file=file,
-        digest=hashlib.sha256(file).hexdigest(),
-    )  # fmt: skip
+        vehicle=vehicle, organisation=organisation, by=by, at=now, to=to, digest=digest, left_out=left_out
+    )
+
+
+def _files(vehicle: Vehicle) -> tuple[dict[str, bytes], int]:
+    """The newest photographs and documents that fit, by digest; how many do not, or are gone."""
+    files: dict[str, bytes] = {}
+    room, left_out = MOST_OF_FILES, set()
+    for attachment in attachments_of(vehicle):
+        if attachment.digest in files:
+            continue
+        data = bytes_of(attachment)
+        if data is None or len(data) > room:
+            left_out.add(attachment.digest)
+            continue
+        files[attachment.digest] = data
+        room -= len(data)
+    return files, len(left_out)
+
+
+def drop_files_naming(person: Person) -> None:
+    """Keep no longer the files in which somebody stands by name who is to be forgotten."""
+    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
+        default_storage.delete(path_of(given.digest))

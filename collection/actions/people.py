@@ -1,11 +1,14 @@
 """Who may sign in, in which role, and whose the cars are."""
 
+from collections.abc import Iterable
+
+from allauth.mfa.models import Authenticator
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.actions.rules import check
-from collection.models import Membership, Organisation, Owner, Person, Role
+from collection.models import Membership, Organisation, Owner, Person, Role, Site
 
 LAST_MANAGER = "This is the last manager who can sign in: make somebody else a manager first."
 SHARED = (
@@ -14,7 +17,9 @@ SHARED = (
 
 
 @transaction.atomic
-def add_member(*, organisation: Organisation, email: str, name: str, role: str, password: str) -> Membership:
+def add_member(
+    *, organisation: Organisation, email: str, name: str, role: str, password: str, sites: Iterable[Site] = ()
+) -> Membership:
     """Make a person a member; somebody who already has a sign-in keeps their name and password."""
     person = Person.objects.filter(email=email.strip().lower()).first()
     if person is None:
@@ -24,7 +29,16 @@ def add_member(*, organisation: Organisation, email: str, name: str, role: str, 
     membership = Membership(person=person, organisation=organisation, role=role)
     check(membership, {})
     membership.save()
+    _assign(membership, sites)
     return membership
+
+
+def _assign(membership: Membership, sites: Iterable[Site]) -> None:
+    """Staff to the sites given; other roles are assigned nowhere."""
+    wanted = list(sites) if membership.role == Role.STAFF else []
+    if any(site.organisation_id != membership.organisation_id for site in wanted):
+        raise ValidationError({"sites": "That site is not in your organisation: choose from the list."})
+    membership.sites.set(wanted)
 
 
 def _new_person(*, email: str, name: str, password: str) -> Person:
@@ -46,31 +60,34 @@ def _password_faults(password: str, person: Person) -> dict[str, str]:
 
 
 @transaction.atomic
-def change_member(*, membership: Membership, role: str, may_sign_in: bool) -> None:
-    """Change a member's role and whether they may sign in; never away with the last manager."""
+def change_member(
+    *, membership: Membership, role: str, may_sign_in: bool, sites: Iterable[Site] = ()
+) -> None:
+    """Change a member's role, sites and whether they may sign in; never away with the last manager."""
     stays = role == Role.MANAGER and may_sign_in
-    _keep_a_manager(membership, "role" if role != Role.MANAGER else "is_active", stays=stays)
+    keep_a_manager(membership, "role" if role != Role.MANAGER else "is_active", stays=stays)
     person = membership.person
     if may_sign_in != person.is_active:
-        _refuse_if_shared(membership, "is_active")
+        refuse_if_shared(membership, "is_active")
         person.is_active = may_sign_in
         person.save(update_fields=["is_active"])
     membership.role = role
     check(membership, {})
     membership.save()
+    _assign(membership, sites)
 
 
 @transaction.atomic
 def remove_member(*, membership: Membership) -> None:
     """End a membership; the person and what they wrote in the care log stay."""
-    _keep_a_manager(membership, "role", stays=False)
+    keep_a_manager(membership, "role", stays=False)
     membership.delete()
 
 
 @transaction.atomic
 def set_member_password(*, membership: Membership, password: str) -> None:
     """Give a member who forgot theirs a new password."""
-    _refuse_if_shared(membership, "password")
+    refuse_if_shared(membership, "password")
     set_password(person=membership.person, password=password)
 
 
@@ -82,7 +99,15 @@ def set_password(*, person: Person, password: str) -> None:
     person.save(update_fields=["password"])
 
 
-def _keep_a_manager(membership: Membership, field: str, *, stays: bool) -> None:
+@transaction.atomic
+def remove_second_factor(*, membership: Membership) -> None:
+    """Take app, passkeys and recovery codes off a member who lost their phone."""
+    refuse_if_shared(membership, "role")
+    Authenticator.objects.filter(user=membership.person).delete()
+
+
+def keep_a_manager(membership: Membership, field: str, *, stays: bool) -> None:
+    """Refuse what would leave the organisation without a manager who can sign in."""
     managers = Membership.objects.select_for_update().filter(
         organisation=membership.organisation, role=Role.MANAGER, person__is_active=True
     )
@@ -91,7 +116,7 @@ def _keep_a_manager(membership: Membership, field: str, *, stays: bool) -> None:
         raise ValidationError({field: LAST_MANAGER})
 
 
-def _refuse_if_shared(membership: Membership, field: str) -> None:
+def refuse_if_shared(membership: Membership, field: str) -> None:
     """A manager rules only over sign-ins that are used here and nowhere else."""
     elsewhere = membership.person.memberships.exclude(pk=membership.pk)
     if elsewhere.exists() or membership.person.is_superuser:

@@ -5,7 +5,7 @@ says which of the two was touched. The link's own digest covers both, its place,
 and which car it was; the author stands in it by a pseudonym only.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -28,8 +28,8 @@ def car_facts(car: Any) -> Facts:
     }  # fmt: skip
 
 
-def entry_facts(entry: Any, *, by: str, readings: list[Any]) -> Facts:
-    """Everything that an entry says; ``by`` is its author's pseudonym, readings in their order."""
+def entry_facts(entry: Any, *, by: str, readings: list[Any], attachments: Sequence[Any] = ()) -> Facts:
+    """Everything that an entry says; ``by`` is its author's pseudonym, readings and files in their order."""
     return {
         "id": str(entry.pk),
         "kind": entry.kind,
@@ -40,9 +40,13 @@ def entry_facts(entry: Any, *, by: str, readings: list[Any]) -> Facts:
         "note": entry.note,
         "corrects": str(entry.corrects_id) if entry.corrects_id else None,
         "key": entry.idempotency_key,
-        "attachments": [],
+        "attachments": [_attachment_facts(file) for file in attachments],
         "readings": [_reading_facts(reading) for reading in readings],
     }
+
+
+def _attachment_facts(file: Any) -> Facts:
+    return {name: getattr(file, name) for name in ("name", "type", "size", "digest")}
 
 
 def _reading_facts(reading: Any) -> Facts:

@@ -57,19 +57,16 @@ def _exactly(text: str) -> Fits:
     return lambda value: _text(value) and bool(value == text)
 
 
-def _no_items(value: Any) -> bool:
-    return isinstance(value, list) and not value
-
-
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
 _READING = {
     "quantity": _text, "value": _number, "position": _text,
     "temperature_c": _or_none(_number), "rest_hours": _or_none(_number),
 }  # fmt: skip
+_ATTACHMENT = {"name": _text, "type": _text, "size": _whole, "digest": _hex(64)}
 _ENTRY = {
     "id": _text, "kind": _text, "done_at": _instant, "recorded_at": _instant, "by": _text,
     "details": _details, "note": _text, "corrects": _or_none(_text), "key": _text,
-    "attachments": _no_items, "readings": [_READING],
+    "attachments": [_ATTACHMENT], "readings": [_READING],
 }  # fmt: skip
 _LINK = {
     "seq": _whole, "previous": _hex(64), "entry": _text, "car": _CAR,

@@ -12,6 +12,7 @@ from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
+from collection.demo.private import add_private
 from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
@@ -58,7 +59,7 @@ def _records(now: datetime) -> Organisation:
     stories.tell(stories.Scene(diary, cars, bays, cast.manager))
     diary.store()
     hands.add_hands(site, cast, diary.today)
-    hands.hang_keys(list(organisation.vehicles.select_related("bay__building").order_by("pk")))
+    add_private(organisation, site, cars)
     share(organisation, cars, cast.manager, diary)
     return organisation
 

@@ -7,8 +7,10 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from collection.actions.attachments import attach
 from collection.actions.care_draft import Measured
 from collection.actions.chain import chain_missing
+from collection.attachments import Attached
 from collection.models import Bay, CareKind, Entry, Person, Reading, Vehicle
 
 FIRST_HOUR, LAST_HOUR = 8, 16
@@ -26,6 +28,7 @@ class Diary:
         self.rng = random.Random()  # noqa: S311 - no secret
         self.entries: list[Entry] = []
         self.readings: list[Reading] = []
+        self.files: list[tuple[Entry, Attached]] = []
 
     def begin(self, chapter: str) -> None:
         """Begin a chapter with its own chance."""
@@ -59,6 +62,10 @@ class Diary:
             for one in readings
         ]  # fmt: skip
         return entry
+
+    def enclose(self, entry: Entry, file: Attached) -> None:
+        """A photograph or paper goes with an entry."""
+        self.files.append((entry, file))
 
     def correct(
         self, old: Entry, *, after_days: int, kind: CareKind | None = None, note: str = "",
@@ -103,6 +110,8 @@ class Diary:
         self.entries.sort(key=lambda entry: (entry.corrects_id is not None, entry.recorded_at))
         Entry.objects.bulk_create(self.entries, batch_size=500)
         Reading.objects.bulk_create(self.readings, batch_size=500)
+        for entry, file in self.files:
+            attach(entry, [file])
         chain_missing()
 
     def _hour(self, day: date) -> datetime:

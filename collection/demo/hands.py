@@ -4,7 +4,6 @@ from datetime import date, time, timedelta
 
 from collection.demo.people import Cast
 from collection.models import (
-    Bay,
     Building,
     Equipment,
     EquipmentKind,
@@ -14,7 +13,6 @@ from collection.models import (
     OtherHours,
     Site,
     StormDay,
-    Vehicle,
     Way,
 )
 from collection.queries.duties import DUTY_TITLES
@@ -37,8 +35,6 @@ HOLIDAYS = (  # month and day, every year
     (12, 25, "Christmas Day"), (12, 26, "St Stephen"), (12, 31, "New Year's Eve"),
 )  # fmt: skip
 WAYS = (("Long Barn", "Winter Room", 4), ("Long Barn", "Upper Yard", 6), ("Winter Room", "Upper Yard", 8))
-HOOKS = {"Long Barn": "board in the Long Barn", "Winter Room": "drawer in the Winter Room",
-         "Upper Yard": "safe in the office"}  # fmt: skip
 
 
 def add_hands(site: Site, cast: Cast, today: date) -> None:
@@ -69,16 +65,3 @@ def add_hands(site: Site, cast: Cast, today: date) -> None:
     Way.objects.bulk_create(
         Way(start=houses[start], end=houses[end], minutes=minutes) for start, end, minutes in WAYS
     )
-
-
-def hook_of(bay: Bay) -> str:
-    """Where the keys of the car in a bay hang."""
-    return f"{HOOKS[bay.building.name]}, {bay.label}"
-
-
-def hang_keys(cars: list[Vehicle]) -> None:
-    """Each car's keys at its bay's own hook; of preserved cars nobody has written it down."""
-    for car in cars:
-        if car.bay and car.regime != "preserved":
-            car.keys_at = hook_of(car.bay)
-    Vehicle.objects.bulk_update(cars, ["keys_at"])

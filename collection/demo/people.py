@@ -25,6 +25,7 @@ PEOPLE = (
     SignIn("Odd Perrin", "odd@kaldmere.example", Role.STAFF, Units.BRITISH),
     SignIn("Imre Castellane", "owner@kaldmere.example", Role.OWNER),
     SignIn("Marek Dravec", "marek@kaldmere.example", Role.OWNER, Units.AMERICAN),
+    SignIn("Wilma Strand", "viewer@kaldmere.example", Role.VIEWER),
 )
 SIGN_INS = tuple(next(person for person in PEOPLE if person.role == role) for role in Role.values)
 

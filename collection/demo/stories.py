@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from collection.actions.care_draft import Measured
 from collection.demo.cars import log_begins
 from collection.demo.diary import Diary
+from collection.demo.pictures import blank_invoice, meter_reading
 from collection.demo.tables import months_before
 from collection.models import Battery, Bay, CareKind, Person, Quantity, TyrePosition, Vehicle
 
@@ -220,8 +221,8 @@ def _moves(scene: Scene) -> None:
 
 
 def _found_drain(scene: Scene) -> None:
-    """A radio that never sleeps."""
-    scene.diary.write(
+    """A radio that never sleeps; somebody photographed the meter and kept the bill of the battery before."""
+    entry = scene.diary.write(
         scene.cars["KM 1091"], K.BATTERY_READING, scene.ago(118),
         note="Radio memory, and a boot lamp that glows.",
         readings=[
@@ -229,6 +230,11 @@ def _found_drain(scene: Scene) -> None:
             Measured(Quantity.KEY_OFF_DRAIN, 0.062),
         ],
     )  # fmt: skip
+    scene.diary.enclose(entry, meter_reading(12.31))
+    bill = scene.diary.write(
+        scene.cars["KM 1091"], K.NOTE, scene.ago(40), note="The battery's bill turned up in the glove box."
+    )
+    scene.diary.enclose(bill, blank_invoice())
 
 
 def _findings(scene: Scene) -> None:

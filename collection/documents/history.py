@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from collection.documents.typeset import ARCHIVAL_AND_TAGGED, pdf
+from collection.history.doings import Doing
 from collection.history.drawing import marks, spells
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
@@ -109,11 +110,18 @@ def _doings(story: Story) -> list[dict[str, Any]]:
             "gone": bool(it.gone), "grade": str(it.grade), "by": it.by, "title": it.title,
             "day": day(it.day),
             "late": f"written down {day(it.written_late)}, late" if it.written_late else "",
-            "about": it.gone or it.instead, "note": it.note,
+            "about": it.gone or it.instead, "note": it.note, "files": _files(it),
             "facts": "; ".join(f"{label}: {value}" for label, value in it.facts),
         }
         for it in story.doings
     ]  # fmt: skip
+
+
+def _files(doing: Doing) -> str:
+    """Photographs and documents by name, or how many there are where they are not told."""
+    if doing.withheld_files:
+        return f"{doing.withheld_files} photographs or documents: ask whoever shared this"
+    return ", ".join(f"{file.name} (SHA-256 {file.digest[:16]}…)" for file in doing.files)
 
 
 def _seal(story: Story) -> dict[str, Any] | None:

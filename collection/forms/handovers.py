@@ -5,11 +5,11 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from collection.chain.handover import MOST_BYTES
 from collection.forms.measures import PlainForm
 from collection.forms.vehicles import BayChoice
 from collection.models import Bay, Owner
 
-MOST_BYTES = 30_000_000  # a log of some ten thousand entries
 FINGERPRINT = 32  # hexadecimal digits
 
 

@@ -3,32 +3,13 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
 from django.db.models import QuerySet
 
 from collection.forms.measures import PlainForm, RecordForm
-from collection.models import Organisation, Owner, Person, Role
+from collection.forms.signing_in import PASSWORD_RULES, UNLIKE
+from collection.models import Organisation, Owner, Person, Role, Site
 
 NEW_PASSWORD = forms.PasswordInput({"autocomplete": "new-password"})
-UNLIKE = "The two passwords differ: type the same one twice."
-
-
-class SignInForm(AuthenticationForm):
-    """E-mail address and password; capitals in the address do not matter."""
-
-    error_messages = {  # noqa: RUF012 - replaces Django's own
-        "invalid_login": "That e-mail address and password do not belong together. Check both: "
-        "capitals matter in the password. A manager can give you a new one.",
-        "inactive": "This sign-in has been closed: ask a manager.",
-    }
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.label_suffix = ""
-
-    def clean_username(self) -> str:
-        """The address as it is stored."""
-        return str(self.cleaned_data["username"]).strip().lower()
 
 
 class TwicePassword(PlainForm):
@@ -36,7 +17,7 @@ class TwicePassword(PlainForm):
 
     password = forms.CharField(
         label="Password", strip=False, widget=NEW_PASSWORD,
-        help_text="At least 8 characters, not only figures, not one of the common ones.",
+        help_text=PASSWORD_RULES,
     )  # fmt: skip
     again = forms.CharField(label="The same again", strip=False, widget=NEW_PASSWORD)
 
@@ -48,6 +29,22 @@ class TwicePassword(PlainForm):
         return typed
 
 
+class SitesField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
+    """Where staff are assigned."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def __init__(self) -> None:
+        super().__init__(
+            Site.objects.none(), required=False, label="Assigned to",
+            help_text="Staff see keys, alarms and addresses at these sites only. Other roles need none.",
+        )  # fmt: skip
+
+    def offer(self, sites: "QuerySet[Site]") -> None:
+        """The sites of the organisation."""
+        self.queryset = sites
+
+
 class MemberForm(TwicePassword):
     """Somebody new."""
 
@@ -57,16 +54,27 @@ class MemberForm(TwicePassword):
         widget=forms.EmailInput({"autocomplete": "off", "inputmode": "email"}),
     )  # fmt: skip
     role = forms.ChoiceField(choices=Role.choices, initial=Role.STAFF)
-    field_order = ("name", "email", "role", "password", "again")
+    sites = SitesField()
+    field_order = ("name", "email", "role", "sites", "password", "again")
+
+    def __init__(self, *args: Any, sites: "QuerySet[Site]", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["sites"].offer(sites)  # type: ignore[attr-defined]  # a SitesField
+        self.initial["sites"] = list(sites)
 
 
 class RoleForm(PlainForm):
     """What a member may do."""
 
     role = forms.ChoiceField(choices=Role.choices)
+    sites = SitesField()
     is_active = forms.BooleanField(
         label="May sign in", required=False, help_text="Untick to close the sign-in; what they wrote stays."
     )
+
+    def __init__(self, *args: Any, sites: "QuerySet[Site]", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["sites"].offer(sites)  # type: ignore[attr-defined]  # a SitesField
 
 
 class OwnerForm(RecordForm):
@@ -74,7 +82,8 @@ class OwnerForm(RecordForm):
 
     class Meta(RecordForm.Meta):
         model = Owner
-        fields = ("name", "contact", "person")
+        fields = ("name", "contact", "address", "person")
+        widgets = {"address": forms.Textarea({"rows": 3})}  # noqa: RUF012 - Django's way
         help_texts = {"person": "Lets them see their own cars: a member with the role Owner."}  # noqa: RUF012
 
     def __init__(self, *args: Any, people: "QuerySet[Person]", **kwargs: Any) -> None:
@@ -90,6 +99,23 @@ class MeForm(RecordForm):
         model = Person
         fields = ("name", "units")
         labels = {"units": "Show and ask in"}  # noqa: RUF012
+
+
+class ForgetForm(PlainForm):
+    """What cannot be undone is typed out."""
+
+    words = forms.CharField(label="To be sure, type")
+
+    def __init__(self, *args: Any, words: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.expected = words
+        self.fields["words"].label = f"To be sure, type “{words}”"
+
+    def clean_words(self) -> str:
+        """Exactly that, but for capitals."""
+        if self.cleaned_data["words"].strip().casefold() != self.expected.casefold():
+            raise forms.ValidationError(f"Type “{self.expected}”, or leave this page.")
+        return self.expected
 
 
 class OwnPasswordForm(TwicePassword):

@@ -30,13 +30,12 @@ class VehicleForm(RecordForm):
     class Meta(RecordForm.Meta):
         model = Vehicle
         fields = (
-            "owner", "marque", "model", "year", "registration", "chassis_number", "bay", "keys_at",
+            "owner", "marque", "model", "year", "registration", "chassis_number", "bay",
             "stored_since", "left_on", "regime", "engine", "fuel_system", "system_volts", "tank_litres",
             "tank_material", "tank_venting", "notes",
         )  # fmt: skip
         help_texts = {  # noqa: RUF012 - read by Django only
             "chassis_number": "As stamped; before 1981 any form is right.",
-            "keys_at": "Hook or drawer. Managers and staff see it, owners do not.",
             "left_on": "Leave empty while the car is here.",
             "tank_venting": "How freely the tank breathes decides how fast the light ends leave.",
         }
@@ -44,7 +43,7 @@ class VehicleForm(RecordForm):
 
     GROUPS: Groups = (
         ("Whose and what", ("owner", "marque", "model", "year", "registration", "chassis_number")),
-        ("Where it stands", ("bay", "keys_at", "stored_since", "left_on")),
+        ("Where it stands", ("bay", "stored_since", "left_on")),
         ("How it is kept", ("regime",)),
         ("Engine and electrics", ("engine", "fuel_system", "system_volts")),
         ("Tank", ("tank_litres", "tank_material", "tank_venting")),

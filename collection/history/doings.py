@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from collection.history.grades import grade_of
 from collection.history.scope import Scope
-from collection.models import CareKind, Entry
+from collection.models import Attachment, CareKind, Entry
 from collection.queries.history import day_of, recorded_late, unmended
 from collection.templatetags.care_words import facts
 
@@ -29,6 +29,8 @@ class Doing:
     grade: int
     gone: str = ""
     instead: str = ""
+    files: tuple[Attachment, ...] = ()
+    withheld_files: int = 0
 
 
 @dataclass(frozen=True)
@@ -47,12 +49,14 @@ def doings(log: Sequence[Entry], scope: Scope, units: str) -> list[Doing]:
 
 
 def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
+    files = tuple(entry.attachments.all())
     late = timezone.localtime(entry.recorded_at).date() if recorded_late(entry) else None
     return Doing(
         day=day_of(entry), kind=entry.kind, title=entry.get_kind_display(),
         facts=told_facts(entry, scope, units), note=scope.said(entry.note) if scope.notes else "",
         by=scope.author(entry), written_late=late, grade=grade_of(entry), gone=_gone(entry, scope),
-        instead=_instead(entry),
+        instead=_instead(entry), files=files if scope.files else (),
+        withheld_files=0 if scope.files else len(files),
     )  # fmt: skip
 
 

@@ -20,6 +20,7 @@ class Scope:
     place: bool = True
     prices: bool = True
     notes: bool = True
+    files: bool = True  # names and bytes of photographs and documents; else only how many there are
     hidden: tuple[str, ...] = ()
     owner_person: int | None = None  # whose name stands as "the owner" where names are withheld
 
@@ -57,7 +58,8 @@ def scope_of(share: ShareLink) -> Scope:
         hidden += _place_names(vehicle)
     return Scope(
         first=share.first, last=share.last, owner=share.with_owner, place=share.with_place,
-        prices=share.with_prices, notes=share.with_notes, hidden=tuple(sorted(set(hidden), key=len)[::-1]),
+        prices=share.with_prices, notes=share.with_notes, files=False,
+        hidden=tuple(sorted(set(hidden), key=len)[::-1]),
         owner_person=vehicle.owner.person_id,
     )  # fmt: skip
 

@@ -39,7 +39,7 @@ class Migration(migrations.Migration):
                 ('at', models.DateTimeField()),
                 ('idempotency_key', models.CharField(max_length=64)),
                 ('said', models.JSONField(default=dict)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='clashes', to=settings.AUTH_USER_MODEL)),
+                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='clashes', to=settings.AUTH_USER_MODEL)),
                 ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='clashes', to='collection.entry')),
             ],
             options={

@@ -18,11 +18,6 @@ class Migration(migrations.Migration):
             name='coldest_yard_c',
             field=models.FloatField(default=-5, validators=[django.core.validators.MinValueValidator(-50), django.core.validators.MaxValueValidator(50)], verbose_name='no yard work below, °C'),
         ),
-        migrations.AddField(
-            model_name='vehicle',
-            name='keys_at',
-            field=models.CharField(blank=True, max_length=60, verbose_name='keys are kept'),
-        ),
         migrations.CreateModel(
             name='SitePlan',
             fields=[

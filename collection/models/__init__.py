@@ -1,5 +1,6 @@
 """What is true: rows. No HTTP, no mail, no arithmetic."""
 
+from collection.models.attachments import Attachment
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
@@ -23,6 +24,7 @@ from collection.models.hands import (
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
+from collection.models.private import CarNotes, SiteNotes
 from collection.models.rates import Rate
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
@@ -39,12 +41,12 @@ from collection.models.vehicles import (
 )
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Assignment", "Basis", "Battery", "Bay", "BroughtStatement", "Building",
-    "CalendarFeed", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth", "DutyRow", "Entry",
-    "Equipment", "EquipmentKind", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
-    "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership", "OpeningHours", "Organisation",
-    "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime",
-    "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SitePlan", "StormDay", "TankMaterial",
-    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "Way", "Weekday",
-    "WeeklyMail",
+    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "BroughtStatement",
+    "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth",
+    "DutyRow", "Entry", "Equipment", "EquipmentKind", "Fluid", "FluidKind", "ForecastRun", "Fuel",
+    "FuelSystem", "Hand", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership",
+    "OpeningHours", "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym",
+    "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site",
+    "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units",
+    "Unplaced", "Vehicle", "Venting", "Way", "Weekday", "WeeklyMail",
 ]  # fmt: skip

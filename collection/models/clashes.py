@@ -12,7 +12,7 @@ class Clash(models.Model):
     """What a second person sent for work that was already logged: kept, told to both, not logged twice."""
 
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="clashes")
-    by = models.ForeignKey(Person, models.PROTECT, related_name="clashes")
+    by = models.ForeignKey(Person, models.CASCADE, related_name="clashes")
     at = models.DateTimeField()
     idempotency_key = models.CharField(max_length=64)
     said = models.JSONField(default=dict)

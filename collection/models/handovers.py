@@ -10,14 +10,14 @@ from collection.models.vehicles import Vehicle
 
 
 class Handover(models.Model):
-    """One car given out of our hands: the file that went with it, word for word."""
+    """One car given out of our hands; the file that went with it lies in the media folder."""
 
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="handovers")
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="handovers")
     by = models.ForeignKey(Person, models.PROTECT, related_name="handovers")
     at = models.DateTimeField()
     to = models.CharField("handed to", max_length=120)
-    file = models.BinaryField()
+    left_out = models.PositiveIntegerField("photographs and documents left out", default=0)
     digest = models.CharField(max_length=DIGEST)
 
     class Meta:

@@ -1,10 +1,13 @@
 """Organisations are walls; people are members of them in a role."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.db import models
+
+if TYPE_CHECKING:
+    from collection.models.places import Site
 
 
 class Organisation(models.Model):
@@ -49,6 +52,7 @@ class Person(AbstractBaseUser, PermissionsMixin):
     name = models.CharField(max_length=120)
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
     is_active = models.BooleanField("may sign in", default=True)
+    forgotten_on = models.DateField(null=True, blank=True, editable=False)
     is_staff = models.BooleanField("may use the admin pages", default=False)
 
     objects = PersonManager()
@@ -69,14 +73,19 @@ class Role(models.TextChoices):
     MANAGER = "manager", "Manager"
     STAFF = "staff", "Staff"
     OWNER = "owner", "Owner"
+    VIEWER = "viewer", "Viewer"
 
 
 class Membership(models.Model):
-    """A person's role in an organisation."""
+    """A person's role in an organisation, and for staff the sites they are assigned to."""
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role)
+    sites: "models.ManyToManyField[Site, models.Model]" = models.ManyToManyField(
+        "Site", blank=True, related_name="staff", verbose_name="assigned to",
+        help_text="Staff see keys, alarm notes and addresses at these sites only.",
+    )  # fmt: skip
 
     class Meta:
         constraints: ClassVar = [
@@ -92,7 +101,8 @@ class Owner(models.Model):
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="owners")
     name = models.CharField(max_length=120)
-    contact = models.CharField(max_length=200, blank=True, help_text="Telephone or e-mail, for managers.")
+    contact = models.CharField(max_length=200, blank=True, help_text="Telephone or e-mail.")
+    address = models.TextField(max_length=400, blank=True)
     person = models.ForeignKey(
         Person, models.SET_NULL, null=True, blank=True, related_name="owned", verbose_name="sign-in"
     )

@@ -70,7 +70,6 @@ class Vehicle(models.Model):
     regime = models.CharField("care regime", max_length=10, choices=Regime, default=Regime.EXERCISED)
     stored_since = models.DateField("in storage since", null=True, blank=True)
     on_stands = models.BooleanField("wheels off the ground, on stands", default=False)
-    keys_at = models.CharField("keys are kept", max_length=60, blank=True)
     notes = models.TextField(blank=True, max_length=2000)
     left_on = models.DateField("left storage on", null=True, blank=True)
 

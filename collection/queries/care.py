@@ -21,7 +21,7 @@ def log_of(vehicle: Vehicle) -> QuerySet[Entry]:
     """The whole log of a car, latest first, corrected entries too, ready to list without more queries."""
     return (
         vehicle.entries.select_related("by", "corrects", "corrected_by__by")
-        .prefetch_related("readings")
+        .prefetch_related("readings", "attachments")
         .order_by("-done_at", "-recorded_at")
     )
 

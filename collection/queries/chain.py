@@ -11,6 +11,7 @@ from collection.chain.shape import HISTORY, STATEMENT_FILE
 from collection.models import (
     Anchor,
     AnchoredHead,
+    Attachment,
     Chain,
     Entry,
     Link,
@@ -23,8 +24,9 @@ from collection.queries.runs import local_day
 
 
 def with_readings(entries: QuerySet[Entry]) -> QuerySet[Entry]:
-    """Entries with their readings in the order of the chain's canonical form."""
-    return entries.prefetch_related(Prefetch("readings", Reading.objects.order_by("pk")))
+    """Entries with their readings and attachments in the order of the chain's canonical form."""
+    readings = Prefetch("readings", Reading.objects.order_by("pk"))
+    return entries.prefetch_related(readings, Prefetch("attachments", Attachment.objects.order_by("number")))
 
 
 def unchained() -> QuerySet[Entry]:
@@ -103,7 +105,10 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
         "chain": str(chain.pk) if chain else "", "car": car_facts(vehicle),
         "people": {tokens[entry.by_id]: entry.by.name for entry in entries},
         "entries": [
-            entry_facts(entry, by=tokens[entry.by_id], readings=list(entry.readings.all()))
+            entry_facts(
+                entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
+                attachments=list(entry.attachments.all()),
+            )
             for entry in entries
         ],
         "links": [_link_facts(link) for link in links],

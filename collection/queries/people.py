@@ -1,5 +1,6 @@
 """Members and owners of an organisation, and the organisations of a person."""
 
+from allauth.mfa.models import Authenticator
 from django.db.models import Count, Q, QuerySet
 
 from collection.models import Membership, Organisation, Owner, Person
@@ -25,3 +26,8 @@ def people_of(access: Access) -> QuerySet[Person]:
 def organisations_of(person: Person) -> QuerySet[Organisation]:
     """Where the person is a member."""
     return Organisation.objects.filter(memberships__person=person).order_by("name")
+
+
+def has_second_factor(person: Person) -> bool:
+    """Whether more than a password is asked for at the sign-in."""
+    return bool(Authenticator.objects.filter(user=person).exists())

@@ -20,6 +20,7 @@ class Standing:
     tags: list[Entry]
     in_front: list[Vehicle]
     behind: list[Vehicle]
+    keys: str  # empty where nobody wrote it down, or this person is not to know
 
     @property
     def state(self) -> str:
@@ -104,6 +105,10 @@ def _standing(
     tags: dict[int, list[Entry]] = defaultdict(list)
     for tag in open_tags(cars):
         tags[tag.vehicle_id].append(tag)
+    keys = dict(access.car_notes().filter(vehicle__in=cars).values_list("vehicle", "keys_at"))
     return {
-        car.pk: Standing(car, urgent.get(car.pk), tags[car.pk], front[car.pk], behind[car.pk]) for car in cars
+        car.pk: Standing(
+            car, urgent.get(car.pk), tags[car.pk], front[car.pk], behind[car.pk], keys.get(car.pk, "")
+        )
+        for car in cars
     }

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django import template
+from django.conf import settings
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -75,3 +76,9 @@ def state(name: str) -> SafeString:
     return format_html(
         '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
     )
+
+
+@register.simple_tag
+def sends_mail() -> bool:
+    """Whether a mail server is named, so that a page may promise mail."""
+    return bool(settings.SENDS_MAIL)

@@ -47,11 +47,12 @@ def log_kind(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
     if kind not in KIND_FORMS:
         raise Http404
     car = _at_the_car(request, pk, kind)
-    form = KIND_FORMS[kind](request.POST or None, car=car)
+    form = KIND_FORMS[kind](request.POST or None, request.FILES or None, car=car)
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
         if logged:
             return _onward(request, car.vehicle, logged)
+    form.ask_for_files_again()
     return render(request, "care/log_kind.html", _page(request, form))
 
 
@@ -62,18 +63,18 @@ def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
     old = get_object_or_404(entries.select_related("by", "corrected_by__by"), pk=entry)
     car = replace(_at_the_car(request, pk, old.kind), entry=old)
     withdrawing = "withdraw" in request.POST
-    forms = {
-        False: KIND_FORMS[old.kind](None if withdrawing else request.POST or None, car=car),
-        True: WithdrawForm(
-            request.POST if withdrawing else None, car=car, auto_id="withdraw_%s"
-        ),
-    }  # fmt: skip
+    data, files = request.POST or None, request.FILES or None
+    if withdrawing:
+        forms = (KIND_FORMS[old.kind](car=car), WithdrawForm(data, car=car, auto_id="withdraw_%s"))
+    else:
+        forms = (KIND_FORMS[old.kind](data, files, car=car), WithdrawForm(car=car, auto_id="withdraw_%s"))
     form = forms[withdrawing]
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
         if logged:
             return _onward(request, car.vehicle, logged)
-    context = _page(request, forms[False]) | {"old": old, "withdraw": forms[True]}
+    form.ask_for_files_again()
+    context = _page(request, forms[0]) | {"old": old, "withdraw": forms[1]}
     return render(request, "care/correct.html", context)
 
 

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.text import slugify
@@ -18,6 +18,7 @@ from collection.forms.handovers import ArriveForm, HandOverForm
 from collection.installation_key import installation_key
 from collection.models import Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
+from collection.queries.handovers import file_of, is_kept
 from collection.queries.places import free_bays
 
 
@@ -42,7 +43,7 @@ def hand_over(request: AccessRequest, pk: int) -> HttpResponse:
 @needs(MANAGE)
 def handovers(request: AccessRequest) -> HttpResponse:
     """What was handed over, each with its file, and the key to be told by another way."""
-    given = request.access.handovers().select_related("vehicle", "by")
+    given = [(each, is_kept(each)) for each in request.access.handovers().select_related("vehicle", "by")]
     key = fingerprint(public_key(installation_key()))
     return render(request, "handovers/handovers.html", {"handovers": given, "key": key})
 
@@ -53,8 +54,11 @@ def handover_file(request: AccessRequest, pk: int) -> HttpResponse:
     """The file that goes along."""
     given = get_object_or_404(request.access.handovers().select_related("vehicle"), pk=pk)
     name = slugify(f"handover {given.vehicle} {given.at:%Y-%m-%d}")
-    headers = {"Content-Disposition": f'attachment; filename="{name}.json"'}
-    return HttpResponse(bytes(given.file), content_type="application/json", headers=headers)
+    file = file_of(given)
+    if file is None:
+        raise Http404("This file is kept no longer: somebody named in it was forgotten.")
+    headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
+    return HttpResponse(file, content_type="application/zip", headers=headers)
 
 
 @needs(MANAGE)
@@ -84,4 +88,6 @@ def car_arrive(request: AccessRequest) -> HttpResponse:
 def _welcome(taken: Taken) -> str:
     remarks = " ".join(taken.verdict.remarks)
     said = f"{taken.vehicle} is taken over; its history is sound. It was signed with the key {taken.key}."
+    if taken.missing:
+        said += f" Photographs and documents that did not come along: {taken.missing}."
     return f"{said} Worth knowing: {remarks}" if remarks else said

@@ -95,5 +95,6 @@ def _log(form: CareForm, claim: Claim, shared: dict[str, Any]) -> Logged:
         return see_to_finding(finding=claim.finding, words=said["words"], **shared)
     return log_entry(
         vehicle=form.car.vehicle, kind=form.kind, details=form.details(), readings=form.readings(),
-        note=" ".join(filter(None, [said.get("note", ""), claim.note])), corrects=form.car.entry, **shared,
+        note=" ".join(filter(None, [said.get("note", ""), claim.note])), corrects=form.car.entry,
+        attachments=said.get("attachments", ()), **shared,
     )  # fmt: skip

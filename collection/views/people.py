@@ -21,6 +21,8 @@ from collection.permissions import CHOSEN, MANAGE, SEE_CARS, AccessRequest, need
 from collection.queries import people as query
 from collection.units import edge
 
+ENDED = {"remove": "no longer a member", "second": "second factor taken off"}
+
 
 @needs(MANAGE)
 def people(request: AccessRequest) -> HttpResponse:
@@ -32,10 +34,10 @@ def people(request: AccessRequest) -> HttpResponse:
 @needs(MANAGE)
 def member_new(request: AccessRequest) -> HttpResponse:
     """Somebody new, with a first password that the manager hands over."""
-    form = MemberForm(_sent(request))
+    form = MemberForm(_sent(request), sites=request.access.sites())
 
     def add() -> None:
-        values = {name: form.cleaned_data[name] for name in ("name", "email", "role", "password")}
+        values = {name: form.cleaned_data[name] for name in ("name", "email", "role", "password", "sites")}
         act.add_member(organisation=request.access.organisation, **values)
 
     if request.method == "POST" and saved([form], add):
@@ -50,13 +52,16 @@ def member_edit(request: AccessRequest, pk: int) -> HttpResponse:
     """A member's role, whether they may sign in, a new password, or the end of the membership."""
     membership = get_object_or_404(query.members(request.access), pk=pk)
     person, what = membership.person, request.POST.get("what")
-    now = {"role": membership.role, "is_active": person.is_active}
-    role = RoleForm(_sent(request, "role"), initial=now)
+    now = {"role": membership.role, "is_active": person.is_active, "sites": list(membership.sites.all())}
+    sites = request.access.sites()
+    role = RoleForm(_sent(request, "role"), initial=now, sites=sites)
     password = TwicePassword(_sent(request, "password"))
 
     def change() -> None:
         values = role.cleaned_data
-        act.change_member(membership=membership, role=values["role"], may_sign_in=values["is_active"])
+        act.change_member(
+            membership=membership, role=values["role"], may_sign_in=values["is_active"], sites=values["sites"]
+        )
 
     def renew() -> None:
         act.set_member_password(membership=membership, password=password.cleaned_data["password"])
@@ -65,11 +70,13 @@ def member_edit(request: AccessRequest, pk: int) -> HttpResponse:
         return _done(request, f"{person}: saved.", "people")
     if what == "password" and saved([password], renew):
         return _done(request, f"{person}: new password set. Hand it over in person.", "people")
-    if what == "remove" and saved(
-        [role := RoleForm(now, initial=now)], lambda: act.remove_member(membership=membership)
-    ):
-        return _done(request, f"{person} is no longer a member.", "people")
-    shown = {"membership": membership, "role": role, "password": password}
+    end = {"remove": act.remove_member, "second": act.remove_second_factor}.get(what or "")
+    if end and saved([role := RoleForm(now, initial=now, sites=sites)], lambda: end(membership=membership)):
+        return _done(request, f"{person}: {ENDED[str(what)]}.", "people")
+    shown = {
+        "membership": membership, "role": role, "password": password,
+        "second_factor": query.has_second_factor(person),
+    }  # fmt: skip
     return render(request, "people/member.html", shown)
 
 
@@ -83,15 +90,18 @@ def owner_new(request: AccessRequest) -> HttpResponse:
 def owner_edit(request: AccessRequest, pk: int) -> HttpResponse:
     """An owner's name, contact and sign-in."""
     owner = get_object_or_404(request.access.owners(), pk=pk)
-    return _owner(request, owner, f"Owner: {owner}")
+    return _owner(request, owner, f"Owner: {owner}", {"owner": owner})
 
 
-def _owner(request: AccessRequest, owner: Owner, title: str) -> HttpResponse:
+def _owner(
+    request: AccessRequest, owner: Owner, title: str, more: dict[str, Owner] | None = None
+) -> HttpResponse:
     units = edge(request.access.person.units)
     form = OwnerForm(_sent(request), instance=owner, edge=units, people=query.people_of(request.access))
     if request.method == "POST" and saved([form], lambda: act.save_owner(owner=owner)):
         return _done(request, f"{owner}: saved.", "people")
-    return render(request, "people/edit.html", {"title": title, "form": form, "button": "Save"})
+    shown = {"title": title, "form": form, "button": "Save"}
+    return render(request, "people/edit.html", shown | (more or {}))
 
 
 @needs(SEE_CARS)

@@ -18,6 +18,7 @@ from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.queries.care import log_of, open_tags
 from collection.queries.duties import DUTY_TITLES, lines_of
 from collection.queries.history import day_of, done_since
+from collection.queries.private import private_of
 from collection.queries.vehicles import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
 from collection.record_words import (
     Panel,
@@ -51,7 +52,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
         "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]),
         "charts": charts, "lessons": lessons, "fault": fault, "panels": _panels(vehicle, person_edge, today),
-        "place": place_facts(vehicle.bay) if vehicle.bay else [],
+        "place": place_facts(vehicle.bay) if vehicle.bay else [], "private": private_of(access, vehicle),
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }  # fmt: skip
     return render(request, "vehicles/car.html", context)

@@ -95,7 +95,7 @@ def kaldmere(chromium, tmp_path_factory):
     assert "Traceback" not in said, said
 
 
-def watch(page):
+def watch(page, host="127.0.0.1"):
     """Everything that the browser complains of on this page, as it comes."""
     page.complaints = []
     note = page.complaints.append
@@ -105,7 +105,7 @@ def watch(page):
     page.on(
         "request",
         lambda request: (
-            None if re.match(r"http://127\.0\.0\.1:|data:|blob:", request.url) else note(request.url)
+            None if re.match(rf"http://{re.escape(host)}:|data:|blob:", request.url) else note(request.url)
         ),
     )
     return page
@@ -121,7 +121,7 @@ def signed_in(chromium, kaldmere):
         page.goto("/sign-in/")
         page.get_by_label("E-mail address").fill(person.email)
         page.get_by_label("Password").fill(person.password)
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name="Sign in", exact=True).click()
         page.wait_for_url("**/due/")
         states[str(person.role)] = context.storage_state()
         context.close()

@@ -24,6 +24,12 @@ def seeded(seed):
     return random.Random(seed)  # noqa: S311 - no secret
 
 
+FILES = [
+    {"name": "Tyre, left.jpg", "type": "image/jpeg", "size": 345678, "digest": "5e" * 32},
+    {"name": "Öl.pdf", "type": "application/pdf", "size": 0, "digest": "07" * 32},
+]
+
+
 def an_id(rng):
     return str(uuid.UUID(int=rng.getrandbits(128), version=4))
 
@@ -45,7 +51,8 @@ def an_entry(rng, number, author):
         "recorded_at": instant(done + timedelta(minutes=20)), "by": author,
         "details": {"completed": True, "hours": 7.5, "€ö\u2028": [1, {"z": None, "a": "x\n"}]},
         "note": rng.choice(["", "Quiet, dry. “Fine”\t\\ \u0007 😀", "Key on hook 4"]), "corrects": None,
-        "key": an_id(rng), "attachments": [], "readings": rng.sample(readings, rng.randint(0, 2)),
+        "key": an_id(rng), "attachments": rng.sample(FILES, rng.randint(0, 2)),
+        "readings": rng.sample(readings, rng.randint(0, 2)),
     }  # fmt: skip
 
 

@@ -81,7 +81,15 @@ def manager(barn):
 
 @pytest.fixture
 def keeper(barn):
-    return make_person("keeper@hollin.example", barn, "staff")
+    """Staff, assigned to every site of the barn."""
+    person = make_person("keeper@hollin.example", barn, "staff")
+    person.memberships.get().sites.set(barn.sites.all())
+    return person
+
+
+@pytest.fixture
+def viewer(barn):
+    return make_person("viewer@hollin.example", barn, "viewer")
 
 
 @pytest.fixture

@@ -246,7 +246,7 @@ def test_the_list_of_entries_takes_as_many_queries_for_twenty_as_for_two(
         )
     request = RequestFactory().get("/")
     request.user, request.access = keeper, access_of(keeper)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         page = render_to_string("care/_log.html", {"entries": log_of(car), "request": request})
     assert page.count("<li ") == many
 

@@ -13,14 +13,16 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from collection import tasks
+from collection.actions.attachments import attach
 from collection.actions.care import Measured, log_entry
 from collection.actions.chain import chain_missing, export_history, sign_statement
 from collection.append_only import TRIGGERS, UNIQUE, unguard
+from collection.attachments import Attached
 from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
 from collection.installation_key import installation_key
-from collection.models import Anchor, AnchoredHead, Chain, Entry, Link, Pseudonym
+from collection.models import Anchor, AnchoredHead, Attachment, Chain, Entry, Link, Pseudonym
 from collection.queries.chain import statement_file
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
@@ -129,12 +131,12 @@ def test_the_migration_chains_what_stood_before_there_were_chains(car, neighbour
 
 @pytest.fixture
 def full(car, barn, charge):
-    charge(0)
+    attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
     charge(1)
     sign_statement(organisation=barn, now=NOW)
 
 
-@pytest.mark.parametrize("model", [Pseudonym, Chain, Link, Anchor, AnchoredHead])
+@pytest.mark.parametrize("model", [Attachment, Pseudonym, Chain, Link, Anchor, AnchoredHead])
 def test_the_database_refuses_to_change_or_delete_what_proves_the_log(full, model):
     table, before = model._meta.db_table, list(model.objects.order_by("pk").values())
     assert before

@@ -215,7 +215,7 @@ HEARTBEATS = "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.
 def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_both(tmp_path, first_manager):
     with running(tmp_path, "serve") as port:
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
-            assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+            assert "default-src 'none'" in answer.headers["Content-Security-Policy"]
             assert b"password" in answer.read()
         assert wait_until(lambda: ask(tmp_path / "longstand.sqlite3", HEARTBEATS) > 0)
 

@@ -171,7 +171,7 @@ def test_building_knows_its_own_database_from_another(kaldmere):
 def test_every_demo_person_signs_in_with_the_printed_password(db, client, person):
     add_people(Organisation.objects.create(name=demo.ORGANISATION))
     answer = client.post(
-        reverse("sign_in"), {"username": person.email, "password": person.password}, follow=True
+        reverse("sign_in"), {"login": person.email, "password": person.password}, follow=True
     )
     assert answer.status_code == 200
     assert answer.context["request"].access.role == person.role

@@ -1,25 +1,33 @@
 """A car goes to another keeper with its history: chain intact, verified on arrival, or nothing at all."""
 
 import hashlib
-import json
+import io
+import shutil
 import uuid
+import zipfile
 from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.core.exceptions import ValidationError
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection, transaction
 
+from collection.actions import handovers
 from collection.actions.arrivals import Arrival, arrive
+from collection.actions.attachments import attach
 from collection.actions.care import log_entry
 from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.forgetting import forget_person
 from collection.actions.handovers import hand_over
 from collection.actions.shares import make_share
 from collection.append_only import UNIQUE, guard, unguard
+from collection.attachments import JPEG, PDF, Attached, cleaned
+from collection.chain import handover
 from collection.chain.canonical import canonical, read
-from collection.chain.handover import pack, unpack
+from collection.chain.handover import FOLDER, PAPERS, pack, unpack
 from collection.chain.links import NOTHING_BEFORE, next_link
 from collection.chain.signing import fingerprint, public_key, sign
 from collection.chain.verify import verify
@@ -27,8 +35,10 @@ from collection.installation_key import installation_key
 from collection.models import (
     Anchor,
     AnchoredHead,
+    Attachment,
     Bay,
     BroughtStatement,
+    CarNotes,
     Chain,
     Entry,
     Handover,
@@ -39,13 +49,17 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.queries.attachments import bytes_of
 from collection.queries.chain import statement_file
+from collection.queries.handovers import file_of
 from collection.queries.history import standing, stays, whole_log
 from tests.collection.conftest import make_barn, make_person
 from tests.collection.logbook import write
+from tests.collection.test_attachments import document, photograph, script
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOW + timedelta(hours=3)
+PHOTOGRAPH = cleaned("tyre.png", photograph(kind="PNG")).data
 VOLTS = [{"quantity": "rested_volts", "value": 12.5, "temperature_c": 8, "rest_hours": 12.5}]
 
 
@@ -68,6 +82,8 @@ def kept(barn, car, keeper, manager, bays):
         "to_bay_label": str(bays[1]),
     }  # fmt: skip
     write(car, keeper, "moved", 40, details=moved)
+    seen = write(car, keeper, "inspected", 35, details={"ok": True})
+    attach(seen, [Attached("tyre.jpg", JPEG, PHOTOGRAPH), Attached("invoice.pdf", PDF, document())])
     chain_missing()
     sign_statement(organisation=barn, now=NOW - timedelta(days=30))
     write(car, manager, "note", 20, note="Right tyre low.", corrects=wrong)
@@ -80,7 +96,7 @@ def kept(barn, car, keeper, manager, bays):
 def sent(kept, manager):
     """The file that goes along; nothing of the car is left in this installation, nor its key."""
     with transaction.atomic():
-        file = bytes(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW).file)
+        file = file_of(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW))
         transaction.set_rollback(True)
     return file
 
@@ -99,10 +115,12 @@ def elsewhere(db, settings, tmp_path):
 
 def wipe():
     """Empty all that is chained, as in an installation that never saw the car; guards are set aside."""
+    for folder in ("attachments", "handovers"):
+        shutil.rmtree(default_storage.path(folder), ignore_errors=True)
     with connection.cursor() as cursor:
         editor = SimpleNamespace(connection=connection, execute=lambda sql, _: cursor.execute(sql))
         unguard(editor, UNIQUE)
-        for model in (BroughtStatement, AnchoredHead, Anchor, Link, Chain, Reading):
+        for model in (BroughtStatement, AnchoredHead, Anchor, Link, Chain, Reading, Attachment):
             model.objects.all().delete()
         Entry.objects.filter(corrects__isnull=False).delete()
         Entry.objects.all().delete()
@@ -116,6 +134,36 @@ def arrived(sent, elsewhere):
     taken = arrive(data=sent, keys=(), arrival=elsewhere)
     assert taken.verdict.faults == []
     return taken.vehicle
+
+
+def papers(archive):
+    """The signed facts in an archive."""
+    with zipfile.ZipFile(io.BytesIO(archive)) as opened:
+        return read(opened.read(PAPERS))
+
+
+def files_of(archive):
+    """The photographs and documents in it, by digest."""
+    with zipfile.ZipFile(io.BytesIO(archive)) as opened:
+        names = [name for name in opened.namelist() if name.startswith(FOLDER)]
+        return {name.removeprefix(FOLDER): opened.read(name) for name in names}
+
+
+def packed(facts, files):
+    """Facts as they stand, signed or not, with files."""
+    return in_zip(canonical(facts), files)
+
+
+def in_zip(data, files=()):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(PAPERS, data)
+        for name in files:
+            archive.writestr(FOLDER + name, files[name])
+    return out.getvalue()
+
+
+STRANGE = (b"", b"{}", b"[]", b"\xff", b"null", b'{"form":1}', b"[" * 100_000, b'{"a":NaN}')
 
 
 def refused(data, arrival, keys=()):
@@ -141,13 +189,13 @@ def test_the_car_leaves_and_its_log_says_to_whom(kept, manager):
     last = kept.entries.order_by("-recorded_at").first()
     assert (last.kind, last.by) == ("note", manager)
     assert "Handed over to Tarn Sheds" in last.note
-    assert given.digest == hashlib.sha256(given.file).hexdigest()
+    assert given.digest == hashlib.sha256(file_of(given)).hexdigest()
     assert verify(export_history(kept, now=NOW)).sound
 
 
 def test_a_statement_covers_every_entry_that_is_handed_over(sent):
-    history = read(sent)["history"]
-    assert history["anchors"][-1]["seq"] == len(history["entries"]) == 6
+    history = papers(sent)["history"]
+    assert history["anchors"][-1]["seq"] == len(history["entries"]) == 7
 
 
 def test_every_link_of_the_car_ends(kept, manager):
@@ -176,7 +224,7 @@ def test_a_car_that_has_left_is_not_handed_over(kept, manager):
 
 
 def test_the_file_holds_no_owner_no_address_and_nothing_private(kept, sent):
-    text = sent.decode()
+    text = canonical(papers(sent)).decode()
     for private in ("Ada Wren", "@hollin.example", '"bay":', '"notes"'):
         assert private not in text
 
@@ -185,7 +233,7 @@ def test_the_file_holds_no_owner_no_address_and_nothing_private(kept, sent):
 
 
 def test_the_history_arrives_word_for_word_and_the_chain_goes_on(sent, arrived):
-    before, after = read(sent)["history"], read(export_history(arrived, now=LATER))
+    before, after = papers(sent)["history"], read(export_history(arrived, now=LATER))
     assert after["chain"] == before["chain"]
     assert after["links"][: len(before["links"])] == before["links"]
     assert after["entries"][: len(before["entries"])] == before["entries"]
@@ -198,7 +246,7 @@ def test_the_history_arrives_word_for_word_and_the_chain_goes_on(sent, arrived):
 
 
 def test_an_earlier_export_of_the_sender_still_agrees_after_arrival(sent, arrived):
-    witness = canonical(read(sent)["history"])
+    witness = canonical(papers(sent)["history"])
     assert verify(export_history(arrived, now=LATER), witnesses=[witness]).faults == []
 
 
@@ -233,7 +281,7 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
     """Out, a year elsewhere, and home again: one chain, three hands, sound."""
     settings.DATA_DIR = tmp_path
     owner, bay = kept.owner, kept.bay
-    given = bytes(hand_over(vehicle=kept, to="Elsewhere Sheds", by=manager, now=NOW).file)
+    given = file_of(hand_over(vehicle=kept, to="Elsewhere Sheds", by=manager, now=NOW))
     with transaction.atomic():
         wipe()
         settings.DATA_DIR = tmp_path / "elsewhere"
@@ -244,7 +292,7 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
             note="Cover renewed.",
         )  # fmt: skip
         later = LATER + timedelta(days=30)
-        back = bytes(hand_over(vehicle=there, to="Hollin Barn", by=elsewhere.by, now=later).file)
+        back = file_of(hand_over(vehicle=there, to="Hollin Barn", by=elsewhere.by, now=later))
         transaction.set_rollback(True)
     settings.DATA_DIR = tmp_path
     home = Arrival(kept.organisation, owner, bay, manager, later + timedelta(days=1))
@@ -255,11 +303,11 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
     assert kept.entries.filter(note="Cover renewed.").get().by.name == "Manager"
     verdict = verify(export_history(kept, now=later + timedelta(days=1)))
     assert verdict.faults == []
-    assert len(verdict.history["entries"]) == 6 + 3 + 1
+    assert len(verdict.history["entries"]) == 7 + 3 + 1
 
 
 def test_inside_one_installation_the_row_itself_moves(kept, manager, outsider, other_barn):
-    given = bytes(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW).file)
+    given = file_of(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW))
     theirs = Owner.objects.create(organisation=other_barn, name="Cleo Marsh")
     taken = arrive(data=given, keys=(), arrival=Arrival(other_barn, theirs, None, outsider, LATER))
     assert taken.vehicle.pk == kept.pk
@@ -283,10 +331,123 @@ def test_a_statement_of_the_new_keeper_from_before_the_car_came_is_no_contradict
     chain_missing()
     known = sign_statement(organisation=other_barn, now=NOW - timedelta(days=5))
     statement = canonical(statement_file(known))
-    given = bytes(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW).file)
+    given = file_of(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW))
     theirs = Owner.objects.create(organisation=other_barn, name="Ebba Lund")
     car = arrive(data=given, keys=(), arrival=Arrival(other_barn, theirs, None, outsider, LATER)).vehicle
     assert verify(export_history(car, now=LATER), witnesses=[statement]).faults == []
+
+
+# photographs and documents
+
+
+def test_photographs_and_documents_come_along_word_for_word(sent, arrived):
+    came = Attachment.objects.filter(entry__vehicle=arrived).order_by("number")
+    assert [(file.name, file.type, file.number) for file in came] == [
+        ("tyre.jpg", JPEG, 1), ("invoice.pdf", PDF, 2)
+    ]  # fmt: skip
+    assert bytes_of(came[0]) == PHOTOGRAPH
+    assert set(files_of(sent)) == {file.digest for file in came}
+
+
+def test_a_file_that_did_not_come_along_is_told_and_its_entry_still_stands(sent, elsewhere):
+    wipe()
+    taken = arrive(data=packed(papers(sent), {}), keys=(), arrival=elsewhere)
+    assert taken.missing == 2
+    assert Attachment.objects.filter(entry__vehicle=taken.vehicle).count() == 2
+
+
+def test_a_file_too_large_to_go_along_is_counted(kept, manager, monkeypatch):
+    monkeypatch.setattr(handovers, "MOST_OF_FILES", len(PHOTOGRAPH))
+    given = hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW)
+    assert given.left_out == 1
+    assert list(files_of(file_of(given)).values()) == [PHOTOGRAPH]
+
+
+@pytest.mark.parametrize("change", [lambda data: data + b"x", lambda data: data[:0]])
+def test_a_changed_photograph_is_found_out(sent, elsewhere, change):
+    wipe()
+    files = files_of(sent)
+    first = next(iter(files))
+    data = packed(papers(sent), files | {first: change(files[first])})
+    assert "none that an entry names" in refused(data, elsewhere)
+
+
+def test_a_file_that_no_entry_names_is_not_carried_in(sent, elsewhere):
+    wipe()
+    stowaway = {hashlib.sha256(b"MZ").hexdigest(): b"MZ"}
+    assert "none that an entry names" in refused(packed(papers(sent), files_of(sent) | stowaway), elsewhere)
+    assert "none that an entry names" in refused(packed(papers(sent), {"../../evil": b"x"}), elsewhere)
+
+
+@pytest.mark.parametrize(
+    ("type_", "data"),
+    [
+        (JPEG, b"<html><script>alert(1)</script>"),
+        (PDF, document(script)),
+        ("text/html", b"<b>"),
+        (JPEG, document()),
+    ],
+)
+def test_a_file_that_we_would_not_have_stored_is_refused_though_signed(sent, elsewhere, type_, data):
+    wipe()
+    digest = hashlib.sha256(data).hexdigest()
+
+    def with_it(history):
+        file = {"name": "x.jpg", "type": type_, "size": len(data), "digest": digest}
+        history["entries"][0]["attachments"] = [file]
+
+    hostile = papers(rechained(sent, with_it))
+    said = refused(packed(hostile, files_of(sent) | {digest: data}), elsewhere)
+    assert "cannot be taken in" in said
+
+
+def test_what_would_swell_when_unpacked_is_not_unpacked(elsewhere, monkeypatch):
+    monkeypatch.setattr(handover, "MOST_BYTES", 1_000_000)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(PAPERS, b"0" * 5_000_000)
+    assert len(out.getvalue()) < 10_000
+    assert "larger than 1 MB" in refused(out.getvalue(), elsewhere)
+
+
+# privacy
+
+
+def test_what_the_former_keeper_knew_of_keys_and_alarms_does_not_move_with_the_row(
+    kept, manager, outsider, other_barn
+):
+    CarNotes.objects.create(vehicle=kept, keys_at="hook 4", alarm="4711")
+    kept.notes = "owes us for March"
+    kept.save()
+    given = file_of(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW))
+    theirs = Owner.objects.create(organisation=other_barn, name="Ebba Lund")
+    car = arrive(data=given, keys=(), arrival=Arrival(other_barn, theirs, None, outsider, LATER)).vehicle
+    assert not CarNotes.objects.filter(vehicle=car).exists()
+    car.refresh_from_db()
+    assert car.notes == ""
+    assert not car.shares.exists()
+
+
+def test_a_person_forgotten_is_in_no_file_that_we_keep_and_the_chain_still_holds(kept, keeper, manager):
+    given = hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW)
+    assert b"Keeper" in canonical(papers(file_of(given)))
+    forget_person(person=keeper, today=NOW.date())
+    assert file_of(given) is None
+    assert verify(export_history(kept, now=LATER)).sound
+
+
+def test_a_history_with_somebody_forgotten_arrives_under_a_number(
+    kept, keeper, manager, elsewhere, settings, tmp_path
+):
+    settings.DATA_DIR = tmp_path
+    forget_person(person=keeper, today=NOW.date())
+    given = file_of(hand_over(vehicle=kept, to="Elsewhere Sheds", by=manager, now=NOW))
+    wipe()
+    settings.DATA_DIR = tmp_path / "elsewhere"
+    car = arrive(data=given, keys=(), arrival=elsewhere).vehicle
+    names = {entry.by.name for entry in car.entries.select_related("by")}
+    assert "Keeper" not in names
+    assert any(name.startswith("Somebody forgotten") for name in names)
 
 
 # what is refused stores nothing
@@ -307,20 +468,21 @@ def test_a_plain_export_is_no_handover(kept, elsewhere, settings, tmp_path):
     assert "no file with which a car was handed over" in refused(export_history(kept, now=NOW), elsewhere)
 
 
-@pytest.mark.parametrize("data", [b"", b"{}", b"[]", b"\xff", b"null", b'{"form":1}', b"[" * 100_000])
+@pytest.mark.parametrize("data", [b"", b"{}", b"PK\x03\x04", b"\xff" * 99, *map(in_zip, STRANGE)])
 def test_what_is_no_file_of_ours_is_told_so(elsewhere, data):
     assert "This is no file with which a car was handed over" in refused(data, elsewhere)
 
 
 def forged(sent, change, key=None):
     """The file changed and signed anew with a key of the forger's own."""
-    facts = read(sent)
+    facts = papers(sent)
     change(facts)
     key = key or Ed25519PrivateKey.generate()
     history = {name: value for name, value in facts["history"].items() if name not in ("key", "signature")}
+    inside = files_of(sent)
     history["key"] = public_key(key)
     history["signature"] = sign(key, history)
-    return pack(key, history=canonical(history), record=facts["record"], to=facts["to"])
+    return pack(key, history=canonical(history), record=facts["record"], to=facts["to"], files=inside)
 
 
 @pytest.mark.parametrize(
@@ -335,21 +497,21 @@ def forged(sent, change, key=None):
 )
 def test_a_forged_history_is_found_out_or_carries_another_key(sent, elsewhere, change):
     wipe()
-    right = fingerprint(read(sent)["key"]).replace(" ", "")
+    right = fingerprint(papers(sent)["key"]).replace(" ", "")
     assert refused(forged(sent, change), elsewhere, keys=(right,))
 
 
 def test_a_changed_record_breaks_the_signature_over_both(sent, elsewhere):
     wipe()
-    facts = read(sent)
+    facts = papers(sent)
     facts["record"]["car"]["chassis_number"] = "ANOTHER"
-    assert "not signed together" in refused(canonical(facts), elsewhere)
+    assert "not signed together" in refused(packed(facts, files_of(sent)), elsewhere)
 
 
 def test_the_key_told_by_telephone_is_held_against_the_file(sent, elsewhere):
     wipe()
     assert "which you did not name" in refused(sent, elsewhere, keys=("0" * 32,))
-    right = fingerprint(read(sent)["key"])
+    right = fingerprint(papers(sent)["key"])
     assert arrive(data=sent, keys=(right,), arrival=elsewhere).vehicle
 
 
@@ -438,9 +600,9 @@ def test_a_manager_hands_over_and_another_takes_over_by_the_pages(
     assert "Tarn Sheds" in listed
     file = client.get(f"/handovers/{Handover.objects.get().pk}/file/")
     assert "attachment" in file["Content-Disposition"]
-    key = fingerprint(json.loads(file.content)["key"])
+    key = fingerprint(papers(file.content)["key"])
     assert key in listed
-    sent = {"file": SimpleUploadedFile("car.json", file.content), "owner": theirs.pk, "key": key.upper()}
+    sent = {"file": SimpleUploadedFile("car.zip", file.content), "owner": theirs.pk, "key": key.upper()}
     answer = client_as(outsider).post("/cars/arrive/", sent, follow=True)
     assert "its history is sound" in answer.content.decode()
     assert Vehicle.objects.get(pk=kept.pk).organisation == other_barn
@@ -449,9 +611,9 @@ def test_a_manager_hands_over_and_another_takes_over_by_the_pages(
 
 def test_an_unsound_file_is_told_fault_by_fault(client_as, kept, sent, outsider, other_barn):
     theirs = Owner.objects.create(organisation=other_barn, name="Cleo Marsh")
-    facts = read(sent)
+    facts = papers(sent)
     facts["history"]["entries"][0]["note"] = "Charged weekly."
-    file = SimpleUploadedFile("car.json", canonical(facts))
+    file = SimpleUploadedFile("car.zip", packed(facts, files_of(sent)))
     html = client_as(outsider).post("/cars/arrive/", {"file": file, "owner": theirs.pk}).content.decode()
     assert "the file is not sound" in html
     assert "was edited after it was chained" in html
@@ -459,13 +621,14 @@ def test_an_unsound_file_is_told_fault_by_fault(client_as, kept, sent, outsider,
 
 def test_an_owner_of_another_organisation_is_no_choice(client_as, kept, sent, outsider):
     answer = client_as(outsider).post(
-        "/cars/arrive/", {"file": SimpleUploadedFile("car.json", sent), "owner": kept.owner_id}
+        "/cars/arrive/", {"file": SimpleUploadedFile("car.zip", sent), "owner": kept.owner_id}
     )
     assert "owner" in answer.context["form"].errors
     assert Vehicle.objects.get(pk=kept.pk).organisation == kept.organisation
 
 
 def test_what_unpacks_was_packed(sent):
-    facts, verdict = unpack(sent)
-    assert verdict.sound
-    assert facts["to"] == "Tarn Sheds"
+    brought = unpack(sent)
+    assert brought.verdict.sound
+    assert brought.facts["to"] == "Tarn Sheds"
+    assert brought.files == files_of(sent)

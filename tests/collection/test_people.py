@@ -32,7 +32,7 @@ def said(response):
 
 def test_a_manager_adds_a_member_who_can_then_sign_in(client_as, manager, client):
     assert client_as(manager).post(reverse("member_new"), new_member()).status_code == 302
-    response = client.post(reverse("sign_in"), {"username": "WIM@hollin.example", "password": PASSWORD})
+    response = client.post(reverse("sign_in"), {"login": "WIM@hollin.example", "password": PASSWORD})
     assert response.url == reverse("due")
     assert not mail.outbox
 
@@ -232,7 +232,7 @@ def test_nobody_goes_where_they_are_no_member(client_as, manager, other_barn, ca
 
 def test_a_wrong_pair_gets_a_kind_word_that_does_not_tell_which_half_was_wrong(client, keeper):
     for username in (keeper.email, "nobody@else.example"):
-        response = client.post(reverse("sign_in"), {"username": username, "password": "wrong"})
+        response = client.post(reverse("sign_in"), {"login": username, "password": "wrong"})
         assert "do not belong together" in said(response)
 
 
@@ -244,7 +244,7 @@ def test_a_sign_in_for_nobody_is_told_what_to_do(client_as, stranger):
 
 
 def test_the_page_asked_for_comes_after_signing_in(client, keeper):
-    sent = {"username": keeper.email, "password": "long-enough-pass", "next": "/cars/"}
+    sent = {"login": keeper.email, "password": "long-enough-pass", "next": "/cars/"}
     assert client.post(f"{reverse('sign_in')}?next=/cars/", sent).url == "/cars/"
     client.logout()
     sent["next"] = "https://elsewhere.example/"

@@ -6,11 +6,16 @@ from itertools import product
 
 import pytest
 from django.contrib import admin
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
+from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
+from collection.attachments import Attached
 from collection.models import Bay, Entry, Handover, Membership, Owner, Reading, Vehicle
+from collection.queries.handovers import path_of
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
 
@@ -20,8 +25,13 @@ MAY = {
     "manager": {SEE, WORK, EDIT, MANAGE, SHARE},
     "staff": {SEE, WORK, EDIT},
     "owner": {SEE, SHARE},
+    "viewer": {SEE},
 }
-PUBLIC = {"home", "sign_in", "sign_out"}
+PUBLIC = {
+    "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive", "mfa_authenticate",
+    "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
+    "account_reset_password_from_key", "account_reset_password_from_key_done",
+}  # fmt: skip
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
 BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
 # these say nothing of anybody, but for the feed, whose address is its key
@@ -79,8 +89,30 @@ ADDRESSES = {
     "member_edit": (MANAGE, "member"),
     "owner_new": (MANAGE, ""),
     "owner_edit": (MANAGE, "owner"),
+    "car_private": (EDIT, "car"),
+    "site_private": (MANAGE, "site"),
+    "attachment": (SEE, "file"),
+    "member_data": (MANAGE, "member"),
+    "member_forget": (MANAGE, "member"),
+    "owner_data": (MANAGE, "owner"),
+    "owner_forget": (MANAGE, "owner"),
     "me": (SEE, ""),
     "reminders": (SEE, ""),
+    "my_data": (SEE, ""),
+    "usersessions_list": (SEE, ""),
+    "account_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate_webauthn": (SEE, ""),
+    "mfa_index": (SEE, ""),
+    "mfa_activate_totp": (SEE, ""),
+    "mfa_deactivate_totp": (SEE, ""),
+    "mfa_view_recovery_codes": (SEE, ""),
+    "mfa_generate_recovery_codes": (SEE, ""),
+    "mfa_download_recovery_codes": (SEE, ""),
+    "mfa_list_webauthn": (SEE, ""),
+    "mfa_add_webauthn": (SEE, ""),
+    "mfa_edit_webauthn": (SEE, ""),
+    "mfa_remove_webauthn": (SEE, ""),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
 }
@@ -90,7 +122,12 @@ FURTHER = {
     "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
     "log_kind": ("charge", "note", "moved"),
+    "mfa_edit_webauthn": (987654,),
+    "mfa_remove_webauthn": (987654,),
 }
+# one's own sign-in: what there is to do depends on one's second factor, and some of it asks for the
+# password once more; whose rows they are is told in test_signing_in.py
+OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
 READ_ONLY = {
     "due",
     "why",
@@ -114,6 +151,10 @@ READ_ONLY = {
     "labels",
     "calendar",
     "yard",
+    "attachment",
+    "my_data",
+    "member_data",
+    "owner_data",
 }  # a POST may also be refused with 405
 WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
 ONWARD = {"worksheet_bay", "key_in_car"}  # lead to where there is something to do
@@ -122,6 +163,7 @@ PEOPLE = {
     "manager": ("manager", {"own", "neighbour"}),
     "keeper": ("staff", {"own", "neighbour"}),
     "owner": ("owner", {"own"}),
+    "viewer": ("viewer", {"own", "neighbour"}),
     "outsider": ("manager", {"foreign"}),
 }
 LOGGED = ("entry", "finding")  # rows of the care log, named by car and key
@@ -149,9 +191,16 @@ def make_entry(car, person, **details):
     )
 
 
+def make_file(entry):
+    data = f"photograph of {entry.pk}".encode()
+    file = Attached("Tyre.jpg", "image/jpeg", data)
+    attach(entry, [file])
+    return entry.attachments.get()
+
+
 @pytest.fixture
-def people(manager, keeper, owner, outsider):
-    return {"manager": manager, "keeper": keeper, "owner": owner, "outsider": outsider}
+def people(manager, keeper, owner, viewer, outsider):
+    return {"manager": manager, "keeper": keeper, "owner": owner, "viewer": viewer, "outsider": outsider}
 
 
 @pytest.fixture
@@ -166,28 +215,35 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
     }
 
 
+def keep_handover(car, person):
+    """A car that was handed over, with its file."""
+    default_storage.save(path_of(f"{car.pk}"), ContentFile(b"PK"))
+    return Handover.objects.create(
+        vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", digest=f"{car.pk}"
+    )
+
+
 def rows_of(car, person):
-    building = car.bay.building
+    building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "car": car, "entry": make_entry(car, person), "bay": car.bay, "building": building,
-        "site": building.site, "climate": make_climate(car.organisation, f"By the {car.model}"),
-        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=car.organisation),
-        "handover": Handover.objects.create(
-            vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", file=b"{}"
-        ),
+        "handover": keep_handover(car, person),
         "finding": make_entry(car, person, found="Damage"),
-        "statement": car.organisation.anchors.first()
-        or sign_statement(organisation=car.organisation, now=NOON),
+        "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
+        "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
+        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
+        "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
     }  # fmt: skip
 
 
 def addresses(name, rows):
     """Every address of a name for one world's rows."""
     kind = ADDRESSES[name][1]
-    if not kind:
-        return [reverse(name)]
-    row = rows[kind]
-    args = [row.vehicle_id, row.pk] if kind in LOGGED else [row.pk]
+    args = []
+    if kind:
+        row = rows[kind]
+        of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
+        of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
+        args = [*of.get(kind, list)(), row.pk]
     return [reverse(name, args=[*args, *further]) for further in product(FURTHER.get(name, ()))] or [
         reverse(name, args=args)
     ]
@@ -228,6 +284,8 @@ def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_
         if method == "get" and name in WRITE_ONLY:
             return {405}
         read_only = {405} if method == "post" and name in READ_ONLY else set()
+        if name in OWN_SIGN_IN:
+            return {200, 302, 404, 405}
         if capability not in MAY[role]:
             return {403} | read_only
         if kind and world not in reach:
@@ -261,10 +319,12 @@ def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
 
 def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
     ghosts = {
-        kind: type(row)(pk=uuid.uuid4() if kind in LOGGED else 987654) for kind, row in rows["own"].items()
+        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file"} else 987654)
+        for kind, row in rows["own"].items()
     }
     for kind in LOGGED:
         ghosts[kind].vehicle_id = rows["own"]["car"].pk
+    ghosts["file"].entry = rows["own"]["entry"]
     client = client_as(manager)
     for name, (_, kind) in ADDRESSES.items():
         if kind:
@@ -274,6 +334,17 @@ def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manage
 def test_a_guessed_entry_of_another_car_is_not_found_through_a_car_in_reach(client_as, keeper, rows):
     url = reverse("correct", args=[rows["own"]["car"].pk, rows["foreign"]["entry"].pk])
     assert client_as(keeper).get(url).status_code == 404
+
+
+def test_a_guessed_file_is_not_found_through_another_car_or_entry(client_as, keeper, rows):
+    own, neighbour, foreign = rows["own"], rows["neighbour"], rows["foreign"]
+    guesses = [
+        (own["car"].pk, own["entry"].pk, foreign["file"].pk),
+        (own["car"].pk, neighbour["entry"].pk, neighbour["file"].pk),
+        (own["car"].pk, own["entry"].pk, neighbour["file"].pk),
+    ]
+    for guess in guesses:
+        assert client_as(keeper).get(reverse("attachment", args=guess)).status_code == 404
 
 
 # what is refused changes nothing, even with all fields right

@@ -293,10 +293,12 @@ def test_of_an_address_the_network_is_kept(address, network):
 
 
 def test_behind_the_proxy_the_address_it_added_counts_and_not_what_the_visitor_claims(settings, rf):
-    settings.PRODUCTION = True
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 1
     request = rf.get("/", REMOTE_ADDR="127.0.0.1", HTTP_X_FORWARDED_FOR="6.6.6.6, 203.0.113.5")
     assert visitors.address_of(request) == "203.0.113.5"
-    settings.PRODUCTION = False
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 2
+    assert visitors.address_of(request) == "6.6.6.6"
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 0
     assert visitors.address_of(request) == "127.0.0.1"
 
 

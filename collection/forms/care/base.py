@@ -13,12 +13,14 @@ from django.utils import timezone
 from collection.actions.care_checks import limit_of
 from collection.actions.care_draft import Measured
 from collection.actions.care_rules import DETAILS
-from collection.forms.care.fields import MeasureField
+from collection.attachments import cleaned
+from collection.forms.care.fields import FilesField, MeasureField
 from collection.models import Bay, Entry, Vehicle
 from collection.queries.care import LastValues
 from collection.templatetags.longstand import day
 from collection.units import Edge
 
+COMMON = ("done_at", "note", "attachments", "keep_place", "key")  # of every form, after what is its own
 ALONG = ("temperature_c", "rest_hours")  # measured along with a reading, kept on its row
 
 
@@ -56,13 +58,18 @@ class CareForm(forms.Form):
     note = forms.CharField(
         required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 2}), label="Note"
     )
+    attachments = FilesField()
+    keep_place = forms.BooleanField(
+        label="Keep the place that the camera wrote down", required=False,
+        help_text="Otherwise it is taken out of each photograph.",
+    )  # fmt: skip
     key = forms.CharField(widget=forms.HiddenInput, max_length=64, min_length=8)
 
-    def __init__(self, data: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:
-        super().__init__(data, use_required_attribute=not car.short, label_suffix="", **kwargs)
+    def __init__(self, data: Any = None, files: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:
+        super().__init__(data, files, use_required_attribute=not car.short, label_suffix="", **kwargs)
         self.car = car
         self.initial.setdefault("key", str(uuid4()))
-        self.order_fields([name for name in self.fields if name not in ("done_at", "note", "key")])
+        self.order_fields([name for name in self.fields if name not in COMMON])
         self.fit()
         if car.short:
             for name in self.fields.keys() - {*self.few, "done_at", "key"}:
@@ -111,6 +118,17 @@ class CareForm(forms.Form):
         given = {key: self.cleaned_data.get(key) for key in DETAILS[self.kind]}
         return {key: value for key, value in given.items() if value is not None and value not in ("", [])}
 
+    def clean(self) -> dict[str, Any]:
+        """Each file cleaned, with or without its place."""
+        cleaned_data: dict[str, Any] = super().clean() or self.cleaned_data
+        sent = cleaned_data.get("attachments") or []
+        try:
+            files = [cleaned(f.name, f.read(), keep_place=cleaned_data["keep_place"]) for f in sent]
+        except ValueError as error:
+            self.add_error("attachments", str(error))
+            files = []
+        return cleaned_data | {"attachments": files}
+
     def readings(self) -> list[Measured]:
         """The cleaned readings, in SI."""
         along = {name: self.cleaned_data.get(name) for name in ALONG}
@@ -128,8 +146,13 @@ class CareForm(forms.Form):
         return [
             (str(field_.label or name.capitalize()), isinstance(field_, forms.BooleanField))
             for name, field_ in self.fields.items()
-            if name not in ("done_at", "key", *self.silent) and not field_.widget.is_hidden
+            if name not in (*COMMON, *self.silent) or name == "note"
         ]
+
+    def ask_for_files_again(self) -> None:
+        """A browser forgets chosen files when the page comes back: say so instead of losing them."""
+        if self.files and not self.errors.get("attachments"):
+            self.add_error("attachments", "Choose the files again: the browser does not keep them.")
 
     def take_faults(self, error: ValidationError) -> None:
         """Show what the log refused beside the fields that it names."""

@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from collection.actions.care_rules import DETAILS, READINGS, Number
+from collection.attachments import JPEG, MOST_BYTES, MOST_FILES, PDF
 from collection.units import Edge
 
 
@@ -95,3 +96,27 @@ def detail(kind: str, key: str, **kwargs: Any) -> MeasureField:
 def reading(quantity: str, position: str = "", **kwargs: Any) -> MeasureField:
     """A reading, with the limits of the log."""
     return MeasureField(READINGS[quantity], quantity=quantity, position=position, **kwargs)
+
+
+class FilesInput(forms.ClearableFileInput):
+    """The phone's camera roll and files; several at once."""
+
+    allow_multiple_selected = True
+
+
+class FilesField(forms.FileField):
+    """Photographs and documents that go with an entry; what is in them is checked by the form."""
+
+    widget = FilesInput
+
+    def __init__(self) -> None:
+        text = f"JPEG, PNG, WebP or PDF, at most {MOST_FILES}, each up to {MOST_BYTES / 1e6:.0f} MB."
+        accept = {"accept": f"{JPEG},image/png,image/webp,{PDF}"}
+        super().__init__(
+            label="Photographs and documents", required=False, help_text=text, widget=FilesInput(accept)
+        )
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        """Each file by Django's own checks; none is an empty list."""
+        sent = data if isinstance(data, list | tuple) else [data]
+        return [super(FilesField, self).clean(one, initial) for one in sent if one]

@@ -76,7 +76,6 @@ const isPeople = (value) => isObject(value) && Object.values(value).every(isText
 const isHex = (digits) => (value) => isText(value) && value.length === digits && /^[0-9a-f]*$/.test(value);
 const orNone = (fits) => (value) => value === null || fits(value);
 const exactly = (word) => (value) => value === word;
-const isEmpty = (value) => Array.isArray(value) && value.length === 0;
 
 function isInstant(value) {
   if (!isText(value) || !/^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z$/.test(value)) return false;
@@ -86,9 +85,10 @@ function isInstant(value) {
 
 const CAR = { marque: isText, model: isText, year: orNone(isWhole), chassis_number: isText };
 const READING = { quantity: isText, value: isNumber, position: isText, temperature_c: orNone(isNumber), rest_hours: orNone(isNumber) };
+const ATTACHMENT = { name: isText, type: isText, size: isWhole, digest: isHex(64) };
 const ENTRY = {
   id: isText, kind: isText, done_at: isInstant, recorded_at: isInstant, by: isText, details: isObject, note: isText,
-  corrects: orNone(isText), key: isText, attachments: isEmpty, readings: [READING],
+  corrects: orNone(isText), key: isText, attachments: [ATTACHMENT], readings: [READING],
 };
 const LINK = { seq: isWhole, previous: isHex(64), entry: isText, car: CAR, written: isHex(64), measured: isHex(64), digest: isHex(64) };
 const SIGNED = {

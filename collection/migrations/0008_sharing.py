@@ -14,7 +14,7 @@ def guard_brought(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0006_hands'),
+        ('collection', '0007_people'),
     ]
 
     operations = [
@@ -29,7 +29,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('at', models.DateTimeField()),
                 ('to', models.CharField(max_length=120, verbose_name='handed to')),
-                ('file', models.BinaryField()),
+                ('left_out', models.PositiveIntegerField(default=0, verbose_name='photographs and documents left out')),
                 ('digest', models.CharField(max_length=64)),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handovers', to=settings.AUTH_USER_MODEL)),
                 ('organisation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handovers', to='collection.organisation')),

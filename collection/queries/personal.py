@@ -1,0 +1,45 @@
+"""Everything that is kept about one person, for that person to take away."""
+
+from typing import Any
+
+from django.db import models
+
+from collection.models import Owner, Person
+
+Facts = dict[str, Any]
+# what guards a sign-in is no knowledge about the person, and no file should carry it
+SECRET = ("password", "token", "secret", "digest", "session_key", "token_digest", "data", "user_agent_hash")
+
+
+def about_person(person: Person) -> Facts:
+    """The person's own row and every row that names them, by the name of its table."""
+    rows = {
+        _title(relation.related_model): [_facts(row) for row in _rows(relation, person)]
+        for relation in Person._meta.related_objects
+    }
+    return {"person": _facts(person)} | {title: facts for title, facts in rows.items() if facts}
+
+
+def _rows(relation: Any, person: Person) -> "models.QuerySet[Any]":
+    rows: models.QuerySet[Any] = relation.related_model._base_manager.filter(**{relation.field.name: person})
+    return rows.select_related().order_by("pk")
+
+
+def about_owner(owner: Owner) -> Facts:
+    """An owner of cars who may never have signed in, with their cars."""
+    cars = owner.vehicles.order_by("pk").values("marque", "model", "year", "registration", "chassis_number")
+    return {"owner": _facts(owner), "cars": list(cars)}
+
+
+def _title(model: type[models.Model]) -> str:
+    return str(model._meta.verbose_name_plural)
+
+
+def _facts(row: models.Model) -> Facts:
+    fields = [field for field in row._meta.concrete_fields if field.name not in SECRET]
+    return {str(field.verbose_name): _value(row, field) for field in fields}
+
+
+def _value(row: models.Model, field: "models.Field[Any, Any]") -> Any:
+    value = getattr(row, field.name)
+    return str(value) if isinstance(value, models.Model) else value
