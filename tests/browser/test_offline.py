@@ -90,7 +90,8 @@ def log_charge(page, volts):
 
 
 def waits_empty(page):
-    """Until everything has gone up."""
+    """Until everything has gone up; a page just opened has an empty list before it has looked."""
+    expect(page.locator("#queue")).to_have_attribute("data-waiting", "0", timeout=SOON_MS)
     expect(page.locator("#queue")).to_be_empty(timeout=SOON_MS)
 
 

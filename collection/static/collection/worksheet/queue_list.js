@@ -60,6 +60,7 @@
     function of(state) { return items.filter(function (item) { return item.state === state; }); }
     const waiting = of("waiting"), clashes = of("clash"), refused = of("refused");
     box.replaceChildren();
+    box.dataset.waiting = String(waiting.length);
     if (waiting.length) {
       const why = trouble ? " " + trouble + "." : " Sending.";
       const made = section(count(waiting.length) + " kept on this phone, not yet at the site." + why, waiting, "notice", trouble);
