@@ -31,7 +31,7 @@ class Migration(migrations.Migration):
                 ('to', models.CharField(max_length=120, verbose_name='handed to')),
                 ('left_out', models.PositiveIntegerField(default=0, verbose_name='photographs and documents left out')),
                 ('digest', models.CharField(max_length=64)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handovers', to=settings.AUTH_USER_MODEL)),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='handovers', to=settings.AUTH_USER_MODEL)),
                 ('organisation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handovers', to='collection.organisation')),
                 ('vehicle', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handovers', to='collection.vehicle')),
             ],
@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('with_notes', models.BooleanField(default=True, verbose_name='notes as they were written')),
                 ('expires_at', models.DateTimeField()),
                 ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shares', to=settings.AUTH_USER_MODEL)),
+                ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='shares', to=settings.AUTH_USER_MODEL)),
                 ('vehicle', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='shares', to='collection.vehicle')),
             ],
             options={

@@ -14,7 +14,7 @@ class Handover(models.Model):
 
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="handovers")
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="handovers")
-    by = models.ForeignKey(Person, models.PROTECT, related_name="handovers")
+    by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="handovers")
     at = models.DateTimeField()
     to = models.CharField("handed to", max_length=120)
     left_out = models.PositiveIntegerField("photographs and documents left out", default=0)

@@ -12,10 +12,13 @@ BROWSER = 200  # characters kept of what a browser calls itself
 
 
 class ShareLink(models.Model):
-    """What one reader may see of one car, until when. The token itself is shown once and never kept."""
+    """What one reader may see of one car, until when. The token itself is shown once and never kept.
+
+    A link whose maker was forgotten is closed: nobody is left who answers for it.
+    """
 
     vehicle = models.ForeignKey(Vehicle, models.CASCADE, related_name="shares")
-    made_by = models.ForeignKey(Person, models.PROTECT, related_name="shares")
+    made_by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="shares")
     made_at = models.DateTimeField()
     token_digest = models.CharField(max_length=TOKEN_DIGEST, unique=True)
     reader = models.CharField("for whom", max_length=120)

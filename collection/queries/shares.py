@@ -17,7 +17,7 @@ def share_of(digest: str) -> ShareLink | None:
 
 def is_open(share: ShareLink, now: datetime) -> bool:
     """Whether the link may still be read."""
-    return share.revoked_at is None and now < share.expires_at
+    return share.revoked_at is None and share.made_by_id is not None and now < share.expires_at
 
 
 def shares_of(vehicle: Vehicle) -> QuerySet[ShareLink]:

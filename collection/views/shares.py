@@ -20,7 +20,7 @@ from collection.forms.shares import LinksForm, ShareForm
 from collection.history import Story, scope_of, tell
 from collection.history.grades import GRADES
 from collection.history.side_by_side import side_by_side
-from collection.models import ShareLink
+from collection.models import ShareLink, Units
 from collection.permissions import SHARE, AccessRequest, needs, zone_of_organisation
 from collection.queries.shares import is_open, openings_of, share_of, shares_of
 from collection.views.history import file_answer, pdf_answer
@@ -113,7 +113,12 @@ def told(share: ShareLink) -> Story:
     with timezone.override(zone_of_organisation(vehicle.organisation)):
         today = timezone.localdate()
         refresh_if_stale(vehicle, today=today)
-        return tell(vehicle, today=today, units=share.made_by.units, scope=scope_of(share))
+        return tell(vehicle, today=today, units=_units(share), scope=scope_of(share))
+
+
+def _units(share: ShareLink) -> str:
+    """Those of whoever made the link."""
+    return share.made_by.units if share.made_by else Units.METRIC
 
 
 @by_link("page")

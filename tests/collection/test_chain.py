@@ -22,7 +22,16 @@ from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
 from collection.installation_key import installation_key
-from collection.models import Anchor, AnchoredHead, Attachment, Chain, Entry, Link, Pseudonym
+from collection.models import (
+    Anchor,
+    AnchoredHead,
+    Attachment,
+    BroughtStatement,
+    Chain,
+    Entry,
+    Link,
+    Pseudonym,
+)
 from collection.queries.chain import statement_file
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
@@ -129,14 +138,20 @@ def test_the_migration_chains_what_stood_before_there_were_chains(car, neighbour
 # the database
 
 
+GROWS_ONLY = [Attachment, Pseudonym, Chain, Link, Anchor, AnchoredHead, BroughtStatement]
+
+
 @pytest.fixture
 def full(car, barn, charge):
     attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
     charge(1)
     sign_statement(organisation=barn, now=NOW)
+    BroughtStatement.objects.create(
+        chain=car.chain, seq=1, statement={"form": "from elsewhere"}, signature="0", place=0
+    )
 
 
-@pytest.mark.parametrize("model", [Attachment, Pseudonym, Chain, Link, Anchor, AnchoredHead])
+@pytest.mark.parametrize("model", GROWS_ONLY)
 def test_the_database_refuses_to_change_or_delete_what_proves_the_log(full, model):
     table, before = model._meta.db_table, list(model.objects.order_by("pk").values())
     assert before

@@ -13,19 +13,23 @@ from django.test import Client
 from django.urls import reverse
 
 from collection import visitors
+from collection.actions.attachments import attach
 from collection.actions.chain import chain_missing
+from collection.actions.forgetting import forget_person
 from collection.actions.shares import LONGEST, digest_of, make_share, revoke_share
+from collection.attachments import JPEG, Attached
 from collection.chain.verify import verify
 from collection.history.scope import WITHHELD
 from collection.models import Owner, ShareLink, ShareOpening
+from collection.queries.personal import about_person
 from tests.collection.conftest import make_person
-from tests.collection.logbook import NOON, ago, write
+from tests.collection.logbook import NOON, TODAY, ago, write
 
 HEAD = {"X-Robots-Tag": "noindex, nofollow, noarchive", "Referrer-Policy": "no-referrer"}
 
 
 @pytest.fixture(autouse=True)
-def _today(settings, tmp_path):
+def _today(db, settings, tmp_path):
     settings.DATA_DIR = tmp_path
     cache.clear()
     with time_machine.travel(NOON, tick=False):
@@ -165,6 +169,19 @@ def test_a_link_opens_its_own_car_and_no_other(logged, neighbour_car, keeper, ma
     assert "1971" not in html
 
 
+def test_photographs_are_counted_and_not_shown(logged, keeper, manager):
+    """A picture tells the place and the number plate whatever the ticks say."""
+    entry = write(logged, keeper, "inspected", 3, details={"ok": True})
+    attach(entry, [Attached("Mrs Wren's barn.jpg", JPEG, b"a picture")])
+    for html in (
+        body(share(logged, manager, with_owner=True, with_place=True)[1]),
+        body(share(logged, manager)[1]),
+    ):
+        assert "1 photograph or document: ask whoever shared this" in html
+        assert "barn.jpg" not in html
+        assert "/files/" not in html
+
+
 # the file
 
 
@@ -226,6 +243,22 @@ def test_no_link_lasts_longer_than_a_year(logged, manager):
 def test_a_period_stands_the_right_way_round(logged, manager):
     with pytest.raises(ValidationError, match="before"):
         share(logged, manager, first=ago(10), last=ago(20))
+
+
+def test_a_link_closes_when_whoever_made_it_is_forgotten(client_as, logged, manager, owner):
+    _, url = share(logged, owner)
+    forget_person(person=owner, today=TODAY)
+    assert read(url).status_code == 410
+    assert (
+        "whoever made it was forgotten"
+        in client_as(manager).get(f"/cars/{logged.pk}/shares/").content.decode()
+    )
+
+
+def test_what_is_kept_about_a_person_for_them_holds_no_token(logged, owner):
+    made, _ = share(logged, owner)
+    assert made.token_digest not in str(about_person(owner))
+    assert "A buyer" in str(about_person(owner))
 
 
 # who opened it

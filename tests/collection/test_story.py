@@ -7,9 +7,12 @@ from io import BytesIO
 import pypdf
 import pytest
 import time_machine
+from django.urls import reverse
 
+from collection.actions.attachments import attach
 from collection.actions.chain import chain_missing, sign_statement
 from collection.actions.rates import save_rates
+from collection.attachments import JPEG, Attached
 from collection.bridge.exceeded import battery_below, fuel_past
 from collection.bridge.refresh import refresh_vehicles
 from collection.chain.verify import verify
@@ -177,6 +180,18 @@ def test_a_reading_of_the_time_is_graded_above_words_and_words_above_inference(o
     assert [last.grade for last in told.last_times] == [INFERENCE, STATEMENT, DOCUMENT]
     assert {limit.grade for limit in told.limits if limit.key != "runs"} == {INFERENCE}
     assert list(GRADES) == [1, 2, 3, 4]
+
+
+def test_a_photograph_of_the_time_is_evidence_like_a_reading_and_stands_with_its_entry(
+    client_as, keeper, old_car
+):
+    entry = write(old_car, keeper, "inspected", 20, details={"ok": True})
+    attach(entry, [Attached("tyre.jpg", JPEG, b"a picture")])
+    assert story(old_car).doings[0].grade == RECORD
+    html = client_as(keeper).get(f"/cars/{old_car.pk}/history/").content.decode()
+    assert reverse("attachment", args=[old_car.pk, entry.pk, entry.attachments.get().pk]) in html
+    text = "".join(page.extract_text() for page in pdf(client_as(keeper), old_car).pages)
+    assert "tyre.jpg" in text
 
 
 def test_every_line_of_the_page_that_states_something_bears_its_grade(client_as, keeper, old_car):
