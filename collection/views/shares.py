@@ -162,4 +162,8 @@ def shared_compare(request: HttpRequest) -> HttpResponse:
             return _secret(refusal)
         stories = [told(share) for share in found if isinstance(share, ShareLink)]
         shown |= {"stories": stories, "sections": side_by_side(stories)}
-    return _secret(render(request, "shares/compare.html", shown))
+    answer = _secret(render(request, "shares/compare.html", shown))
+    answer.headers["Referrer-Policy"] = (
+        "same-origin"  # its address holds no token, and its form must come from here
+    )
+    return answer

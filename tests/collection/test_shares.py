@@ -413,6 +413,9 @@ def test_two_links_stand_side_by_side_each_in_its_own_scope(logged, neighbour_ca
     assert kept_by.cells == (WITHHELD, "Hollin Barn")
     assert ShareOpening.objects.filter(what="compared").count() == 2
     assert "no-store" in answer["Cache-Control"]
+    assert answer["Referrer-Policy"] == "same-origin", (
+        "without it the browser names no origin and CSRF refuses"
+    )
 
 
 def test_an_ended_link_among_them_is_told(logged, neighbour_car, manager):
