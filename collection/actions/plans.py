@@ -14,6 +14,8 @@ from collection.bridge.weeks import IN_BACKGROUND_S, WHILE_READING_S, plan_site
 from collection.models import Person, PinnedChoice, Site, SitePlan, Vehicle
 from collection.queries import runs
 from collection.queries.hands import hands_of, site_of
+from collection.queries.plans import covers, placed
+from collection.queries.weeks import Placed, Week
 
 PLAN = "collection.tasks.plan_site"
 ASK_AGAIN_AFTER = timedelta(minutes=5)  # a job that was lost is asked for once more
@@ -37,6 +39,12 @@ def kept_plan(*, site: Site, today: date, now: datetime) -> Kept:
         _ask(plan, now)
         return Kept(plan, is_stale=True)
     return Kept(plan_site(facts, now=now, seconds=WHILE_READING_S), is_stale=False)
+
+
+def kept_week(*, site: Site, week: Week, today: date, now: datetime) -> Placed | None:
+    """Where the plan has the tasks of a week; None where it says nothing about that week."""
+    plan = kept_plan(site=site, today=today, now=now).plan
+    return placed(plan, week) if plan and covers(plan, week, today) else None
 
 
 def _ask(plan: SitePlan, now: datetime) -> None:

@@ -28,6 +28,8 @@ def show(forms: Sequence[BaseForm], fault: ValidationError) -> None:
         forms[0].add_error(None, fault)
         return
     homes = {form.add_prefix(name): (form, name) for form in forms for name in form.fields}
+    if len(forms) == 1:  # a lone form's fields are also known by their bare names
+        homes |= {name: (forms[0], name) for name in forms[0].fields}
     for key, texts in fault.message_dict.items():
         form, name = homes.get(key, (forms[0], None))
         if name is None and key != NON_FIELD_ERRORS:

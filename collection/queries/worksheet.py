@@ -6,10 +6,11 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from collection.models import CareKind, Clash, Entry, Vehicle
+from collection.models import Assignment, CareKind, Clash, Entry, SitePlan, Vehicle
 from collection.permissions import Access
 from collection.queries.care import effective, last_values, open_findings, open_tags
 from collection.queries.duties import CARE_FOR_DUTY, DutyLine, lines_of
+from collection.queries.hands import site_of
 from collection.queries.weeks import OFFERED_AHEAD, Stop, Task, Week, week_of
 
 CLASHES_TOLD_FOR = timedelta(days=7)
@@ -25,19 +26,44 @@ class AtCar:
 
 
 def at_car(vehicle: Vehicle, *, today: date, zone: ZoneInfo) -> AtCar:
-    """What falls due at the car by the end of this week, what may be done on the visit, what was done."""
+    """What is to be done at the car this week, what may be done on the visit, what was done.
+
+    The plan says what is to be done; where nothing is planned, the due dates do.
+    """
     week = week_of(today)
-    lines = [line for line in lines_of(vehicle, today) if _is_near(line, week)] if not vehicle.left_on else []
+    placed = placed_at(vehicle, week)
+    lines = [
+        line
+        for line in (lines_of(vehicle, today) if not vehicle.left_on else [])
+        if _is_near(line, week) or (placed and line.duty in placed)
+    ]
     done = list(_done(vehicle, week, zone))
     tried = {entry.details["duty"]: entry for entry in done if entry.kind == CareKind.NOT_DONE}
     tasks = [
-        Task(line, optional=line.due is None or line.due > week.sunday, not_done=tried.get(line.duty))
+        Task(
+            line,
+            optional=line.due is None or line.due > week.sunday
+            if placed is None
+            else line.duty not in placed,
+            not_done=tried.get(line.duty),
+            placed=placed.get(line.duty) if placed else None,
+        )
         for line in lines
         if not line.hold
     ]
     stop = Stop(vehicle, last_values(vehicle), tasks, done, list(open_tags([vehicle])))
     held = [line for line in lines if line.hold and line.due and line.due <= week.sunday]
     return AtCar(stop, held, list(open_findings([vehicle])))
+
+
+def placed_at(vehicle: Vehicle, week: Week) -> dict[str, Assignment] | None:
+    """Where the stored plan has this week's tasks of a car, by duty; None where its site has no plan."""
+    site = site_of(vehicle)
+    plan = SitePlan.objects.filter(site=site).first()
+    if plan is None or not week.monday <= plan.last_day:
+        return None
+    rows = plan.assignments.filter(vehicle=vehicle, day__range=(week.monday, week.sunday))
+    return {row.duty: row for row in rows.select_related("person") if row.is_first}
 
 
 def _is_near(line: DutyLine, week: Week) -> bool:

@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from collection.actions.plans import kept_week
 from collection.bridge.refresh import make_fresh
 from collection.cautions import DEFER
 from collection.documents.worksheet import PAPERS, PaperCar, PaperSheet, PaperTask, worksheet_pdf
@@ -25,8 +26,9 @@ from collection.views.sites import chosen_site
 def sheet_of(request: AccessRequest, site: Site, today: date) -> WeekSheet:
     """The sheet of the week asked for by ?from=, else of this week."""
     try:
-        asked = date.fromisoformat(request.GET.get("from") or today.isoformat())
-        return week_sheet(request.access, site=site, week=week_of(asked), today=today)
+        week = week_of(date.fromisoformat(request.GET.get("from") or today.isoformat()))
+        placed = kept_week(site=site, week=week, today=today, now=timezone.now())
+        return week_sheet(request.access, site=site, week=week, today=today, placed=placed)
     except (ValueError, OverflowError) as fault:
         raise Http404("from is no date: write it as 2026-11-23") from fault
 

@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from collection.actions.plans import kept_week
 from collection.bridge.refresh import make_fresh
 from collection.cautions import DEFER
 from collection.clash_words import told_to
@@ -39,7 +40,9 @@ def worksheet(request: AccessRequest) -> HttpResponse:
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
     stale = make_fresh(request.access, today)
-    sheet = week_sheet(request.access, site=site, week=week_of(today), today=today)
+    week = week_of(today)
+    placed = kept_week(site=site, week=week, today=today, now=seen)
+    sheet = week_sheet(request.access, site=site, week=week, today=today, placed=placed)
     context = {
         "site": site, "sites": request.access.sites(), "sheet": sheet, "kit": kit(sheet.stops),
         "today": today, "stale": stale, "rounds": [(each, _must(each)) for each in sheet.rounds],
