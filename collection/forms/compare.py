@@ -16,6 +16,7 @@ class CompareForm(PlainForm):
     car = forms.ModelMultipleChoiceField(
         Vehicle.objects.none(), label="Cars", widget=forms.CheckboxSelectMultiple,
         error_messages={
+            "required": "Tick the cars to compare: two to four.",
             "invalid_choice": "That car is not among yours: choose from the list.",
             "invalid_pk_value": "That car is not among yours: choose from the list.",
         },
