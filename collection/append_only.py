@@ -21,6 +21,7 @@ UNIQUE: dict[str, tuple[tuple[str, ...], ...]] = {
     "collection_link": (("id",), ("chain_id", "seq"), ("entry_id",)),
     "collection_anchor": (("id",), ("organisation_id", "number")),
     "collection_anchoredhead": (("id",), ("anchor_id", "place"), ("anchor_id", "chain_id")),
+    "collection_broughtstatement": (("id",), ("chain_id", "seq", "signature")),
 }
 
 

@@ -61,6 +61,18 @@ def cleaned(name: str, data: bytes, *, keep_place: bool = False) -> Attached:
     return Attached(f"{called}.jpg", JPEG, _redrawn(called, data, keep_place=keep_place))
 
 
+def check_stored(type_: str, data: bytes) -> None:
+    """Refuse bytes that are not what another installation of ours would have stored under this type."""
+    if len(data) > MOST_BYTES:
+        raise ValueError(f"a file is larger than {MOST_BYTES / 1e6:.0f} MB")
+    if type_ == PDF and data[:5] == b"%PDF-":
+        _inspect("a document", data)
+    elif type_ == JPEG:
+        _opened("a photograph", data, keep_place=False)
+    else:
+        raise ValueError(READ_NOT.format(name="a file"))
+
+
 def _name(name: str) -> str:
     """The name without folders, ending, and what a shell or a header might mistake."""
     stem = re.sub(r"[^\w .()+-]", "", PurePath(name.replace("\\", "/")).stem).strip(" .")

@@ -28,6 +28,7 @@ from collection.models import (
     DutyRow,
     Entry,
     ForecastRun,
+    Handover,
     Membership,
     Organisation,
     Owner,
@@ -44,11 +45,12 @@ SEE_CARS = "see cars"
 WORK = "work the week and write the care log"
 EDIT_CARS = "edit the record of cars"
 MANAGE = "manage places, people, thresholds and runs"
+SHARE = "share a car's history by link"
 
 CAPABILITIES: dict[str, frozenset[str]] = {
-    Role.MANAGER: frozenset({SEE_CARS, WORK, EDIT_CARS, MANAGE}),
+    Role.MANAGER: frozenset({SEE_CARS, WORK, EDIT_CARS, MANAGE, SHARE}),
     Role.STAFF: frozenset({SEE_CARS, WORK, EDIT_CARS}),
-    Role.OWNER: frozenset({SEE_CARS}),
+    Role.OWNER: frozenset({SEE_CARS, SHARE}),
     Role.VIEWER: frozenset({SEE_CARS}),
 }
 
@@ -81,10 +83,14 @@ class Access:
         return self.may(MANAGE)
 
     @property
+    def may_share(self) -> bool:
+        """For templates: show what leads to sharing a car's history."""
+        return self.may(SHARE)
+
+    @property
     def time_zone(self) -> ZoneInfo:
-        """The zone in which pages speak: that of the first site, UTC before there is one."""
-        name = self.organisation.sites.values_list("time_zone", flat=True).first()
-        return ZoneInfo(name or "UTC")
+        """The zone in which pages speak."""
+        return zone_of_organisation(self.organisation)
 
     def vehicles(self) -> QuerySet[Vehicle]:
         """Every car this person may see: all of the organisation, or an owner's own."""
@@ -167,6 +173,11 @@ class Access:
         self._require(MANAGE)
         return Membership.objects.filter(organisation=self.organisation)
 
+    def handovers(self) -> QuerySet[Handover]:
+        """Cars that the organisation has handed over."""
+        self._require(MANAGE)
+        return Handover.objects.filter(organisation=self.organisation)
+
     def runs(self) -> QuerySet[ForecastRun]:
         """The organisation's forecast runs."""
         self._require(MANAGE)
@@ -180,6 +191,12 @@ class Access:
     def _require(self, capability: str) -> None:
         if not self.may(capability):
             raise PermissionDenied
+
+
+def zone_of_organisation(organisation: Organisation) -> ZoneInfo:
+    """The zone of its first site, UTC before there is one."""
+    name = organisation.sites.values_list("time_zone", flat=True).first()
+    return ZoneInfo(name or "UTC")
 
 
 class AccessRequest(HttpRequest):

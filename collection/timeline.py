@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import plotly.graph_objects as go
 
-from collection.charts import POINT, Chart, layout, plain
+from collection.charts import BAND, LEVEL, LINE, POINT, Chart, layout, plain
 from collection.curves import say_day
 
 LANE_PX = 26  # height of one row of marks
@@ -23,21 +23,45 @@ class Mark:
     text: str
 
 
-def timeline(marks: Sequence[Mark], *, first: date, today: date) -> Chart:
-    """What was done, a mark a time, a lane a kind of care."""
+@dataclass(frozen=True)
+class Spell:
+    """A time from a day to a day, in a lane of its own above the marks; ``bad`` for a gap."""
+
+    first: date
+    last: date
+    lane: str
+    text: str
+    bad: bool = False
+
+
+def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequence[Spell] = ()) -> Chart:
+    """What was done, a mark a time, a lane a kind of care; above it where it stood and what was missed."""
     lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
+    lanes += list(dict.fromkeys(spell.lane for spell in spells))[::-1]
     dots = go.Scatter(
         x=[mark.day.isoformat() for mark in marks], y=[mark.lane for mark in marks], mode="markers",
         text=[mark.text for mark in marks], hovertemplate="%{x}: %{text}<extra></extra>",
         marker={"symbol": "diamond", "size": 9, "color": POINT},
     )  # fmt: skip
-    figure = go.Figure([dots], layout(90 + LANE_PX * max(len(lanes), 1)))
+    figure = go.Figure([dots, *map(_bar, spells)], layout(90 + LANE_PX * max(len(lanes), 1)))
     figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
+    figure.update_layout(showlegend=False)
     figure.update_xaxes(range=[(first - MARGIN).isoformat(), (today + MARGIN).isoformat()])
     return Chart(
         key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
-        figure=plain(figure) if marks else {}, columns=("Month", "What was done"),
+        figure=plain(figure) if marks or spells else {}, columns=("Month", "What was done"),
         rows=tuple(_by_month(marks)),
+    )  # fmt: skip
+
+
+def _bar(spell: Spell) -> go.Scatter:
+    """A thick line; gaps are told apart by their outline as well as by their colour."""
+    ends = [spell.first.isoformat(), spell.last.isoformat()]
+    return go.Scatter(
+        x=ends, y=[spell.lane] * 2, mode="lines+markers", text=[spell.text] * 2,
+        hovertemplate=f"%{{text}}<br>{say_day(spell.first)} to {say_day(spell.last)}<extra></extra>",
+        line={"width": 9, "color": LEVEL if spell.bad else BAND},
+        marker={"symbol": "line-ns-open", "size": 11, "color": LEVEL if spell.bad else LINE},
     )  # fmt: skip
 
 

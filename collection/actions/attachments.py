@@ -17,7 +17,7 @@ def attach(entry: Entry, files: Sequence[Attached]) -> None:
     The bytes are written first; should the entry then fail, a file without a row does no harm.
     """
     for file in files:
-        _keep(file)
+        keep(file.digest, file.data)
     rows = [*_taken_over(entry), *(_row(f.name, f.type, len(f.data), f.digest) for f in files)]
     for number, row in enumerate(rows, 1):
         row.entry, row.number = entry, number
@@ -34,7 +34,8 @@ def _row(name: str, type_: str, size: int, digest: str) -> Attachment:
     return Attachment(name=name, type=type_, size=size, digest=digest)
 
 
-def _keep(file: Attached) -> None:
-    path = path_of(file.digest)
+def keep(digest: str, data: bytes) -> None:
+    """Write bytes into the media folder under their digest, once."""
+    path = path_of(digest)
     if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(file.data))
+        default_storage.save(path, ContentFile(data))

@@ -1,6 +1,6 @@
 """What must be true of a care log entry before it is stored; each fault names the field and the fix."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime, timedelta
 from math import isfinite
 from typing import Any
@@ -12,6 +12,7 @@ from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_record_checks import against_the_record
 from collection.attachments import MOST_FILES
 from collection.models import CareKind, Entry, Quantity
+from collection.queries.handovers import released
 
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
 FIRST_YEAR = 1885  # the first motor car
@@ -19,22 +20,39 @@ NOTE_LIMIT = 2000
 CORRECTED_ALREADY = "Somebody has already corrected this entry: open the log and correct theirs."
 
 Fault = tuple[str, str]
+Check = Callable[[Draft, datetime], Iterator[Fault]]
 
 
 def check_entry(draft: Draft, *, now: datetime) -> None:
     """ValidationError with every fault found, by field; silence when the entry may be stored."""
-    if draft.kind not in CareKind.values:
-        known = ", ".join(CareKind.values)
-        raise ValidationError({"kind": f"There is no kind of entry {draft.kind!r}: use one of {known}."})
-    faults: dict[str, list[str]] = {}
-    for check in (_when, _standing, _correction, _details, _readings, _words, _attachments):
-        for name, text in check(draft, now):
-            faults.setdefault(name, []).append(text)
+    _known_kind(draft)
+    faults = _faults(draft, now, (_when, _standing, _correction, _details, _readings, _words, _attachments))
     if not faults:  # what follows may take the details at their word
         for name, text in against_the_record(draft):
             faults.setdefault(name, []).append(text)
     if faults:
         raise ValidationError(faults)
+
+
+def check_as_written(draft: Draft, *, now: datetime) -> None:
+    """The same for an entry that was written elsewhere: is it well formed, whether or not it fits now."""
+    _known_kind(draft)
+    if faults := _faults(draft, now, (_when, _details, _readings, _words)):
+        raise ValidationError(faults)
+
+
+def _known_kind(draft: Draft) -> None:
+    if draft.kind not in CareKind.values:
+        known = ", ".join(CareKind.values)
+        raise ValidationError({"kind": f"There is no kind of entry {draft.kind!r}: use one of {known}."})
+
+
+def _faults(draft: Draft, now: datetime, checks: Iterable[Check]) -> dict[str, list[str]]:
+    faults: dict[str, list[str]] = {}
+    for check in checks:
+        for name, text in check(draft, now):
+            faults.setdefault(name, []).append(text)
+    return faults
 
 
 def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
@@ -52,6 +70,8 @@ def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
 def _standing(draft: Draft, _now: datetime) -> Iterator[Fault]:
     if draft.vehicle.left_on and draft.kind != CareKind.NOTE:
         yield "kind", f"This car left storage on {draft.vehicle.left_on:%d %b %Y}: only notes may be added."
+    elif released(draft.vehicle):
+        yield "kind", "This car was handed over: its history goes on where it is now."
 
 
 def _correction(draft: Draft, _now: datetime) -> Iterator[Fault]:

@@ -1,15 +1,17 @@
 """Forgetting a person: what they did stays, who they were goes.
 
 The care log and its chain hold a pseudonym only; the name stands beside it, in the person's own row,
-which is emptied here. What else names a person says by its foreign key what becomes of it: CASCADE rows
-belong to the person and go, SET_NULL rows let go of them, PROTECT rows are the record and stay. Names
-that somebody wrote into a note are covered by the chain and cannot be taken out.
+which is emptied here. Files of cars handed over, in which the name stands too, are kept no longer.
+What else names a person says by its foreign key what becomes of it: CASCADE rows belong to the person
+and go, SET_NULL rows let go of them, PROTECT rows are the record and stay. Names that somebody wrote
+into a note are covered by the chain and cannot be taken out.
 """
 
 from datetime import date
 
 from django.db import models, transaction
 
+from collection.actions.handovers import drop_files_naming
 from collection.actions.people import keep_a_manager, refuse_if_shared
 from collection.models import Membership, Owner, Person, Pseudonym, Units
 
@@ -35,6 +37,7 @@ def forget_person(*, person: Person, today: date) -> None:
             relation.related_model._base_manager.filter(**{relation.field.name: person}).update(
                 **{relation.field.name: None}
             )
+    drop_files_naming(person)
     pseudonym = Pseudonym.objects.filter(person=person).first()
     person.name = f"Somebody forgotten ({str(pseudonym)[:8]})" if pseudonym else "Somebody forgotten"
     person.email = f"forgotten-{person.pk}@forgotten.invalid"

@@ -88,6 +88,12 @@ def bring_up_to_date(organisation_pk: int, today: date) -> None:
         _compute_surely(organisation_pk, batch, today)
 
 
+def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
+    """The same for one car that is read without a sign-in; what cannot be computed stays as it was."""
+    if _stale(Vehicle.objects.filter(pk=vehicle.pk), today):
+        _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
+
+
 def _stale(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
     fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
     return list(

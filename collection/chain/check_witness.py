@@ -68,13 +68,22 @@ def _another_version(history: Facts, statement: Facts, title: str) -> Iterator[F
             yield Fault("witness", anchor["seq"], f"The file holds another version of {title}.")
 
 
+def _by_another(history: Facts, anchor: Facts, statement: Facts) -> bool:
+    """Whether an anchor is another keeper's: by key, or by name where the file names both."""
+    other = anchor["statement"]
+    if other["key"] != statement["key"]:
+        return True
+    names = {each["statement"]["by"] for each in history["anchors"]}
+    return bool(other["by"] != statement["by"] and statement["by"] in names)
+
+
 def _unknown_then(history: Facts, statement: Facts, reach: int, title: str) -> Iterator[Fault]:
     """Entries that claim to have been recorded in the statement's time, of which it knows nothing."""
     until = datetime.fromisoformat(statement["at"]) - CLOCK_GRACE
     since = datetime.fromisoformat(statement["since"]) + CLOCK_GRACE if statement["since"] else None
     said = recorded_at(history)
     for seq, anchor in first_anchors(history).items():
-        if anchor["statement"]["key"] != statement["key"] or seq <= reach or seq not in said:
+        if _by_another(history, anchor, statement) or seq <= reach or seq not in said:
             continue
         if said[seq] < until and (reach or since is None or said[seq] > since):
             yield Fault("backdated", seq, f"Entry {seq} says it was recorded before {title}, which lacks it.")

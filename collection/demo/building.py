@@ -13,6 +13,7 @@ from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
+from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.models import Organisation, Person, Vehicle
 from collection.queries.runs import NIGHTLY
@@ -61,6 +62,7 @@ def _records(now: datetime) -> Organisation:
     waking.find(diary, cars[waking.CAR])
     hands.add_hands(site, cast, diary.today)
     add_private(organisation, site, cars)
+    share(organisation, cars, cast.manager, diary)
     return organisation
 
 

@@ -11,6 +11,7 @@ from collection.forms.measures import DecimalInput
 from collection.forms.thresholds import saying
 from collection.models import Climate, Regime, Shelter, Vehicle
 from collection.permissions import Access
+from collection.queries.rates import own_rates
 from collection.units import edge
 
 AS_IT_IS = [("", "as it is")]
@@ -78,10 +79,13 @@ class WhatIfForm(forms.Form):
         self._offer("grade", [*AS_IT_IS, *choices.fuel_grades()])
         self._offer("threshold", [*AS_IT_IS, *((t.name, self._named(t)) for t in self.terms.values())])
         self.fields["climate"].queryset = access.climates()  # type: ignore[attr-defined]  # declared above
+        self.own = own_rates(access.organisation)
         for term in rates():
+            default = f"{term.default:g} by our default (policy): {term.reason}."
+            own = self.own.get(term.name)
             self.fields[term.name] = Amount(
                 label=f"{term.label}, {term.unit}", low=term.low, high=term.high,
-                help_text=f"{term.default:g} by our default (policy): {term.reason}.",
+                help_text=default if own is None else f"{own:g} by your own rates.",
             )  # fmt: skip
 
     def _offer(self, name: str, offered: Any) -> None:
@@ -167,9 +171,10 @@ class WhatIfForm(forms.Form):
         )  # fmt: skip
 
     def costs(self) -> dict[str, float]:
-        """The rates that were typed; the rest keep our defaults."""
-        typed = {term.name: self.cleaned_data[term.name] for term in rates()}
-        return {name: value for name, value in typed.items() if value is not None}
+        """The rates that were typed, else the organisation's own; the rest keep our defaults."""
+        names = [term.name for term in rates()]
+        typed = {name: self.cleaned_data[name] for name in names if self.cleaned_data[name] is not None}
+        return {name: value for name, value in self.own.items() if name in names} | typed
 
 
 def _flat(offered: Any) -> dict[str, str]:

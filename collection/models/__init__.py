@@ -8,6 +8,7 @@ from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
+from collection.models.handovers import BroughtStatement, Handover
 from collection.models.hands import (
     Equipment,
     EquipmentKind,
@@ -24,7 +25,9 @@ from collection.models.people import Membership, Organisation, Owner, Person, Ro
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, SiteNotes
+from collection.models.rates import Rate
 from collection.models.reminders import CalendarFeed, WeeklyMail
+from collection.models.shares import ShareLink, ShareOpening
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -39,12 +42,13 @@ from collection.models.vehicles import (
 from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "Building",
-    "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth", "Damp", "DutyRow",
-    "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel",
-    "FuelSystem", "Hand", "HandbookValue", "Holiday", "LastEvent", "LastUse", "Link", "Membership",
-    "OpeningHours", "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym",
-    "Quantity", "Reading", "Regime", "Role", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay",
-    "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting",
-    "WakingCase", "WakingRates", "Way", "Weekday", "WeeklyMail",
+    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "BroughtStatement",
+    "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth",
+    "Damp", "DutyRow", "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind",
+    "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
+    "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
+    "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink",
+    "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
+    "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
+    "Weekday", "WeeklyMail",
 ]  # fmt: skip

@@ -86,6 +86,12 @@ def lost_chains() -> list[str]:
     return [str(chain) for chain in gone.order_by("chain_id").values_list("chain_id", flat=True).distinct()]
 
 
+def newest_statement(chain: Chain) -> tuple[datetime | None, int]:
+    """When a statement of ours last covered the chain, and up to which entry."""
+    newest = _heads_of(chain).last()
+    return (newest.anchor.at, newest.seq) if newest else (None, 0)
+
+
 def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
     """One car's whole chain as it is exported, before key and signature."""
     chain = Chain.objects.filter(vehicle=vehicle).first()
@@ -106,7 +112,7 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
             for entry in entries
         ],
         "links": [_link_facts(link) for link in links],
-        "anchors": [_anchor_facts(head) for head in _heads_of(chain)] if chain else [],
+        "anchors": _anchors(chain) if chain else [],
     }  # fmt: skip
 
 
@@ -126,6 +132,14 @@ def _link_facts(link: Link) -> Facts:
 
 def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
     return chain.anchored.select_related("anchor").order_by("seq", "anchor__at")
+
+
+def _anchors(chain: Chain) -> list[Facts]:
+    """Our own statements and those that came with the car from other installations, in their order."""
+    names = ("statement", "signature", "seq", "place", "proof")
+    brought = [{name: getattr(each, name) for name in names} for each in chain.brought.all()]
+    own = [_anchor_facts(head) for head in _heads_of(chain)]
+    return sorted([*brought, *own], key=lambda anchor: (anchor["seq"], anchor["statement"]["at"]))
 
 
 def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:

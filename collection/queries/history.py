@@ -1,6 +1,6 @@
 """What the record and the care log tell of a car's storage: stays, doings, gaps."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
@@ -9,17 +9,10 @@ from django.utils import timezone
 
 from collection.models import Bay, Building, CareKind, Entry, Vehicle
 from collection.queries.care import effective, log_of
+from collection.queries.handovers import brought_entries
 
 LATE_RECORDED = timedelta(days=2)
 NOWHERE = "a place that is not written down"
-
-
-@dataclass(frozen=True)
-class Event:
-    """One entry as the history prints it; ``recorded_late`` when it was written days after."""
-
-    entry: Entry
-    recorded_late: bool
 
 
 @dataclass(frozen=True)
@@ -46,15 +39,29 @@ def day_of(entry: Entry) -> date:
     return timezone.localtime(entry.done_at).date()
 
 
-def events(vehicle: Vehicle) -> list[Event]:
-    """The whole log, oldest first, corrected entries too."""
-    return [Event(e, e.recorded_at - e.done_at > LATE_RECORDED) for e in reversed(log_of(vehicle))]
+def recorded_late(entry: Entry) -> bool:
+    """Whether it was written down days after it was done."""
+    return entry.recorded_at - entry.done_at > LATE_RECORDED
 
 
-def standing(events: Iterable[Event]) -> list[Entry]:
+def whole_log(vehicle: Vehicle) -> list[Entry]:
+    """Every entry, oldest first, corrected ones too."""
+    return list(reversed(log_of(vehicle)))
+
+
+def standing(entries: Iterable[Entry]) -> list[Entry]:
     """The entries that still stand: neither corrected nor withdrawn."""
-    kept = (event.entry for event in events if event.entry.kind != CareKind.WITHDRAWN)
+    kept = (entry for entry in entries if entry.kind != CareKind.WITHDRAWN)
     return [entry for entry in kept if getattr(entry, "corrected_by", None) is None]
+
+
+def unmended(entries: Sequence[Entry]) -> Iterator[tuple[Entry, date, str]]:
+    """What walk-rounds found since the last that found nothing wrong; standing entries, oldest first."""
+    looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
+    clean = max((at for at, entry in enumerate(looks) if entry.details.get("ok")), default=-1)
+    for entry in looks[clean + 1 :]:
+        for words in entry.details.get("found") or []:
+            yield entry, day_of(entry), words
 
 
 def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
@@ -66,7 +73,7 @@ def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
 def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
     """Where the car stood, oldest first, from the standing entries (oldest first) and its present bay."""
     moves = [e for e in entries if e.kind == CareKind.MOVED and not e.details.get("wheels_only")]
-    bays = _bays(moves)
+    bays = _bays(vehicle, moves)
     places = [_place(bays, move, "from") for move in moves[:1]]
     places += [_place(bays, move, "to") for move in moves]
     if not moves or (vehicle.bay_id and moves[-1].details.get("to_bay") != vehicle.bay_id):
@@ -78,9 +85,13 @@ def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
     return [Stay(since, until, *place) for since, until, place in zip(starts, ends, places, strict=True)]
 
 
-def _bays(moves: Iterable[Entry]) -> dict[int, Bay]:
-    keys = {move.details.get(f"{side}_bay") for move in moves for side in ("from", "to")}
-    return Bay.objects.select_related("building__site__climate").in_bulk([key for key in keys if key])
+def _bays(vehicle: Vehicle, moves: Iterable[Entry]) -> dict[int, Bay]:
+    """The bays of moves in this organisation; what was brought from elsewhere keeps its words only."""
+    brought = brought_entries(vehicle)
+    ours = [move for move in moves if move.pk not in brought]
+    keys = {move.details.get(f"{side}_bay") for move in ours for side in ("from", "to")}
+    bays = Bay.objects.filter(building__site__organisation=vehicle.organisation_id)
+    return bays.select_related("building__site__climate").in_bulk([key for key in keys if key])
 
 
 def _place(bays: dict[int, Bay], move: Entry, side: str) -> tuple[str, Building | None]:

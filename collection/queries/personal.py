@@ -8,7 +8,7 @@ from collection.models import Owner, Person
 
 Facts = dict[str, Any]
 # what guards a sign-in is no knowledge about the person, and no file should carry it
-SECRET = ("password", "token", "secret", "digest", "session_key", "data", "user_agent_hash")
+SECRET = ("password", "token", "secret", "digest", "session_key", "token_digest", "data", "user_agent_hash")
 
 
 def about_person(person: Person) -> Facts:

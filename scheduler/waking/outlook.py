@@ -151,13 +151,18 @@ def pace(system: System, stood: Stood) -> float:
 def _reasons(system: System, stood: Stood) -> tuple[str, ...]:
     earliest, _, latest = system.onset.range
     told = f"standing tells on it from {_span(earliest)} to {_span(latest)}"
-    longest = "an unknown time" if stood.longest_days is None else _span(stood.longest_days)
-    said = [f"it has stood {_span(stood.shortest_days)} to {longest}", told]
+    said = [f"it has stood {_stood(stood)}", told]
     said += [f"sooner with: {name}" for name in system.hastened_by if name in stood.conditions]
     said += [f"later with: {name}" for name in system.spared_by if name in stood.conditions]
     if "damp" in system.hastened_by:
         said.append(f"about {stood.damp_share:.0%} of the days were damp")
     return tuple(said)
+
+
+def _stood(stood: Stood) -> str:
+    shortest = _span(stood.shortest_days)
+    longest = "an unknown time" if stood.longest_days is None else _span(stood.longest_days)
+    return shortest if shortest == longest else f"{shortest} to {longest}"
 
 
 def _span(days: float) -> str:

@@ -23,7 +23,17 @@ from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
 from collection.installation_key import installation_key
-from collection.models import Anchor, AnchoredHead, Attachment, Chain, Entry, Evidence, Link, Pseudonym
+from collection.models import (
+    Anchor,
+    AnchoredHead,
+    Attachment,
+    BroughtStatement,
+    Chain,
+    Entry,
+    Evidence,
+    Link,
+    Pseudonym,
+)
 from collection.queries.chain import statement_file
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
@@ -130,6 +140,9 @@ def test_the_migration_chains_what_stood_before_there_were_chains(car, neighbour
 # the database
 
 
+GROWS_ONLY = [Attachment, Evidence, Pseudonym, Chain, Link, Anchor, AnchoredHead, BroughtStatement]
+
+
 @pytest.fixture
 def full(car, barn, charge):
     attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
@@ -137,9 +150,12 @@ def full(car, barn, charge):
     sign_statement(organisation=barn, now=NOW)
     find = Evidence(vehicle=car, kind="receipt", on=date(2019, 6, 1))
     save_evidence(row=find, by=car.entries.first().by, key="find-one", now=NOW)
+    BroughtStatement.objects.create(
+        chain=car.chain, seq=1, statement={"form": "from elsewhere"}, signature="0", place=0
+    )
 
 
-@pytest.mark.parametrize("model", [Attachment, Evidence, Pseudonym, Chain, Link, Anchor, AnchoredHead])
+@pytest.mark.parametrize("model", GROWS_ONLY)
 def test_the_database_refuses_to_change_or_delete_what_proves_the_log(full, model):
     table, before = model._meta.db_table, list(model.objects.order_by("pk").values())
     assert before

@@ -34,7 +34,7 @@ def body(response):
 
 
 def missed(response):
-    return [(gap.since, gap.until, gap.what) for gap in response.context["missed"]]
+    return [(gap.since, gap.until, gap.what) for gap in response.context["story"].missed]
 
 
 def move(car, by, days_ago, start, end):
@@ -54,13 +54,13 @@ def test_stays_follow_from_the_moves_with_the_air_of_each_place(client_as, keepe
     move(car, keeper, 30, bays[1], bay)
     car.bay = bay
     car.save()
-    stays = page(client_as(keeper), car).context["stays"]
-    assert [(stay.since, stay.until, stay.place) for stay, _ in stays] == [
+    stays = page(client_as(keeper), car).context["story"].stays
+    assert [(stay.since, stay.until, stay.place) for stay in stays] == [
         (date(2026, 3, 1), ago(100), "Long shed A1"),
         (ago(100), ago(30), "Long shed A2"),
         (ago(30), None, "Heated hall H1"),
     ]
-    colder, warmer = (int(re.search(r"coldest quarter about (−?\d+) °C", air)[1]) for _, air in stays[1:])
+    colder, warmer = (int(re.search(r"coldest quarter about (−?\d+) °C", stay.air)[1]) for stay in stays[1:])
     assert colder < 10 < warmer
 
 
@@ -68,14 +68,14 @@ def test_wheels_turned_on_the_spot_are_no_stay(client_as, keeper, car, bays):
     label = str(bays[0])
     details = {"wheels_only": True, "from_bay": bays[0].pk, "from_bay_label": label, "to_bay_label": label}
     write(car, keeper, "moved", 20, details=details)
-    assert len(page(client_as(keeper), car).context["stays"]) == 1
+    assert len(page(client_as(keeper), car).context["story"].stays) == 1
 
 
 def test_a_bay_changed_by_hand_is_the_last_stay_without_a_day(client_as, keeper, car, bays):
     move(car, keeper, 100, bays[0], bays[1])
     car.bay = bays[2]
     car.save()
-    stays = [stay for stay, _ in page(client_as(keeper), car).context["stays"]]
+    stays = page(client_as(keeper), car).context["story"].stays
     assert [stay.place for stay in stays] == ["Long shed A1", "Long shed A2", "Long shed A3"]
     assert (stays[-1].since, stays[1].until) == (None, None)
 
@@ -91,7 +91,7 @@ def test_doings_stand_in_order_with_readings_and_author(client_as, keeper, car):
     )
     write(car, keeper, "run_up", 40, details=WARM_RUN)
     response = page(client_as(keeper), car)
-    assert [event.entry.kind for event in response.context["events"]] == ["run_up", "charge"]
+    assert [doing.kind for doing in response.context["story"].doings] == ["run_up", "charge"]
     assert "12.61 V" in body(response)
     assert "Keeper" in body(response)
 
@@ -206,7 +206,7 @@ def test_a_duty_that_was_held_was_not_missed(client_as, keeper, car):
 
 def test_its_state_is_told_by_system_with_what_is_assumed(client_as, keeper, car):
     response = page(client_as(keeper), car)
-    titles = [system["title"] for system in response.context["systems"] if system["duties"]]
+    titles = [system.title for system in response.context["story"].systems if system.duties]
     assert titles == [
         "Battery", "Engine", "Fuel", "Cooling", "Brakes", "Gearbox and axle", "Tyres", "The whole car",
     ]  # fmt: skip
@@ -249,7 +249,7 @@ def test_a_car_that_left_has_no_state_now(client_as, keeper, car):
     car.left_on = ago(10)
     car.save()
     response = page(client_as(keeper), car)
-    assert response.context["systems"] == []
+    assert response.context["story"].systems == []
     assert "until Sun 15 Nov 2026" in body(response)
 
 
@@ -268,5 +268,5 @@ def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car
     page(client, car)
     with CaptureQueriesContext(connection) as many:
         response = page(client, car)
-    assert len(response.context["events"]) == 30
+    assert len(response.context["story"].doings) == 30
     assert len(many) == len(few)

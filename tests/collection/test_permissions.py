@@ -6,22 +6,25 @@ from itertools import product
 
 import pytest
 from django.contrib import admin
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
 from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
 from collection.attachments import Attached
-from collection.models import Bay, Entry, Evidence, Membership, Owner, Reading, Vehicle
+from collection.models import Bay, Entry, Evidence, Handover, Membership, Owner, Reading, Vehicle
+from collection.queries.handovers import path_of
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
 
-SEE, WORK, EDIT, MANAGE = "see", "work", "edit", "manage"
+SEE, WORK, EDIT, MANAGE, SHARE = "see", "work", "edit", "manage", "share"
 # said here a second time on purpose, so that a slip in collection.permissions is caught
 MAY = {
-    "manager": {SEE, WORK, EDIT, MANAGE},
+    "manager": {SEE, WORK, EDIT, MANAGE, SHARE},
     "staff": {SEE, WORK, EDIT},
-    "owner": {SEE},
+    "owner": {SEE, SHARE},
     "viewer": {SEE},
 }
 PUBLIC = {
@@ -29,6 +32,8 @@ PUBLIC = {
     "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
     "account_reset_password_from_key", "account_reset_password_from_key_done",
 }  # fmt: skip
+# read by whoever holds a link, or sent by a button only: test_shares.py walks these
+BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
 # these say nothing of anybody, but for the feed, whose address is its key
 PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
@@ -55,6 +60,14 @@ ADDRESSES = {
     "car": (SEE, "car"),
     "car_edit": (EDIT, "car"),
     "history": (SEE, "car"),
+    "history_pdf": (SEE, "car"),
+    "compare": (SEE, ""),
+    "shares": (SHARE, "car"),
+    "hand_over": (MANAGE, "car"),
+    "handovers": (MANAGE, ""),
+    "handover_file": (MANAGE, "handover"),
+    "car_arrive": (MANAGE, ""),
+    "rates": (MANAGE, ""),
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
@@ -148,6 +161,10 @@ READ_ONLY = {
     "cars",
     "car",
     "history",
+    "history_pdf",
+    "compare",
+    "handovers",
+    "handover_file",
     "proof",
     "trust",
     "statement",
@@ -235,10 +252,19 @@ def make_find(car, person):
     )
 
 
+def keep_handover(car, person):
+    """A car that was handed over, with its file."""
+    default_storage.save(path_of(f"{car.pk}"), ContentFile(b"PK"))
+    return Handover.objects.create(
+        vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", digest=f"{car.pk}"
+    )
+
+
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "find": make_find(car, person), "finding": make_entry(car, person, found="Damage"),
+        "find": make_find(car, person), "handover": keep_handover(car, person),
+        "finding": make_entry(car, person, found="Damage"),
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
@@ -272,12 +298,15 @@ def walk(client, rows, expected):
 
 
 def test_every_address_is_in_the_table_or_public():
-    assert named_addresses() - PUBLIC == set(ADDRESSES)
+    assert named_addresses() - PUBLIC - BY_LINK == set(ADDRESSES)
 
 
 @pytest.mark.parametrize("name", ADDRESSES)
 def test_every_address_declares_the_capability_that_the_table_names(name, rows):
-    words = {SEE: "see cars", WORK: "work the week", EDIT: "edit the record", MANAGE: "manage places"}
+    words = {
+        SHARE: "share a car", SEE: "see cars", WORK: "work the week", EDIT: "edit the record",
+        MANAGE: "manage places",
+    }  # fmt: skip
     for url in addresses(name, rows["own"]):
         assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
 

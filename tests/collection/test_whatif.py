@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from collection.actions.rates import save_rates
 from collection.bridge import whatif as bridge
 from collection.models import DutyRow, Owner, Shelter, Threshold
 from tests.collection.conftest import make_car, make_climate
@@ -185,3 +186,14 @@ def test_the_car_and_the_due_page_lead_here(client, car):
     assert f"{URL}?cars=car-{car.pk}" in client.get(f"/cars/{car.pk}/").content.decode()
     assert URL in client.get("/due/").content.decode()
     assert client.get(URL, {"cars": f"car-{car.pk}"}).context["form"]["cars"].value() == f"car-{car.pk}"
+
+
+def test_the_organisations_own_rates_stand_in_place_of_our_defaults(client, car):
+    save_rates(organisation=car.organisation, own={"hour": 90.0}, money="£")
+    assert "90 by your own rates" in client.get(URL).content.decode()
+
+    def staff(**typed):
+        return ask(client, isolated="yes", **typed).context["found"].now.money["staff"]
+
+    assert staff() == pytest.approx(staff(hour="90"))
+    assert staff(hour="45") == pytest.approx(staff() / 2)

@@ -135,11 +135,18 @@ function sameHead(history, seq, head, title) {
   return now.digest === head ? [] : [fault("witness", seq, `The chain up to entry ${seq} is not the one in ${title}.`)];
 }
 
+/* of another keeper: by key, or by name where the file names both (a car handed over in one house) */
+function byAnother(history, anchor, statement) {
+  const other = anchor.statement;
+  if (other.key !== statement.key) return true;
+  return other.by !== statement.by && history.anchors.some((each) => each.statement.by === statement.by);
+}
+
 function unknownThen(history, statement, reach, title) {
   const faults = [], said = recordedAt(history);
   const until = moment(statement.at) - HOUR, since = statement.since && moment(statement.since) + HOUR;
   for (const [seq, anchor] of firstAnchors(history)) {
-    if (anchor.statement.key !== statement.key || seq <= reach || !said.has(seq)) continue;
+    if (byAnother(history, anchor, statement) || seq <= reach || !said.has(seq)) continue;
     const recorded = moment(said.get(seq));
     if (recorded < until && (reach || since === null || recorded > since)) {
       faults.push(fault("backdated", seq, `Entry ${seq} says it was recorded before ${title}, which lacks it.`));

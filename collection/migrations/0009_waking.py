@@ -16,7 +16,7 @@ def guard_evidence(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0007_people'),
+        ('collection', '0008_sharing'),
     ]
 
     operations = [

@@ -1,0 +1,74 @@
+"""Giving a car out of our hands with its history."""
+
+import hashlib
+import uuid
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from collection.actions.care import log_entry
+from collection.actions.chain import export_history, sign_statement
+from collection.actions.shares import revoke_all
+from collection.chain.handover import pack
+from collection.installation_key import installation_key
+from collection.models import CareKind, Handover, Person, Vehicle
+from collection.queries.attachments import bytes_of
+from collection.queries.handovers import attachments_of, path_of
+from collection.queries.record import record_of
+from collection.queries.runs import local_day
+
+MOST_OF_FILES = 150_000_000  # bytes; policy: what a person can still send or carry
+
+
+@transaction.atomic
+def hand_over(*, vehicle: Vehicle, to: str, by: Person, now: datetime) -> Handover:
+    """Note it in the log, sign all, end every link, let the car leave, and keep the file that goes along.
+
+    What is recorded after this in our own copy is not part of what was handed over.
+    """
+    vehicle = Vehicle.objects.select_for_update().get(pk=vehicle.pk)
+    if vehicle.left_on:
+        raise ValidationError({"to": "This car has left storage: only a car that is here is handed over."})
+    organisation, day = vehicle.organisation, local_day(vehicle.organisation, now)
+    log_entry(
+        vehicle=vehicle, kind=CareKind.NOTE, done_at=now, by=by, now=now, idempotency_key=str(uuid.uuid4()),
+        note=f"Handed over to {to} with its whole history.",
+    )  # fmt: skip
+    sign_statement(organisation=organisation, now=now)
+    record = record_of(vehicle)
+    vehicle.left_on, vehicle.bay = day, None
+    vehicle.save(update_fields=["left_on", "bay"])
+    revoke_all(vehicle=vehicle, now=now)
+    files, left_out = _files(vehicle)
+    history = export_history(vehicle, now=now)
+    file = pack(installation_key(), history=history, record=record, to=to, files=files)
+    digest = hashlib.sha256(file).hexdigest()
+    default_storage.save(path_of(digest), ContentFile(file))
+    return Handover.objects.create(
+        vehicle=vehicle, organisation=organisation, by=by, at=now, to=to, digest=digest, left_out=left_out
+    )
+
+
+def _files(vehicle: Vehicle) -> tuple[dict[str, bytes], int]:
+    """The newest photographs and documents that fit, by digest; how many do not, or are gone."""
+    files: dict[str, bytes] = {}
+    room, left_out = MOST_OF_FILES, set()
+    for attachment in attachments_of(vehicle):
+        if attachment.digest in files:
+            continue
+        data = bytes_of(attachment)
+        if data is None or len(data) > room:
+            left_out.add(attachment.digest)
+            continue
+        files[attachment.digest] = data
+        room -= len(data)
+    return files, len(left_out)
+
+
+def drop_files_naming(person: Person) -> None:
+    """Keep no longer the files in which somebody stands by name who is to be forgotten."""
+    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
+        default_storage.delete(path_of(given.digest))

@@ -1,0 +1,53 @@
+"""What one car needs next, system by system, and what it may cost by its organisation's own rates."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from collection.bridge.gather import gather
+from collection.bridge.store import policy_of
+from collection.bridge.whatif import rates
+from collection.models import Vehicle
+from scheduler.plan.policy import PolicyTerm
+from scheduler.upkeep import Money, Need, needs, outlooks, price_terms
+from scheduler.upkeep.estimate import rated, total
+from scheduler.upkeep.findings import findings
+from scheduler.waking.outlook import SystemOutlook as Part
+
+__all__ = ["Money", "Need", "Outlook", "Part", "PolicyTerm", "Seen", "outlook_of", "terms"]
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Every system with its parts, duties, likely repairs and cost, and all costs together."""
+
+    needs: tuple[Need, ...]
+    total: Money
+
+
+def terms() -> tuple[PolicyTerm, ...]:
+    """Every rate that an organisation may set as its own: time, stuff and parts."""
+    return (*rates(), *price_terms())
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What walk-rounds say: found and not mended (day, words), and the last clean one, if recent."""
+
+    found: tuple[tuple[date, str], ...] = ()
+    clean: date | None = None
+
+
+def outlook_of(
+    vehicle: Vehicle, *, late: Iterable[str], asked: Iterable[str], seen: Seen, own: Mapping[str, float],
+    today: date,
+) -> Outlook:  # fmt: skip
+    """``late`` are duties past their window, ``asked`` those to be done now, ``own`` the rates by name.
+
+    ValueError where the record does not allow the computation.
+    """
+    fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
+    words = findings(seen.found, seen.clean)
+    told = outlooks(fleet, float(today.toordinal()), policy, set(late), words)
+    found = needs(told, set(asked), *rated(own), vehicle.tank_litres)
+    return Outlook(found, total(found))

@@ -1,0 +1,122 @@
+"""What a car is handed over with: its exported history and its record signed as one, and its files.
+
+A ZIP archive (PKWARE APPNOTE 6.3): ``handover.json``, and each photograph or document of the log under
+its SHA-256. The files need no signature of their own: the entries that the history signs name their digests.
+"""
+
+import hashlib
+import io
+import zipfile
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from collection.chain.canonical import NotReadable, canonical, read
+from collection.chain.links import Facts
+from collection.chain.signing import is_signed, public_key, sign
+from collection.chain.verdict import Fault, Verdict
+from collection.chain.verify import verify
+
+HANDOVER = "longstand-handover-1"
+NAMES = {"form", "history", "record", "to", "key", "signature"}
+PAPERS, FOLDER = "handover.json", "attachments/"
+MOST_BYTES = 250_000_000  # unpacked; policy: a long log with all its photographs
+LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the archive says nothing of when it was packed
+NONE_OF_OURS = "This is no file with which a car was handed over"
+
+
+@dataclass(frozen=True)
+class Brought:
+    """What came out of an archive: nothing but its faults, if it has any."""
+
+    verdict: Verdict
+    facts: Facts | None = None
+    files: Mapping[str, bytes] = field(default_factory=dict)
+
+
+class _Unfit(ValueError):
+    """Why the archive is not read, in plain words."""
+
+
+def pack(
+    private: Ed25519PrivateKey, *, history: bytes, record: Facts, to: str, files: Mapping[str, bytes]
+) -> bytes:
+    """The archive's bytes; ``history`` is an export of the same installation, ``files`` stand by digest."""
+    facts = {
+        "form": HANDOVER, "history": read(history), "record": record, "to": to, "key": public_key(private)
+    }  # fmt: skip
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        papers = canonical(facts | {"signature": sign(private, facts)})
+        archive.writestr(zipfile.ZipInfo(PAPERS, LONG_AGO), papers, zipfile.ZIP_DEFLATED)
+        for digest, data in files.items():
+            archive.writestr(zipfile.ZipInfo(FOLDER + digest, LONG_AGO), data, zipfile.ZIP_STORED)
+    return out.getvalue()
+
+
+def unpack(data: bytes, keys: Sequence[str] = ()) -> Brought:
+    """What the archive holds, or everything that is wrong with it.
+
+    ``keys`` are the fingerprints of the keys that the receiver was told by another way, if any.
+    """
+    try:
+        parts = _parts(data)
+        facts = _facts(parts.pop(PAPERS, b""))
+    except _Unfit as error:
+        return Brought(_wrong(str(error)))
+    verdict = verify(canonical(facts["history"]), keys=keys)
+    if verdict.sound and not _is_one(facts):
+        verdict = _wrong("The record and the history in this file were not signed together.")
+    if verdict.sound:
+        verdict.faults.extend(_file_faults(facts["history"], parts))
+    return Brought(verdict, facts, parts) if verdict.sound else Brought(verdict)
+
+
+def _parts(data: bytes) -> dict[str, bytes]:
+    """The archive's members, files by their digest; refused before anything large is unpacked."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            members = archive.infolist()
+            if sum(member.file_size for member in members) > MOST_BYTES:
+                raise _Unfit(f"Unpacked it would be larger than {MOST_BYTES / 1e6:.0f} MB.")
+            return {m.filename.removeprefix(FOLDER): archive.read(m) for m in members}
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, OSError, zlib.error) as error:
+        raise _Unfit(f"{NONE_OF_OURS}, or it was cut off.") from error
+
+
+def _facts(papers: bytes) -> Facts:
+    try:
+        facts = read(papers)
+        fits = isinstance(facts, dict) and facts.keys() == NAMES and facts["form"] == HANDOVER
+        if not fits or canonical(facts) != papers:
+            raise _Unfit(f"{NONE_OF_OURS}, or it was saved anew.")
+    except _Unfit:
+        raise
+    except (NotReadable, ValueError, RecursionError) as error:
+        raise _Unfit(f"{NONE_OF_OURS}: {error}.") from error
+    return dict(facts)
+
+
+def _wrong(text: str) -> Verdict:
+    return Verdict([Fault("file", 0, text)])
+
+
+def _is_one(facts: Mapping[str, Any]) -> bool:
+    unsigned = {name: value for name, value in facts.items() if name != "signature"}
+    key, signature = facts["key"], facts["signature"]
+    if not all(isinstance(text, str) for text in (key, signature, facts["to"])):
+        return False
+    return key == facts["history"]["key"] and is_signed(unsigned, key=key, signature=signature)
+
+
+def _file_faults(history: Facts, files: Mapping[str, bytes]) -> list[Fault]:
+    """Files that no entry names, or that are not what their name says."""
+    named = {file["digest"] for entry in history["entries"] for file in entry["attachments"]}
+    return [
+        Fault("file", 0, f"A photograph or document in it is none that an entry names: {digest[:16]}.")
+        for digest, data in files.items()
+        if digest not in named or hashlib.sha256(data).hexdigest() != digest
+    ]

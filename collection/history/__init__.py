@@ -1,0 +1,10 @@
+"""The storage history of one car, put together as plain values for page, paper and shared link.
+
+A ``Scope`` says what its reader may see; what is out of scope never enters the story.
+"""
+
+from collection.history.scope import EVERYTHING, Scope, scope_of
+from collection.history.story import Story
+from collection.history.tell import tell
+
+__all__ = ["EVERYTHING", "Scope", "Story", "scope_of", "tell"]

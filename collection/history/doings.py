@@ -1,0 +1,95 @@
+"""What was done, as the log says it; open tags and open faults."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils import timezone
+
+from collection.history.grades import grade_of
+from collection.history.scope import Scope
+from collection.models import Attachment, CareKind, Entry
+from collection.queries.history import day_of, recorded_late, unmended
+from collection.templatetags.care_words import facts
+
+OF_PLACE = ("From", "New place")  # facts of a move that name a place of ours
+
+
+@dataclass(frozen=True)
+class Doing:
+    """One entry as a reader sees it; ``gone`` and ``instead`` tell of corrections in words."""
+
+    day: date
+    kind: str
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    note: str
+    by: str
+    written_late: date | None
+    grade: int
+    gone: str = ""
+    instead: str = ""
+    files: tuple[Attachment, ...] = ()
+    withheld_files: int = 0
+
+
+@dataclass(frozen=True)
+class OpenFault:
+    """Something found that nobody has yet found mended."""
+
+    day: date
+    words: str
+    by: str
+    grade: int
+
+
+def doings(log: Sequence[Entry], scope: Scope, units: str) -> list[Doing]:
+    """The entries in scope, oldest first; they must come as ``whole_log`` gives them."""
+    return [_doing(entry, scope, units) for entry in log if scope.covers(day_of(entry))]
+
+
+def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
+    files = tuple(entry.attachments.all())
+    late = timezone.localtime(entry.recorded_at).date() if recorded_late(entry) else None
+    return Doing(
+        day=day_of(entry), kind=entry.kind, title=entry.get_kind_display(),
+        facts=told_facts(entry, scope, units), note=scope.said(entry.note) if scope.notes else "",
+        by=scope.author(entry), written_late=late, grade=grade_of(entry), gone=_gone(entry, scope),
+        instead=_instead(entry), files=files if scope.files else (),
+        withheld_files=0 if scope.files else len(files),
+    )  # fmt: skip
+
+
+def told_facts(entry: Entry, scope: Scope, units: str) -> tuple[tuple[str, str], ...]:
+    """Details and readings in the reader's units, without places where these are withheld."""
+    told = facts(entry, units)
+    if not scope.place and entry.kind == CareKind.MOVED:
+        told = [(label, value) for label, value in told if label not in OF_PLACE]
+    return tuple((label, scope.said(value)) for label, value in told)
+
+
+def _gone(entry: Entry, scope: Scope) -> str:
+    newer = getattr(entry, "corrected_by", None)
+    if newer is None:
+        return ""
+    word = "withdrawn" if newer.kind == CareKind.WITHDRAWN else "corrected"
+    return f"{word} {_said(timezone.localtime(newer.recorded_at).date())} by {scope.author(newer)}"
+
+
+def _instead(entry: Entry) -> str:
+    if entry.corrects is None:
+        return ""
+    word = "takes back" if entry.kind == CareKind.WITHDRAWN else "corrects"
+    return f"{word} the entry of {_said(day_of(entry.corrects))}"
+
+
+def _said(value: date) -> str:
+    return f"{value:%a} {value.day} {value:%b %Y}"
+
+
+def open_faults(entries: Sequence[Entry], scope: Scope) -> list[OpenFault]:
+    """What walk-rounds found since the last that found nothing wrong; standing entries, oldest first."""
+    return [
+        OpenFault(day, scope.said(words), scope.author(entry), grade_of(entry))
+        for entry, day, words in unmended(entries)
+    ]

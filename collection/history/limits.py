@@ -1,0 +1,106 @@
+"""How long the car stood beyond its limits: battery, fuel, tyre spots, and runs that warmed it through."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from collection.bridge.exceeded import Beyond, battery_below, fuel_past
+from collection.bridge.looking_back import windows_then
+from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.scope import Scope
+from collection.models import CareKind, Entry, Vehicle
+from collection.queries.history import day_of
+from collection.queries.intervals import answered
+
+DAY = timedelta(days=1)
+DAYS_A_MONTH = 30.44
+NO_EVIDENCE = "assumed: no charge and no reading is on record"
+UNKNOWN = "not known: nothing on record tells it"
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit: ``said`` for the figure, ``sure`` for its range and from what it is known."""
+
+    key: str
+    title: str
+    said: str
+    sure: str
+    grade: int
+
+
+def limits(vehicle: Vehicle, entries: Sequence[Entry], first: date, last: date) -> list[Limit]:
+    """The four measures over a period; ``entries`` are the standing ones, oldest first.
+
+    ValueError where the record does not allow the curves to be worked out.
+    """
+    inside = Scope(first, last)
+    done = [entry for entry in entries if inside.covers(day_of(entry))]
+    recharge, sulphation = battery_below(vehicle, first=first, last=last)
+    stale = next(line for line in fuel_past(vehicle, first=first, last=last) if line.level == "stale")
+    return [
+        _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge),
+        _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation),
+        _days("stale", "Stale fuel in the tank", stale),
+        _spot(vehicle, done, first, last),
+        _runs(done),
+    ]
+
+
+def _days(key: str, title: str, beyond: Beyond) -> Limit:
+    if beyond.since is None:
+        return Limit(key, title, UNKNOWN, "", INFERENCE)
+    said = _count(beyond.likely_days)
+    if beyond.assumed:
+        least_most = f"{beyond.least_days} to {beyond.most_days}"
+        return Limit(key, title, f"{said}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
+    range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
+    known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
+    same = beyond.least_days == beyond.most_days
+    return Limit(key, title, said, known if same else range_said + known, INFERENCE)
+
+
+def _spot(vehicle: Vehicle, done: Sequence[Entry], first: date, last: date) -> Limit:
+    title = "Longest on one spot of its tyres"
+    if vehicle.on_stands:
+        return Limit("spot", title, "none: on stands", "its tyres carry no weight", STATEMENT)
+    begin = max(first, vehicle.stored_since or first)
+    rolled = sorted({begin, last, *(day_of(entry) for entry in done if _rolls(entry))})
+    stands = [(since, until) for since, until in pairwise(rolled) if until > since]
+    if not stands:
+        return Limit("spot", title, UNKNOWN, "", INFERENCE)
+    since, until = max(stands, key=lambda stand: stand[1] - stand[0])
+    over = sum(_over(vehicle, [until for _, until in stands]))
+    spent = f"{_count(over)} beyond what its tyres may stand on one patch" if over else "within its limit"
+    months = (until - since).days / DAYS_A_MONTH
+    return Limit("spot", title, f"{months:.1f} months", f"{_day(since)} to {_day(until)}; {spent}", INFERENCE)
+
+
+def _rolls(entry: Entry) -> bool:
+    return entry.kind == CareKind.MOVED or (
+        entry.kind == CareKind.RUN_UP and bool(entry.details.get("driven"))
+    )
+
+
+def _over(vehicle: Vehicle, ends: Sequence[date]) -> Iterator[int]:
+    """Days beyond the hard limit at the end of each stand, as it stood on the eve."""
+    for then in windows_then(vehicle, [("tyre_move", end - DAY) for end in ends]):
+        if then.late and not then.held:
+            yield max((then.on + DAY - then.late).days, 0)
+
+
+def _runs(done: Sequence[Entry]) -> Limit:
+    runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
+    warm = sum(answered(entry) == "run_up" for entry in runs)
+    said = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
+    sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
+    return Limit("runs", "Engine runs", said, sure, STATEMENT)
+
+
+def _count(days: int) -> str:
+    return f"{days} day{'' if days == 1 else 's'}"
+
+
+def _day(value: date) -> str:
+    return f"{value.day} {value:%b %Y}"

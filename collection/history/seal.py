@@ -1,0 +1,30 @@
+"""What a reader may compare with the exported file: how far the chain goes, its head, the key."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from collection.chain.signing import fingerprint, public_key
+from collection.installation_key import installation_key
+from collection.models import Chain, Vehicle
+from collection.queries.chain import newest_statement
+
+
+@dataclass(frozen=True)
+class Seal:
+    """The chain's length and head, when a statement last covered it and up to which entry."""
+
+    entries: int
+    head: str
+    stated_at: datetime | None
+    stated_to: int
+    key: str
+
+
+def seal_of(vehicle: Vehicle) -> Seal | None:
+    """The seal of a car's chain; none where nothing is chained yet."""
+    chain = Chain.objects.filter(vehicle=vehicle).first()
+    last = chain.links.order_by("-seq").first() if chain else None
+    if chain is None or last is None:
+        return None
+    stated_at, stated_to = newest_statement(chain)
+    return Seal(last.seq, last.digest, stated_at, stated_to, fingerprint(public_key(installation_key())))

@@ -1,0 +1,149 @@
+"""Several stories beside each other, line by line, for somebody who has to choose."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from collection.history.outlook import OutlookLine
+from collection.history.story import Story
+
+MOST = 4  # columns that still fit a page and a mind
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the comparison: a cell a car; ``part`` marks the cost of one system."""
+
+    title: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Section:
+    """Lines under one heading."""
+
+    title: str
+    rows: tuple[Row, ...]
+
+
+def side_by_side(stories: Sequence[Story]) -> list[Section]:
+    """Everything that can be compared; there is no mark and no winner."""
+    return [
+        Section("How it stood", _rows(stories, HOW)),
+        Section("How it was kept", (*_rows(stories, KEPT), *_limits(stories))),
+        Section("What is open", _rows(stories, OPEN)),
+        Section("Condition outlook", _outlook(stories)),
+        *([Section("Estimated cost of what it needs next", costs)] if (costs := _costs(stories)) else []),
+    ]
+
+
+Cell = Callable[[Story], str]
+
+
+def _rows(stories: Sequence[Story], cells: dict[str, Cell]) -> tuple[Row, ...]:
+    return tuple(
+        Row(title, tuple(_capital(cell(story)) for story in stories)) for title, cell in cells.items()
+    )
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _day(value: object) -> str:
+    return f"{value:%-d %b %Y}" if value else "not known"
+
+
+def _air(story: Story) -> str:
+    return story.stays[-1].air or "not known" if story.stays else "not known"
+
+
+def _shelter(story: Story) -> str:
+    return story.stays[-1].under or "not known" if story.stays else "not known"
+
+
+def _late(story: Story) -> str:
+    late, done = sum(line.late for line in story.kept), sum(line.done for line in story.kept)
+    days = sum(line.total_days for line in story.kept)
+    now = sum(bool(line.still_days) for line in story.kept)
+    said = f"{late} of {done} cares came late, {days} days in all"
+    return f"{said}; {now} late now" if now else said
+
+
+def _silences(story: Story) -> str:
+    spells = [(gap.until - gap.since).days for gap in story.missed if gap.until and "no entry" in gap.what]
+    return f"{len(spells)}, the longest {max(spells)} days" if spells else "none"
+
+
+def _seal(story: Story) -> str:
+    if story.seal is None:
+        return "nothing chained yet"
+    stated = f"signed up to entry {story.seal.stated_to}" if story.seal.stated_at else "not signed yet"
+    return f"{story.seal.entries} entries, {stated}"
+
+
+HOW: dict[str, Cell] = {
+    "Kept by": lambda story: story.kept_by,
+    "Told from": lambda story: _day(story.first),
+    "Care regime": lambda story: str(story.vehicle.get_regime_display()),
+    "Stands now": _shelter,
+    "Air there": _air,
+    "Places": lambda story: str(len(story.stays)),
+}
+KEPT: dict[str, Cell] = {
+    "Entries in the log": lambda story: str(len(story.doings)),
+    "With a reading or photo, made at the time": lambda story: str(sum(it.grade <= 2 for it in story.doings)),
+    "Chain": _seal,
+    "Care that came late": _late,
+    "Times without any entry": _silences,
+}
+OPEN: dict[str, Cell] = {
+    "Tags": lambda story: "; ".join(tag.words for tag in story.tags) or "none",
+    "Found, not yet mended": lambda story: "; ".join(it.words for it in story.open_faults) or "nothing",
+    "Asked for now": lambda story: (
+        ", ".join(
+            told.line.title.lower()
+            for system in story.systems
+            for told in system.duties
+            if told.line.state in ("late", "due")
+        )
+        or "nothing"
+    ),
+}
+
+
+def _limits(stories: Sequence[Story]) -> tuple[Row, ...]:
+    """By key, for their titles hold each organisation's own thresholds."""
+    titles = {limit.key: limit.title for story in stories for limit in story.limits}
+    found = [{limit.key: limit for limit in story.limits} for story in stories]
+    return tuple(
+        Row(title, tuple(_capital(one[key].said) if key in one else "Not known" for one in found))
+        for key, title in titles.items()
+    )
+
+
+def _lines(stories: Sequence[Story], cell: Callable[[OutlookLine], str]) -> tuple[Row, ...]:
+    found = [
+        {line.title: line for line in story.condition.lines} if story.condition else {} for story in stories
+    ]
+    titles = dict.fromkeys(title for one in found for title in one)
+    return tuple(
+        Row(title, tuple(cell(one[title]) if title in one else "not told" for one in found))
+        for title in titles
+    )
+
+
+def _outlook(stories: Sequence[Story]) -> tuple[Row, ...]:
+    return _lines(stories, _likely)
+
+
+def _likely(line: OutlookLine) -> str:
+    told = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
+    return _capital("; ".join(told)) or "Trouble is rare by now"
+
+
+def _costs(stories: Sequence[Story]) -> tuple[Row, ...]:
+    totals = [story.condition.total if story.condition else "" for story in stories]
+    if not any(totals):
+        return ()
+    all_together = Row("All of these together", tuple(total or "not told" for total in totals))
+    return (*_lines(stories, lambda line: line.cost or "not told"), all_together)

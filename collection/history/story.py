@@ -1,0 +1,80 @@
+"""What a storage history tells, as plain values: page, paper and shared link say the same."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from collection.charts import Chart
+from collection.history.doings import Doing, OpenFault
+from collection.history.limits import Limit
+from collection.history.missed import Kept, Missed
+from collection.history.outlook import Condition
+from collection.history.places import StayLine
+from collection.history.scope import Scope
+from collection.history.seal import Seal
+from collection.models import Vehicle
+from collection.queries.duties import DutyLine
+from collection.record_words import Facts
+
+
+@dataclass(frozen=True)
+class Tag:
+    """A tag that hangs on the car now."""
+
+    words: str
+    day: date
+    by: str
+
+
+@dataclass(frozen=True)
+class LastTime:
+    """One of the five last times before the log began, how it is known, and how well."""
+
+    event: str
+    day: date
+    basis: str
+    grade: int
+
+
+@dataclass(frozen=True)
+class DutyTold:
+    """One duty as it stands now: its dates in words, the reason, what was assumed."""
+
+    line: DutyLine
+    when: str
+    summary: str
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class System:
+    """The duties of one system."""
+
+    title: str
+    duties: tuple[DutyTold, ...]
+
+
+@dataclass
+class Story:
+    """Everything that the reader is told."""
+
+    vehicle: Vehicle
+    scope: Scope
+    today: date
+    first: date
+    last: date
+    facts: Facts
+    owner: str
+    kept_by: str
+    stays: list[StayLine]
+    doings: list[Doing]
+    seal: Seal | None
+    chart: Chart | None = None
+    last_times: list[LastTime] = field(default_factory=list)
+    tags: list[Tag] = field(default_factory=list)
+    open_faults: list[OpenFault] = field(default_factory=list)
+    kept: list[Kept] = field(default_factory=list)
+    missed: list[Missed] = field(default_factory=list)
+    limits: list[Limit] = field(default_factory=list)
+    systems: list[System] = field(default_factory=list)
+    condition: Condition | None = None
+    fault: str = ""

@@ -1,0 +1,132 @@
+"""Puts the storage history of one car together for one reader."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from collection.bridge.reasons import reasons
+from collection.history.doings import doings, open_faults, told_facts
+from collection.history.drawing import draw_timeline
+from collection.history.grades import OF_BASIS
+from collection.history.limits import limits
+from collection.history.missed import kept, late_cares, missed
+from collection.history.outlook import condition
+from collection.history.places import stay_lines
+from collection.history.scope import Scope
+from collection.history.seal import seal_of
+from collection.history.story import DutyTold, LastTime, Story, System, Tag
+from collection.models import Basis, Entry, Vehicle
+from collection.queries.care import open_tags
+from collection.queries.duties import DutyLine, lines_of
+from collection.queries.history import day_of, standing, whole_log
+from collection.record_words import Facts, car_panel
+from collection.templatetags.longstand import day, days_from
+from collection.units import Edge, edge
+
+SYSTEMS = (
+    ("Battery", ("charge",)),
+    ("Engine", ("run_up", "engine_oil")),
+    ("Fuel", ("stabiliser", "fuel_change")),
+    ("Cooling", ("coolant",)),
+    ("Brakes", ("brake_fluid",)),
+    ("Gearbox and axle", ("gearbox_oil", "axle_oil")),
+    ("Tyres", ("tyre_pressure", "tyre_move")),
+    ("The whole car", ("inspection",)),
+)
+NOT_IN_A_PERIOD = ("In storage since",)  # a fact that tells of before the period
+
+
+def tell(vehicle: Vehicle, *, today: date, units: str, scope: Scope) -> Story:
+    """The story of a car as of ``today`` for a reader who counts in ``units``; duties must be fresh."""
+    reader, log = edge(units), whole_log(vehicle)
+    entries = standing(log)
+    story = _record(vehicle, log, entries, scope, reader, units, today)
+    if scope.reaches(today):
+        _state_of_today(story, entries, units)
+    try:
+        _worked_out(story, entries)
+    except ValueError as fault:
+        story.fault = scope.said(str(fault))
+    story.chart = draw_timeline(story)
+    return story
+
+
+def _record(  # what stands on record, before anything is worked out
+    vehicle: Vehicle, log: Sequence[Entry], entries: Sequence[Entry], scope: Scope, reader: Edge,
+    units: str, today: date,
+) -> Story:  # fmt: skip
+    first, last = _period(vehicle, entries, scope, today)
+    return Story(
+        vehicle=vehicle, scope=scope, today=today, first=first, last=last,
+        facts=_facts(vehicle, scope, reader), owner=str(vehicle.owner) if scope.owner else "",
+        kept_by=scope.said(str(vehicle.organisation)),
+        stays=stay_lines(vehicle, entries, scope, reader, today), doings=doings(log, scope, units),
+        seal=seal_of(vehicle), last_times=_last_times(vehicle, scope),
+    )  # fmt: skip
+
+
+def _facts(vehicle: Vehicle, scope: Scope, reader: Edge) -> Facts:
+    told = car_panel(vehicle, reader).facts
+    return [fact for fact in told if not (scope.first and fact[0] in NOT_IN_A_PERIOD)]
+
+
+def _period(vehicle: Vehicle, entries: Sequence[Entry], scope: Scope, today: date) -> tuple[date, date]:
+    last = min(scope.last or today, vehicle.left_on or today, today)
+    known = [day for day in (vehicle.stored_since, *(day_of(entry) for entry in entries[:1])) if day]
+    return min(scope.first or min(known, default=last), last), last
+
+
+def _last_times(vehicle: Vehicle, scope: Scope) -> list[LastTime]:
+    uses = vehicle.last_uses.order_by("-on", "event")
+    return [
+        LastTime(use.get_event_display(), use.on, use.get_basis_display(), OF_BASIS[Basis(use.basis)])
+        for use in uses
+        if scope.covers(use.on)
+    ]
+
+
+def _state_of_today(story: Story, entries: Sequence[Entry], units: str) -> None:
+    scope = story.scope
+    story.tags = [
+        Tag(": ".join(value for _, value in told_facts(tag, scope, units)), day_of(tag), scope.author(tag))
+        for tag in open_tags([story.vehicle])
+    ]
+    story.open_faults = [fault for fault in open_faults(entries, scope) if scope.covers(fault.day)]
+
+
+def _worked_out(story: Story, entries: Sequence[Entry]) -> None:
+    """What the models say; ValueError leaves what was found so far."""
+    vehicle, scope, today = story.vehicle, story.scope, story.today
+    now = lines_of(vehicle, today) if scope.reaches(today) and not vehicle.left_on else []
+    story.missed = missed(vehicle, entries, [], [], scope, today)  # what stands whatever the models say
+    late = late_cares(vehicle, entries, scope)
+    story.missed = missed(vehicle, entries, late, now, scope, today)
+    story.kept = kept(vehicle, entries, late, now, scope, today)
+    story.limits = limits(vehicle, entries, story.first, story.last)
+    if now:
+        story.systems = _systems(story, now)
+        story.condition = condition(vehicle, now, entries, prices=scope.prices, today=today)
+
+
+def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
+    """Each system with its duties and the reason of each."""
+    why, said = reasons(story.vehicle, today=story.today), story.scope.said
+    told = {
+        line.duty: DutyTold(
+            line, _when(line, story.today), said(why[line.duty].summary),
+            tuple(map(said, why[line.duty].assumptions)),
+        )
+        for line in now
+        if line.duty in why
+    }  # fmt: skip
+    return [System(title, tuple(told[duty] for duty in duties if duty in told)) for title, duties in SYSTEMS]
+
+
+def _when(line: DutyLine, today: date) -> str:
+    """When it falls, in words."""
+    if line.state == "held":
+        return line.hold
+    if line.due is None:
+        return "no date in sight"
+    word = "was due" if line.state == "late" else "due"
+    said = f"{word} {day(line.due)}, {days_from(line.due, today)}"
+    return f"{said}; between {day(line.early)} and {day(line.late)}" if line.early and line.late else said

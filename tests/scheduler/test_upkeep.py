@@ -1,0 +1,145 @@
+"""What a standing car needs next: likelihood by the standing that matters, cost by stated rates."""
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.conditions import FUEL_SYSTEMS, REGIMES, Charges
+from scheduler.plan.policy import Policy
+from scheduler.upkeep import Money, needs, outlooks, price_terms
+from scheduler.upkeep.estimate import duty_cost, rated, repair_cost, total
+from scheduler.upkeep.findings import findings
+from scheduler.upkeep.remedies import GROUPS, REMEDIES
+from scheduler.waking.outlook import Stood, outlook
+from scheduler.waking.systems import SYSTEMS
+from scheduler.week.work import BY_DUTY
+from scheduler.whatif.costs import Rates
+from tests.scheduler.barn import TODAY, cars
+
+RATES, PRICES = rated({})
+
+
+def told(car, late=(), found=()):
+    return {each.system: each for each in outlooks(car, TODAY, Policy(), set(late), found)}
+
+
+def ran(days_ago, **more):
+    day = TODAY - days_ago
+    return cars(last_full_warm=day, last_road_use=day, last_moved=day, stored_since=TODAY - 900.0, **more)
+
+
+def charged(car, days_ago):
+    one = np.zeros(1, np.int64)
+    day = np.array([TODAY - days_ago])
+    return replace(car, charges=Charges(one, day, day, np.array([True])))
+
+
+def test_a_longer_stand_is_never_likelier_sound():
+    short, long = told(ran(30.0)), told(ran(900.0))
+    assert all(long[system].likely >= short[system].likely for system in short)
+    assert long["valves"].likely > short["valves"].likely
+
+
+def test_a_battery_is_told_by_its_last_charge_and_not_by_the_last_drive():
+    stood = ran(300.0)
+    assert told(charged(stood, 5.0), late=["charge"])["battery"].likely < told(stood)["battery"].likely
+    assert told(charged(stood, 5.0))["valves"] == told(stood)["valves"]
+
+
+def test_what_a_roll_frees_is_told_by_the_last_roll():
+    rolled = replace(ran(300.0), last_moved=np.array([TODAY - 4]))
+    assert told(rolled)["clutch"].likely < told(ran(300.0))["clutch"].likely
+    assert told(rolled)["bores"] == told(ran(300.0))["bores"]
+
+
+def test_an_unknown_last_run_leaves_the_longest_time_open():
+    silent = told(cars(stored_since=TODAY - 100.0))
+    assert silent["exhaust"].high > silent["exhaust"].low
+    assert any("an unknown time" in reason for reason in silent["exhaust"].reasons)
+
+
+def test_a_part_that_a_fuel_system_has_not_is_not_told_of():
+    injected = ran(300.0, fuel_system=FUEL_SYSTEMS.index("electronic_injection"))
+    assert {"carburettor", "points"}.isdisjoint(told(injected))
+    assert {"carburettor", "points"} <= told(ran(300.0)).keys()
+
+
+def test_care_on_time_spares_and_lateness_takes_that_away():
+    kept = ran(200.0, regime=REGIMES.index("exercised"))
+    assert told(kept)["bores"].likely < told(kept, late=["run_up"])["bores"].likely
+
+
+def test_what_a_walk_round_found_overrules_the_curve():
+    found = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
+    assert told(ran(10.0), found=found)["wiring"].likely > 0.9
+    clean = findings([], date(2026, 11, 20))
+    assert told(ran(400.0), found=clean)["wiring"].likely < 0.1
+
+
+def test_words_without_a_sign_point_at_nothing():
+    assert findings([(date(2026, 11, 1), "dust on the cover")], None) == ()
+
+
+def test_every_duty_and_every_repair_stands_in_one_group():
+    duties = [duty for _, names, _ in GROUPS for duty in names]
+    parts = [part for _, _, names in GROUPS for part in names]
+    assert sorted(duties) == sorted(BY_DUTY)
+    assert sorted(parts) == sorted(REMEDIES)
+    assert set(parts) | {"petrol"} == {system.name for system in SYSTEMS}
+
+
+def test_a_duty_costs_its_minutes_and_what_is_filled_in():
+    """An hour at 60: a stabiliser dose of 5 to 20 minutes, 40 litres at 0.1."""
+    cost = duty_cost("stabiliser", Rates(hour=60.0, stabiliser=0.1), tank_litres=40.0)
+    assert cost == Money(pytest.approx(9.0), pytest.approx(24.0))
+
+
+def test_an_unknown_tank_widens_the_cost_of_fuel():
+    known, unknown = duty_cost("fuel_change", RATES, 50.0), duty_cost("fuel_change", RATES)
+    assert unknown.low < known.low < known.high < unknown.high
+
+
+def test_a_repair_counts_from_even_odds_and_by_both_ends():
+    by_days = {days: outlook(Stood(*days)) for days in ((1.0, 1.0), (1.0, None), (9000.0, 9000.0))}
+
+    def exhaust(days):
+        return repair_cost(next(e for e in by_days[days] if e.system == "exhaust"), RATES, PRICES)
+
+    full = exhaust((9000.0, 9000.0))
+    assert exhaust((1.0, 1.0)) == Money(0.0, 0.0)
+    assert exhaust((1.0, None)) == Money(0.0, full.high)
+    assert full == Money(RATES.hour * 1 + PRICES.exhaust, RATES.hour * 3 + PRICES.exhaust)
+
+
+def test_the_total_is_its_parts_and_nothing_else():
+    found = needs(outlook(Stood(400.0, 400.0)), {"charge", "brake_fluid"}, RATES, PRICES, 50.0)
+    assert total(found).low == pytest.approx(sum(each.cost.low for each in found))
+    assert total(found).high == pytest.approx(sum(each.cost.high for each in found))
+    assert [each.title for each in found] == [title for title, _, _ in GROUPS]
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    days=st.floats(0, 9000), longer=st.floats(0, 9000),
+    asked=st.sets(st.sampled_from(sorted(BY_DUTY))), rate=st.floats(0, 500),
+)  # fmt: skip
+def test_least_is_never_above_most_and_dearer_hours_never_make_it_cheaper(days, longer, asked, rate):
+    told_of = outlook(Stood(days, days + longer))
+    cheap, dear = (total(needs(told_of, asked, Rates(hour=hour), PRICES)) for hour in (rate, rate + 10))
+    assert cheap.low <= cheap.high
+    assert dear.low >= cheap.low
+    assert dear.high >= cheap.high
+
+
+def test_every_price_says_why_it_is_what_it_is():
+    assert all(term.reason and term.low <= term.default <= term.high for term in price_terms())
+
+
+def test_rates_by_name_replace_defaults_and_leave_the_rest():
+    rates, prices = rated({"hour": 99.0, "tyre": 5.0})
+    assert (rates.hour, prices.tyre) == (99.0, 5.0)
+    assert (rates.fuel, prices.battery) == (Rates().fuel, PRICES.battery)
