@@ -113,6 +113,7 @@ urlpatterns = [
     path("cars/<int:pk>/waking/faults/<slug:symptom>/", faults.waking_fault, name="waking_fault"),
     path("cars/<int:pk>/waking/faults/<slug:symptom>/<slug:test>/", faults.waking_test, name="waking_test"),
     path("cars/<int:pk>/waking/report/", report.waking_report, name="waking_report"),
+    path("cars/<int:pk>/waking/report/pdf/", report.waking_report_pdf, name="waking_report_pdf"),
     path("cars/<int:pk>/waking/end/", settings.waking_end, name="waking_end"),
     path("waking-rates/", settings.waking_rates, name="waking_rates"),
     # places

@@ -130,6 +130,7 @@ ADDRESSES = {
     "waking_fault": (WORK, "car"),
     "waking_test": (WORK, "car"),
     "waking_report": (SEE, "car"),
+    "waking_report_pdf": (SEE, "car"),
     "waking_end": (EDIT, "car"),
     "waking_rates": (MANAGE, ""),
 }
@@ -155,6 +156,7 @@ READ_ONLY = {
     "waking_outlook",
     "waking_plan",
     "waking_report",
+    "waking_report_pdf",
     "due",
     "why",
     "whatif",

@@ -1,9 +1,12 @@
 """Waking a car that stood too long, told through its pages."""
 
+import html
 import re
 import uuid
 from datetime import date
+from io import BytesIO
 
+import pypdf
 import pytest
 from django.db import DatabaseError, connection, transaction
 from django.test.utils import CaptureQueriesContext
@@ -544,16 +547,103 @@ def test_the_intake_report_differs_before_and_after_inspection(at_car):
     at_car.step("why_parked", answer="known")
     at_car.step("fluids_as_found", answer="done")
     now = at_car.get("waking_report")
-    assert before.context["total"] != now.context["total"]
+    assert before.context["report"].total != now.context["report"].total
     assert "What was measured and found" in now.content.decode()
     again = at_car.get("waking_report", **{"as": "before"})
-    assert again.context["total"] == before.context["total"]
+    assert again.context["report"].total == before.context["report"].total
     assert "What was measured and found" not in again.content.decode()
+
+
+def test_the_report_before_inspection_knows_nothing_of_what_was_seen(at_car):
+    at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
+
+    def brakes(**query):
+        rows = at_car.get("waking_report", **query).context["report"].expected
+        return next(row for row in rows if row[0] == choices.systems()["shoes"])
+
+    unseen = brakes()
+    assert at_car.post("waking_look", "shoes", seen="good", text="free").status_code == 302
+    assert brakes() != unseen
+    assert brakes(**{"as": "before"}) == unseen
+
+
+def paper(at, **query):
+    answer = at.get("waking_report_pdf", **query)
+    assert answer["Content-Type"] == "application/pdf"
+    read = pypdf.PdfReader(BytesIO(answer.content))
+    return read, " ".join(" ".join(page.extract_text() for page in read.pages).split())
+
+
+def said_by(report):
+    """Every word of a report, one text a statement."""
+    tables = (report.events, report.expected, report.found, report.by_stage, report.lines)
+    rows = [cell for table in tables for row in table for cell in row if cell]
+    reasons = [reason for _, _, why in report.allowed for reason in why]
+    labels = [label for label, _, _ in report.allowed]
+    return [report.lead, report.prepared, report.finds, report.total, *report.tags, *labels, *reasons,
+            *report.open_tasks, *report.clashes, *rows]  # fmt: skip
+
+
+def letters(words):
+    """Without spaces, and without the hyphens and line ends that setting puts in."""
+    return re.sub(r"[\s\-\u00ad\u2010]", "", words)
+
+
+@pytest.mark.parametrize("query", [{"as": "before"}, {}], ids=["before", "as it stands"])
+def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
+    at_car.find("odometer_now", odometer_km="98000", answers=["instrument_works"])
+    at_car.find("odometer_reading", odometer_km="98000", on="2014-05-01")
+    at_car.find("receipt", on="2018-08-01", note="#eval(1) *not bold* $x$")
+    at_car.step("battery_rest", value="11.2", unit="V", instrument="voltmeter")
+    at_car.step("hand_turn", could_not="no spanner fits")
+    at_car.step("line_flow", answer="flows after clearing")
+    answer = at_car.get("waking_report", **query)
+    report = answer.context["report"]
+    page = letters(html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
+    read, text = paper(at_car, **query)
+    told = said_by(report)
+    assert len(told) > 60
+    assert report.clashes
+    assert bool(report.found) == bool(report.allowed) == (not query)
+    for words in told:
+        assert letters(words) in letters(text), words
+        assert letters(words) in page, words
+    assert ("11.2 V" in text) == (not query)
+    assert ("could not be done: no spanner fits" in text) == (not query)
+
+
+def test_the_intake_reports_paper_is_archival_tagged_and_has_its_fonts_inside(at_car):
+    read, _ = paper(at_car)
+    root = read.trailer["/Root"]
+    xmp = root["/Metadata"].get_object().get_data().decode()
+    assert "<pdfaid:part>3</pdfaid:part>" in xmp
+    assert "<pdfaid:conformance>A</pdfaid:conformance>" in xmp
+    assert "<pdfuaid:part>1</pdfuaid:part>" in xmp
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-GB"
+    assert paper(at_car)[0].metadata.title == f"Intake report, {at_car.car}"
+    for page in read.pages:
+        for font in page["/Resources"]["/Font"].values():
+            inner = font.get_object()["/DescendantFonts"][0].get_object()
+            assert "/FontFile3" in inner["/FontDescriptor"] or "/FontFile2" in inner["/FontDescriptor"]
+
+
+def test_the_report_page_leads_to_the_paper_of_the_same_report(at_car):
+    url = reverse("waking_report_pdf", args=[at_car.car.pk])
+    assert f'href="{url}"' in at_car.get("waking_report").content.decode()
+    assert f'href="{url}?as=before"' in at_car.get("waking_report", **{"as": "before"}).content.decode()
+
+
+def test_a_tag_on_the_car_stands_on_the_paper_too(client_as, keeper, at_car):
+    url = reverse("log_kind", args=[at_car.car.pk, "tag_opened"])
+    said = {"key": str(uuid.uuid4()), "tag": "danger", "where": "petrol drips at the tap"}
+    assert at_car.client.post(url, said).status_code == 302
+    assert "petrol drips at the tap" in paper(at_car)[1]
 
 
 def test_the_owner_reads_everything_and_writes_nothing(client_as, owner, at_car):
     reader = AtTheCar(client_as(owner), at_car.car)
-    for name in ("waking", "waking_outlook", "waking_plan", "waking_report"):
+    for name in ("waking", "waking_outlook", "waking_plan", "waking_report", "waking_report_pdf"):
         assert reader.get(name).status_code == 200
     assert reader.post("waking_step", "hand_turn", answer="smoothly").status_code == 403
     assert reader.post("evidence_new", "receipt", on="2019-03-04").status_code == 403

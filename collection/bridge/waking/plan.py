@@ -41,6 +41,7 @@ class Waking:
     standing: Stands
     stood: Stood
     outlook: tuple[SystemOutlook, ...]
+    outlook_before: tuple[SystemOutlook, ...]  # as it was before anybody looked
     plan: Plan
     states: tuple[StageState, ...]
     open_tasks: tuple[OpenTask, ...]
@@ -56,16 +57,16 @@ def wake(record: WakingRecord, *, today: date) -> Waking:
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
     stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
-    looked = outlook(stood, findings_of(record.entries))
+    looked, unseen = outlook(stood, findings_of(record.entries)), outlook(stood)
     plan = _plan(record, stood, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
     underway = car.regime == Regime.DORMANT
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
     rates = rates_of(record.rates)
     return Waking(
-        underway, standing, stood, looked, plan, gates.stages, gates.open_tasks,
+        underway, standing, stood, looked, unseen, plan, gates.stages, gates.open_tasks,
         gates if underway else _in_care(record, plan),
-        estimate(plan, looked, gates.stages, rates), estimate(plan, outlook(stood), (), rates),
+        estimate(plan, looked, gates.stages, rates), estimate(plan, unseen, (), rates),
         aftercare(plan, results), {row.check_key: row for row in record.handbook},
     )  # fmt: skip
 

@@ -1,15 +1,13 @@
 """The intake report: what a dealer or an owner reads before and after the inspection."""
 
-from collections.abc import Iterable
-from typing import Any
-
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
+from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from collection.bridge.waking import choices
+from collection.documents.intake import intake_pdf
+from collection.intake import Intake, intake
 from collection.permissions import SEE_CARS, AccessRequest, needs
-from collection.views.waking.common import at_waking, show
-from collection.waking_words import clashes, event_lines, hours, money, stood_words
+from collection.views.waking.common import AtWaking, at_waking, show
 
 
 @require_safe
@@ -17,35 +15,26 @@ from collection.waking_words import clashes, event_lines, hours, money, stood_wo
 def waking_report(request: AccessRequest, pk: int) -> HttpResponse:
     """The report as the car stands now, or, with ?as=before, as before anybody looked."""
     at = at_waking(request, pk)
-    if at.waking is None:
-        return show(request, "report", at)
-    before = request.GET.get("as") == "before"
-    estimate = at.waking.before if before else at.waking.estimate
-    lines = [
-        (line, hours(line.hours), money(line.parts, estimate.currency), money(line.money, estimate.currency))
-        for line in estimate.lines
-    ]
-    titles = {stage.key: stage.title for stage in choices.stages()}
-    by_stage = [
-        (key, titles[key], money(total, estimate.currency))
-        for key, total in estimate.by_stage.items()
-        if total[2]
-    ]
-    return show(
-        request, "report", at, before=before, lines=lines, by_stage=by_stage,
-        total=money(estimate.money, estimate.currency), work=hours(estimate.hours),
-        waiting=estimate.waiting_days, events=event_lines(at.waking.standing, at.today),
-        clashes=clashes(at.waking.standing), evidence=at.record.evidence, done=_done(at.waking.states),
-        urgent=sorted(at.waking.outlook, key=lambda one: (-one.likely, one.label)),
-        stood=stood_words(at.waking.stood.shortest_days, at.waking.stood.longest_days),
+    return show(request, "report", at, report=_told(request, at))
+
+
+@require_safe
+@needs(SEE_CARS)
+def waking_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
+    """The same on paper for the file: archival and tagged."""
+    at = at_waking(request, pk)
+    report = _told(request, at)
+    if report is None:
+        raise Http404(f"the waking cannot be worked out: {at.fault}")
+    name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
+    return HttpResponse(
+        intake_pdf(report), content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}"'},
     )  # fmt: skip
 
 
-def _done(states: Iterable[Any]) -> list[tuple[str, str, Any]]:
-    """Every step with a result: stage, what was done, its state."""
-    names = choices.checks()
-    return [
-        (stage.stage, names[check.check].do, check)
-        for stage in states
-        for check in stage.checks if check.result is not None
-    ]  # fmt: skip
+def _told(request: AccessRequest, at: AtWaking) -> Intake | None:
+    if at.waking is None:
+        return None
+    before, units = request.GET.get("as") == "before", request.access.person.units
+    return intake(at.record, at.waking, today=at.today, before=before, units=units)
