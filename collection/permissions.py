@@ -7,6 +7,7 @@ reach does not exist for them (404); what is inside but not theirs to change is 
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from functools import wraps
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -20,6 +21,7 @@ from django.utils import timezone
 
 from collection.models import (
     Anchor,
+    ApiToken,
     Attachment,
     Bay,
     Building,
@@ -37,6 +39,7 @@ from collection.models import (
     Site,
     SiteNotes,
     Vehicle,
+    Webhook,
 )
 
 CHOSEN = "organisation"  # session key of the organisation that a member of several has chosen
@@ -55,13 +58,37 @@ CAPABILITIES: dict[str, frozenset[str]] = {
 }
 
 
+# What a token may be given: in words, and the capability that its holder's role must have all the same.
+READ_CARS, READ_LOG, WRITE_LOG = "read:cars", "read:log", "write:log"
+READ_PEOPLE, READ_PRIVATE, READ_RULES, WEBHOOKS = (
+    "read:people", "read:private", "read:rules", "manage:webhooks",
+)  # fmt: skip
+SCOPES: dict[str, tuple[str, str]] = {
+    READ_CARS: ("Read cars, places, due dates with their reasons, the week, histories and wakings", SEE_CARS),
+    READ_LOG: ("Read the care log with readings, tags, findings, files and proof", SEE_CARS),
+    WRITE_LOG: ("Write the care log: entries, readings, findings, corrections", WORK),
+    READ_PEOPLE: ("Read names of people and owners", SEE_CARS),
+    READ_PRIVATE: ("Read where keys are, alarms and addresses", SEE_CARS),
+    READ_RULES: ("Read thresholds, rates, climates, statements and forecast runs", MANAGE),
+    WEBHOOKS: ("Make and end addresses that are told of changed dates", MANAGE),
+}
+
+
 @dataclass(frozen=True)
 class Access:
-    """One person in one organisation: what they may do and the only ways to fetch rows for them."""
+    """One person in one organisation: what they may do and the only ways to fetch rows for them.
+
+    ``scopes`` are those of the token that speaks for the person; None at the pages: no further limit.
+    """
 
     person: Person
     organisation: Organisation
     role: str
+    scopes: frozenset[str] | None = None
+
+    def holds(self, scope: str) -> bool:
+        """Whether the token, if there is one, was given the scope."""
+        return self.scopes is None or scope in self.scopes
 
     def may(self, capability: str) -> bool:
         """Whether the role has the capability."""
@@ -188,6 +215,11 @@ class Access:
         self._require(MANAGE)
         return Anchor.objects.filter(organisation=self.organisation)
 
+    def webhooks(self) -> QuerySet[Webhook]:
+        """Addresses that are told when the organisation's dates change."""
+        self._require(MANAGE)
+        return Webhook.objects.filter(organisation=self.organisation)
+
     def _require(self, capability: str) -> None:
         if not self.may(capability):
             raise PermissionDenied
@@ -212,6 +244,15 @@ def access_of(person: Person, chosen: int | None = None) -> Access:
     if membership is None:
         raise PermissionDenied("You are not a member of any organisation: ask a manager to add you.")
     return Access(person, membership.organisation, membership.role)
+
+
+def access_by_token(token: ApiToken, now: datetime) -> Access | None:
+    """What a token may do now: its scopes within its holder's present role; None where it has ended."""
+    member = token.membership
+    ended = token.ended_at is not None or (token.expires_at is not None and token.expires_at <= now)
+    if ended or not member.person.is_active:
+        return None
+    return Access(member.person, member.organisation, member.role, frozenset(token.scopes))
 
 
 View = Callable[..., HttpResponse]

@@ -176,6 +176,9 @@ DEFAULT_FROM_EMAIL = env.text("LONGSTAND_MAIL_FROM") or "longstand@localhost"
 # Where people reach the site: mail has no request to learn it from.
 ADDRESS = env.site_address("LONGSTAND_ADDRESS", ALLOWED_HOSTS[0] if PRODUCTION else "")
 
+# Whether messages of changed dates may go to addresses inside a private network, and by plain http.
+WEBHOOKS_INSIDE = env.flag("LONGSTAND_WEBHOOKS_INSIDE")
+
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "UTC"
 USE_I18N = True

@@ -4,6 +4,7 @@ import logging
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -12,12 +13,15 @@ from django_q.models import Schedule
 from django_q.tasks import async_task
 
 from collection import weekly_mail
+from collection.actions.api_writes import forget_old_writes
 from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
-from collection.queries import chain, plans, reminders, runs
+from collection.queries import chain, plans, reminders, runs, webhooks
+from collection.webhook_mail import tell_switched_off
 
 log = logging.getLogger(__name__)
 
@@ -40,6 +44,9 @@ PERIODIC = (
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
+    # Changed dates are written down with the change; this sends them, also what a dead process left.
+    Periodic("webhooks", "collection.tasks.send_changes", 1),
+    Periodic("old messages", "collection.tasks.forget_old_messages", 24 * 60),
 )
 
 
@@ -108,3 +115,21 @@ def plan_site(site_pk: int) -> None:
     today = now.astimezone(ZoneInfo(site.time_zone)).date()
     bring_up_to_date(site.organisation_id, today)
     plan_now(site=site, today=today, now=now)
+
+
+def send_changes() -> None:
+    """Queue the sending of changed dates to every address for which some wait."""
+    for pk in webhooks.with_something_due(timezone.now()):
+        async_task("collection.tasks.send_changes_to", pk)
+
+
+def send_changes_to(webhook_pk: UUID) -> None:
+    """Send one address what is due for it; what fails is tried again after a growing pause."""
+    send_what_waits(webhook_pk, clock=timezone.now, tell=tell_switched_off)
+
+
+def forget_old_messages() -> None:
+    """Delete messages and answers that nobody asks for any more."""
+    now = timezone.now()
+    forget_old_changes(now=now)
+    forget_old_writes(now=now)

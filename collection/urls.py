@@ -5,6 +5,7 @@ from django.contrib import admin
 from django.urls import path
 from django.views.generic import RedirectView
 
+from collection.api import site
 from collection.views import (
     attachments,
     care,
@@ -22,14 +23,17 @@ from collection.views import (
     privacy,
     private,
     rates,
+    reference,
     reminders,
     runs,
     shares,
     signing_in,
     thresholds,
+    tokens,
     trust,
     vehicle_page,
     vehicles,
+    webhooks,
     weeks,
     whatif,
     worksheet,
@@ -141,10 +145,18 @@ urlpatterns = [
     path("me/", people.me, name="me"),
     path("me/reminders/", reminders.reminders, name="reminders"),
     path("calendar/<str:token>.ics", reminders.calendar_feed, name="calendar_feed"),
+    path("me/tokens/", tokens.tokens, name="tokens"),
     path("me/data/", privacy.my_data, name="my_data"),
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("rates/", rates.rates, name="rates"),
     path("runs/", runs.runs, name="runs"),
+    # for programmes
+    path("webhooks/", webhooks.webhooks, name="webhooks"),
+    path("webhooks/<uuid:pk>/", webhooks.webhook, name="webhook"),
+    path("api/docs/", reference.reference, name="api_docs"),
+    path("api/v1/openapi.json", site.openapi, name="openapi"),
+    path("api/v1/", site.api.urls),
+    path("api/v1/<path:rest>", site.unknown, name="api_unknown"),
     # the way in, and one's own sign-in
     *signing_in.urlpatterns,
     path("admin/", admin.site.urls),

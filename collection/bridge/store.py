@@ -7,6 +7,7 @@ from datetime import date, datetime
 import numpy as np
 from django.db import transaction
 
+from collection.bridge.due_changes import listeners, note_changes, rows_before
 from collection.bridge.gather import Gathered
 from collection.models import DutyRow, Threshold
 from scheduler.plan.duties import MODELS_VERSION
@@ -30,15 +31,19 @@ def as_date(day: float) -> date | None:
 
 
 def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
-    """Replace the duties of these cars, all of them or none."""
+    """Replace the duties of these cars, all of them or none, and note what changed for those told of it."""
     rows = [
         row
         for index, pk in enumerate(gathered.pks)
         for row in _rows(pk, index, gathered.fingerprint(index), windows, today, now)
     ]
     with transaction.atomic():
+        hooks = listeners(gathered.pks)
+        before = rows_before(gathered.pks) if hooks else []
         DutyRow.objects.filter(vehicle__in=gathered.pks).delete()
         DutyRow.objects.bulk_create(rows, batch_size=1000)
+        if hooks:
+            note_changes(hooks, before, rows, today=today, now=now)
 
 
 def _rows(

@@ -1,5 +1,6 @@
 """What is true: rows. No HTTP, no mail, no arithmetic."""
 
+from collection.models.api import ApiToken, ApiWrite
 from collection.models.attachments import Attachment
 from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
@@ -40,15 +41,16 @@ from collection.models.vehicles import (
     Venting,
 )
 from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
+from collection.models.webhooks import Delivery, DueChange, Webhook
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "BroughtStatement",
-    "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth",
-    "Damp", "DutyRow", "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind",
-    "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
-    "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
-    "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink",
-    "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
-    "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
-    "Weekday", "WeeklyMail",
+    "Anchor", "AnchoredHead", "ApiToken", "ApiWrite", "Assignment", "Attachment", "Basis", "Battery",
+    "Bay", "BroughtStatement", "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash",
+    "Climate", "ClimateMonth", "Damp", "Delivery", "DueChange", "DutyRow", "Entry", "Equipment",
+    "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
+    "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership", "OpeningHours",
+    "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym", "Quantity", "Rate",
+    "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan",
+    "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle",
+    "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
 ]  # fmt: skip

@@ -1,0 +1,221 @@
+"""Cars with their record."""
+
+from datetime import date
+from typing import Any
+
+from django.db.models import Prefetch
+from ninja import Field, Router, Schema
+
+from collection.api.door import ApiRequest, operation
+from collection.api.shapes import Id, Known, Limit, Offset, Page, Search, Whom, page, whom
+from collection.models import (
+    Basis,
+    Battery,
+    FluidKind,
+    LastEvent,
+    Regime,
+    TyrePosition,
+)
+from collection.permissions import READ_CARS, READ_PRIVATE
+from collection.queries.private import private_of
+from collection.queries.vehicles import cars_listed
+
+router = Router(tags=["Cars"])
+PARTS = ("battery", "fuel", "fluids", "tyres", "last")
+
+
+class Standing(Schema):
+    """Where a car stands."""
+
+    bay_id: int
+    bay: str = Field(examples=["A3"])
+    building_id: int
+    building: str = Field(examples=["Long shed"])
+    site_id: int
+    site: str = Field(examples=["Kaldmere"])
+
+
+class CarLine(Schema):
+    """A car as a list shows it."""
+
+    id: int
+    name: str = Field(examples=["1962 Wendlow Twelve"])
+    marque: str
+    model: str
+    year: int | None
+    registration: Known
+    regime: Regime
+    owner: Whom
+    stands: Standing | None = Field(description="null: in no bay.")
+    stored_since: date | None
+    left_on: date | None
+    not_recorded: list[str] = Field(
+        description="Parts of its record of which nothing is known.", examples=[["tyres"]]
+    )
+
+    @staticmethod
+    def resolve_name(obj: Any) -> str:
+        """Year, marque, model."""
+        return str(obj)
+
+    @staticmethod
+    def resolve_owner(obj: Any, context: Any) -> dict[str, Any]:
+        """The name only with its scope."""
+        return whom(obj.owner, context)
+
+    @staticmethod
+    def resolve_stands(obj: Any) -> dict[str, Any] | None:
+        """The bay with its building and site."""
+        if obj.bay is None:
+            return None
+        building = obj.bay.building
+        return {
+            "bay_id": obj.bay.pk, "bay": obj.bay.label, "building_id": building.pk,
+            "building": building.name, "site_id": building.site_id, "site": building.site.name,
+        }  # fmt: skip
+
+    @staticmethod
+    def resolve_not_recorded(obj: Any) -> list[str]:
+        """What ``cars_listed`` has not found."""
+        return [part for part in PARTS if not getattr(obj, f"has_{part}")]
+
+
+class Cars(Page):
+    """Cars by marque, model and year."""
+
+    items: list[CarLine]
+
+
+class BatteryRecord(Schema):
+    """The battery in the car."""
+
+    chemistry: Known
+    capacity_ah: float | None
+    volts: int | None
+    made_on: date | None
+    installed_on: date | None
+    isolated: bool
+    maintainer_since: date | None
+    drain_ma: float | None
+    full_sg: float | None = Field(description="Specific gravity when full.")
+
+
+class FuelRecord(Schema):
+    """The fuel as found on a day; the log carries on from there."""
+
+    grade: Known
+    bio_pct: float | None
+    litres: float | None
+    filled_on: date | None
+    stabilised_on: date | None
+    as_of: date | None
+
+
+class FluidRecord(Schema):
+    """One fluid."""
+
+    kind: FluidKind
+    type: Known
+    changed_on: date | None
+    glycol_pct: float | None
+
+
+class TyreRecord(Schema):
+    """One tyre."""
+
+    position: TyrePosition
+    date_code: Known
+    placard_kpa: float | None
+
+
+class LastRecord(Schema):
+    """When something last happened before the log began, and how that is known."""
+
+    event: LastEvent
+    on: date
+    basis: Basis
+
+
+class Car(CarLine):
+    """A car with its whole record; what nobody knows is null."""
+
+    chassis_number: Known
+    engine: Known
+    fuel_system: Known
+    tank_litres: float | None
+    tank_material: Known
+    tank_venting: Known
+    system_volts: int | None
+    on_stands: bool
+    notes: Known
+    battery: BatteryRecord | None
+    fuel: FuelRecord | None
+    fluids: list[FluidRecord]
+    tyres: list[TyreRecord]
+    last: list[LastRecord]
+
+    @staticmethod
+    def resolve_battery(obj: Any) -> Any:
+        """The one that is in it now."""
+        return obj.battery_now[0] if obj.battery_now else None
+
+    @staticmethod
+    def resolve_fuel(obj: Any) -> Any:
+        """None where nothing is written down."""
+        return getattr(obj, "fuel", None)
+
+    @staticmethod
+    def resolve_last(obj: Any) -> list[Any]:
+        """The last times."""
+        return list(obj.last_uses.all())
+
+
+class CarPrivate(Schema):
+    """Keys, alarm, address, and how to reach the owner."""
+
+    keys_at: Known
+    alarm: Known
+    owner_contact: Known
+    owner_address: Known
+
+
+@operation(router, "GET", "/cars", scope=READ_CARS, gives=Cars, summary="Cars")
+def list_cars(  # noqa: PLR0913 - one parameter a filter
+    request: ApiRequest,
+    site_id: Id | None = None,
+    owner_id: Id | None = None,
+    regime: Regime | None = None,
+    text: Search = "",
+    left: bool = False,
+    limit: Limit = 100,
+    offset: Offset = 0,
+) -> Any:
+    """Cars in storage; with ``left`` those that went as well. ``text`` is found in names and numbers."""
+    rows = cars_listed(
+        request.access, site=site_id, owner=owner_id, regime=regime or "", text=text, left=left
+    )
+    return page(rows, limit, offset)
+
+
+@operation(router, "GET", "/cars/{car_id}", scope=READ_CARS, gives=Car, summary="One car")
+def read_car(request: ApiRequest, car_id: Id) -> Any:
+    """Its whole record."""
+    now = Prefetch("batteries", Battery.objects.filter(removed_on__isnull=True), to_attr="battery_now")
+    rows = cars_listed(request.access, left=True).select_related("fuel")
+    car = rows.prefetch_related(now, "fluids", "tyres", "last_uses").filter(pk=car_id).first()
+    return car or request.access.vehicle(car_id)  # which says 404
+
+
+@operation(
+    router, "GET", "/cars/{car_id}/private", scope=READ_PRIVATE, gives=CarPrivate,
+    summary="A car's keys and alarm",
+)  # fmt: skip
+def read_car_private(request: ApiRequest, car_id: Id) -> Any:
+    """Managers all, staff at the sites that they are assigned to; else 403."""
+    found = private_of(request.access, request.access.private_car(car_id))
+    if found is None:  # private_car has refused it by then
+        return None
+    return {
+        "keys_at": found.car.keys_at, "alarm": found.car.alarm,
+        "owner_contact": found.owner.contact, "owner_address": found.owner.address,
+    }  # fmt: skip

@@ -1,0 +1,122 @@
+"""What the framework's description leaves out: refusals, the token's scopes, the message of a webhook."""
+
+from typing import Any
+
+from collection.api.door import SCOPE
+from collection.api.problems import KINDS, MEDIA_TYPE, Problem
+from collection.permissions import SCOPES
+
+Schema = dict[str, Any]
+BEARER = "Bearer"
+# refusals of every operation, and those of some
+ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
+PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
+REF = "#/components/schemas/{model}"
+
+
+def describe(made: Schema) -> Schema:
+    """The description with everything that a reader of it must know."""
+    shapes = made["components"].setdefault("schemas", {})
+    problem = Problem.model_json_schema(ref_template=REF)
+    shapes |= problem.pop("$defs")
+    shapes["Problem"] = problem
+    for path, methods in made["paths"].items():
+        for method, operation in methods.items():
+            _refusals(operation, path, method)
+            _parameters(operation)
+    made["components"]["securitySchemes"] = {BEARER: _bearer()}
+    made["servers"] = [{"url": "/", "description": "This site."}]
+    made["webhooks"] = {"dutiesChanged": {"post": _message(shapes)}}
+    made["tags"] = _tags(made)
+    return made
+
+
+def _bearer() -> Schema:
+    said = "; ".join(f"`{scope}`: {words}" for scope, (words, _) in SCOPES.items())
+    return {"type": "http", "scheme": "bearer", "description": f"A token of a member. Scopes: {said}."}
+
+
+def _refusals(operation: Schema, path: str, method: str) -> None:
+    codes = set(ALWAYS)
+    if "{" in path:
+        codes |= set(WITH_ID)
+    if method == "post":
+        codes |= set(SENDING)
+    responses = operation["responses"] = {str(code): said for code, said in operation["responses"].items()}
+    for code in sorted(codes):
+        title, meaning = KINDS[code]
+        responses[str(code)] = {"description": f"{title}. {meaning}", "content": {MEDIA_TYPE: PROBLEM}}
+    if "429" in responses:
+        responses["429"]["headers"] = {
+            "Retry-After": {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}
+        }
+    scope = operation.pop(SCOPE)
+    operation["security"] = [{BEARER: [scope] if scope else []}]
+
+
+def _parameters(operation: Schema) -> None:
+    """Examples of a parameter stand in its schema; beside it OpenAPI wants them by name."""
+    for one in operation.get("parameters", ()):
+        if isinstance(one.get("examples"), list):
+            del one["examples"]
+
+
+def _tags(made: Schema) -> list[Schema]:
+    used = dict.fromkeys(
+        tag for methods in made["paths"].values() for one in methods.values() for tag in one.get("tags", ())
+    )
+    return [{"name": tag} for tag in used]
+
+
+def _message(shapes: Schema) -> Schema:
+    """What is sent to a webhook, and how it is signed."""
+    day = {"type": ["string", "null"], "format": "date"}
+    told = {
+        "type": "object", "required": ["state", "early_on", "due_on", "late_on", "hold"],
+        "properties": {
+            "state": {"$ref": "#/components/schemas/StateName"}, "early_on": day, "due_on": day,
+            "late_on": day, "hold": {"type": ["string", "null"]},
+        },
+    }  # fmt: skip
+    shapes["DutyThen"] = told
+    change = {
+        "type": "object", "required": ["duty", "title", "before", "after"],
+        "properties": {
+            "duty": {"$ref": "#/components/schemas/DutyName"}, "title": {"type": "string"},
+            "before": {"oneOf": [{"$ref": "#/components/schemas/DutyThen"}, {"type": "null"}]},
+            "after": {"$ref": "#/components/schemas/DutyThen"},
+        },
+    }  # fmt: skip
+    shapes["DutiesChanged"] = {
+        "type": "object", "required": ["type", "timestamp", "data"],
+        "properties": {
+            "type": {"const": "duties.changed"}, "timestamp": {"type": "string", "format": "date-time"},
+            "data": {
+                "type": "object", "required": ["car_id", "car", "changes"],
+                "properties": {
+                    "car_id": {"type": "integer"}, "car": {"type": "string"},
+                    "changes": {"type": "array", "items": change},
+                },
+            },
+        },
+    }  # fmt: skip
+    headers = {
+        "webhook-id": "The same however often it is sent: keep it, and do nothing the second time.",
+        "webhook-timestamp": "Seconds since 1970 of this try: refuse what is older than five minutes.",
+        "webhook-signature": "“v1,” and base64 of HMAC-SHA256 over id.timestamp.body under the secret, whose "
+        "part after whsec_ is base64; several by blanks while a secret is changed.",
+    }
+    return {
+        "operationId": "dutiesChanged", "summary": "A car's dates changed", "tags": ["Webhooks"],
+        "description": "Sent by us, signed by the Standard Webhooks form (specification 1.0.0). A message of the "
+        "type “test” carries no dates. Anything but 2xx is tried again for three days.",
+        "parameters": [
+            {"name": name, "in": "header", "required": True, "description": words, "schema": {"type": "string"}}
+            for name, words in headers.items()
+        ],
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": {"$ref": "#/components/schemas/DutiesChanged"}}},
+        },
+        "responses": {"200": {"description": "Taken."}},
+    }  # fmt: skip

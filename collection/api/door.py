@@ -1,0 +1,86 @@
+"""The way in: a token's bearer, its scope, its holder's role; never a session's cookie."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest
+from django.utils import timezone
+from ninja import Router
+from ninja.security import HttpBearer
+
+from collection.actions.api_tokens import seconds_to_wait, use_token, used_too_often
+from collection.api.problems import TooOften
+from collection.models import ApiToken
+from collection.permissions import SCOPES, Access, access_by_token
+
+SCOPE = "x-scope"  # until the description is finished
+
+
+class ApiRequest(HttpRequest):
+    """A request whose bearer was let in: for typing."""
+
+    access: Access
+    token: ApiToken
+    now: datetime
+    today: date  # at the organisation
+
+
+class Bearer(HttpBearer):
+    """Lets a token in that was given a scope, as long as its holder's role allows what the scope needs."""
+
+    def __init__(self, scope: str | None, capability: str | None = None) -> None:
+        super().__init__()
+        self.scope, self.capability = scope, capability
+
+    def authenticate(self, request: Any, token: str) -> ApiToken | None:
+        """The token with its access on the request; PermissionDenied says what is lacking."""
+        now = timezone.now()
+        found = use_token(secret=token, now=now)
+        access = access_by_token(found, now) if found else None
+        if found is None or access is None:
+            return None
+        if used_too_often(found):
+            raise TooOften(seconds_to_wait(now))
+        if self.scope and not access.holds(self.scope):
+            raise PermissionDenied(f"This token was not given the scope {self.scope}: make one that has it.")
+        needed = self.capability or (SCOPES[self.scope][1] if self.scope else "")
+        if needed and not access.may(needed):
+            raise PermissionDenied("The role of the token's holder does not allow this: ask a manager.")
+        request.access, request.token, request.now = access, found, now
+        request.today = now.astimezone(access.time_zone).date()
+        return found
+
+
+Operation = Callable[..., Any]
+
+
+def operation(  # noqa: PLR0913 - all that is said of one operation; keywords only
+    router: Router,
+    method: str,
+    path: str,
+    *,
+    scope: str | None,
+    gives: Any,
+    summary: str,
+    capability: str | None = None,
+    extra: dict[str, Any] | None = None,
+) -> Callable[[Operation], Operation]:
+    """Publish a function: who may call it, what it gives; it runs in the organisation's own zone."""
+
+    def decorate(function: Operation) -> Operation:
+        @wraps(function)
+        def run(request: ApiRequest, *args: Any, **kwargs: Any) -> Any:
+            with timezone.override(request.access.time_zone):
+                return function(request, *args, **kwargs)
+
+        route = router.api_operation(
+            [method], path, auth=Bearer(scope, capability), response=gives, summary=summary,
+            operation_id=function.__name__, openapi_extra={SCOPE: scope} | (extra or {}),
+        )  # fmt: skip
+        published: Operation = route(run)
+        return published
+
+    return decorate

@@ -1,0 +1,232 @@
+"""What is due, why, and the curve behind it."""
+
+from datetime import date, timedelta
+from enum import Enum
+from typing import Any
+
+import numpy as np
+from django.core.exceptions import ValidationError
+from django.http import Http404
+from ninja import Field, Router, Schema
+
+from collection.api.door import ApiRequest, operation
+from collection.api.shapes import Id, Known, Limit, Offset, Page, page
+from collection.bridge.curves import BANDS, curves
+from collection.bridge.reasons import explain
+from collection.bridge.refresh import make_fresh
+from collection.models import Site, Vehicle
+from collection.permissions import READ_CARS
+from collection.queries.duties import DUTY_TITLES, STATE_ORDER, DutyLine, duties_due, lines_of
+
+router = Router(tags=["Due dates"])
+DutyName = Enum("DutyName", {name: name for name in DUTY_TITLES}, type=str)  # type: ignore[misc]
+StateName = Enum("StateName", {name: name for name in STATE_ORDER}, type=str)  # type: ignore[misc]
+LONGEST_DAYS = 730  # of a curve either way
+
+
+class Duty(Schema):
+    """One duty of one car with its window; dates are null where none is in sight."""
+
+    car_id: int
+    car: str = Field(examples=["1962 Wendlow Twelve"])
+    duty: DutyName
+    title: str = Field(examples=["Maintainer charge"])
+    state: StateName
+    early_on: date | None = Field(description="A pessimist's date.")
+    due_on: date | None = Field(description="The likely date.")
+    late_on: date | None = Field(description="From here on damage begins, or it is unfit.")
+    limit: Known = Field(description="What sets the date.")
+    hold: Known = Field(description="What forbids it for now.")
+    assumed: bool = Field(description="Whether something was assumed because the record is silent.")
+    care_kind: str = Field(description="The kind of entry that answers it.", examples=["charge"])
+
+    @staticmethod
+    def resolve_car_id(obj: Any) -> int:
+        """Its number."""
+        return int(obj.vehicle.pk)
+
+    @staticmethod
+    def resolve_car(obj: Any) -> str:
+        """Its name."""
+        return str(obj.vehicle)
+
+    @staticmethod
+    def resolve_early_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.early
+        return day
+
+    @staticmethod
+    def resolve_due_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.due
+        return day
+
+    @staticmethod
+    def resolve_late_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.late
+        return day
+
+
+class Duties(Page):
+    """Duties, most urgent first."""
+
+    stale_cars: int = Field(description="Cars whose dates could not be brought up to today.")
+    items: list[Duty]
+
+
+class Input(Schema):
+    """One input of a calculation and where it came from."""
+
+    name: str
+    value: float | date | str
+    unit: str
+    basis: str
+    on: date | None
+
+
+class Step(Schema):
+    """One equation with this car's numbers put in."""
+
+    label: str
+    equation: str
+    worked: str
+
+
+class Source(Schema):
+    """Where a number or an equation comes from."""
+
+    text: str
+    standing: str
+
+
+class Why(Schema):
+    """The reason for one date, in full."""
+
+    duty: Duty | None
+    summary: str
+    inputs: list[Input]
+    steps: list[Step]
+    sources: list[Source]
+    assumptions: list[str]
+    learning: list[str] = Field(description="The rate assumed, the rate learned, how many readings.")
+
+
+class Level(Schema):
+    """A line that the curve must not cross."""
+
+    name: str
+    value: float
+
+
+class Seen(Schema):
+    """One level that was measured."""
+
+    day: date
+    value: float
+    kind: str
+
+
+class Curve(Schema):
+    """One quantity day by day: low, likely, high; null where nothing can be said."""
+
+    duty: DutyName
+    name: str
+    unit: str
+    days: list[date]
+    low: list[float | None]
+    likely: list[float | None]
+    high: list[float | None]
+    levels: list[Level]
+    measured: list[Seen]
+
+
+@operation(router, "GET", "/duties", scope=READ_CARS, gives=Duties, summary="What is due")
+def list_duties(  # noqa: PLR0913 - one parameter a filter
+    request: ApiRequest,
+    site_id: Id | None = None,
+    owner_id: Id | None = None,
+    duty: DutyName | None = None,
+    state: StateName | None = None,
+    within_days: Offset | None = None,
+    limit: Limit = 100,
+    offset: Offset = 0,
+) -> Any:
+    """Every duty of every car in reach, most urgent first; what is old is recomputed as it is read."""
+    access, today = request.access, request.today
+    stale = make_fresh(access, today)
+    lines = duties_due(
+        access, today=today, site=Site(pk=site_id) if site_id else None, owner=owner_id,
+        duty=duty.value if duty else "",
+        horizon_days=min(within_days, 36_500) if within_days is not None else None,
+    )  # fmt: skip
+    kept = [line for line in lines if state is None or line.state == state.value]
+    return page(kept, limit, offset) | {"stale_cars": stale}
+
+
+@operation(
+    router, "GET", "/cars/{car_id}/duties", scope=READ_CARS, gives=list[Duty], summary="A car's duties"
+)
+def list_car_duties(request: ApiRequest, car_id: Id) -> Any:
+    """All of them, most urgent first; none for a car that left."""
+    car = request.access.vehicle(car_id)
+    return _lines(request, car)
+
+
+def _lines(request: ApiRequest, car: Vehicle) -> list[DutyLine]:
+    make_fresh(request.access, request.today)
+    return [] if car.left_on else lines_of(car, request.today)
+
+
+@operation(
+    router,
+    "GET",
+    "/cars/{car_id}/duties/{duty}",
+    scope=READ_CARS,
+    gives=Why,
+    summary="Why a duty is due then",
+)
+def read_why(request: ApiRequest, car_id: Id, duty: DutyName) -> Any:
+    """Inputs, equations with the numbers put in, sources, assumptions, what readings taught."""
+    car = request.access.vehicle(car_id)
+    try:
+        reason = explain(car, duty.value, today=request.today)
+    except ValueError as fault:
+        raise ValidationError({"car_id": f"Its record cannot be worked out: {fault}"}) from fault
+    line = next((line for line in _lines(request, car) if line.duty == duty.value), None)
+    names = ("summary", "inputs", "steps", "sources", "assumptions", "learning")
+    return {name: getattr(reason, name) for name in names} | {"duty": line}
+
+
+@operation(
+    router, "GET", "/cars/{car_id}/duties/{duty}/curve", scope=READ_CARS, gives=Curve,
+    summary="The curve behind a duty",
+)  # fmt: skip
+def read_curve(
+    request: ApiRequest, car_id: Id, duty: DutyName, back_days: Offset = 120, ahead_days: Offset = 365
+) -> Any:
+    """Charge, fuel, stabiliser, coolant and tyre pressure have one; else 404. At most two years either way."""
+    car, today = request.access.vehicle(car_id), request.today
+    if duty.value not in BANDS:
+        raise Http404
+    first, last = (
+        today - timedelta(days=min(back_days, LONGEST_DAYS)),
+        today + timedelta(days=min(ahead_days, LONGEST_DAYS)),
+    )
+    try:
+        (drawn,) = curves(car, [duty.value], first=first, last=last, today=today)
+    except ValueError as fault:
+        raise ValidationError({"car_id": f"Its record cannot be worked out: {fault}"}) from fault
+    band = drawn.band
+    return {
+        "duty": duty, "name": band.name, "unit": band.unit,
+        "days": [date.fromordinal(int(day)) for day in band.days],
+        "low": _numbers(band.low), "likely": _numbers(band.likely), "high": _numbers(band.high),
+        "levels": band.levels, "measured": drawn.measured,
+    }  # fmt: skip
+
+
+def _numbers(values: Any) -> list[float | None]:
+    """Plain numbers; null for what the core cannot say."""
+    return [float(value) if np.isfinite(value) else None for value in values]

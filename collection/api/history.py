@@ -1,0 +1,247 @@
+"""A car's storage history with the grade of each statement, and the file that proves it."""
+
+from datetime import date, datetime
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from ninja import Field, Router, Schema
+
+from collection.actions.chain import export_history
+from collection.api.door import ApiRequest, operation
+from collection.api.duties import Duty
+from collection.api.shapes import Id
+from collection.bridge.refresh import make_fresh
+from collection.history import EVERYTHING, tell
+from collection.models import CareKind, Units
+from collection.permissions import READ_LOG, READ_PEOPLE
+
+router = Router(tags=["History and proof"])
+GRADE = Field(ge=1, le=4, description="How well it is known: 1 a document, 2 a record, 3 a word, 4 inferred.")
+
+
+def _name(words: str, context: Any) -> str | None:
+    return words if words and context["request"].access.holds(READ_PEOPLE) else None
+
+
+class By(Schema):
+    """The base of whatever somebody said."""
+
+    by: str | None = Field(description="null without the scope read:people.")
+
+    @staticmethod
+    def resolve_by(obj: Any, context: Any) -> str | None:
+        """The name only with its scope."""
+        return _name(obj.by, context)
+
+
+class Stay(Schema):
+    """A time in one place."""
+
+    since: date | None
+    until: date | None
+    place: str
+    under: str = Field(description="Its shelter and site.")
+    air: str
+    grade: int = GRADE
+    air_grade: int = GRADE
+
+
+class Fact(Schema):
+    """A detail in words."""
+
+    label: str
+    value: str
+
+
+class Done(By):
+    """One entry as the history tells it."""
+
+    day: date
+    kind: CareKind
+    title: str
+    facts: list[Fact]
+    note: str
+    written_late: date | None
+    grade: int = GRADE
+    gone: str = Field(description="Whether it was corrected or withdrawn, in words.")
+    instead: str
+
+    @staticmethod
+    def resolve_facts(obj: Any) -> list[dict[str, str]]:
+        """Label and value."""
+        return [{"label": label, "value": value} for label, value in obj.facts]
+
+
+class LastTold(Schema):
+    """One of the five last times before the log."""
+
+    event: str
+    day: date
+    basis: str
+    grade: int = GRADE
+
+
+class Hung(By):
+    """A tag that hangs now."""
+
+    words: str
+    day: date
+
+
+class Fault(By):
+    """Something found that nobody has found mended."""
+
+    day: date
+    words: str
+    grade: int = GRADE
+
+
+class KeptTold(Schema):
+    """How one duty was kept over the period."""
+
+    duty: str
+    title: str
+    done: int
+    late: int
+    longest_days: int
+    total_days: int
+    words: str
+
+
+class MissedTold(Schema):
+    """A gap."""
+
+    since: date
+    until: date | None
+    what: str
+    grade: int = GRADE
+
+
+class LimitTold(Schema):
+    """How long a limit was exceeded."""
+
+    key: str
+    title: str
+    said: str
+    sure: str
+    grade: int = GRADE
+
+
+class DutyOfSystem(Schema):
+    """One duty as it stands now, and why in a sentence."""
+
+    duty: Duty
+    when: str
+    summary: str
+    assumptions: list[str]
+
+    @staticmethod
+    def resolve_duty(obj: Any) -> Any:
+        """Its line."""
+        return obj.line
+
+
+class SystemTold(Schema):
+    """The duties of one system."""
+
+    title: str
+    duties: list[DutyOfSystem]
+
+
+class PartTold(Schema):
+    """One part that standing may have told on."""
+
+    label: str
+    words: str
+    state: str
+    reasons: str
+    first_look: str
+    do_not: str
+
+
+class OutlookTold(Schema):
+    """One system of the condition outlook."""
+
+    title: str
+    parts: list[PartTold]
+    sound: str
+    next: str
+    repairs: str
+    cost: str
+
+
+class ConditionTold(Schema):
+    """The condition outlook with what it may cost at your rates."""
+
+    lines: list[OutlookTold]
+    total: str
+
+
+class SealTold(Schema):
+    """What may be compared with the exported file."""
+
+    entries: int
+    head: str
+    stated_at: datetime | None
+    stated_to: int
+    key: str
+
+
+class StoryTold(Schema):
+    """The storage history of one car."""
+
+    car_id: int
+    owner: str | None = Field(description="null without the scope read:people.")
+    kept_by: str
+    first: date
+    last: date
+    stays: list[Stay]
+    doings: list[Done]
+    last_times: list[LastTold]
+    tags: list[Hung]
+    open_faults: list[Fault]
+    kept: list[KeptTold]
+    missed: list[MissedTold]
+    limits: list[LimitTold]
+    systems: list[SystemTold]
+    condition: ConditionTold | None
+    seal: SealTold | None
+    fault: str = Field(description="What in the record kept something from being worked out.")
+
+    @staticmethod
+    def resolve_car_id(obj: Any) -> int:
+        """Its number."""
+        return int(obj.vehicle.pk)
+
+    @staticmethod
+    def resolve_owner(obj: Any, context: Any) -> str | None:
+        """The name only with its scope."""
+        return _name(obj.owner, context)
+
+
+@operation(
+    router, "GET", "/cars/{car_id}/history", scope=READ_LOG, gives=StoryTold, summary="Storage history"
+)
+def read_history(request: ApiRequest, car_id: Id) -> Any:
+    """Stays, what was done, missed and exceeded, the state now; each with its grade; words in SI units."""
+    car = request.access.vehicle(car_id)
+    make_fresh(request.access, request.today)
+    return tell(car, today=request.today, units=Units.METRIC, scope=EVERYTHING)
+
+
+@operation(
+    router,
+    "GET",
+    "/cars/{car_id}/proof",
+    scope=READ_LOG,
+    gives=dict[str, Any],
+    summary="The file that proves it",
+)
+def read_proof(request: ApiRequest, car_id: Id) -> HttpResponse:
+    """The chain of the log with statements and signatures, to be verified by anybody. Needs read:people too:
+    it names the authors, and a chain with holes proves nothing."""
+    if not request.access.holds(READ_PEOPLE):
+        raise PermissionDenied(f"The file names its authors: this token lacks the scope {READ_PEOPLE}.")
+    file = export_history(request.access.vehicle(car_id), now=request.now)
+    return HttpResponse(file, content_type="application/json")

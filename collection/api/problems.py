@@ -1,0 +1,145 @@
+"""Every refusal as problem+json (RFC 9457), naming the field and the fix."""
+
+import logging
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+from typing import Any
+
+from django.core.exceptions import PermissionDenied, RequestDataTooBig, ValidationError
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from ninja import Field, Schema
+from ninja.errors import AuthenticationError, HttpError
+from ninja.errors import ValidationError as NotAsDescribed
+
+MEDIA_TYPE = "application/problem+json"
+log = logging.getLogger(__name__)
+
+# status → title, and what it means for whoever reads the reference
+KINDS: dict[int, tuple[str, str]] = {
+    400: ("The request cannot be read", "The body is no JSON, or not in UTF-8."),
+    401: ("No valid token", "Send “Authorization: Bearer …” with a token that has not ended."),
+    403: ("Not allowed", "The token lacks the scope, or its holder's role does not allow this."),
+    404: ("Not found", "There is no such thing, or it is out of this token's reach."),
+    405: ("No such method", "The address exists, the method does not."),
+    409: ("Something was quicker", "Another request changed the same thing: read again, then send again."),
+    413: ("Too large", "The body is larger than 2.5 MB."),
+    422: ("Not accepted", "A field is at fault; ``errors`` names each one and the fix. Nothing was stored."),
+    429: ("Too many requests", "Wait for as many seconds as ``Retry-After`` says."),
+    500: ("The site failed", "Nothing was stored. Send it again later, with the same key."),
+}
+
+
+class Fault(Schema):
+    """One field at fault."""
+
+    field: str = Field(
+        description="Where in the request; empty where it is the whole.", examples=["details.hours"]
+    )
+    detail: str = Field(description="What is wrong and how to mend it.", examples=["give 0 to 500 h."])
+
+
+class Problem(Schema):
+    """What went wrong, by RFC 9457."""
+
+    type: str = Field(
+        description="A page that explains this kind of problem.", examples=["/api/docs/#problem-422"]
+    )
+    title: str = Field(examples=["Not accepted"])
+    status: int = Field(examples=[422])
+    detail: str = Field(examples=["On charge for: 900 is out of range: give 0 to 500 h."])
+    errors: list[Fault] = Field(default=[], description="Each field at fault.")
+
+
+class TooOften(Exception):
+    """The token's share of the minute is used up."""
+
+    def __init__(self, wait_seconds: int) -> None:
+        self.wait_seconds = wait_seconds
+        super().__init__(wait_seconds)
+
+
+def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] = ()) -> HttpResponse:
+    """The answer."""
+    title, meaning = KINDS.get(status, (HTTPStatus(status).phrase, ""))
+    said = {
+        "type": f"/api/docs/#problem-{status}", "title": title, "status": status,
+        "detail": detail or meaning, "errors": list(errors),
+    }  # fmt: skip
+    answer = JsonResponse(said, status=status, content_type=MEDIA_TYPE)
+    if status == HTTPStatus.UNAUTHORIZED:
+        answer.headers["WWW-Authenticate"] = 'Bearer realm="Longstand"'
+    return answer
+
+
+def unauthorised(_request: HttpRequest, _fault: AuthenticationError) -> HttpResponse:
+    """No token, or one that has ended."""
+    return problem(401)
+
+
+def http_error(_request: HttpRequest, fault: HttpError) -> HttpResponse:
+    """What the framework refuses: a body that is no JSON."""
+    return problem(fault.status_code)
+
+
+def not_found(_request: HttpRequest, _fault: Http404) -> HttpResponse:
+    """Out of reach looks like not there."""
+    return problem(404)
+
+
+def not_allowed(_request: HttpRequest, fault: PermissionDenied) -> HttpResponse:
+    """The role or the scope does not allow it."""
+    return problem(403, str(fault))
+
+
+def too_large(_request: HttpRequest, _fault: RequestDataTooBig) -> HttpResponse:
+    """More than settings.DATA_UPLOAD_MAX_MEMORY_SIZE."""
+    return problem(413)
+
+
+def too_often(_request: HttpRequest, fault: TooOften) -> HttpResponse:
+    """More than the token's share."""
+    answer = problem(429)
+    answer.headers["Retry-After"] = str(fault.wait_seconds)
+    return answer
+
+
+def not_as_described(_request: HttpRequest, fault: NotAsDescribed) -> HttpResponse:
+    """The request is not of the shape that the reference describes."""
+    return _refused([(_place(error["loc"]), f"{error['msg']}.") for error in fault.errors])
+
+
+def refused(_request: HttpRequest, fault: ValidationError) -> HttpResponse:
+    """The log, or another action, did not take it."""
+    if not hasattr(fault, "error_dict"):
+        return _refused([("", text) for text in fault.messages])
+    return _refused([(name, text) for name, texts in fault.message_dict.items() for text in texts])
+
+
+def failed(_request: HttpRequest, _fault: Exception) -> HttpResponse:
+    """A defect of ours: told to the log, not to the world."""
+    log.exception("the API failed")
+    return problem(500)
+
+
+def _refused(faults: Sequence[tuple[str, str]]) -> HttpResponse:
+    words = " ".join(f"{name}: {text}" if name else text for name, text in faults)
+    return problem(422, words, [{"field": name, "detail": text} for name, text in faults])
+
+
+def _place(steps: Sequence[Any]) -> str:
+    """``("body", "entry", "details", "hours")`` as details.hours: where the sender finds it."""
+    where = [str(step) for step in steps]
+    return ".".join(where[2:] if where[0] == "body" else where[1:])
+
+
+HANDLERS = {
+    AuthenticationError: unauthorised,
+    HttpError: http_error,
+    Http404: not_found,
+    PermissionDenied: not_allowed,
+    RequestDataTooBig: too_large,
+    TooOften: too_often,
+    NotAsDescribed: not_as_described,
+    ValidationError: refused,
+    Exception: failed,
+}

@@ -1,0 +1,144 @@
+"""The description as plain values for the page that shows it: it says what the description says."""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from collection.api.problems import KINDS
+
+Schema = dict[str, Any]
+Words = list[tuple[str, str]]  # a piece of text, and the shape that it leads to
+MOST_SHOWN = 12  # words of an enumeration, before "…"
+
+
+@dataclass(frozen=True)
+class Field:
+    """One parameter, or one field of a shape."""
+
+    name: str
+    where: str
+    type: Words
+    needed: bool
+    said: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """One operation."""
+
+    id: str
+    method: str
+    path: str
+    summary: str
+    said: str
+    scope: str
+    parameters: list[Field]
+    body: Words
+    answers: list[tuple[str, Words]]
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One shape: its fields, or its words."""
+
+    name: str
+    said: str
+    fields: list[Field]
+    type: Words
+
+
+def groups(made: Schema) -> list[tuple[str, list[Told]]]:
+    """The operations by noun."""
+    found: dict[str, list[Told]] = {tag["name"]: [] for tag in made["tags"]}
+    for path, methods in made["paths"].items():
+        for method, one in methods.items():
+            found[one["tags"][0]].append(_told(one, method, path))
+    return list(found.items())
+
+
+def message(made: Schema) -> Told:
+    """What is sent to a webhook."""
+    return _told(made["webhooks"]["dutiesChanged"]["post"], "post", "your address")
+
+
+def shapes(made: Schema) -> list[Shape]:
+    """Every shape by name."""
+    return [_shape(name, one) for name, one in sorted(made["components"]["schemas"].items())]
+
+
+def problems() -> list[tuple[int, str, str]]:
+    """Every kind of refusal: status, title, meaning."""
+    return [(status, title, meaning) for status, (title, meaning) in KINDS.items()]
+
+
+def _told(one: Schema, method: str, path: str) -> Told:
+    scopes = next((names for names in (one.get("security") or [{}])[0].values()), [])
+    answers = [
+        (code, _type(_content(said))) for code, said in one["responses"].items() if code.startswith("2")
+    ]
+    return Told(
+        one["operationId"], method.upper(), path, one["summary"], one.get("description", ""),
+        scopes[0] if scopes else "", [_parameter(each) for each in one.get("parameters", ())],
+        _type(_content(one["requestBody"])) if "requestBody" in one else [], answers,
+    )  # fmt: skip
+
+
+def _content(said: Schema) -> Schema:
+    for kind, content in said.get("content", {}).items():
+        if kind == "application/json":
+            shape: Schema = content["schema"]
+            return shape
+        return {"title": "bytes"}
+    return {"title": "nothing"}
+
+
+def _parameter(one: Schema) -> Field:
+    said = one.get("description") or one["schema"].get("description", "")
+    return Field(one["name"], one["in"], _type(one["schema"]), bool(one.get("required")), said)
+
+
+def _shape(name: str, one: Schema) -> Shape:
+    needed = one.get("required", ())
+    fields = [
+        Field(key, "", _type(each), key in needed, each.get("description", ""))
+        for key, each in one.get("properties", {}).items()
+    ]
+    return Shape(name, one.get("description", ""), fields, [] if fields else _type(one))
+
+
+def _type(one: Schema) -> Words:
+    """A type in words; a shape's name leads to it."""
+    if "$ref" in one:
+        name = one["$ref"].rsplit("/", 1)[1]
+        return [(name, name)]
+    for key in ("anyOf", "oneOf"):
+        if key in one:
+            return _joined([_type(each) for each in one[key]], " or ")
+    if "const" in one:
+        return [(json.dumps(one["const"]), "")]
+    if "enum" in one:
+        some = ", ".join(map(str, one["enum"][:MOST_SHOWN]))
+        return [(f"one of {some}{', …' if len(one['enum']) > MOST_SHOWN else ''}", "")]
+    if one.get("type") == "array":
+        return [("list of ", ""), *_type(one.get("items", {}))]
+    return [(_plain(one), "")]
+
+
+def _joined(parts: list[Words], between: str) -> Words:
+    made: Words = []
+    for part in parts:
+        made += [(between, ""), *part] if made else part
+    return made
+
+
+def _plain(one: Schema) -> str:
+    kinds = one.get("type", one.get("title", "anything"))
+    words = " or ".join(kinds) if isinstance(kinds, list) else str(kinds)
+    if "format" in one:
+        words = f"{words}, {one['format']}"
+    low, high = one.get("minimum"), one.get("maximum")
+    if low is not None and high is not None:
+        words += f", {low:g} to {high:g}" if abs(high) < 1e9 else f", from {low:g}"
+    if "maxLength" in one:
+        words += f", at most {one['maxLength']} characters"
+    return words

@@ -1,0 +1,65 @@
+"""The API as a whole: its nouns, its refusals, its description."""
+
+from functools import cache
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_safe
+from ninja import NinjaAPI
+from ninja.openapi.schema import OpenAPISchema
+
+from collection.api import (
+    care,
+    care_write,
+    cars,
+    duties,
+    history,
+    people,
+    places,
+    rules,
+    waking,
+    week,
+    webhooks,
+)
+from collection.api.description import describe
+from collection.api.problems import HANDLERS, problem
+
+ABOUT = """Read everything that the pages show, write the care log, be told when dates change.
+
+Ask with a token: `Authorization: Bearer …`. A member makes one for themselves under *You*, *Tokens*; it
+may do what its scopes say, within what the member's role allows at that moment. A session's cookie opens
+nothing here.
+
+Values are in SI units with the unit in the name; moments are UTC; days are those of the place. Lists give
+`total` and take `limit` and `offset`. Every write needs an `Idempotency-Key`. What is refused is told as
+`application/problem+json` (RFC 9457). 300 requests a minute a token.
+"""
+ROUTERS = (people, places, cars, duties, week, care, care_write, history, waking, rules, webhooks)
+
+api = NinjaAPI(
+    title="Longstand", version="1", description=ABOUT, docs_url=None, openapi_url=None, urls_namespace="api"
+)
+for noun in ROUTERS:
+    api.add_router("", noun.router)
+for kind, handler in HANDLERS.items():
+    api.add_exception_handler(kind, handler)
+
+
+@cache
+def schema() -> dict[str, Any]:
+    """The description of every operation, OpenAPI 3.1; made once, since code does not change as it runs."""
+    made: OpenAPISchema = api.get_openapi_schema()
+    return describe(dict(made))
+
+
+@require_safe
+def openapi(_request: HttpRequest) -> HttpResponse:
+    """The description for programmes; it says nothing of anybody."""
+    return JsonResponse(schema(), json_dumps_params={"ensure_ascii": False})
+
+
+@csrf_exempt  # nothing is done here, and a cookie would open nothing
+def unknown(_request: HttpRequest, **_rest: Any) -> HttpResponse:
+    """An address that is none."""
+    return problem(404)

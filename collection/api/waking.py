@@ -1,0 +1,196 @@
+"""A long-stood car: evidence, standing time, outlook, plan with its gates, permissions, cost."""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from ninja import Field, Router, Schema
+
+from collection.api.door import ApiRequest, operation
+from collection.api.shapes import Id, Known, Whom, whom
+from collection.bridge.waking import choices
+from collection.bridge.waking.plan import Waking, wake
+from collection.permissions import READ_CARS
+from collection.queries.care import zone_of
+from collection.queries.waking import waking_record
+from collection.waking_words import clashes, excluded
+
+router = Router(tags=["Waking"])
+
+
+class Find(Schema):
+    """One find that says something about when it last moved, ran, was driven or attended."""
+
+    id: UUID
+    kind: str
+    on: date | None
+    until: date | None
+    odometer_km: float | None
+    code: Known
+    count: int | None
+    event: Known
+    answers: list[str]
+    note: Known
+    by: Whom
+    recorded_at: datetime
+
+    @staticmethod
+    def resolve_by(obj: Any, context: Any) -> dict[str, Any]:
+        """The name only with its scope."""
+        return whom(obj.by, context)
+
+
+class Interval(Schema):
+    """When a last event happened."""
+
+    not_before: date | None
+    not_after: date
+    not_before_by: str
+    not_after_by: str
+    contradictory: bool
+
+
+class EventTold(Schema):
+    """One last event, by hard evidence alone and with the soft."""
+
+    event: str
+    hard: Interval
+    with_soft: Interval
+
+    @staticmethod
+    def resolve_event(obj: Any) -> str:
+        """In words."""
+        return str(obj.event.value)
+
+
+class Words(Schema):
+    """Two finds and what is between them."""
+
+    first: str
+    second: str
+    text: str
+
+
+class Outlook(Schema):
+    """What standing has probably done to one system; likelihoods from 0 to 1."""
+
+    system: str
+    label: str
+    low: float
+    likely: float
+    high: float
+    words: str
+    state: str
+    reasons: list[str]
+    first_look: str
+    do_not: str
+    source: str
+
+
+class CheckTold(Schema):
+    """One check of the plan as it stands."""
+
+    check: str
+    do: str
+    measure: str
+    caution: str
+    hazard: str
+    state: str
+    next_action: str
+
+
+class StageTold(Schema):
+    """One stage as it stands."""
+
+    stage: str
+    title: str
+    state: str
+    waits_for: list[str]
+    checks: list[CheckTold]
+
+
+class Allowed(Schema):
+    """One permission: given or not, and every reason that stands in its way."""
+
+    permission: str = Field(examples=["may crank"])
+    given: bool
+    reasons: list[str]
+
+    @staticmethod
+    def resolve_permission(obj: Any) -> str:
+        """In words."""
+        return str(obj.label)
+
+
+class CostTold(Schema):
+    """An estimate: low, likely, high; not a quotation."""
+
+    currency: str
+    hours: list[float]
+    parts: list[float]
+    money: list[float]
+    waiting_days: list[float]
+
+
+class WakingTold(Schema):
+    """The whole waking of one car."""
+
+    car_id: int
+    underway: bool = Field(description="A dormant car, whose gates all count.")
+    shortest_days: float
+    longest_days: float | None
+    conditions: list[str]
+    evidence: list[Find]
+    events: list[EventTold]
+    contradictions: list[Words]
+    excluded: list[str]
+    outlook: list[Outlook]
+    stages: list[StageTold]
+    permissions: list[Allowed]
+    open_tasks: list[str]
+    estimate: CostTold
+
+
+@operation(router, "GET", "/cars/{car_id}/waking", scope=READ_CARS, gives=WakingTold, summary="Waking")
+def read_waking(request: ApiRequest, car_id: Id) -> Any:
+    """Evidence, standing time, outlook, stages, permissions, cost. 422 where the record cannot be read."""
+    car = request.access.vehicle(car_id)
+    record, today = waking_record(car), request.now.astimezone(zone_of(car)).date()
+    try:
+        waking = wake(record, today=today)
+    except ValueError as fault:
+        raise ValidationError({"car_id": f"Its waking cannot be worked out: {fault}"}) from fault
+    return _told(waking) | {"car_id": car.pk, "evidence": record.evidence}
+
+
+def _told(waking: Waking) -> dict[str, Any]:
+    return {
+        "underway": waking.underway, "shortest_days": waking.stood.shortest_days,
+        "longest_days": waking.stood.longest_days, "conditions": sorted(waking.stood.conditions),
+        "events": waking.standing.time.events, "contradictions": _words(clashes(waking.standing)),
+        "excluded": excluded(waking.standing), "outlook": waking.outlook,
+        "stages": [_stage(state) for state in waking.states],
+        "permissions": waking.permissions.allowed,
+        "open_tasks": [task.text for task in waking.open_tasks], "estimate": waking.estimate,
+    }  # fmt: skip
+
+
+def _words(rows: Any) -> list[dict[str, str]]:
+    return [dict(zip(("first", "second", "text"), map(str, row), strict=False)) for row in rows]
+
+
+def _stage(state: Any) -> dict[str, Any]:
+    known = choices.checks()
+    return {
+        "stage": state.stage, "title": state.title, "state": str(state.state),
+        "waits_for": state.waits_for,
+        "checks": [
+            {
+                "check": one.check, "do": known[one.check].do, "measure": known[one.check].measure,
+                "caution": known[one.check].caution, "hazard": known[one.check].hazard,
+                "state": str(one.state), "next_action": one.next_action,
+            }
+            for one in state.checks
+        ],
+    }  # fmt: skip

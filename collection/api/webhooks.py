@@ -1,0 +1,192 @@
+"""Addresses that are told when a car's dates change."""
+
+from datetime import datetime
+from typing import Annotated, Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from ninja import Field, Router, Schema
+from pydantic import StringConstraints
+
+from collection.actions import webhooks as act
+from collection.actions.api_writes import Answer, once
+from collection.actions.api_writes import Sent as SentOnce
+from collection.api.care_write import Key
+from collection.api.door import ApiRequest, operation
+from collection.api.shapes import PLAIN, Id, Limit, Offset, Page, Sent, page
+from collection.models import Delivery, Webhook
+from collection.permissions import WEBHOOKS
+from collection.queries.webhooks import deliveries_of
+from collection.queries.webhooks import webhooks as listed
+from collection.webhooks import secret_of
+
+router = Router(tags=["Webhooks"])
+
+
+class WebhookTold(Schema):
+    """One address."""
+
+    id: UUID
+    name: str
+    address: str
+    made_at: datetime
+    secret_number: int = Field(description="How many secrets it has had.")
+    old_secret_until: datetime | None = Field(description="Until then messages carry both signatures.")
+    failing_since: datetime | None
+    off_at: datetime | None = Field(description="Since when nothing is sent.")
+    off_because: str
+
+
+class WebhookMade(WebhookTold):
+    """A new address, or a new secret, which is told this once."""
+
+    secret: str = Field(description="Put it where messages are verified.", examples=["whsec_…"])
+
+
+class Webhooks(Page):
+    """Addresses by name."""
+
+    items: list[WebhookTold]
+
+
+class WebhookSent(Sent):
+    """An address to be told."""
+
+    name: Annotated[
+        str,
+        StringConstraints(
+            strict=True, min_length=1, max_length=80, pattern=r"^[^\x00-\x1f]*[^\s\x00-\x1f][^\x00-\x1f]*$"
+        ),
+    ]
+    address: Annotated[str, StringConstraints(strict=True, max_length=400, pattern=r"^https?://[!-~]+$")] = (
+        Field(description="By https, on the open internet.", examples=["https://listener.example/longstand"])
+    )
+
+
+class DeliveryTold(Schema):
+    """One message on its way to an address."""
+
+    id: int
+    message_id: UUID
+    at: datetime
+    state: Delivery.State
+    tries: int
+    next_at: datetime | None = Field(description="When it is tried next; null where it is not.")
+    last_at: datetime | None
+    last_said: str
+
+    @staticmethod
+    def resolve_message_id(obj: Any) -> UUID:
+        """The header webhook-id."""
+        key: UUID = obj.change_id
+        return key
+
+    @staticmethod
+    def resolve_at(obj: Any) -> datetime:
+        """When the dates changed."""
+        at: datetime = obj.change.at
+        return at
+
+    @staticmethod
+    def resolve_next_at(obj: Any) -> datetime | None:
+        """Only while it waits."""
+        return obj.next_at if obj.state == Delivery.State.WAITING else None
+
+
+class Deliveries(Page):
+    """Deliveries, latest change first."""
+
+    items: list[DeliveryTold]
+
+
+def _told(hook: Webhook) -> dict[str, Any]:
+    return WebhookTold.model_validate(hook).model_dump(mode="json")
+
+
+def _with_secret(answer: Answer) -> dict[str, Any]:
+    """The answer with its secret, which is never stored."""
+    number = int(answer["secret_number"])
+    return {**answer, "secret": secret_of(Webhook(pk=UUID(answer["id"])), number)}
+
+
+def _hook(request: ApiRequest, webhook_id: UUID) -> Webhook:
+    found: Webhook = get_object_or_404(listed(request.access), pk=webhook_id)
+    return found
+
+
+def _once(request: ApiRequest, key: str, do: Any) -> Answer:
+    sent = SentOnce(request.token, key, request.path, request.body)
+    return once(sent, do, now=request.now)[1]
+
+
+@operation(router, "GET", "/webhooks", scope=WEBHOOKS, gives=Webhooks, summary="Webhooks")
+def list_webhooks(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
+    """The organisation's addresses."""
+    return page(listed(request.access), limit, offset)
+
+
+@operation(router, "POST", "/webhooks", scope=WEBHOOKS, gives={201: WebhookMade}, summary="Make a webhook")
+def make_webhook(request: ApiRequest, webhook: WebhookSent, idempotency_key: Key) -> Any:
+    """An address that is sent a signed message when a car's dates change; its secret is told here."""
+
+    def do() -> tuple[int, Answer]:
+        made = act.make_webhook(
+            organisation=request.access.organisation, name=webhook.name, address=webhook.address,
+            by=request.access.person, now=request.now,
+        )  # fmt: skip
+        return 201, _told(made)
+
+    return _with_secret(_once(request, idempotency_key, do))
+
+
+@operation(router, "GET", "/webhooks/{webhook_id}", scope=WEBHOOKS, gives=WebhookTold, summary="One webhook")
+def read_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
+    """Whether it is on, and since when it fails."""
+    return _hook(request, webhook_id)
+
+
+@operation(
+    router, "DELETE", "/webhooks/{webhook_id}", scope=WEBHOOKS, gives={204: None}, summary="End a webhook"
+)
+def end_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
+    """Forget the address and what is on its way to it. It takes no key: ended twice, it is ended."""
+    act.end_webhook(webhook=_hook(request, webhook_id))
+    return HttpResponse(status=204)
+
+
+@operation(
+    router, "POST", "/webhooks/{webhook_id}/secret", scope=WEBHOOKS, gives={201: WebhookMade},
+    summary="Renew a webhook's secret",
+)  # fmt: skip
+def renew_webhook_secret(request: ApiRequest, webhook_id: UUID, idempotency_key: Key) -> Any:
+    """For a day messages are signed with the old secret too."""
+    hook = _hook(request, webhook_id)
+    answer = _once(
+        request, idempotency_key, lambda: (201, _told(act.renew_secret(webhook=hook, now=request.now)))
+    )
+    return _with_secret(answer)
+
+
+@operation(
+    router, "GET", "/webhooks/{webhook_id}/deliveries", scope=WEBHOOKS, gives=Deliveries, summary="Deliveries"
+)
+def list_deliveries(request: ApiRequest, webhook_id: UUID, limit: Limit = 100, offset: Offset = 0) -> Any:
+    """Messages of the last 30 days, whether they arrived, and what was answered."""
+    return page(deliveries_of(_hook(request, webhook_id)), limit, offset)
+
+
+@operation(
+    router, "POST", "/webhooks/{webhook_id}/deliveries/{delivery_id}/again", scope=WEBHOOKS,
+    gives={201: DeliveryTold}, summary="Send a message again",
+)  # fmt: skip
+def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, idempotency_key: Key) -> Any:
+    """Under its old id, within a minute."""
+    row = get_object_or_404(deliveries_of(_hook(request, webhook_id)), pk=delivery_id)
+
+    def do() -> tuple[int, Answer]:
+        act.send_again(delivery=row, now=request.now)
+        row.refresh_from_db()
+        return 201, DeliveryTold.model_validate(row).model_dump(mode="json")
+
+    return _once(request, idempotency_key, do)
