@@ -57,8 +57,8 @@ def fault_of_address(address: str) -> str:
 
 def post(address: str, body: bytes, headers: Mapping[str, str]) -> Answered:
     """Send once; NotSent with the reason where nothing was answered."""
-    if fault := fault_of_address(address):
-        raise NotSent(fault)
+    if wrong := fault_of_address(address):
+        raise NotSent(wrong)
     parts = urlsplit(address)
     ends = _ends(parts)
     connection = _connection(parts, ends[0])

@@ -4,6 +4,7 @@ import json
 import random
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -91,7 +92,7 @@ def send_again(*, delivery: Delivery, now: datetime) -> None:
 
 
 def send_what_waits(
-    webhook_pk: object, *, clock: Callable[[], datetime], tell: Tell, send: Post = post
+    webhook_pk: UUID, *, clock: Callable[[], datetime], tell: Tell, send: Post = post
 ) -> int:
     """Send an address what is due for it, oldest first, until something fails; returns how many arrived.
 
@@ -109,7 +110,7 @@ def send_what_waits(
     return arrived
 
 
-def _due(webhook_pk: object, now: datetime) -> list[int]:
+def _due(webhook_pk: UUID, now: datetime) -> list[int]:
     rows = Delivery.objects.filter(
         webhook=webhook_pk, webhook__off_at__isnull=True, state=Delivery.State.WAITING, next_at__lte=now
     )

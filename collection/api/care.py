@@ -163,7 +163,7 @@ def _between(rows: Any, first: Any, last: Any, request: ApiRequest, name: str = 
 
 
 @operation(router, "GET", "/readings", scope=READ_LOG, gives=Readings, summary="Readings")
-def list_readings(  # noqa: PLR0913 - one parameter a filter
+def list_readings(
     request: ApiRequest,
     car_id: Id | None = None,
     quantity: Quantity | None = None,

@@ -1,17 +1,19 @@
 """Writing the care log: by the same rules as the pages, once a key."""
 
+from collections.abc import Callable
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
+from django.http import JsonResponse
 from django.shortcuts import get_object_or_404
-from ninja import Body, Field, Header, Router
+from ninja import Body, Field, Header
 from pydantic import StringConstraints
 
+from collection.actions.api_writes import Answer, once
 from collection.actions.api_writes import Sent as SentOnce
-from collection.actions.api_writes import once
 from collection.actions.care import Logged, log_entry
 from collection.actions.findings import log_finding, see_to_finding
-from collection.api.care import EntryTold, entry_of
+from collection.api.care import EntryTold, entry_of, router
 from collection.api.door import ApiRequest, operation
 from collection.api.entries_sent import AnyEntry, DoneAt, Note, details_of, readings_of
 from collection.api.shapes import Id, Sent
@@ -19,15 +21,13 @@ from collection.findings import BY_LABEL
 from collection.models import CareKind, Entry, Vehicle
 from collection.permissions import WRITE_LOG
 
-router = Router(tags=["Writing"])
 Key = Annotated[
     str,
     StringConstraints(pattern=r"^[A-Za-z0-9_.:-]{8,100}$"),
     Header(
         alias="Idempotency-Key",
-        description="A word of your own for this one write, such as a UUID. Sent again with the same body, it "
-        "is not written twice and answered the same; with another body it is refused.",
-        examples=["7c0a4f0e-2c1b-4f59-9d3e-0b6b9a1f3c55"],
+        description="A word of your own for this one write, such as a UUID. Sent again with the same "
+        "body, it is not written twice and answered the same; with another body it is refused.",
     ),
 ]
 GIVES = {201: EntryTold}
@@ -57,17 +57,24 @@ class WithdrawalSent(Sent):
     note: Note = ""
 
 
-def _once(request: ApiRequest, key: str, act: Any) -> Any:
-    """Do it, or give what the same key gave before."""
+def answered(request: ApiRequest, key: str, do: Callable[[], tuple[int, Answer]]) -> JsonResponse:
+    """Do it, or give what the same key gave before; the answer is kept as it was given."""
+    sent = SentOnce(request.token, key, request.path, request.body)
+    status, answer = once(sent, do, now=request.now)
+    return JsonResponse(answer, status=status)
+
+
+def _once(request: ApiRequest, key: str, act: Callable[[str], Logged]) -> JsonResponse:
+    """The same for an entry of the log."""
     sent = SentOnce(request.token, key, request.path, request.body)
 
     def write() -> tuple[int, dict[str, Any]]:
-        logged: Logged = act(sent.entry_key)
+        logged = act(sent.entry_key)
         entry = entry_of(request, logged.entry.vehicle_id, logged.entry.pk)
         told = EntryTold.model_validate(entry, context={"request": request})
         return 201, told.model_dump(mode="json")
 
-    return once(sent, write, now=request.now)[1]
+    return answered(request, key, write)
 
 
 def _log(request: ApiRequest, car: Vehicle, sent: Any, corrects: Entry | None = None) -> Any:

@@ -8,6 +8,7 @@ from collection.permissions import SCOPES
 
 Schema = dict[str, Any]
 BEARER = "Bearer"
+TEXT = {"type": "string"}
 # refusals of every operation, and those of some
 ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
 PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
@@ -108,10 +109,10 @@ def _message(shapes: Schema) -> Schema:
     }
     return {
         "operationId": "dutiesChanged", "summary": "A car's dates changed", "tags": ["Webhooks"],
-        "description": "Sent by us, signed by the Standard Webhooks form (specification 1.0.0). A message of the "
-        "type “test” carries no dates. Anything but 2xx is tried again for three days.",
+        "description": "Sent by us, signed by the Standard Webhooks form (specification 1.0.0). A message of "
+        "the type “test” carries no dates. Anything but 2xx is tried again for three days.",
         "parameters": [
-            {"name": name, "in": "header", "required": True, "description": words, "schema": {"type": "string"}}
+            {"name": name, "in": "header", "required": True, "description": words, "schema": TEXT}
             for name, words in headers.items()
         ],
         "requestBody": {

@@ -206,7 +206,7 @@ def read_why(request: ApiRequest, car_id: Id, duty: DutyName) -> Any:
 def read_curve(
     request: ApiRequest, car_id: Id, duty: DutyName, back_days: Offset = 120, ahead_days: Offset = 365
 ) -> Any:
-    """Charge, fuel, stabiliser, coolant and tyre pressure have one; else 404. At most two years either way."""
+    """Charge, fuel, stabiliser, coolant, tyre pressure have one; else 404. Two years at most either way."""
     car, today = request.access.vehicle(car_id), request.today
     if duty.value not in BANDS:
         raise Http404

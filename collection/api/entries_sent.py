@@ -55,7 +55,7 @@ def _type_of(rule: Rule) -> Any:
             return Annotated[str, form, Field(description=rule.label)]
         case Words():
             word = Annotated[str, _text(rule.limit, needed=True)]
-            return Annotated[list[word], Field(description=rule.label, max_length=rule.most)]  # type: ignore[valid-type]
+            return Annotated[list[word], Field(description=rule.label, max_length=rule.most)]
         case Row():
             return Annotated[int, Field(description=rule.label, strict=True, ge=1, le=LARGEST_ID)]
 

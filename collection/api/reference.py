@@ -72,7 +72,8 @@ def problems() -> list[tuple[int, str, str]]:
 
 
 def _told(one: Schema, method: str, path: str) -> Told:
-    scopes = next((names for names in (one.get("security") or [{}])[0].values()), [])
+    doors: Schema = (one.get("security") or [{}])[0]
+    scopes: list[str] = next(iter(doors.values()), [])
     answers = [
         (code, _type(_content(said))) for code, said in one["responses"].items() if code.startswith("2")
     ]

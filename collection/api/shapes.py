@@ -48,7 +48,7 @@ Search = Annotated[str, StringConstraints(pattern=PLAIN, max_length=100)]
 
 
 def _near(day: date) -> date:
-    """Nothing lies before the first motor car or far ahead; the ends of the calendar cannot be reckoned with."""
+    """A day that can be reckoned with: nothing lies before the first motor car, or far ahead."""
     return min(max(day, date(1885, 1, 1)), date(2200, 1, 1))
 
 

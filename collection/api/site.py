@@ -10,7 +10,6 @@ from ninja import NinjaAPI
 from ninja.openapi.schema import OpenAPISchema
 
 from collection.api import (
-    care,
     care_write,
     cars,
     duties,
@@ -19,8 +18,8 @@ from collection.api import (
     places,
     rules,
     waking,
-    week,
     webhooks,
+    week,
 )
 from collection.api.description import describe
 from collection.api.problems import HANDLERS, problem
@@ -35,7 +34,7 @@ Values are in SI units with the unit in the name; moments are UTC; days are thos
 `total` and take `limit` and `offset`. Every write needs an `Idempotency-Key`. What is refused is told as
 `application/problem+json` (RFC 9457). 300 requests a minute a token.
 """
-ROUTERS = (people, places, cars, duties, week, care, care_write, history, waking, rules, webhooks)
+ROUTERS = (people, places, cars, duties, week, care_write, history, waking, rules, webhooks)
 
 api = NinjaAPI(
     title="Longstand", version="1", description=ABOUT, docs_url=None, openapi_url=None, urls_namespace="api"
@@ -43,7 +42,7 @@ api = NinjaAPI(
 for noun in ROUTERS:
     api.add_router("", noun.router)
 for kind, handler in HANDLERS.items():
-    api.add_exception_handler(kind, handler)
+    api.add_exception_handler(kind, handler)  # type: ignore[arg-type]  # each takes its own kind
 
 
 @cache

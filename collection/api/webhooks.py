@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404
 from ninja import Field, Router, Schema
 from pydantic import StringConstraints
@@ -12,9 +12,9 @@ from pydantic import StringConstraints
 from collection.actions import webhooks as act
 from collection.actions.api_writes import Answer, once
 from collection.actions.api_writes import Sent as SentOnce
-from collection.api.care_write import Key
+from collection.api.care_write import Key, answered
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import PLAIN, Id, Limit, Offset, Page, Sent, page
+from collection.api.shapes import Id, Limit, Offset, Page, Sent, page
 from collection.models import Delivery, Webhook
 from collection.permissions import WEBHOOKS
 from collection.queries.webhooks import deliveries_of
@@ -104,10 +104,11 @@ def _told(hook: Webhook) -> dict[str, Any]:
     return WebhookTold.model_validate(hook).model_dump(mode="json")
 
 
-def _with_secret(answer: Answer) -> dict[str, Any]:
+def _with_secret(status: int, answer: Answer) -> JsonResponse:
     """The answer with its secret, which is never stored."""
     number = int(answer["secret_number"])
-    return {**answer, "secret": secret_of(Webhook(pk=UUID(answer["id"])), number)}
+    secret = secret_of(Webhook(pk=UUID(answer["id"])), number)
+    return JsonResponse({**answer, "secret": secret}, status=status)
 
 
 def _hook(request: ApiRequest, webhook_id: UUID) -> Webhook:
@@ -115,9 +116,8 @@ def _hook(request: ApiRequest, webhook_id: UUID) -> Webhook:
     return found
 
 
-def _once(request: ApiRequest, key: str, do: Any) -> Answer:
-    sent = SentOnce(request.token, key, request.path, request.body)
-    return once(sent, do, now=request.now)[1]
+def _once(request: ApiRequest, key: str, do: Any) -> tuple[int, Answer]:
+    return once(SentOnce(request.token, key, request.path, request.body), do, now=request.now)
 
 
 @operation(router, "GET", "/webhooks", scope=WEBHOOKS, gives=Webhooks, summary="Webhooks")
@@ -137,7 +137,7 @@ def make_webhook(request: ApiRequest, webhook: WebhookSent, idempotency_key: Key
         )  # fmt: skip
         return 201, _told(made)
 
-    return _with_secret(_once(request, idempotency_key, do))
+    return _with_secret(*_once(request, idempotency_key, do))
 
 
 @operation(router, "GET", "/webhooks/{webhook_id}", scope=WEBHOOKS, gives=WebhookTold, summary="One webhook")
@@ -165,7 +165,7 @@ def renew_webhook_secret(request: ApiRequest, webhook_id: UUID, idempotency_key:
     answer = _once(
         request, idempotency_key, lambda: (201, _told(act.renew_secret(webhook=hook, now=request.now)))
     )
-    return _with_secret(answer)
+    return _with_secret(*answer)
 
 
 @operation(
@@ -189,4 +189,4 @@ def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, 
         row.refresh_from_db()
         return 201, DeliveryTold.model_validate(row).model_dump(mode="json")
 
-    return _once(request, idempotency_key, do)
+    return answered(request, idempotency_key, do)

@@ -10,7 +10,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import Any
 
-
 from collection.models import Delivery, DueChange, DutyRow, Vehicle, Webhook
 from collection.queries.duties import DUTY_TITLES, state_of
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db import models
 
-from collection.models import Owner, Person
+from collection.models import Membership, Owner, Person
 
 Facts = dict[str, Any]
 # what guards a sign-in is no knowledge about the person, and no file should carry it
@@ -12,16 +12,20 @@ SECRET = ("password", "token", "secret", "digest", "session_key", "token_digest"
 
 
 def about_person(person: Person) -> Facts:
-    """The person's own row and every row that names them, by the name of its table."""
+    """The person's own row and every row that names them or hangs on a membership of theirs, by its table."""
     rows = {
         _title(relation.related_model): [_facts(row) for row in _rows(relation, person)]
         for relation in Person._meta.related_objects
+    } | {
+        _title(relation.related_model): [_facts(row) for row in _rows(relation, person, "membership__person")]
+        for relation in Membership._meta.related_objects
     }
     return {"person": _facts(person)} | {title: facts for title, facts in rows.items() if facts}
 
 
-def _rows(relation: Any, person: Person) -> "models.QuerySet[Any]":
-    rows: models.QuerySet[Any] = relation.related_model._base_manager.filter(**{relation.field.name: person})
+def _rows(relation: Any, person: Person, by: str = "") -> "models.QuerySet[Any]":
+    named = {by or relation.field.name: person}
+    rows: models.QuerySet[Any] = relation.related_model._base_manager.filter(**named)
     return rows.select_related().order_by("pk")
 
 

@@ -1,5 +1,7 @@
 """The reference of the API as a page of ours: nothing is loaded from elsewhere, no script runs."""
 
+import re
+
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -8,6 +10,8 @@ from collection.api.reference import groups, message, problems, shapes
 from collection.api.site import ABOUT, schema
 from collection.permissions import SCOPES, SEE_CARS, AccessRequest, needs
 
+PLAIN = re.compile(r"[`*]")  # what marks words in the description
+
 
 @require_safe
 @needs(SEE_CARS)
@@ -15,7 +19,7 @@ def reference(request: AccessRequest) -> HttpResponse:
     """Every operation with what it takes and gives."""
     made = schema()
     shown = {
-        "about": [part.replace("\n", " ") for part in ABOUT.strip().replace("`", "").replace("*", "").split("\n\n")],
+        "about": PLAIN.sub("", ABOUT.strip()).split("\n\n"),
         "groups": groups(made), "shapes": shapes(made), "problems": problems(), "message": message(made),
         "scopes": [(scope, words) for scope, (words, _) in SCOPES.items()],
         "root": request.build_absolute_uri("/api/v1"),
