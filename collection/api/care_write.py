@@ -16,7 +16,7 @@ from collection.actions.findings import log_finding, see_to_finding
 from collection.api.care import EntryTold, entry_of, router
 from collection.api.door import ApiRequest, operation
 from collection.api.entries_sent import AnyEntry, DoneAt, Note, details_of, readings_of
-from collection.api.shapes import Id, Sent
+from collection.api.shapes import Id, Sent, as_sent
 from collection.findings import BY_LABEL
 from collection.models import CareKind, Entry, Vehicle
 from collection.permissions import WRITE_LOG
@@ -72,7 +72,7 @@ def _once(request: ApiRequest, key: str, act: Callable[[str], Logged]) -> JsonRe
         logged = act(sent.entry_key)
         entry = entry_of(request, logged.entry.vehicle_id, logged.entry.pk)
         told = EntryTold.model_validate(entry, context={"request": request})
-        return 201, told.model_dump(mode="json")
+        return 201, as_sent(told)
 
     return answered(request, key, write)
 

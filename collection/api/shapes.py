@@ -1,11 +1,13 @@
 """What requests and answers have in common: limits, text, moments, pages of a list."""
 
+import json
 import re
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Any
 
 from django.db.models import QuerySet
 from ninja import Field, Schema
+from ninja.responses import NinjaJSONEncoder
 from pydantic import AfterValidator, AwareDatetime, BeforeValidator, ConfigDict, StringConstraints
 
 from collection.permissions import READ_PEOPLE
@@ -75,9 +77,10 @@ def page(rows: "QuerySet[Any] | list[Any]", limit: int, offset: int) -> dict[str
     return {"items": list(rows[offset : offset + limit]), "total": total, "limit": limit, "offset": offset}
 
 
-def utc(moment: datetime | None) -> str | None:
-    """A moment as it is written in answers that are kept."""
-    return moment.isoformat().replace("+00:00", "Z") if moment else None
+def as_sent(told: Schema) -> dict[str, Any]:
+    """An answer as it goes out, to be kept: other lists write moments in the same way."""
+    plain: dict[str, Any] = json.loads(json.dumps(told.model_dump(), cls=NinjaJSONEncoder))
+    return plain
 
 
 def _known(value: Any) -> Any:

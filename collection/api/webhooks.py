@@ -14,7 +14,7 @@ from collection.actions.api_writes import Answer, once
 from collection.actions.api_writes import Sent as SentOnce
 from collection.api.care_write import Key, answered
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Limit, Offset, Page, Sent, page
+from collection.api.shapes import Id, Limit, Offset, Page, Sent, as_sent, page
 from collection.models import Delivery, Webhook
 from collection.permissions import WEBHOOKS
 from collection.queries.webhooks import deliveries_of
@@ -59,9 +59,14 @@ class WebhookSent(Sent):
             strict=True, min_length=1, max_length=80, pattern=r"^[^\x00-\x1f]*[^\s\x00-\x1f][^\x00-\x1f]*$"
         ),
     ]
-    address: Annotated[str, StringConstraints(strict=True, max_length=400, pattern=r"^https?://[!-~]+$")] = (
-        Field(description="By https, on the open internet.", examples=["https://listener.example/longstand"])
-    )
+    address: Annotated[
+        str,
+        StringConstraints(
+            strict=True,
+            max_length=400,
+            pattern=r"^https?://[A-Za-z0-9.-]+(:[1-9][0-9]{0,3})?(/[A-Za-z0-9._~/?=&%-]*)?$",
+        ),
+    ] = Field(description="By https, on the open internet.", examples=["https://listener.example/longstand"])
 
 
 class DeliveryTold(Schema):
@@ -101,7 +106,7 @@ class Deliveries(Page):
 
 
 def _told(hook: Webhook) -> dict[str, Any]:
-    return WebhookTold.model_validate(hook).model_dump(mode="json")
+    return as_sent(WebhookTold.model_validate(hook))
 
 
 def _with_secret(status: int, answer: Answer) -> JsonResponse:
@@ -187,6 +192,6 @@ def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, 
     def do() -> tuple[int, Answer]:
         act.send_again(delivery=row, now=request.now)
         row.refresh_from_db()
-        return 201, DeliveryTold.model_validate(row).model_dump(mode="json")
+        return 201, as_sent(DeliveryTold.model_validate(row))
 
     return answered(request, idempotency_key, do)

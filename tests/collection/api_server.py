@@ -38,13 +38,9 @@ def seed():
     Fluid.objects.create(vehicle=car, kind="coolant", glycol_pct=40)
     Tyre.objects.create(vehicle=car, position="front_left", placard_kpa=220)
     Evidence.objects.create(
-        vehicle=car,
-        kind="receipt",
-        on=date(2020, 5, 1),
-        by=person,
-        recorded_at=NOON,
+        vehicle=car, kind="receipt", on=date(2020, 5, 1), by=person, recorded_at=NOON,
         idempotency_key="find-1",
-    )
+    )  # fmt: skip
     note = log_entry(
         vehicle=car, kind="note", done_at=NOON, by=person, idempotency_key="first-one", now=NOON, note="Seen."
     ).entry

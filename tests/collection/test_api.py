@@ -17,9 +17,10 @@ from collection.api.site import schema
 from collection.bridge.refresh import refresh_organisation
 from collection.models import ApiToken, Bay, Building, CarNotes, Entry, Owner
 from collection.permissions import SCOPES
+from tests.collection import test_permissions
 from tests.collection.api_kit import ROOT, Programme, now, programme, token_for
 from tests.collection.conftest import TODAY, make_car, make_person
-from tests.collection.test_permissions import MAY, PEOPLE, WORLDS, people, rows  # noqa: F401 - fixtures
+from tests.collection.test_permissions import MAY, PEOPLE, WORLDS, make_entry
 
 # said here a second time on purpose, so that a slip in collection.permissions is caught
 NEEDED = {
@@ -50,6 +51,9 @@ def operations():
 IDS = [each[0] for each in operations()]
 
 
+people, rows = test_permissions.people, test_permissions.rows  # its fixtures, for the same walk
+
+
 @pytest.fixture
 def worlds(rows, people):
     """For each world the keys that stand in addresses."""
@@ -64,14 +68,15 @@ def worlds(rows, people):
         made[world] = {
             "car_id": row["car"].pk, "site_id": row["site"].pk, "statement_id": row["statement"].pk,
             "entry_id": row["entry"].pk, "file_id": row["file"].pk, "webhook_id": hook.pk,
-            "delivery_id": delivery.pk, "duty": "charge", "finding": row["finding"].pk,
+            "delivery_id": delivery.pk, "duty": "charge", "answer_finding": row["finding"].pk,
+            "withdraw_entry": make_entry(row["car"], by).pk,
         }  # fmt: skip
     return made
 
 
 def address(name, path, keys):
-    if name == "answer_finding":
-        keys = keys | {"entry_id": keys["finding"]}
+    if name in ("answer_finding", "withdraw_entry"):
+        keys = keys | {"entry_id": keys[name]}
     return path.format(**keys)
 
 
@@ -268,7 +273,7 @@ LISTS = (
 MOST_QUERIES = 9
 
 
-def more_of_everything(program, barn, owner, number):
+def more_of_everything(program, barn, number):
     """A car with a reading, an owner, a bay, a member, an address."""
     one = make_car(
         barn, Owner.objects.create(organisation=barn, name=f"Owner {number}"), model=f"No {number}"
@@ -284,7 +289,7 @@ def test_a_list_costs_the_same_queries_however_long(manager, barn, car):
     program, counts = programme(manager), []
     for numbers in (range(2), range(2, 10)):
         for number in numbers:
-            more_of_everything(program, barn, car.owner, number)
+            more_of_everything(program, barn, number)
         program.get("/duties")  # what is old is recomputed once
         counts.append({})
         for path in LISTS:
