@@ -22,6 +22,7 @@ from collection.queries.webhooks import webhooks as listed
 from collection.webhooks import secret_of
 
 router = Router(tags=["Webhooks"])
+PLACE = r"^https?://[A-Za-z0-9.-]+(:[1-9][0-9]{0,3})?(/[A-Za-z0-9._~/?=&%-]*)?$"
 
 
 class WebhookTold(Schema):
@@ -64,7 +65,7 @@ class WebhookSent(Sent):
         StringConstraints(
             strict=True,
             max_length=400,
-            pattern=r"^https?://[A-Za-z0-9.-]+(:[1-9][0-9]{0,3})?(/[A-Za-z0-9._~/?=&%-]*)?$",
+            pattern=PLACE,
         ),
     ] = Field(description="By https, on the open internet.", examples=["https://listener.example/longstand"])
 
