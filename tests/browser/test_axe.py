@@ -91,6 +91,9 @@ PAGES = {
     "car_private": [("/cars/{}/private/", (RICH,))],
     "site_private": [("/places/sites/{}/private/", (one("site"),))],
     "me": [("/me/", ())],
+    "tokens": [("/me/tokens/", ())],
+    "webhooks": [("/webhooks/", ())],
+    "api_docs": [("/api/docs/", ())],
     "usersessions_list": [("/me/sessions/", ())],
     "mfa_index": [("/me/second-factor/", ())],
     "mfa_list_webauthn": [("/me/second-factor/passkeys/", ())],
@@ -129,8 +132,9 @@ PAGES = {
 }
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
 # read by programs, or as paper
-NO_PAGES = {"service_worker", "manifest", "worksheet_paper", "calendar_feed"}
+NO_PAGES = {"openapi", "api_unknown", "service_worker", "manifest", "worksheet_paper", "calendar_feed"}
 NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
+MADE_FIRST = {"webhook"}  # looked at below, after it is made
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
 ELSEWHERE = {
@@ -153,7 +157,7 @@ def filled(kaldmere, path, queries):
 
 def test_every_named_address_is_looked_at():
     names = {pattern.name for pattern in urls.urlpatterns if getattr(pattern, "name", None)}
-    assert names - POST_ONLY - NO_PAGES - ELSEWHERE - BY_LINK == set(PAGES)
+    assert names - POST_ONLY - NO_PAGES - ELSEWHERE - BY_LINK - MADE_FIRST == set(PAGES)
 
 
 @pytest.mark.parametrize(("path", "queries"), VARIANTS, ids=[path for path, _ in VARIANTS])
@@ -175,6 +179,28 @@ def test_the_open_steps_of_a_worksheet_have_no_fault(kaldmere, open_as):
     page = open_as("staff", PHONE)
     page.goto(filled(kaldmere, "/worksheet/cars/{}/", (BUSY,)))
     page.evaluate("document.querySelectorAll('details').forEach(step => { step.open = true })")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_a_webhook_and_a_token_just_made_have_no_fault(open_as):
+    page = open_as("manager", PHONE)
+    page.goto("/webhooks/")
+    page.get_by_label("What it is for").fill("Board in the office")
+    page.get_by_label("Address").fill("https://listener.example/longstand")
+    page.get_by_role("button", name="Add the address").click()
+    page.get_by_role("button", name="Send a test").click()
+    assert page.get_by_text("a test", exact=True).is_visible()
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.get_by_role("button", name="End it for good").click()
+    page.goto("/me/tokens/")
+    page.get_by_label("What it is for").fill("Sheet for the office")
+    page.get_by_label("Read the care log").check()
+    page.get_by_role("button", name="Make the token").click()
+    assert page.locator("code.link").is_visible()
     result = Axe().run(page)
     assert result.violations_count == 0, result.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]

@@ -13,6 +13,7 @@ from django.urls import URLPattern, resolve, reverse
 
 from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
+from collection.actions.webhooks import make_webhook
 from collection.attachments import Attached
 from collection.models import Bay, Entry, Evidence, Handover, Membership, Owner, Reading, Vehicle
 from collection.queries.handovers import path_of
@@ -35,6 +36,8 @@ PUBLIC = {
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
 BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
 # these say nothing of anybody, but for the feed, whose address is its key
+# of the API only what says nothing of anybody; test_api.py walks every operation of it
+PUBLIC |= {"openapi", "api_unknown"}
 PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
@@ -99,6 +102,10 @@ ADDRESSES = {
     "me": (SEE, ""),
     "reminders": (SEE, ""),
     "my_data": (SEE, ""),
+    "tokens": (SEE, ""),
+    "api_docs": (SEE, ""),
+    "webhooks": (MANAGE, ""),
+    "webhook": (MANAGE, "webhook"),
     "usersessions_list": (SEE, ""),
     "account_reauthenticate": (SEE, ""),
     "mfa_reauthenticate": (SEE, ""),
@@ -181,6 +188,7 @@ READ_ONLY = {
     "yard",
     "attachment",
     "my_data",
+    "api_docs",
     "member_data",
     "owner_data",
 }  # a POST may also be refused with 405
@@ -262,6 +270,11 @@ def keep_handover(car, person):
     )
 
 
+def make_hook(organisation, person):
+    address = "https://listener.example/"
+    return make_webhook(organisation=organisation, name="Listener", address=address, by=person, now=NOON)
+
+
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
@@ -271,6 +284,7 @@ def rows_of(car, person):
         "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
         "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
+        "webhook": organisation.webhooks.first() or make_hook(organisation, person),
     }  # fmt: skip
 
 
@@ -357,7 +371,7 @@ def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
 
 def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
     ghosts = {
-        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file"} else 987654)
+        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file", "webhook"} else 987654)
         for kind, row in rows["own"].items()
     }
     for kind in LOGGED:
