@@ -12,6 +12,19 @@ TEXT = {"type": "string"}
 # refusals of every operation, and those of some
 ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
 PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
+# what a parameter is, wherever it stands
+PARAMETERS = {
+    "limit": "How many at once.", "offset": "How many to leave out.", "car_id": "The car.",
+    "site_id": "The site.", "owner_id": "The owner.", "building_id": "The building.",
+    "entry_id": "The entry.", "file_id": "The photograph or document.", "statement_id": "The statement.",
+    "webhook_id": "The webhook.", "delivery_id": "The message on its way.", "duty": "The duty.",
+    "state": "Only duties in this state.", "within_days": "Only what is due so soon.",
+    "regime": "Only cars kept so.", "text": "Words in names, numbers and the year.",
+    "left": "Also cars that left storage.", "kind": "Only this kind of entry.", "from_day": "From this day on.",
+    "to_day": "Up to this day.", "standing": "Leave out what was corrected or withdrawn.",
+    "quantity": "Only readings of this.", "back_days": "So many days back.", "ahead_days": "So many ahead.",
+    "weeks": "Weeks from this one on.",
+}  # fmt: skip
 REF = "#/components/schemas/{model}"
 
 
@@ -56,10 +69,12 @@ def _refusals(operation: Schema, path: str, method: str) -> None:
 
 
 def _parameters(operation: Schema) -> None:
-    """Examples of a parameter stand in its schema; beside it OpenAPI wants them by name."""
+    """Each in words. Examples stand in the schema; beside it OpenAPI wants them by name."""
     for one in operation.get("parameters", ()):
         if isinstance(one.get("examples"), list):
             del one["examples"]
+        if one["name"] in PARAMETERS:
+            one.setdefault("description", PARAMETERS[one["name"]])
 
 
 def _tags(made: Schema) -> list[Schema]:

@@ -8,7 +8,9 @@ from collection.api.problems import KINDS
 
 Schema = dict[str, Any]
 Words = list[tuple[str, str]]  # a piece of text, and the shape that it leads to
+PARTS = ("limit", "offset")  # of every list: told once for all
 MOST_SHOWN = 12  # words of an enumeration, before "…"
+LARGE = 1e9  # a limit that only a machine has
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ class Told:
     said: str
     scope: str
     parameters: list[Field]
+    in_parts: bool
     body: Words
     answers: list[tuple[str, Words]]
 
@@ -74,12 +77,14 @@ def problems() -> list[tuple[int, str, str]]:
 def _told(one: Schema, method: str, path: str) -> Told:
     doors: Schema = (one.get("security") or [{}])[0]
     scopes: list[str] = next(iter(doors.values()), [])
+    told = [_parameter(each) for each in one.get("parameters", ())]
     answers = [
         (code, _type(_content(said))) for code, said in one["responses"].items() if code.startswith("2")
     ]
     return Told(
         one["operationId"], method.upper(), path, one["summary"], one.get("description", ""),
-        scopes[0] if scopes else "", [_parameter(each) for each in one.get("parameters", ())],
+        scopes[0] if scopes else "", [each for each in told if each.name not in PARTS],
+        any(each.name in PARTS for each in told),
         _type(_content(one["requestBody"])) if "requestBody" in one else [], answers,
     )  # fmt: skip
 
@@ -132,6 +137,10 @@ def _joined(parts: list[Words], between: str) -> Words:
     return made
 
 
+def _said(number: float) -> str:
+    return f"{number:,.0f}" if abs(number) >= 1000 else f"{number:g}"
+
+
 def _plain(one: Schema) -> str:
     kinds = one.get("type", one.get("title", "anything"))
     words = " or ".join(kinds) if isinstance(kinds, list) else str(kinds)
@@ -139,7 +148,7 @@ def _plain(one: Schema) -> str:
         words = f"{words}, {one['format']}"
     low, high = one.get("minimum"), one.get("maximum")
     if low is not None and high is not None:
-        words += f", {low:g} to {high:g}" if abs(high) < 1e9 else f", from {low:g}"
+        words += f", {_said(low)} to {_said(high)}" if abs(high) < LARGE else f", from {_said(low)}"
     if "maxLength" in one:
         words += f", at most {one['maxLength']} characters"
     return words

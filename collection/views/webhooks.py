@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
@@ -82,5 +82,5 @@ def _done(request: AccessRequest, hook: Webhook) -> HttpResponse:
         act.send_again(delivery=get_object_or_404(hook.deliveries, pk=key), now=now)
         messages.success(request, "On its way once more: it is sent within a minute.")
     else:
-        raise Http404
+        messages.error(request, "Nothing was asked for: press one of the buttons.")
     return redirect("webhook", hook.pk)

@@ -188,7 +188,7 @@ def test_a_webhook_and_a_token_just_made_have_no_fault(open_as):
     page = open_as("manager", PHONE)
     page.goto("/webhooks/")
     page.get_by_label("What it is for").fill("Board in the office")
-    page.get_by_label("Address").fill("https://listener.example/longstand")
+    page.get_by_role("textbox", name="Address").fill("https://listener.example/longstand")
     page.get_by_role("button", name="Add the address").click()
     page.get_by_role("button", name="Send a test").click()
     assert page.get_by_text("a test", exact=True).is_visible()

@@ -75,6 +75,7 @@ def main():
     api_tokens.MOST_A_MINUTE = 10**9  # here the limit itself is not what is looked at
     call_command("migrate", verbosity=0)
     call_command("createcachetable", verbosity=0)
+    call_command("collectstatic", interactive=False, verbosity=0)  # for whoever strays onto a page
     from collection.api.site import schema
 
     schema()  # made once, before anybody waits for it
