@@ -600,7 +600,7 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
     answer = at_car.get("waking_report", **query)
     report = answer.context["report"]
     page = letters(html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
-    read, text = paper(at_car, **query)
+    _, text = paper(at_car, **query)
     told = said_by(report)
     assert len(told) > 60
     assert report.clashes

@@ -123,7 +123,7 @@ def hazards_of(entries: Sequence[Entry]) -> list[str]:
 
 
 def _result(entry: Entry) -> Result:
-    return result_of(entry.details, at=entry.done_at, by=str(entry.by), note=entry.note)
+    return result_of(entry.details, at=entry.done_by_our_clock, by=str(entry.by), note=entry.note)
 
 
 def _tags(record: WakingRecord) -> list[Tag]:
