@@ -15,6 +15,7 @@ from django.urls import reverse
 from collection.bridge.waking import choices
 from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, WakingRates
 from tests.collection.conftest import TODAY
+from tests.collection.logbook import passing
 
 CAME = date(2026, 11, 6)
 
@@ -67,17 +68,6 @@ class AtTheCar:
         for check in self.waking.plan.checks:
             if check.key not in (*but, choices.CARE_SET_UP):
                 self.step(check.key, **passing(check))
-
-
-def passing(check):
-    if not choices.is_measured(check):
-        return {"answer": check.judge.passes[0]}
-    judge = check.judge
-    low, high = judge.pass_low, judge.pass_high
-    if low == float("inf"):
-        low, high = judge.caution_low, judge.caution_high
-    value = low + 1 if high == float("inf") else high if low == float("-inf") else (low + high) / 2
-    return {"value": f"{value:.6g}", "unit": judge.unit}
 
 
 def faults_of(answer):

@@ -16,6 +16,7 @@ from collection.models import Entry, HandbookValue
 from collection.units import edge
 from scheduler.waking.stages.results import Grade, Result, grade
 from tests.collection.conftest import make_car
+from tests.collection.logbook import passing
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
@@ -90,17 +91,6 @@ def state_of(page, check):
 
 def may(page):
     return [one.given for one in page().context["waking"].permissions.allowed]
-
-
-def passing(check):
-    if not choices.is_measured(check):
-        return {"answer": check.judge.passes[0]}
-    judge = check.judge
-    low, high = judge.pass_low, judge.pass_high
-    if low == float("inf"):
-        low, high = judge.caution_low, judge.caution_high
-    value = low + 1 if high == float("inf") else high if low == float("-inf") else (low + high) / 2
-    return {"value": f"{value:.6g}", "unit": judge.unit}
 
 
 # the rule that the phone is given
