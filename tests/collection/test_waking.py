@@ -207,6 +207,7 @@ def test_an_odometer_is_typed_in_the_persons_unit_and_kept_in_kilometres(at_car,
     keeper.save()
     at_car.find("odometer_now", odometer_km="61000")
     assert Evidence.objects.get().odometer_km == pytest.approx(61000 * 1.609344)
+    assert "61000 miles" in at_car.get("waking").content.decode()
 
 
 def test_last_times_of_the_record_count_as_evidence(at_car):
@@ -226,6 +227,26 @@ def test_standing_time_makes_trouble_likely_and_what_is_seen_overrules_it(at_car
     answers = {one.system: one for one in at_car.get("waking_outlook").context["answers"]}
     assert answers["valves"].words == "rare"
     assert "found at the car: each moves" in answers["valves"].reasons
+
+
+def test_what_a_step_proves_overrules_standing_time_and_an_older_look(at_car):
+    at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
+
+    def battery():
+        return next(one for one in at_car.waking.outlook if one.system == "battery")
+
+    assert battery().words == "almost certain"
+    at_car.step("battery_load", could_not="no load tester")
+    assert battery().words == "almost certain", "nothing is known yet"
+    at_car.step("battery_load", value="9.9", unit="V")
+    assert battery().words == "rare"
+    assert "found at the car: volts at 15 s, 12 V: 9.9 V (pass)" in battery().reasons
+    assert at_car.post("waking_look", "battery", seen="faulty", text="case split").status_code == 302
+    assert battery().words == "almost certain", "the look is later"
+    at_car.step("battery_load", value="9.8", unit="V")
+    assert battery().words == "rare", "another battery, and the load is later"
+    at_car.step("battery_load", value="7.1", unit="V")
+    assert "(stop)" in battery().reasons[0]
 
 
 def test_how_it_was_put_away_changes_the_outlook(at_car):
