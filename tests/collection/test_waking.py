@@ -486,6 +486,11 @@ def test_a_test_without_an_outcome_is_refused(at_car):
 def test_tests_that_need_the_starter_wait_for_the_permission(at_car):
     barred = at_car.get("waking_fault", "cranks-no-spark").context["search"].barred
     assert ("Spark tester at a plug lead, cranking.", "may crank") in barred
+    for probe in choices.trees()["cranks-no-spark"].probes:
+        if (probe.do, "may crank") not in barred:
+            at_car.post("waking_test", "cranks-no-spark", probe.key, could_not="no meter")
+    page = at_car.get("waking_fault", "cranks-no-spark").content.decode()
+    assert "Each test that is left needs a permission first." in page
     at_car.pass_everything()
     assert at_car.get("waking_fault", "cranks-no-spark").context["search"].barred == ()
 
