@@ -91,9 +91,7 @@ def send_again(*, delivery: Delivery, now: datetime) -> None:
     Delivery.objects.filter(pk=delivery.pk).update(state=Delivery.State.WAITING, tries=0, next_at=now)
 
 
-def send_what_waits(
-    webhook_pk: UUID, *, clock: Callable[[], datetime], tell: Tell, send: Post = post
-) -> int:
+def send_what_waits(webhook_pk: UUID, *, clock: Callable[[], datetime], tell: Tell, send: Post = post) -> int:
     """Send an address what is due for it, oldest first, until something fails; returns how many arrived.
 
     Safe to run twice at once: each try is claimed first. ``tell`` hears of an address switched off.
