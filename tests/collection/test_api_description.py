@@ -6,8 +6,12 @@ with them for every case at the limits of each field.
 
 import json
 import os
+import socket
 import subprocess
 import sys
+import time
+import urllib.request
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -21,10 +25,23 @@ SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a sl
 STARTS_WITHIN_SECONDS = 120
 
 
-@pytest.fixture
-def served(tmp_path):
+def listens(port):
+    """Wait until the server takes connections."""
+    deadline = time.monotonic() + STARTS_WITHIN_SECONDS
+    while True:
+        try:
+            socket.create_connection(("127.0.0.1", port), 5).close()
+            return
+        except OSError:
+            assert time.monotonic() < deadline, "the server does not listen"
+            time.sleep(0.2)
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
     """The API in a process of its own; its address and what it says of itself."""
-    port, data = free_port(), tmp_path / "data"
+    tmp_path, port = tmp_path_factory.mktemp("api"), free_port()
+    data = tmp_path / "data"
     environment = os.environ | {
         "LONGSTAND_DATA": str(data), "LONGSTAND_MODE": "local", "LONGSTAND_LOG": "ERROR",
         "LONGSTAND_DATABASE": "",
@@ -37,12 +54,37 @@ def served(tmp_path):
         try:
             said = process.stdout.readline()
             assert said, (tmp_path / "log").read_text()
+            listens(port)
             yield f"http://127.0.0.1:{port}", json.loads(said)
         finally:
             process.kill()
             process.wait(30)
             process.stdout.close()
     assert "Traceback" not in (tmp_path / "log").read_text()
+
+
+def send(address, token, key, body):
+    """One write by a connection of its own: status and answer."""
+    headers = {"Authorization": f"Bearer {token}", "Idempotency-Key": key, "Content-Type": "application/json"}
+    request = urllib.request.Request(address, json.dumps(body).encode(), headers)  # noqa: S310 - our own
+    with urllib.request.urlopen(request, timeout=120) as answer:  # noqa: S310 - likewise
+        return answer.status, answer.read()
+
+
+def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same(served):
+    address, said = served
+    log = f"{address}/api/v1/cars/{said['keys']['car_id']}/entries"
+    body = {"kind": "note", "note": "sent by many at once"}
+    with ThreadPoolExecutor(8) as many:
+        answers = list(many.map(lambda _: send(log, said["token"], "many-at-once-1", body), range(16)))
+    assert {status for status, _ in answers} == {201}
+    assert len({answer for _, answer in answers}) == 1
+    asked = urllib.request.Request(  # noqa: S310 - our own address
+        f"{address}/api/v1/entries?kind=note&limit=500", headers={"Authorization": f"Bearer {said['token']}"}
+    )
+    with urllib.request.urlopen(asked, timeout=120) as answer:  # noqa: S310 - likewise
+        notes = [one["note"] for one in json.load(answer)["items"]]
+    assert notes.count(body["note"]) == 1
 
 
 def test_the_api_keeps_to_its_description(served, tmp_path):
