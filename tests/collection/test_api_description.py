@@ -15,12 +15,14 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 
 from tests.browser.conftest import free_port
 
 HERE = Path(__file__).parent
 EXAMPLES = int(os.environ.get("LONGSTAND_API_EXAMPLES", "0"))
 FEW = 2
+HOOKS = {"SCHEMATHESIS_HOOKS": "tests.collection.schemathesis_hooks", "PYTHONPATH": str(settings.BASE_DIR)}
 SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a slow machine
 STARTS_WITHIN_SECONDS = 120
 
@@ -100,7 +102,7 @@ def test_the_api_keeps_to_its_description(served, tmp_path):
             "--generation-deterministic", "--wait-for-schema", str(STARTS_WITHIN_SECONDS),
             "--request-timeout", "60", "--suppress-health-check", "all", "--no-color",
         ],
-        cwd=tmp_path, capture_output=True, text=True, check=False,
+        env=os.environ | HOOKS, cwd=tmp_path, capture_output=True, text=True, check=False,
     )  # fmt: skip
     print(tried.stdout[-3000:])  # noqa: T201 - how much was tried
     assert tried.returncode == 0, tried.stdout[-20_000:] + tried.stderr
