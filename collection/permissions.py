@@ -33,6 +33,7 @@ from collection.models import (
     Organisation,
     Owner,
     Person,
+    Pressing,
     Role,
     Site,
     SiteNotes,
@@ -97,6 +98,10 @@ class Access:
         cars = Vehicle.objects.filter(organisation=self.organisation)
         return cars.filter(owner__person=self.person) if self.role == Role.OWNER else cars
 
+    def only(self, car: Vehicle) -> QuerySet[Vehicle]:
+        """That car among those this person may see."""
+        return self.vehicles().filter(pk=car.pk)
+
     def vehicle(self, pk: int) -> Vehicle:
         """One car, or 404."""
         related = ("owner", "bay__building__site__climate", "organisation")
@@ -142,6 +147,14 @@ class Access:
     def duties(self) -> QuerySet[DutyRow]:
         """The computed duties of every car in storage this person may see."""
         return DutyRow.objects.filter(vehicle__in=self.vehicles().filter(left_on__isnull=True))
+
+    def pressing(self) -> QuerySet[Pressing]:
+        """The same summed up, a row a car."""
+        rows = Pressing.objects.filter(
+            organisation=self.organisation, vehicle__organisation=self.organisation,
+            vehicle__left_on__isnull=True,
+        )  # fmt: skip
+        return rows.filter(vehicle__owner__person=self.person) if self.role == Role.OWNER else rows
 
     def sites(self) -> QuerySet[Site]:
         """The organisation's sites; an owner's only where a car of theirs stands."""

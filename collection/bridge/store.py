@@ -8,11 +8,17 @@ import numpy as np
 from django.db import transaction
 
 from collection.bridge.gather import Gathered
+from collection.bridge.pressing import save_pressing
 from collection.models import DutyRow, Threshold
 from scheduler.plan.duties import MODELS_VERSION
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow
 
+KEY = ("vehicle", "duty")
+COMPUTED = (
+    "early", "due", "late", "limit", "hold", "assumed", "computed_for", "computed_at", "models_version",
+    "fingerprint",
+)  # fmt: skip
 KNOWN_TERMS = {term.name for term in fields(Policy)}
 
 
@@ -37,8 +43,12 @@ def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date,
         for row in _rows(pk, index, gathered.fingerprint(index), windows, today, now)
     ]
     with transaction.atomic():
-        DutyRow.objects.filter(vehicle__in=gathered.pks).delete()
-        DutyRow.objects.bulk_create(rows, batch_size=1000)
+        DutyRow.objects.bulk_create(
+            rows, batch_size=1000, update_conflicts=True, unique_fields=KEY, update_fields=COMPUTED
+        )
+        outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
+        outdated.delete()  # of a duty that these models do not know any more
+        save_pressing(rows, {car.pk: car for car in gathered.vehicles}, today)
 
 
 def _rows(

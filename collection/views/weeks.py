@@ -19,6 +19,7 @@ from collection.forms.care.words import NotDoneForm
 from collection.models import CareKind, Site
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries import plans
+from collection.queries.duties import standing_at
 from collection.queries.week_kit import kit
 from collection.queries.weeks import Round, Stop, Task, WeekSheet, week_of, week_sheet
 from collection.units import edge
@@ -45,7 +46,7 @@ def week(request: AccessRequest) -> HttpResponse:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today)
+    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     asked = week_of(_asked(request, today))
     kept = kept_plan(site=site, today=today, now=timezone.now())
     plan = kept.plan if plans.covers(kept.plan, asked, today) else None

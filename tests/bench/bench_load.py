@@ -19,6 +19,7 @@ import sys
 import tempfile
 import uuid
 from contextlib import contextmanager
+from json import dumps
 from pathlib import Path
 from time import perf_counter, sleep
 from urllib.parse import urlencode
@@ -41,7 +42,7 @@ class Browser:
         self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=120)
         self.cookies = {"sessionid": session}
 
-    def ask(self, method, address, form=None):
+    def ask(self, method, address, form=None, json=None):
         """Status, headers and body."""
         said = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
         headers = {"Cookie": said, "Accept-Encoding": "identity"}
@@ -49,6 +50,9 @@ class Browser:
         if form is not None:
             body = urlencode(form | {"csrfmiddlewaretoken": self.cookies["csrftoken"]})
             headers["Content-Type"] = "application/x-www-form-urlencoded"
+        if json is not None:
+            body = dumps(json)
+            headers |= {"Content-Type": "application/json", "X-CSRFToken": self.cookies["csrftoken"]}
         self.connection.request(method, address, body, headers)
         answer = self.connection.getresponse()
         body = answer.read()
@@ -67,7 +71,11 @@ class Browser:
 
     def log(self, car, number):
         """Seconds that one entry took, sent as the form sends it; it must be stored."""
-        form = {"key": str(uuid.uuid4()), "rested_volts": f"{12.2 + number % 50 / 100:.2f}", "completed": "on"}
+        form = {
+            "key": str(uuid.uuid4()),
+            "rested_volts": f"{12.2 + number % 50 / 100:.2f}",
+            "completed": "on",
+        }
         began = perf_counter()
         status, headers, body = self.ask("POST", f"/cars/{car}/log/charge/", form)
         took = perf_counter() - began

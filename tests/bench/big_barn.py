@@ -5,7 +5,7 @@ the site chains it: a car of it can be verified like any other.
 """
 
 import uuid
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from itertools import count
 
 import numpy as np
@@ -38,6 +38,7 @@ from collection.models import (
     Pseudonym,
     Reading,
     Site,
+    Threshold,
     Tyre,
     TyrePosition,
     Vehicle,
@@ -47,6 +48,7 @@ from collection.queries.duties import DUTY_TITLES
 NAME, PASSWORD = "Great Fell Storage", "great-fell-bench"
 SITES, BUILDINGS_A_SITE, STAFF = 20, 4, 50
 SHELTERS = ("enclosed", "heated", "covered", "open")
+SEEN_SELDOM = {"inspect_open_days": 60, "inspect_covered_days": 90}  # a car is seen to once a month
 YEARS, ENTRIES_A_YEAR = 3, 12
 BATCH = 250  # cars written at a time
 MONTHS = [
@@ -67,11 +69,14 @@ def staff_email(number):
     return f"hand{number}@greatfell.example"
 
 
-def build(cars, today, say=lambda text: None, sites=SITES):
+def build(cars, today, say, sites=SITES):
     """The organisation with ``cars`` cars, its log ending on ``today``; its duties are computed."""
     random = np.random.default_rng(1885)
     organisation = Organisation.objects.create(name=NAME, money="£")
-    staff = _people(organisation, sites)
+    staff = _people(organisation)
+    Threshold.objects.bulk_create(
+        Threshold(organisation=organisation, name=name, value=value) for name, value in SEEN_SELDOM.items()
+    )
     bays = _places(organisation, cars, sites, staff, random)
     owners = Owner.objects.bulk_create(
         Owner(organisation=organisation, name=f"Owner {n:05d}") for n in range(max(cars // 4, 1))
@@ -89,7 +94,7 @@ def build(cars, today, say=lambda text: None, sites=SITES):
     return organisation
 
 
-def _people(organisation, sites):
+def _people(organisation):
     """A manager, and staff spread over the sites; one password, hashed once."""
     first = Person.objects.create_user("manager@greatfell.example", PASSWORD, name="Manager")
     others = Person.objects.bulk_create(
@@ -130,8 +135,8 @@ def _places(organisation, cars, sites, staff, random):
                 heated_to_c=12 if SHELTERS[order] == "heated" else None,
             )  # fmt: skip
             bays += Bay.objects.bulk_create(
-                Bay(building=house, row=chr(65 + place // 25), place=place % 25 + 1, power_outlet=place % 2 == 0,
-                    exhaust_extraction=place % 5 == 0) for place in range(a_building)
+                Bay(building=house, row=chr(65 + place // 25), place=place % 25 + 1,
+                    power_outlet=place % 2 == 0, exhaust_extraction=place % 5 == 0) for place in range(a_building)
             )  # fmt: skip
     return bays[:cars]
 
@@ -140,28 +145,40 @@ def _cars(organisation, owners, bays, today, random, start):
     n = len(bays)
     years, tanks = random.integers(1925, 2005, n), random.integers(30, 80, n)
     stored = [today - timedelta(days=int(d)) for d in random.integers(YEARS * 365, YEARS * 500, n)]
+
+    def ago(most):
+        return today - timedelta(days=int(random.integers(1, most)))
+
     cars = Vehicle.objects.bulk_create(
         Vehicle(
             organisation=organisation, owner=owners[int(random.integers(len(owners)))], bay=bay,
             marque=MARQUES[i % len(MARQUES)], model=f"Model {(start + i) % 97}", year=int(years[i]),
             registration=f"GF {start + i:05d}", chassis_number=f"GF{start + i:07d}",
             fuel_system="carburettor", tank_litres=float(tanks[i]), tank_material="bare_steel",
-            tank_venting="open", system_volts=12, stored_since=stored[i],
+            tank_venting="open", system_volts=12, stored_since=stored[i], on_stands=i % 3 == 0,
         )
         for i, bay in enumerate(bays)
     )  # fmt: skip
     Battery.objects.bulk_create(
         Battery(vehicle=car, chemistry=CHEMISTRIES[i % 4], capacity_ah=55, volts=12,
-                installed_on=stored[i] - timedelta(days=300), drain_ma=float(random.integers(5, 40)))
+                installed_on=stored[i] - timedelta(days=300), drain_ma=float(random.integers(5, 40)),
+                maintainer_since=stored[i] if i % 5 else None)
         for i, car in enumerate(cars)
     )  # fmt: skip
     Fuel.objects.bulk_create(
-        Fuel(vehicle=car, grade=FUELS[i % 3], litres=tanks[i] * 0.7, filled_on=stored[i], as_of=stored[i])
+        Fuel(
+            vehicle=car,
+            grade=FUELS[i % 3],
+            litres=tanks[i] * 0.7,
+            filled_on=ago(150),
+            stabilised_on=ago(150),
+            as_of=today - timedelta(days=1),
+        )
         for i, car in enumerate(cars)
     )
     Fluid.objects.bulk_create(
-        Fluid(vehicle=car, kind=kind, changed_on=stored[i] - timedelta(days=100))
-        for i, car in enumerate(cars) for kind in FluidKind.values
+        Fluid(vehicle=car, kind=kind, changed_on=ago(300))
+        for car in cars for kind in FluidKind.values
     )  # fmt: skip
     Tyre.objects.bulk_create(
         Tyre(vehicle=car, position=place, date_code="1018", placard_kpa=200)
@@ -181,7 +198,11 @@ def _log(cars, staff, tokens, today, random):
     step = YEARS * 365 / each
     days = (np.arange(each) + random.random(shape)) * step
     kinds = random.choice(len(KINDS), shape, p=SHARES)
-    by, minute, draw = random.integers(len(staff), size=shape), random.integers(480, 960, shape), random.random(shape)
+    by, minute, draw = (
+        random.integers(len(staff), size=shape),
+        random.integers(480, 960, shape),
+        random.random(shape),
+    )
     late = random.choice([0, 0, 0, 1, 3], shape)
     entries, readings, links = [], [], []
     chains = Chain.objects.bulk_create(Chain(vehicle=car) for car in cars)
@@ -194,10 +215,13 @@ def _log(cars, staff, tokens, today, random):
             details, measured, note = _said(kind, float(draw[row, slot]))
             entry = Entry(
                 id=_uuid(random), vehicle=car, kind=kind, done_at=done,
-                recorded_at=min(done + timedelta(days=int(late[row, slot]), minutes=9), end), by=person, details=details,
-                note=note, idempotency_key=str(_uuid(random)),
+                recorded_at=min(done + timedelta(days=int(late[row, slot]), minutes=9), end), by=person,
+                details=details, note=note, idempotency_key=str(_uuid(random)),
             )  # fmt: skip
-            mine = [Reading(entry=entry, quantity=q, value=v, position=p, temperature_c=t) for q, v, p, t in measured]
+            mine = [
+                Reading(entry=entry, quantity=q, value=v, position=p, temperature_c=t)
+                for q, v, p, t in measured
+            ]
             said = entry_facts(entry, by=tokens[person.pk], readings=mine)
             made = next_link(str(chain.pk), said, car=facts, seq=next(number), previous=previous)
             previous = made["digest"]
@@ -221,7 +245,11 @@ def _said(kind, draw):
             found = [FOUND[int(draw * 100) % len(FOUND)]] if draw < 0.1 else []
             return {"ok": not found, "found": found}, [("surface_rh", round(55 + 30 * draw, 1), "", None)], ""
         case "charge":
-            return {"completed": draw > 0.03, "hours": round(4 + 12 * draw)}, [("rested_volts", volts, "", 9.5)], ""
+            return (
+                {"completed": draw > 0.03, "hours": round(4 + 12 * draw)},
+                [("rested_volts", volts, "", 9.5)],
+                "",
+            )
         case "run_up":
             good = draw > 0.2
             details = {"minutes": 20 + round(20 * draw), "reached_temperature": good, "driven": good}
