@@ -29,6 +29,11 @@ class Migration(migrations.Migration):
                 'verbose_name_plural': 'pressing',
             },
         ),
+        migrations.AddField(
+            model_name='siteplan',
+            name='stamp',
+            field=models.CharField(default='', max_length=64),
+        ),
         migrations.AddIndex(
             model_name='vehicle',
             index=models.Index(condition=models.Q(('left_on__isnull', True)), fields=['organisation'], name='cars_in_storage'),

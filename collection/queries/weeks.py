@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from collection.models import Assignment, Bay, Building, CareKind, Entry, Site, Vehicle
 from collection.permissions import Access
 from collection.queries.care import LastValues, effective, last_values_of, open_tags
@@ -108,16 +110,24 @@ class WeekSheet:
 
 
 def week_sheet(
-    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None
-) -> WeekSheet:
+    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None,
+    only: bool = False,
+) -> WeekSheet:  # fmt: skip
     """The sheet of one week; the number of queries does not grow with the cars.
 
     ``placed`` is the plan's week: then it says what must be done, and what else is due may be done
-    on the same visit. Without a plan the due dates say so.
+    on the same visit. Without a plan the due dates say so. ``only`` leaves out cars that are not placed.
     """
-    lines = duties_due(access, today=today, site=site)
+    near = Q(due__lte=week.sunday + OFFERED_AHEAD)
+    if placed is not None:
+        cars = Q(vehicle__in={car for car, _ in placed})
+        near = cars if only else near | cars
+    lines = duties_due(access, today=today, site=site, wanted=near)
     within = [line for line in lines if _falls_in(line, week, today) or (placed and _key(line) in placed)]
     done = _done(access, site, week)
+    if only and placed is not None:
+        shown = {car for car, _ in placed}
+        done = [entry for entry in done if entry.vehicle_id in shown]
     cars = {line.vehicle.pk: line.vehicle for line in within if not line.hold}
     cars |= {entry.vehicle_id: entry.vehicle for entry in done if entry.vehicle_id not in cars}
     stops = _stops(list(cars.values()), done)

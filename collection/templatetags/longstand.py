@@ -69,6 +69,12 @@ def hours(minutes: int) -> str:
     return f"{whole} h {rest} min" if rest else f"{whole} h"
 
 
+@register.filter
+def first_of(rows: list[object], most: int | None) -> list[object]:
+    """The first so many of a list; all where no number is given."""
+    return rows[:most]
+
+
 @register.simple_tag
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
