@@ -221,7 +221,8 @@ class AccessRequest(HttpRequest):
 def access_of(person: Person, chosen: int | None = None) -> Access:
     """The person's access to the organisation chosen, else to the first they belong to."""
     memberships = Membership.objects.filter(person=person).select_related("organisation", "person")
-    membership = memberships.filter(organisation=chosen).first() or memberships.order_by("pk").first()
+    membership = memberships.filter(organisation=chosen).first() if chosen else None
+    membership = membership or memberships.order_by("pk").first()
     if membership is None:
         raise PermissionDenied("You are not a member of any organisation: ask a manager to add you.")
     return Access(person, membership.organisation, membership.role)

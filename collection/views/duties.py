@@ -20,7 +20,7 @@ from collection.reasons import assumed, given
 from collection.units import edge
 from collection.views.drawing import draw
 
-CARS_A_PAGE = 100
+CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
 
 
