@@ -35,6 +35,10 @@ class Migration(migrations.Migration):
             field=models.CharField(default='', max_length=64),
         ),
         migrations.AddIndex(
+            model_name='entry',
+            index=models.Index(fields=['done_at'], name='entry_by_day'),
+        ),
+        migrations.AddIndex(
             model_name='vehicle',
             index=models.Index(condition=models.Q(('left_on__isnull', True)), fields=['organisation'], name='cars_in_storage'),
         ),

@@ -173,7 +173,7 @@ def planned_week(
         ]  # fmt: skip
         closed = off.get(day, "" if day.weekday() in opening else f"closed on {day:%A}s")
         days.append(DayPlan(day, closed, day in storms, shifts if not closed else []))
-    troubles = [Trouble(row) for row in plan.unplaced.select_related("plan", "vehicle__bay__building")]
+    troubles = [Trouble(row) for row in plan.unplaced.select_related("vehicle__bay__building")]
     overdue = [it for it in troubles if it.is_overdue]
     troubles = [it for it in troubles if not it.is_overdue]
     return PlannedWeek(plan, days, troubles, overdue, [hand.person for hand in hands], plan.score)

@@ -120,8 +120,8 @@ def week_sheet(
     """
     near = Q(due__lte=week.sunday + OFFERED_AHEAD)
     if placed is not None:
-        cars = Q(vehicle__in={car for car, _ in placed})
-        near = cars if only else near | cars
+        planned = Q(vehicle__in={car for car, _ in placed})
+        near = planned if only else near | planned
     lines = duties_due(access, today=today, site=site, wanted=near)
     within = [line for line in lines if _falls_in(line, week, today) or (placed and _key(line) in placed)]
     done = _done(access, site, week)

@@ -35,9 +35,11 @@ def due(request: AccessRequest) -> HttpResponse:
     summary = counted(access, wanted, today)
     pages = Paginator(cars_in_order(access, wanted, today), CARS_A_PAGE)
     pages.count = summary.cars  # counted already
-    cars = pages.get_page(request.GET.get("page"))
-    cars.object_list = cars_due(access, list(cars.object_list), wanted, today)
-    context = {"form": form, "cars": cars, "today": today, "stale": stale, "summary": summary}
+    page = pages.get_page(request.GET.get("page"))
+    cars = cars_due(access, list(page.object_list), wanted, today)
+    context = {
+        "form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary
+    }  # fmt: skip
     return render(request, "duties/due.html", context)
 
 

@@ -17,7 +17,6 @@ from collection.permissions import EDIT_CARS, SEE_CARS, AccessRequest, needs
 from collection.queries.vehicles import cars_listed
 from collection.views.vehicle_parts import EVERY_PART, PARTS, car_forms, groups, part_after
 
-
 CARS_A_PAGE = 100
 
 
@@ -26,8 +25,9 @@ def cars(request: AccessRequest) -> HttpResponse:
     """Every car that the person may see, with what is still missing in its record."""
     access = request.access
     filters = CarsFilter(request.GET, sites=access.sites(), owners=access.owners())
+    pages = Paginator(cars_listed(access, **filters.wanted()), CARS_A_PAGE)
     shown = {
-        "cars": Paginator(cars_listed(access, **filters.wanted()), CARS_A_PAGE).get_page(request.GET.get("page")),
+        "cars": pages.get_page(request.GET.get("page")),
         "filters": filters,
         "filtered": bool(request.GET),
     }  # fmt: skip

@@ -136,7 +136,8 @@ def _places(organisation, cars, sites, staff, random):
             )  # fmt: skip
             bays += Bay.objects.bulk_create(
                 Bay(building=house, row=chr(65 + place // 25), place=place % 25 + 1,
-                    power_outlet=place % 2 == 0, exhaust_extraction=place % 5 == 0) for place in range(a_building)
+                    power_outlet=place % 2 == 0, exhaust_extraction=place % 5 == 0)
+                for place in range(a_building)
             )  # fmt: skip
     return bays[:cars]
 

@@ -10,7 +10,7 @@ import sys
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "collection.settings")
 
-import django  # noqa: E402 - the settings must be named first
+import django
 
 django.setup()
 

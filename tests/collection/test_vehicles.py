@@ -485,5 +485,5 @@ def test_the_list_costs_the_same_queries_for_two_cars_and_for_twenty(
     for each in range(number):
         make_car(barn, owner, bays[each] if each < len(bays) else None, model=f"No {each}")
     client = client_as(keeper)
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(8):
         assert len(titles(client.get("/cars/"))) == number
