@@ -1,7 +1,7 @@
 """Run by the test of fifty at once, in a process of its own, on the database that it names.
 
-    python -m tests.collection.barn_of_fifty open    a barn with fifty staff; their sign-ins as JSON
-    python -m tests.collection.barn_of_fifty count   the keys of every entry, each as often as it stands
+python -m tests.collection.barn_of_fifty open    a barn with fifty staff; their sign-ins as JSON
+python -m tests.collection.barn_of_fifty count   the keys of every entry, each as often as it stands
 """
 
 import json
