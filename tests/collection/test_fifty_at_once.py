@@ -2,13 +2,16 @@
 
 import json
 import os
+import shutil
 import statistics
 import subprocess
 import sys
+import tempfile
 import threading
 import uuid
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from pathlib import Path
 from time import perf_counter
 
 import pytest
@@ -35,8 +38,12 @@ def environment(request, tmp_path):
     if not program("initdb"):
         message = "no PostgreSQL server: install the package postgresql"
         pytest.fail(message) if IN_CI else pytest.skip(message)
-    with kept_server(tmp_path / "postgresql", "fsync=off") as address:
-        yield os.environ | names | {"LONGSTAND_DATABASE": address}
+    folder = Path(tempfile.mkdtemp(prefix="longstand-"))  # not pytest's, which only its own user may enter
+    try:
+        with kept_server(folder, "fsync=off") as address:
+            yield os.environ | names | {"LONGSTAND_DATABASE": address}
+    finally:
+        shutil.rmtree(folder)
 
 
 def run(environment, *words):
