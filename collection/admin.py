@@ -97,8 +97,9 @@ admin.site.register(
     [
         models.Organisation, models.Membership, models.Owner, models.Threshold, models.Climate,
         models.ClimateMonth, models.Site, models.Building, models.Bay, models.Vehicle, models.Battery,
-        models.Fuel, models.Fluid, models.Tyre, models.LastUse, models.DutyRow, models.ForecastRun,
-        models.Clash, models.CalendarFeed, models.WeeklyMail, models.SiteNotes, models.CarNotes,
+        models.Fuel, models.Fluid, models.Tyre, models.LastUse, models.DutyRow, models.Pressing,
+        models.ForecastRun, models.Clash, models.CalendarFeed, models.WeeklyMail, models.SiteNotes,
+        models.CarNotes,
     ],
     SuperusersOnly,
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Curves as figures: plain values in; a plotly figure, a sentence and a table of values out.
+"""Curves as figures: plain values in; a figure as plain data, a sentence and a table of values out.
 
 Every chart says in words and in a table what it draws, so that nothing is lost without the script.
 Text, grid and background take the page's own colours from the stylesheet; the colours here are
@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-import plotly.graph_objects as go
 from django.utils.text import slugify
 
 from collection.curves import Curve, Scale, capital, iso_day, monthly, scale_of, sentence
@@ -26,7 +25,9 @@ HEIGHT_PX = 300
 AIR = 1.06  # room above the top of a chart
 HEADROOM = 1.6  # how far above its highest line a curve is drawn before it is cut
 
-AXIS = {
+Trace = dict[str, Any]  # as the chart script takes it: plotly.js, whose names these are
+
+AXIS: Trace = {
     "showline": False,
     "zeroline": False,
     "ticks": "outside",
@@ -34,7 +35,7 @@ AXIS = {
     "fixedrange": True,
     "automargin": True,
 }
-LAYOUT = {
+LAYOUT: Trace = {
     "paper_bgcolor": "rgba(0,0,0,0)",
     "plot_bgcolor": "rgba(0,0,0,0)",
     "font": {"family": "system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif", "size": 13},
@@ -71,41 +72,53 @@ class Chart:
 def curve_chart(curve: Curve, *, today: date, edge: Edge, points: Sequence[Point] = ()) -> Chart:
     """A curve with its band, the lines it must not cross, and what was measured."""
     scale = scale_of(curve.unit, edge)
-    figure = go.Figure([*_band(curve, scale), *_points(points, scale)], layout(HEIGHT_PX))
-    figure.update_yaxes(ticksuffix=f" {scale.unit}", range=_span(curve, points, scale))
-    figure.update_xaxes(range=[iso_day(_first_known(curve)), iso_day(curve.days[-1])])
-    for level in curve.levels:
-        value = scale.convert(level.value)
-        line = {"dash": "dash", "color": LEVEL, "width": 1.5}
-        label = {
-            "text": f"{capital(level.name)} {scale.say(level.value)}",
-            "textposition": "end",
-            "yanchor": "bottom",
-        }
-        figure.add_shape(type="line", xref="paper", x0=0, x1=1, y0=value, y1=value, line=line, label=label)
-    _mark_today(figure, today)
+    span = _span(curve, points, scale)
+    drawn = figure(
+        [*_band(curve, scale), *_points(points, scale)], HEIGHT_PX,
+        x={"range": [iso_day(_first_known(curve)), iso_day(curve.days[-1])]},
+        y={"ticksuffix": f" {scale.unit}"} | ({"range": span} if span else {}),
+        shapes=[*_levels(curve, scale), _mark_of(today)],
+    )  # fmt: skip
     return Chart(
         key=slugify(curve.name),
         title=capital(curve.name),
         sentence=sentence(curve, scale, today),
-        figure=plain(figure),
+        figure=drawn,
         columns=("Day", "Likely", "Lowest", "Highest"),
         rows=tuple(monthly(curve, scale, today)),
     )
 
 
-def _band(curve: Curve, scale: Scale) -> list[go.Scatter]:
+def _levels(curve: Curve, scale: Scale) -> list[Trace]:
+    """The lines that the curve must not cross."""
+    line = {"dash": "dash", "color": LEVEL, "width": 1.5}
+    shapes = []
+    for level in curve.levels:
+        value = scale.convert(level.value)
+        label = {
+            "text": f"{capital(level.name)} {scale.say(level.value)}",
+            "textposition": "end",
+            "yanchor": "bottom",
+        }
+        shapes.append(
+            {"type": "line", "xref": "paper", "x0": 0, "x1": 1, "y0": value, "y1": value, "line": line,
+             "label": label}
+        )  # fmt: skip
+    return shapes
+
+
+def _band(curve: Curve, scale: Scale) -> list[Trace]:
     days = [iso_day(day) for day in curve.days]
     edge = {"x": days, "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip", "connectgaps": False}
     between = [
         f"{scale.say(low)} to {scale.say(high)}" for low, high in zip(curve.low, curve.high, strict=True)
     ]
     return [
-        go.Scatter(y=scale.values(curve.low), showlegend=False, **edge),
-        go.Scatter(
+        scatter(y=scale.values(curve.low), showlegend=False, **edge),
+        scatter(
             y=scale.values(curve.high), fill="tonexty", fillcolor=BAND, name="Lowest to highest", **edge
         ),
-        go.Scatter(
+        scatter(
             x=days, y=scale.values(curve.likely), mode="lines", line={"color": LINE, "width": 2.5},
             name="Likely", customdata=between,
             hovertemplate=f"%{{x}}<br>%{{y:.{scale.digits}f}} {scale.unit}, %{{customdata}}<extra></extra>",
@@ -113,11 +126,11 @@ def _band(curve: Curve, scale: Scale) -> list[go.Scatter]:
     ]  # fmt: skip
 
 
-def _points(points: Sequence[Point], scale: Scale) -> list[go.Scatter]:
+def _points(points: Sequence[Point], scale: Scale) -> list[Trace]:
     if not points:
         return []
     return [
-        go.Scatter(
+        scatter(
             x=[point.day.isoformat() for point in points],
             y=scale.values(point.value for point in points),
             mode="markers", name="Charge or reading", text=[point.text for point in points],
@@ -127,9 +140,22 @@ def _points(points: Sequence[Point], scale: Scale) -> list[go.Scatter]:
     ]  # fmt: skip
 
 
-def layout(height: int) -> dict[str, Any]:
-    """The look that all our figures share."""
-    return LAYOUT | {"height": height}
+def figure(
+    traces: Sequence[Trace], height: int, *, x: Trace | None = None, y: Trace | None = None, **more: Any
+) -> dict[str, Any]:
+    """A figure as the script takes it, in the look that all our figures share; ``x`` and ``y`` the axes."""
+    axes = {"xaxis": LAYOUT["xaxis"] | (x or {}), "yaxis": LAYOUT["yaxis"] | (y or {})}
+    return {"data": list(traces), "layout": LAYOUT | {"height": height} | axes | more}
+
+
+def scatter(**values: Any) -> Trace:
+    """Points or lines."""
+    return {"type": "scatter", **values}
+
+
+def bars(**values: Any) -> Trace:
+    """Bars."""
+    return {"type": "bar", **values}
 
 
 def _first_known(curve: Curve) -> float:
@@ -138,11 +164,12 @@ def _first_known(curve: Curve) -> float:
     return next((float(day) for day, value in known if math.isfinite(value)), float(curve.days[0]))
 
 
-def _mark_today(figure: go.Figure, today: date) -> None:
+def _mark_of(today: date) -> Trace:
     day = today.isoformat()
     label = {"text": "today", "textposition": "end", "textangle": 0, "xanchor": "left", "yanchor": "top"}
     line = {"dash": "dot", "color": TODAY, "width": 1.5}
-    figure.add_shape(type="line", yref="paper", x0=day, x1=day, y0=0, y1=1, line=line, label=label)
+    return {"type": "line", "yref": "paper", "x0": day, "x1": day, "y0": 0, "y1": 1, "line": line,
+            "label": label}  # fmt: skip
 
 
 def _top(curve: Curve, points: Sequence[Point]) -> float:
@@ -158,10 +185,3 @@ def _span(curve: Curve, points: Sequence[Point], scale: Scale) -> list[float] | 
     if any(v < 0 for v in (*curve.low, *(level.value for level in curve.levels))):
         return None
     return [0, scale.convert(_top(curve, points)) * AIR]
-
-
-def plain(figure: go.Figure) -> dict[str, Any]:
-    """The figure as data, only what the page needs: plotly's own template repeats every default."""
-    figure.layout.template = None
-    plain: dict[str, Any] = figure.to_plotly_json()
-    return plain

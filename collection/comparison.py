@@ -4,9 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-import plotly.graph_objects as go
-
-from collection.charts import LINE, POINT, Chart, layout, plain
+from collection.charts import LAYOUT, LINE, POINT, Chart, bars, figure
 from collection.queries.duties import DUTY_TITLES
 
 TITLES = DUTY_TITLES | {"maintainer_check": "Look at the maintainer"}
@@ -130,19 +128,22 @@ def work_chart(now: Figures, changed: Figures) -> Chart:
     """Duties of the year by kind, a pair of bars each."""
     lines = work(now, changed)[::-1]
     titles = [line.title for line in lines]
-    bars = [
-        go.Bar(
-            x=[line.changed for line in lines], y=titles, name=CHANGED, orientation="h", marker_color=POINT
+    pairs = [
+        bars(
+            x=[line.changed for line in lines], y=titles, name=CHANGED, orientation="h",
+            marker={"color": POINT},
         ),
-        go.Bar(x=[line.now for line in lines], y=titles, name=NOW, orientation="h", marker_color=LINE),
-    ]
-    figure = go.Figure(bars, layout(FRAME_PX + ROW_PX * max(len(lines), 1)))
-    figure.update_layout(barmode="group", bargap=0.3, legend_traceorder="reversed")
-    figure.update_xaxes(type="linear", tickformat=",d", hoverformat=",d", rangemode="tozero")
-    figure.update_yaxes(ticks="")
+        bars(x=[line.now for line in lines], y=titles, name=NOW, orientation="h", marker={"color": LINE}),
+    ]  # fmt: skip
+    drawn = figure(
+        pairs, FRAME_PX + ROW_PX * max(len(lines), 1), barmode="group", bargap=0.3,
+        legend=LAYOUT["legend"] | {"traceorder": "reversed"},
+        x={"type": "linear", "tickformat": ",d", "hoverformat": ",d", "rangemode": "tozero"},
+        y={"ticks": ""},
+    )  # fmt: skip
     return Chart(
         key="work-of-the-year", title="Duties of the coming year", sentence=_words(now, changed),
-        figure=plain(figure), columns=(), rows=(),
+        figure=drawn, columns=(), rows=(),
     )  # fmt: skip
 
 

@@ -5,9 +5,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-import plotly.graph_objects as go
-
-from collection.charts import LEVEL, LINE, POINT, Chart, layout, plain
+from collection.charts import LEVEL, LINE, POINT, Chart, bars, figure, scatter
 from collection.queries.plans import WeekLoad
 
 HEIGHT_PX = 320
@@ -27,19 +25,18 @@ def weeks(loads: Sequence[WeekLoad]) -> Chart:
     """Planned hours of each week as bars, the hours recorded as a line."""
     names = [f"{load.week.monday.day} {load.week.monday:%b}" for load in loads]
     planned, free = [load.planned / AN_HOUR for load in loads], [load.minutes / AN_HOUR for load in loads]
-    figure = go.Figure(
+    drawn = figure(
         [
-            go.Bar(x=names, y=planned, name="Planned", marker_color=LINE, hovertemplate="%{y:.1f} h"),
-            go.Scatter(
+            bars(x=names, y=planned, name="Planned", marker={"color": LINE}, hovertemplate="%{y:.1f} h"),
+            scatter(
                 x=names, y=free, name="Hours recorded", mode="lines+markers",
                 line={"color": POINT, "dash": "dash"}, hovertemplate="%{y:.1f} h",
             ),
         ],
-        layout(HEIGHT_PX),
+        HEIGHT_PX, x={"type": "category", "nticks": len(names)},
+        y={"ticksuffix": " h", "rangemode": "tozero"},
     )  # fmt: skip
-    figure.update_xaxes(type="category", nticks=len(names))
-    figure.update_yaxes(ticksuffix=" h", rangemode="tozero")
-    return Chart("weeks-ahead", "Twelve weeks ahead", _sentence(loads), plain(figure), (), ())
+    return Chart("weeks-ahead", "Twelve weeks ahead", _sentence(loads), drawn, (), ())
 
 
 def _sentence(loads: Sequence[WeekLoad]) -> str:
@@ -61,17 +58,17 @@ def year(lines: Sequence[Sequence[Any]]) -> Chart:
         times[month] += count
     months = sorted(times)
     names = [f"{date.fromisoformat(f'{month}-01'):%b %Y}" for month in months]
-    bars = [
-        go.Bar(
-            x=names, y=[hours[month] for month in months], name=kind, marker_color=COLOURS[kind],
+    stacked = [
+        bars(
+            x=names, y=[hours[month] for month in months], name=kind, marker={"color": COLOURS[kind]},
             hovertemplate="%{y:.1f} h",
         )
         for kind, hours in by_kind.items()
     ]  # fmt: skip
-    figure = go.Figure(bars, layout(HEIGHT_PX))
-    figure.update_layout(barmode="stack")
-    figure.update_xaxes(type="category", nticks=len(names))
-    figure.update_yaxes(ticksuffix=" h", rangemode="tozero")
+    drawn = figure(
+        stacked, HEIGHT_PX, x={"type": "category", "nticks": len(names)},
+        y={"ticksuffix": " h", "rangemode": "tozero"}, barmode="stack",
+    )  # fmt: skip
     rows = tuple(
         (name, str(times[month]), *(f"{by_kind[kind][month]:.1f}" for kind in COLOURS))
         for name, month in zip(names, months, strict=True)
@@ -81,5 +78,5 @@ def year(lines: Sequence[Sequence[Any]]) -> Chart:
         key="year-ahead", title="The year ahead",
         sentence=f"{sum(times.values())} duties and about {total:.0f} hours at the cars in twelve months, "
         "each done on its due day and coming round again as the forecast has it today.",
-        figure=plain(figure), columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)), rows=rows,
+        figure=drawn, columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)), rows=rows,
     )  # fmt: skip

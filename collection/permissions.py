@@ -35,6 +35,7 @@ from collection.models import (
     Organisation,
     Owner,
     Person,
+    Pressing,
     Role,
     Site,
     SiteNotes,
@@ -124,6 +125,10 @@ class Access:
         cars = Vehicle.objects.filter(organisation=self.organisation)
         return cars.filter(owner__person=self.person) if self.role == Role.OWNER else cars
 
+    def only(self, car: Vehicle) -> QuerySet[Vehicle]:
+        """That car among those this person may see."""
+        return self.vehicles().filter(pk=car.pk)
+
     def vehicle(self, pk: int) -> Vehicle:
         """One car, or 404."""
         related = ("owner", "bay__building__site__climate", "organisation")
@@ -169,6 +174,14 @@ class Access:
     def duties(self) -> QuerySet[DutyRow]:
         """The computed duties of every car in storage this person may see."""
         return DutyRow.objects.filter(vehicle__in=self.vehicles().filter(left_on__isnull=True))
+
+    def pressing(self) -> QuerySet[Pressing]:
+        """The same summed up, a row a car."""
+        rows = Pressing.objects.filter(
+            organisation=self.organisation, vehicle__organisation=self.organisation,
+            vehicle__left_on__isnull=True,
+        )  # fmt: skip
+        return rows.filter(vehicle__owner__person=self.person) if self.role == Role.OWNER else rows
 
     def sites(self) -> QuerySet[Site]:
         """The organisation's sites; an owner's only where a car of theirs stands."""
@@ -240,7 +253,8 @@ class AccessRequest(HttpRequest):
 def access_of(person: Person, chosen: int | None = None) -> Access:
     """The person's access to the organisation chosen, else to the first they belong to."""
     memberships = Membership.objects.filter(person=person).select_related("organisation", "person")
-    membership = memberships.filter(organisation=chosen).first() or memberships.order_by("pk").first()
+    membership = memberships.filter(organisation=chosen).first() if chosen else None
+    membership = membership or memberships.order_by("pk").first()
     if membership is None:
         raise PermissionDenied("You are not a member of any organisation: ask a manager to add you.")
     return Access(person, membership.organisation, membership.role)

@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-import plotly.graph_objects as go
-
-from collection.charts import BAND, LEVEL, LINE, POINT, Chart, layout, plain
+from collection.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
 from collection.curves import say_day
 
 LANE_PX = 62
@@ -48,18 +46,19 @@ def standing_chart(
         _marks(plain_finds, after=after, hard=hard) for after in (True, False) for hard in (True, False)
     ]
     traces.append(_readings([find for find in finds if find.ambiguous]))
-    figure = go.Figure([trace for trace in traces if trace.x], layout(110 + LANE_PX * len(bars)))
-    figure.update_layout(barmode="overlay")
     lanes = [bar.lane for bar in bars][::-1]
-    figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
-    figure.update_xaxes(range=[first.isoformat(), (today + AIR).isoformat()], tickformat="%Y")
+    drawn = figure(
+        [trace for trace in traces if trace["x"]], 110 + LANE_PX * len(bars), barmode="overlay",
+        x={"range": [first.isoformat(), (today + AIR).isoformat()], "tickformat": "%Y"},
+        y={"categoryorder": "array", "categoryarray": lanes, "ticks": ""},
+    )  # fmt: skip
     return Chart(
-        "standing", "When it last happened", sentence, plain(figure),
+        "standing", "When it last happened", sentence, drawn,
         ("Event", "Hard evidence alone", "With soft evidence", "Standing time"), tuple(rows),
     )  # fmt: skip
 
 
-def _bars(bars: Sequence[Bar], first: date, *, hard: bool) -> go.Scatter:
+def _bars(bars: Sequence[Bar], first: date, *, hard: bool) -> Trace:
     """Thick lines, broken between the lanes; the hard interval lies thin over the wide one."""
     x: list[str | None] = []
     y: list[str | None] = []
@@ -70,14 +69,14 @@ def _bars(bars: Sequence[Bar], first: date, *, hard: bool) -> go.Scatter:
             y += [bar.lane, bar.lane, None]
     name = "Hard evidence alone" if hard else "With soft evidence"
     line = {"width": 3 if hard else 18, "color": LINE if hard else BAND}
-    return go.Scatter(x=x, y=y, mode="lines", name=name, line=line, hoverinfo="skip", connectgaps=False)
+    return scatter(x=x, y=y, mode="lines", name=name, line=line, hoverinfo="skip", connectgaps=False)
 
 
-def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> go.Scatter:
+def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> Trace:
     own = [find for find in finds if (find.after, find.hard) == (after, hard)]
     name = f"{'Not before' if after else 'Not after'}, {'hard' if hard else 'soft'}"
     shape = "triangle-right" if after else "triangle-left"
-    return go.Scatter(
+    return scatter(
         x=[find.day.isoformat() for find in own], y=[find.lane for find in own], mode="markers", name=name,
         text=[find.text for find in own],
         hovertemplate="%{x}: %{text}<extra></extra>",
@@ -86,9 +85,9 @@ def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> go.Scatter:
     )  # fmt: skip
 
 
-def _readings(finds: Sequence[Find]) -> go.Scatter:
+def _readings(finds: Sequence[Find]) -> Trace:
     """Each way in which an ambiguous code can be read."""
-    return go.Scatter(
+    return scatter(
         x=[find.day.isoformat() for find in finds], y=[find.lane for find in finds], mode="markers",
         name="Not before: one reading of several", text=[find.text for find in finds],
         hovertemplate="%{x}: %{text}<extra></extra>",

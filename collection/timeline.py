@@ -5,9 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-import plotly.graph_objects as go
-
-from collection.charts import BAND, LEVEL, LINE, POINT, Chart, layout, plain
+from collection.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
 from collection.curves import say_day
 
 LANE_PX = 26  # height of one row of marks
@@ -38,26 +36,27 @@ def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequenc
     """What was done, a mark a time, a lane a kind of care; above it where it stood and what was missed."""
     lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
     lanes += list(dict.fromkeys(spell.lane for spell in spells))[::-1]
-    dots = go.Scatter(
+    dots = scatter(
         x=[mark.day.isoformat() for mark in marks], y=[mark.lane for mark in marks], mode="markers",
         text=[mark.text for mark in marks], hovertemplate="%{x}: %{text}<extra></extra>",
         marker={"symbol": "diamond", "size": 9, "color": POINT},
     )  # fmt: skip
-    figure = go.Figure([dots, *map(_bar, spells)], layout(90 + LANE_PX * max(len(lanes), 1)))
-    figure.update_yaxes(categoryorder="array", categoryarray=lanes, ticks="")
-    figure.update_layout(showlegend=False)
-    figure.update_xaxes(range=[(first - MARGIN).isoformat(), (today + MARGIN).isoformat()])
+    drawn = figure(
+        [dots, *map(_bar, spells)], 90 + LANE_PX * max(len(lanes), 1), showlegend=False,
+        x={"range": [(first - MARGIN).isoformat(), (today + MARGIN).isoformat()]},
+        y={"categoryorder": "array", "categoryarray": lanes, "ticks": ""},
+    )  # fmt: skip
     return Chart(
         key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
-        figure=plain(figure) if marks or spells else {}, columns=("Month", "What was done"),
+        figure=drawn if marks or spells else {}, columns=("Month", "What was done"),
         rows=tuple(_by_month(marks)),
     )  # fmt: skip
 
 
-def _bar(spell: Spell) -> go.Scatter:
+def _bar(spell: Spell) -> Trace:
     """A thick line; gaps are told apart by their outline as well as by their colour."""
     ends = [spell.first.isoformat(), spell.last.isoformat()]
-    return go.Scatter(
+    return scatter(
         x=ends, y=[spell.lane] * 2, mode="lines+markers", text=[spell.text] * 2,
         hovertemplate=f"%{{text}}<br>{say_day(spell.first)} to {say_day(spell.last)}<extra></extra>",
         line={"width": 9, "color": LEVEL if spell.bad else BAND},

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Q
 from django_q.tasks import async_task
 
-from collection.bridge.week_facts import facts_of
+from collection.bridge.week_facts import facts_of, stamp_of
 from collection.bridge.weeks import IN_BACKGROUND_S, WHILE_READING_S, plan_site
 from collection.models import Person, PinnedChoice, Site, SitePlan, Vehicle
 from collection.queries import runs
@@ -31,9 +31,15 @@ class Kept:
 
 def kept_plan(*, site: Site, today: date, now: datetime) -> Kept:
     """The plan of today's facts; where a worker runs, an old one is shown while it works it out."""
-    facts = facts_of(site, today)
     plan = SitePlan.objects.filter(site=site).first()
+    if plan is None and not hands_of(site).exists():
+        return Kept(None, is_stale=False)
+    stamp = stamp_of(site, today)
+    if plan and plan.stamp == stamp:
+        return Kept(plan, is_stale=False)
+    facts = facts_of(site, today)
     if plan and plan.fingerprint == facts.fingerprint():
+        SitePlan.objects.filter(pk=plan.pk).update(stamp=stamp)  # something was touched, nothing changed
         return Kept(plan, is_stale=False)
     if plan and facts.hands and plan.last_day >= today and runs.worker_is_alive(now):
         _ask(plan, now)

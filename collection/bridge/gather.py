@@ -5,7 +5,9 @@ What the record leaves empty becomes NaN or -1; the core makes the assumption an
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -35,10 +37,15 @@ PREFETCH = (
 
 @dataclass(frozen=True)
 class Gathered:
-    """A fleet and the primary keys of its rows."""
+    """A fleet and the car of each of its rows."""
 
-    pks: list[int]
+    vehicles: list[Vehicle]
     fleet: c.Fleet
+
+    @property
+    def pks(self) -> list[int]:
+        """The key of each row."""
+        return [vehicle.pk for vehicle in self.vehicles]
 
     def fingerprint(self, row: int) -> str:
         """A digest of everything that the forecast of one row depends on."""
@@ -49,12 +56,40 @@ class Gathered:
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
+# What was gathered inside ``remembered``, by cars and days; None outside.
+_REMEMBERED: ContextVar[dict[Any, Gathered] | None] = ContextVar("gathered", default=None)
+
+
+@contextmanager
+def remembered() -> Iterator[None]:
+    """Gather the same cars of the same days only once: for a page that asks much about one car.
+
+    Nothing may be written inside: what was gathered before would be told after.
+    """
+    token = _REMEMBERED.set({})
+    try:
+        yield
+    finally:
+        _REMEMBERED.reset(token)
+
+
+def _once(key: Any, make: Callable[[], Gathered]) -> Gathered:
+    kept = _REMEMBERED.get()
+    if kept is None:
+        return make()
+    if key not in kept:
+        kept[key] = make()
+    return kept[key]
+
+
 def gather(pks: Sequence[int], *, today: date) -> Gathered:
     """The cars as a fleet on ``today``, in the order of their primary keys.
 
     The care log is read up to that day, so that a past day gives what was known of the car then.
     """
-    return _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
+    return _once(
+        (tuple(pks), today), lambda: _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
+    )  # fmt: skip
 
 
 def gather_days(pk: int, days: Sequence[date]) -> Gathered:
@@ -82,7 +117,7 @@ def _gathered(looks: Sequence[tuple[Vehicle, date]]) -> Gathered:
             kept.append(place)
         rows.append(row_of(vehicle, log, index, day))
     vehicles = [vehicle for vehicle, _ in looks]
-    return Gathered([vehicle.pk for vehicle in vehicles], _fleet(rows, logs, vehicles, kept))
+    return Gathered(vehicles, _fleet(rows, logs, vehicles, kept))
 
 
 def _place_of(vehicle: Vehicle, today: date) -> Place:

@@ -7,12 +7,13 @@ from datetime import date
 from time import perf_counter
 
 from django.db import transaction
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from collection.bridge.gather import gather
+from collection.bridge.pressing import sum_up
 from collection.bridge.store import policy_of, store
-from collection.models import ForecastRun, Organisation, Vehicle
+from collection.models import ForecastRun, Organisation, Pressing, Vehicle
 from collection.permissions import Access
 from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
 
@@ -71,35 +72,58 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
                 for fault in _compute_surely(organisation, part, today)
             ]
         log.exception("car %s cannot be computed", pks[0])
+        sum_up(pks, today)  # its old dates, as they look today
         return [{"car": str(Vehicle.objects.get(pk=pks[0])), "pk": str(pks[0]), "error": str(error)}]
     return []
 
 
-def make_fresh(access: Access, today: date) -> int:
-    """Recompute on reading what is not of today or not of these models; returns how many stay old."""
-    stale = _stale(access.vehicles(), today)
+def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
+    """Recompute on reading what is not of today or not of these models; returns how many stay old.
+
+    ``among`` are the cars that the reader is about to see; by default all that they may see.
+    """
+    doubtful = _doubtful(access.vehicles() if among is None else among, today)
+    if not doubtful:
+        return 0
+    stale = _stale(doubtful, today)
+    fresh = sorted(set(doubtful) - set(stale))
+    if fresh:
+        sum_up(fresh, today)  # written by somebody who did not sum them up
     now, later = stale[:ON_READ], stale[ON_READ:]
     return len(_compute_surely(access.organisation.pk, now, today)) + len(later) if stale else 0
 
 
 def bring_up_to_date(organisation_pk: int, today: date) -> None:
     """Recompute whatever of an organisation is not of today or not of these models."""
-    for batch in _batches(_stale(Vehicle.objects.filter(organisation=organisation_pk), today)):
+    doubtful = _doubtful(Vehicle.objects.filter(organisation=organisation_pk), today)
+    for batch in _batches(_stale(doubtful, today)):
         _compute_surely(organisation_pk, batch, today)
 
 
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
     """The same for one car that is read without a sign-in; what cannot be computed stays as it was."""
-    if _stale(Vehicle.objects.filter(pk=vehicle.pk), today):
+    if _stale(_doubtful(Vehicle.objects.filter(pk=vehicle.pk), today), today):
         _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
 
 
-def _stale(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
+def _doubtful(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
+    """Cars in storage whose sum is not of today and of these models; one query that meets one index."""
+    summed = Pressing.objects.filter(
+        vehicle=OuterRef("pk"), computed_for=today, models_version=MODELS_VERSION
+    )  # fmt: skip
+    cars = vehicles.filter(~Exists(summed), left_on__isnull=True)
+    return list(cars.order_by("pk").values_list("pk", flat=True))
+
+
+def _stale(pks: Sequence[int], today: date) -> list[int]:
+    """Those of the cars that lack a duty of today and of these models."""
     fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
-    return list(
-        vehicles.filter(left_on__isnull=True)
+    return [
+        pk
+        for batch in _batches(list(pks))
+        for pk in Vehicle.objects.filter(pk__in=batch)
         .annotate(fresh_duties=Count("duties", filter=fresh))
         .filter(fresh_duties__lt=len(DUTIES))
         .order_by("pk")
         .values_list("pk", flat=True)
-    )
+    ]

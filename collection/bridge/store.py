@@ -9,11 +9,17 @@ from django.db import transaction
 
 from collection.bridge.due_changes import listeners, note_changes, rows_before
 from collection.bridge.gather import Gathered
+from collection.bridge.pressing import save_pressing
 from collection.models import DutyRow, Threshold
 from scheduler.plan.duties import MODELS_VERSION
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow
 
+KEY = ("vehicle", "duty")
+COMPUTED = (
+    "early", "due", "late", "limit", "hold", "assumed", "computed_for", "computed_at", "models_version",
+    "fingerprint",
+)  # fmt: skip
 KNOWN_TERMS = {term.name for term in fields(Policy)}
 
 
@@ -40,8 +46,12 @@ def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date,
     with transaction.atomic():
         hooks = listeners(gathered.pks)
         before = rows_before(gathered.pks) if hooks else []
-        DutyRow.objects.filter(vehicle__in=gathered.pks).delete()
-        DutyRow.objects.bulk_create(rows, batch_size=1000)
+        DutyRow.objects.bulk_create(
+            rows, batch_size=1000, update_conflicts=True, unique_fields=KEY, update_fields=COMPUTED
+        )
+        outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
+        outdated.delete()  # of a duty that these models do not know any more
+        save_pressing(rows, {car.pk: car for car in gathered.vehicles}, today)
         if hooks:
             note_changes(hooks, before, rows, today=today, now=now)
 

@@ -5,7 +5,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, time
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from collection.bridge.store import policy_of
 from collection.models import (
@@ -29,6 +29,7 @@ from scheduler.plan.policy import Policy
 
 PLAN_DAYS = 84  # twelve weeks, rolling
 # Open tags with which a car is not rolled: what stops it is in the tag's own words.
+ANY_DUTY = "inspection"  # every car has it; all of a car's duties are worked out at one moment
 NOT_MOVED = {"danger", "part_out"}
 
 
@@ -89,14 +90,41 @@ def facts_of(site: Site, today: date) -> SiteFacts:
     )  # fmt: skip
 
 
+def stamp_of(site: Site, today: date) -> str:
+    """A digest of when the site's facts last changed: where it is the same, so is their fingerprint.
+
+    Whatever changes a car, its log or its place works its dates out anew, so that the moments at
+    which these were worked out stand for all that is known of the cars; the rest is read as it is.
+    """
+    cars = _here(site).values_list("pk", "bay")
+    computed = DutyRow.objects.filter(vehicle__in=_here(site), duty=ANY_DUTY).order_by("vehicle")
+    parts = [
+        str(today), repr(policy_of(site.organisation_id)), repr(_values(site)),
+        repr(list(cars.order_by("pk"))), repr(list(computed.values_list("vehicle", "computed_at"))),
+        repr(list(Bay.objects.filter(building__site=site).order_by("pk").values_list())),
+        repr(sorted(_fronts(site).items())), repr(sorted(query.opening_of(site).items())),
+        repr(list(site.equipment.order_by("pk").values_list())),
+        repr(list(site.climate.months.order_by("pk").values_list())),
+    ]  # fmt: skip
+    tables = (query.buildings(site), query.hands_of(site), query.other_hours(site, today),
+              query.holidays(site, today), query.storm_days(site, today), query.ways(site))  # fmt: skip
+    parts += [repr([_values(row) for row in table]) for table in tables]
+    chosen = PinnedChoice.objects.filter(vehicle__in=_here(site)).order_by("pk")
+    parts.append(repr(list(chosen.values_list())))
+    return hashlib.sha256("|".join(parts).encode()).hexdigest()
+
+
 def _vehicles(site: Site) -> list[Vehicle]:
+    return list(_here(site).select_related("bay__building"))
+
+
+def _here(site: Site) -> QuerySet[Vehicle]:
     """Cars in the site's bays; the organisation's first site also has those in no bay."""
     here = Q(bay__building__site=site)
     first = Site.objects.filter(organisation=site.organisation_id).first()
     if first == site:
         here |= Q(bay__isnull=True)
-    cars = Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
-    return list(cars.select_related("bay__building"))
+    return Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
 
 
 def _walk(car: Vehicle) -> tuple[bool, int, str, int, str, int, int]:

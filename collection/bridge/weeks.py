@@ -40,8 +40,8 @@ def _store(
 ) -> SitePlan:  # fmt: skip
     values = {
         "fingerprint": facts.fingerprint(), "computed_for": facts.today, "computed_at": now,
-        "asked_at": None, "last_day": facts.today + timedelta(days=PLAN_DAYS - 1), "score": score,
-        "year": [list(line) for line in year],
+        "asked_at": None, "stamp": "", "last_day": facts.today + timedelta(days=PLAN_DAYS - 1),
+        "score": score, "year": [list(line) for line in year],
     }  # fmt: skip
     with transaction.atomic():
         row, _ = SitePlan.objects.update_or_create(site=facts.site, defaults=values)

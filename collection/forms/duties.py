@@ -1,13 +1,15 @@
 """What a person wants to see of what is due."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
 
 from collection.models import Owner, Site
 from collection.permissions import Access
-from collection.queries.duties import DUTY_TITLES, DutyLine, duties_due
+from collection.queries.cars_due import Wanted
+from collection.queries.duties import DUTY_TITLES
+
+MOST_CHOICES = 100  # of a list; more are asked for by name
 
 HORIZONS = [
     ("", "any time"),
@@ -36,18 +38,20 @@ class DueFilter(forms.Form):
         for name, rows in (("site", access.sites()), ("owner", access.owners())):
             field = self.fields[name]
             field.queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField, declared above
-            if rows.count() < 2:
+            count = rows.count()
+            if count < 2:
                 del self.fields[name]
+            elif count > MOST_CHOICES and name == "owner":
+                self.fields[name] = forms.CharField(label="Owner's name", required=False, max_length=60)
 
-    def lines(self, access: Access, today: date) -> list[DutyLine]:
-        """The duties asked for; a choice that is not understood is left out and told under its field."""
+    def wanted(self) -> Wanted:
+        """What is asked for; a choice that is not understood is left out and told under its field."""
         self.is_valid()
         asked = self.cleaned_data
-        return duties_due(
-            access,
-            today=today,
-            site=asked.get("site"),
-            owner=asked["owner"].pk if asked.get("owner") else None,
+        owner, site = asked.get("owner"), asked.get("site")
+        return Wanted(
+            site=site.pk if site else None,
+            owner=owner.pk if isinstance(owner, Owner) else owner,
             duty=asked.get("duty", ""),
             horizon_days=int(asked["horizon"]) if asked.get("horizon") else None,
         )

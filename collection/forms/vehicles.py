@@ -53,6 +53,8 @@ class VehicleForm(RecordForm):
     def __init__(self, *args: Any, owners: "QuerySet[Owner]", bays: "QuerySet[Bay]", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["owner"].queryset = owners  # type: ignore[attr-defined]  # a ModelChoiceField
+        if owners.count() > MOST_CHOICES:  # found by name; one chosen elsewhere stays chosen
+            self.fields["owner"].widget = forms.HiddenInput()
         self.fields["owner"].empty_label = "Choose the owner"  # type: ignore[attr-defined]  # as above
         self.fields["bay"].queryset = bays  # type: ignore[attr-defined]  # a ModelChoiceField
         for name in ("registration", "chassis_number"):
@@ -74,6 +76,9 @@ class LastUseForm(RecordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["on"].required = self.fields["basis"].required = False
+
+
+MOST_CHOICES = 100  # of a list; more are asked for by name
 
 
 class CarsFilter(PlainForm):

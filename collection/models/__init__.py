@@ -6,7 +6,7 @@ from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.clashes import Clash
-from collection.models.computed import DutyRow, ForecastRun
+from collection.models.computed import DutyRow, ForecastRun, Pressing
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
@@ -49,8 +49,8 @@ __all__ = [
     "Climate", "ClimateMonth", "Damp", "Delivery", "DueChange", "DutyRow", "Entry", "Equipment",
     "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
     "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership", "OpeningHours",
-    "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym", "Quantity", "Rate",
-    "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan",
-    "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle",
-    "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
+    "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pressing", "Pseudonym", "Quantity",
+    "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes",
+    "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced",
+    "Vehicle", "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
 ]  # fmt: skip

@@ -66,7 +66,10 @@ class Entry(models.Model):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["vehicle", "idempotency_key"], name="sent_twice_stored_once")
         ]
-        indexes: ClassVar = [models.Index(fields=["vehicle", "kind", "-done_at"], name="entry_by_kind")]
+        indexes: ClassVar = [
+            models.Index(fields=["vehicle", "kind", "-done_at"], name="entry_by_kind"),
+            models.Index(fields=["done_at"], name="entry_by_day"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}, {self.vehicle}, {self.done_at:%Y-%m-%d}"

@@ -32,6 +32,42 @@ class DutyRow(models.Model):
         return f"{self.duty} of {self.vehicle}: {self.due}"
 
 
+class Pressing(models.Model):
+    """What presses most at one car, and how much, summed up from its duties as of a day.
+
+    A long list is put in order and counted by these rows, without reading twelve times as many.
+    ``computed_for`` and ``models_version`` are those of the duties; ``summed_for`` is the day on
+    which their states were looked at. ``due`` is the last day of the calendar where none is known.
+    """
+
+    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="pressing")
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="+")
+    rank = models.PositiveSmallIntegerField()
+    due = models.DateField()
+    duty = models.CharField(max_length=20)
+    late = models.PositiveSmallIntegerField()
+    this_week = models.PositiveSmallIntegerField()
+    held = models.PositiveSmallIntegerField()
+    computed_for = models.DateField()
+    models_version = models.PositiveIntegerField()
+    summed_for = models.DateField()
+
+    class Meta:
+        verbose_name_plural = "pressing"
+        indexes: ClassVar = [
+            models.Index(
+                fields=["organisation", "rank", "due", "duty", "vehicle"], name="most_pressing_first"
+            ),
+            models.Index(
+                fields=["vehicle", "computed_for", "models_version", "late", "this_week", "held"],
+                name="pressing_counted",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.vehicle}: {self.duty}"
+
+
 class ForecastRun(models.Model):
     """One recompute of an organisation's fleet: how long, how many cars, what went wrong."""
 

@@ -14,6 +14,7 @@ class SitePlan(models.Model):
 
     site = models.OneToOneField(Site, models.CASCADE, related_name="plan")
     fingerprint = models.CharField(max_length=64)
+    stamp = models.CharField(max_length=64, default="")  # of when its facts last changed: quick to look at
     computed_for = models.DateField()
     computed_at = models.DateTimeField()
     asked_at = models.DateTimeField(null=True)

@@ -81,6 +81,11 @@ class Vehicle(models.Model):
                 violation_error_message="There is already a car in that bay: choose a free one.",
             ),
         ]  # fmt: skip
+        indexes: ClassVar = [
+            models.Index(
+                fields=["organisation"], condition=models.Q(left_on__isnull=True), name="cars_in_storage"
+            )
+        ]
 
     def __str__(self) -> str:
         return " ".join(str(part) for part in (self.year, self.marque, self.model) if part)

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.db.models import Q
+
 from collection.models import CareKind, DutyRow, Site, Vehicle
 from collection.permissions import Access
 
@@ -96,25 +98,26 @@ def lines(rows: Iterable[DutyRow], today: date) -> list[DutyLine]:
 
 
 def duties_due(
-    access: Access,
-    *,
-    today: date,
-    site: Site | None = None,
-    owner: int | None = None,
-    duty: str = "",
-    horizon_days: int | None = None,
+    access: Access, *, today: date, site: Site | None = None, wanted: Q | None = None
 ) -> list[DutyLine]:
-    """The duties of every car that this person may see; a horizon leaves out later dates."""
-    rows = access.duties().select_related("vehicle__owner", "vehicle__bay__building__site")
+    """The duties of every car that this person may see; ``site``: of those there and of those in no bay.
+
+    ``wanted`` says in the database's words which rows are asked for; each car is read once.
+    """
+    cars = access.vehicles().filter(left_on__isnull=True)
     if site:
-        rows = rows.filter(vehicle__bay__building__site=site)
-    if owner:
-        rows = rows.filter(vehicle__owner=owner)
-    if duty:
-        rows = rows.filter(duty=duty)
-    if horizon_days is not None:
-        rows = rows.filter(due__lte=today + timedelta(days=horizon_days))
+        cars = cars.filter(standing_at(site))
+    rows = list(DutyRow.objects.filter(wanted or Q(), vehicle__in=cars))
+    related = cars.filter(pk__in={row.vehicle_id for row in rows}) if wanted else cars
+    known = related.select_related("owner", "bay__building__site").in_bulk()
+    for row in rows:
+        row.vehicle = known[row.vehicle_id]
     return lines(rows, today)
+
+
+def standing_at(site: Site, of: str = "") -> Q:
+    """Cars at the site, and those in no bay, which may stand anywhere; ``of`` leads to the car."""
+    return Q(**{f"{of}bay__isnull": True}) | Q(**{f"{of}bay__building__site": site})
 
 
 def lines_of(vehicle: Vehicle, today: date) -> list[DutyLine]:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Count, QuerySet
 
 from collection.models import Assignment, Person, PinnedChoice, Site, SitePlan, Unplaced, Vehicle
 from collection.queries import hands as hands_query
@@ -139,20 +139,29 @@ def _rows(plan: SitePlan, week: Week) -> QuerySet[Assignment]:
     return plan.assignments.filter(day__range=(week.monday, week.sunday))
 
 
-def planned_week(plan: SitePlan, week: Week, today: date, person: int | None = None) -> PlannedWeek:
-    """The week day by day; the number of queries does not grow with cars or people."""
+def tasks_by_day(plan: SitePlan, week: Week, person: int | None = None) -> dict[date, int]:
+    """How many steps stand on each day of the week that has any."""
+    rows = _rows(plan, week).filter(**({"person": person} if person else {}))
+    counted = rows.order_by("day").values("day").annotate(steps=Count("pk"))
+    return dict(counted.values_list("day", "steps"))
+
+
+def planned_week(
+    plan: SitePlan, week: Week, today: date, person: int | None = None, only: date | None = None
+) -> PlannedWeek:
+    """The week day by day, or one day of it; the number of queries does not grow with cars or people."""
     site, first = plan.site, max(week.monday, today)
     hands = list(hands_query.hands_of(site))
     others = list(hands_query.other_hours(site, week.monday))
     related = ("vehicle__bay__building", "person")
-    rows = list(_rows(plan, week).select_related(*related))
+    rows = list(_rows(plan, week).filter(**({"day": only} if only else {})).select_related(*related))
     choices = {
         (c.vehicle_id, c.duty): c for c in hands_query.live_choices({r.vehicle_id for r in rows}, today)
     }
     opening, off = hands_query.opening_of(site), {h.day: h.name for h in hands_query.holidays(site, first)}
     storms = {storm.day for storm in hands_query.storm_days(site, first)}
     days = []
-    for day in hands_query.span(first, (week.sunday - first).days + 1):
+    for day in [only] if only else hands_query.span(first, (week.sunday - first).days + 1):
         minutes = hands_query.minutes_on(hands, others, day)
         today_rows = [row for row in rows if row.day == day]
         shifts = [
@@ -164,7 +173,7 @@ def planned_week(plan: SitePlan, week: Week, today: date, person: int | None = N
         ]  # fmt: skip
         closed = off.get(day, "" if day.weekday() in opening else f"closed on {day:%A}s")
         days.append(DayPlan(day, closed, day in storms, shifts if not closed else []))
-    troubles = [Trouble(row) for row in plan.unplaced.select_related("plan", "vehicle__bay__building")]
+    troubles = [Trouble(row) for row in plan.unplaced.select_related("vehicle__bay__building")]
     overdue = [it for it in troubles if it.is_overdue]
     troubles = [it for it in troubles if not it.is_overdue]
     return PlannedWeek(plan, days, troubles, overdue, [hand.person for hand in hands], plan.score)

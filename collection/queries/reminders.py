@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from collection.models import CalendarFeed, Membership, WeeklyMail
 from collection.permissions import Access
 from collection.queries.duties import DutyLine, duties_due
@@ -35,9 +37,8 @@ class AgendaDay:
 
 def agenda(access: Access, *, today: date, until: date) -> list[AgendaDay]:
     """The days with something due on a car that this person may see; what is held back is left out."""
-    lines = [
-        line for line in duties_due(access, today=today) if line.due and line.due <= until and not line.hold
-    ]
+    wanted = Q(due__lte=until, hold="")
+    lines = duties_due(access, today=today, wanted=wanted)
     by_day: dict[date, list[DutyLine]] = defaultdict(list)
     overdue: list[DutyLine] = []
     for line in lines:

@@ -11,7 +11,7 @@ from django.db.models import Q
 from collection.models import Assignment, Bay, Building, CareKind, Entry, Site, Vehicle
 from collection.permissions import Access
 from collection.queries.care import LastValues, effective, last_values_of, open_tags
-from collection.queries.duties import DutyLine, duties_due
+from collection.queries.duties import DutyLine, duties_due, standing_at
 
 # Work that may be done on the visit, since its early date has passed, is offered so far ahead.
 OFFERED_AHEAD = timedelta(days=28)
@@ -110,16 +110,24 @@ class WeekSheet:
 
 
 def week_sheet(
-    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None
-) -> WeekSheet:
+    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None,
+    only: bool = False,
+) -> WeekSheet:  # fmt: skip
     """The sheet of one week; the number of queries does not grow with the cars.
 
     ``placed`` is the plan's week: then it says what must be done, and what else is due may be done
-    on the same visit. Without a plan the due dates say so.
+    on the same visit. Without a plan the due dates say so. ``only`` leaves out cars that are not placed.
     """
-    lines = [line for line in duties_due(access, today=today) if _is_here(line.vehicle, site)]
+    near = Q(due__lte=week.sunday + OFFERED_AHEAD)
+    if placed is not None:
+        planned = Q(vehicle__in={car for car, _ in placed})
+        near = planned if only else near | planned
+    lines = duties_due(access, today=today, site=site, wanted=near)
     within = [line for line in lines if _falls_in(line, week, today) or (placed and _key(line) in placed)]
     done = _done(access, site, week)
+    if only and placed is not None:
+        shown = {car for car, _ in placed}
+        done = [entry for entry in done if entry.vehicle_id in shown]
     cars = {line.vehicle.pk: line.vehicle for line in within if not line.hold}
     cars |= {entry.vehicle_id: entry.vehicle for entry in done if entry.vehicle_id not in cars}
     stops = _stops(list(cars.values()), done)
@@ -146,10 +154,6 @@ def _task(line: DutyLine, week: Week, placed: Placed | None, done: Iterable[Entr
     return Task(line, optional, _not_done(done, line.duty), at)
 
 
-def _is_here(vehicle: Vehicle, site: Site) -> bool:
-    return vehicle.bay is None or vehicle.bay.building.site_id == site.pk
-
-
 def _falls_in(line: DutyLine, week: Week, today: date) -> bool:
     """Due by the end of the week; or soon after and early by then, unless the week is over."""
     if line.due is None or (week.monday > today and _falls_before(line, week)):
@@ -169,9 +173,8 @@ def _is_optional(line: DutyLine, week: Week) -> bool:
 
 def _done(access: Access, site: Site, week: Week) -> list[Entry]:
     start, end = week.moments(ZoneInfo(site.time_zone))
-    here = Q(vehicle__bay__isnull=True) | Q(vehicle__bay__building__site=site)
     entries = access.entries().filter(
-        here, vehicle__left_on__isnull=True, done_at__gte=start, done_at__lt=end
+        standing_at(site, "vehicle__"), vehicle__left_on__isnull=True, done_at__gte=start, done_at__lt=end
     )
     related = ("by", "vehicle__owner", "vehicle__bay__building__site")
     return list(effective(entries).select_related(*related).prefetch_related("readings").order_by("done_at"))

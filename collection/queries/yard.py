@@ -8,7 +8,7 @@ from itertools import groupby
 from collection.models import Bay, Building, Entry, Site, Vehicle
 from collection.permissions import Access
 from collection.queries.care import open_tags
-from collection.queries.duties import DutyLine, duties_due
+from collection.queries.duties import DutyLine, duties_due, standing_at
 
 
 @dataclass(frozen=True)
@@ -66,18 +66,20 @@ def yard(access: Access, *, site: Site, today: date) -> Yard:
         access.bays().filter(building__site=site).select_related("building").prefetch_related("blocked_by")
         .order_by("building__walk_order", "building__name", "building", "row", "place")
     )  # fmt: skip
-    cars = list(access.vehicles().filter(left_on__isnull=True).select_related("owner", "bay__building__site"))
+    cars = list(
+        access.vehicles().filter(standing_at(site), left_on__isnull=True)
+        .select_related("owner", "bay__building__site")
+    )  # fmt: skip
+    lines = duties_due(access, today=today, site=site)
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
-    here = {bay.pk for bay in bays}
-    shown = [car for car in cars if car.bay_id is None or car.bay_id in here]
-    made = _standing(access, shown, bays, in_bay, today)
+    made = _standing(access, cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
     rows = [Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None) for bay in bays]
     return Yard(
         houses=[
             House(building, _rows(list(places)))
             for building, places in groupby(rows, key=lambda place: place.bay.building)
         ],
-        in_no_bay=[made[car.pk] for car in shown if car.bay_id is None],
+        in_no_bay=[made[car.pk] for car in cars if car.bay_id is None],
     )
 
 
@@ -90,7 +92,11 @@ def _rows(places: list[Place]) -> list[Row]:
 
 
 def _standing(
-    access: Access, cars: list[Vehicle], bays: list[Bay], in_bay: dict[int | None, Vehicle], today: date
+    access: Access,
+    cars: list[Vehicle],
+    bays: list[Bay],
+    in_bay: dict[int | None, Vehicle],
+    urgent: dict[int, DutyLine],
 ) -> dict[int, Standing]:
     front: dict[int, list[Vehicle]] = defaultdict(list)
     behind: dict[int, list[Vehicle]] = defaultdict(list)
@@ -99,9 +105,6 @@ def _standing(
             if bay.pk in in_bay and other.pk in in_bay:
                 front[in_bay[bay.pk].pk].append(in_bay[other.pk])
                 behind[in_bay[other.pk].pk].append(in_bay[bay.pk])
-    urgent: dict[int, DutyLine] = {}
-    for line in duties_due(access, today=today):
-        urgent.setdefault(line.vehicle.pk, line)
     tags: dict[int, list[Entry]] = defaultdict(list)
     for tag in open_tags(cars):
         tags[tag.vehicle_id].append(tag)

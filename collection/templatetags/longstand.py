@@ -1,12 +1,16 @@
 """How dates, numbers and states are said on every page."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from django import template
 from django.conf import settings
+from django.urls import reverse
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
+
+from collection.queries.duties import DutyLine
 
 register = template.Library()
 
@@ -69,13 +73,40 @@ def hours(minutes: int) -> str:
     return f"{whole} h {rest} min" if rest else f"{whole} h"
 
 
+@register.filter
+def first_of(rows: list[object], most: int | None) -> list[object]:
+    """The first so many of a list; all where no number is given."""
+    return rows[:most]
+
+
+BADGES = {
+    name: format_html(
+        '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
+    )
+    for name, (word, shape) in STATES.items()
+}
+
+
 @register.simple_tag
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
-    word, shape = STATES[name]
-    return format_html(
-        '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
-    )
+    return BADGES[name]
+
+
+@register.filter
+def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
+    """Items of a list: duties that wait, each with its badge, its reason's address and when it falls.
+
+    Written here since a long page has hundreds of them, and a template takes ten times as long.
+    """
+    return format_html_join(
+        "", '<li>{} <a href="{}">{}</a> <span class="soft">{}</span></li>',
+        (
+            (BADGES[line.state], reverse("why", args=(line.vehicle.pk, line.duty)), line.title,
+             line.hold or days_from(line.due, today) or "no date in sight")
+            for line in lines
+        ),
+    )  # fmt: skip
 
 
 @register.simple_tag

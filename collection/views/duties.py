@@ -14,13 +14,13 @@ from collection.cautions import DEFER, cautions_for
 from collection.forms.duties import DueFilter
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
-from collection.queries.cars_due import by_car, summary
+from collection.queries.cars_due import cars_due, cars_in_order, counted
 from collection.queries.duties import CARE_FOR_DUTY, DUTY_TITLES, lines_of
 from collection.reasons import assumed, given
 from collection.units import edge
 from collection.views.drawing import draw
 
-CARS_A_PAGE = 100
+CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
 
 
@@ -31,9 +31,15 @@ def due(request: AccessRequest) -> HttpResponse:
     access, today = request.access, timezone.localdate()
     stale = make_fresh(access, today)
     form = DueFilter(request.GET, access=access, label_suffix="")
-    lines = form.lines(access, today)
-    cars = Paginator(by_car(lines), CARS_A_PAGE).get_page(request.GET.get("page"))
-    context = {"form": form, "cars": cars, "today": today, "stale": stale, "summary": summary(lines, today)}
+    wanted = form.wanted()
+    summary = counted(access, wanted, today)
+    pages = Paginator(cars_in_order(access, wanted, today), CARS_A_PAGE)
+    pages.count = summary.cars  # counted already
+    page = pages.get_page(request.GET.get("page"))
+    cars = cars_due(access, list(page.object_list), wanted, today)
+    context = {
+        "form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary
+    }  # fmt: skip
     return render(request, "duties/due.html", context)
 
 
@@ -45,7 +51,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         raise Http404
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
-    stale = make_fresh(access, today)
+    stale = make_fresh(access, today, access.only(vehicle))
     care_kind = CARE_FOR_DUTY[duty]
     context = {
         "vehicle": vehicle, "duty": duty, "title": DUTY_TITLES[duty], "today": today, "stale": stale,

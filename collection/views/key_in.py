@@ -17,7 +17,7 @@ from collection.forms.key_in import Row, WalkForm
 from collection.models import Clash, Site, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags
-from collection.queries.duties import lines_of
+from collection.queries.duties import lines_of, standing_at
 from collection.queries.weeks import Stop
 from collection.units import edge
 from collection.views.log_forms import Claim, log_together, seen_of
@@ -50,7 +50,7 @@ def _begin(request: AccessRequest) -> tuple[Site, date]:
         raise Http404
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    make_fresh(request.access, today)
+    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     return site, today
 
 

@@ -15,6 +15,7 @@ from collection.documents.worksheet import PAPERS, PaperCar, PaperSheet, PaperTa
 from collection.forms.care.base import CareForm
 from collection.models import Site
 from collection.permissions import WORK, AccessRequest, needs
+from collection.queries.duties import standing_at
 from collection.queries.week_kit import Item, kit
 from collection.queries.weeks import Round, Stop, WeekSheet, week_of, week_sheet
 from collection.templatetags.longstand import day
@@ -47,7 +48,7 @@ def worksheet_paper(request: AccessRequest) -> HttpResponse:
         raise Http404
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    make_fresh(request.access, today)
+    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     sheet = sheet_of(request, site, today)
     worker = steps.Worker(edge(request.access.person.units), timezone.now())
     made = _paper(sheet, site, worker, today, _paper_size(request))

@@ -17,7 +17,7 @@ from collection.forms.faults import saved
 from collection.forms.hands import ChooseForm
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries import hands, plans
-from collection.queries.duties import DUTY_TITLES
+from collection.queries.duties import DUTY_TITLES, standing_at
 from collection.queries.weeks import week_of
 from collection.templatetags.longstand import day
 from collection.views.sites import chosen_site
@@ -67,7 +67,7 @@ def calendar(request: AccessRequest) -> HttpResponse:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))
     today = timezone.localdate()
-    make_fresh(request.access, today)
+    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     kept = kept_plan(site=site, today=today, now=timezone.now())
     shown = {"site": site, "sites": request.access.sites(), "kept": kept, "today": today}
     if kept.plan:

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.bridge import choices
+from collection.bridge.gather import remembered
 from collection.bridge.last_times import last_times
 from collection.bridge.reasons import learned
 from collection.bridge.refresh import make_fresh
@@ -47,13 +48,15 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     """The page of one car."""
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
-    stale = make_fresh(access, today)
+    stale = make_fresh(access, today, access.only(vehicle))
     person_edge = edge(access.person.units)
-    charts, lessons, fault = _forecast(vehicle, today, person_edge)
+    with remembered():
+        charts, lessons, fault = _forecast(vehicle, today, person_edge)
+        waking, panels = _waking(vehicle, today), _panels(vehicle, person_edge, today)
     context = {
         "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
-        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]), "waking": _waking(vehicle, today),
-        "charts": charts, "lessons": lessons, "fault": fault, "panels": _panels(vehicle, person_edge, today),
+        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]), "waking": waking,
+        "charts": charts, "lessons": lessons, "fault": fault, "panels": panels,
         "place": place_facts(vehicle.bay) if vehicle.bay else [], "private": private_of(access, vehicle),
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }  # fmt: skip

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,14 +17,18 @@ from collection.permissions import EDIT_CARS, SEE_CARS, AccessRequest, needs
 from collection.queries.vehicles import cars_listed
 from collection.views.vehicle_parts import EVERY_PART, PARTS, car_forms, groups, part_after
 
+CARS_A_PAGE = 100
+
 
 @needs(SEE_CARS)
 def cars(request: AccessRequest) -> HttpResponse:
     """Every car that the person may see, with what is still missing in its record."""
     access = request.access
     filters = CarsFilter(request.GET, sites=access.sites(), owners=access.owners())
+    pages = Paginator(cars_listed(access, **filters.wanted()), CARS_A_PAGE)
     shown = {
-        "cars": list(cars_listed(access, **filters.wanted())), "filters": filters,
+        "cars": pages.get_page(request.GET.get("page")),
+        "filters": filters,
         "filtered": bool(request.GET),
     }  # fmt: skip
     return render(request, "vehicles/cars.html", shown)

@@ -1,5 +1,6 @@
 """The week's work at one site: read on the phone, logged in place, printed for the clipboard."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -19,11 +20,14 @@ from collection.forms.care.words import NotDoneForm
 from collection.models import CareKind, Site
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries import plans
+from collection.queries.duties import standing_at
 from collection.queries.week_kit import kit
-from collection.queries.weeks import Round, Stop, Task, WeekSheet, week_of, week_sheet
+from collection.queries.weeks import Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
 from collection.units import edge
 from collection.views.sites import MOST_DIGITS, chosen_site
 
+MOST_IN_PLACE = 40  # tasks that carry their forms; a fuller page leads to each, and shows a day at a time
+MOST_TROUBLES = 20  # listed at first; the rest a tap away
 YEARS_SHOWN = 100  # either way; beyond it nobody looks, and the calendar ends
 
 
@@ -32,8 +36,8 @@ class Job:
     """A task with what the page needs to see it done: its form, the form that says why not, cautions."""
 
     task: Task
-    form: CareForm
-    refusal: CareForm
+    form: CareForm | None  # None on a full page, which leads to the form instead
+    refusal: CareForm | None
     cautions: tuple[Caution, ...]
 
 
@@ -45,19 +49,41 @@ def week(request: AccessRequest) -> HttpResponse:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today)
+    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     asked = week_of(_asked(request, today))
     kept = kept_plan(site=site, today=today, now=timezone.now())
     plan = kept.plan if plans.covers(kept.plan, asked, today) else None
     person = _person(request) if plan else None
     placed = plans.placed(plan, asked, person) if plan else None
-    sheet = week_sheet(request.access, site=site, week=asked, today=today, placed=placed)
+    by_day = plans.tasks_by_day(plan, asked, person) if plan else {}
+    only = _day(request, asked, today, by_day) if sum(by_day.values()) > MOST_IN_PLACE else None
+    if placed and only:
+        placed = {task: at for task, at in placed.items() if at.day == only}
+    sheet = week_sheet(
+        request.access, site=site, week=asked, today=today, placed=placed, only=only is not None
+    )  # fmt: skip
     shown = _page(request, site, sheet, today) | {"stale": stale, "kept": kept, "chosen": person}
     if plan:
-        planned = plans.planned_week(plan, asked, today, person)
+        planned = plans.planned_week(plan, asked, today, person, only)
+        shown |= {"by_day": by_day, "only": only, "most": None if "all" in request.GET else MOST_TROUBLES}
         done = [(stop, e) for stop in sheet.stops for e in stop.done if e.kind != CareKind.NOT_DONE]
         shown |= {"planned": planned, "days": _cards(planned.days, shown["rounds"]), "done": done}
     return render(request, "weeks/week.html", shown)
+
+
+def _day(request: AccessRequest, asked: Week, today: date, by_day: Mapping[date, int]) -> date:
+    """The one day of a full week that is shown: the one asked for, else the next with work."""
+    day = _asked_day(request)
+    if day and asked.monday <= day <= asked.sunday:
+        return day
+    return next((day for day in by_day if day >= today), min(by_day))
+
+
+def _asked_day(request: AccessRequest) -> date | None:
+    try:
+        return date.fromisoformat(request.GET.get("day", ""))
+    except ValueError:
+        return None
 
 
 def _person(request: AccessRequest) -> int | None:
@@ -106,7 +132,8 @@ def _asked(request: AccessRequest, today: date) -> date:
 
 
 def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> dict[str, Any]:
-    rounds = [(each, [(stop, _jobs(request, stop)) for stop in each.stops]) for each in sheet.rounds]
+    full = sum(not task.optional for task in sheet.tasks) > MOST_IN_PLACE
+    rounds = [(each, [(stop, _jobs(request, stop, full)) for stop in each.stops]) for each in sheet.rounds]
     cautions = dict.fromkeys(
         caution for _, stops in rounds for _, jobs in stops for job in jobs for caution in job.cautions
     )
@@ -117,20 +144,26 @@ def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> 
         "week": sheet.week,
         "today": today,
         "rounds": rounds,
+        "full": full,
         "kit": kit(sheet.stops),
         "cautions": list(cautions),
         "defer": DEFER,
         "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}"
+        + (f"&day={day}" if (day := _asked_day(request)) else "")
         + (f"&person={person}" if (person := _person(request)) else ""),
     }
 
 
-def _jobs(request: AccessRequest, stop: Stop) -> list[Job]:
-    return [_job(request, stop, task) for task in stop.tasks]
+def _jobs(request: AccessRequest, stop: Stop, full: bool) -> list[Job]:
+    """The tasks that must be done; what may be done on the visit is only led to."""
+    return [_job(request, stop, task, full) for task in stop.tasks if not task.optional]
 
 
-def _job(request: AccessRequest, stop: Stop, task: Task) -> Job:
+def _job(request: AccessRequest, stop: Stop, task: Task, full: bool) -> Job:
     line = task.line
+    cautions = cautions_for(line.care_kind, line.duty)
+    if full:
+        return Job(task, None, None, cautions)
     car = AtTheCar(
         vehicle=stop.vehicle,
         edge=edge(request.access.person.units),
@@ -144,5 +177,5 @@ def _job(request: AccessRequest, stop: Stop, task: Task) -> Job:
         task=task,
         form=KIND_FORMS[line.care_kind](car=car, auto_id=f"{place}-%s"),
         refusal=NotDoneForm(car=car, auto_id=f"{place}-not-%s"),
-        cautions=cautions_for(line.care_kind, line.duty),
+        cautions=cautions,
     )

@@ -21,6 +21,7 @@ from collection.forms.care.steps import FoundForm, SeenToForm, at_the_step
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_findings, open_tags, zone_of
+from collection.queries.duties import standing_at
 from collection.queries.waking import dormant_cars
 from collection.queries.week_kit import kit
 from collection.queries.weeks import Round, Stop, Task, week_of, week_sheet
@@ -40,7 +41,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today)
+    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     week = week_of(today)
     placed = kept_week(site=site, week=week, today=today, now=seen)
     sheet = week_sheet(request.access, site=site, week=week, today=today, placed=placed)
@@ -72,7 +73,7 @@ def worksheet_car(request: AccessRequest, pk: int) -> HttpResponse:
     zone = zone_of(vehicle)
     timezone.activate(zone)  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today)
+    stale = make_fresh(request.access, today, request.access.only(vehicle))
     here = at_car(vehicle, today=today, zone=ZoneInfo(str(zone)))
     bays = tuple(free_bays(request.access.bays(), vehicle))
     worker = steps.Worker(edge(request.access.person.units), seen, bays)

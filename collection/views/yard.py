@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from collection.bridge.refresh import make_fresh
 from collection.permissions import WORK, AccessRequest, needs
+from collection.queries.duties import standing_at
 from collection.queries.yard import yard as yard_of
 from collection.views.sites import chosen_site
 
@@ -22,7 +23,7 @@ def yard(request: AccessRequest) -> HttpResponse:
         return render(request, "weeks/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))
     today = timezone.localdate()
-    stale = make_fresh(request.access, today)
+    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     shown = yard_of(request.access, site=site, today=today)
     return render(
         request, "yard/yard.html",

@@ -3,6 +3,7 @@
 import uuid
 from datetime import UTC, datetime, timedelta
 
+from collection.bridge.pressing import sum_up
 from collection.bridge.waking import choices
 from collection.models import DutyRow, Entry, Reading
 from collection.queries.duties import DUTY_TITLES
@@ -43,6 +44,7 @@ def give_duties(car, **windows):
             hold=values.get("hold", ""), assumed=values.get("assumed", False), computed_for=TODAY,
             computed_at=NOON, models_version=MODELS_VERSION, fingerprint="known",
         )  # fmt: skip
+    sum_up([car.pk], TODAY)
 
 
 def spoil(car):

@@ -10,7 +10,7 @@ from django_q.models import OrmQ, Schedule
 from collection import tasks
 from collection.actions.runs import queue_recompute
 from collection.bridge.refresh import refresh_organisation
-from collection.models import DutyRow, ForecastRun, Tyre
+from collection.models import DutyRow, ForecastRun, Pressing, Tyre
 from collection.queries import runs
 from tests.collection.conftest import TODAY, make_car
 
@@ -120,6 +120,7 @@ def test_with_the_worker_down_the_due_page_computes_what_was_never_computed(barn
     right = {row.duty: (row.early, row.due, row.late) for row in DutyRow.objects.filter(vehicle=car)}
     assert right
     DutyRow.objects.all().delete()
+    Pressing.objects.all().delete()
     assert shown(car) == right
 
 
@@ -127,7 +128,9 @@ def test_with_the_worker_down_the_due_page_recomputes_what_is_of_yesterday(barn,
     today = timezone.localdate()
     refresh_organisation(barn.pk, today=today, trigger="a test")
     right = {row.duty: (row.early, row.due, row.late) for row in DutyRow.objects.filter(vehicle=car)}
-    DutyRow.objects.update(computed_for=today - timedelta(days=1), due=today - timedelta(days=400))
+    yesterday = today - timedelta(days=1)
+    DutyRow.objects.update(computed_for=yesterday, due=today - timedelta(days=400))
+    Pressing.objects.update(computed_for=yesterday)
     assert shown(car) == right
     assert set(DutyRow.objects.values_list("computed_for", flat=True)) == {today}
 
@@ -135,5 +138,6 @@ def test_with_the_worker_down_the_due_page_recomputes_what_is_of_yesterday(barn,
 def test_rows_of_an_older_version_of_the_models_are_recomputed_on_reading(barn, car, shown):
     refresh_organisation(barn.pk, today=timezone.localdate(), trigger="a test")
     DutyRow.objects.update(models_version=0)
+    Pressing.objects.update(models_version=0)
     shown(car)
     assert 0 not in set(DutyRow.objects.values_list("models_version", flat=True))

@@ -154,7 +154,7 @@ def test_a_record_that_cannot_be_read_still_has_its_page(client_as, keeper, car)
     spoil(car)
     response = page(client_as(keeper), car)
     assert "The forecast cannot be drawn from the record as it stands" in body(response)
-    assert "Not every car could be worked out today" in body(response)
+    assert "This car could not be worked out today" in body(response)
 
 
 def test_the_place_says_what_is_at_hand(client_as, keeper, car):
