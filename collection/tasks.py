@@ -16,6 +16,7 @@ from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.actions.sweeping import sweep
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
 from collection.queries import chain, plans, reminders, runs
 
@@ -39,6 +40,7 @@ PERIODIC = (
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
 )
 
@@ -91,6 +93,12 @@ def sign_statements() -> None:
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
         sign_statement(organisation=organisation, now=now)
+
+
+def sweep_files() -> None:
+    """Delete what a kill left in the media folder."""
+    if swept := sweep():
+        log.warning("%s files that no entry names were swept", swept)
 
 
 def plan_sites() -> None:

@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from time import perf_counter
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of, store
 from collection.models import ForecastRun, Organisation, Vehicle
+from collection.outage import outage_of
 from collection.permissions import Access
 from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
 
@@ -63,6 +64,8 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
         with transaction.atomic():
             _compute(organisation, pks, today)
     except Exception as error:
+        if outage_of(error):
+            raise  # no car is at fault, and none of them can be stored
         if len(pks) > 1:
             half = len(pks) // 2
             return [
@@ -76,10 +79,25 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
 
 
 def make_fresh(access: Access, today: date) -> int:
-    """Recompute on reading what is not of today or not of these models; returns how many stay old."""
+    """Recompute on reading what is not of today or not of these models; returns how many stay old.
+
+    Where nothing can be stored the page is still read, with the dates that are there.
+    """
     stale = _stale(access.vehicles(), today)
     now, later = stale[:ON_READ], stale[ON_READ:]
-    return len(_compute_surely(access.organisation.pk, now, today)) + len(later) if stale else 0
+    return len(_try_to_compute(access.organisation.pk, now, today)) + len(later) if stale else 0
+
+
+def _try_to_compute(organisation: int, pks: list[int], today: date) -> Sequence[object]:
+    """What stays old of these cars: those that cannot be computed, all of them in an outage."""
+    try:
+        return _compute_surely(organisation, pks, today)
+    except (DatabaseError, OSError) as error:
+        outage = outage_of(error)
+        if outage is None:
+            raise
+        log.error("dates stay old: %s", outage.log)
+        return pks
 
 
 def bring_up_to_date(organisation_pk: int, today: date) -> None:
@@ -91,7 +109,7 @@ def bring_up_to_date(organisation_pk: int, today: date) -> None:
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
     """The same for one car that is read without a sign-in; what cannot be computed stays as it was."""
     if _stale(Vehicle.objects.filter(pk=vehicle.pk), today):
-        _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
+        _try_to_compute(vehicle.organisation_id, [vehicle.pk], today)
 
 
 def _stale(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
