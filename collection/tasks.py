@@ -2,13 +2,13 @@
 
 import logging
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.utils import timezone
-from django_q.models import Schedule
+from django_q.models import OrmQ, Schedule
 from django_q.tasks import async_task
 
 from collection import weekly_mail
@@ -19,7 +19,9 @@ from collection.actions.runs import queue_recompute
 from collection.actions.sweeping import sweep
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
 from collection.queries import chain, plans, reminders, runs
+from collection.queries.clock import clock_behind_statements
 
+LONGEST_LOCK = timedelta(seconds=settings.JOB_RETRY_S)  # after it a job is handed out again
 log = logging.getLogger(__name__)
 
 
@@ -46,13 +48,21 @@ PERIODIC = (
 
 
 def sync_schedules(now: datetime) -> None:
-    """Make the stored schedules those of the table; running ones keep their next time."""
+    """Make the stored schedules those of the table; running ones keep their next time.
+
+    A time further off than the job's own interval, and a job put off beyond its second try, are of a
+    clock that ran ahead and was set right: they are due now.
+    """
     Schedule.objects.exclude(name__in=[job.name for job in PERIODIC]).delete()
     for job in PERIODIC:
         facts = {"func": job.func, "schedule_type": Schedule.MINUTES, "minutes": job.minutes, "repeats": -1}
         Schedule.objects.update_or_create(
             name=job.name, defaults=facts, create_defaults=facts | {"next_run": now}
         )
+        Schedule.objects.filter(name=job.name, next_run__gt=now + timedelta(minutes=job.minutes)).update(
+            next_run=now
+        )
+    OrmQ.objects.filter(lock__gt=now + LONGEST_LOCK).update(lock=now)
 
 
 def heartbeat() -> None:
@@ -92,6 +102,8 @@ def sign_statements() -> None:
     """Sign the day's statement over the chains of every organisation that has none for today yet."""
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
+        if behind := clock_behind_statements(organisation, now):
+            log.warning("the clock stands %s behind the statements of %s: set it right", behind, organisation)
         sign_statement(organisation=organisation, now=now)
 
 

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from collection.actions.attachments import keep
 from collection.actions.care_checks import check_as_written
 from collection.actions.care_draft import Draft, Measured
+from collection.actions.care_rules import CLAIM_SKEW
 from collection.actions.moves import FILLED_IN
 from collection.attachments import check_stored
 from collection.chain.canonical import digest
@@ -25,6 +26,7 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.queries.clock import CLOCK_BEHIND
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
@@ -114,6 +116,8 @@ def _uuid(text: str) -> uuid.UUID:
 def _check(vehicle: Vehicle, facts: Mapping[str, Any], measured: list[Measured], now: datetime) -> None:
     """Each entry must be one that our own pages could have written."""
     details = {name: value for name, value in facts["details"].items() if name not in FILLED_IN}
+    if not all(isinstance(facts["details"].get(flag, 0), int) for flag in (CLAIM_SKEW, CLOCK_BEHIND)):
+        raise _refused(f"An entry of {facts['done_at'][:10]} is flagged for its clock in no number")
     done = datetime.fromisoformat(facts["done_at"])
     draft = Draft(vehicle, facts["kind"], done, details, measured, facts["note"])
     try:

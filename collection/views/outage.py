@@ -1,4 +1,4 @@
-"""The answer when something broke: an outage says what it is and keeps what was typed; neither needs the database."""
+"""The answer when something broke, without the database: what an outage is, and what was typed, kept."""
 
 import logging
 import sys

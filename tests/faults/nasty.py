@@ -1,10 +1,11 @@
-"""What hostile or broken clients send: values, files, bodies. All drawn by hypothesis, so that each run is the same."""
+# ruff: noqa: E501  # tables of values
+"""What hostile or broken clients send: values, files, bodies."""
 
 import io
 import json
 import struct
-import zlib
 import zipfile
+import zlib
 
 from hypothesis import strategies as st
 from PIL import Image
@@ -24,7 +25,9 @@ WORDS = (
 )  # fmt: skip
 words = st.one_of(st.sampled_from(WORDS), st.text(max_size=40), st.integers().map(str), st.floats().map(str))
 names = st.one_of(
-    st.sampled_from(("", "a" * 400, "\x00", "form-0-id", "form-TOTAL_FORMS", "__proto__", "key", "next", "é", "a[b]")),
+    st.sampled_from(
+        ("", "a" * 400, "\x00", "form-0-id", "form-TOTAL_FORMS", "__proto__", "key", "next", "é", "a[b]")
+    ),
     st.text(max_size=12),
 )
 json_values = st.recursive(
@@ -58,7 +61,9 @@ def _bomb():
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
     head = chunk(b"IHDR", struct.pack(">IIBBBBB", 50_000, 50_000, 8, 2, 0, 0, 0))
-    return b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(b"\0" * 1_000_000)) + chunk(b"IEND", b"")
+    return (
+        b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(b"\0" * 1_000_000)) + chunk(b"IEND", b"")
+    )
 
 
 def _zip(*members):
@@ -82,7 +87,16 @@ WHOLE = {
 }  # fmt: skip
 FILE_NAMES = ("a.jpg", "", "x" * 300 + ".pdf", "../../up.jpg", "..", "nul\x00.jpg", "\u202egpj.exe", 'quo"te.jpg',
               "new\nline.pdf", "C:\\temp\\a.png", "é.jpg", "CON", ".hidden", "a.jpg;b", "\ud800.jpg", "🚗.webp")  # fmt: skip
-TYPES = ("image/jpeg", "application/pdf", "text/html", "", "application/octet-stream", "image/svg+xml", "x" * 300, "é/é")
+TYPES = (
+    "image/jpeg",
+    "application/pdf",
+    "text/html",
+    "",
+    "application/octet-stream",
+    "image/svg+xml",
+    "x" * 300,
+    "é/é",
+)
 
 
 @st.composite
@@ -116,13 +130,18 @@ def _quoted(text):
 
 def multipart(fields, sent, boundary=b"frontier"):
     """Pairs and files as a form with files is sent; no name is cleaned on the way."""
-    parts = [b'Content-Disposition: form-data; name="%s"\r\n\r\n%s' % (_bytes(name), _bytes(value)) for name, value in fields]
+    parts = [
+        b'Content-Disposition: form-data; name="%s"\r\n\r\n%s' % (_bytes(name), _bytes(value))
+        for name, value in fields
+    ]
     parts += [
         b'Content-Disposition: form-data; name="%s"; filename="%s"\r\nContent-Type: %s\r\n\r\n%s'
         % (_bytes(name), _bytes(file), _bytes(type_), data)
         for name, (file, type_, data) in sent
     ]
-    return b"".join(b"--" + boundary + b"\r\n" + part + b"\r\n" for part in parts) + b"--" + boundary + b"--\r\n"
+    return (
+        b"".join(b"--" + boundary + b"\r\n" + part + b"\r\n" for part in parts) + b"--" + boundary + b"--\r\n"
+    )
 
 
 CONTENT_TYPES = (
@@ -191,7 +210,9 @@ def filled(draw, form):
         if kind == "file":
             sent += [(name, draw(files())) for _ in range(draw(st.integers(0, 2)))]
         elif name not in wrong:
-            fields += [(name, value) for value in values or ([draw(st.sampled_from(choices))] if choices else [""])]
+            fields += [
+                (name, value) for value in values or ([draw(st.sampled_from(choices))] if choices else [""])
+            ]
         else:
             fields += _wrong(draw, name, values, choices)
     if draw(st.integers(0, 9)) == 0:

@@ -1,4 +1,4 @@
-"""Every address of the site as a stranger finds it: from the table of addresses, and from the forms on its pages."""
+"""Every address of the site as a stranger finds it: from the table of addresses, and its pages' forms."""
 
 import re
 from html.parser import HTMLParser
@@ -54,7 +54,9 @@ def _argument(converter, name, rows):
 def twisted(route, values):
     """The address with each argument exchanged for a value as it comes."""
     rest = iter(values)
-    return "/" + ARGUMENT.sub(lambda _: quote(next(rest).encode("utf-8", "surrogatepass"), safe=""), _plain(route))
+    return "/" + ARGUMENT.sub(
+        lambda _: quote(next(rest).encode("utf-8", "surrogatepass"), safe=""), _plain(route)
+    )
 
 
 def count_of(route):
