@@ -24,7 +24,7 @@ from hypothesis import HealthCheck, Phase, given, seed
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
-from collection.actions.chain import chain_missing, export_history
+from collection.actions.chain import chain_missing, export_history, sign_statement
 from collection.actions.shares import make_share
 from collection.chain.verify import verify
 from collection.models import Entry, Vehicle
@@ -60,6 +60,7 @@ def _silence():
 def site(rows, manager, keeper, barn, car):
     """Addresses by name with what is known to be asked there, and a signed-in visitor."""
     chain_missing()
+    sign_statement(organisation=barn, now=timezone.now())
     cache.clear()
     return Site(rows, manager, barn, car)
 
