@@ -69,11 +69,14 @@ def _stated(organisation: Organisation, now: datetime) -> bool:
 
 def _grew_before(organisation: Organisation, day: date) -> bool:
     """Whether something unsigned was recorded before this day began, by the clock that stands behind."""
-    newest = [link.entry for link in grown_heads(organisation).select_related("entry")]
-    by_clock = [
-        entry.recorded_at - timedelta(seconds=int(entry.details.get(CLOCK_BEHIND, 0))) for entry in newest
-    ]
-    return any(local_day(organisation, moment) < day for moment in by_clock)
+    told = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gte=OuterRef("seq"))
+    unsigned = Entry.objects.filter(
+        link__in=Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
+    )
+    return any(
+        local_day(organisation, entry.recorded_at - timedelta(seconds=entry.details.get(CLOCK_BEHIND, 0))) < day
+        for entry in unsigned.order_by("recorded_at")
+    )
 
 
 def statement_file(anchor: Anchor) -> Facts:
