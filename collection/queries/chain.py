@@ -74,7 +74,8 @@ def _grew_before(organisation: Organisation, day: date) -> bool:
         link__in=Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
     )
     return any(
-        local_day(organisation, entry.recorded_at - timedelta(seconds=entry.details.get(CLOCK_BEHIND, 0))) < day
+        local_day(organisation, entry.recorded_at - timedelta(seconds=entry.details.get(CLOCK_BEHIND, 0)))
+        < day
         for entry in unsigned.order_by("recorded_at")
     )
 

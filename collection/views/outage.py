@@ -13,7 +13,6 @@ from collection.outage import Outage, outage_of
 
 AGAIN_AFTER_S = "30"  # also how often the phone's queue tries
 MOST_KEPT = 200_000  # characters typed that the page carries on
-SECRET = ("password", "code")  # parts of names of fields that are not written into a page
 
 log = logging.getLogger(__name__)
 
@@ -46,8 +45,10 @@ def _typed(request: HttpRequest) -> dict[str, Any]:
         fields, files = list(request.POST.lists()), list(request.FILES)
     except Exception:  # a body that cannot be read a second time
         return {"sent": True}
-    secret = any(part in name for name, _ in fields for part in SECRET)
+    secret = any("password" in name or name in ("code", "credential") for name, _ in fields)
     typed = [(name, value) for name, values in fields for value in values]
     if not typed or secret or sum(len(name) + len(str(value)) for name, value in typed) > MOST_KEPT:
         return {"sent": True}
-    return {"sent": True, "typed": typed, "files": files, "address": request.get_full_path()}
+    once = any(name == "key" for name, _ in typed)
+    address = request.get_full_path()
+    return {"sent": True, "typed": typed, "files": files, "address": address, "once": once}

@@ -98,7 +98,10 @@ class Running:
 
     def start(self, *, worker=True, prefix=()):
         """Web server and worker as `serve` starts them, without its preparations."""
-        commands = [serving.web_command("127.0.0.1", self.port), *([serving.worker_command()] if worker else [])]
+        commands = [
+            serving.web_command("127.0.0.1", self.port),
+            *([serving.worker_command()] if worker else []),
+        ]
         with self.log.open("a") as log:
             self.processes += [
                 subprocess.Popen(  # noqa: S603 - our own command lines

@@ -123,7 +123,9 @@ def test_what_was_acknowledged_survives_a_kill_once_and_whole(site):
     after = site.ask(CHECK)
     assert clients.wrong == []
     assert after["faults"] == []
-    assert {key: after["kept"].get(key) for key in clients.acknowledged} == dict.fromkeys(clients.acknowledged, 1)
+    assert {key: after["kept"].get(key) for key in clients.acknowledged} == dict.fromkeys(
+        clients.acknowledged, 1
+    )
     assert set(after["kept"].values()) == {1}
     assert after["links"] == len(after["kept"]) >= len(clients.acknowledged) > 2 * rounds
     assert after["files"] > 0
