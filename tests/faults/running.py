@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from django.conf import settings
 
@@ -115,10 +115,8 @@ class Running:
     def kill(self):
         """SIGKILL for every process and all that it started."""
         for process in self.processes:
-            try:
+            with suppress(ProcessLookupError):
                 os.killpg(process.pid, signal.SIGKILL)
-            except ProcessLookupError:
-                pass
             process.wait()
         self.processes = []
 

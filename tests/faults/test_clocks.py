@@ -1,4 +1,4 @@
-"""A worker that was dead for a week, and clocks that jump: it catches up once, and the record keeps its order."""
+"""A worker dead for a week, clocks that jump: it catches up once, and the record keeps its order."""
 
 import os
 import time
@@ -17,7 +17,7 @@ from collection.actions.reminders import send_weekly_mail
 from collection.actions.sweeping import AGE_S, sweep
 from collection.chain.verify import verify
 from collection.durable import store
-from collection.models import Anchor, Entry, ForecastRun, Membership, WeeklyMail
+from collection.models import Anchor, Attachment, Entry, ForecastRun, Membership, WeeklyMail
 from collection.queries import chain, reminders, runs
 from collection.queries.attachments import path_of
 
@@ -209,8 +209,6 @@ def test_a_file_is_whole_or_not_there_and_written_anew_where_it_was_damaged(medi
 
 
 def test_old_files_without_an_entry_are_swept_and_no_others(media, car, at, clock):
-    from collection.models import Attachment
-
     entry = at(NOON)
     digests = {name: name * 64 for name in "abcd"}
     for digest in digests.values():

@@ -8,6 +8,7 @@ import logging
 import os
 import re
 import time
+import traceback
 import uuid
 from collections import Counter
 from contextlib import contextmanager
@@ -207,8 +208,6 @@ def _error(answer):
     info = getattr(answer, "exc_info", None)
     if not info:
         return answer.content[:300]
-    import traceback
-
     frames = [
         f"{f.filename.rpartition('/')[2]}:{f.lineno}"
         for f in traceback.extract_tb(info[2])

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError, OperationalError
 from django.test import Client
 from django.urls import reverse
@@ -22,8 +23,11 @@ from collection.bridge import refresh
 from collection.models import Attachment, DutyRow, Entry
 from collection.outage import outage_of
 from tests.collection.test_commands import unused_port
-from tests.collection.test_postgresql import as_server, program
-from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
+from tests.collection.test_postgresql import (
+    as_server,
+    program,
+    server,  # noqa: F401 - a fixture
+)
 from tests.collection.test_settings import manage
 from tests.collection.test_worksheet_entries import charge as sent_charge
 from tests.faults.nasty import WHOLE, multipart, urlencoded
@@ -130,13 +134,11 @@ def kept_by(page):
     return {name: value for name, value in found}  # noqa: C416 - a mapping by name
 
 
-def photograph(car, key):
+def photograph(key):
     return {"key": key, "note": TYPED, "done_at": "", "attachments": open_file()}
 
 
 def open_file():
-    from django.core.files.uploadedfile import SimpleUploadedFile
-
     return SimpleUploadedFile("tyre.jpg", WHOLE["a.jpg"], "image/jpeg")
 
 
@@ -144,12 +146,13 @@ def test_a_photograph_on_a_full_disk_is_refused_whole_and_what_was_typed_is_sent
     visitor, car, no_room, settings
 ):
     address, key = reverse("log_kind", args=[car.pk, "note"]), str(uuid.uuid4())
-    answer = visitor.post(address, photograph(car, key))
+    answer = visitor.post(address, photograph(key))
     page = answer.content.decode()
     assert answer.status_code == 507
     assert answer.headers["Retry-After"] == "30"
     assert "The disk is full" in page
-    assert not (Entry.objects.exists() or Attachment.objects.exists())
+    assert not Entry.objects.exists()
+    assert not Attachment.objects.exists()
     assert not list(Path(settings.MEDIA_ROOT).rglob("*.part"))
     typed = kept_by(page)
     assert typed["key"] == key
