@@ -10,7 +10,6 @@ from django.core.exceptions import ValidationError
 from collection.actions.attachments import keep
 from collection.actions.care_checks import check_as_written
 from collection.actions.care_draft import Draft, Measured
-from collection.actions.care_rules import CLAIM_SKEW
 from collection.actions.moves import FILLED_IN
 from collection.attachments import check_stored
 from collection.chain.canonical import digest
@@ -26,6 +25,7 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.models.care import CLAIM_SKEW
 from collection.queries.clock import CLOCK_BEHIND
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
