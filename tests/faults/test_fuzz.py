@@ -4,6 +4,7 @@
 LONGSTAND_FUZZ multiplies the number of requests; the suite's own run is the smallest.
 """
 
+import itertools
 import logging
 import os
 import re
@@ -46,6 +47,7 @@ SLOW = {
     "history_pdf": 3,
     "waking_report_pdf": 3,
 }  # times fewer
+EACH_TIME = 4 * MANY  # of these pages are read after something was taken, in turn
 LOOKED_AT = ("due", "cars", "car", "week", "history", "worksheet", "worksheet_car", "places", "people", "waking",
              "waking_plan", "calendar", "yard", "proof", "compare", "log")  # fmt: skip
 
@@ -69,6 +71,7 @@ def site(rows, manager, keeper, barn, car):
 class Site:
     def __init__(self, rows, manager, barn, car):
         self.rows, self.car = rows["own"], car
+        self.looks = itertools.cycle(LOOKED_AT)
         self.told = Counter()  # (status, whether something was stored) → how often
         self.cookies = _signed_in(manager)
         share, token = make_share(
@@ -238,7 +241,7 @@ def _unreadable(site):
     """Pages that cannot be read any more now that this was taken."""
     visitor, car = site.visitor(), site.car.pk
     broken = []
-    for name in LOOKED_AT:
+    for name in itertools.islice(site.looks, EACH_TIME):
         takes_car = name in ("car", "history", "worksheet_car", "waking", "waking_plan", "proof", "log")
         answer = visitor.get(reverse(name, args=[car] if takes_car else []))
         if answer.status_code >= 500:
