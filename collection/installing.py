@@ -1,16 +1,30 @@
 """What a start of the site prepares: tables, generic climates, static files, the signing key, schedules."""
 
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
+from django.db import DatabaseError, InterfaceError
 from django.utils import timezone
 from django_q.tasks import async_task
 
 from collection.installation_key import installation_key
+from collection.outage import outage_of
 from collection.queries.runs import HEARTBEAT, generic_climates_exist
 from collection.tasks import sync_schedules
 
 
 def prepare() -> None:
-    """Bring database and static files up to date; safe to run at every start."""
+    """Bring database and static files up to date; safe to run at every start.
+
+    CommandError where a disk or the database does not allow it, in words.
+    """
+    try:
+        _prepare()
+    except (DatabaseError, InterfaceError, OSError) as error:
+        if outage := outage_of(error):
+            raise CommandError(f"Longstand cannot start: {outage.log}. ({error})") from error
+        raise
+
+
+def _prepare() -> None:
     call_command("migrate", interactive=False, verbosity=0)
     if not generic_climates_exist():
         call_command("loaddata", "climates", verbosity=0)

@@ -8,11 +8,16 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from types import FrameType
 from typing import Any
 
 from django.conf import settings
 from django.core.management.base import CommandError
+from django.db import DatabaseError, close_old_connections
+from django.utils import timezone
+
+from collection.tasks import sync_schedules
 
 Say = Callable[[str], None]
 Command = list[str]
@@ -21,6 +26,9 @@ LOOK_EVERY_SECONDS = 0.5
 STOP_WITHIN_SECONDS = 20.0
 LONGEST_PAUSE_SECONDS = 60.0
 PORTS_TRIED = 20
+# a clock that nobody sets, which goes on while the machine sleeps where there is one
+SINCE_START = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
+JUMP_SECONDS = 60.0  # policy: less than this, jobs are merely late
 PORTS = 65536
 THREADS = 8  # requests at once: a barn has a handful of people, and SQLite one writer
 
@@ -85,6 +93,7 @@ class Supervisor:
         self.stopping = False
         self.pause_seconds = 1.0
         self.worker_due = 0.0  # monotonic time at which a dead worker is started again
+        self.clock_s = _clock_s()
 
     def run(self, started: Callable[[], None]) -> None:
         """Serve until Ctrl-C or SIGTERM; ``started`` is called once both are up."""
@@ -111,11 +120,13 @@ class Supervisor:
         )
 
     def _look_after(self) -> None:
+        self._mind_the_clock()
         if self.children["web server"].poll() is not None:
             raise CommandError("The web server ended by itself: its own message stands above.")
         if self.children["background worker"].poll() is None:
             self.worker_due = 0.0
         elif not self.worker_due:
+            _end_group(self.children["background worker"])
             self.say(f"The background worker ended; starting it again in {self.pause_seconds:g} seconds.")
             self.worker_due = time.monotonic() + self.pause_seconds
             self.pause_seconds = min(2 * self.pause_seconds, LONGEST_PAUSE_SECONDS)
@@ -132,8 +143,35 @@ class Supervisor:
                 child.wait(max(0.1, deadline - time.monotonic()))
             except subprocess.TimeoutExpired:
                 self.say(f"The {name} did not stop in time and is ended.")
-                os.killpg(child.pid, signal.SIGKILL)
-                child.wait()
+            _end_group(child)
+
+    def _mind_the_clock(self) -> None:
+        """Jobs wait for a time of day: where the clock jumped, they are set by the new one."""
+        jump_s = _clock_s() - self.clock_s
+        if abs(jump_s) < JUMP_SECONDS:
+            return
+        self.clock_s += jump_s
+        word = "forward" if jump_s > 0 else "back"
+        self.say(
+            f"The clock of this machine was set {word} by {abs(jump_s):.0f} seconds; jobs are set by it."
+        )
+        try:
+            close_old_connections()
+            sync_schedules(timezone.now())
+        except DatabaseError as error:
+            self.say(f"Their times could not be set ({error}): start the site again when it can be written.")
+
+
+def _clock_s() -> float:
+    """The time of day less the time that has passed: stays the same unless somebody sets the clock."""
+    return time.time() - time.clock_gettime(SINCE_START)
+
+
+def _end_group(child: subprocess.Popen[bytes]) -> None:
+    """Nothing that a child started outlives it, however it came to its end."""
+    with suppress(ProcessLookupError, PermissionError):
+        os.killpg(child.pid, signal.SIGKILL)
+    child.wait()
 
 
 def _environment() -> dict[str, Any]:

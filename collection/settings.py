@@ -198,14 +198,15 @@ MEDIA_ROOT = DATA_DIR / "media"  # attachments; no address leads there but throu
 FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
+JOB_RETRY_S = 900  # a job of a worker that died is handed out again
 Q_CLUSTER = {
     "name": "longstand",
     "orm": "default",
     "workers": env.number("LONGSTAND_WORKERS", 1, 1, 64),
     "timeout": 600,
-    "retry": 900,
+    "retry": JOB_RETRY_S,
     "max_attempts": 3,
-    "catch_up": False,
+    "catch_up": False,  # a week without a worker is one job of each kind, not a storm of them
     "save_limit": 200,
     "label": "Background jobs",
 }

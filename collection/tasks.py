@@ -2,14 +2,14 @@
 
 import logging
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.utils import timezone
-from django_q.models import Schedule
+from django_q.models import OrmQ, Schedule
 from django_q.tasks import async_task
 
 from collection import weekly_mail
@@ -18,11 +18,14 @@ from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
 from collection.queries import chain, plans, reminders, runs, webhooks
+from collection.queries.clock import clock_behind_statements
 from collection.webhook_mail import tell_switched_off
 
+LONGEST_LOCK = timedelta(seconds=settings.JOB_RETRY_S)  # after it a job is handed out again
 log = logging.getLogger(__name__)
 
 
@@ -43,6 +46,7 @@ PERIODIC = (
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
     # Changed dates are written down with the change; this sends them, also what a dead process left.
     Periodic("webhooks", "collection.tasks.send_changes", 1),
@@ -51,13 +55,21 @@ PERIODIC = (
 
 
 def sync_schedules(now: datetime) -> None:
-    """Make the stored schedules those of the table; running ones keep their next time."""
+    """Make the stored schedules those of the table; running ones keep their next time.
+
+    A time further off than the job's own interval, and a job put off beyond its second try, are of a
+    clock that ran ahead and was set right: they are due now.
+    """
     Schedule.objects.exclude(name__in=[job.name for job in PERIODIC]).delete()
     for job in PERIODIC:
         facts = {"func": job.func, "schedule_type": Schedule.MINUTES, "minutes": job.minutes, "repeats": -1}
         Schedule.objects.update_or_create(
             name=job.name, defaults=facts, create_defaults=facts | {"next_run": now}
         )
+        Schedule.objects.filter(name=job.name, next_run__gt=now + timedelta(minutes=job.minutes)).update(
+            next_run=now
+        )
+    OrmQ.objects.filter(lock__gt=now + LONGEST_LOCK).update(lock=now)
 
 
 def heartbeat() -> None:
@@ -97,7 +109,15 @@ def sign_statements() -> None:
     """Sign the day's statement over the chains of every organisation that has none for today yet."""
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
+        if behind := clock_behind_statements(organisation, now):
+            log.warning("the clock stands %s behind the statements of %s: set it right", behind, organisation)
         sign_statement(organisation=organisation, now=now)
+
+
+def sweep_files() -> None:
+    """Delete what a kill left in the media folder."""
+    if swept := sweep():
+        log.warning("%s files that no entry names were swept", swept)
 
 
 def plan_sites() -> None:

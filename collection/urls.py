@@ -46,6 +46,8 @@ from collection.views.waking import evidence, faults, overview, plan, report, se
 # the admin pages are entered by our own sign-in, second factor included
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
+handler500 = "collection.views.outage.broken"
+
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),
     # what is due, and why

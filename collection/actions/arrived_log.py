@@ -25,6 +25,8 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.models.care import CLAIM_SKEW
+from collection.queries.clock import CLOCK_BEHIND
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
@@ -114,6 +116,8 @@ def _uuid(text: str) -> uuid.UUID:
 def _check(vehicle: Vehicle, facts: Mapping[str, Any], measured: list[Measured], now: datetime) -> None:
     """Each entry must be one that our own pages could have written."""
     details = {name: value for name, value in facts["details"].items() if name not in FILLED_IN}
+    if not all(isinstance(facts["details"].get(flag, 0), int) for flag in (CLAIM_SKEW, CLOCK_BEHIND)):
+        raise _refused(f"An entry of {facts['done_at'][:10]} is flagged for its clock in no number")
     done = datetime.fromisoformat(facts["done_at"])
     draft = Draft(vehicle, facts["kind"], done, details, measured, facts["note"])
     try:

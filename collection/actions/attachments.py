@@ -2,10 +2,8 @@
 
 from collections.abc import Sequence
 
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
-
 from collection.attachments import Attached
+from collection.durable import store
 from collection.models import Attachment, CareKind, Entry
 from collection.queries.attachments import path_of
 
@@ -35,7 +33,7 @@ def _row(name: str, type_: str, size: int, digest: str) -> Attachment:
 
 
 def keep(digest: str, data: bytes) -> None:
-    """Write bytes into the media folder under their digest, once."""
-    path = path_of(digest)
-    if not default_storage.exists(path):
-        default_storage.save(path, ContentFile(data))
+    """Write bytes into the media folder under their digest; anew where they are there, so that a damaged
+    or a swept file is made good.
+    """
+    store(path_of(digest), data)

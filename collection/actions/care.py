@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -18,6 +18,7 @@ from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
 from collection.models.care import CLAIM_SKEW
 from collection.queries.care import zone_of
+from collection.queries.clock import CLOCK_BEHIND, clock_behind
 
 KEY_TAKEN = "This key was already used for a different entry: send a new key."
 
@@ -88,11 +89,12 @@ def record(draft: Draft, *, by: Person, idempotency_key: str, now: datetime) -> 
 
 
 def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
+    behind = clock_behind(draft.vehicle, now)
     with transaction.atomic():
         entry = Entry.objects.create(
-            vehicle=draft.vehicle, kind=draft.kind, done_at=draft.done_at or now, recorded_at=now, by=by,
-            details=with_places(draft) | _skew(draft), note=draft.note, corrects=draft.corrects,
-            idempotency_key=key,
+            vehicle=draft.vehicle, kind=draft.kind, done_at=draft.done_at or now, recorded_at=now + behind,
+            by=by, details=with_places(draft) | _clocks(draft, behind), note=draft.note,
+            corrects=draft.corrects, idempotency_key=key,
         )  # fmt: skip
         Reading.objects.bulk_create(
             Reading(
@@ -106,9 +108,10 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
     return entry
 
 
-def _skew(draft: Draft) -> dict[str, int]:
-    """The flag of an entry whose time comes from a clock that was wrong."""
-    return {CLAIM_SKEW: draft.claim_skew_s} if draft.claim_skew_s else {}
+def _clocks(draft: Draft, behind: timedelta) -> dict[str, int]:
+    """The flags of an entry whose time comes from a clock that was wrong: a phone's, or our own."""
+    seconds = {CLAIM_SKEW: draft.claim_skew_s, CLOCK_BEHIND: round(behind.total_seconds())}
+    return {flag: value for flag, value in seconds.items() if value}
 
 
 def _earlier(draft: Draft, key: str) -> Entry | None:

@@ -61,9 +61,12 @@ def _pseudonyms(entries: Sequence[Entry]) -> dict[int, str]:
 
 @transaction.atomic
 def sign_statement(*, organisation: Organisation, now: datetime) -> Anchor:
-    """State and sign which of the organisation's chains grew since its last statement, and to where."""
+    """State and sign which of the organisation's chains grew since its last statement, and to where.
+
+    It is never dated before the statement that it follows, whatever the clock says.
+    """
     links, last, private = list(grown_heads(organisation)), last_anchor(organisation), installation_key()
-    number = last.number + 1 if last else 1
+    number, now = (last.number + 1, max(now, last.at)) if last else (1, now)
     statement, signature, proofs = make(
         private, [(str(link.chain_id), link.seq, link.digest) for link in links],
         by=organisation.name, number=number, since=last.at if last else None, at=now,

@@ -5,7 +5,6 @@ import uuid
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import transaction
 
@@ -13,6 +12,7 @@ from collection.actions.care import log_entry
 from collection.actions.chain import export_history, sign_statement
 from collection.actions.shares import revoke_all
 from collection.chain.handover import pack
+from collection.durable import store
 from collection.installation_key import installation_key
 from collection.models import CareKind, Handover, Person, Vehicle
 from collection.queries.attachments import bytes_of
@@ -46,7 +46,7 @@ def hand_over(*, vehicle: Vehicle, to: str, by: Person, now: datetime) -> Handov
     history = export_history(vehicle, now=now)
     file = pack(installation_key(), history=history, record=record, to=to, files=files)
     digest = hashlib.sha256(file).hexdigest()
-    default_storage.save(path_of(digest), ContentFile(file))
+    store(path_of(digest), file)
     return Handover.objects.create(
         vehicle=vehicle, organisation=organisation, by=by, at=now, to=to, digest=digest, left_out=left_out
     )

@@ -9,8 +9,10 @@ from collection.actions.care_draft import Draft
 from collection.models import Bay, CareKind, Entry, Vehicle
 from collection.models.care import CLAIM_SKEW
 from collection.queries.care import effective
+from collection.queries.clock import CLOCK_BEHIND
 
-FILLED_IN = ("from_bay", "from_bay_label", "to_bay_label", CLAIM_SKEW)  # written by us, not by who logs
+# written by us, not by who logs
+FILLED_IN = ("from_bay", "from_bay_label", "to_bay_label", CLAIM_SKEW, CLOCK_BEHIND)
 
 
 def with_places(draft: Draft) -> dict[str, Any]:

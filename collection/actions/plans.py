@@ -5,13 +5,14 @@ from datetime import date, datetime, timedelta
 from functools import partial
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Q
 from django_q.tasks import async_task
 
 from collection.bridge.week_facts import facts_of, stamp_of
 from collection.bridge.weeks import IN_BACKGROUND_S, WHILE_READING_S, plan_site
 from collection.models import Person, PinnedChoice, Site, SitePlan, Vehicle
+from collection.outage import outage_of
 from collection.queries import runs
 from collection.queries.hands import hands_of, site_of
 from collection.queries.plans import covers, placed
@@ -44,7 +45,12 @@ def kept_plan(*, site: Site, today: date, now: datetime) -> Kept:
     if plan and facts.hands and plan.last_day >= today and runs.worker_is_alive(now):
         _ask(plan, now)
         return Kept(plan, is_stale=True)
-    return Kept(plan_site(facts, now=now, seconds=WHILE_READING_S), is_stale=False)
+    try:
+        return Kept(plan_site(facts, now=now, seconds=WHILE_READING_S), is_stale=False)
+    except DatabaseError as error:
+        if outage_of(error) is None:
+            raise
+        return Kept(plan, is_stale=True)  # nothing can be stored: the week is still read
 
 
 def kept_week(*, site: Site, week: Week, today: date, now: datetime) -> Placed | None:

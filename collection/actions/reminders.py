@@ -6,10 +6,9 @@ from collections.abc import Callable
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import Q
 
 from collection.models import CalendarFeed, Membership, WeeklyMail
-from collection.queries.reminders import monday_to_send
+from collection.queries.reminders import A_WEEK, monday_to_send
 
 TOKEN_BYTES = 32
 
@@ -55,7 +54,7 @@ def send_weekly_mail(pk: int, *, now: datetime, send: Callable[[Membership, date
     if mail is None or monday is None:
         return False
     with transaction.atomic():
-        waiting = WeeklyMail.objects.filter(Q(last_monday__isnull=True) | Q(last_monday__lt=monday), pk=pk)
+        waiting = WeeklyMail.objects.filter(pk=pk).exclude(last_monday__range=(monday, monday + A_WEEK))
         if not waiting.update(last_monday=monday):
             return False  # another worker was quicker
         send(mail.membership, monday)

@@ -3,10 +3,11 @@
 import logging
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from time import perf_counter
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
@@ -14,6 +15,7 @@ from collection.bridge.gather import gather
 from collection.bridge.pressing import sum_up
 from collection.bridge.store import policy_of, store
 from collection.models import ForecastRun, Organisation, Pressing, Vehicle
+from collection.outage import outage_of
 from collection.permissions import Access
 from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
 
@@ -64,6 +66,8 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
         with transaction.atomic():
             _compute(organisation, pks, today)
     except Exception as error:
+        if outage_of(error):
+            raise  # no car is at fault, and none of them can be stored
         if len(pks) > 1:
             half = len(pks) // 2
             return [
@@ -80,17 +84,37 @@ def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict
 def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
     """Recompute on reading what is not of today or not of these models; returns how many stay old.
 
-    ``among`` are the cars that the reader is about to see; by default all that they may see.
+    ``among`` are the cars that the reader is about to see; by default all that they may see. Where nothing
+    can be stored the page is still read, with the dates that are there.
     """
     doubtful = _doubtful(access.vehicles() if among is None else among, today)
     if not doubtful:
         return 0
     stale = _stale(doubtful, today)
     fresh = sorted(set(doubtful) - set(stale))
-    if fresh:
+    with _outage_leaves_dates_old():
         sum_up(fresh, today)  # written by somebody who did not sum them up
     now, later = stale[:ON_READ], stale[ON_READ:]
-    return len(_compute_surely(access.organisation.pk, now, today)) + len(later) if stale else 0
+    return len(_try_to_compute(access.organisation.pk, now, today)) + len(later) if stale else 0
+
+
+def _try_to_compute(organisation: int, pks: list[int], today: date) -> Sequence[object]:
+    """What stays old of these cars: those that cannot be computed, all of them in an outage."""
+    with _outage_leaves_dates_old():
+        return _compute_surely(organisation, pks, today)
+    return pks
+
+
+@contextmanager
+def _outage_leaves_dates_old() -> Iterator[None]:
+    """What cannot be stored now is stored another time; the log says so."""
+    try:
+        yield
+    except (DatabaseError, OSError) as error:
+        outage = outage_of(error)
+        if outage is None:
+            raise
+        log.error("dates stay old: %s", outage.log)
 
 
 def bring_up_to_date(organisation_pk: int, today: date) -> None:
@@ -103,7 +127,7 @@ def bring_up_to_date(organisation_pk: int, today: date) -> None:
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
     """The same for one car that is read without a sign-in; what cannot be computed stays as it was."""
     if _stale(_doubtful(Vehicle.objects.filter(pk=vehicle.pk), today), today):
-        _compute_surely(vehicle.organisation_id, [vehicle.pk], today)
+        _try_to_compute(vehicle.organisation_id, [vehicle.pk], today)
 
 
 def _doubtful(vehicles: QuerySet[Vehicle], today: date) -> list[int]:

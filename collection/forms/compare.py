@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from collection.forms.measures import PlainForm
+from collection.forms.measures import PlainForm, Several
 from collection.history.side_by_side import MOST
 from collection.models import Vehicle
 
@@ -13,7 +13,7 @@ from collection.models import Vehicle
 class CompareForm(PlainForm):
     """Two to four cars; one alone is a beginning, to which others are added."""
 
-    car = forms.ModelMultipleChoiceField(
+    car = Several(
         Vehicle.objects.none(), label="Cars", widget=forms.CheckboxSelectMultiple,
         error_messages={
             "required": "Tick the cars to compare: two to four.",

@@ -11,6 +11,7 @@ from django.forms.models import construct_instance
 from collection.units import Edge
 
 NOT_KNOWN = "Not known"
+LONGEST_KEY = 18  # digits of a row's number that every database can hold
 Groups = tuple[tuple[str, tuple[str, ...]], ...]  # headings, each with its fields
 
 
@@ -39,6 +40,19 @@ class DayInput(forms.DateInput):
 
     def __init__(self) -> None:
         super().__init__(format="%Y-%m-%d")
+
+
+class Several(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
+    """Rows to tick; a number that no row can have is a wrong choice, not an error of the database."""
+
+    def clean(self, value: Any) -> Any:
+        """The rows chosen."""
+        for pk in value if isinstance(value, list | tuple) else ():
+            if len(str(pk)) > LONGEST_KEY:
+                raise ValidationError(
+                    self.error_messages["invalid_pk_value"], code="invalid_pk_value", params={"pk": "…"}
+                )
+        return super().clean(value)
 
 
 class MeasureField(forms.FloatField):

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from collection.forms.measures import PlainForm, RecordForm
+from collection.forms.measures import PlainForm, RecordForm, Several
 from collection.forms.signing_in import PASSWORD_RULES, UNLIKE
 from collection.models import Organisation, Owner, Person, Role, Site
 
@@ -29,7 +29,7 @@ class TwicePassword(PlainForm):
         return typed
 
 
-class SitesField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
+class SitesField(Several):
     """Where staff are assigned."""
 
     widget = forms.CheckboxSelectMultiple

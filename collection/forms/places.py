@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from collection.actions.places import COLDEST_C, HOTTEST_C
-from collection.forms.measures import DecimalInput, MeasureField, PlainForm, RecordForm, WholeInput
+from collection.forms.measures import DecimalInput, MeasureField, PlainForm, RecordForm, Several, WholeInput
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
 from collection.queries.places import time_zones
 
@@ -41,7 +41,7 @@ class BuildingForm(RecordForm):
         help_texts = {"humidity_ceiling_pct": "Leave empty when no dehumidifier runs."}  # noqa: RUF012
 
 
-class BaysBeside(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
+class BaysBeside(Several):
     """Bays of one building, by the label on the floor."""
 
     widget = forms.CheckboxSelectMultiple

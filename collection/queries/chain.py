@@ -1,6 +1,6 @@
 """Reading chains and statements: what an exported history holds, and which chains have grown."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
@@ -20,6 +20,7 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.queries.clock import CLOCK_BEHIND, clock_behind_statements
 from collection.queries.runs import local_day
 
 
@@ -54,12 +55,29 @@ def last_anchor(organisation: Organisation) -> Anchor | None:
 def without_a_statement_today(now: datetime) -> list[Organisation]:
     """Every organisation with a chain that has no statement since its own midnight."""
     chained = Organisation.objects.filter(vehicles__chain__isnull=False).distinct().order_by("pk")
-    return [each for each in chained if not _stated(each, local_day(each, now))]
+    return [each for each in chained if not _stated(each, now)]
 
 
-def _stated(organisation: Organisation, day: date) -> bool:
-    last = last_anchor(organisation)
-    return last is not None and local_day(organisation, last.at) >= day
+def _stated(organisation: Organisation, now: datetime) -> bool:
+    last, day = last_anchor(organisation), local_day(organisation, now)
+    if last is None:
+        return False
+    if clock_behind_statements(organisation, now):
+        return not _grew_before(organisation, day)
+    return local_day(organisation, last.at) >= day
+
+
+def _grew_before(organisation: Organisation, day: date) -> bool:
+    """Whether something unsigned was recorded before this day began, by the clock that stands behind."""
+    told = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gte=OuterRef("seq"))
+    unsigned = Entry.objects.filter(
+        link__in=Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
+    )
+    return any(
+        local_day(organisation, entry.recorded_at - timedelta(seconds=entry.details.get(CLOCK_BEHIND, 0)))
+        < day
+        for entry in unsigned.order_by("recorded_at")
+    )
 
 
 def statement_file(anchor: Anchor) -> Facts:

@@ -12,6 +12,7 @@ from collection.permissions import Access
 from collection.queries.duties import DutyLine, duties_due
 from collection.queries.weeks import week_of
 
+A_WEEK = timedelta(days=7)
 MAIL_HOUR = time(5)  # Monday at five: there before the barn opens
 
 
@@ -85,5 +86,7 @@ def monday_to_send(mail: WeeklyMail, now: datetime) -> date | None:
     zone = ZoneInfo(organisation.sites.values_list("time_zone", flat=True).first() or "UTC")
     monday = week_of(now.astimezone(zone).date()).monday
     if now < datetime.combine(monday, MAIL_HOUR, zone):
-        monday -= timedelta(days=7)
-    return monday if mail.last_monday is None or mail.last_monday < monday else None
+        monday -= A_WEEK
+    went = mail.last_monday
+    # one for a week that is yet to come went while the clock ran ahead
+    return monday if went is None or went < monday or went > monday + A_WEEK else None

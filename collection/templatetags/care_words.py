@@ -10,6 +10,7 @@ from collection.bridge.waking import choices as waking
 from collection.forms.care.fields import MILLIAMPERES, shown
 from collection.models import CareKind, Entry, FluidKind, Quantity, Reading, TyrePosition
 from collection.models.care import CLAIM_SKEW
+from collection.queries.clock import CLOCK_BEHIND
 from collection.queries.duties import DUTY_TITLES
 from collection.units import Edge, edge
 
@@ -45,6 +46,8 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
         yield "From", entry.details["from_bay_label"]
     if skew := entry.details.get(CLAIM_SKEW):
         yield "Time as claimed", f"by a clock that ran {_span(abs(skew))} {'ahead' if skew > 0 else 'behind'}"
+    if behind := entry.details.get(CLOCK_BEHIND):
+        yield "Time of recording", f"this machine's clock stood {_span(abs(behind))} behind the record"
     if entry.kind == CareKind.FAULT_TEST:
         yield from waking.test_words(entry.details)
         return

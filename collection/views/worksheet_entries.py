@@ -18,6 +18,7 @@ from collection.forms.care.base import AtTheCar, CareForm
 from collection.forms.care.steps import STEP_FORMS, at_the_step
 from collection.forms.sent import SentForm
 from collection.models import CareKind, Entry, Vehicle
+from collection.outage import outage_of
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.queries.worksheet import stored_under
@@ -78,7 +79,9 @@ def _take(request: AccessRequest, sent: Any, ahead_s: float, now: datetime) -> O
     with timezone.override(zone_of(vehicle)):
         try:
             return {"key": key} | _log(request, vehicle, said, ahead_s, now)
-        except Exception:  # one bad record must not hold up the others in the queue
+        except Exception as error:  # one bad record must not hold up the others in the queue
+            if outage_of(error):
+                raise  # nothing can be stored: the phone keeps all of them and sends them again
             log.exception("entry %s of car %s cannot be taken", key, vehicle.pk)
             return {"key": key, "state": "failed", "says": FAILED}
 

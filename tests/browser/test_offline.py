@@ -182,6 +182,27 @@ def test_an_entry_whose_answer_was_lost_is_sent_again_and_stored_once(kaldmere, 
     assert count(kaldmere, car, "charge") == before + 1
 
 
+@pytest.mark.parametrize("status", [503, 507])
+def test_an_entry_that_the_site_cannot_store_now_stays_on_the_phone_and_goes_up_later(
+    kaldmere, cable, phone, status
+):
+    car = needing(kaldmere, "charge")
+    before = count(kaldmere, car, "charge")
+    page = phone()
+    sign_in(page)
+    take_the_round(page)
+    open_car(page, car)
+    said = {"says": "The disk is full. There is no room left on the machine that keeps the record."}
+    page.route("**/worksheet/entries/", lambda route: route.fulfill(status=status, json=said))
+    log_charge(page, "12.3")
+    expect(page.locator("#queue")).to_contain_text("1 entry kept on this phone", timeout=SOON_MS)
+    expect(page.locator("#queue")).to_contain_text("The disk is full", timeout=SOON_MS)
+    page.unroute("**/worksheet/entries/")
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    waits_empty(page)
+    assert count(kaldmere, car, "charge") == before + 1
+
+
 def test_what_two_people_finished_is_stored_once_and_both_are_told(kaldmere, cable, phone, open_as):
     car = needing(kaldmere, "run_up")
     first, second = phone(), open_as("manager", PHONE)

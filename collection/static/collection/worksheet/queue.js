@@ -89,10 +89,14 @@ window.Queue = (function () {
       body: JSON.stringify(Object.assign({ sent_at: new Date().toISOString(), entries: items.map(asSent) }, mine)),
     });
     if (answer.type === "opaqueredirect" || answer.status === 403) { trouble = "Sign in again"; return; }
-    if (answer.status === 409) { trouble = (await answer.json()).says; return; }
+    if ([409, 503, 507].includes(answer.status)) { trouble = await says(answer); return; }
     if (!answer.ok) { trouble = "The site did not take them"; return; }
     const said = await answer.json();
     for (const outcome of said.outcomes) { await settle(outcome, said.now); }
+  }
+
+  async function says(answer) {
+    try { return (await answer.json()).says.replace(/\.$/, ""); } catch (_fault) { return "The site cannot take them now"; }
   }
 
   function asSent(item) {

@@ -1,0 +1,47 @@
+"""Files that outlive a kill and a power cut: written whole under another name, then given theirs."""
+
+import os
+import secrets
+from pathlib import Path
+
+from django.core.files.storage import default_storage
+
+PART = ".part"  # how a file is called until it is whole; one that stays behind is swept
+
+
+def store(path: str, data: bytes) -> None:
+    """Write bytes into the media folder; when this returns they are on the disk, all of them.
+
+    Under a name that is there already the new bytes take the place of the old at one stroke. OSError,
+    as of a full disk, leaves nothing under the name that was not there before.
+    """
+    target = Path(default_storage.path(path))
+    _make(target.parent)
+    aside = target.with_name(f"{target.name}.{secrets.token_hex(8)}{PART}")
+    try:
+        with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        aside.replace(target)
+    except BaseException:
+        aside.unlink(missing_ok=True)
+        raise
+    _settle(target.parent)
+
+
+def _make(folder: Path) -> None:
+    """The folder and those above it, each known to the one above on the disk."""
+    if not folder.is_dir():
+        _make(folder.parent)
+        folder.mkdir(exist_ok=True)
+        _settle(folder.parent)
+
+
+def _settle(folder: Path) -> None:
+    """Names in a folder are written to the disk too."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,36 @@
+"""Whether this machine's clock stands behind what the record already holds: set back, or set forward before.
+
+The order of the record is not the clock's to change: an entry is never recorded earlier than the
+signed statement or the entry that it stands upon.
+"""
+
+from datetime import datetime, timedelta
+
+from collection.chain.check_anchors import CLOCK_GRACE
+from collection.models import Anchor, Link, Organisation, Vehicle
+
+# detail of an entry, written by us: seconds by which the clock stood behind the record
+CLOCK_BEHIND = "clock_behind_s"
+IN_STEP = timedelta()
+
+
+def clock_behind(vehicle: Vehicle, now: datetime) -> timedelta:
+    """By how much the clock stands behind the car's record; nothing where a verifier would not mind."""
+    links = Link.objects.filter(chain__vehicle=vehicle).order_by("-seq")
+    recorded = links.values_list("entry__recorded_at", flat=True)[:1]
+    return _behind(now, [*recorded, *_stated(vehicle.organisation_id)])
+
+
+def clock_behind_statements(organisation: Organisation, now: datetime) -> timedelta:
+    """By how much the clock stands behind the organisation's last signed statement."""
+    return _behind(now, _stated(organisation.pk))
+
+
+def _stated(organisation_pk: int) -> list[datetime]:
+    anchors = Anchor.objects.filter(organisation=organisation_pk).order_by("-number")
+    return list(anchors.values_list("at", flat=True)[:1])
+
+
+def _behind(now: datetime, held: list[datetime]) -> timedelta:
+    behind = max(held, default=now) - now
+    return behind if behind > CLOCK_GRACE else IN_STEP
