@@ -21,6 +21,7 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
+from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -46,9 +47,9 @@ __all__ = [
     "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth",
     "Damp", "DutyRow", "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind",
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
-    "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
-    "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink",
-    "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
-    "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
-    "Weekday", "WeeklyMail",
+    "LastUse", "Link", "LoggerDay", "LoggerFile", "LoggerState", "MeasuredClimate", "Membership",
+    "OpeningHours", "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pseudonym",
+    "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site",
+    "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units",
+    "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way", "Weekday", "WeeklyMail",
 ]  # fmt: skip
