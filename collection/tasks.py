@@ -13,11 +13,12 @@ from django_q.tasks import async_task
 
 from collection import weekly_mail
 from collection.actions.chain import sign_statement
+from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
-from collection.queries import chain, plans, reminders, runs
+from collection.queries import chain, loggers, plans, reminders, runs
 
 log = logging.getLogger(__name__)
 
@@ -39,6 +40,7 @@ PERIODIC = (
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
 )
 
@@ -108,3 +110,17 @@ def plan_site(site_pk: int) -> None:
     today = now.astimezone(ZoneInfo(site.time_zone)).date()
     bring_up_to_date(site.organisation_id, today)
     plan_now(site=site, today=today, now=now)
+
+
+def read_logger_file(pk: int) -> None:
+    """Read one large logger file that waits; one that was read or accepted meanwhile is left alone."""
+    file = loggers.waiting(pk)
+    if file is None:
+        log.warning("logger file %s does not wait any more: nothing to read", pk)
+    else:
+        read_file(file, now=timezone.now())
+
+
+def forget_logger_files() -> None:
+    """Forget logger files that nobody accepted, and their bytes."""
+    forget_old_files(now=timezone.now())

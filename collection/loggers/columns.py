@@ -42,7 +42,9 @@ def figures(frame: pl.DataFrame, names: Sequence[str], decimal: str, besides: Se
     return list(_figures(frame.head(LOOKED_AT), names, decimal, besides))
 
 
-def _figures(head: pl.DataFrame, names: Sequence[str], decimal: str, besides: Sequence[int]) -> Iterator[Seen]:
+def _figures(
+    head: pl.DataFrame, names: Sequence[str], decimal: str, besides: Sequence[int]
+) -> Iterator[Seen]:
     for index, name in enumerate(names):
         if index in besides:
             continue
@@ -73,7 +75,12 @@ def roles(columns: Sequence[Seen], *, of_battery: bool) -> dict[str, int]:
     if damp is None and dew is None:
         nameless = [c for c in left if c.index != warm and re.fullmatch(r"Column \d+", c.name)]
         damp = _by_span(nameless, 1.0, 100.0)
-    return {"temperature": _or_none(warm), "humidity": _or_none(damp), "dew_point": _or_none(dew), "volts": NONE}
+    return {
+        "temperature": _or_none(warm),
+        "humidity": _or_none(damp),
+        "dew_point": _or_none(dew),
+        "volts": NONE,
+    }
 
 
 def _or_none(index: int | None) -> int:

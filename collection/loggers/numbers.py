@@ -37,7 +37,9 @@ def numbers(text: pl.Series, decimal: str) -> Column:
     failed = number.is_null() & plain.is_not_null()
     if failed.any():
         number = pl.select(
-            pl.when(failed).then(plain.str.extract(_WITH_UNIT, 1).cast(pl.Float64, strict=False)).otherwise(number)
+            pl.when(failed)
+            .then(plain.str.extract(_WITH_UNIT, 1).cast(pl.Float64, strict=False))
+            .otherwise(number)
         ).to_series()
     empty = plain.is_null() | plain.str.to_lowercase().is_in(EMPTY)
     value = number.fill_null(np.nan).to_numpy().astype(float).copy()

@@ -81,7 +81,8 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
     layout = Layout(
         text.encoding, found.delimiter, found.start, decimal, found.names, found.date, found.time, order,
         "stamp" if own_offset else "utc" if order.startswith("epoch") else said or "site",
-        unit=unit, volt_unit=volt_unit_of(seen.get(by_role["volts"])), undecided=undecided, **by_role,
+        by_role["temperature"], by_role["humidity"], by_role["dew_point"], by_role["volts"], unit,
+        volt_unit_of(seen.get(by_role["volts"])), undecided=undecided,
     )  # fmt: skip
     grounds = [f"Temperatures are taken as {'°F' if unit == 'f' else '°C'} {ground}."] if ground else []
     if said and layout.zone == said:
@@ -202,4 +203,3 @@ def _bad(where: Bools, layout: Layout, text: pl.Series) -> Bad:
 def changed(layout: Layout, **choices: object) -> Layout:
     """The layout as a person wants it: their choice of the order of day and month settles that question."""
     return replace(layout, **choices | {"undecided": False})  # type: ignore[arg-type]  # checked by the form
-

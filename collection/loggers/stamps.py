@@ -45,7 +45,9 @@ class Parts:
 
 def is_stamp(text: str) -> bool:
     """Whether a cell alone is a date, with or without a time."""
-    return bool(re.match(STAMP, _numbered_text(text)) or re.match(COMPACT, text)) or order_of_number(text) != ""
+    return (
+        bool(re.match(STAMP, _numbered_text(text)) or re.match(COMPACT, text)) or order_of_number(text) != ""
+    )
 
 
 def is_clock(text: str) -> bool:
@@ -150,7 +152,9 @@ def moments(parts: Parts, order: str) -> Floats:
     columns = (parts.first, parts.second, parts.third)
     year, month, day = (columns[place] for place in places)
     year = np.where(year < CENTURY, year + 2000.0, year)
-    good = ~np.isnan(parts.first) & (month >= 1) & (month <= MONTHS_A_YEAR) & (day >= 1) & (day <= DAYS_A_MONTH)
+    good = (
+        ~np.isnan(parts.first) & (month >= 1) & (month <= MONTHS_A_YEAR) & (day >= 1) & (day <= DAYS_A_MONTH)
+    )
     good &= (year >= 1900) & (year < 2200)
     months = np.where(good, (year - 1970.0) * MONTHS_A_YEAR + month - 1.0, 0.0).astype(np.int64)
     begin = months.astype("M8[M]").astype("M8[D]").astype(np.int64)

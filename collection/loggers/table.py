@@ -47,7 +47,9 @@ def find_table(text: Text) -> Found:
         raise UnreadableFile(_no_table(lines))
     _, width, delimiter, start, date, time = best
     if width > MOST_COLUMNS:
-        raise UnreadableFile(f"Line {start + 1} has {width} columns: no logger writes more than {MOST_COLUMNS}.")
+        raise UnreadableFile(
+            f"Line {start + 1} has {width} columns: no logger writes more than {MOST_COLUMNS}."
+        )
     return Found(delimiter, start, _names(lines, delimiter, start, width), date, time, tuple(lines[:start]))
 
 
@@ -139,8 +141,11 @@ def frame_of(text: Text, delimiter: str, start: int, width: int) -> pl.DataFrame
 def _quotes_matter(data: bytes, delimiter: str) -> bool:
     """Whether a divider stands within quotation marks; else a stray mark is only a mark."""
     lines = data[: data.find(b"\n", 20_000) + 1 or None].decode("utf-8", "replace").split("\n")[:LOOKED_AT]
-    return any(len(row) != line.count(delimiter) + 1 for row, line in zip(split(lines, delimiter), lines, strict=True)
-               if line.strip())
+    return any(
+        len(row) != line.count(delimiter) + 1
+        for row, line in zip(split(lines, delimiter), lines, strict=True)
+        if line.strip()
+    )
 
 
 def _from_line(data: bytes, line: int) -> bytes:

@@ -1,6 +1,7 @@
 """Measured values in the person's unit, and months by name."""
 
 import calendar
+from typing import Any
 
 from django import template
 
@@ -22,3 +23,12 @@ def temperature(value_c: float | None, units: str) -> str:
 def month_name(number: int) -> str:
     """January for 1."""
     return calendar.month_name[number]
+
+
+@register.filter
+def covered(number: int, facts: dict[str, Any]) -> str:
+    """How well a logger covered a month of the year: ``facts`` are those of a measured climate."""
+    years, days = facts["years"][number - 1], facts["days"][number - 1]
+    if years:
+        return f"measured, {years} year{'s' if years > 1 else ''}"
+    return f"filled; {days} days only" if days else "filled"

@@ -53,7 +53,9 @@ def from_normals(  # noqa: PLR0913 - twelve months of four quantities, and the b
         floor_c, ceiling = float(np.where(normals[1].min() >= floor_c, floor_c, np.nan)), np.nan
     slow = _daily(normals, first_day, days, answer.slow_delay_days)
     mean, least, most = _inside(slow[0], slow[1], slow[2], answer.swing, floor_c)
-    rh = relative_humidity_pct(pressure_hpa, wave(mean, least, most, _ANGLE)).mean(axis=1)
+    rh = slow[3]
+    if not inside:  # the same water as outside, in air of another temperature
+        rh = relative_humidity_pct(pressure_hpa, wave(mean, least, most, _ANGLE)).mean(axis=1)
     return Place(
         name, shelter, first_day, mean, least, most, np.fmin(rh, ceiling), floor_c, ceiling,
         PEAK_HOUR.value + answer.peak_delay_h,

@@ -2,8 +2,8 @@
 
 Why hours: reaction rates grow with temperature, so that a mean over a day would miss what its warm
 hours add; within an hour the air moves little, and a rate at the hour's mean is that of its minutes
-to a few parts in ten thousand (measured in tests/scheduler/test_loggers.py), a hundredth of what any
-rate here is known to. Sixty times less to keep, and an hour is what a place's own course is made of.
+to about a thousandth (measured in tests/scheduler/test_loggers.py; a day would lose five hundredths),
+a hundredth of what any rate here is known to. Sixty times less to keep, and an hour is what a place's own course is made of.
 """
 
 from collections.abc import Sequence
@@ -73,7 +73,9 @@ def _along_lines(second: Floats, value: Floats) -> tuple[Floats, Floats]:
     lines = []
     for column in value:
         known = ~np.isnan(column)
-        line = np.interp(moment, second[known], column[known]) if known.any() else np.full(moment.size, np.nan)
+        line = (
+            np.interp(moment, second[known], column[known]) if known.any() else np.full(moment.size, np.nan)
+        )
         lines.append(np.where(np.isin(moment, new), line, _given(moment, second, column)))
     return moment, np.array(lines)
 
@@ -95,6 +97,8 @@ def joined(files: Sequence[Hours]) -> Hours:
     first = np.ones(hour.size, bool)
     first[1:] = hour[order][1:] != hour[order][:-1]
     best = order[first]
-    columns = (np.concatenate([getattr(f, name) for f in files], axis=1) for name in ("mean", "least", "most"))
+    columns = (
+        np.concatenate([getattr(f, name) for f in files], axis=1) for name in ("mean", "least", "most")
+    )
     mean, least, most = (column[:, best] for column in columns)
     return Hours(hour[best], mean, least, most, covered[best])

@@ -70,7 +70,7 @@ def read_stream(second: Floats, volts: Floats, hours: Hours, system_volts: float
     last = second[-1] - end <= JOINED_S
     rest = _rest_hours(hours, begin, end, scale)
     day = _a_day_each(hours, rest)
-    v, at = hours.mean[0, day], hours.hour[day] * HOUR_S + HOUR_S / 2
+    v, at = hours.mean[0, day], hours.hour[day].astype(np.float64) * HOUR_S + HOUR_S / 2
     spell = np.searchsorted(end, at)  # the charge that it comes after
     kept = _thinned(at, v, spell, scale)
     falls = _falls(at, v, spell, scale)
@@ -93,7 +93,7 @@ def _charges(second: Floats, volts: Floats, above_v: float) -> tuple[Floats, Flo
 
 
 def _ended_full(hours: Hours, begin: Floats, end: Floats, scale: float) -> Bools:
-    """Whether each charge (c,) held its absorbing volts long enough, or lasted so long that it must be full."""
+    """Whether each charge (c,) held its absorbing volts long enough, or lasted long enough to be full."""
     high = np.concatenate([[0], np.cumsum(hours.mean[0] >= ABSORBED_V * scale)])
     first, last = (np.searchsorted(hours.hour, moment / HOUR_S) for moment in (begin, end))
     held = high[np.minimum(last, hours.hour.size)] - high[np.minimum(first, hours.hour.size)]
