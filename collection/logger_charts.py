@@ -6,11 +6,12 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from collection.charts import BAND, HEIGHT_PX, LEVEL, LINE, Chart, layout, plain
+from collection.charts import HEIGHT_PX, LEVEL, LINE, Chart, layout, plain
 from collection.curves import say_day
 from collection.models import LoggerDay
 from collection.units import Edge
 
+EXTREMES = "rgba(31, 127, 152, 0.6)"  # the same colour as the mean's, lighter
 A_DAY = timedelta(days=1)
 MOST_DAYS = 4000  # ten years; a longer file is drawn from its end
 ENOUGH = 12  # hours of a day that make it a day of the table
@@ -77,7 +78,7 @@ def _with_gaps(rows: Sequence[Row]) -> list[tuple[date, float | None, float | No
 def _lines(drawn: Sequence[Any], title: str, unit: str, digits: int) -> list[go.Scatter]:
     x = [row[0].isoformat() for row in drawn]
     low, mean, high = ([None if row[i] is None else round(row[i], 3) for row in drawn] for i in (1, 2, 3))
-    thin = {"x": x, "mode": "lines", "line": {"color": BAND, "width": 1}, "connectgaps": False}
+    thin = {"x": x, "mode": "lines", "line": {"color": EXTREMES, "width": 1}, "connectgaps": False}
     hover = f"%{{x}}<br>%{{y:.{digits}f}} {unit}<extra></extra>"
     return [
         go.Scatter(y=high, name="Greatest of the day", hovertemplate=hover, **thin),

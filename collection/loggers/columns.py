@@ -11,13 +11,20 @@ from collection.loggers.layout import NONE
 from collection.loggers.numbers import numbers
 
 LOOKED_AT = 5000
+# The surer words of a heading are looked for in all columns before the others.
 WORDS = {
-    "dew_point": r"dew|taupunkt|ros[ée]e|tau?p\b",
-    "humidity": r"hum|\br\.?h\.?\b|feucht|rel\w*\.? ?h|%",
-    "temperature": r"temp|°|º|celsius|fahrenheit|\bdeg|^t$|^t\d|_t$",
-    "volts": r"volt|spannung|\(m?v\)|\bm?v\b|\bbatt",
+    "dew_point": (r"dew|taupunkt|ros[ée]e|tau?p\b",),
+    "humidity": (r"hum|\br\.?h\.?\b|feucht|rel\w*\.? ?h", r"%"),
+    "temperature": (
+        r"temp|dry.?bulb|celsius|fahrenheit|°|º",
+        r"\bdeg\.?\s*[cf]\b|\([cf]\)|^t$|^t\d|_t$|_[cf]$",
+    ),
+    "volts": (r"volt|spannung|\(m?v\)|\bm?v\b", r"\bbatt"),
 }
-NOT_AIR = r"batt|volt|rssi|signal|light|lux|press|hpa|index|record|serial|^#|^no\.?$|^nr\.?$|co2|ppm"
+NOT_AIR = (
+    r"batt|volt|rssi|signal|light|lux|press|hpa|index|record|serial|^#|^no\.?$|^nr\.?$|co2|ppm"
+    r"|wind|w?dir\b|wdir|wspd|source|uncert|dew|wet.?bulb|soil"
+)
 FAHRENHEIT = r"°\s*f\b|º\s*f\b|fahrenheit|deg\.?\s*f\b|\(f\)|_f$|\[f\]|, ?f$"
 CELSIUS = r"°\s*c\b|º\s*c\b|celsius|deg\.?\s*c\b|\(c\)|_c$|\[c\]|, ?c$"
 MILLIVOLTS = r"\bmv\b|millivolt"
@@ -88,10 +95,11 @@ def _or_none(index: int | None) -> int:
 
 
 def _by_words(columns: Sequence[Seen], role: str, but_not: str) -> int | None:
-    for column in columns:
-        name = column.name.lower()
-        if re.search(WORDS[role], name) and not (but_not and re.search(but_not, name)):
-            return column.index
+    for words in WORDS[role]:
+        for column in columns:
+            name = column.name.lower()
+            if re.search(words, name) and not (but_not and re.search(but_not, name)):
+                return column.index
     return None
 
 

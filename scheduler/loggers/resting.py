@@ -73,11 +73,11 @@ def read_stream(second: Floats, volts: Floats, hours: Hours, system_volts: float
     v, at = hours.mean[0, day], hours.hour[day].astype(np.float64) * HOUR_S + HOUR_S / 2
     spell = np.searchsorted(end, at)  # the charge that it comes after
     kept = _thinned(at, v, spell, scale)
-    falls = _falls(at, v, spell, scale)
+    fall, fallen = _falls(at, v, spell, scale)
     return Stream(
         at[kept], v[kept], hours.mean[1, day][kept], rest[day][kept],
         begin, end, full, (end - begin) >= MAINTAINED_H * HOUR_S, last,
-        at[falls], at[falls + 1], v[falls] - v[falls + 1], int(day.size),
+        at[fall], at[fallen], v[fall] - v[fallen], int(day.size),
     )  # fmt: skip
 
 
@@ -141,7 +141,15 @@ def _worth_it(at: Floats, volts: Floats, before: int, i: int, scale: float, *, l
     return bool(days >= LEAST_APART_D / 2 and (gone >= needed * scale or days >= LONGEST_APART_D))
 
 
-def _falls(at: Floats, volts: Floats, spell: Ints, scale: float) -> Ints:
-    """Positions after which the rested volts fall within two days by what nothing but a load takes."""
-    quick = np.diff(at) <= FALL_D * _DAY_S
-    return np.flatnonzero(quick & (-np.diff(volts) >= FALL_V * scale) & (np.diff(spell) == 0))
+def _falls(at: Floats, volts: Floats, spell: Ints, scale: float) -> tuple[Ints, Ints]:
+    """Between which positions the rested volts fall within two days by what nothing but a load takes."""
+    begins: list[int] = []
+    ends: list[int] = []
+    for apart in (1, 2):  # days are a candidate each, so two days are two of them
+        quick = at[apart:] - at[:-apart] <= (FALL_D + LEAST_APART_D / 4) * _DAY_S
+        fell = quick & (volts[:-apart] - volts[apart:] >= FALL_V * scale) & (spell[apart:] == spell[:-apart])
+        for begin in np.flatnonzero(fell).tolist():
+            if all(begin + apart <= b or begin >= e for b, e in zip(begins, ends, strict=True)):
+                begins.append(begin)
+                ends.append(begin + apart)
+    return np.array(sorted(begins), np.int64), np.array(sorted(ends), np.int64)

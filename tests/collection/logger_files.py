@@ -10,7 +10,9 @@ BEGIN = datetime(2025, 1, 1, tzinfo=UTC)
 def air(hour):
     """A year's air in °C and %, of hours since 1970."""
     day = hour / 24.0
-    warm = 9.0 - 8.0 * np.cos(2 * np.pi * (day - 20.0) / 365.25) + 4.0 * np.cos(2 * np.pi * (hour - 15.0) / 24.0)
+    warm = (
+        9.0 - 8.0 * np.cos(2 * np.pi * (day - 20.0) / 365.25) + 4.0 * np.cos(2 * np.pi * (hour - 15.0) / 24.0)
+    )
     return warm, 75.0 - 1.5 * (warm - 9.0)
 
 

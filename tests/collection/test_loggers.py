@@ -68,7 +68,9 @@ def test_staff_send_a_file_and_see_what_was_understood(client_as, keeper, site):
     assert only().state == LoggerState.READ
 
 
-def test_only_a_manager_accepts_it_for_a_place(client_as, keeper, manager, site, django_capture_on_commit_callbacks):
+def test_only_a_manager_accepts_it_for_a_place(
+    client_as, keeper, manager, site, django_capture_on_commit_callbacks
+):
     send(client_as(keeper), "logger_site", site.pk, air_csv(days=40))
     raw = only().raw
     assert default_storage.exists(raw)

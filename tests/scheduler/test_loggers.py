@@ -1,6 +1,5 @@
 """Loggers' rows: cleaned, thinned, made into normals; a battery's volts read for what they show."""
 
-
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -214,7 +213,9 @@ def hours_of_days(days, warm=10.0):
 
 def test_a_month_counts_with_ten_days_missing_and_not_with_eleven():
     every_third = [d for d in range(31) if d % 3]
-    assert monthly_of(*hours_of_days(every_third[:21]), BASE).years[0] == 0  # the last days are missing in a row
+    assert (
+        monthly_of(*hours_of_days(every_third[:21]), BASE).years[0] == 0
+    )  # the last days are missing in a row
     assert monthly_of(*hours_of_days([d for d in range(31) if d % 3 or d == 0]), BASE).years[0] == 1
     assert monthly_of(*hours_of_days([d for d in range(31) if d % 3 and d != 1]), BASE).years[0] == 0
 
@@ -284,7 +285,9 @@ def test_a_heating_that_the_logger_bears_out_still_holds_in_a_cold_spell():
 CALCIUM = position(BATTERIES, "calcium")
 
 
-def stream(days=90, step_s=60.0, a_day=0.004, full=True, spikes=(), charges=(), falls=(), noise=0.003, volts=12):
+def stream(
+    days=90, step_s=60.0, a_day=0.004, full=True, spikes=(), charges=(), falls=(), noise=0.003, volts=12
+):
     """A battery that loses ``a_day`` of its charge a day; minutes, with a logger's noise (fixed chance)."""
     rng = np.random.default_rng(7)
     second = JANUARY + step_s * np.arange(int(days * DAY_S / step_s))
