@@ -4,9 +4,8 @@ import hashlib
 import logging
 import re
 import uuid
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import PurePath
 
@@ -14,6 +13,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django_q.tasks import async_task
 
 from collection.bridge.loggers.kept import as_days
@@ -23,13 +23,24 @@ from collection.bridge.rows import current_battery
 from collection.loggers.faults import UnreadableFile
 from collection.loggers.layout import Layout
 from collection.loggers.lines import MOST_BYTES
-from collection.models import Building, LoggerDay, LoggerFile, LoggerState, Person, Site, Vehicle
+from collection.models import (
+    Building,
+    LoggerDay,
+    LoggerFile,
+    LoggerState,
+    Organisation,
+    Person,
+    Site,
+    Vehicle,
+)
 from collection.queries import runs
 from collection.queries.care import zone_of
 from collection.queries.loggers import left_lying, raw_of, same_file
 
 log = logging.getLogger(__name__)
 
+FOLDER = "loggers"  # in the media folder
+A_DAY = timedelta(days=1)
 READ = "collection.tasks.read_logger_file"
 AT_ONCE_BYTES = 6_000_000  # policy: about half a second; larger files are left to the worker
 GONE = "The file itself is kept no longer: upload it again to have it read otherwise."
@@ -58,7 +69,7 @@ def take_file(
     digest = hashlib.sha256(data).hexdigest()
     if known := same_file(place, digest):
         return Taken(known, new=False)
-    raw = default_storage.save(f"loggers/{uuid.uuid4().hex}", ContentFile(data))
+    raw = default_storage.save(f"{FOLDER}/{uuid.uuid4().hex}", ContentFile(data))
     where = {type(place).__name__.lower(): place}
     try:
         with transaction.atomic():
@@ -76,7 +87,7 @@ def take_file(
     return Taken(file, new=True)
 
 
-def _organisation_of(place: Place):  # type: ignore[no-untyped-def]
+def _organisation_of(place: Place) -> Organisation:
     return place.site.organisation if isinstance(place, Building) else place.organisation
 
 
@@ -100,8 +111,14 @@ def read_otherwise(*, file: LoggerFile, layout: Layout, now: datetime) -> None:
     if not file.raw or not default_storage.exists(file.raw):
         raise ValidationError(GONE)
     file.layout, file.state = layout.as_json(), LoggerState.WAITING
-    file.save()
+    if not _open(file).update(layout=file.layout, state=file.state, progress="", fault=""):
+        raise ValidationError("Somebody accepted or threw away this file meanwhile.")
     _have_read(file, now)
+
+
+def _open(file: LoggerFile) -> QuerySet[LoggerFile]:
+    """The file's row, if it is there still and nothing rests on it."""
+    return LoggerFile.objects.filter(pk=file.pk).exclude(state=LoggerState.ACCEPTED)
 
 
 def read_again(*, file: LoggerFile, now: datetime) -> None:
@@ -117,7 +134,7 @@ def read_file(file: LoggerFile, *, now: datetime) -> None:
     """
 
     def tell(words: str) -> None:
-        LoggerFile.objects.filter(pk=file.pk).update(state=LoggerState.READING, progress=words)
+        _open(file).update(state=LoggerState.READING, progress=words)
 
     if file.state == LoggerState.ACCEPTED:
         return
@@ -141,14 +158,13 @@ def read_file(file: LoggerFile, *, now: datetime) -> None:
 def _failed(file: LoggerFile, words: str) -> None:
     file.state, file.fault, file.progress, file.understood = LoggerState.FAILED, words[:500], "", {}
     with transaction.atomic():
-        file.days.all().delete()
-        file.save()
+        if _open(file).update(state=file.state, fault=file.fault, progress="", understood={}):
+            file.days.all().delete()
 
 
 @transaction.atomic
 def _store(file: LoggerFile, found: Understood) -> None:
-    locked = LoggerFile.objects.select_for_update().filter(pk=file.pk).exclude(state=LoggerState.ACCEPTED)
-    if not locked.exists():
+    if not _open(file).select_for_update().exists():
         return  # thrown away or accepted while it was read
     file.days.all().delete()
     LoggerDay.objects.bulk_create(as_days(file, found.hours), batch_size=500)
@@ -191,8 +207,20 @@ def throw_away(*, file: LoggerFile) -> None:
 
 
 def forget_old_files(*, now: datetime) -> int:
-    """Forget what nobody accepted in time; returns how many."""
-    old: Iterable[LoggerFile] = list(left_lying(now))
+    """Forget what nobody accepted in time, and bytes that belong to no file any more; returns how many."""
+    old = list(left_lying(now))
     for file in old:
         throw_away(file=file)
-    return len(list(old))
+    return len(old) + _sweep(now)
+
+
+def _sweep(now: datetime) -> int:
+    """Delete bytes that were left behind, as when the machine stopped between row and file."""
+    if not default_storage.exists(FOLDER):
+        return 0
+    paths = [f"{FOLDER}/{name}" for name in default_storage.listdir(FOLDER)[1]]
+    known = set(LoggerFile.objects.exclude(raw="").values_list("raw", flat=True))
+    stray = [p for p in paths if p not in known and now - default_storage.get_modified_time(p) > A_DAY]
+    for path in stray:
+        default_storage.delete(path)
+    return len(stray)

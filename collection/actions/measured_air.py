@@ -6,6 +6,7 @@ from datetime import date, datetime
 import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 
 from collection.actions.loggers import drop_raw
 from collection.actions.places import refresh_cars
@@ -149,7 +150,7 @@ def _unmeasure(measured: MeasuredClimate, today: date) -> None:
     refresh_cars(_cars_at(place), today)
 
 
-def _cars_at(place: Site | Building):  # type: ignore[no-untyped-def]
+def _cars_at(place: Site | Building) -> QuerySet[Vehicle]:
     if isinstance(place, Building):
         return Vehicle.objects.filter(bay__building=place)
     # cars in no bay are taken to stand at the first site

@@ -1,16 +1,20 @@
 """Loggers' files: sent at a place or a car, understood, accepted, withdrawn."""
 
 import json
+import os
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from collection.actions.logger_entries import PARTS
-from collection.actions.loggers import forget_old_files, take_file
+from collection.actions.loggers import forget_old_files, read_file, take_file, throw_away
 from collection.bridge.gather import gather
 from collection.models import Climate, Entry, LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.queries.care import effective
@@ -225,7 +229,7 @@ def test_a_large_file_is_left_to_the_worker_and_the_page_looks_again(
 ):
     queued = []
     monkeypatch.setattr("collection.actions.loggers.AT_ONCE_BYTES", 100)
-    monkeypatch.setattr("collection.queries.runs.worker_is_alive", lambda now: True)
+    monkeypatch.setattr("collection.queries.runs.worker_is_alive", lambda _now: True)
     monkeypatch.setattr("collection.actions.loggers.async_task", lambda *args: queued.append(args))
     client = client_as(manager)
     with django_capture_on_commit_callbacks(execute=True):
@@ -253,7 +257,7 @@ def test_without_a_worker_it_is_read_at_once(client_as, manager, site, monkeypat
         (b"PK\x03\x04rest", "spreadsheet"),
         (b"\0\0\0\1" * 50, "null characters"),
         (b"hello\nworld\n", "No line holds a date"),
-        (b"Time,Note\n2026-01-01 00:00,fine 1\n2026-01-01 00:01,fine 2\n2026-01-01 00:02,fine 3\n", "No column holds"),
+        (b"Time,Note\n" + b"".join(b"2026-01-01 00:0%d,fine %d\n" % (m, m) for m in range(9)), "No column"),
         (b"Time,Temp\n" + b"".join(b"2090-01-0%d 00:00,5\n" % d for d in range(1, 8)), "in line 2"),
     ],
 )  # fmt: skip
@@ -314,6 +318,53 @@ def test_whoever_sent_it_is_in_their_file_and_can_be_forgotten(client_as, keeper
     assert facts["logger files"][0]["name"] == "logger.csv"
     forget_person(person=keeper, today=TODAY)
     assert only().by is None
+
+
+def test_bytes_that_belong_to_no_file_are_swept_away(site, manager):
+    file = take_file(place=site, name="a.csv", data=air_csv(days=40), by=manager, now=NOW).file
+    default_storage.save("loggers/stray", ContentFile(b"x"))
+    old = (NOW - timedelta(days=2)).timestamp()
+    os.utime(default_storage.path("loggers/stray"), (old, old))
+    assert forget_old_files(now=NOW) == 1
+    assert default_storage.listdir("loggers")[1] == [file.raw.removeprefix("loggers/")]
+
+
+def test_a_file_thrown_away_while_it_is_read_does_not_come_back(site, manager, monkeypatch):
+    file = take_file(place=site, name="a.csv", data=air_csv(days=40), by=manager, now=NOW).file
+    copy = LoggerFile.objects.get(pk=file.pk)
+    throw_away(file=file)
+    read_file(copy, now=NOW)
+    assert not LoggerFile.objects.exists()
+    assert not LoggerDay.objects.exists()
+
+
+def test_an_accepted_file_is_not_read_otherwise(client_as, manager, site):
+    client = client_as(manager)
+    send(client, "logger_site", site.pk, air_csv(days=40))
+    act(client, only(), act="accept")
+    days = list(LoggerDay.objects.values_list("pk", flat=True))
+    sent = {name: only().layout[name] for name in ("order", "zone", "temperature", "humidity", "dew_point",
+                                                  "decimal", "duplicates")}  # fmt: skip
+    act(client, only(), act="read", unit="f", **sent)
+    act(client, only(), act="again")
+    act(client, only(), act="away")
+    act(client, only(), act="nonsense")
+    assert list(LoggerDay.objects.values_list("pk", flat=True)) == days
+
+
+@given(st.binary(max_size=300) | st.text(alphabet="0123456789-:/, ;TZ\n.tempC", max_size=400).map(str.encode))
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+def test_whatever_is_sent_the_pages_stand_and_nothing_is_half_written(client_as, manager, site, data):
+    client = client_as(manager)
+    answer = send(client, "logger_site", site.pk, data)
+    if answer.status_code == 302:
+        assert client.get(answer.url).status_code == 200
+        file = only()
+        assert file.state in (LoggerState.READ, LoggerState.FAILED)
+        assert file.days.exists() == (file.state == LoggerState.READ)
+        act(client, file, act="away")
+    assert not LoggerFile.objects.exists()
+    assert not LoggerDay.objects.exists()
 
 
 # volts

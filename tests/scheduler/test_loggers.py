@@ -122,7 +122,7 @@ LOSSES = {3600.0: 0.0015, 3 * 3600.0: 0.005, DAY_S: 0.12}
 
 @pytest.mark.parametrize("rate", [factor_days, ageing_rate], ids=["self-discharge", "fuel"])
 def test_hours_lose_a_thousandth_of_what_minutes_tell_and_days_lose_percents(rate, capsys):
-    """Why hours are kept. The loss of a year's total when the mean of a longer step stands for its minutes."""
+    """Why hours are kept: a year's total when the mean of a longer step stands for its minutes."""
     second, warm = minutes_of_a_year()
     true = rate(warm).mean()
     lost = {}
@@ -300,7 +300,8 @@ def stream(
     v = rested_volts(soc, 25.0, CALCIUM, 12.0) + rng.normal(0, noise, day.size)
     for at, hours in charges:
         since = (day - at) * 24 - hours
-        v = np.where((since >= -hours) & (since < 0), 14.4, v + np.where(since >= 0, 0.4 * np.exp(-np.clip(since, 0, 99) / 2), 0))  # fmt: skip
+        surface = np.where(since >= 0, 0.4 * np.exp(-np.clip(since, 0, 99) / 2), 0)
+        v = np.where((since >= -hours) & (since < 0), 14.4, v + surface)
     for at in spikes:
         v = np.where((day >= at) & (day < at + 0.01), v - 0.6, v)
     v = v * volts / 12.0
@@ -360,8 +361,8 @@ def test_minutes_of_months_become_a_handful_of_readings():
 
 
 def learned_from(days, volts, sd_of_meter=0.0):
-    fleet = cars(1, steady(26.7), drain_a=0.0075, charges=charged(TODAY - 100),
-                 readings=read(*((TODAY - 100 + d, v + sd_of_meter) for d, v in zip(days, volts, strict=True))))  # fmt: skip
+    known = read(*((TODAY - 100 + d, v + sd_of_meter) for d, v in zip(days, volts, strict=True)))
+    fleet = cars(1, steady(26.7), drain_a=0.0075, charges=charged(TODAY - 100), readings=known)
     return known_state(fleet, TODAY, Policy(recharge_soc=0.3)).learned
 
 

@@ -1,4 +1,4 @@
-"""Real weather as a logger's file: normals against plain means, humidity from dew point against psychrolib."""
+"""Real weather as a logger's file: normals against plain means, humidity against psychrolib."""
 
 import csv
 from datetime import UTC, datetime, timedelta
@@ -19,7 +19,7 @@ BASE = np.zeros((4, 12)) + np.array([[5.0], [0.0], [10.0], [50.0]])
 
 
 def read(data, zone="UTC"):
-    return understand(data, layout=None, zone=zone, battery=None, now=NOW, tell=lambda words: None)
+    return understand(data, layout=None, zone=zone, battery=None, now=NOW, tell=lambda _words: None)
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +85,7 @@ def test_humidity_reckoned_from_dew_point_is_psychrolibs(greensboro):
 
 
 def test_the_file_as_it_is_published_is_read_with_its_faults_told():
-    """Its months come from different years and its days end at 24:00; nothing of it may be lost in silence."""
+    """Its months come from different years, its days end at 24:00; nothing is lost in silence."""
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
     found = read(path.read_bytes(), zone="America/New_York")
     assert found.layout.order == "mdy"
