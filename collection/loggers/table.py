@@ -9,7 +9,7 @@ import polars as pl
 from collection.loggers.faults import UnreadableFile
 from collection.loggers.layout import DELIMITERS, NONE
 from collection.loggers.lines import Text
-from collection.loggers.stamps import is_clock, is_stamp
+from collection.loggers.stamps import is_clock, is_stamp, order_of_number
 
 LOOKED_AT = 400  # policy: a preamble is shorter, and the layout shows in as many lines
 RUN = 3  # policy: so many rows alike are a table
@@ -79,7 +79,9 @@ def _first_row(rows: Rows) -> tuple[int, int, int] | None:
 
 
 def _stamp_of(row: list[str]) -> tuple[int, int] | None:
-    for column, cell in enumerate(row):
+    """A date as such, else a bare number that may count seconds or days; a row's number counts neither."""
+    cells = sorted(enumerate(row), key=lambda numbered: order_of_number(numbered[1]) != "")
+    for column, cell in cells:
         if is_stamp(cell):
             beside = column + 1 < len(row) and ":" not in cell and is_clock(row[column + 1])
             before = column > 0 and ":" not in cell and is_clock(row[column - 1])

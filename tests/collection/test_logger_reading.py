@@ -105,6 +105,12 @@ def test_the_zone_of_the_heading_stands_before_the_sites(heading, zone, first):
     assert found.facts["first"] == first
 
 
+def test_the_number_of_a_row_is_no_date():
+    body = rows("%Y-%m-%d %H:%M").split("\n")
+    found = read("No,When,Temp °C,RH %\n" + "\n".join(f"{45210 + i},{row}" for i, row in enumerate(body)))
+    assert (found.layout.date, found.layout.temperature) == (1, 2)
+
+
 def test_an_offset_in_the_stamp_is_its_zone():
     found = read("\n".join(f"2026-07-01T12:{i:02}:00+05:30,5.{i % 9}" for i in range(30)))
     assert found.layout.zone == "stamp"
