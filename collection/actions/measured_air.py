@@ -19,6 +19,7 @@ from collection.bridge.loggers.air import (
 )
 from collection.bridge.loggers.kept import hours_of_files
 from collection.bridge.places import months_of, reckoned_place
+from collection.curves import say_day
 from collection.models import (
     Building,
     Climate,
@@ -130,7 +131,8 @@ def _write_months(climate: Climate, normals: np.ndarray) -> None:
 def _basis(measured: MeasuredClimate, years: Sequence[int] | np.ndarray) -> str:
     facts = measured.facts
     own = int((np.asarray(years) > 0).sum())
-    said = f"Own logger, {facts['first']} to {facts['last']}: {own} of 12 months measured"
+    first, last = (say_day(date.fromisoformat(facts[key])) for key in ("first", "last"))
+    said = f"Own logger, {first} to {last}: {own} of 12 months measured"
     if own < len(years):
         base = measured.filled_from.name if measured.filled_from else "the air reckoned inside"
         said += f", the others from {base} {facts['shift_c']:+.1f} °C"

@@ -9,6 +9,8 @@ import pytest
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -486,3 +488,43 @@ def test_a_new_climate_row_is_the_organisations_own(client_as, manager, barn, si
     climate = Climate.objects.get(name="Measured at Hollin")
     assert climate.organisation == barn
     assert client.get(reverse("climate_edit", args=[climate.pk])).status_code == 404
+
+
+def test_the_page_tells_differences_in_the_readers_own_degrees(client_as, manager, site):
+    client = client_as(manager)
+    send(client, "logger_site", site.pk, air_csv(days=59, warmer_c=6.0))
+    act(client, only(), act="accept")
+    shift = MeasuredClimate.objects.get().facts["shift_c"]
+    assert f"by {shift:.1f} °C on the average" in said(client.get(reverse("loggers")))
+    manager.units = "american"
+    manager.save()
+    assert f"by {shift * 1.8:.1f} °F on the average" in said(client.get(reverse("loggers")))
+
+
+@pytest.mark.parametrize("files", [1, 8])
+def test_the_list_of_loggers_asks_the_database_a_fixed_number_of_times(
+    client_as, manager, site, shed, files, django_assert_max_num_queries
+):
+    for day in range(files):
+        take_file(place=shed, name="a.csv", data=air_csv(days=31 + day), by=manager, now=NOW)
+        take_file(place=site, name="b.csv", data=air_csv(days=41 + day), by=manager, now=NOW)
+    client = client_as(manager)
+    with django_assert_max_num_queries(16):
+        assert client.get(reverse("loggers")).status_code == 200
+
+
+def test_a_fleet_at_measured_places_is_gathered_with_a_fixed_number_of_queries(
+    client_as, manager, barn, car, neighbour_car, site, shed
+):
+    client = client_as(manager)
+    send(client, "logger_site", site.pk, air_csv(days=40))
+    act(client, only(), act="accept")
+    send(client, "logger_building", shed.pk, air_csv(days=41))
+    act(client, LoggerFile.objects.first(), act="accept")
+    gather([car.pk, neighbour_car.pk], today=TODAY)  # the hours are kept in memory from here on
+    counted = []
+    for pks in ([car.pk], [car.pk, neighbour_car.pk]):
+        with CaptureQueriesContext(connection) as queries:
+            gather(pks, today=TODAY)
+        counted.append(len(queries))
+    assert counted[0] == counted[1]
