@@ -31,6 +31,7 @@ from collection.models import (
     Entry,
     ForecastRun,
     Handover,
+    LoggerFile,
     Membership,
     Organisation,
     Owner,
@@ -199,9 +200,16 @@ class Access:
         return Bay.objects.filter(building__in=self.buildings())
 
     def climates(self) -> QuerySet[Climate]:
-        """The organisation's own climates and the generic types."""
+        """Its own climates and the generic types; air measured inside a building is no climate of a site."""
         own = Climate.objects.filter(organisation=self.organisation)
-        return own | Climate.objects.filter(organisation__isnull=True)
+        return (own | Climate.objects.filter(organisation__isnull=True)).filter(
+            measured__building__isnull=True
+        )
+
+    def logger_files(self) -> QuerySet[LoggerFile]:
+        """Files of loggers at the organisation's places and cars, for those who work there."""
+        self._require(WORK)
+        return LoggerFile.objects.filter(organisation=self.organisation)
 
     def owners(self) -> QuerySet[Owner]:
         """The organisation's owners; an owner sees only themselves."""

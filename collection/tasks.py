@@ -15,13 +15,14 @@ from django_q.tasks import async_task
 from collection import weekly_mail
 from collection.actions.api_writes import forget_old_writes
 from collection.actions.chain import sign_statement
+from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
 from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
-from collection.queries import chain, plans, reminders, runs, webhooks
+from collection.queries import chain, loggers, plans, reminders, runs, webhooks
 from collection.queries.clock import clock_behind_statements
 from collection.webhook_mail import tell_switched_off
 
@@ -47,6 +48,7 @@ PERIODIC = (
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
     Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
+    Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
     # Changed dates are written down with the change; this sends them, also what a dead process left.
     Periodic("webhooks", "collection.tasks.send_changes", 1),
@@ -153,3 +155,17 @@ def forget_old_messages() -> None:
     now = timezone.now()
     forget_old_changes(now=now)
     forget_old_writes(now=now)
+
+
+def read_logger_file(pk: int) -> None:
+    """Read one large logger file that waits; one that was read or accepted meanwhile is left alone."""
+    file = loggers.waiting(pk)
+    if file is None:
+        log.warning("logger file %s does not wait any more: nothing to read", pk)
+    else:
+        read_file(file, now=timezone.now())
+
+
+def forget_logger_files() -> None:
+    """Forget logger files that nobody accepted, and their bytes."""
+    forget_old_files(now=timezone.now())

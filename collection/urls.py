@@ -15,6 +15,7 @@ from collection.views import (
     history,
     key_in,
     labels,
+    loggers,
     offline,
     paper,
     people,
@@ -136,6 +137,12 @@ urlpatterns = [
     path("places/bays/<int:pk>/", places.bay_edit, name="bay_edit"),
     path("places/climates/new/", places.climate_new, name="climate_new"),
     path("places/climates/<int:pk>/", places.climate_edit, name="climate_edit"),
+    # what loggers wrote down
+    path("loggers/", loggers.loggers, name="loggers"),
+    path("loggers/sites/<int:pk>/", loggers.logger_site, name="logger_site"),
+    path("loggers/buildings/<int:pk>/", loggers.logger_building, name="logger_building"),
+    path("cars/<int:pk>/loggers/", loggers.car_loggers, name="car_loggers"),
+    path("loggers/files/<int:pk>/", loggers.logger_file, name="logger_file"),
     # people and the organisation's own rules
     path("people/", people.people, name="people"),
     path("people/members/new/", people.member_new, name="member_new"),

@@ -108,9 +108,9 @@ def _vehicle(chain: Chain | None, arrival: Arrival) -> Vehicle:
 
 
 def _leave_behind(vehicle: Vehicle) -> None:
-    """What the former keeper knew and planned of the car is theirs: keys, alarms, plans, links, openings."""
+    """What the former keeper knew and planned of the car is theirs: keys, alarms, plans, links, loggers."""
     CarNotes.objects.filter(vehicle=vehicle).delete()
-    for rows in (vehicle.pinned, vehicle.assignments, vehicle.unplaced, vehicle.shares):
+    for rows in (vehicle.pinned, vehicle.assignments, vehicle.unplaced, vehicle.shares, vehicle.logger_files):
         rows.all().delete()
     Vehicle.objects.filter(pk=vehicle.pk).update(notes="")
     vehicle.notes = ""

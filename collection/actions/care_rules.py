@@ -80,14 +80,21 @@ TAGS = {
 # Which system a part or a drained fluid belongs to: decides which permission its tag takes away.
 PART_SYSTEMS = ("battery", "engine", "cooling", "fuel", "brakes", "wheels", "drive", "body")
 
+# Details of an entry that was taken from a logger's file, so that a reader can tell and can check.
+LOGGED: dict[str, Rule] = {
+    "logger": Text("Taken from the logger", 60),
+    "file_sha256": Text("SHA-256 of its file", 64),
+}
+
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),
         "hours": Number("On charge for", 0, 500, "h"),
         "amps": Number("Charging current", 0, 100, "A"),
+        **LOGGED,
     },
-    CareKind.MAINTAINER: {"state": Choice("Maintainer", MAINTAINER_STATES, required=True)},
-    CareKind.BATTERY_READING: {},
+    CareKind.MAINTAINER: {"state": Choice("Maintainer", MAINTAINER_STATES, required=True), **LOGGED},
+    CareKind.BATTERY_READING: {**LOGGED},
     CareKind.RUN_UP: {
         "minutes": Number("Run for", 0, 600, "min", required=True),
         "reached_temperature": Flag("Reached full temperature", required=True),
@@ -164,6 +171,7 @@ DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.NOTE: {
         "found": Text("Found, to be seen to", 60),
         "answers": Text("What was found before and is seen to", 36),
+        **LOGGED,
     },
 }
 

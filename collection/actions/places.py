@@ -29,7 +29,7 @@ def save_climate(*, climate: Climate, months: Sequence[ClimateMonth], today: dat
         raise ValidationError("A climate needs each of the twelve months once.")
     for month in months:
         month.save()
-    _refresh(Vehicle.objects.filter(bay__building__site__climate=climate), today)
+    refresh_cars(Vehicle.objects.filter(bay__building__site__climate=climate), today)
     return climate
 
 
@@ -55,7 +55,7 @@ def save_site(*, site: Site, today: date) -> Site:
         faults["climate"] = "That climate is not in your organisation: choose one from the list."
     check(site, faults)
     site.save()
-    _refresh(Vehicle.objects.filter(bay__building__site=site), today)
+    refresh_cars(Vehicle.objects.filter(bay__building__site=site), today)
     return site
 
 
@@ -64,7 +64,7 @@ def save_building(*, building: Building, today: date) -> Building:
     """Save a building or yard; ValidationError names what is wrong."""
     check(building, _name_taken(building, Building.objects.filter(site=building.site)))
     building.save()
-    _refresh(Vehicle.objects.filter(bay__building=building), today)
+    refresh_cars(Vehicle.objects.filter(bay__building=building), today)
     return building
 
 
@@ -76,7 +76,7 @@ def save_bay(*, bay: Bay, blocked_by: Sequence[Bay], today: date) -> Bay:
     bay.save()
     check_blocking(bay=bay, blocked_by=blocked_by)
     bay.blocked_by.set(blocked_by)
-    _refresh(bay.vehicles.all(), today)
+    refresh_cars(bay.vehicles.all(), today)
     return bay
 
 
@@ -101,5 +101,6 @@ def _name_taken(
     return {"name": f"There is already a {record._meta.verbose_name} called {name}: choose another name."}
 
 
-def _refresh(vehicles: QuerySet[Vehicle], today: date) -> None:
+def refresh_cars(vehicles: QuerySet[Vehicle], today: date) -> None:
+    """Work out anew the dates of those of the cars that are in storage."""
     refresh_vehicles(list(vehicles.filter(left_on__isnull=True).values_list("pk", flat=True)), today=today)

@@ -24,10 +24,17 @@ from collection.queries.care import effective
 from scheduler import conditions as c
 from scheduler.climate import Place
 
-RELATED = ("bay__building__site__climate", "fuel", "organisation")
+RELATED = (
+    "bay__building__site__climate__measured__site",
+    "bay__building__measured__climate",
+    "fuel",
+    "organisation",
+)
 PREFETCH = (
     "bay__building__site__climate__months",
+    "bay__building__measured__climate__months",
     "organisation__sites__climate__months",
+    "organisation__sites__climate__measured__site",
     "batteries",
     "fluids",
     "tyres",

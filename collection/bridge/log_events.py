@@ -18,6 +18,8 @@ POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePositi
 # Somebody was at the car with tools or hands; words alone do not count as attending it.
 WORDS_ONLY = {CareKind.NOTE, CareKind.NOT_DONE, CareKind.TAG_OPENED, CareKind.TAG_CLOSED}
 
+OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
+
 
 @dataclass
 class LogOfCar:
@@ -38,7 +40,7 @@ class LogOfCar:
 def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
     """Take one entry with its readings into the car's log."""
     kind, details = entry["kind"], entry["details"]
-    if kind not in WORDS_ONLY:
+    if kind not in WORDS_ONLY and not details.get(OF_A_LOGGER):
         log.happened("attended", day)
     reader = _READERS.get(kind)
     if reader:

@@ -3,7 +3,8 @@
 from datetime import date
 from functools import lru_cache
 
-from collection.models import Building, Climate, Shelter
+from collection.bridge.loggers.air import Series, series_of, with_hours
+from collection.models import Building, Climate, MeasuredClimate, Shelter
 from scheduler.climate import Place, from_normals
 
 # A car may have stood for decades before it came; forecasts look a few years ahead.
@@ -28,22 +29,45 @@ def months_of(climate: Climate) -> Months:
 
 
 def place_for(climate: Climate, building: Building | None, today: date) -> Place:
-    """The air where a car stands; without a building, under an open-sided roof."""
+    """The air where a car stands; without a building, under an open-sided roof.
+
+    What loggers measured there takes the place of what is reckoned: inside the building as it is,
+    outside through the walls.
+    """
     shelter = building.shelter if building else UNPLACED_SHELTER
     heated = building.heated_to_c if building else None
     ceiling = building.humidity_ceiling_pct if building else None
-    return _place(months_of(climate), climate.name, shelter, heated, ceiling, today.year)
+    inside: MeasuredClimate | None = getattr(building, "measured", None) if building and building.pk else None
+    outside: MeasuredClimate | None = getattr(climate, "measured", None)
+    series = None
+    if inside and building:
+        climate, series = inside.climate, series_of(inside, building.site)
+    elif outside and outside.site:
+        series = series_of(outside, outside.site)
+    return _place(
+        months_of(climate), climate.name, shelter, heated, ceiling, today.year, series, inside is not None
+    )
+
+
+def reckoned_place(climate: Climate, building: Building, today: date) -> Place:
+    """The same as if no logger had stood in the building, and by normals alone."""
+    return _place(
+        months_of(climate), climate.name, building.shelter, building.heated_to_c,
+        building.humidity_ceiling_pct, today.year, None, False,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=256)
-def _place(
-    months: Months, name: str, shelter: str, heated: float | None, ceiling: float | None, year: int
-) -> Place:
+def _place(  # noqa: PLR0913  # all that makes one place's air differ from another's
+    months: Months, name: str, shelter: str, heated: float | None, ceiling: float | None, year: int,
+    series: Series | None, inside: bool,
+) -> Place:  # fmt: skip
     first = date(year - YEARS_BACK, 1, 1).toordinal()
     days = date(year + YEARS_AHEAD, 1, 1).toordinal() - first
     nan = float("nan")
-    return from_normals(
+    place = from_normals(
         f"{name}, {Shelter(shelter).label.lower()}", shelter, *months, first, days,
         heated_to_c=nan if heated is None else heated,
-        rh_ceiling_pct=nan if ceiling is None else ceiling,
+        rh_ceiling_pct=nan if ceiling is None else ceiling, inside=inside,
     )  # fmt: skip
+    return with_hours(place, series, outdoors=not inside) if series else place

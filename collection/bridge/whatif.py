@@ -89,7 +89,11 @@ def _changes(gathered: Gathered, asked: Asked, today: date) -> Changes:
 
 def _places(gathered: Gathered, asked: Asked, today: date) -> tuple[Place, ...]:
     """The air that each of the fleet's places would have; cars that share a place move together."""
-    related = ("bay__building__site__climate", "organisation")
+    related = (
+        "bay__building__site__climate__measured__site",
+        "bay__building__measured__climate",
+        "organisation",
+    )
     vehicles = Vehicle.objects.filter(pk__in=gathered.pks).select_related(*related).order_by("pk")
     places = list(gathered.fleet.places)
     for vehicle, index in zip(vehicles, gathered.fleet.place, strict=True):

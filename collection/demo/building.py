@@ -7,7 +7,7 @@ from django.db import DatabaseError, transaction
 
 from collection.actions.chain import sign_statement
 from collection.bridge.refresh import refresh_organisation
-from collection.demo import habits, hands, stories, waking
+from collection.demo import habits, hands, loggers, stories, waking
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
@@ -62,6 +62,7 @@ def _records(now: datetime) -> Organisation:
     waking.find(diary, cars[waking.CAR])
     hands.add_hands(site, cast, diary.today)
     add_private(organisation, site, cars)
+    loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
     return organisation
 

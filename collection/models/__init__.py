@@ -22,6 +22,7 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
+from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -48,9 +49,10 @@ __all__ = [
     "Bay", "BroughtStatement", "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash",
     "Climate", "ClimateMonth", "Damp", "Delivery", "DueChange", "DutyRow", "Entry", "Equipment",
     "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
-    "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "Membership", "OpeningHours",
-    "Organisation", "OtherHours", "Owner", "Person", "PinnedChoice", "Pressing", "Pseudonym", "Quantity",
-    "Rate", "Reading", "Regime", "Role", "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes",
-    "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced",
-    "Vehicle", "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
+    "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "LoggerDay", "LoggerFile",
+    "LoggerState", "MeasuredClimate", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner",
+    "Person", "PinnedChoice", "Pressing", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role",
+    "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial",
+    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase",
+    "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
 ]  # fmt: skip

@@ -21,8 +21,9 @@ def sites_with_places(access: Access) -> QuerySet[Site]:
     """Sites with buildings in walking order, bays, and in each bay the car there now (``standing``)."""
     here = Prefetch("vehicles", Vehicle.objects.filter(left_on__isnull=True), to_attr="standing")
     bays = Bay.objects.prefetch_related(here, "blocked_by").order_by("row", "place")
-    buildings = Building.objects.prefetch_related(Prefetch("bays", bays)).order_by("walk_order", "name")
-    return access.sites().select_related("climate").prefetch_related(Prefetch("buildings", buildings))
+    buildings = Building.objects.select_related("measured").prefetch_related(Prefetch("bays", bays))
+    sites = access.sites().select_related("climate__measured")
+    return sites.prefetch_related(Prefetch("buildings", buildings.order_by("walk_order", "name")))
 
 
 def free_bays(access: Access, vehicle: Vehicle) -> QuerySet[Bay]:
@@ -40,7 +41,7 @@ def bays_beside(bay: Bay) -> QuerySet[Bay]:
 def climates_with_months(access: Access) -> QuerySet[Climate]:
     """Climates with their months: the organisation's own, then the generic types."""
     own_first = F("organisation").desc(nulls_last=True)
-    return access.climates().order_by(own_first, "name").prefetch_related("months")
+    return access.climates().select_related("measured").order_by(own_first, "name").prefetch_related("months")
 
 
 def months_of(climate: Climate | None) -> list[ClimateMonth]:

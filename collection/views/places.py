@@ -114,8 +114,8 @@ def climate_new(request: AccessRequest) -> HttpResponse:
 
 @needs(MANAGE)
 def climate_edit(request: AccessRequest, pk: int) -> HttpResponse:
-    """A climate of the organisation's own; the generic types stay as they are."""
-    own = request.access.climates().filter(organisation=request.access.organisation)
+    """A climate of the organisation's own; generic types and what loggers measured stay as they are."""
+    own = request.access.climates().filter(organisation=request.access.organisation, measured__isnull=True)
     climate = get_object_or_404(own, pk=pk)
     return _climate(request, climate, query.months_of(climate), None)
 

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.climate.place import HOURS, Floats, Place, wave
-from scheduler.climate.shelter import HEATED_TO_C, PEAK_HOUR, RH_CEILING_PCT, SHELTERS, response
+from scheduler.climate.shelter import HEATED_TO_C, PEAK_HOUR, RH_CEILING_PCT, SHELTERS, Response, response
 from scheduler.climate.vapour import daily_pressure_hpa, relative_humidity_pct
 from scheduler.errors import BadInput, OutOfRange
 
@@ -26,12 +26,14 @@ _ANGLE = 2.0 * np.pi * (HOURS + 0.5) / HOURS.size
 def from_normals(  # noqa: PLR0913 - twelve months of four quantities, and the building
     name: str, shelter: str, mean_c: npt.ArrayLike, min_c: npt.ArrayLike, max_c: npt.ArrayLike,
     rh_pct: npt.ArrayLike, first_day: int, days: int,
-    heated_to_c: float = np.nan, rh_ceiling_pct: float = np.nan,
+    heated_to_c: float = np.nan, rh_ceiling_pct: float = np.nan, inside: bool = False,
 ) -> Place:  # fmt: skip
     """A place of ``days`` days from monthly normals of the air outside, January first, (12,) each.
 
     Monthly mean, mean daily minimum and mean daily maximum in °C, mean relative humidity in %.
     ``heated_to_c`` and ``rh_ceiling_pct`` are set points; NaN takes the shelter's own default.
+    ``inside``: the normals were measured under that roof already, so that nothing damps, heats or
+    dries them a second time; a set point holds only where the measured nights bear it out.
     Raises BadInput or OutOfRange naming the argument.
     """
     if shelter not in SHELTERS:
@@ -46,9 +48,14 @@ def from_normals(  # noqa: PLR0913 - twelve months of four quantities, and the b
     if shelter == "humidity_controlled" and np.isnan(ceiling):
         ceiling = RH_CEILING_PCT.value
     answer = response(shelter)
+    if inside:
+        answer = Response(swing=1.0, peak_delay_h=answer.peak_delay_h, slow_delay_days=0.0)
+        floor_c, ceiling = float(np.where(normals[1].min() >= floor_c, floor_c, np.nan)), np.nan
     slow = _daily(normals, first_day, days, answer.slow_delay_days)
     mean, least, most = _inside(slow[0], slow[1], slow[2], answer.swing, floor_c)
-    rh = relative_humidity_pct(pressure_hpa, wave(mean, least, most, _ANGLE)).mean(axis=1)
+    rh = slow[3]
+    if not inside:  # the same water as outside, in air of another temperature
+        rh = relative_humidity_pct(pressure_hpa, wave(mean, least, most, _ANGLE)).mean(axis=1)
     return Place(
         name, shelter, first_day, mean, least, most, np.fmin(rh, ceiling), floor_c, ceiling,
         PEAK_HOUR.value + answer.peak_delay_h,

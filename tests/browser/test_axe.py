@@ -100,6 +100,14 @@ PAGES = {
     "mfa_list_webauthn": [("/me/second-factor/passkeys/", ())],
     "account_reauthenticate": [("/me/again/", ())],
     "account_logout": [("/sign-out/", ())],
+    "loggers": [("/loggers/", ())],
+    "logger_site": [("/loggers/sites/{}/", (one("site"),))],
+    "logger_building": [("/loggers/buildings/{}/", (one("building"),))],
+    "car_loggers": [("/cars/{}/loggers/", (RICH,))],
+    "logger_file": [
+        ("/loggers/files/{}/", (one("loggerfile", f"{where}_id IS NOT NULL"),))
+        for where in ("site", "building", "vehicle")
+    ],
     "thresholds": [("/thresholds/", ())],
     "waking": [("/cars/{}/waking/", (car,)) for car in (DORMANT, POOR, RICH)],
     "evidence_kinds": [("/cars/{}/waking/evidence/", (DORMANT,))],

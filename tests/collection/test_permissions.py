@@ -15,7 +15,7 @@ from collection.actions.attachments import attach
 from collection.actions.chain import sign_statement
 from collection.actions.webhooks import make_webhook
 from collection.attachments import Attached
-from collection.models import Bay, Entry, Evidence, Handover, Membership, Owner, Reading, Vehicle
+from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Reading, Vehicle
 from collection.queries.handovers import path_of
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
@@ -120,6 +120,11 @@ ADDRESSES = {
     "mfa_add_webauthn": (SEE, ""),
     "mfa_edit_webauthn": (SEE, ""),
     "mfa_remove_webauthn": (SEE, ""),
+    "loggers": (WORK, ""),
+    "logger_site": (WORK, "site"),
+    "logger_building": (WORK, "building"),
+    "car_loggers": (WORK, "car"),
+    "logger_file": (WORK, "logger"),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
     "worksheet_waking": (WORK, "car"),
@@ -165,6 +170,7 @@ READ_ONLY = {
     "waking_plan",
     "waking_report",
     "waking_report_pdf",
+    "loggers",
     "due",
     "why",
     "whatif",
@@ -277,10 +283,19 @@ def make_hook(organisation, person):
     return make_webhook(organisation=organisation, name="Listener", address=address, by=person, now=NOON)
 
 
+def keep_logger(car, person):
+    """A file of the car's battery, sent and not yet read."""
+    return LoggerFile.objects.create(
+        organisation=car.organisation, vehicle=car, name="volts.csv", digest=f"{car.pk}", size=1,
+        uploaded_at=NOON, by=person,
+    )  # fmt: skip
+
+
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
         "find": make_find(car, person), "handover": keep_handover(car, person),
+        "logger": keep_logger(car, person),
         "finding": make_entry(car, person, found="Damage"),
         "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
         "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),

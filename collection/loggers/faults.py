@@ -1,0 +1,5 @@
+"""What stops a file from being read, in words for the person who sent it."""
+
+
+class UnreadableFile(ValueError):
+    """The file cannot be read; the text says what is wrong, at which line, and what to do."""

@@ -1,0 +1,72 @@
+"""The zone of a file's clock: what its headings say, and when a site's own clock is put on and back."""
+
+import re
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+
+_SAID = re.compile(r"(?i)\b(?:utc|gmt|zone)\b\s*:?\s*(?:utc|gmt)?\s*(?:([+-])\s?(\d{1,2})(?::?(\d{2}))?)?")
+FIXED = re.compile(r"([+-])(\d{2}):(\d{2})")
+_A_DAY = timedelta(days=1)
+FURTHEST_H = 14
+
+
+def zone_said(lines: Sequence[str]) -> str:
+    """The zone that a heading or a line above the table names: "utc", "+01:00", or nothing."""
+    for line in lines:
+        found = _SAID.search(line)
+        if found and found.group(1):
+            hours, minutes = int(found.group(2)), int(found.group(3) or 0)
+            if hours <= FURTHEST_H and minutes < 60:
+                return "utc" if hours == minutes == 0 else f"{found.group(1)}{hours:02}:{minutes:02}"
+        elif found and re.search(r"(?i)utc|gmt", found.group(0)):
+            return "utc"
+    return ""
+
+
+def fixed_offset_s(zone: str) -> float | None:
+    """The seconds of an offset such as +05:30; nothing for other names."""
+    found = FIXED.fullmatch(zone)
+    if not found:
+        return None
+    seconds = int(found.group(2)) * 3600.0 + int(found.group(3)) * 60.0
+    return -seconds if found.group(1) == "-" else seconds
+
+
+def changes(zone: str, first_s: float, last_s: float) -> tuple[Floats, Floats]:
+    """When the zone's offset changes between two moments, in UTC seconds (c,), and the offsets (c + 1,)."""
+    place = ZoneInfo(zone)
+    day = datetime.fromtimestamp(first_s, UTC) - 2 * _A_DAY
+    end = datetime.fromtimestamp(last_s, UTC) + 2 * _A_DAY
+    moments: list[float] = []
+    offsets = [_offset_s(day, place)]
+    while day < end:
+        if _offset_s(day + _A_DAY, place) != offsets[-1]:
+            moments.append(_between(day, day + _A_DAY, place))
+            offsets.append(_offset_s(day + _A_DAY, place))
+        day += _A_DAY
+    return np.array(moments), np.array(offsets)
+
+
+def winter_offset_s(zone: str, at_s: float) -> float:
+    """What the zone's clock is ahead of UTC outside summer time, in the year of a moment."""
+    at = datetime.fromtimestamp(at_s, UTC)
+    return min(_offset_s(at + timedelta(days=days), ZoneInfo(zone)) for days in range(0, 366, 7))
+
+
+def _offset_s(moment: datetime, place: ZoneInfo) -> float:
+    offset = moment.astimezone(place).utcoffset()
+    return offset.total_seconds() if offset else 0.0
+
+
+def _between(low: datetime, high: datetime, place: ZoneInfo) -> float:
+    old = _offset_s(low, place)
+    while high - low > timedelta(seconds=1):
+        middle = low + (high - low) / 2
+        low, high = (middle, high) if _offset_s(middle, place) == old else (low, middle)
+    return float(round(high.timestamp()))
