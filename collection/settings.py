@@ -195,6 +195,13 @@ MEDIA_ROOT = DATA_DIR / "media"  # attachments; no address leads there but throu
 FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
+# Backups of the whole installation: where, at which hour (UTC), and how many stay.
+BACKUP_DIR = Path(env.text("LONGSTAND_BACKUPS") or DATA_DIR / "backups").expanduser()
+BACKUP_HOUR = env.number("LONGSTAND_BACKUP_HOUR", 1, 0, 23)
+BACKUP_DAILY = env.number("LONGSTAND_BACKUP_DAILY", 7, 1, 366)
+BACKUP_WEEKLY = env.number("LONGSTAND_BACKUP_WEEKLY", 5, 0, 520)
+BACKUP_MONTHLY = env.number("LONGSTAND_BACKUP_MONTHLY", 12, 0, 240)
+
 Q_CLUSTER = {
     "name": "longstand",
     "orm": "default",

@@ -12,12 +12,14 @@ from django_q.models import Schedule
 from django_q.tasks import async_task
 
 from collection import weekly_mail
+from collection.actions.backups import nightly_backup
 from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
-from collection.queries import chain, plans, reminders, runs
+from collection.queries import chain, operations, plans, reminders, runs
 
 log = logging.getLogger(__name__)
 
@@ -40,7 +42,9 @@ PERIODIC = (
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
+    Periodic("backup", "collection.tasks.back_up", 60),  # a night that was missed is made up for
 )
+LONGEST_BACKUP_SECONDS = 6 * 3600
 
 
 def sync_schedules(now: datetime) -> None:
@@ -108,3 +112,16 @@ def plan_site(site_pk: int) -> None:
     today = now.astimezone(ZoneInfo(site.time_zone)).date()
     bring_up_to_date(site.organisation_id, today)
     plan_now(site=site, today=today, now=now)
+
+
+def back_up() -> None:
+    """Queue the night's backup of the whole installation once its hour has come."""
+    if operations.nightly_backup_is_due(timezone.now(), settings.BACKUP_HOUR, NIGHTLY_BACKUP):
+        async_task("collection.tasks.take_nightly_backup", timeout=LONGEST_BACKUP_SECONDS)
+
+
+def take_nightly_backup() -> None:
+    """Take it, unless it was taken or another process is at it."""
+    now = timezone.now()
+    if operations.nightly_backup_is_due(now, settings.BACKUP_HOUR, NIGHTLY_BACKUP):
+        nightly_backup(now=now)

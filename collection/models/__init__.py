@@ -21,6 +21,7 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
+from collection.models.operations import BackupRun
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -42,7 +43,8 @@ from collection.models.vehicles import (
 from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 
 __all__ = [
-    "Anchor", "AnchoredHead", "Assignment", "Attachment", "Basis", "Battery", "Bay", "BroughtStatement",
+    "Anchor", "AnchoredHead", "Assignment", "Attachment", "BackupRun", "Basis", "Battery", "Bay",
+    "BroughtStatement",
     "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash", "Climate", "ClimateMonth",
     "Damp", "DutyRow", "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind",
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
