@@ -57,7 +57,7 @@ def set_counters(models: list[type[Model]], last: dict[str, int]) -> None:
             cursor.execute(statement)
         for model in counted:
             table = model._meta.db_table
-            if table in last:
+            if last.get(table):
                 _raise(cursor, table, model._meta.pk.column, last[table])
 
 

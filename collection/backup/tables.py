@@ -19,8 +19,13 @@ LEFT_BEHIND_APPS = {"sessions", "usersessions", "django_q"}
 
 
 def applied() -> list[Key]:
-    """Every migration that this database has gone through."""
-    return sorted(MigrationLoader(connection).applied_migrations)
+    """Every migration that this database has gone through; BackupFault where there is no installation."""
+    keys = sorted(MigrationLoader(connection).applied_migrations)
+    if not keys:
+        raise BackupFault(
+            "There is no installation in this database: look at LONGSTAND_DATA and LONGSTAND_DATABASE."
+        )
+    return keys
 
 
 def known(migrations: Iterable[Key], whose: str) -> set[Key]:
