@@ -15,6 +15,7 @@ from collection.views import (
     key_in,
     labels,
     offline,
+    operations,
     paper,
     people,
     places,
@@ -145,6 +146,8 @@ urlpatterns = [
     path("thresholds/", thresholds.thresholds, name="thresholds"),
     path("rates/", rates.rates, name="rates"),
     path("runs/", runs.runs, name="runs"),
+    path("installation/", operations.installation, name="installation"),
+    path("health/", operations.health, name="health"),
     # the way in, and one's own sign-in
     *signing_in.urlpatterns,
     path("admin/", admin.site.urls),

@@ -8,6 +8,8 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from collection.version import VERSION
+
 register = template.Library()
 
 # word, shape: state is told by both, never by colour alone
@@ -76,6 +78,12 @@ def state(name: str) -> SafeString:
     return format_html(
         '<span class="state state-{}"><span aria-hidden="true">{}</span> {}</span>', name, shape, word
     )
+
+
+@register.simple_tag
+def version() -> str:
+    """The program's version."""
+    return VERSION
 
 
 @register.simple_tag

@@ -120,6 +120,7 @@ PAGES = {
     "waking_end": [("/cars/{}/waking/end/", (DORMANT,))],
     "waking_rates": [("/waking-rates/", ())],
     "runs": [("/runs/", ())],
+    "installation": [("/installation/", ())],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],
     "account_reset_password": [("/sign-in/forgotten/", ())],
@@ -129,7 +130,7 @@ PAGES = {
 }
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
 # read by programs, or as paper
-NO_PAGES = {"service_worker", "manifest", "worksheet_paper", "calendar_feed"}
+NO_PAGES = {"health", "service_worker", "manifest", "worksheet_paper", "calendar_feed"}
 NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py

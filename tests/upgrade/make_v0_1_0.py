@@ -17,7 +17,7 @@ ARCHIVE = Path(__file__).with_name("v0.1.0.tar.xz")
 SETTINGS = {"DJANGO_SETTINGS_MODULE": "collection.settings"}
 
 # runs in the old checkout, with its code
-WRITE = '''
+WRITE = """
 import io
 from datetime import UTC, date, datetime, timedelta
 
@@ -86,7 +86,7 @@ make_share(
     expires_at=datetime(2027, 11, 8, 9, tzinfo=UTC), scope={"reader": "A buyer"},
 )
 refresh_organisation(barn.pk, today=date(2026, 11, 8), trigger="nightly")
-'''
+"""
 
 
 def main(checkout: Path) -> None:
