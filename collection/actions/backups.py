@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.conf import settings
-from django.db import connection
+from django.db import DatabaseError, connection
 
 from collection.backup.archive import BackupFault, Manifest, checked
 from collection.backup.keep import NIGHTLY, alone, name_for, prune
@@ -56,7 +56,14 @@ def told(error: OSError | BackupFault) -> str:
 
 
 def _write_down(kind: str, now: datetime, began: float, *, path: Path | None = None, error: str = "") -> None:
-    """Remember the try; a database of an older version has no table for it yet."""
+    """Remember the try if there is a table for it (not in an older version) and room (not on a full disk)."""
+    try:
+        _remember(kind, now, began, path=path, error=error)
+    except DatabaseError:
+        log.exception("the backup could not be written down")
+
+
+def _remember(kind: str, now: datetime, began: float, *, path: Path | None, error: str) -> None:
     if BackupRun._meta.db_table not in connection.introspection.table_names():
         return
     BackupRun.objects.filter(started_at__lt=now - REMEMBERED).delete()

@@ -126,7 +126,7 @@ def checked(path: Path) -> Manifest:
         raise BackupFault(f"{path} cannot be read: {error.strerror}.") from error
     if not sealed:
         raise BackupFault(
-            f"{path} is damaged: not a member of it, but what holds them together. Take another backup."
+            f"{path} is damaged or cut off: its members are whole, the rest is not. Take another backup."
         )
     return manifest
 
