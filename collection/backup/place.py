@@ -11,7 +11,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import CommandError
-from django.db import connection, transaction
+from django.db import DatabaseError, connection, transaction
 
 from collection.backup.stage import Stage
 from collection.backup.take import SECRET_KEY
@@ -28,7 +28,12 @@ def is_empty() -> bool:
     file = Path(settings.DATABASES["default"]["NAME"])
     if connection.vendor == "sqlite" and (not file.exists() or not file.stat().st_size):
         return True
-    return not connection.introspection.table_names()
+    try:
+        return not connection.introspection.table_names()
+    except DatabaseError:
+        if connection.vendor == "sqlite":
+            return False  # damaged, and so not nothing
+        raise
 
 
 def refuse_if_in_use() -> None:

@@ -25,7 +25,7 @@ def contents(manifest: Manifest) -> str:
     return (
         f"Taken {taken:%Y-%m-%d %H:%M} UTC by version {manifest['version']} from {manifest['engine']}: "
         f"{len(manifest['tables'])} tables, {rows} rows, {len(manifest['chain_heads'])} chains, "
-        f"{files} attachments."
+        f"{files} attached files."
     )
 
 

@@ -22,11 +22,12 @@ def done(sender: object, func: object, task: dict[str, Any], **_: Any) -> None: 
     name = task["func"] if isinstance(task["func"], str) else getattr(task["func"], "__qualname__", "?")
     well = bool(task.get("success"))
     quiet = well and name in QUIET
-    seconds = (task["stopped"] - task["started"]).total_seconds()
+    ended = task.get("stopped")  # a job that failed where it was asked for has no end
+    ms = round((ended - task["started"]).total_seconds() * 1000) if ended else None
     log.log(
         logging.DEBUG if quiet else logging.INFO if well else logging.ERROR,
         "job",
-        extra=facts(job=name, success=well, ms=round(seconds * 1000)),
+        extra=facts(job=name, success=well, ms=ms),
     )
 
 
