@@ -28,6 +28,8 @@ def back_up(kind: str, *, now: datetime, path: Path | None = None) -> tuple[Path
         take(target, now=now)
         manifest = checked(target)
     except (OSError, BackupFault) as error:
+        if isinstance(error, OSError) and not error.filename:
+            error.filename = str(target.parent)
         _write_down(kind, now, began, error=told(error))
         raise
     _write_down(kind, now, began, path=target)
@@ -51,8 +53,7 @@ def told(error: OSError | BackupFault) -> str:
     """What went wrong, in words."""
     if isinstance(error, BackupFault):
         return str(error)
-    where = error.filename or settings.BACKUP_DIR
-    return f"{error.strerror or error}: {where}. No backup was made, and no half of one is left."
+    return f"{error.strerror or error}: {error.filename}. No backup was made, and no half of one is left."
 
 
 def _write_down(kind: str, now: datetime, began: float, *, path: Path | None = None, error: str = "") -> None:

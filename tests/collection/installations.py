@@ -79,8 +79,10 @@ ROWS = """
 from django.apps import apps
 
 from collection.backup.tables import LEFT_BEHIND_APPS
+def said(value):
+    return json.dumps(value, sort_keys=True, default=str)
 def rows(model):
-    return [[str(value) for value in row] for row in model._base_manager.order_by("pk").values_list()]
+    return [[said(value) for value in row] for row in model._base_manager.order_by("pk").values_list()]
 print(json.dumps({
     model._meta.db_table: rows(model) for model in apps.get_models(include_auto_created=True)
     if model._meta.app_label not in LEFT_BEHIND_APPS and model._meta.model_name != "backuprun"

@@ -3,6 +3,7 @@
 import json
 import os
 import resource
+import secrets
 import shutil
 import signal
 import sqlite3
@@ -214,10 +215,11 @@ def test_a_member_that_would_lie_outside_the_data_folder_is_refused(backup, empt
 
 def test_a_full_disk_leaves_no_half_backup_and_says_so(place, tmp_path):
     (tmp_path / "out").mkdir()
+    (place.folder / "secret-key").write_text(secrets.token_hex(100_000))  # more than there is room for
     small = lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (40_000, 40_000))  # noqa: E731
     done = place.manage("backup", tmp_path / "out" / "b.zip", preexec_fn=small)
     assert done.returncode != 0
-    assert "No backup was made, and no half of one is left." in done.stderr
+    assert f"{tmp_path / 'out'}. No backup was made, and no half of one is left." in done.stderr
     assert list((tmp_path / "out").iterdir()) == []
 
 
