@@ -26,7 +26,7 @@ class JsonLine(logging.Formatter):
             "time": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname,
             "logger": record.name,
-            "event": record.getMessage(),
+            "event": _event(record),
         }
         if current.get():
             said["id"] = current.get()
@@ -43,9 +43,14 @@ class TextLine(logging.Formatter):
         """Time, level, who speaks, what happened, fields."""
         at = datetime.fromtimestamp(record.created, UTC)
         fields = " ".join(f"{name}={value}" for name, value in getattr(record, FACTS, {}).items())
-        head = f"{at:%Y-%m-%d %H:%M:%S} {record.levelname} {record.name}: {record.getMessage()}"
+        head = f"{at:%Y-%m-%d %H:%M:%S} {record.levelname} {record.name}: {_event(record)}"
         trace = _without_values(record.exc_info) if record.exc_info else []
         return "\n".join([f"{head} {fields}".rstrip(), *trace])
+
+
+def _event(record: logging.LogRecord) -> str:
+    """What happened; where it quotes an error, without the lines in which a database quotes the row."""
+    return "\n".join(line for line in record.getMessage().splitlines() if not line.startswith("DETAIL:"))
 
 
 def _without_values(info: Any) -> list[str]:

@@ -139,6 +139,14 @@ def test_text_for_people_has_the_same_fields_on_one_line():
     assert TextLine().format(record) == "1970-01-01 00:00:00 INFO longstand.access: request status=200"
 
 
+def test_a_failed_job_that_its_worker_quotes_is_told_without_the_row():
+    said = "Failed 'x' - duplicate key\nDETAIL:  Key (name)=(Ada Wren) already exists.\n : Traceback"
+    record = logging.makeLogRecord({"msg": said, "levelname": "ERROR", "name": "django-q", "created": 0})
+    for form in (JsonLine(), TextLine()):
+        assert "Ada Wren" not in form.format(record)
+        assert "Traceback" in form.format(record)
+
+
 def test_a_job_is_one_line_with_its_name_and_how_it_went(db, lines):
     jobs.listen()
     async_task("collection.tasks.nightly", sync=True)
