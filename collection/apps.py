@@ -10,5 +10,8 @@ class CollectionConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Register the system checks."""
+        """Register the system checks, and hear of jobs."""
         from collection import checks  # noqa: F401
+        from collection.logs import jobs
+
+        jobs.listen()

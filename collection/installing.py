@@ -5,8 +5,12 @@ from django.db import DatabaseError, InterfaceError
 from django.utils import timezone
 from django_q.tasks import async_task
 
+from collection.actions.backups import back_up, told
+from collection.backup.archive import BackupFault
+from collection.backup.keep import BEFORE_UPGRADE
 from collection.installation_key import installation_key
 from collection.outage import outage_of
+from collection.queries.operations import has_schema, pending_migrations
 from collection.queries.runs import HEARTBEAT, generic_climates_exist
 from collection.tasks import sync_schedules
 
@@ -25,6 +29,7 @@ def prepare() -> None:
 
 
 def _prepare() -> None:
+    _back_up_before_an_upgrade()
     call_command("migrate", interactive=False, verbosity=0)
     if not generic_climates_exist():
         call_command("loaddata", "climates", verbosity=0)
@@ -32,3 +37,16 @@ def _prepare() -> None:
     installation_key()
     sync_schedules(timezone.now())
     async_task(HEARTBEAT)  # the worker shows itself as soon as it is up
+
+
+def _back_up_before_an_upgrade() -> None:
+    """A new version changes the database for good: what was there before stays in a backup."""
+    if not has_schema() or not pending_migrations():
+        return
+    try:
+        back_up(BEFORE_UPGRADE, now=timezone.now())
+    except (OSError, BackupFault) as error:
+        raise CommandError(
+            f"The database must be upgraded, and no backup could be taken first. {told(error)} Mend that "
+            "(LONGSTAND_BACKUPS names another folder), or run manage.py migrate to go on without one."
+        ) from error

@@ -58,6 +58,7 @@ INSTALLED_APPS = [
     "csp",
 ]
 MIDDLEWARE = [
+    "collection.logs.requests.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -199,6 +200,13 @@ FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
 JOB_RETRY_S = 900  # a job of a worker that died is handed out again
+# Backups of the whole installation: where, at which hour (UTC), and how many stay.
+BACKUP_DIR = Path(env.text("LONGSTAND_BACKUPS") or DATA_DIR / "backups").expanduser()
+BACKUP_HOUR = env.number("LONGSTAND_BACKUP_HOUR", 1, 0, 23)
+BACKUP_DAILY = env.number("LONGSTAND_BACKUP_DAILY", 7, 1, 366)
+BACKUP_WEEKLY = env.number("LONGSTAND_BACKUP_WEEKLY", 5, 0, 520)
+BACKUP_MONTHLY = env.number("LONGSTAND_BACKUP_MONTHLY", 12, 0, 240)
+
 Q_CLUSTER = {
     "name": "longstand",
     "orm": "default",
@@ -216,6 +224,7 @@ SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # a phone in the barn stays signed in fo
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if PRODUCTION else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = PRODUCTION
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PRODUCTION else None
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked by the proxy itself, in plain HTTP
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 # Nothing runs, loads or posts but from here; no inline script, no inline style, no frame around us.
@@ -238,13 +247,27 @@ CONTENT_SECURITY_POLICY = {
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
 SILENCED_SYSTEM_CHECKS: list[str] = []
 
+# One line an event: JSON for machines in production, text for people at this one.
+LOG_FORMAT = env.choice("LONGSTAND_LOG_FORMAT", "json" if PRODUCTION else "text", ("json", "text"))
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "formatters": {
+        "json": {"()": "collection.logs.lines.JsonLine"},
+        "text": {"()": "collection.logs.lines.TextLine"},
+    },
+    "filters": {"addresses": {"()": "collection.logs.lines.HidesAddresses"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["addresses"]}
+    },
+    "loggers": {
+        "django.request": {"level": "ERROR"},  # what was merely refused stands in the line of the request
+        "django-q": {"level": "WARNING"},  # likewise in the line of the job
+    },
     "root": {
         "handlers": ["console"],
-        "level": env.choice("LONGSTAND_LOG", "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR")),
+        "level": env.choice(
+            "LONGSTAND_LOG", "INFO" if PRODUCTION else "WARNING", ("DEBUG", "INFO", "WARNING", "ERROR")
+        ),
     },
 }

@@ -14,6 +14,7 @@ from django_q.tasks import async_task
 
 from collection import weekly_mail
 from collection.actions.api_writes import forget_old_writes
+from collection.actions.backups import nightly_backup
 from collection.actions.chain import sign_statement
 from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
@@ -21,8 +22,9 @@ from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
 from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
+from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
-from collection.queries import chain, loggers, plans, reminders, runs, webhooks
+from collection.queries import chain, loggers, operations, plans, reminders, runs, webhooks
 from collection.queries.clock import clock_behind_statements
 from collection.webhook_mail import tell_switched_off
 
@@ -53,7 +55,9 @@ PERIODIC = (
     # Changed dates are written down with the change; this sends them, also what a dead process left.
     Periodic("webhooks", "collection.tasks.send_changes", 1),
     Periodic("old messages", "collection.tasks.forget_old_messages", 24 * 60),
+    Periodic("backup", "collection.tasks.back_up", 60),  # a night that was missed is made up for
 )
+LONGEST_BACKUP_SECONDS = 6 * 3600
 
 
 def sync_schedules(now: datetime) -> None:
@@ -169,3 +173,16 @@ def read_logger_file(pk: int) -> None:
 def forget_logger_files() -> None:
     """Forget logger files that nobody accepted, and their bytes."""
     forget_old_files(now=timezone.now())
+
+
+def back_up() -> None:
+    """Queue the night's backup of the whole installation once its hour has come."""
+    if operations.nightly_backup_is_due(timezone.now(), settings.BACKUP_HOUR, NIGHTLY_BACKUP):
+        async_task("collection.tasks.take_nightly_backup", timeout=LONGEST_BACKUP_SECONDS)
+
+
+def take_nightly_backup() -> None:
+    """Take it, unless it was taken or another process is at it."""
+    now = timezone.now()
+    if operations.nightly_backup_is_due(now, settings.BACKUP_HOUR, NIGHTLY_BACKUP):
+        nightly_backup(now=now)

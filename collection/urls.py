@@ -17,6 +17,7 @@ from collection.views import (
     labels,
     loggers,
     offline,
+    operations,
     paper,
     people,
     places,
@@ -168,6 +169,8 @@ urlpatterns = [
     path("api/v1/openapi.json", site.openapi, name="openapi"),
     path("api/v1/", site.api.urls),
     path("api/v1/<path:rest>", site.unknown, name="api_unknown"),
+    path("installation/", operations.installation, name="installation"),
+    path("health/", operations.health, name="health"),
     # the way in, and one's own sign-in
     *signing_in.urlpatterns,
     path("admin/", admin.site.urls),

@@ -11,6 +11,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from collection.queries.duties import DutyLine
+from collection.version import VERSION
 
 register = template.Library()
 
@@ -107,6 +108,12 @@ def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
             for line in lines
         ),
     )  # fmt: skip
+
+
+@register.simple_tag
+def version() -> str:
+    """The program's version."""
+    return VERSION
 
 
 @register.simple_tag

@@ -132,6 +132,7 @@ PAGES = {
     "waking_end": [("/cars/{}/waking/end/", (DORMANT,))],
     "waking_rates": [("/waking-rates/", ())],
     "runs": [("/runs/", ())],
+    "installation": [("/installation/", ())],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],
     "account_reset_password": [("/sign-in/forgotten/", ())],
@@ -141,7 +142,8 @@ PAGES = {
 }
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
 # read by programs, or as paper
-NO_PAGES = {"openapi", "api_unknown", "service_worker", "manifest", "worksheet_paper", "calendar_feed"}
+NO_PAGES = {"openapi", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
+NO_PAGES |= {"calendar_feed"}
 NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
 MADE_FIRST = {"webhook"}  # looked at below, after it is made
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first

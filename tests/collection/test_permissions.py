@@ -29,8 +29,8 @@ MAY = {
     "viewer": {SEE},
 }
 PUBLIC = {
-    "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive", "mfa_authenticate",
-    "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
+    "health", "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive",
+    "mfa_authenticate", "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
     "account_reset_password_from_key", "account_reset_password_from_key_done",
 }  # fmt: skip
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
@@ -127,6 +127,7 @@ ADDRESSES = {
     "logger_file": (WORK, "logger"),
     "thresholds": (MANAGE, ""),
     "runs": (MANAGE, ""),
+    "installation": (MANAGE, ""),
     "worksheet_waking": (WORK, "car"),
     "waking": (SEE, "car"),
     "evidence_kinds": (WORK, "car"),
@@ -165,6 +166,7 @@ FURTHER = {
 # password once more; whose rows they are is told in test_signing_in.py
 OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
 READ_ONLY = {
+    "installation",
     "waking",
     "waking_outlook",
     "waking_plan",

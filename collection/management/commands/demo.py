@@ -82,5 +82,6 @@ class Command(BaseCommand):
 def _restart_with(file: Path) -> None:
     """Run the same command again on the demo's own database, whatever the environment names."""
     os.environ["LONGSTAND_DATABASE"] = f"sqlite:///{quote(str(file))}"
+    os.environ["LONGSTAND_BACKUPS"] = str(file.with_name("demo-backups"))
     sys.stdout.flush()
     os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - the command line we were given

@@ -2,20 +2,16 @@
 
 import sys
 from argparse import ArgumentParser
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from collection.actions.chain import export_history
-from collection.chain.check_series import check_series
 from collection.chain.signing import fingerprint
-from collection.chain.verdict import KINDS, Fault, Verdict
+from collection.chain.verdict import Verdict
 from collection.chain.verify import keys_of, verify
-from collection.models import Vehicle
-from collection.queries.chain import lost_chains, series
+from collection.proving import prove, told
 
 
 class Command(BaseCommand):
@@ -55,17 +51,11 @@ class Command(BaseCommand):
 
     def database(self, witnesses: list[bytes], keys: list[str]) -> bool:
         """Check every chained car and every series of statements; whether anything is not sound."""
-        cars = broken = 0
-        for car in Vehicle.objects.select_related("organisation").order_by("pk"):
-            verdict = verify(export_history(car, now=timezone.now()), witnesses=witnesses, keys=keys)
-            cars += 1
-            broken += not verdict.sound
-            self.faults(verdict.faults, f"{car} (number {car.pk}), {car.organisation}: ")
-        statements = [fault for files in series() for fault in check_series(files)]
-        statements += [Fault("deleted", 0, f"The chain {chain} is gone.") for chain in lost_chains()]
-        self.faults(statements, "")
-        self.stdout.write(f"Cars checked: {cars}, with faults: {broken}.")
-        return bool(broken or statements)
+        proof = prove(timezone.now(), witnesses, keys)
+        for fault in proof.faults:
+            self.stdout.write(fault)
+        self.stdout.write(f"Cars checked: {proof.cars}, with faults: {proof.faulty_cars}.")
+        return not proof.sound
 
     def report(self, verdict: Verdict) -> None:
         """The whole verdict in words."""
@@ -85,15 +75,11 @@ class Command(BaseCommand):
                 )
         for remark in verdict.remarks:
             self.stdout.write(f"Note. {remark}")
-        self.faults(verdict.faults, "")
+        for fault in verdict.faults:
+            self.stdout.write(told(fault))
         self.stdout.write(
             "NOT SOUND." if verdict.faults else "Sound: nothing was changed since it was signed."
         )
-
-    def faults(self, faults: Sequence[Fault], where: str) -> None:
-        """One line a fault."""
-        for fault in faults:
-            self.stdout.write(f"FAULT ({KINDS[fault.kind]}). {where}{fault.text}")
 
 
 def _read(name: str) -> bytes:

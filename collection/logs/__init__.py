@@ -1,0 +1,1 @@
+"""What the program writes about itself: one line an event, no names, no secrets, no owner's data."""
