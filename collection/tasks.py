@@ -1,6 +1,7 @@
 """Background jobs: ids in, one call, safe to run twice. The periodic ones stand in one table."""
 
 import logging
+import uuid
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -16,6 +17,8 @@ from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.actions.sheets.incoming import forget_old
+from collection.actions.sheets.jobs import run
 from collection.bridge.refresh import bring_up_to_date, refresh_organisation
 from collection.queries import chain, plans, reminders, runs
 
@@ -39,6 +42,7 @@ PERIODIC = (
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("old tables", "collection.tasks.forget_old_tables", 720),
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
 )
 
@@ -91,6 +95,16 @@ def sign_statements() -> None:
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
         sign_statement(organisation=organisation, now=now)
+
+
+def work_on_sheet(pk: str, job: str) -> None:
+    """Check, bring in or take back a table; a job that was started anew since does nothing."""
+    run(uuid.UUID(pk), uuid.UUID(job), clock=timezone.now)
+
+
+def forget_old_tables() -> None:
+    """Forget the values of tables that nobody brought in."""
+    forget_old(timezone.now())
 
 
 def plan_sites() -> None:

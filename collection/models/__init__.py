@@ -28,6 +28,7 @@ from collection.models.private import CarNotes, SiteNotes
 from collection.models.rates import Rate
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
+from collection.models.sheets import SheetImport, SheetKind, SheetMemory, SheetState
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -48,7 +49,7 @@ __all__ = [
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
     "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
     "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink",
-    "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
+    "ShareOpening", "SheetImport", "SheetKind", "SheetMemory", "SheetState", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
     "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
     "Weekday", "WeeklyMail",
 ]  # fmt: skip
