@@ -91,7 +91,9 @@ class ColumnsForm(PlainForm):
         if chosen.type in (DATE, MOMENT) and (told.order or (use and use.order)):
             order = use.order if use and use.order else told.order
             first = [("", "Choose")] if order == dates.ASK else []
-            self._choice(f"o{at}", f"Dates in “{name}”", [*first, *ORDERS], order if order != dates.ASK else "")
+            self._choice(
+                f"o{at}", f"Dates in “{name}”", [*first, *ORDERS], order if order != dates.ASK else ""
+            )
         if chosen.type == NUMBER and any(isinstance(cell, str) and "," in cell for cell in self.cells[at]):
             signs = [("point", "12.5"), ("comma", "12,5")]
             self._choice(f"d{at}", f"Decimals in “{name}”", signs, use.decimal if use else told.decimal)
@@ -142,7 +144,9 @@ class ColumnsForm(PlainForm):
         told = refined(Use(field.key), self.kind, heading_of(self.headings, at), self.cells[at], self.edge)
         order = values.get(f"o{at}") or told.order
         unit = values.get(f"u{at}") if f"u{at}" in self.data else told.unit
-        return replace(told, unit=unit or told.unit, order=order, decimal=values.get(f"d{at}") or told.decimal)
+        return replace(
+            told, unit=unit or told.unit, order=order, decimal=values.get(f"d{at}") or told.decimal
+        )
 
     def result(self, cars: dict[str, int]) -> Mapping:
         """What somebody made of the columns."""
@@ -157,7 +161,9 @@ class CarsForm(PlainForm):
         self.texts = list(asked)
         for at, text in enumerate(self.texts):
             fits = [cars[pk] for pk in asked[text] if pk in cars] or list(cars.values())
-            options = [(str(car.pk), f"{car}{', ' + car.registration if car.registration else ''}") for car in fits]
+            options = [
+                (str(car.pk), f"{car}{', ' + car.registration if car.registration else ''}") for car in fits
+            ]
             self.fields[f"c{at}"] = forms.ChoiceField(
                 label=f"“{text}” is", required=False, choices=[("", "Not said yet"), *options]
             )

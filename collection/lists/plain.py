@@ -27,7 +27,9 @@ def _fields(model: type[models.Model], names: tuple[str, ...]) -> list[Field]:
     if names:
         return [meta.get_field(name) for name in names]
     own = [field for field in meta.concrete_fields if field.name not in (*SECRET, "organisation")]
-    return [field for field in own if not (field.primary_key and field.name == "id")] + list(meta.many_to_many)
+    return [field for field in own if not (field.primary_key and field.name == "id")] + list(
+        meta.many_to_many
+    )
 
 
 def _heading(field: Field) -> str:
@@ -61,4 +63,6 @@ def plain(value: Any) -> Cell:
         return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
     if isinstance(value, date | time):
         return value
-    return json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, list | dict) else str(value)
+    return (
+        json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, list | dict) else str(value)
+    )

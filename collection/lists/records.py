@@ -56,7 +56,9 @@ def car_facts(car: Any) -> Facts:
     }
     facts["on_stands"] = car.on_stands or None
     facts["owner"] = car.owner.name
-    facts["place"] = f"{car.bay.label}, {car.bay.building.name}, {car.bay.building.site.name}" if car.bay else ""
+    facts["place"] = (
+        f"{car.bay.label}, {car.bay.building.name}, {car.bay.building.site.name}" if car.bay else ""
+    )
     for battery in car.in_it[:1]:
         facts |= {f"battery.{name}": getattr(battery, name) for name in BATTERY}
     if fuel := _fuel(car):
@@ -79,7 +81,7 @@ def _fuel(car: Vehicle) -> Fuel | None:
 def log_table(
     entries: QuerySet[Entry], speaker: Speaker, organisation: Organisation, title: str = "Care log"
 ) -> Table:
-    """Entries in the order in which they were recorded, car by car; one that another refers to by its number."""
+    """Entries car by car in the order in which they were recorded, each with a number."""
     rows = _log_rows(entries, speaker, organisation)
     return Table(title, headings(LOG_COLUMNS, speaker), rows)
 

@@ -51,7 +51,14 @@ def _tasks(sheet: WeekSheet) -> Iterator[Row]:
 def loads_table(loads: Iterable[WeekLoad]) -> Table:
     """Twelve weeks' work against hours."""
     rows: Iterable[Row] = (
-        [load.week.monday, load.week.monday + timedelta(days=6), load.planned, load.minutes, load.tasks, load.late]
+        [
+            load.week.monday,
+            load.week.monday + timedelta(days=6),
+            load.planned,
+            load.minutes,
+            load.tasks,
+            load.late,
+        ]
         for load in loads
     )
     return Table("Weeks ahead", ["From", "To", "Work, min", "Hours to give, min", "Tasks", "Late"], rows)
@@ -59,8 +66,10 @@ def loads_table(loads: Iterable[WeekLoad]) -> Table:
 
 def yard_table(site: Site, yard: Yard) -> Table:
     """A row to a bay, then the cars that are in none."""
-    names = ["Site", "Building", "Row", "Place", "Car", "Registration", "Owner", "State", "Next", "Due", "Tags",
-             "Keys", "In its way", "Behind it"]  # fmt: skip
+    names = [
+        "Site", "Building", "Row", "Place", "Car", "Registration", "Owner", "State", "Next", "Due", "Tags",
+        "Keys", "In its way", "Behind it",
+    ]  # fmt: skip
     return Table("Yard", names, _bays(site, yard))
 
 
@@ -87,8 +96,10 @@ def _standing(it: Standing | None) -> Row:
 
 def places_table(sites: Iterable[Any]) -> Table:
     """A row to a bay, and one to a building without bays."""
-    names = ["Site", "Time zone", "Climate", "Building", "Shelter", "Walking order", "Heated to, °C",
-             "Humidity kept below, %", "Row", "Place", "Power outlet", "Exhaust extraction", "Blocked by", "Car"]  # fmt: skip
+    names = [
+        "Site", "Time zone", "Climate", "Building", "Shelter", "Walking order", "Heated to, °C",
+        "Humidity kept below, %", "Row", "Place", "Power outlet", "Exhaust extraction", "Blocked by", "Car",
+    ]  # fmt: skip
     return Table("Places", names, _places(sites))
 
 

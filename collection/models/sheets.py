@@ -28,7 +28,7 @@ class SheetState(models.TextChoices):
 
 
 class SheetImport(models.Model):
-    """One file on its way in. Its values are kept until it is brought in, or for some days; never the file."""
+    """One file on its way in. Its values are kept until it is in, or for some days; never the file."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="sheets")
@@ -69,9 +69,7 @@ class SheetMemory(models.Model):
     class Meta:
         verbose_name_plural = "remembered columns"
         constraints: ClassVar = [
-            models.UniqueConstraint(
-                fields=["organisation", "kind", "signature"], name="one_memory_a_table"
-            )
+            models.UniqueConstraint(fields=["organisation", "kind", "signature"], name="one_memory_a_table")
         ]
 
     def __str__(self) -> str:

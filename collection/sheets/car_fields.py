@@ -97,20 +97,48 @@ def _fluids() -> Iterator[Field]:
 
         yield Field(f"{of}.type", f"{kind.label} type", CHOICE, also=names(_TYPE[of]), choices=types)
         yield Field(f"{of}.changed_on", f"{kind.label} last changed", DATE, also=names(_CHANGED[of]))
-    yield Field("coolant.glycol_pct", "Coolant glycol", NUMBER, "pct", names("glycol|antifreeze %|antifreeze strength|coolant strength|glycol %"))
+    yield Field(
+        "coolant.glycol_pct",
+        "Coolant glycol",
+        NUMBER,
+        "pct",
+        names("glycol|antifreeze %|antifreeze strength|coolant strength|glycol %"),
+    )
 
 
 def _tyres() -> Iterator[Field]:
     for place in TyrePosition:
-        codes = ("{} date code", "{} dot", "{} tyre date", "{} tire date", "dot {}", "date code {}", "{} tyre code")
-        yield Field(f"{place.value}.date_code", f"{place.label} date code", also=wheel_names(place.value, *codes))
+        codes = (
+            "{} date code",
+            "{} dot",
+            "{} tyre date",
+            "{} tire date",
+            "dot {}",
+            "date code {}",
+            "{} tyre code",
+        )
+        yield Field(
+            f"{place.value}.date_code", f"{place.label} date code", also=wheel_names(place.value, *codes)
+        )
         pressures = ("{} placard", "placard {}", "{} placard pressure")
         yield Field(
             f"{place.value}.placard_kpa", f"{place.label} placard pressure", NUMBER, "kpa",
             wheel_names(place.value, *pressures),
         )  # fmt: skip
-    yield Field("tyres.date_code", "Tyre date code", also=names("tyre date|tire date|dot|dot code|tyre dot|tire dot|tyre code|tyre age|tyres made|all tyres date code|tyre date code"))
-    yield Field("tyres.placard_kpa", "Placard pressure", NUMBER, "kpa", names("tyre pressure|tire pressure|placard|recommended pressure|pressure"))
+    yield Field(
+        "tyres.date_code",
+        "Tyre date code",
+        also=names(
+            "tyre date|tire date|dot|dot code|tyre dot|tire dot|tyre code|tyre age|tyres made|all tyres date code|tyre date code"
+        ),
+    )
+    yield Field(
+        "tyres.placard_kpa",
+        "Placard pressure",
+        NUMBER,
+        "kpa",
+        names("tyre pressure|tire pressure|placard|recommended pressure|pressure"),
+    )
 
 
 _LAST = {
@@ -124,9 +152,20 @@ _LAST = {
 
 def _last() -> Iterator[Field]:
     for event in LastEvent:
-        yield Field(f"last.{event.value}.on", f"Last {event.label.lower()}", DATE, also=names(_LAST[event.value]))
-        yield Field(f"last.{event.value}.basis", f"Last {event.label.lower()}, how it is known", CHOICE, choices=lambda: tuple(Basis.choices))
+        yield Field(
+            f"last.{event.value}.on", f"Last {event.label.lower()}", DATE, also=names(_LAST[event.value])
+        )
+        yield Field(
+            f"last.{event.value}.basis",
+            f"Last {event.label.lower()}, how it is known",
+            CHOICE,
+            choices=lambda: tuple(Basis.choices),
+        )
 
 
 CARS = Kind("cars", "Cars", (*CAR, *BATTERY, *FUEL, *_fluids(), *_tyres(), *_last()))
-NEVER_WRITTEN = ("name", "tyres.date_code", "tyres.placard_kpa")  # read only: our own tables say each part by itself
+NEVER_WRITTEN = (
+    "name",
+    "tyres.date_code",
+    "tyres.placard_kpa",
+)  # read only: our own tables say each part by itself

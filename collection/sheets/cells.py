@@ -2,7 +2,7 @@
 
 import json
 import zlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
@@ -50,7 +50,11 @@ def trimmed(cells: Sequence[Cell]) -> Row:
 
 
 _TAGS: tuple[tuple[type, str], ...] = ((datetime, "m"), (date, "d"), (time, "t"))
-_READ = {"m": datetime.fromisoformat, "d": date.fromisoformat, "t": time.fromisoformat}
+_READ: dict[str, Callable[[str], Cell]] = {
+    "m": datetime.fromisoformat,
+    "d": date.fromisoformat,
+    "t": time.fromisoformat,
+}
 
 
 def pack(sheets: Sequence[Sheet]) -> bytes:
@@ -74,5 +78,4 @@ def _cell(value: Any) -> Cell:
         cell: Cell = value
         return cell
     ((tag, text),) = value.items()
-    read: Cell = _READ[tag](text)  # type: ignore[operator]  # each reads its own form
-    return read
+    return _READ[tag](text)

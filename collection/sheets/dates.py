@@ -14,7 +14,9 @@ EPOCH = date(1899, 12, 30)  # day nought of a spreadsheet's count (ECMA-376-1, 1
 SERIALS = (3_000, 80_000)  # 1908 to 2119: below, a number is a year
 DAY, MONTH, YEAR = "day", "month", "year"  # how finely a date is known
 
-_CLOCK = re.compile(r"(?:^|[T ,]+)(\d{1,2}):(\d{2})(?::(\d{2})(\.\d+)?)?\s*([ap]\.?m\.?)?\s*(Z|[+-]\d{2}:?\d{2})?$", re.I)
+_CLOCK = re.compile(
+    r"(?:^|[T ,]+)(\d{1,2}):(\d{2})(?::(\d{2})(\.\d+)?)?\s*([ap]\.?m\.?)?\s*(Z|[+-]\d{2}:?\d{2})?$", re.I
+)
 _ISO = re.compile(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$")
 _THREE = re.compile(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})$")
 _COMPACT = re.compile(r"^(19|20)\d{2}(0[1-9]|1[0-2])([0-2]\d|3[01])$")
@@ -90,8 +92,14 @@ def _counted(value: float) -> Read:
     if not SERIALS[0] <= value <= SERIALS[1]:
         raise ValueError(f"{value:g} is no date: write it like 31 Mar 2024")
     days, rest = divmod(value, 1)
-    clock = (datetime.min + timedelta(seconds=round(rest * 86_400) % 86_400)).time()
+    clock = _clock_of(rest)
     return Read(EPOCH + timedelta(days=int(days)), DAY, clock if rest else None)
+
+
+def _clock_of(share: float) -> time:
+    """The time of day of a share of the day."""
+    midnight = datetime(2000, 1, 1, tzinfo=UTC)
+    return (midnight + timedelta(seconds=round(share * 86_400) % 86_400)).time()
 
 
 def _day(text: str, order: str) -> tuple[date, str]:
@@ -144,7 +152,7 @@ def read_time(cell: Cell) -> time:
     if isinstance(cell, time):
         return cell
     if isinstance(cell, float) and 0 <= cell < 1:
-        return (datetime.min + timedelta(seconds=round(cell * 86_400) % 86_400)).time()
+        return _clock_of(cell)
     rest, clock = _split_clock(text_of(cell))
     if clock is None or rest:
         raise ValueError(f"“{text_of(cell)}” is no time of day: write it like 14:30")

@@ -19,6 +19,7 @@ def unguarded(text: str) -> str:
     """Text as it was before ``guarded``."""
     return text[1:] if text.startswith(MARK) and text[1:].startswith((*RUNS, MARK)) else text
 
+
 # What XML cannot hold, and what looks like our way of writing it (ECMA-376-1, 22.9.2.19: _xHHHH_).
 _UNFIT = re.compile(r"[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
 _WRITTEN = re.compile(r"_x([0-9A-Fa-f]{4})_")

@@ -1,4 +1,4 @@
-"""What a column may mean: the fields of a car's record and of a care log entry, with the names people give them."""
+"""What a column may mean, with the names that people give it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

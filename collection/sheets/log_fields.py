@@ -1,6 +1,6 @@
 """The columns of the care log: one for every detail and reading that an entry may hold."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from collection.actions.care_rules import DETAILS, READINGS, Choice, Flag, Number, Words
 from collection.bridge.choices import fluid_types, fuel_grades
@@ -118,7 +118,7 @@ def _type(key: str, rule: object) -> str:
     return types.get(type(rule), TEXT)
 
 
-def _as_said(rule: Choice) -> "type[Choices] | object":
+def _as_said(rule: Choice) -> Callable[[], Choices]:
     pairs = tuple((word, word.replace("_", " ")) for word in rule.words)
     return lambda: pairs
 
@@ -130,13 +130,33 @@ def _readings() -> Iterator[Field]:
             for place in TyrePosition:
                 also = wheel_names(place.value, "{}", "{} pressure", "{} psi", "{} tyre", "{} tire", "tyre {}", "tire {}", "tyre pressure {}", "tire pressure {}", "{} tyre pressure", "{} tire pressure")  # fmt: skip
                 yield Field(f"r.{quantity}.{place.value}", f"{place.label} tyre pressure", NUMBER, way, also)
-            yield Field(f"r.{quantity}.all", "Tyre pressure, all four", NUMBER, way, names("tyre pressure|tyre pressures|tire pressure|tire pressures|tyres|tires|pressures|all tyres"))
+            yield Field(
+                f"r.{quantity}.all",
+                "Tyre pressure, all four",
+                NUMBER,
+                way,
+                names(
+                    "tyre pressure|tyre pressures|tire pressure|tire pressures|tyres|tires|pressures|all tyres"
+                ),
+            )
             continue
         yield Field(f"r.{quantity}", rule.label, NUMBER, way, names(_READ_ALSO.get(Quantity(quantity), "")))
         if quantity == Quantity.SPECIFIC_GRAVITY:
             for cell in "123456":
-                yield Field(f"r.{quantity}.{cell}", f"{rule.label}, cell {cell}", NUMBER, "", names(f"sg {cell}|cell {cell}|sg cell {cell}|sg{cell}"))
-    yield Field("temperature_c", "Temperature", NUMBER, "c", names("temp|air temperature|ambient|ambient temperature|air temp|outside temp"))
+                yield Field(
+                    f"r.{quantity}.{cell}",
+                    f"{rule.label}, cell {cell}",
+                    NUMBER,
+                    "",
+                    names(f"sg {cell}|cell {cell}|sg cell {cell}|sg{cell}"),
+                )
+    yield Field(
+        "temperature_c",
+        "Temperature",
+        NUMBER,
+        "c",
+        names("temp|air temperature|ambient|ambient temperature|air temp|outside temp"),
+    )
     yield Field("rest_hours", "Rested for", NUMBER, "h", names("rest time|hours rested|rest hours"))
     yield Field("r.json", "Readings in full")
 
@@ -145,34 +165,57 @@ LOG = Kind("log", "Care log", (*HEAD, *_details(), *_readings()))
 NEVER_WRITTEN = ("car.number", "clock", "r.tyre_pressure.all")
 
 # what people write where we have a kind: kind, and what that says beyond it
+_SAID: tuple[tuple[str, str, dict[str, object]], ...] = (
+    (
+        "charge|charged|battery charged|full charge|recharged|battery charge",
+        CareKind.CHARGE,
+        {"completed": True},
+    ),
+    ("part charge|partial charge|boost", CareKind.CHARGE, {"completed": False}),
+    ("maintainer on|conditioner on|trickle charge on|on maintainer", CareKind.MAINTAINER, {"state": "on"}),
+    ("maintainer off|conditioner off|off maintainer", CareKind.MAINTAINER, {"state": "off"}),
+    ("battery check|battery test|voltage check|battery reading|volts", CareKind.BATTERY_READING, {}),
+    ("run|run up|run-up|start|started|engine start|engine run|ran engine|started up", CareKind.RUN_UP, {}),
+    ("drive|driven|road test|test drive|drove|exercised", CareKind.RUN_UP, {"driven": True}),
+    ("stabiliser|stabilizer|stabiliser added|stabilizer added|fuel stabiliser", CareKind.STABILISER, {}),
+    ("fuel|fuel added|refuelled|refueled|filled up|fuelled|fill up|topped up fuel", CareKind.FUEL_ADDED, {}),
+    ("fuel drained|drained tank|tank drained|drained fuel", CareKind.FUEL_DRAINED, {"emptied": True}),
+    (
+        "oil change|oil changed|engine oil changed|oil and filter",
+        CareKind.FLUID_CHANGED,
+        {"fluid": "engine_oil"},
+    ),
+    ("coolant change|coolant changed|antifreeze changed", CareKind.FLUID_CHANGED, {"fluid": "coolant"}),
+    (
+        "brake fluid|brake fluid change|brake fluid changed|bled brakes",
+        CareKind.FLUID_CHANGED,
+        {"fluid": "brake_fluid"},
+    ),
+    ("gearbox oil|gearbox oil changed|gearbox oil change", CareKind.FLUID_CHANGED, {"fluid": "gearbox_oil"}),
+    ("axle oil|diff oil|axle oil changed|diff oil changed", CareKind.FLUID_CHANGED, {"fluid": "axle_oil"}),
+    ("fluid check|fluid test|fluid reading", CareKind.FLUID_READING, {}),
+    (
+        "tyres|tires|tyre pressures|tire pressures|tyre check|tyre pressure|tyre pressure check",
+        CareKind.TYRE_PRESSURES,
+        {},
+    ),
+    (
+        "tyres inflated|tyres pumped|tyres topped up|inflated tyres",
+        CareKind.TYRE_PRESSURES,
+        {"topped_up": True},
+    ),
+    ("moved|move|relocated", CareKind.MOVED, {}),
+    ("rolled|wheels turned|rotated wheels|turned wheels", CareKind.MOVED, {"wheels_only": True}),
+    (
+        "inspection|inspected|check|checked|visual check|walk round|walk-round|walkround",
+        CareKind.INSPECTED,
+        {},
+    ),
+    ("note|remark|comment|other", CareKind.NOTE, {}),
+)
 KIND_WORDS: dict[str, tuple[str, dict[str, object]]] = {
-    word.strip(): (kind, details)
-    for words, kind, details in (
-        ("charge|charged|battery charged|full charge|recharged|battery charge", CareKind.CHARGE, {"completed": True}),
-        ("part charge|partial charge|boost", CareKind.CHARGE, {"completed": False}),
-        ("maintainer on|conditioner on|trickle charge on|on maintainer", CareKind.MAINTAINER, {"state": "on"}),
-        ("maintainer off|conditioner off|off maintainer", CareKind.MAINTAINER, {"state": "off"}),
-        ("battery check|battery test|voltage check|battery reading|volts", CareKind.BATTERY_READING, {}),
-        ("run|run up|run-up|start|started|engine start|engine run|ran engine|started up", CareKind.RUN_UP, {}),
-        ("drive|driven|road test|test drive|drove|exercised", CareKind.RUN_UP, {"driven": True}),
-        ("stabiliser|stabilizer|stabiliser added|stabilizer added|fuel stabiliser", CareKind.STABILISER, {}),
-        ("fuel|fuel added|refuelled|refueled|filled up|fuelled|fill up|topped up fuel", CareKind.FUEL_ADDED, {}),
-        ("fuel drained|drained tank|tank drained|drained fuel", CareKind.FUEL_DRAINED, {"emptied": True}),
-        ("oil change|oil changed|engine oil changed|oil and filter", CareKind.FLUID_CHANGED, {"fluid": "engine_oil"}),
-        ("coolant change|coolant changed|antifreeze changed", CareKind.FLUID_CHANGED, {"fluid": "coolant"}),
-        ("brake fluid|brake fluid change|brake fluid changed|bled brakes", CareKind.FLUID_CHANGED, {"fluid": "brake_fluid"}),
-        ("gearbox oil|gearbox oil changed|gearbox oil change", CareKind.FLUID_CHANGED, {"fluid": "gearbox_oil"}),
-        ("axle oil|diff oil|axle oil changed|diff oil changed", CareKind.FLUID_CHANGED, {"fluid": "axle_oil"}),
-        ("fluid check|fluid test|fluid reading", CareKind.FLUID_READING, {}),
-        ("tyres|tires|tyre pressures|tire pressures|tyre check|tyre pressure|tyre pressure check", CareKind.TYRE_PRESSURES, {}),
-        ("tyres inflated|tyres pumped|tyres topped up|inflated tyres", CareKind.TYRE_PRESSURES, {"topped_up": True}),
-        ("moved|move|relocated", CareKind.MOVED, {}),
-        ("rolled|wheels turned|rotated wheels|turned wheels", CareKind.MOVED, {"wheels_only": True}),
-        ("inspection|inspected|check|checked|visual check|walk round|walk-round|walkround", CareKind.INSPECTED, {}),
-        ("note|remark|comment|other", CareKind.NOTE, {}),
-    )
-    for word in words.split("|")
-}  # fmt: skip
+    word.strip(): (kind, details) for words, kind, details in _SAID for word in words.split("|")
+}
 # what an entry says where its row is silent: the least that its kind claims
 SILENT: dict[str, dict[str, object]] = {
     CareKind.CHARGE: {"completed": False},

@@ -75,7 +75,9 @@ def told_by(values: Mapping[str, Any]) -> list[Told]:
         kind, extra = said
         entries[kind] = Told(kind, {key: value for key, value in extra.items() if key not in details})
     for key, value in details.items():
-        kind = said[0] if said and (key in DETAILS[said[0]] or key == "from_bay_label") else _HOME.get(key, "")
+        kind = (
+            said[0] if said and (key in DETAILS[said[0]] or key == "from_bay_label") else _HOME.get(key, "")
+        )
         if kind not in entries and key in TICKS and value is False:
             continue
         entries.setdefault(kind, Told(kind)).details[key] = value
@@ -94,7 +96,7 @@ def told_by(values: Mapping[str, Any]) -> list[Told]:
 
 
 def _complete(entry: Told) -> None:
-    """What follows from the rest: nothing found is nothing wrong; a note that found something found one thing."""
+    """What follows from the rest: nothing found is nothing wrong; a note found one thing at most."""
     found = entry.details.get("found")
     if entry.kind == CareKind.INSPECTED:
         entry.details.setdefault("ok", not found)

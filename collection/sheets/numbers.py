@@ -14,7 +14,7 @@ def split_unit(text: str) -> tuple[str, str] | None:
 
 
 def decimal_sign(texts: Iterable[str], *, otherwise: str = POINT) -> str:
-    """Whether a column's decimals stand behind a comma or a point: told by the cells that cannot be read twice."""
+    """What stands before a column's decimals: told by the cells that can be read one way only."""
     for text in texts:
         parts = split_unit(text)
         if parts is None:

@@ -4,7 +4,7 @@ import csv
 import io
 from collections import Counter
 
-from collection.sheets.cells import Sheet, Unreadable, trimmed
+from collection.sheets.cells import Row, Sheet, Unreadable, trimmed
 from collection.sheets.escaping import unguarded
 from collection.sheets.workbook import read_workbook
 
@@ -76,13 +76,13 @@ def _checked(text: str) -> str:
     return text
 
 
-def _rows(text: str) -> list[list[str | int | float | None]]:
+def _rows(text: str) -> list[Row]:
     first, _, rest = text.partition("\n")
     if first.strip().lower().startswith("sep=") and len(first.strip()) == 5:
         delimiter, text = first.strip()[4], rest
     else:
         delimiter = delimiter_of(text)
-    rows = []
+    rows: list[Row] = []
     try:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter):
             if len(rows) > MOST_ROWS:
@@ -94,7 +94,7 @@ def _rows(text: str) -> list[list[str | int | float | None]]:
         raise Unreadable(
             f"Line {len(rows) + 1} cannot be read ({error}): a quotation mark may be left open there."
         ) from error
-    return rows  # type: ignore[return-value]  # texts only
+    return rows
 
 
 def delimiter_of(text: str) -> str:

@@ -15,8 +15,8 @@ from collection.sheets.mapping import Use
 from collection.sheets.units import WAYS, Unit, unit_named
 from collection.units import Edge
 
-YES = frozenset("yes y true t 1 x ✓ ✔ ok done ja j oui si on".split())
-NO = frozenset("no n false f 0 - – nein non off none".split())
+YES = frozenset(["yes", "y", "true", "t", "1", "x", "✓", "✔", "ok", "done", "ja", "j", "oui", "si", "on"])
+NO = frozenset(["no", "n", "false", "f", "0", "-", "–", "nein", "non", "off", "none"])
 UNKNOWN = frozenset(("", "-", "--", "–", "—", "?", "n/a", "na", "n.a.", "unknown", "not known", "tbc", "tba"))
 MOST_TEXT = 4000
 
@@ -32,20 +32,21 @@ def value_of(field: Field, use: Use, cell: Cell, edge: Edge) -> Any:
         return None
     if len(text) > MOST_TEXT:
         raise BadCell(f"this cell has {len(text):,} characters: shorten it to {MOST_TEXT:,}")
-    match field.type:
-        case t if t in (DATE, MOMENT):
-            return _date(use, cell)
-        case t if t in (NUMBER, WHOLE):
-            return _number(field, use, cell, edge)
-        case t if t == CLOCK:
-            return _clock(cell)
-        case t if t == FLAG:
-            return _flag(text)
-        case t if t == CHOICE:
-            return choice_of(text, field.choices() if field.choices else (), field.label)
-        case t if t == WORDS:
-            return split_words(text)
-    return text
+    if field.type in (DATE, MOMENT):
+        return _date(use, cell)
+    if field.type in (NUMBER, WHOLE):
+        return _number(field, use, cell, edge)
+    if field.type == CLOCK:
+        return _clock(cell)
+    return _word(field, text)
+
+
+def _word(field: Field, text: str) -> Any:
+    if field.type == FLAG:
+        return _flag(text)
+    if field.type == CHOICE:
+        return choice_of(text, field.choices() if field.choices else (), field.label)
+    return split_words(text) if field.type == WORDS else text
 
 
 def _date(use: Use, cell: Cell) -> dates.Read:
@@ -66,7 +67,7 @@ def _clock(cell: Cell) -> time:
 
 def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
     unit = unit_named(field.way, use.unit, edge) if field.way else None
-    if isinstance(cell, bool) or isinstance(cell, date | time):
+    if isinstance(cell, bool | date | time):
         raise BadCell(f"“{text_of(cell)}” is no number: write it like 12.4")
     if isinstance(cell, int | float):
         value = float(cell)
@@ -82,9 +83,7 @@ def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
     return si
 
 
-def _figures(
-    field: Field, use: Use, text: str, unit: Unit | None, edge: Edge
-) -> tuple[float, Unit | None]:
+def _figures(field: Field, use: Use, text: str, unit: Unit | None, edge: Edge) -> tuple[float, Unit | None]:
     parts = numbers.split_unit(text)
     if parts is None:
         raise BadCell(f"“{text}” is no number: write it like 12.4")
@@ -93,7 +92,8 @@ def _figures(
         said = unit_named(field.way, words, edge) if field.way else None
         if said is None:
             known = ", ".join(it.name for it in WAYS.get(field.way, ()))
-            raise BadCell(f"“{words}” is no unit of this: write the number alone{' or with ' + known if known else ''}")
+            fix = f"write the number alone{' or with ' + known if known else ''}"
+            raise BadCell(f"“{words}” is no unit of this: {fix}")
         unit = said
     try:
         return numbers.number(figures, use.decimal), unit

@@ -10,7 +10,9 @@ FORMS = (("xlsx", "Workbook"), ("csv", "CSV"), ("json", "JSON"))
 
 
 @register.inclusion_tag("parts/save_as.html", takes_context=True)
-def save_as(context: dict[str, Any], name: str, pk: int | None = None, what: str = "this list") -> dict[str, Any]:
+def save_as(
+    context: dict[str, Any], name: str, pk: int | None = None, what: str = "this list"
+) -> dict[str, Any]:
     """The three links of the list at the address of this name, for one car where ``pk`` is given."""
     request = context["request"]
     query = request.GET.copy()

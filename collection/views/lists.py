@@ -1,7 +1,7 @@
 """Every list as a workbook, as CSV and as JSON: for whoever may see the page, as its filters stand."""
 
-from collections.abc import Callable
-from tempfile import TemporaryFile
+from collections.abc import Callable, Iterable
+from tempfile import SpooledTemporaryFile
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,7 @@ from collection.bridge.refresh import make_fresh
 from collection.forms.duties import DueFilter
 from collection.forms.vehicles import CarsFilter
 from collection.lists.everything import everything
-from collection.lists.plain import dump
+from collection.lists.plain import dump, plain
 from collection.lists.records import cars_table, log_table
 from collection.lists.work import due_table, loads_table, places_table, week_table, yard_table
 from collection.models import Site
@@ -29,6 +29,7 @@ from collection.queries.rates import own_rates
 from collection.queries.shares import shares_of
 from collection.queries.vehicles import cars_listed
 from collection.queries.yard import yard as yard_of
+from collection.sheets.cells import Row
 from collection.sheets.speaking import Speaker
 from collection.sheets.writing import FORMS, Table, write
 from collection.units import edge
@@ -37,6 +38,7 @@ from collection.views.sites import chosen_site
 
 LISTS = ("xlsx", "csv", "json")
 WHOLE = ("xlsx", "zip", "json")
+IN_MEMORY = 4_000_000  # bytes; a longer list goes through the disk
 Build = Callable[..., list[Table]]
 
 
@@ -49,12 +51,13 @@ def saved_as(capability: str, name: str, build: Build, forms: tuple[str, ...] = 
         if form not in forms:
             raise Http404
         tables = build(request, **row)
-        file = TemporaryFile()  # noqa: SIM115 - closed by the response
+        file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 - closed by the response
         write(form, tables, file)
         file.seek(0)
         stem = slugify(f"{request.access.organisation} {name} {timezone.localdate()}")
-        made = FileResponse(file, as_attachment=True, filename=f"{stem}.{form}", content_type=FORMS[form])
-        return made  # type: ignore[return-value]  # a streaming response is one too
+        return FileResponse(  # type: ignore[return-value]  # a streaming response is one too
+            file, as_attachment=True, filename=f"{stem}.{form}", content_type=FORMS[form]
+        )
 
     return view
 
@@ -117,13 +120,15 @@ def _places(request: AccessRequest) -> list[Table]:
 
 def _members(request: AccessRequest) -> list[Table]:
     members = people_query.members(request.access)
-    rows = [[str(m.person), m.person.email, m.get_role_display(), m.person.is_active] for m in members]
+    rows: list[Row] = [
+        [str(m.person), m.person.email, m.get_role_display(), m.person.is_active] for m in members
+    ]
     return [Table("Members", ["Name", "E-mail address", "Role", "Signs in"], rows)]
 
 
 def _owners(request: AccessRequest) -> list[Table]:
-    owners = people_query.owners_with_cars(request.access)
-    rows = [
+    owners: Iterable[Any] = people_query.owners_with_cars(request.access)  # with the number of their cars
+    rows: list[Row] = [
         [it.name, it.contact, it.address, it.cars, it.person.email if it.person else None] for it in owners
     ]
     return [Table("Owners", ["Name", "Contact", "Address", "Cars here", "Signs in as"], rows)]
@@ -131,7 +136,7 @@ def _owners(request: AccessRequest) -> list[Table]:
 
 def _thresholds(request: AccessRequest) -> list[Table]:
     own = {row.name: row for row in request.access.organisation.thresholds.all()}
-    rows = [
+    rows: list[Row] = [
         [term.label, term.unit, term.default, own[term.name].value if term.name in own else None,
          own[term.name].reason if term.name in own else None]
         for term in choices.thresholds()
@@ -140,16 +145,22 @@ def _thresholds(request: AccessRequest) -> list[Table]:
 
 
 def _rates(request: AccessRequest) -> list[Table]:
-    rows = [[name, value] for name, value in sorted(own_rates(request.access.organisation).items())]
+    rows: list[Row] = [
+        [name, value] for name, value in sorted(own_rates(request.access.organisation).items())
+    ]
     return [Table("Rates", ["Rate", f"Own value {request.access.organisation.money}".rstrip()], rows)]
 
 
 def _runs(request: AccessRequest) -> list[Table]:
-    return [dump("Forecast runs", request.access.runs(), ("started_at", "seconds", "cars", "errors", "trigger"))]
+    return [
+        dump("Forecast runs", request.access.runs(), ("started_at", "seconds", "cars", "errors", "trigger"))
+    ]
 
 
 def _handovers(request: AccessRequest) -> list[Table]:
-    return [dump("Handed over", request.access.handovers(), ("vehicle", "to", "at", "by", "left_out", "digest"))]
+    return [
+        dump("Handed over", request.access.handovers(), ("vehicle", "to", "at", "by", "left_out", "digest"))
+    ]
 
 
 def _statements(request: AccessRequest) -> list[Table]:
@@ -158,14 +169,19 @@ def _statements(request: AccessRequest) -> list[Table]:
 
 def _finds(request: AccessRequest, pk: int) -> list[Table]:
     car = request.access.vehicle(pk)
-    return [dump("Finds", car.evidence.filter(corrected_by__isnull=True, withdrawn=False).order_by("recorded_at"))]
+    return [
+        dump("Finds", car.evidence.filter(corrected_by__isnull=True, withdrawn=False).order_by("recorded_at"))
+    ]
 
 
 def _shares(request: AccessRequest, pk: int) -> list[Table]:
-    rows = [
-        [it.reader, str(it.made_by or ""), it.made_at.isoformat(), it.first, it.last, it.expires_at.isoformat(),
-         it.revoked_at.isoformat() if it.revoked_at else None, it.times]
-        for it in shares_of(request.access.vehicle(pk))
+    shares: Iterable[Any] = shares_of(request.access.vehicle(pk))  # with how often each was opened
+    rows: list[Row] = [
+        [
+            it.reader, str(it.made_by or ""), plain(it.made_at), it.first, it.last, plain(it.expires_at),
+            plain(it.revoked_at), it.times,
+        ]
+        for it in shares
     ]  # fmt: skip
     names = ["For whom", "Made by", "Made at", "From", "To", "Ends", "Ended by hand", "Times opened"]
     return [Table("Links", names, rows)]

@@ -73,8 +73,10 @@ def sheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
     if request.POST.get("what") == "columns" and saved([form], keep):
         jobs.start(row=row, step="check", by=request.access.person, clock=timezone.now)
         return redirect("sheet", row.pk)
-    shown = {"sheet": row, "form": form, "chooser": chooser, "several": len(tables) > 1,
-             "remembered": row.mapping.get("remembered"), "worker": worker_is_alive(timezone.now())}  # fmt: skip
+    shown = {
+        "sheet": row, "form": form, "chooser": chooser, "several": len(tables) > 1,
+        "remembered": row.mapping.get("remembered"),
+    }  # fmt: skip
     return render(request, "sheets/columns.html", shown)
 
 
@@ -99,7 +101,9 @@ def sheet(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
         silent = row.beat_at is None or now - row.beat_at > jobs.DEAD_AFTER
         return render(request, "sheets/progress.html", shown | {"silent": silent})
     if row.state in (SheetState.IMPORTED, SheetState.UNDONE):
-        return render(request, "sheets/result.html", shown | {"counts": _counts(row.result.get("counts", {}))})
+        return render(
+            request, "sheets/result.html", shown | {"counts": _counts(row.result.get("counts", {}))}
+        )
     shown |= {"counts": _counts(row.report.get("counts", {})), "samples": _samples(request, row)}
     asked = row.report.get("cars") or {}
     if asked:
@@ -125,7 +129,9 @@ def _step(request: AccessRequest, row: SheetImport) -> HttpResponse:
 
 
 def _answer(request: AccessRequest, row: SheetImport) -> None:
-    form = CarsForm(request.POST, asked=row.report.get("cars") or {}, cars=request.access.vehicles().in_bulk())
+    form = CarsForm(
+        request.POST, asked=row.report.get("cars") or {}, cars=request.access.vehicles().in_bulk()
+    )
     if not form.is_valid():
         raise ValidationError("Choose cars of the lists.")
     full = _row(request, row.pk, with_data=True)
@@ -173,7 +179,7 @@ def _said(speaker: Speaker, field: Any, value: Any) -> str:
     if field.type == DATE:
         return f"{date.fromisoformat(value):%a %d %b %Y}"
     if field.key == "kind":
-        return dict(CareKind.choices).get(value, value)
+        return str(dict(CareKind.choices).get(value, value))
     cell = speaker.cell(field, value)
     if isinstance(cell, bool):
         return "yes" if cell else "no"

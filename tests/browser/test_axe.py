@@ -131,7 +131,9 @@ PAGES = {
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
 # read by programs, or as paper
 NO_PAGES = {"service_worker", "manifest", "worksheet_paper", "calendar_feed"}
-NO_PAGES |= {pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")}
+NO_PAGES |= {
+    pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
+}
 NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
 SENT_FIRST = {"sheet", "sheet_columns"}  # looked at by test_sheets.py, which sends tables
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first

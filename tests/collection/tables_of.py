@@ -49,7 +49,10 @@ def step(row, what, by=None):
 def bring_in(organisation, by, kind, rows, name="table.csv"):
     """Sent, checked and brought in; the check must find nothing to mend."""
     row = step(send(organisation, by, kind, rows, name), "check")
-    assert (row.state, row.problem, row.report.get("faults")) == ("checked", "", []), (row.problem, row.report)
+    assert (row.state, row.problem, row.report.get("faults")) == ("checked", "", []), (
+        row.problem,
+        row.report,
+    )
     step(row, "import")
     assert (row.state, row.problem) == ("imported", "")
     return row

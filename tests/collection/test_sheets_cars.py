@@ -92,7 +92,9 @@ def test_taking_back_takes_cars_off_with_a_note_and_their_chains_verify(barn, ma
 def test_a_car_that_somebody_worked_on_stays(barn, manager, keeper, ada):
     row = bring_in(barn, manager, "cars", csv_of(MESSY))
     logged, edited = Vehicle.objects.order_by("year")
-    log_entry(vehicle=logged, kind="note", done_at=None, by=keeper, idempotency_key="n1", now=NOW, note="Seen")
+    log_entry(
+        vehicle=logged, kind="note", done_at=None, by=keeper, idempotency_key="n1", now=NOW, note="Seen"
+    )
     edited.engine = "V8"
     edited.save()
     step(row, "undo")

@@ -6,9 +6,9 @@ from time import perf_counter
 import pytest
 from django.db import connection
 
+from collection.actions.chain import export_history
 from collection.actions.sheets import incoming, jobs
 from collection.chain.verify import verify
-from collection.actions.chain import export_history
 from collection.models import Entry, Reading, SheetImport
 from collection.tasks import work_on_sheet
 from tests.collection.conftest import make_car
@@ -52,7 +52,9 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
     assert row.undone["withdrawn"] == 12_500
     assert verify(export_history(cars[3], now=NOW)).sound
     with capsys.disabled():
-        print(f"\n{ROWS} rows on {connection.vendor}: " + ", ".join(f"{k} {v:.1f} s" for k, v in took.items()))
+        print(
+            f"\n{ROWS} rows on {connection.vendor}: " + ", ".join(f"{k} {v:.1f} s" for k, v in took.items())
+        )
 
 
 @pytest.mark.django_db

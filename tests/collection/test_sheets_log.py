@@ -46,7 +46,12 @@ def test_a_weekly_sheet_becomes_readings_each_of_its_kind_in_si(barn, keeper, pl
     assert "J. Marsh" in battery.note
     assert tyres.kind == "tyre_pressures"
     pressures = {it.position: round(it.value, 2) for it in tyres.readings.all()}
-    assert pressures == {"front_left": 179.26, "front_right": 179.26, "rear_left": 193.05, "rear_right": 200.0}
+    assert pressures == {
+        "front_left": 179.26,
+        "front_right": 179.26,
+        "rear_left": 193.05,
+        "rear_right": 200.0,
+    }
     assert later.readings.get().value == 12.4
     assert later.by == keeper
 
@@ -130,7 +135,9 @@ def test_a_step_pressed_twice_is_done_once(barn, keeper, plated):
     assert Entry.objects.count() == 4
 
 
-def test_a_job_that_breaks_in_the_middle_leaves_nothing_and_can_be_started_again(barn, keeper, plated, monkeypatch):
+def test_a_job_that_breaks_in_the_middle_leaves_nothing_and_can_be_started_again(
+    barn, keeper, plated, monkeypatch
+):
     row = step(send(barn, keeper, "log", WEEKLY), "check")
     real, made = log._entry, []
 

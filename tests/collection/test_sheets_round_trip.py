@@ -3,7 +3,7 @@
 import io
 import json
 import zipfile
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -29,17 +29,34 @@ def full(barn, car, keeper, bays):
     car.registration, car.chassis_number, car.notes = "-HB 1", "0123", "'quoted\nand @more"
     car.engine, car.tank_material, car.left_on, car.on_stands = "@six", "grp", None, True
     car.save()
-    Battery.objects.create(vehicle=car, chemistry="agm", capacity_ah=60.5, volts=12, made_on=datetime(2019, 5, 1).date(),
+    Battery.objects.create(vehicle=car, chemistry="agm", capacity_ah=60.5, volts=12, made_on=date(2019, 5, 1),
                            isolated=True, drain_ma=20.3, full_sg=1.265)  # fmt: skip
-    Fuel.objects.create(vehicle=car, grade="petrol_e5", litres=12.3456789, bio_pct=4.5, as_of=datetime(2026, 1, 2).date())
+    Fuel.objects.create(
+        vehicle=car, grade="petrol_e5", litres=12.3456789, bio_pct=4.5, as_of=date(2026, 1, 2)
+    )
     Fluid.objects.create(vehicle=car, kind="coolant", type="pg_organic", glycol_pct=33.3)
     Tyre.objects.create(vehicle=car, position="spare", date_code="258", placard_kpa=193.0532)
-    LastUse.objects.create(vehicle=car, event="full_warm", on=datetime(1899, 3, 4).date(), basis="inferred")
+    LastUse.objects.create(vehicle=car, event="full_warm", on=date(1899, 3, 4), basis="inferred")
     for model in ("Twin", "Twin"):
-        make_car(barn, car.owner, marque="=Tarn", model=model, tank_litres=None, system_volts=None, stored_since=None)
-    gone = make_car(barn, car.owner, model="Gone", left_on=datetime(2026, 8, 1).date())
-    _log(car, keeper, "battery_reading", readings=[Measured("rested_volts", 12.61, "", 18.3, 24.0)], note=NASTY)
-    _log(car, keeper, "run_up", {"minutes": 21.5, "reached_temperature": True, "driven": True, "distance_km": 12.7})
+        make_car(
+            barn,
+            car.owner,
+            marque="=Tarn",
+            model=model,
+            tank_litres=None,
+            system_volts=None,
+            stored_since=None,
+        )
+    gone = make_car(barn, car.owner, model="Gone", left_on=date(2026, 8, 1))
+    _log(
+        car, keeper, "battery_reading", readings=[Measured("rested_volts", 12.61, "", 18.3, 24.0)], note=NASTY
+    )
+    _log(
+        car,
+        keeper,
+        "run_up",
+        {"minutes": 21.5, "reached_temperature": True, "driven": True, "distance_km": 12.7},
+    )
     _log(car, keeper, "inspected", {"ok": False, "found": ["+rust; at the sill", "[odd]"]})
     _log(car, keeper, "moved", {"wheels_only": False, "to_bay": bays[2].pk})
     tag = _log(car, keeper, "tag_opened", {"tag": "drained", "where": "Radiator", "system": "cooling"})
@@ -49,7 +66,13 @@ def full(barn, car, keeper, bays):
     wrong = _log(car, keeper, "note", note="wrong")
     _log(car, keeper, "withdrawn", corrects=wrong)
     second = Vehicle.objects.filter(model="Twin").order_by("pk")[1]
-    _log(second, keeper, "tyre_pressures", {"topped_up": True}, [Measured("tyre_pressure", 180.12345, "rear_left")])
+    _log(
+        second,
+        keeper,
+        "tyre_pressures",
+        {"topped_up": True},
+        [Measured("tyre_pressure", 180.12345, "rear_left")],
+    )
     Entry.objects.create(vehicle=gone, kind="note", done_at=NOW - timedelta(days=200), recorded_at=NOW, by=keeper,
                          note="here\x0bonce", idempotency_key="old")  # fmt: skip
     return barn
@@ -65,9 +88,14 @@ def _log(car, by, kind, details=None, readings=(), note="", corrects=None):
 def told(organisation):
     """Everything that the tables of cars and log say."""
     speaker = Speaker(None)
-    cars = Vehicle.objects.filter(organisation=organisation, ).order_by("pk")
+    cars = Vehicle.objects.filter(
+        organisation=organisation,
+    ).order_by("pk")
     entries = effective(Entry.objects.filter(vehicle__organisation=organisation))
-    return [list(map(list, table.rows)) for table in (cars_table(cars, speaker), log_table(entries, speaker, organisation))]
+    return [
+        list(map(list, table.rows))
+        for table in (cars_table(cars, speaker), log_table(entries, speaker, organisation))
+    ]
 
 
 def saved(client, name, *args):
@@ -76,7 +104,9 @@ def saved(client, name, *args):
     return b"".join(answer.streaming_content)
 
 
-def test_a_whole_organisation_brought_into_an_empty_one_says_the_same(full, manager, other_barn, outsider, client_as):
+def test_a_whole_organisation_brought_into_an_empty_one_says_the_same(
+    full, manager, other_barn, outsider, client_as
+):
     before = told(full)
     assert len(before[0]) == 4
     assert len(before[1]) == 10
@@ -122,10 +152,15 @@ def test_a_list_saved_in_ones_own_units_comes_in_without_change(
 
 def _near(rows):
     """Numbers to nine figures; moments to the second."""
+
     def cell(value):
         if isinstance(value, float):
             return float(f"{value:.9g}")
-        return value.split(".")[0] if isinstance(value, str) and value[:2] == "20" and value.endswith("Z") else value
+        return (
+            value.split(".")[0]
+            if isinstance(value, str) and value[:2] == "20" and value.endswith("Z")
+            else value
+        )
 
     return [[cell(value) for value in row] for row in rows]
 

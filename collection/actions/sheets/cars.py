@@ -1,6 +1,5 @@
 """Cars out of a table: each goes through the same actions as a car typed in."""
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -229,7 +228,9 @@ def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
         return {}
     fits = barn.places.named(said)
     if not fits:
-        return {"place": f"there is no bay “{said}” here: write it down under Places, or leave the cell empty"}
+        return {
+            "place": f"there is no bay “{said}” here: write it down under Places, or leave the cell empty"
+        }
     if len(fits) > 1:
         return {"place": f"“{said}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
     vehicle.bay = fits[0]
@@ -248,10 +249,15 @@ def _parts(vehicle: Vehicle, values: dict[str, Any], today: date) -> Iterator[Ac
     if battery:
         if "volts" in battery:
             battery["volts"] = int(battery["volts"])
-        yield lambda: put_battery(battery=Battery(vehicle=vehicle, **battery), today=today), "battery.{}".format
+        yield (
+            lambda: put_battery(battery=Battery(vehicle=vehicle, **battery), today=today),
+            "battery.{}".format,
+        )
     if fuel:
         yield lambda: put_fuel(fuel=Fuel(vehicle=vehicle, **fuel), today=today), "fuel.{}".format
-    fluids = [Fluid(vehicle=vehicle, kind=it, **facts) for it in FluidKind.values if (facts := _of(values, it))]
+    fluids = [
+        Fluid(vehicle=vehicle, kind=it, **facts) for it in FluidKind.values if (facts := _of(values, it))
+    ]
     if fluids:
         yield lambda: put_fluids(vehicle=vehicle, fluids=fluids, today=today), _dotted
     places = TyrePosition.values
@@ -289,4 +295,3 @@ def _uses(vehicle: Vehicle, values: dict[str, Any]) -> Sequence[LastUse]:
 def _label(key: str) -> str:
     known = CARS.field(key)
     return known.label if known else key.replace("_", " ").capitalize()
-

@@ -117,7 +117,9 @@ def set_mapping(*, row: SheetImport, mapping: Mapping, skip_doubles: bool) -> No
 def _refuse_at_work(row: SheetImport) -> None:
     state = SheetImport.objects.filter(pk=row.pk).values_list("state", flat=True).first()
     if state not in (None, SheetState.MAPPING, SheetState.CHECKED, SheetState.CHECKING):
-        raise ValidationError("This table is being brought in, or is in already: nothing about it changes now.")
+        raise ValidationError(
+            "This table is being brought in, or is in already: nothing about it changes now."
+        )
 
 
 @transaction.atomic

@@ -42,9 +42,10 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 
 
 def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
-    """Start a step, once, in the name of whoever asks for it; True when the worker has it, False when it was done at once or is at work already.
+    """Start a step, once, in the name of whoever asks for it; True when the worker has it.
 
-    A job that gave no sign of life for a while may be started again.
+    False when it was done at once, or is at work already. A job that gave no sign of life for a while may
+    be started again.
     """
     now, (before, at_work) = clock(), STEPS[step]
     job = uuid.uuid4()
@@ -76,7 +77,12 @@ def run(pk: uuid.UUID, job: uuid.UUID, *, clock: Clock) -> None:
     except ValidationError as fault:
         _stop(row, job, " ".join(fault.messages), clock())
     except Exception:
-        _stop(row, job, "Something went wrong that is no fault of the table; nothing was stored. Try again.", clock())
+        _stop(
+            row,
+            job,
+            "Something went wrong that is no fault of the table; nothing was stored. Try again.",
+            clock(),
+        )
         raise
 
 

@@ -27,6 +27,7 @@ from collection.sheets.values import moment_of
 
 EVERY = 200  # rows between two signs of life
 BATCH = 500
+CHECKED = ("organisation_id", "tank_litres", "system_volts")  # of a car, against which rows are checked
 REFERS_TO = {"opened": CareKind.TAG_OPENED, "answers": CareKind.NOTE}
 _FIELD_NAMES = {"done_at": "Done at", "kind": "Kind", "note": "Note"}
 
@@ -84,8 +85,9 @@ def _take(row: Parsed, log: Log, found: Findings) -> None:
     vehicle = _car(row, log, found)
     moment = _moment(row, vehicle, log, found)
     if row.values.get("kind") and kind_of(str(row.values["kind"])) is None:
-        found.fault(row.number, "Kind", f"“{row.values['kind']}” is no kind of work that we know: use one of "
-                    f"{', '.join(kind.label for kind in CareKind if kind != CareKind.WITHDRAWN)}")  # fmt: skip
+        known = ", ".join(kind.label for kind in CareKind if kind != CareKind.WITHDRAWN)
+        said = row.values["kind"]
+        found.fault(row.number, "Kind", f"“{said}” is no kind of work that we know: use one of {known}")
         return
     try:
         told = told_by(row.values)
@@ -112,7 +114,9 @@ def _check(row: Parsed, nth: int, told: Told, empty: Draft, log: Log, found: Fin
     for key, value in refers.items():
         target = log.numbers.get(value)
         if not _may_refer(target, key, value, empty.vehicle, log):
-            faults[key] = [f"there is no such entry no. {value} above this row, of this car: check the number"]
+            faults[key] = [
+                f"there is no such entry no. {value} above this row, of this car: check the number"
+            ]
         elif target:
             told.details[key] = str(target.pk)
             log.used.add((key, value))
@@ -121,7 +125,9 @@ def _check(row: Parsed, nth: int, told: Told, empty: Draft, log: Log, found: Fin
     draft = Draft(_as_then(empty), told.kind, empty.done_at, told.details, tuple(told.readings), note)
     try:
         if told.kind == CareKind.WITHDRAWN or faults:
-            raise ValidationError(faults or {"kind": ["withdrawn entries are not brought in: leave them out"]})
+            raise ValidationError(
+                faults or {"kind": ["withdrawn entries are not brought in: leave them out"]}
+            )
         (check_as_written if refers else check_entry)(draft, now=log.now)
     except ValidationError as error:
         found.refused(row.number, error, _label)
@@ -188,8 +194,12 @@ def _car(row: Parsed, log: Log, found: Findings) -> Vehicle | None:
 
 
 def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, found: Findings) -> None:
-    names = ", ".join(f"{log.garage.cars[pk]} ({log.garage.cars[pk].registration or pk})" for pk in sorted(fits))
-    why = "fits no car here: check it, or record the car first" if not fits else f"may be any of these: {names}"
+    names = ", ".join(
+        f"{log.garage.cars[pk]} ({log.garage.cars[pk].registration or pk})" for pk in sorted(fits)
+    )
+    why = (
+        "fits no car here: check it, or record the car first" if not fits else f"may be any of these: {names}"
+    )
     if quarrel:
         why = f"names different cars: {names}"
     found.fault(row, "Car", f"“{text}” {why}")
@@ -217,10 +227,14 @@ def _moment(row: Parsed, vehicle: Vehicle | None, log: Log, found: Findings) -> 
             found.fault(row.number, "Done at", "say on which day it was done")
         return None
     if read.fine == "year":
-        found.fault(row.number, "Done at", "a year alone does not say when: give the day, or the month at least")
+        found.fault(
+            row.number, "Done at", "a year alone does not say when: give the day, or the month at least"
+        )
         return None
     if read.fine != "day":
-        found.note(row.number, "Done at", f"only the month is given: taken as {read.day.day} {read.day:%B %Y}")
+        found.note(
+            row.number, "Done at", f"only the month is given: taken as {read.day.day} {read.day:%B %Y}"
+        )
     zone = log.zone_of(vehicle) if vehicle else log.zone
     try:
         return moment_of(read, clock, zone, log.now).astimezone(zone)
@@ -233,9 +247,12 @@ def _spoken(line: Line) -> dict[str, Any]:
     """The entry by the fields of a table, for whoever looks at the first rows."""
     draft = line.draft
     read = {
-        f"r.{it.quantity}.{it.position}" if it.position else f"r.{it.quantity}": it.value for it in draft.readings
+        f"r.{it.quantity}.{it.position}" if it.position else f"r.{it.quantity}": it.value
+        for it in draft.readings
     }
-    details = {f"d.{key}": value for key, value in draft.details.items() if key not in (*REFERENCES, "to_bay")}
+    details = {
+        f"d.{key}": value for key, value in draft.details.items() if key not in (*REFERENCES, "to_bay")
+    }
     return {"car": str(draft.vehicle), "kind": draft.kind, "done_at": draft.done_at, "note": draft.note,
             **details, **read}  # fmt: skip
 
@@ -295,11 +312,16 @@ def _reading(entry: Entry, it: Measured) -> Reading:
 
 def _still_so(lines: Sequence[Line], now_here: Sequence[Vehicle]) -> None:
     """The cars are still as they were when the rows were checked against them."""
-    names = ("organisation_id", "tank_litres", "system_volts")
     here = {car.pk: car for car in now_here}
     for line in lines:
-        then, car = line.draft.vehicle, here.get(line.draft.vehicle.pk)
-        gone = car is not None and car.left_on is not None and then.left_on is None
-        left_then = gone and car is not None and line.draft.done_at and line.draft.done_at.date() > car.left_on  # type: ignore[operator]
-        if car is None or left_then or any(getattr(then, name) != getattr(car, name) for name in names):
+        then = line.draft.vehicle
+        if not _is_as_then(line.draft, here.get(then.pk)):
             raise ValidationError(f"{then} was changed while its rows were checked: check the table again.")
+
+
+def _is_as_then(draft: Draft, car: Vehicle | None) -> bool:
+    if car is None or any(getattr(draft.vehicle, name) != getattr(car, name) for name in CHECKED):
+        return False
+    if car.left_on is None or draft.vehicle.left_on is not None:
+        return True
+    return draft.done_at is not None and draft.done_at.date() <= car.left_on

@@ -165,7 +165,9 @@ def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:
 def _take_off(car: Vehicle, row: SheetImport, by: Person, now: datetime) -> None:
     zone = car.bay.building.site.time_zone if car.bay else None
     today = now.astimezone(ZoneInfo(zone) if zone else zone_of_organisation(row.organisation)).date()
-    note = Draft(car, CareKind.NOTE, now, {}, (), f"Entered by mistake: taken back with the table {row.name}.")
+    note = Draft(
+        car, CareKind.NOTE, now, {}, (), f"Entered by mistake: taken back with the table {row.name}."
+    )
     record(note, by=by, idempotency_key=f"undo-{row.pk.hex}", now=now)
     car.left_on = car.left_on or today
     car.bay = None
