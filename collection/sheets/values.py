@@ -155,7 +155,7 @@ def split_words(text: str) -> list[str]:
 
 
 def moment_of(read: dates.Read, clock: time | None, zone: tzinfo, now: datetime) -> datetime:
-    """When a row says that something was done: noon, or now where noon is yet to come, if it gives no time."""
+    """When something was done; without a time it is noon, or now where noon is yet to come."""
     at = clock or read.clock
     if at is not None:
         return datetime.combine(read.day, at, at.tzinfo or zone)

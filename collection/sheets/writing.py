@@ -67,11 +67,20 @@ def _heading(sheet: Any, heading: str) -> Any:
 def _xlsx_cell(sheet: Any, cell: Cell) -> Any:
     if isinstance(cell, str):
         return _xlsx_text(sheet, cell)
+    if isinstance(cell, float) and float(f"{cell:.16g}") != cell:
+        return _xlsx_exact(sheet, cell)
     if isinstance(cell, date) and cell.year < FIRST_YEAR:
         return cell.isoformat()
     if isinstance(cell, datetime):
         return cell.replace(tzinfo=None)
     return cell
+
+
+def _xlsx_exact(sheet: Any, value: float) -> Any:
+    """A number whose seventeenth figure counts: the library itself writes sixteen."""
+    made = WriteOnlyCell(sheet, value=0)
+    made._value = repr(value)
+    return made
 
 
 def _xlsx_text(sheet: Any, text: str) -> Any:

@@ -16,13 +16,39 @@ MESSY = [
     ["", "Collection of Ada Wren", ""],
     ["as of Nov 2026"],
     [],
-    ["VIN", "Vehicle", "Ownr", "Location", "Reg. No.", "Battery fitted", "Tank (US gal)", "Last driven",
-     "Tyre date code", "Tire pressure", "Fuel", "Electrics", "Antifreeze %"],
-    ["", "1958 Brackwater Saloon", "ada wren", "A2", "AB 12", "Mar 2024", "12", "03/11/2025", "2319", "26 psi",
-     "E5", "12 V", "50"],
+    [
+        "VIN",
+        "Vehicle",
+        "Ownr",
+        "Location",
+        "Reg. No.",
+        "Battery fitted",
+        "Tank (US gal)",
+        "Last driven",
+        "Tyre date code",
+        "Tire pressure",
+        "Fuel",
+        "Electrics",
+        "Antifreeze %",
+    ],
+    [
+        "",
+        "1958 Brackwater Saloon",
+        "ada wren",
+        "A2",
+        "AB 12",
+        "Mar 2024",
+        "12",
+        "03/11/2025",
+        "2319",
+        "26 psi",
+        "E5",
+        "12 V",
+        "50",
+    ],
     [],
     ["", "Tarnley GT 1971", "Cleo Marsh", "", "CD 34", "", "15", "28/10/2025", "", "", "", "12", ""],
-]  # fmt: skip
+]
 
 
 @pytest.fixture
@@ -53,14 +79,32 @@ def test_only_a_manager_adds_owners_by_a_table(barn, keeper, ada):
 
 
 def test_faults_of_every_part_are_told_at_once_and_nothing_stays(barn, manager, ada, bays):
-    rows = [["Make", "Model", "Year", "Owner", "Bay", "Tank", "In the tank", "Battery made", "Battery installed",
-             "Front left date code", "Volts"],
-            ["", "Nine", "2099", "Ada Wren", "Z9", "40", "60", "2020", "2019", "9999", "12"]]  # fmt: skip
+    rows = [
+        [
+            "Make",
+            "Model",
+            "Year",
+            "Owner",
+            "Bay",
+            "Tank",
+            "In the tank",
+            "Battery made",
+            "Battery installed",
+            "Front left date code",
+            "Volts",
+        ],
+        ["", "Nine", "2099", "Ada Wren", "Z9", "40", "60", "2020", "2019", "9999", "12"],
+    ]
     row = step(send(barn, manager, "cars", rows), "check")
     fields = {it["field"] for it in row.report["faults"]}
     assert fields == {
-        "Marque", "Year of make", "Bay", "In the tank", "Battery installed", "Front left date code"
-    }  # fmt: skip
+        "Marque",
+        "Year of make",
+        "Bay",
+        "In the tank",
+        "Battery installed",
+        "Front left date code",
+    }
     assert Vehicle.objects.count() == 0
     assert list(Owner.objects.filter(organisation=barn)) == [ada]
 

@@ -22,10 +22,15 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
     cars = [make_car(barn, car.owner, registration=f"HB {n}", model=f"No. {n}") for n in range(CARS)]
     start = datetime(2016, 1, 1, 9, tzinfo=UTC)
     rows = [["Reg", "Date", "Volts", "FL psi", "Remarks"]] + [
-        [f"HB {n % CARS}", (start + timedelta(hours=9 * n)).strftime("%d/%m/%Y %H:%M"), f"{12 + n % 9 / 10}",
-         26 if n % 4 == 0 else "", "seen" if n % 10 == 0 else ""]
+        [
+            f"HB {n % CARS}",
+            (start + timedelta(hours=9 * n)).strftime("%d/%m/%Y %H:%M"),
+            f"{12 + n % 9 / 10}",
+            26 if n % 4 == 0 else "",
+            "seen" if n % 10 == 0 else "",
+        ]
         for n in range(ROWS)
-    ]  # fmt: skip
+    ]
     monkeypatch.setattr(jobs, "worker_is_alive", lambda _now: True)
     queued, took = [], {}
     monkeypatch.setattr(jobs, "async_task", lambda *args: queued.append(args))
@@ -33,7 +38,7 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
     began = perf_counter()
     row = incoming.take_in(
         organisation=barn, by=keeper, kind="log", name="log.csv", data=csv_of(rows), now=NOW
-    )  # fmt: skip
+    )
     took["read"] = perf_counter() - began
     for what in ("check", "import"):
         assert jobs.start(row=row, step=what, by=keeper, clock=clock)
@@ -52,7 +57,7 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
     assert row.undone["withdrawn"] == 12_500
     assert verify(export_history(cars[3], now=NOW)).sound
     with capsys.disabled():
-        print(
+        print(  # noqa: T201 - to be seen, not asserted
             f"\n{ROWS} rows on {connection.vendor}: " + ", ".join(f"{k} {v:.1f} s" for k, v in took.items())
         )
 
@@ -61,8 +66,14 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
 def test_the_page_tells_how_far_it_is(barn, keeper, car, client_as):
     car.registration = "HB 1"
     car.save()
-    row = incoming.take_in(organisation=barn, by=keeper, kind="log", name="log.csv", now=NOW,
-                           data=csv_of([["Reg", "Date", "Volts"], ["HB 1", "2026-01-01", "12.5"]]))  # fmt: skip
+    row = incoming.take_in(
+        organisation=barn,
+        by=keeper,
+        kind="log",
+        name="log.csv",
+        now=NOW,
+        data=csv_of([["Reg", "Date", "Volts"], ["HB 1", "2026-01-01", "12.5"]]),
+    )
     SheetImport.objects.filter(pk=row.pk).update(state="checking", beat_at=NOW, done=4000, rows=ROWS)
     page = client_as(keeper).get(f"/tables/{row.pk}/").content.decode()
     assert "4000 of 10000 rows" in page

@@ -77,8 +77,12 @@ def test_an_american_reads_fahrenheit_and_gallons_where_the_heading_is_silent(ba
 
 
 def test_words_for_work_are_understood(barn, keeper, plated):
-    rows = [["Car", "When", "Work done", "Minutes"], ["Wendlow Twelve", "2026-10-01", "Oil change", ""],
-            ["1962 Wendlow Twelve", "2026-10-02", "Run up", "25"], ["Twelve", "2026-10-03", "Inspectd", ""]]  # fmt: skip
+    rows = [
+        ["Car", "When", "Work done", "Minutes"],
+        ["Wendlow Twelve", "2026-10-01", "Oil change", ""],
+        ["1962 Wendlow Twelve", "2026-10-02", "Run up", "25"],
+        ["Twelve", "2026-10-03", "Inspectd", ""],
+    ]
     bring_in(barn, keeper, "log", rows)
     oil, run, seen = entries_of(plated)
     assert (oil.kind, oil.details) == ("fluid_changed", {"fluid": "engine_oil"})
@@ -87,8 +91,14 @@ def test_words_for_work_are_understood(barn, keeper, plated):
 
 
 def test_each_fault_names_its_row_its_field_and_the_fix_and_nothing_is_stored(barn, keeper, plated):
-    rows = [["Reg", "Date", "Volts", "Minutes"], ["HB62A", "2026-10-01", "99", ""], ["HB62A", "soon", "12", ""],
-            ["ZZ 1", "2026-10-01", "12", ""], ["HB62A", "2027-10-01", "", "20"], ["HB62A", "2026-10-01", "flat", ""]]  # fmt: skip
+    rows = [
+        ["Reg", "Date", "Volts", "Minutes"],
+        ["HB62A", "2026-10-01", "99", ""],
+        ["HB62A", "soon", "12", ""],
+        ["ZZ 1", "2026-10-01", "12", ""],
+        ["HB62A", "2027-10-01", "", "20"],
+        ["HB62A", "2026-10-01", "flat", ""],
+    ]
     row = step(send(barn, keeper, "log", rows), "check")
     told = {(it["row"], it["field"]) for it in row.report["faults"]}
     assert told == {(2, "Rested volts"), (3, "Done at"), (4, "Car"), (5, "Done at"), (6, "Rested volts")}
@@ -184,9 +194,15 @@ def test_an_entry_that_somebody_corrected_since_stays_and_is_told(barn, keeper, 
     row = bring_in(barn, keeper, "log", WEEKLY)
     old = Entry.objects.filter(kind="battery_reading").first()
     log_entry(
-        vehicle=plated, kind="battery_reading", done_at=old.done_at, by=keeper, idempotency_key="mine",
-        now=NOW, readings=[log.Measured("rested_volts", 12.2)], corrects=old,
-    )  # fmt: skip
+        vehicle=plated,
+        kind="battery_reading",
+        done_at=old.done_at,
+        by=keeper,
+        idempotency_key="mine",
+        now=NOW,
+        readings=[log.Measured("rested_volts", 12.2)],
+        corrects=old,
+    )
     step(row, "undo")
     assert (row.undone["withdrawn"], row.undone["kept_count"]) == (3, 1)
     assert "already corrected" in row.undone["kept"][0]["why"]
@@ -206,9 +222,11 @@ def test_moves_are_history_and_move_no_car(barn, keeper, plated, bays):
 
 
 def test_a_tag_and_its_taking_off_find_each_other_by_number(barn, keeper, plated):
-    rows = [["No.", "Reg", "Date", "Kind", "Tag", "Tag where", "Takes off tag no."],
-            ["1", "HB62A", "2026-05-01", "Tag hung", "drained", "Radiator", ""],
-            ["2", "HB62A", "2026-06-01", "Tag taken off", "", "", "1"]]  # fmt: skip
+    rows = [
+        ["No.", "Reg", "Date", "Kind", "Tag", "Tag where", "Takes off tag no."],
+        ["1", "HB62A", "2026-05-01", "Tag hung", "drained", "Radiator", ""],
+        ["2", "HB62A", "2026-06-01", "Tag taken off", "", "", "1"],
+    ]
     bring_in(barn, keeper, "log", rows)
     hung, off = Entry.objects.order_by("done_at")
     assert off.details == {"opened": str(hung.pk)}

@@ -29,8 +29,16 @@ def full(barn, car, keeper, bays):
     car.registration, car.chassis_number, car.notes = "-HB 1", "0123", "'quoted\nand @more"
     car.engine, car.tank_material, car.left_on, car.on_stands = "@six", "grp", None, True
     car.save()
-    Battery.objects.create(vehicle=car, chemistry="agm", capacity_ah=60.5, volts=12, made_on=date(2019, 5, 1),
-                           isolated=True, drain_ma=20.3, full_sg=1.265)  # fmt: skip
+    Battery.objects.create(
+        vehicle=car,
+        chemistry="agm",
+        capacity_ah=60.5,
+        volts=12,
+        made_on=date(2019, 5, 1),
+        isolated=True,
+        drain_ma=20.3,
+        full_sg=1.265,
+    )
     Fuel.objects.create(
         vehicle=car, grade="petrol_e5", litres=12.3456789, bio_pct=4.5, as_of=date(2026, 1, 2)
     )
@@ -73,16 +81,33 @@ def full(barn, car, keeper, bays):
         {"topped_up": True},
         [Measured("tyre_pressure", 180.12345, "rear_left")],
     )
-    Entry.objects.create(vehicle=gone, kind="note", done_at=NOW - timedelta(days=200), recorded_at=NOW, by=keeper,
-                         note="here\x0bonce", idempotency_key="old")  # fmt: skip
+    Entry.objects.create(
+        vehicle=gone,
+        kind="note",
+        done_at=NOW - timedelta(days=200),
+        recorded_at=NOW,
+        by=keeper,
+        note="here\x0bonce",
+        idempotency_key="old",
+    )
     return barn
 
 
 def _log(car, by, kind, details=None, readings=(), note="", corrects=None):
     count = Entry.objects.count()
     when = datetime(2026, 3, 1, 9, 30, 15, 123456, UTC) + timedelta(days=7 * count)
-    return log_entry(vehicle=car, kind=kind, done_at=when, by=by, idempotency_key=f"k{count}", corrects=corrects,
-                     now=NOW + timedelta(seconds=count), details=details, readings=readings, note=note).entry  # fmt: skip
+    return log_entry(
+        vehicle=car,
+        kind=kind,
+        done_at=when,
+        by=by,
+        idempotency_key=f"k{count}",
+        corrects=corrects,
+        now=NOW + timedelta(seconds=count),
+        details=details,
+        readings=readings,
+        note=note,
+    ).entry
 
 
 def told(organisation):
