@@ -56,4 +56,4 @@ def test_faults_are_shown_by_row_and_field(kaldmere, open_as):
     assert page.get_by_text("fits no car here").count() > 0
     looked_at(page)
     page.get_by_role("button", name="Forget this table").click()
-    page.get_by_text("is forgotten").wait_for()
+    page.get_by_text("bad.csv is forgotten").wait_for()
