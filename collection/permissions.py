@@ -38,6 +38,7 @@ from collection.models import (
     Person,
     Pressing,
     Role,
+    SheetImport,
     Site,
     SiteNotes,
     Vehicle,
@@ -226,6 +227,11 @@ class Access:
         self._require(MANAGE)
         return Handover.objects.filter(organisation=self.organisation)
 
+    def sheets(self) -> QuerySet[SheetImport]:
+        """Tables brought in, or on their way; without their values."""
+        self._require(WORK)
+        return SheetImport.objects.filter(organisation=self.organisation).defer("data")
+
     def runs(self) -> QuerySet[ForecastRun]:
         """The organisation's forecast runs."""
         self._require(MANAGE)
@@ -250,6 +256,12 @@ def zone_of_organisation(organisation: Organisation) -> ZoneInfo:
     """The zone of its first site, UTC before there is one."""
     name = organisation.sites.values_list("time_zone", flat=True).first()
     return ZoneInfo(name or "UTC")
+
+
+def may_in(person: Person, organisation: Organisation, capability: str) -> bool:
+    """Whether somebody who is not at a page now may do something in an organisation: for jobs."""
+    membership = Membership.objects.filter(person=person, organisation=organisation).first()
+    return membership is not None and capability in CAPABILITIES[membership.role]
 
 
 class AccessRequest(HttpRequest):

@@ -1,6 +1,7 @@
 """Background jobs: ids in, one call, safe to run twice. The periodic ones stand in one table."""
 
 import logging
+import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
@@ -20,6 +21,8 @@ from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_recompute
+from collection.actions.sheets.incoming import forget_old
+from collection.actions.sheets.jobs import run
 from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
@@ -51,6 +54,7 @@ PERIODIC = (
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
     Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
     Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
+    Periodic("old tables", "collection.tasks.forget_old_tables", 720),
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
     # Changed dates are written down with the change; this sends them, also what a dead process left.
     Periodic("webhooks", "collection.tasks.send_changes", 1),
@@ -124,6 +128,16 @@ def sweep_files() -> None:
     """Delete what a kill left in the media folder."""
     if swept := sweep():
         log.warning("%s files that no entry names were swept", swept)
+
+
+def work_on_sheet(pk: str, job: str) -> None:
+    """Check, bring in or take back a table; a job that was started anew since does nothing."""
+    run(uuid.UUID(pk), uuid.UUID(job), clock=timezone.now)
+
+
+def forget_old_tables() -> None:
+    """Forget the values of tables that nobody brought in."""
+    forget_old(timezone.now())
 
 
 def plan_sites() -> None:

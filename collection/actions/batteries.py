@@ -16,10 +16,15 @@ DATES = ("made_on", "installed_on", "removed_on", "maintainer_since")
 @transaction.atomic
 def save_battery(*, battery: Battery, today: date) -> Battery:
     """Save what is known of a battery; ValidationError names what is wrong."""
-    check(battery, _faults(battery, today))
-    battery.save()
+    put_battery(battery=battery, today=today)
     refresh_vehicles([battery.vehicle_id], today=today)
     return battery
+
+
+def put_battery(*, battery: Battery, today: date) -> None:
+    """The same without working out the car's dates."""
+    check(battery, _faults(battery, today))
+    battery.save()
 
 
 @transaction.atomic

@@ -100,10 +100,12 @@ def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
 
 
 def _attachments(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    if not draft.attachments:
+        return
     had = draft.corrects.attachments.count() if draft.corrects else 0
-    if draft.attachments and had + len(draft.attachments) > MOST_FILES:
+    if had + len(draft.attachments) > MOST_FILES:
         yield "attachments", f"{MOST_FILES} photographs and documents go with one entry: make a second one."
-    if draft.attachments and draft.kind == CareKind.WITHDRAWN:
+    if draft.kind == CareKind.WITHDRAWN:
         yield "attachments", "Nothing comes with a withdrawal: attach it to a note."
 
 

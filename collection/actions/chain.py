@@ -25,6 +25,14 @@ def chain_entry(entry: Entry) -> None:
 
 
 @transaction.atomic
+def chain_entries(vehicles: Sequence[Vehicle]) -> None:
+    """Chain what was just stored in bulk for these cars, in the order in which it was recorded."""
+    loose = unchained().filter(vehicle__in=[vehicle.pk for vehicle in vehicles])
+    for car, entries in groupby(loose, key=lambda entry: entry.vehicle):
+        _append(car, list(entries))
+
+
+@transaction.atomic
 def chain_missing() -> int:
     """Chain every entry that stands in no chain yet, as bulk loaders leave them; returns how many."""
     loose = list(unchained())

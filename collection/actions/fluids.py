@@ -17,12 +17,17 @@ def save_fluids(*, vehicle: Vehicle, fluids: Sequence[Fluid], today: date) -> No
 
     ValidationError names its fields ``kind-field`` (``coolant-changed_on``).
     """
+    put_fluids(vehicle=vehicle, fluids=fluids, today=today)
+    refresh_vehicles([vehicle.pk], today=today)
+
+
+def put_fluids(*, vehicle: Vehicle, fluids: Sequence[Fluid], today: date) -> None:
+    """The same without working out the car's dates."""
     known = [fluid for fluid in fluids if _is_known(fluid)]
     check_rows((fluid.kind, fluid, _faults(fluid, today)) for fluid in known)
     vehicle.fluids.exclude(kind__in=[fluid.kind for fluid in known]).delete()
     for fluid in known:
         fluid.save()
-    refresh_vehicles([vehicle.pk], today=today)
 
 
 def _is_known(fluid: Fluid) -> bool:

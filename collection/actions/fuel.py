@@ -13,11 +13,16 @@ from collection.models import Fuel
 @transaction.atomic
 def save_fuel(*, fuel: Fuel, today: date) -> Fuel:
     """Save the fuel as found; ValidationError names what is wrong, litres above the tank among it."""
+    put_fuel(fuel=fuel, today=today)
+    refresh_vehicles([fuel.vehicle_id], today=today)
+    return fuel
+
+
+def put_fuel(*, fuel: Fuel, today: date) -> None:
+    """The same without working out the car's dates."""
     fuel.as_of = fuel.as_of or today
     check(fuel, _faults(fuel, today))
     fuel.save()
-    refresh_vehicles([fuel.vehicle_id], today=today)
-    return fuel
 
 
 def _faults(fuel: Fuel, today: date) -> Faults:

@@ -17,6 +17,12 @@ def save_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], today: date) -> None:
 
     ValidationError names its fields ``position-field`` (``front_left-date_code``).
     """
+    put_tyres(vehicle=vehicle, tyres=tyres, today=today)
+    refresh_vehicles([vehicle.pk], today=today)
+
+
+def put_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], today: date) -> None:
+    """The same without working out the car's dates."""
     known = [tyre for tyre in tyres if tyre.date_code or tyre.placard_kpa is not None]
     check(vehicle, {})
     check_rows((tyre.position, tyre, _faults(tyre, today)) for tyre in known)
@@ -24,7 +30,6 @@ def save_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], today: date) -> None:
     vehicle.tyres.exclude(position__in=[tyre.position for tyre in known]).delete()
     for tyre in known:
         tyre.save()
-    refresh_vehicles([vehicle.pk], today=today)
 
 
 def _faults(tyre: Tyre, today: date) -> Faults:

@@ -15,13 +15,18 @@ from collection.models import Fuel, LastEvent, LastUse, Vehicle
 @transaction.atomic
 def save_vehicle(*, vehicle: Vehicle, today: date) -> Vehicle:
     """Save a new or changed car and work out its dates anew; ValidationError names what is wrong."""
+    put_vehicle(vehicle=vehicle, today=today)
+    refresh_vehicles([vehicle.pk], today=today)
+    return vehicle
+
+
+def put_vehicle(*, vehicle: Vehicle, today: date) -> None:
+    """The same without working out its dates: for many cars in a row."""
     faults = in_future(vehicle, ("stored_since", "left_on"), today)
     faults |= before(vehicle, "left_on", "stored_since")
     faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
     check(vehicle, faults | _wall_faults(vehicle) | _bay_faults(vehicle))
     vehicle.save()
-    refresh_vehicles([vehicle.pk], today=today)
-    return vehicle
 
 
 def _year_faults(vehicle: Vehicle, today: date) -> Faults:
@@ -74,6 +79,12 @@ def save_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], today: date) ->
 
     ValidationError names its fields ``event-field`` (``full_warm-on``).
     """
+    put_last_uses(vehicle=vehicle, uses=uses, today=today)
+    refresh_vehicles([vehicle.pk], today=today)
+
+
+def put_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], today: date) -> None:
+    """The same without working out the car's dates."""
     known = [use for use in uses if use.on is not None]
     check_rows((use.event, use, _use_faults(use, today)) for use in known)
     if faults := _order_faults({use.event: use.on for use in known}):
@@ -81,7 +92,6 @@ def save_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], today: date) ->
     vehicle.last_uses.exclude(event__in=[use.event for use in known]).delete()
     for use in known:
         use.save()
-    refresh_vehicles([vehicle.pk], today=today)
 
 
 def _use_faults(use: LastUse, today: date) -> Faults:

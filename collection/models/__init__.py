@@ -30,6 +30,7 @@ from collection.models.private import CarNotes, SiteNotes
 from collection.models.rates import Rate
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
+from collection.models.sheets import SheetImport, SheetKind, SheetMemory, SheetState
 from collection.models.tyres import Tyre, TyrePosition
 from collection.models.vehicles import (
     Basis,
@@ -52,7 +53,8 @@ __all__ = [
     "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "LoggerDay", "LoggerFile",
     "LoggerState", "MeasuredClimate", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner",
     "Person", "PinnedChoice", "Pressing", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role",
-    "ShareLink", "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial",
-    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase",
-    "WakingRates", "Way", "Webhook", "Weekday", "WeeklyMail",
+    "ShareLink", "ShareOpening", "SheetImport", "SheetKind", "SheetMemory", "SheetState", "Shelter",
+    "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition",
+    "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday",
+    "WeeklyMail",
 ]  # fmt: skip

@@ -133,6 +133,7 @@ PAGES = {
     "waking_rates": [("/waking-rates/", ())],
     "runs": [("/runs/", ())],
     "installation": [("/installation/", ())],
+    "sheets": [("/tables/", ())],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],
     "account_reset_password": [("/sign-in/forgotten/", ())],
@@ -143,9 +144,12 @@ PAGES = {
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
 # read by programs, or as paper
 NO_PAGES = {"openapi", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
-NO_PAGES |= {"calendar_feed"}
+NO_PAGES |= {"calendar_feed"} | {
+    pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
+}
 NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
 MADE_FIRST = {"webhook"}  # looked at below, after it is made
+SENT_FIRST = {"sheet", "sheet_columns"}  # looked at by test_sheets.py, which sends tables
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
 ELSEWHERE = {
@@ -168,7 +172,7 @@ def filled(kaldmere, path, queries):
 
 def test_every_named_address_is_looked_at():
     names = {pattern.name for pattern in urls.urlpatterns if getattr(pattern, "name", None)}
-    assert names - POST_ONLY - NO_PAGES - ELSEWHERE - BY_LINK - MADE_FIRST == set(PAGES)
+    assert names - POST_ONLY - NO_PAGES - ELSEWHERE - BY_LINK - MADE_FIRST - SENT_FIRST == set(PAGES)
 
 
 @pytest.mark.parametrize(("path", "queries"), VARIANTS, ids=[path for path, _ in VARIANTS])

@@ -1,0 +1,1 @@
+"""Tables as people keep them: read, understood and written; no pages, no database."""

@@ -1,0 +1,45 @@
+"""What a column may mean, with the names that people give it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+Choices = tuple[tuple[str, str], ...]
+TEXT, NUMBER, WHOLE, DATE, MOMENT, CLOCK, FLAG, CHOICE, WORDS = (
+    "text", "number", "whole", "date", "moment", "clock", "flag", "choice", "words",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing that a column may tell."""
+
+    key: str
+    label: str
+    type: str = TEXT
+    way: str = ""  # of its unit: a key of units.WAYS
+    also: tuple[str, ...] = ()  # other headings
+    choices: Callable[[], Choices] | None = None
+    group: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every heading that means it, our own first."""
+        return (self.label, *self.also)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a file is brought in for."""
+
+    key: str
+    title: str
+    fields: tuple[Field, ...]
+
+    def field(self, key: str) -> Field | None:
+        """The field of that key."""
+        return next((field for field in self.fields if field.key == key), None)
+
+
+def names(text: str) -> tuple[str, ...]:
+    """Headings parted by strokes."""
+    return tuple(part.strip() for part in text.split("|") if part.strip())
