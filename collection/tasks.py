@@ -2,24 +2,26 @@
 
 import logging
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.utils import timezone
 from django_q.models import Schedule
-from django_q.tasks import async_task
 
 from collection import weekly_mail
 from collection.actions.chain import sign_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
-from collection.actions.runs import queue_recompute
-from collection.bridge.refresh import bring_up_to_date, refresh_organisation
+from collection.actions.runs import queue_nightly, wake_quiet_runs, work_on_run
+from collection.bridge.refresh import bring_up_to_date
+from collection.jobs import leave
 from collection.queries import chain, plans, reminders, runs
 
 log = logging.getLogger(__name__)
+
+A_TURN = timedelta(minutes=1)  # for one run, before others have theirs
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,8 @@ PERIODIC = (
     Periodic("heartbeat", runs.HEARTBEAT, 1),
     # Looks every hour for whoever's day has begun: each organisation has its own midnight,
     # and a night that the machine slept through is made up for in the morning.
+    # What was lost with a worker, a host or the queue is taken up again.
+    Periodic("runs left behind", "collection.tasks.wake_runs", 1),
     Periodic("nightly", "collection.tasks.nightly", 60),
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
@@ -59,25 +63,27 @@ def heartbeat() -> None:
 
 def nightly() -> None:
     """Queue the recompute of every organisation that has had none since its own midnight."""
-    for organisation in runs.without_a_run_tonight(timezone.now()):
-        queue_recompute(organisation.pk, trigger=runs.NIGHTLY)
-
-
-def recompute_organisation(organisation_pk: int, trigger: str) -> None:
-    """Recompute one organisation's fleet; a nightly run that was already made is not made again."""
     now = timezone.now()
-    organisation = runs.organisation(organisation_pk)
-    if organisation is None:
-        log.warning("organisation %s is gone: nothing to recompute", organisation_pk)
-    elif trigger != runs.NIGHTLY or runs.needs_a_run_tonight(organisation, now):
-        refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
+    for organisation in runs.without_a_run_tonight(now):
+        queue_nightly(organisation, now=now)
+
+
+def recompute(run_pk: int) -> None:
+    """Help with a run; one that is done, or gone, needs none."""
+    now = timezone.now()
+    work_on_run(run_pk, now=now, until=now + A_TURN)
+
+
+def wake_runs() -> None:
+    """See that no run waits for a job that is lost."""
+    wake_quiet_runs(timezone.now())
 
 
 def weekly_mails() -> None:
     """Queue the mail of every member whose Monday morning has come; where mail can be sent at all."""
     if settings.SENDS_MAIL:
         for pk in reminders.mails_due(timezone.now()):
-            async_task("collection.tasks.mail_the_week", pk)
+            leave("collection.tasks.mail_the_week", pk)
 
 
 def mail_the_week(pk: int) -> None:
@@ -96,7 +102,7 @@ def sign_statements() -> None:
 def plan_sites() -> None:
     """Queue a look at the plan of every site at which somebody works."""
     for pk in plans.sites_with_hands():
-        async_task(PLAN, pk)
+        leave(PLAN, pk)
 
 
 def plan_site(site_pk: int) -> None:

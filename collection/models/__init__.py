@@ -5,7 +5,7 @@ from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.clashes import Clash
-from collection.models.computed import DutyRow, ForecastRun
+from collection.models.computed import DutyRow, ForecastRun, RunPart
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
@@ -47,7 +47,7 @@ __all__ = [
     "Damp", "DutyRow", "Entry", "Equipment", "EquipmentKind", "Evidence", "Fluid", "FluidKind",
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
     "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
-    "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "ShareLink",
+    "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "RunPart", "ShareLink",
     "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
     "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
     "Weekday", "WeeklyMail",

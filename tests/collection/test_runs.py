@@ -57,7 +57,9 @@ def test_with_a_worker_the_button_queues_the_job(barn_site, car, django_capture_
         answer = barn_site.post("/runs/")
     assert answer.status_code == 302
     assert OrmQ.objects.count() == 1
-    assert not ForecastRun.objects.exists()
+    assert ForecastRun.objects.get().state == "running"
+    assert "still running" in text(barn_site.get("/runs/"))
+    assert "0 so far" in text(barn_site.get("/runs/"))
 
 
 def test_errors_name_their_cars_and_lead_to_them(barn_site, barn, car):
