@@ -1,6 +1,7 @@
 """Readers of environment variables that fail loudly, naming the variable and the fix."""
 
 import os
+import secrets
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
@@ -54,6 +55,21 @@ def folder(name: str, default: Path) -> Path:
     return path
 
 
+def keep_secret(path: Path, value: bytes) -> None:
+    """Store a secret for its owner only, unless another process has: nobody ever reads half a secret."""
+    aside = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+    with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+        file.write(value)
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(aside, path)
+    except FileExistsError:
+        pass  # another process was quicker; its secret serves
+    finally:
+        aside.unlink()
+
+
 @dataclass(frozen=True)
 class MailServer:
     """Where mail goes out; TLS from the first byte, by STARTTLS, or not at all."""
@@ -86,6 +102,15 @@ def mail_server(name: str) -> MailServer | None:
         )
     user, password = unquote(parts.username or ""), unquote(parts.password or "")
     return MailServer(host, port, user, password, parts.scheme == "smtps", parts.scheme == "smtp")
+
+
+def queue(name: str) -> str:
+    """A Redis server as an address; empty when it is not set and jobs wait in the database."""
+    value = text(name)
+    parts = urlsplit(value)
+    if value and not (parts.scheme in ("redis", "rediss") and parts.hostname):
+        raise ImproperlyConfigured(f"{name} is no Redis server: write redis://host:6379/0 or rediss://…")
+    return value
 
 
 def site_address(name: str, host: str) -> str:

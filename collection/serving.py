@@ -60,6 +60,7 @@ def web_command(host: str, port: int) -> Command:
         "--port": str(port),
         "--log-level": "error",
         "--blocking-threads": str(THREADS),
+        "--workers": str(settings.WEB_PROCESSES),
     }
     flags = [part for option in options.items() for part in option]
     return [sys.executable, "-m", "granian", *flags, "--no-ws", "--respawn-failed-workers",
@@ -72,14 +73,15 @@ def worker_command() -> Command:
 
 
 class Supervisor:
-    """Keeps the web server and the worker running until it is told to stop.
+    """Keeps the web server and the worker, or the one of them asked for, running until it is told to stop.
 
     A worker that dies is started again, after a pause that doubles while it keeps dying: the pages
     do not need it. A web server that dies ends everything, so that whoever started us sees it.
     """
 
-    def __init__(self, web: Command, worker: Command, say: Say) -> None:
-        self.commands = {"web server": web, "background worker": worker}
+    def __init__(self, web: Command | None, worker: Command | None, say: Say) -> None:
+        asked = {"web server": web, "background worker": worker}
+        self.commands = {name: command for name, command in asked.items() if command}
         self.children: dict[str, subprocess.Popen[bytes]] = {}
         self.say = say
         self.stopping = False
@@ -111,9 +113,10 @@ class Supervisor:
         )
 
     def _look_after(self) -> None:
-        if self.children["web server"].poll() is not None:
+        web, worker = self.children.get("web server"), self.children.get("background worker")
+        if web and web.poll() is not None:
             raise CommandError("The web server ended by itself: its own message stands above.")
-        if self.children["background worker"].poll() is None:
+        if worker is None or worker.poll() is None:
             self.worker_due = 0.0
         elif not self.worker_due:
             self.say(f"The background worker ended; starting it again in {self.pause_seconds:g} seconds.")

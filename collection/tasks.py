@@ -11,7 +11,7 @@ from django.utils import timezone
 from django_q.models import Schedule
 
 from collection import weekly_mail
-from collection.actions.chain import sign_statement
+from collection.actions.chain import sign_todays_statement
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_nightly, wake_quiet_runs, work_on_run
@@ -96,7 +96,7 @@ def sign_statements() -> None:
     """Sign the day's statement over the chains of every organisation that has none for today yet."""
     now = timezone.now()
     for organisation in chain.without_a_statement_today(now):
-        sign_statement(organisation=organisation, now=now)
+        sign_todays_statement(organisation=organisation, now=now)
 
 
 def plan_sites() -> None:

@@ -6,7 +6,7 @@ from functools import partial
 from django.db import transaction
 
 from collection import jobs
-from collection.bridge.fleet_run import begin_run, work_on
+from collection.bridge.fleet_run import begin_run, work_on_any
 from collection.bridge.refresh import refresh_organisation
 from collection.models import ForecastRun, Organisation
 from collection.queries import runs
@@ -39,9 +39,8 @@ def queue_nightly(organisation: Organisation, *, now: datetime) -> None:
 
 
 def work_on_run(run_pk: int, *, now: datetime, until: datetime) -> None:
-    """Take parts of a run for a while; whatever is left then goes to the end of the queue."""
-    run = runs.running(run_pk)
-    if run and work_on(run.pk, today=runs.local_day(run.organisation, now), until=until):
+    """Take parts of a run, and of others, for a while; what is left then goes to the end of the queue."""
+    if work_on_any(run_pk, lambda organisation: runs.local_day(organisation, now), until=until):
         wake(run_pk)
 
 

@@ -5,16 +5,18 @@ takes whatever part nobody else holds. A part is one transaction: a worker that 
 at their old dates, its part not done, and the lock on it goes with its connection.
 """
 
+from collections.abc import Callable
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Manager, QuerySet
 from django.utils import timezone
 
 from collection.bridge.compute import compute_surely
 from collection.models import ForecastRun, Organisation, RunPart, Vehicle
 
-PART = 250  # cars a part: somebody who logs at one of them waits for the rest, well under a second
+PART = 100  # cars a part: who logs at one of them waits for the rest, well under a second
+DayOf = Callable[[Organisation], date]  # an organisation's own day
 RUNNING, DONE, REPLACED = ForecastRun.State.RUNNING, ForecastRun.State.DONE, ForecastRun.State.REPLACED
 
 
@@ -38,27 +40,39 @@ def begin_run(organisation_pk: int, *, trigger: str, now: datetime) -> ForecastR
     return run
 
 
-def work_on(run_pk: int, *, today: date, until: datetime | None = None) -> bool:
-    """Do parts of a run that nobody else holds, until none is left or it is late; whether any may be left."""
-    while _do_a_part(run_pk, today):
-        if until and timezone.now() >= until:
-            return True
+def work_on(run_pk: int, day_of: DayOf) -> None:
+    """Do parts of a run that nobody else holds, until none is left."""
+    while _do_a_part(RunPart.objects.filter(run=run_pk), day_of):
+        pass
     _end_if_done(run_pk)
+
+
+def work_on_any(run_pk: int, day_of: DayOf, *, until: datetime) -> bool:
+    """Do parts of this run, then of any other, until none is left or it is late; whether it got late.
+
+    A job that was lost with its machine thus leaves nothing behind while any other is being done.
+    """
+    _end_if_done(run_pk)  # whoever did its last part may not have lived to say so
+    while _do_a_part(RunPart.objects.filter(run=run_pk), day_of) or _do_a_part(RunPart.objects, day_of):
+        if timezone.now() >= until:
+            return True
     return False
 
 
-def _do_a_part(run_pk: int, today: date) -> bool:
+def _do_a_part(parts: QuerySet[RunPart] | Manager[RunPart], day_of: DayOf) -> bool:
+    """Compute the first part that is not done and that nobody holds; False where there is none."""
     with transaction.atomic():
-        waiting = RunPart.objects.filter(run=run_pk, run__state=RUNNING, done_at__isnull=True)
-        part = waiting.select_for_update(skip_locked=True, of=("self",)).select_related("run").first()
+        waiting = parts.filter(run__state=RUNNING, done_at__isnull=True).select_related("run__organisation")
+        part = waiting.select_for_update(skip_locked=True, of=("self",)).order_by("pk").first()
         if part is None:
             return False
-        organisation = part.run.organisation_id
-        cars = _standing(organisation).filter(pk__range=(part.first_car, part.last_car))
+        organisation = part.run.organisation
+        cars = _standing(organisation.pk).filter(pk__range=(part.first_car, part.last_car))
         pks = list(cars.values_list("pk", flat=True))
-        part.errors, part.cars = compute_surely(organisation, pks, today), len(pks)
+        part.errors, part.cars = compute_surely(organisation.pk, pks, day_of(organisation)), len(pks)
         part.done_at = timezone.now()
         part.save()
+    _end_if_done(part.run_id)
     return True
 
 

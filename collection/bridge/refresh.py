@@ -31,7 +31,7 @@ def refresh_vehicles(pks: Sequence[int], *, today: date) -> None:
 def refresh_organisation(organisation_pk: int, *, today: date, trigger: str) -> ForecastRun:
     """Recompute a whole organisation now; a car that cannot be computed is named, the others go on."""
     run = begin_run(organisation_pk, trigger=trigger, now=timezone.now())
-    work_on(run.pk, today=today)
+    work_on(run.pk, lambda _: today)
     run.refresh_from_db()
     return run
 

@@ -47,4 +47,11 @@ class Migration(migrations.Migration):
             name='run',
             field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='parts', to='collection.forecastrun'),
         ),
+        migrations.CreateModel(
+            name='SharedKey',
+            fields=[
+                ('name', models.CharField(max_length=20, primary_key=True, serialize=False)),
+                ('fingerprint', models.CharField(max_length=64)),
+            ],
+        ),
     ]

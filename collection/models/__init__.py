@@ -21,6 +21,7 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
+from collection.models.installation import SharedKey
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -48,7 +49,7 @@ __all__ = [
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
     "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
     "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "RunPart", "ShareLink",
-    "ShareOpening", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
+    "ShareOpening", "SharedKey", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
     "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
     "Weekday", "WeeklyMail",
 ]  # fmt: skip

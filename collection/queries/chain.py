@@ -1,6 +1,6 @@
 """Reading chains and statements: what an exported history holds, and which chains have grown."""
 
-from datetime import date, datetime
+from datetime import datetime
 from itertools import groupby
 from typing import Any
 
@@ -54,12 +54,13 @@ def last_anchor(organisation: Organisation) -> Anchor | None:
 def without_a_statement_today(now: datetime) -> list[Organisation]:
     """Every organisation with a chain that has no statement since its own midnight."""
     chained = Organisation.objects.filter(vehicles__chain__isnull=False).distinct().order_by("pk")
-    return [each for each in chained if not _stated(each, local_day(each, now))]
+    return [each for each in chained if lacks_todays_statement(each, now)]
 
 
-def _stated(organisation: Organisation, day: date) -> bool:
+def lacks_todays_statement(organisation: Organisation, now: datetime) -> bool:
+    """Whether there is none since the organisation's own midnight."""
     last = last_anchor(organisation)
-    return last is not None and local_day(organisation, last.at) >= day
+    return last is None or local_day(organisation, last.at) < local_day(organisation, now)
 
 
 def statement_file(anchor: Anchor) -> Facts:

@@ -64,12 +64,6 @@ def held(organisation: Organisation) -> None:
     Organisation.objects.select_for_update(no_key=True).get(pk=organisation.pk)
 
 
-def running(pk: int) -> ForecastRun | None:
-    """The run, if there is still something to do."""
-    unfinished = ForecastRun.objects.filter(pk=pk, state=ForecastRun.State.RUNNING)
-    return unfinished.select_related("organisation").first()
-
-
 def quiet(now: datetime) -> QuerySet[ForecastRun]:
     """Runs that are not done and for which nobody was woken lately."""
     return ForecastRun.objects.filter(state=ForecastRun.State.RUNNING, nudged_at__lt=now - QUIET_FOR)

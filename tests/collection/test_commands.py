@@ -179,7 +179,7 @@ def running(folder, *arguments, **environment):
     with (folder / "log").open("w") as log:
         process = subprocess.Popen(  # noqa: S603 - our own command line
             [sys.executable, settings.BASE_DIR / "manage.py", *arguments, "--port", str(port)],
-            env=os.environ | {"LONGSTAND_DATA": str(folder)} | environment,
+            env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_DATABASE": ""} | environment,
             stdout=log, stderr=log, stdin=subprocess.DEVNULL,
         )  # fmt: skip
         try:

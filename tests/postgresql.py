@@ -1,0 +1,54 @@
+"""A PostgreSQL server for a test, on this machine; in CI there must be one."""
+
+import glob
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+IN_CI = os.environ.get("CI") == "true"
+MISSING = "no PostgreSQL server on this machine: install the package postgresql"
+
+
+def program(name):
+    """PostgreSQL's own program, on the path or where Debian keeps it."""
+    kept = sorted(glob.glob(f"/usr/lib/postgresql/*/bin/{name}"))
+    return shutil.which(name) or (kept[-1] if kept else None)
+
+
+def as_server(*command):
+    """Run as the user whom PostgreSQL accepts: it refuses to be run by root."""
+    user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+    done = subprocess.run([*user, *command], capture_output=True, text=True, check=False)  # noqa: S603 - ours
+    assert done.returncode == 0, done.stderr
+
+
+def unused_port():
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        return listener.getsockname()[1]
+
+
+@contextmanager
+def postgresql(*, locale="C"):
+    """The address of a server that lives as long as the block; without one a test is skipped, in CI it fails."""
+    if not program("initdb"):
+        pytest.fail(MISSING) if IN_CI else pytest.skip(MISSING)
+    folder, port = Path(tempfile.mkdtemp(prefix="longstand-")), unused_port()
+    if os.geteuid() == 0:
+        shutil.chown(folder, "postgres")
+    data, control = str(folder / "data"), program("pg_ctl")
+    as_server(
+        program("initdb"), "-D", data, "-A", "trust", "-U", "postgres", "-E", "UTF8", f"--locale={locale}"
+    )
+    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off -c shared_buffers=256MB"
+    as_server(control, "-D", data, "-l", str(folder / "log"), "-o", options, "-w", "start")
+    try:
+        yield f"postgres://postgres@127.0.0.1:{port}/postgres"
+    finally:
+        as_server(control, "-D", data, "-m", "immediate", "-w", "stop")
+        shutil.rmtree(folder)
