@@ -4,6 +4,7 @@ import os
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
@@ -104,13 +105,29 @@ def mail_server(name: str) -> MailServer | None:
     return MailServer(host, port, user, password, parts.scheme == "smtps", parts.scheme == "smtp")
 
 
-def queue(name: str) -> str:
-    """A Redis server as an address; empty when it is not set and jobs wait in the database."""
+def queue(name: str) -> dict[str, Any]:
+    """How to reach a Redis server, given as an address; empty when it is not set."""
     value = text(name)
-    parts = urlsplit(value)
-    if value and not (parts.scheme in ("redis", "rediss") and parts.hostname):
+    if not value:
+        return {}
+    from redis.backoff import NoBackoff
+    from redis.connection import SSLConnection, parse_url
+    from redis.retry import Retry
+
+    try:
+        facts: dict[str, Any] = dict(parse_url(value))  # type: ignore[no-untyped-call]
+    except ValueError:
+        facts = {}
+    if "host" not in facts:
         raise ImproperlyConfigured(f"{name} is no Redis server: write redis://host:6379/0 or rediss://…")
-    return value
+    ssl = facts.pop("connection_class", None) is SSLConnection
+    # a page does not wait for a queue that is away: what it would have said stands in the database
+    return {
+        "ssl": ssl,
+        "socket_connect_timeout": 2,
+        "socket_timeout": 5,
+        "retry": Retry(NoBackoff(), 1),
+    } | facts
 
 
 def site_address(name: str, host: str) -> str:

@@ -4,6 +4,7 @@ import logging
 
 from django_q.brokers import get_broker
 from django_q.tasks import async_task
+from redis import RedisError
 
 log = logging.getLogger(__name__)
 
@@ -16,6 +17,9 @@ def leave(func: str, *args: object) -> None:
         log.exception("the queue took no job: %s%s", func, args)
 
 
-def waiting() -> int:
-    """How many jobs no worker has taken yet."""
-    return int(get_broker().queue_size())
+def waiting() -> int | None:
+    """How many jobs no worker has taken yet; None where the queue does not answer."""
+    try:
+        return int(get_broker().queue_size())
+    except RedisError:
+        return None

@@ -14,7 +14,7 @@ from collection import installation_key
 from collection.chain.signing import public_key
 from collection.models import SharedKey
 
-SECRET, SIGNING = "secret", "signing"  # noqa: S105 - names
+SECRET, SIGNING = "secret", "signing"
 WANTED = {
     SECRET: "This machine's secret is not that of the installation: set LONGSTAND_SECRET_KEY as on the "
     "others, or copy their file secret-key into the data folder.",

@@ -1,4 +1,4 @@
-"""A PostgreSQL server for a test, on this machine; in CI there must be one."""
+"""A PostgreSQL server for a test or a bench, on this machine; in CI there must be one."""
 
 import glob
 import os
@@ -44,7 +44,7 @@ def collation():
 
 @contextmanager
 def postgresql():
-    """The address of a server that lives as long as the block; without one a test is skipped, in CI it fails."""
+    """The address of a server that lives as long as the block; without one a test is skipped, and fails in CI."""
     if not program("initdb"):
         pytest.fail(MISSING) if IN_CI else pytest.skip(MISSING)
     folder, port = Path(tempfile.mkdtemp(prefix="longstand-")), unused_port()

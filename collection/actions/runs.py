@@ -46,7 +46,7 @@ def work_on_run(run_pk: int, *, now: datetime, until: datetime) -> None:
 
 def wake_quiet_runs(now: datetime) -> None:
     """Wake workers for each run whose jobs were lost with the worker or the queue that had them."""
-    if jobs.waiting() == 0:  # else they are still on their way
+    if not jobs.waiting():  # else they are still on their way
         for run in runs.quiet(now):
             if runs.quiet(now).filter(pk=run.pk).update(nudged_at=now):  # else another host was quicker
                 wake(run.pk)

@@ -1,13 +1,19 @@
 """The page of forecast runs: who sees it, what it says of the worker, what its button does."""
 
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 from django.utils import timezone
 from django_q.models import OrmQ, Task
+from redis import Redis
+from redis.backoff import NoBackoff
+from redis.retry import Retry
 
+from collection import jobs
 from collection.models import ForecastRun
 from collection.queries import runs
+from tests.postgresql import unused_port
 
 
 def beat(ago):
@@ -43,6 +49,12 @@ def test_a_live_worker_is_told(barn_site):
     shown = text(barn_site.get("/runs/"))
     assert "<dd>Working</dd>" in shown
     assert "does not answer" not in shown
+
+
+def test_a_queue_that_does_not_answer_is_told(barn_site, monkeypatch):
+    away = Redis(port=unused_port(), retry=Retry(NoBackoff(), 0))
+    monkeypatch.setattr(jobs, "get_broker", lambda: SimpleNamespace(queue_size=lambda: away.llen("jobs")))
+    assert "the queue does not answer" in text(barn_site.get("/runs/"))
 
 
 def test_without_a_worker_the_button_recomputes_at_once(barn_site, car, neighbour_car):

@@ -1,7 +1,7 @@
 """Organisations with cars, made in bulk and the same each time, and what their cars' dates are."""
 
 import random
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from django.db import transaction
 
@@ -12,7 +12,6 @@ from collection.models import (
     Fluid,
     Fuel,
     LastUse,
-    Organisation,
     Owner,
     Reading,
     Tyre,
@@ -43,7 +42,8 @@ def make_organisation(name, cars, *, today, entries=0):
     made = Vehicle.objects.bulk_create(
         [
             Vehicle(
-                organisation=barn, owner=owner, marque="Wendlow", model=f"No. {n}", year=chance.randint(1925, 1995),
+                organisation=barn, owner=owner, marque="Wendlow", model=f"No. {n}",
+                year=chance.randint(1925, 1995),
                 fuel_system=chance.choice(("carburettor", "mechanical_injection", "diesel", "")),
                 system_volts=chance.choice((12, 12, None)), tank_litres=chance.randint(30, 90),
                 stored_since=ago(900),
@@ -83,8 +83,6 @@ def _parts(cars, chance, ago):
 
 def _log(barn, cars, entries, today, chance):
     """The care log as a bulk loader leaves it; a reading with each."""
-    from datetime import UTC, datetime, time
-
     keeper = barn.memberships.get().person
     noon = datetime.combine(today, time(12), UTC)
     rows = [
@@ -95,8 +93,8 @@ def _log(barn, cars, entries, today, chance):
     ]  # fmt: skip
     Entry.objects.bulk_create(rows, batch_size=BATCH)
     Reading.objects.bulk_create(
-        [Reading(entry=row, quantity="rested_volts", value=round(chance.uniform(12.0, 12.7), 2), rest_hours=12)
-         for row in rows], batch_size=BATCH,
+        [Reading(entry=row, quantity="rested_volts", value=round(chance.uniform(12.0, 12.7), 2),
+                 rest_hours=12) for row in rows], batch_size=BATCH,
     )  # fmt: skip
 
 

@@ -121,7 +121,7 @@ class Phone(threading.Thread):
     def send(self, web, entries):
         """What the site answers; nothing where it does not."""
         body = {"sent_at": now(), "person": self.person["pk"], "organisation": self.person["organisation"]}
-        request = urllib.request.Request(  # noqa: S310 - our own address
+        request = urllib.request.Request(
             f"http://127.0.0.1:{web.port}/worksheet/entries/",
             json.dumps(body | {"entries": entries}).encode(),
             {"Content-Type": "application/json", "X-CSRFToken": CSRF,
