@@ -44,7 +44,7 @@ def collation():
 
 @contextmanager
 def postgresql():
-    """The address of a server that lives as long as the block; without one a test is skipped, and fails in CI."""
+    """The address of a server that lives as long as the block; where there is none, CI fails."""
     if not program("initdb"):
         pytest.fail(MISSING) if IN_CI else pytest.skip(MISSING)
     folder, port = Path(tempfile.mkdtemp(prefix="longstand-")), unused_port()

@@ -73,15 +73,16 @@ def recomputed(barn, processes):
 
     took = timed(go)
     memory = [int(helper.stdout.readline()) for helper in helpers]
+    busy = sum(float(helper.stdout.readline()) for helper in helpers)
     for helper in helpers:
         helper.communicate()
     run.refresh_from_db()
     assert (run.state, run.errors) == ("done", [])
-    return took, max(memory) / 1024
+    return took, max(memory) / 1024, busy
 
 
 def help_with_runs():
-    """A worker of the bench: says when it is ready, works on the run it is told, says how large it grew."""
+    """A worker of the bench: says when it is ready, works on the run it is told, says what that took."""
     from datetime import timedelta
 
     from django.utils import timezone
@@ -94,7 +95,9 @@ def help_with_runs():
     today = timezone.localdate()
     work_on_any(int(input()), lambda _: today, until=timezone.now() + timedelta(days=1))
     say("done")
-    say(str(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    say(str(used.ru_maxrss))
+    say(str(used.ru_utime + used.ru_stime))
 
 
 def bench_recompute(cars):
@@ -108,11 +111,12 @@ def bench_recompute(cars):
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
     for processes in PROCESSES:
-        took, megabytes = recomputed(barn, processes)
+        took, megabytes, busy = recomputed(barn, processes)
         writing = only_writing(barn)
         say(
             f"recompute of {cars:6d} cars by {processes}: {took:7.1f} s, {cars / took:6.0f} cars/s, "
-            f"{took / writing:4.1f} × only writing its rows ({writing:.1f} s), {megabytes:.0f} MB a process"
+            f"{took / writing:4.1f} × only writing its rows ({writing:.1f} s), "
+            f"{1e3 * busy / cars:.1f} ms of processor a car, {megabytes:.0f} MB a process"
         )
     after = sizes(connection)
     grown = {name: (after[name] - before[name]) / cars for name in TABLES}

@@ -103,7 +103,10 @@ def test_nobody_ever_reads_half_a_secret(tmp_path):
     assert [file.name for file in tmp_path.iterdir()] == ["secret"]
 
 
-ASK = "from django.conf import settings as s; q = s.Q_CLUSTER; print(q.get('orm'), q.get('redis', {}).get('host'))"
+ASK = (
+    "from django.conf import settings as s; q = s.Q_CLUSTER; "
+    "print(q.get('orm'), q.get('redis', {}).get('host'))"
+)
 
 
 def test_jobs_wait_in_the_database_or_at_the_queue_that_is_named(tmp_path):

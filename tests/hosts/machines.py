@@ -18,7 +18,7 @@ from django.conf import settings
 from tests.postgresql import unused_port
 
 CSRF = "c" * 32
-CALM = {"LONGSTAND_LOG": "WARNING", "PYTHONWARNINGS": "ignore"}
+CALM = {"LONGSTAND_LOG": "INFO", "PYTHONWARNINGS": "ignore"}
 
 
 def wait_until(condition, seconds, what):
@@ -47,7 +47,7 @@ class Machine:
     """One machine that serves pages or does jobs; ``name`` is how the database knows it."""
 
     def __init__(self, name, only, folder, **environment):
-        self.name, self.folder, self.port = name, folder, unused_port()
+        self.name, self.only, self.folder, self.port = name, only, folder, unused_port()
         self.log = self.folder / "log"
         self.environment = os.environ | CALM | {"PGAPPNAME": name, "LONGSTAND_DATA": str(self.folder)}
         self.environment |= environment
@@ -59,9 +59,9 @@ class Machine:
             )  # fmt: skip
 
     def is_up(self):
-        """Whether it has said that it serves."""
+        """Whether it has said that it serves, or takes jobs."""
         assert self.process.poll() is None, self.log.read_text()
-        return "stop with Ctrl-C" in self.log.read_text()
+        return {"web": "stop with Ctrl-C", "worker": "ready for work"}[self.only] in self.log.read_text()
 
     def kill(self):
         """End it with everything it started, at once and without a word."""
