@@ -13,6 +13,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import CommandError
+from django.db import connections
 
 Say = Callable[[str], None]
 Command = list[str]
@@ -89,7 +90,8 @@ class Supervisor:
         self.worker_due = 0.0  # monotonic time at which a dead worker is started again
 
     def run(self, started: Callable[[], None]) -> None:
-        """Serve until Ctrl-C or SIGTERM; ``started`` is called once both are up."""
+        """Serve until Ctrl-C or SIGTERM; ``started`` is called once they are begun."""
+        connections.close_all()  # the children have their own
         before = {number: signal.signal(number, self._asked) for number in (signal.SIGINT, signal.SIGTERM)}
         try:
             for name in self.commands:

@@ -46,7 +46,7 @@ class Command(BaseCommand):
         if only != WORKER and not serving.port_is_free(host, port):
             raise CommandError(f"Port {port} on {host} is taken: choose another with --port.")
         with preparing():
-            prepare(keys_changed=options["keys_changed"])
+            prepare(keys_changed=options["keys_changed"], pages=only != WORKER)
             if only != WORKER and is_new():
                 self.open()
         if only == WORKER:
