@@ -49,7 +49,7 @@ __all__ = [
     "ForecastRun", "Fuel", "FuelSystem", "Hand", "HandbookValue", "Handover", "Holiday", "LastEvent",
     "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
     "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "RunPart", "ShareLink",
-    "ShareOpening", "SharedKey", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
-    "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
+    "ShareOpening", "SharedKey", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial",
+    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
     "Weekday", "WeeklyMail",
 ]  # fmt: skip
