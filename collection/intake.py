@@ -44,8 +44,8 @@ def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, u
     car, outlook = record.vehicle, waking.outlook_before if before else waking.outlook
     return Intake(
         car=str(car), on=today, before=before, lead=_lead(waking, today, before),
-        prepared=f"An estimate, not a quotation: likely first, then the range. Prepared by {car.organisation} "
-        f"for {car.owner}.",
+        prepared="An estimate, not a quotation: likely first, then the range. "
+        f"Prepared by {car.organisation} for {car.owner}.",
         tags=tuple(_tag(tag, units) for tag in record.tags),
         allowed=() if before else tuple(_allowed(waking)),
         open_tasks=() if before else tuple(task.text for task in waking.open_tasks),
@@ -79,7 +79,8 @@ def _lead(waking: Waking, today: date, before: bool) -> str:
     stood = stood_words(waking.stood.shortest_days, waking.stood.longest_days)
     return (
         f"{basis} It has stood {stood}. {'Waking it' if before else 'What is left'} takes about "
-        f"{hours(estimate.hours)} of work{soaking}, and costs about {money(estimate.money, estimate.currency)}."
+        f"{hours(estimate.hours)} of work{soaking}, "
+        f"and costs about {money(estimate.money, estimate.currency)}."
     )
 
 

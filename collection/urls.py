@@ -34,6 +34,7 @@ from collection.views import (
     whatif,
     worksheet,
     worksheet_entries,
+    worksheet_waking,
     yard,
 )
 from collection.views.waking import evidence, faults, overview, plan, report, settings
@@ -55,6 +56,7 @@ urlpatterns = [
     path("worksheet/cars/<int:pk>/", worksheet.worksheet_car, name="worksheet_car"),
     path("worksheet/cars/<int:pk>/found/", worksheet.found, name="found"),
     path("worksheet/cars/<int:pk>/seen-to/<uuid:entry>/", worksheet.seen_to, name="seen_to"),
+    path("worksheet/cars/<int:pk>/waking/", worksheet_waking.worksheet_waking, name="worksheet_waking"),
     path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
     path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
     path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),

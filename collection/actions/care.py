@@ -11,12 +11,12 @@ from django.db import IntegrityError, transaction
 from collection.actions.attachments import attach
 from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft, Measured
-from collection.actions.care_rules import CLAIM_SKEW
 from collection.actions.chain import chain_entry
 from collection.actions.moves import FILLED_IN, move_car, with_places
 from collection.attachments import Attached
 from collection.bridge.refresh import refresh_vehicles
 from collection.models import Entry, Person, Reading, Vehicle
+from collection.models.care import CLAIM_SKEW
 from collection.queries.care import zone_of
 
 KEY_TAKEN = "This key was already used for a different entry: send a new key."

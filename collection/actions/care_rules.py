@@ -80,9 +80,6 @@ TAGS = {
 # Which system a part or a drained fluid belongs to: decides which permission its tag takes away.
 PART_SYSTEMS = ("battery", "engine", "cooling", "fuel", "brakes", "wheels", "drive", "body")
 
-# Detail of any entry, written by us: seconds by which the clock that dated it ran ahead of ours.
-CLAIM_SKEW = "claim_skew_s"
-
 DETAILS: dict[str, dict[str, Rule]] = {
     CareKind.CHARGE: {
         "completed": Flag("Charged in full", required=True),

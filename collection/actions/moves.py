@@ -6,8 +6,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from collection.actions.care_draft import Draft
-from collection.actions.care_rules import CLAIM_SKEW
 from collection.models import Bay, CareKind, Entry, Vehicle
+from collection.models.care import CLAIM_SKEW
 from collection.queries.care import effective
 
 FILLED_IN = ("from_bay", "from_bay_label", "to_bay_label", CLAIM_SKEW)  # written by us, not by who logs

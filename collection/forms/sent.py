@@ -6,8 +6,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
+from collection.bridge.waking import choices
 from collection.forms.care.steps import SEEN_TO, STEP_FORMS
-from collection.models import Units
+from collection.models import CareKind, Units
 from collection.queries.duties import DUTY_TITLES
 
 MOST_FIELDS, LONGEST = 60, 2000
@@ -40,6 +41,10 @@ class SentForm(forms.Form):
     car = forms.IntegerField(min_value=1)
     kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
     duty = forms.ChoiceField(choices=[(duty, duty) for duty in DUTY_TITLES], required=False)
+    check = forms.ChoiceField(  # the step of a waking
+        choices=choices.checks_by_hand, required=False,
+        error_messages={"invalid_choice": "There is no such step to log: open the car's waking afresh."},
+    )  # fmt: skip
     units = forms.ChoiceField(choices=Units.choices)  # those in which the page on the phone asked
     done_at = forms.DateTimeField(required=False)
     seen = forms.DateTimeField(required=False)
@@ -53,10 +58,12 @@ class SentForm(forms.Form):
         )
 
     def clean(self) -> dict[str, Any]:
-        """What is seen to must be named."""
+        """What is seen to must be named, and so must a step."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         if cleaned.get("kind") == SEEN_TO and not cleaned.get("finding"):
             self.add_error("finding", "Say which finding has been seen to.")
+        if cleaned.get("kind") == CareKind.WAKING_RESULT and not cleaned.get("check"):
+            self.add_error("check", "Say which step of the waking this is the result of.")
         return cleaned
 
     def faults(self) -> dict[str, list[str]]:

@@ -1,12 +1,16 @@
 """The care log: it only grows. The database itself refuses to change or delete an entry."""
 
 import uuid
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.db import models
 
 from collection.models.people import Person
 from collection.models.vehicles import Vehicle
+
+# The detail that says by how many seconds the clock that gave ``done_at`` ran ahead of ours.
+CLAIM_SKEW = "claim_skew_s"
 
 
 class CareKind(models.TextChoices):
@@ -66,6 +70,11 @@ class Entry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}, {self.vehicle}, {self.done_at:%Y-%m-%d}"
+
+    @property
+    def done_by_our_clock(self) -> datetime:
+        """When it was done, with the clock of a phone that ran ahead or behind set right."""
+        return self.done_at - timedelta(seconds=self.details.get(CLAIM_SKEW, 0))
 
 
 class Quantity(models.TextChoices):

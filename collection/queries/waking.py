@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from collection.models import (
     CareKind,
@@ -13,10 +13,12 @@ from collection.models import (
     LastUse,
     Organisation,
     Regime,
+    Site,
     Vehicle,
     WakingCase,
     WakingRates,
 )
+from collection.permissions import Access
 from collection.queries.care import effective, open_tags
 
 KINDS = (CareKind.WAKING_RESULT, CareKind.SYSTEM_SEEN, CareKind.HAZARD, CareKind.FAULT_TEST)
@@ -48,6 +50,14 @@ def waking_record(vehicle: Vehicle) -> WakingRecord:
     )  # fmt: skip
 
 
+def dormant_cars(access: Access, site: Site) -> list[Vehicle]:
+    """The cars at a site, or in no bay, that wait to be woken."""
+    here = Q(bay__isnull=True) | Q(bay__building__site=site)
+    cars = access.vehicles().filter(here, regime=Regime.DORMANT, left_on__isnull=True)
+    walked = ("bay__building__name", "bay__row", "bay__place", "pk")
+    return list(cars.select_related("bay__building").order_by(*walked))
+
+
 def case_of(vehicle: Vehicle) -> WakingCase | None:
     """How the car was put away, where somebody wrote it down."""
     return WakingCase.objects.filter(vehicle=vehicle).first()
@@ -71,7 +81,8 @@ def waking_entries(vehicle: Vehicle) -> list[Entry]:
     begins again after it.
     """
     entries = effective(vehicle.entries.filter(kind__in=KINDS)).select_related("by")
-    log = list(entries.order_by("done_at", "recorded_at", "pk"))
+    # a phone's clock that was wrong must not make its result outlast a later one
+    log = sorted(entries, key=lambda entry: (entry.done_by_our_clock, entry.recorded_at, entry.pk))
     if vehicle.regime != Regime.DORMANT:
         return log
     ends = [i for i, entry in enumerate(log) if entry.details.get("check") == CARE_SET_UP]

@@ -5,10 +5,11 @@ from datetime import datetime
 
 from django import template
 
-from collection.actions.care_rules import CLAIM_SKEW, DETAILS, TAGS, Choice, Flag, Number, Rule
+from collection.actions.care_rules import DETAILS, TAGS, Choice, Flag, Number, Rule
 from collection.bridge.waking import choices as waking
 from collection.forms.care.fields import MILLIAMPERES, shown
 from collection.models import CareKind, Entry, FluidKind, Quantity, Reading, TyrePosition
+from collection.models.care import CLAIM_SKEW
 from collection.queries.duties import DUTY_TITLES
 from collection.units import Edge, edge
 

@@ -19,6 +19,13 @@ def temperature(value_c: float | None, units: str) -> str:
 
 
 @register.filter
+def distance(value_km: float, units: str) -> str:
+    """A distance in the units of a person."""
+    reader = edge(units)
+    return f"{reader.from_km(value_km):.0f} {reader.distance_unit}"
+
+
+@register.filter
 def month_name(number: int) -> str:
     """January for 1."""
     return calendar.month_name[number]

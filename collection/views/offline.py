@@ -15,7 +15,7 @@ FOLDER = "collection/worksheet"
 ASSETS = (
     "collection/longstand.css", "collection/mark.svg", f"{FOLDER}/worksheet.css", f"{FOLDER}/queue.js",
     f"{FOLDER}/queue_list.js", f"{FOLDER}/round.js", f"{FOLDER}/car.js", f"{FOLDER}/timer.js",
-    f"{FOLDER}/offline.js", f"{FOLDER}/register.js",
+    f"{FOLDER}/waking.js", f"{FOLDER}/offline.js", f"{FOLDER}/register.js",
 )  # fmt: skip
 INK, PAPER = "#14566b", "#f8f6f1"  # as in longstand.css
 

@@ -21,6 +21,7 @@ from collection.forms.care.steps import FoundForm, SeenToForm, at_the_step
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_findings, open_tags, zone_of
+from collection.queries.waking import dormant_cars
 from collection.queries.week_kit import kit
 from collection.queries.weeks import Round, Stop, Task, week_of, week_sheet
 from collection.queries.worksheet import at_car, clashes_of
@@ -46,8 +47,9 @@ def worksheet(request: AccessRequest) -> HttpResponse:
     context = {
         "site": site, "sites": request.access.sites(), "sheet": sheet, "kit": kit(sheet.stops),
         "today": today, "stale": stale, "rounds": [(each, _must(each)) for each in sheet.rounds],
+        "dormant": dormant_cars(request.access, site),
     }  # fmt: skip
-    return render(request, "worksheet/round.html", context | _page(request, seen))
+    return render(request, "worksheet/round.html", context | about_page(request, seen))
 
 
 def _must(walked: Round) -> list[tuple[Stop, list[Task]]]:
@@ -55,7 +57,7 @@ def _must(walked: Round) -> list[tuple[Stop, list[Task]]]:
     return [(stop, [task for task in stop.tasks if not task.optional]) for stop in walked.stops]
 
 
-def _page(request: AccessRequest, seen: Any) -> dict[str, Any]:
+def about_page(request: AccessRequest, seen: Any) -> dict[str, Any]:
     """What every page of the worksheet says of itself, for the phone's queue and for both who clashed."""
     person = request.access.person
     told = [told_to(person, clash) for clash in clashes_of(request.access, seen)]
@@ -82,7 +84,7 @@ def worksheet_car(request: AccessRequest, pk: int) -> HttpResponse:
         "found": steps.found_form(here.stop, worker), "findings": steps.findings(),
         "waiting": steps.waiting(here, worker),
     }  # fmt: skip
-    return render(request, "worksheet/car.html", context | _page(request, seen))
+    return render(request, "worksheet/car.html", context | about_page(request, seen))
 
 
 @require_safe

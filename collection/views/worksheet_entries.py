@@ -135,7 +135,7 @@ def _form(request: AccessRequest, vehicle: Vehicle, said: dict[str, Any], now: d
     car = AtTheCar(
         vehicle=vehicle, edge=edge(said["units"]), now=now, last=last_values(vehicle),
         bays=list(free_bays(request.access.bays(), vehicle)), tags=list(open_tags([vehicle])),
-        duty=said["duty"], short=True,
+        duty=said["check"] or said["duty"], short=True,
     )  # fmt: skip
     fields = said["fields_"]
     fields["key"] = said["key"]

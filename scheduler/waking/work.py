@@ -84,6 +84,9 @@ WORK: tuple[Work, ...] = (
     _repair("R15", "Exhaust", (1, 2, 4), (80, 200, 600), "exhaust", "recheck_160_km"),
 )  # fmt: skip
 
+# Which check proves a system good or bad.
+PROVED_BY: dict[str, str] = {work.system: work.proved_by for work in WORK if work.system}
+
 # Days that oil soaks in the bores while nobody works, by how long it stood (workshop practice).
 SOAK_DAYS: dict[Dormancy, Triple] = {
     Dormancy.UP_TO_1: NOTHING, Dormancy.FROM_1: (1, 1, 2), Dormancy.FROM_3: (1, 2, 3),

@@ -43,6 +43,7 @@ PAGES = {
     "worksheet_car": [("/worksheet/cars/{}/", (RICH,)), ("/worksheet/cars/{}/", (POOR,))],
     "found": [("/worksheet/cars/{}/found/", (RICH,))],
     "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
+    "worksheet_waking": [("/worksheet/cars/{}/waking/", (car,)) for car in (DORMANT, RICH)],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
     "worksheet_offline": [("/worksheet/offline/", ())],
     "key_in": [("/week/key-in/", ())],

@@ -3,14 +3,18 @@
 import re
 import sqlite3
 import time
+import uuid
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
+from collection.bridge.waking import choices
 from collection.demo.people import SIGN_INS
 from tests.browser.cable import Cable
 from tests.browser.conftest import CHROMIUM, DESK, PHONE
+from tests.collection.logbook import passing
 
 STAFF = next(person for person in SIGN_INS if person.role == "staff")
 MANAGER = next(person for person in SIGN_INS if person.role == "manager")
@@ -330,3 +334,187 @@ def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
         " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1", car,
     )  # fmt: skip
     assert value == 12.5
+
+
+# the steps of a waking
+
+SLEEPER = "SELECT id FROM collection_vehicle WHERE model = 'Falconet GT'"
+SEND = """entries => fetch('/worksheet/entries/', {
+    method: 'POST', body: JSON.stringify({
+        sent_at: new Date().toISOString(), entries: entries,
+        person: Number(document.getElementById('worksheet').dataset.person),
+        organisation: Number(document.getElementById('worksheet').dataset.organisation),
+    }), headers: {
+        'Content-Type': 'application/json', 'X-CSRFToken': document.cookie.match(/csrftoken=([^;]+)/)[1],
+    }}).then(answer => answer.json()).then(said => said.outcomes.map(outcome => outcome.state))"""
+
+
+def open_waking(page, car):
+    page.goto(f"/worksheet/cars/{car}/waking/")
+    page.wait_for_selector("#worksheet[data-ready]")
+
+
+def pass_all(page, car):
+    """Every step passes, so that the site permits what rests on gates."""
+    now = datetime.now(UTC).isoformat()
+    sent = [
+        {"key": str(uuid.uuid4()), "car": car, "kind": "waking_result", "check": check.key, "units": "metric",
+         "fields": {name: [text] for name, text in passing(check).items()}, "done_at": now}
+        for check in choices.checks().values() if check.key != choices.CARE_SET_UP
+    ]  # fmt: skip
+    for some in (sent[:40], sent[40:]):
+        assert set(page.evaluate(SEND, some)) == {"stored"}
+
+
+def permission(page, number):
+    return page.locator(f"[data-permission='{number}'] .state")
+
+
+def waking_step(page, check):
+    """A step with its form open; its stage may be closed."""
+    found = page.locator(f"#step-{check}")
+    found.evaluate(
+        "step => { step.closest('.stage').open = true; step.querySelector('.acts > details').open = true }"
+    )
+    return found
+
+
+def results(kaldmere, car, check):
+    query = "SELECT count(*) FROM collection_entry WHERE vehicle_id = ? AND details LIKE ?"
+    return kaldmere.value(query, car, f'%"check": "{check}"%')
+
+
+def test_a_stop_logged_without_a_signal_warns_at_once_and_takes_the_permissions_away_when_it_has_gone_up(
+    kaldmere, cable, phone
+):
+    car, page = kaldmere.value(SLEEPER), phone()
+    sign_in(page)
+    open_waking(page, car)
+    pass_all(page, car)
+    take_the_round(page)
+    open_waking(page, car)
+    expect(permission(page, 0)).to_have_text("✓ May crank")
+    before = {check: results(kaldmere, car, check) for check in ("photographed", "hand_turn", "battery_rest")}
+
+    cable.cut()
+    page.reload()  # from what the phone keeps
+    page.wait_for_selector("#worksheet[data-ready]")
+    expect(page.get_by_text("when this page was made")).to_be_visible()
+
+    rest = waking_step(page, "battery_rest")
+    rest.get_by_role("textbox", name="Rest voltage, 12 V").fill("11.9")
+    expect(rest.get_by_text("This is a stop.")).to_be_visible()
+    rest.get_by_role("textbox", name="Rest voltage, 12 V").fill("12.7")
+    expect(rest.get_by_text("This is a stop.")).to_be_hidden()
+    rest.get_by_role("button", name="Log the result").click()
+    expect(rest.locator(".on-phone")).to_contain_text("waits for a signal")
+    expect(page.locator("#stopped")).to_be_hidden()
+    expect(permission(page, 0)).to_have_text("✓ May crank")
+
+    turned = waking_step(page, "hand_turn")
+    turned.get_by_label("Hard stop: stop").check()
+    expect(turned.get_by_text("This is a stop.")).to_be_visible()
+    expect(turned.locator(".stop-here")).to_contain_text("may crank, may run, may move, may use the road")
+    turned.get_by_role("button", name="Log the result").click()
+    expect(page.locator("#stopped")).to_contain_text("hard stop")
+    for number, label in enumerate(("crank", "run", "move", "use the road")):
+        expect(permission(page, number)).to_have_text(f"✕ May {label}: no, a stop on this phone")
+    expect(page.locator("#queue")).to_contain_text("2 entries kept on this phone")
+    page.context.close()
+
+    page = phone()
+    open_waking(page, car)
+    expect(permission(page, 0)).to_have_text("✕ May crank: no, a stop on this phone")
+    assert {check: results(kaldmere, car, check) for check in before} == before
+
+    cable.mend()
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    waits_empty(page)
+    expect(page.locator("#gone-up")).to_be_visible()
+    expect(permission(page, 0)).to_have_text("✕ May crank: no, a stop on this phone")
+    # the car's other page, made after, does not make the phone forget the stop: this one may still be kept
+    open_car(page, car)
+    cable.cut()
+    open_waking(page, car)
+    expect(page.locator("#stopped")).to_be_visible()
+    cable.mend()
+    page.reload()
+    page.wait_for_selector("#worksheet[data-ready]")
+    expect(page.locator("#stopped")).to_be_hidden()
+    expect(permission(page, 0)).to_have_text("✕ May crank: no")
+    expect(page.locator("#step-hand_turn .state").first).to_have_text("✕ stop")
+    page.reload()
+    waits_empty(page)
+    assert {check: results(kaldmere, car, check) for check in before} == before | {
+        "hand_turn": before["hand_turn"] + 1, "battery_rest": before["battery_rest"] + 1,
+    }  # fmt: skip
+    assert page.faults == []
+
+
+def test_a_result_that_the_site_would_refuse_is_not_logged_at_the_car(kaldmere, cable, phone):
+    car, page = kaldmere.value(SLEEPER), phone()
+    sign_in(page)
+    open_waking(page, car)
+    rest = waking_step(page, "battery_rest")
+    value = rest.get_by_role("textbox", name="Rest voltage, 12 V")
+    for typed, reason in (("", ""), ("12,7", ""), ("12.7", "no meter")):
+        value.fill(typed)
+        rest.get_by_label("Or: could not be done, because").fill(reason)
+        rest.get_by_role("button", name="Log the result").click()
+        assert not value.evaluate("field => field.checkValidity()"), (typed, reason)
+        expect(page.locator("#queue")).to_be_empty()
+
+
+def test_a_result_for_a_car_that_came_into_care_meanwhile_stays_on_the_phone_and_says_so(
+    kaldmere, cable, phone
+):
+    car, page = kaldmere.value(SLEEPER), phone()
+    sign_in(page)
+    take_the_round(page)
+    open_waking(page, car)
+    before = results(kaldmere, car, "photographed")
+    cable.cut()
+    shot = waking_step(page, "photographed")
+    shot.get_by_label("Done: passes").check()
+    shot.get_by_role("button", name="Log the result").click()
+    expect(shot.locator(".on-phone")).to_contain_text("waits for a signal")
+    set_regime(kaldmere, car, "exercised")
+    try:
+        cable.mend()
+        page.reload()
+        told = page.locator("#queue")
+        expect(told).to_contain_text("The site did not take this", timeout=SOON_MS)
+        expect(told).to_contain_text("results are logged for dormant cars only")
+        page.reload()
+        expect(told).to_contain_text("results are logged for dormant cars only")
+        assert results(kaldmere, car, "photographed") == before
+    finally:
+        set_regime(kaldmere, car, "dormant")
+    page.reload()
+    page.get_by_role("link", name="Mend it").click()
+    expect(shot.get_by_label("Done: passes")).to_be_checked()
+    shot.get_by_role("button", name="Log the result").click()
+    waits_empty(page)
+    assert results(kaldmere, car, "photographed") == before + 1
+    assert page.faults == []
+
+
+def set_regime(kaldmere, car, regime):
+    with sqlite3.connect(kaldmere.database, timeout=20) as connection:
+        connection.execute("UPDATE collection_vehicle SET regime = ? WHERE id = ?", (regime, car))
+    connection.close()
+
+
+def test_the_open_steps_of_a_waking_have_no_fault_and_are_large_enough_for_gloves(kaldmere, open_as):
+    page = open_as("staff", PHONE)
+    open_waking(page, kaldmere.value(SLEEPER))
+    page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true })")
+    page.evaluate("document.querySelectorAll('.caution, #gone-up').forEach(each => { each.hidden = false })")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    small = page.evaluate("""() => Array.from(document.querySelectorAll('.at-car :is(button, input, select)'))
+        .filter(each => !['hidden', 'checkbox', 'radio'].includes(each.type))
+        .filter(each => each.offsetParent && each.getBoundingClientRect().height < 56)
+        .map(each => each.outerHTML)""")
+    assert small == []

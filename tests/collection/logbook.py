@@ -3,6 +3,7 @@
 import uuid
 from datetime import UTC, datetime, timedelta
 
+from collection.bridge.waking import choices
 from collection.models import DutyRow, Entry, Reading
 from collection.queries.duties import DUTY_TITLES
 from scheduler.plan.duties import MODELS_VERSION
@@ -47,3 +48,15 @@ def give_duties(car, **windows):
 def spoil(car):
     """A record that cannot be read: a date code whose week does not exist."""
     car.tyres.create(position="front_left", date_code="9926")
+
+
+def passing(check):
+    """What to type at a step of a waking so that it passes."""
+    if not choices.is_measured(check):
+        return {"answer": check.judge.passes[0]}
+    judge = check.judge
+    low, high = judge.pass_low, judge.pass_high
+    if low == float("inf"):
+        low, high = judge.caution_low, judge.caution_high
+    value = low + 1 if high == float("inf") else high if low == float("-inf") else (low + high) / 2
+    return {"value": f"{value:.6g}", "unit": judge.unit}

@@ -15,6 +15,7 @@ from django.urls import reverse
 from collection.bridge.waking import choices
 from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, WakingRates
 from tests.collection.conftest import TODAY
+from tests.collection.logbook import passing
 
 CAME = date(2026, 11, 6)
 
@@ -67,17 +68,6 @@ class AtTheCar:
         for check in self.waking.plan.checks:
             if check.key not in (*but, choices.CARE_SET_UP):
                 self.step(check.key, **passing(check))
-
-
-def passing(check):
-    if not choices.is_measured(check):
-        return {"answer": check.judge.passes[0]}
-    judge = check.judge
-    low, high = judge.pass_low, judge.pass_high
-    if low == float("inf"):
-        low, high = judge.caution_low, judge.caution_high
-    value = low + 1 if high == float("inf") else high if low == float("-inf") else (low + high) / 2
-    return {"value": f"{value:.6g}", "unit": judge.unit}
 
 
 def faults_of(answer):
@@ -217,6 +207,7 @@ def test_an_odometer_is_typed_in_the_persons_unit_and_kept_in_kilometres(at_car,
     keeper.save()
     at_car.find("odometer_now", odometer_km="61000")
     assert Evidence.objects.get().odometer_km == pytest.approx(61000 * 1.609344)
+    assert "61000 miles" in at_car.get("waking").content.decode()
 
 
 def test_last_times_of_the_record_count_as_evidence(at_car):
@@ -236,6 +227,26 @@ def test_standing_time_makes_trouble_likely_and_what_is_seen_overrules_it(at_car
     answers = {one.system: one for one in at_car.get("waking_outlook").context["answers"]}
     assert answers["valves"].words == "rare"
     assert "found at the car: each moves" in answers["valves"].reasons
+
+
+def test_what_a_step_proves_overrules_standing_time_and_an_older_look(at_car):
+    at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
+
+    def battery():
+        return next(one for one in at_car.waking.outlook if one.system == "battery")
+
+    assert battery().words == "almost certain"
+    at_car.step("battery_load", could_not="no load tester")
+    assert battery().words == "almost certain", "nothing is known yet"
+    at_car.step("battery_load", value="9.9", unit="V")
+    assert battery().words == "rare"
+    assert "found at the car: volts at 15 s, 12 V: 9.9 V (pass)" in battery().reasons
+    assert at_car.post("waking_look", "battery", seen="faulty", text="case split").status_code == 302
+    assert battery().words == "almost certain", "the look is later"
+    at_car.step("battery_load", value="9.8", unit="V")
+    assert battery().words == "rare", "another battery, and the load is later"
+    at_car.step("battery_load", value="7.1", unit="V")
+    assert "(stop)" in battery().reasons[0]
 
 
 def test_how_it_was_put_away_changes_the_outlook(at_car):
@@ -475,6 +486,11 @@ def test_a_test_without_an_outcome_is_refused(at_car):
 def test_tests_that_need_the_starter_wait_for_the_permission(at_car):
     barred = at_car.get("waking_fault", "cranks-no-spark").context["search"].barred
     assert ("Spark tester at a plug lead, cranking.", "may crank") in barred
+    for probe in choices.trees()["cranks-no-spark"].probes:
+        if (probe.do, "may crank") not in barred:
+            at_car.post("waking_test", "cranks-no-spark", probe.key, could_not="no meter")
+    page = at_car.get("waking_fault", "cranks-no-spark").content.decode()
+    assert "Each test that is left needs a permission first." in page
     at_car.pass_everything()
     assert at_car.get("waking_fault", "cranks-no-spark").context["search"].barred == ()
 
@@ -600,7 +616,7 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
     answer = at_car.get("waking_report", **query)
     report = answer.context["report"]
     page = letters(html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
-    read, text = paper(at_car, **query)
+    _, text = paper(at_car, **query)
     told = said_by(report)
     assert len(told) > 60
     assert report.clashes

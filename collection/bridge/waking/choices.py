@@ -1,6 +1,6 @@
 """What the core knows about waking as choices and words for forms, pages and the care log."""
 
-from math import isinf, nan
+from math import inf, isinf, nan
 from typing import Any
 
 from collection.units import Edge
@@ -11,13 +11,13 @@ from scheduler.waking.faults.table import TREES
 from scheduler.waking.kinds import Dated, EvidenceKind
 from scheduler.waking.kinds_table import EVIDENCE_KINDS
 from scheduler.waking.outlook import CONDITIONS, Seen
-from scheduler.waking.permissions import HAZARDS
+from scheduler.waking.permissions import GROUND, HAZARDS
 from scheduler.waking.stages.measures import UNITS
-from scheduler.waking.stages.plan import CHECKS, STAGES
+from scheduler.waking.stages.plan import CHECKS, ORDER, STAGES
 from scheduler.waking.stages.results import Result, grade, in_own_unit
 from scheduler.waking.stages.steps import Answer, Check, Number, Stage
 from scheduler.waking.systems import SYSTEMS
-from scheduler.waking.tags import SYSTEM_TAGS
+from scheduler.waking.tags import SYSTEM_TAGS, Permission
 
 __all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 
@@ -82,6 +82,11 @@ def checks() -> dict[str, Check]:
     return CHECKS
 
 
+def checks_by_hand() -> Choices:
+    """The checks whose result is typed at the car, with what each is about."""
+    return [(key, check.measure) for key, check in CHECKS.items() if key != CARE_SET_UP]
+
+
 def check_words() -> dict[str, str]:
     """Every check as the care log names it."""
     return {key: f"{check.stage}, {check.do}" for key, check in CHECKS.items()}
@@ -142,6 +147,41 @@ def _range(low: float, high: float, judge: Number, edge: Edge) -> str:
     if isinf(low):
         return f"up to {high:.3g} {unit}"
     return f"{low:.3g} {unit} or more" if isinf(high) else f"{low:.3g} to {high:.3g} {unit}"
+
+
+def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
+    """What stops, for a phone without a signal: the answers, or the ranges that do not, None being open.
+
+    The ranges are in the check's own unit, with what to multiply each unit typed by; a condition that is
+    typed along moves them as it does at the site.
+    """
+    judge = check.judge
+    if isinstance(judge, Answer):
+        return {"answers": list(judge.stops)}
+    bands = ((judge.pass_low, judge.pass_high), (judge.caution_low, judge.caution_high))
+    ranges = [[_end(low), _end(high)] for low, high in bands if low != inf]
+    units = {unit: UNITS.get((unit, judge.unit), 1.0) for unit in units_of(check)}
+    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge)}
+
+
+def _end(limit: float) -> float | None:
+    return None if isinf(limit) else limit
+
+
+def _moves(judge: Number, edge: Edge) -> dict[str, Any] | None:
+    """By which field the ranges move, how what is typed there is read, and how far they move."""
+    shift = judge.shift
+    if shift is None:
+        return None
+    field = next(name for name, condition in KEPT_AS.items() if condition == shift.condition)
+    read = edge.to_c if field == "temperature_c" else float
+    scale = {"nought": read(0.0), "one": read(1.0) - read(0.0)}
+    return {"field": field, "at": shift.at, "by": shift.by, "unknown": shift.unknown} | scale
+
+
+def revoked_by(check: Check) -> list[tuple[int, str]]:
+    """Which permissions a stop at this check takes away: number and words."""
+    return [(int(one), one.label) for one in Permission if ORDER[check.stage] <= ORDER[GROUND[one]]]
 
 
 def typed_in(unit: str, edge: Edge) -> tuple[float, str]:

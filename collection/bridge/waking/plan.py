@@ -12,10 +12,11 @@ from scheduler.waking.aftercare import Aftercare, aftercare
 from scheduler.waking.costs import Estimate, Rates, estimate
 from scheduler.waking.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
 from scheduler.waking.permissions import Permissions, permissions
-from scheduler.waking.stages.gates import OpenTask, StageState, State
+from scheduler.waking.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.waking.stages.plan import CHECKS, Plan, dormancy, plan_for
 from scheduler.waking.stages.results import Result
 from scheduler.waking.tags import SYSTEM_TAGS, Tag
+from scheduler.waking.work import PROVED_BY
 
 # Share of damp days for the words a person chose (policy); not known is the core's own default.
 DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
@@ -57,11 +58,11 @@ def wake(record: WakingRecord, *, today: date) -> Waking:
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
     stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
-    looked, unseen = outlook(stood, findings_of(record.entries)), outlook(stood)
     plan = _plan(record, stood, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
     underway = car.regime == Regime.DORMANT
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
+    looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
     rates = rates_of(record.rates)
     return Waking(
         underway, standing, stood, looked, unseen, plan, gates.stages, gates.open_tasks,
@@ -107,13 +108,29 @@ def conditions_of(record: WakingRecord) -> frozenset[str]:
     return frozenset(told)
 
 
-def findings_of(entries: Sequence[Entry]) -> list[Finding]:
-    """The latest look at each system."""
+def findings_of(entries: Sequence[Entry], states: Sequence[StageState]) -> list[Finding]:
+    """What is known of each system: the latest look at it, or the check that proves it, if that is later."""
     looks = {e.details["system"]: e for e in entries if e.kind == CareKind.SYSTEM_SEEN}
-    return [
+    checks = {check.check: check for state in states for check in state.checks}
+    proofs = {name: proof for name, key in PROVED_BY.items() if (proof := _proof(checks.get(key)))}
+    found = [
         Finding(name, Seen(look.details["seen"]), look.details.get("text", ""))
         for name, look in looks.items()
+        if name not in proofs or look.done_by_our_clock > proofs[name].at
     ]
+    known = {finding.system for finding in found}
+    return found + [_proved(name, checks[proof.check]) for name, proof in proofs.items() if name not in known]
+
+
+def _proof(check: CheckState | None) -> Result | None:
+    """The result that tells whether a system is good; a caution or a result for now tells neither."""
+    return check.result if check and check.state in (State.PASS, State.STOP) else None
+
+
+def _proved(system: str, check: CheckState) -> Finding:
+    result, seen = check.result, Seen.FAULTY if check.state is State.STOP else Seen.GOOD
+    value = f"{result.value} {result.unit}".rstrip() if result else ""
+    return Finding(system, seen, f"{CHECKS[check.check].measure}: {value} ({check.state})")
 
 
 def hazards_of(entries: Sequence[Entry]) -> list[str]:
@@ -123,7 +140,7 @@ def hazards_of(entries: Sequence[Entry]) -> list[str]:
 
 
 def _result(entry: Entry) -> Result:
-    return result_of(entry.details, at=entry.done_at, by=str(entry.by), note=entry.note)
+    return result_of(entry.details, at=entry.done_by_our_clock, by=str(entry.by), note=entry.note)
 
 
 def _tags(record: WakingRecord) -> list[Tag]:

@@ -11,6 +11,7 @@ from collection.findings import FINDINGS
 from collection.forms.care.base import CareForm
 from collection.forms.care.fields import MeasureField
 from collection.forms.care.registry import KIND_FORMS
+from collection.forms.care.waking import StepForm
 from collection.models import CareKind
 
 FOUND, SEEN_TO = "found", "seen_to"
@@ -51,7 +52,9 @@ class SeenToForm(CareForm):
     words = forms.CharField(label="What was done", required=False, max_length=200)
 
 
-STEP_FORMS: dict[str, type[CareForm]] = KIND_FORMS | {FOUND: FoundForm, SEEN_TO: SeenToForm}
+STEP_FORMS: dict[str, type[CareForm]] = KIND_FORMS | {
+    FOUND: FoundForm, SEEN_TO: SeenToForm, StepForm.kind: StepForm,
+}  # fmt: skip
 
 
 def at_the_step(form: CareForm) -> CareForm:

@@ -8,8 +8,10 @@ from django.utils.text import capfirst
 from collection.bridge.waking import choices
 from collection.forms.care.base import CareForm
 from collection.forms.measures import DecimalInput
-from collection.models import CareKind
+from collection.models import CareKind, Regime
 from collection.units import Edge
+
+IN_CARE = "This car is in care: results are logged for dormant cars only."
 
 
 class AboutForm(CareForm):
@@ -38,6 +40,9 @@ class StepForm(AboutForm):
     kind = CareKind.WAKING_RESULT
     verb = "Log the result"
     about = ("check",)
+    few: ClassVar = (
+        "value", "unit", "answer", "could_not", "temperature_c", "altitude_m", "instrument",
+    )  # fmt: skip
 
     could_not = forms.CharField(required=False, max_length=200, label="Or: could not be done, because")
     instrument = forms.CharField(required=False, max_length=60, label="Measured with")
@@ -70,6 +75,12 @@ class StepForm(AboutForm):
             self.fields["temperature_c"] = _condition(f"Temperature there, {self.car.edge.temperature_unit}")
         elif condition == "altitude_m":
             self.fields["altitude_m"] = _condition("Height above the sea, m")
+
+    def clean(self) -> dict[str, Any]:
+        """A car in care has no gates: there only an old result is corrected."""
+        if self.car.entry is None and self.car.vehicle.regime != Regime.DORMANT:
+            self.add_error(None, IN_CARE)
+        return super().clean()
 
     def filled_from(self, entry: Any) -> dict[str, Any]:
         """The result again, its temperature in the person's unit."""

@@ -12,9 +12,10 @@ from django.views.decorators.http import require_safe
 
 from collection.actions.care import log_entry
 from collection.bridge.waking import choices
+from collection.bridge.waking.plan import Waking
 from collection.forms.care.waking import LookForm, StepForm
 from collection.forms.waking import HazardsForm
-from collection.models import CareKind, Regime, Vehicle
+from collection.models import CareKind, Vehicle
 from collection.permissions import SEE_CARS, WORK, AccessRequest, needs
 from collection.units import Edge, edge
 from collection.views.waking.common import AtWaking, at_the_car, at_waking, logged, show
@@ -40,23 +41,20 @@ def waking_plan(request: AccessRequest, pk: int) -> HttpResponse:
     if at.waking is None:
         return show(request, "plan", at)
     reader = edge(request.access.person.units)
-    stages = [(stage, state, _steps(at, stage, state, reader)) for stage, state in _stages(at)]
-    next_stage = next(
-        (stage.key for stage, state, _ in stages if state.state in TO_DO and state.may_begin), ""
-    )
-    return show(request, "plan", at, stages=stages, next_stage=next_stage)
+    return show(request, "plan", at, **staged(at.waking, reader))
 
 
-def _stages(at: AtWaking) -> list[tuple[choices.Stage, Any]]:
-    if at.waking is None:
-        return []
-    return list(zip(at.waking.plan.stages, at.waking.states, strict=True))
+def staged(waking: Waking, reader: Edge) -> dict[str, Any]:
+    """Every stage with its state and its steps, and the key of the stage that is next."""
+    pairs = zip(waking.plan.stages, waking.states, strict=True)
+    stages = [(stage, state, _steps(waking, stage, state, reader)) for stage, state in pairs]
+    ready = (stage.key for stage, state, _ in stages if state.state in TO_DO and state.may_begin)
+    return {"stages": stages, "next_stage": next(ready, "")}
 
 
-def _steps(at: AtWaking, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
-    own = at.waking.handbook if at.waking else {}
+def _steps(waking: Waking, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
     return [
-        Step(check, now, choices.limits(check, reader), own.get(check.key))
+        Step(check, now, choices.limits(check, reader), waking.handbook.get(check.key))
         for check, now in zip(stage.checks, state.checks, strict=True)
     ]
 
@@ -71,7 +69,7 @@ def waking_step(request: AccessRequest, pk: int, check: str) -> HttpResponse:
         return redirect("waking_end", vehicle.pk)
     at = at_waking(request, pk)
     form = StepForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, check))
-    if request.method == "POST" and vehicle.regime == Regime.DORMANT and logged(request, form):
+    if request.method == "POST" and logged(request, form):
         messages.success(request, "Result logged.")
         return redirect(f"{_plan_address(vehicle)}#step-{check}")
     return show(request, "step", at, form=form, check=_in_plan(at, check), limits=_limits(request, at, check))

@@ -18,8 +18,8 @@
   }
 
   function what(form, submitter) {
-    const chosen = submitter && submitter.name ? ": " + submitter.value : "";
-    return form.dataset.what + chosen;
+    const chosen = submitter && submitter.name ? submitter.value : form.dataset.said; // said: by waking.js
+    return form.dataset.what + (chosen ? ": " + chosen : "");
   }
 
   function isDanger(form, submitter) {
@@ -34,6 +34,7 @@
     await window.Queue.add({
       key: old ? old.key : window.Queue.newKey(), made: old ? old.made : Date.now(), car: car, carName: page.carName, page: location.pathname,
       kind: form.dataset.kind, duty: form.dataset.duty || "", finding: form.dataset.finding || null,
+      check: form.dataset.check || "", revokes: form.dataset.stopped ? form.dataset.revokes : null,
       what: what(form, submitter), danger: isDanger(form, submitter), fields: fieldsOf(form, submitter),
       seen: page.seen, done_at: old ? old.done_at : new Date().toISOString(), says: "",
     });
@@ -61,7 +62,7 @@
     const here = items.filter(function (item) { return item.car === car; });
     document.querySelectorAll("[data-step]").forEach(function (step) {
       const logged = here.filter(function (item) { return item.state !== "refused" && inStep(item, step); }).pop();
-      step.querySelector(".acts").hidden = Boolean(logged) && logged.kind !== "not_done";
+      step.querySelector(".acts").hidden = Boolean(logged) && logged.kind !== "not_done" && !logged.check;
       step.querySelector(".on-phone").textContent = logged ? words(logged) : "";
     });
     const danger = here.some(function (item) { return item.danger && item.state !== "refused"; });
@@ -70,25 +71,28 @@
   }
 
   function inStep(item, step) {
+    if (item.check) { return "check-" + item.check === step.dataset.step; }
     return item.duty ? item.duty === step.dataset.step : Boolean(item.finding) && item.finding === step.dataset.step;
   }
 
   function words(item) {
     const at = new Date(item.made).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
     const how = { waiting: "on this phone, waits for a signal", stored: "at the site", clash: "done by two people: see above" }[item.state];
-    return "✓ " + item.what + " logged " + at + ": " + how + ".";
+    return (typeof item.revokes === "string" ? "✕ Stop: " : "✓ ") + item.what + " logged " + at + ": " + how + ".";
   }
 
   // An entry that the site refused, back in its form as it was typed.
   async function mend() {
     const item = (await window.Queue.list()).find(function (each) { return each.key === mending; });
     const form = item && forms.find(function (each) {
-      return each.dataset.kind === item.kind && (each.dataset.duty || "") === item.duty && (each.dataset.finding || null) === item.finding;
+      return each.dataset.kind === item.kind && (each.dataset.duty || "") === item.duty && (each.dataset.finding || null) === item.finding
+        && (each.dataset.check || "") === (item.check || "");
     });
     if (!form) { return; }
     form.dataset.mends = item.key;
     Object.entries(item.fields).forEach(function (pair) { fill(form, pair[0], pair[1]); });
-    form.closest("details").open = true;
+    for (let around = form; around; around = around.parentElement) { if (around.tagName === "DETAILS") { around.open = true; } }
+    form.dispatchEvent(new Event("input"));
     form.scrollIntoView();
   }
 

@@ -97,7 +97,7 @@ window.Queue = (function () {
 
   function asSent(item) {
     return {
-      key: item.key, car: item.car, kind: item.kind, duty: item.duty, units: item.units, fields: item.fields,
+      key: item.key, car: item.car, kind: item.kind, duty: item.duty, check: item.check || "", units: item.units, fields: item.fields,
       done_at: item.done_at, seen: item.also ? null : item.seen, finding: item.finding || null,
     };
   }
@@ -112,11 +112,13 @@ window.Queue = (function () {
     return found ? decodeURIComponent(found[1]) : "";
   }
 
-  // Stored entries stay until a page that was made after them shows what the site has.
+  // Stored entries stay until a page that was made after them shows what the site has; results of a waking
+  // until its own page does, since an older one of it may still be kept that shows more as permitted.
   async function tidy(car, seen) {
     const items = await list();
     for (const item of items) {
-      const shown = item.car === car && item.settled && Date.parse(item.settled) <= Date.parse(seen);
+      const here = item.car === car && (!item.check || page.waking);
+      const shown = here && item.settled && Date.parse(item.settled) <= Date.parse(seen);
       if (item.state === "stored" && (shown || Date.now() - item.made > FORGET_MS)) { await drop(item.key); }
     }
     await tell();

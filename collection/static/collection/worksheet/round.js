@@ -29,14 +29,19 @@
     return answer.ok;
   }
 
+  function wanted() {
+    const urls = links.flatMap(function (link) { return [link.getAttribute("href"), link.dataset.also]; });
+    return Array.from(new Set([page.home].concat(urls.filter(Boolean))));
+  }
+
   async function keepAll() {
-    const pages = await caches.open(PAGES);
+    const pages = await caches.open(PAGES), urls = wanted();
     let kept = 0;
-    for (const url of [page.home].concat(links.map(function (link) { return link.getAttribute("href"); }))) {
+    for (const url of urls) {
       if (await keep(pages, url).catch(function () { return false; })) { kept += 1; }
-      status.textContent = kept + " of " + (links.length + 1) + " pages are on this phone.";
+      status.textContent = kept + " of " + urls.length + " pages are on this phone.";
     }
-    if (kept === links.length + 1) {
+    if (kept === urls.length) {
       status.textContent = "All of it is on this phone: it works without a signal.";
     }
     status.dataset.done = "yes";
