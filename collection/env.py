@@ -1,8 +1,10 @@
 """Readers of environment variables that fail loudly, naming the variable and the fix."""
 
 import os
+import secrets
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
@@ -54,6 +56,21 @@ def folder(name: str, default: Path) -> Path:
     return path
 
 
+def keep_secret(path: Path, value: bytes) -> None:
+    """Store a secret for its owner only, unless another process has: nobody ever reads half a secret."""
+    aside = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+    with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+        file.write(value)
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(aside, path)
+    except FileExistsError:
+        pass  # another process was quicker; its secret serves
+    finally:
+        aside.unlink()
+
+
 @dataclass(frozen=True)
 class MailServer:
     """Where mail goes out; TLS from the first byte, by STARTTLS, or not at all."""
@@ -86,6 +103,31 @@ def mail_server(name: str) -> MailServer | None:
         )
     user, password = unquote(parts.username or ""), unquote(parts.password or "")
     return MailServer(host, port, user, password, parts.scheme == "smtps", parts.scheme == "smtp")
+
+
+def queue(name: str) -> dict[str, Any]:
+    """How to reach a Redis server, given as an address; empty when it is not set."""
+    value = text(name)
+    if not value:
+        return {}
+    from redis.backoff import NoBackoff
+    from redis.connection import SSLConnection, parse_url
+    from redis.retry import Retry
+
+    try:
+        facts: dict[str, Any] = dict(parse_url(value))  # type: ignore[no-untyped-call]
+    except ValueError:
+        facts = {}
+    if "host" not in facts:
+        raise ImproperlyConfigured(f"{name} is no Redis server: write redis://host:6379/0 or rediss://…")
+    ssl = facts.pop("connection_class", None) is SSLConnection
+    # a page does not wait for a queue that is away: what it would have said stands in the database
+    return {
+        "ssl": ssl,
+        "socket_connect_timeout": 2,
+        "socket_timeout": 5,
+        "retry": Retry(NoBackoff(), 1),
+    } | facts
 
 
 def site_address(name: str, host: str) -> str:

@@ -1,7 +1,5 @@
 """The key with which this installation signs: made at the first start, readable by its owner only."""
 
-import os
-import secrets
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -13,6 +11,8 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
+
+from collection import env
 
 FILE = "signing-key.pem"
 
@@ -32,16 +32,10 @@ def installation_key() -> Ed25519PrivateKey:
 
 
 def _make(path: Path) -> None:
-    """Write the whole key aside, then give it its name: nobody ever reads half a key."""
     pem = Ed25519PrivateKey.generate().private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
-    aside = path.with_name(f"{FILE}.{secrets.token_hex(8)}")
-    with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        file.write(pem)
-        file.flush()
-        os.fsync(file.fileno())
-    try:
-        os.link(aside, path)
-    except FileExistsError:
-        pass  # another process was quicker; its key serves
-    finally:
-        aside.unlink()
+    env.keep_secret(path, pem)
+
+
+def is_here() -> bool:
+    """Whether this machine has the key already."""
+    return (Path(settings.DATA_DIR) / FILE).exists()

@@ -1,42 +1,47 @@
-"""What a start of the site prepares: tables, generic climates, static files, the signing key, schedules."""
+"""What a start of the site prepares: tables, generic climates, static files, keys, schedules."""
 
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, InterfaceError
 from django.utils import timezone
-from django_q.tasks import async_task
 
 from collection.actions.backups import back_up, told
 from collection.backup.archive import BackupFault
 from collection.backup.keep import BEFORE_UPGRADE
-from collection.installation_key import installation_key
+from collection.jobs import leave
 from collection.outage import outage_of
 from collection.queries.operations import has_schema, pending_migrations
 from collection.queries.runs import HEARTBEAT, generic_climates_exist
+from collection.shared_keys import check_shared_keys
 from collection.tasks import sync_schedules
 
 
-def prepare() -> None:
-    """Bring database and static files up to date; safe to run at every start.
+def prepare(*, keys_changed: bool = False, pages: bool = True) -> None:
+    """Bring database and files up to date; safe to run at every start, by one process at a time.
 
     CommandError where a disk or the database does not allow it, in words.
     """
     try:
-        _prepare()
+        _prepare(keys_changed=keys_changed, pages=pages)
     except (DatabaseError, InterfaceError, OSError) as error:
         if outage := outage_of(error):
             raise CommandError(f"Longstand cannot start: {outage.log}. ({error})") from error
         raise
 
 
-def _prepare() -> None:
+def _prepare(*, keys_changed: bool, pages: bool) -> None:
     _back_up_before_an_upgrade()
     call_command("migrate", interactive=False, verbosity=0)
+    try:
+        check_shared_keys(changed=keys_changed)
+    except ImproperlyConfigured as error:
+        raise CommandError(str(error)) from error
     if not generic_climates_exist():
         call_command("loaddata", "climates", verbosity=0)
-    call_command("collectstatic", interactive=False, verbosity=0)
-    installation_key()
+    if pages:
+        call_command("collectstatic", interactive=False, verbosity=0)
     sync_schedules(timezone.now())
-    async_task(HEARTBEAT)  # the worker shows itself as soon as it is up
+    leave(HEARTBEAT)  # the worker shows itself as soon as it is up
 
 
 def _back_up_before_an_upgrade() -> None:

@@ -14,7 +14,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import CommandError
-from django.db import DatabaseError, close_old_connections
+from django.db import DatabaseError, close_old_connections, connections
 from django.utils import timezone
 
 from collection.tasks import sync_schedules
@@ -68,6 +68,7 @@ def web_command(host: str, port: int) -> Command:
         "--port": str(port),
         "--log-level": "error",
         "--blocking-threads": str(THREADS),
+        "--workers": str(settings.WEB_PROCESSES),
     }
     if settings.LOG_FORMAT == "json":
         options["--log-config"] = str(settings.BASE_DIR / "collection" / "logs" / "granian.json")
@@ -82,14 +83,15 @@ def worker_command() -> Command:
 
 
 class Supervisor:
-    """Keeps the web server and the worker running until it is told to stop.
+    """Keeps the web server and the worker, or the one of them asked for, running until it is told to stop.
 
     A worker that dies is started again, after a pause that doubles while it keeps dying: the pages
     do not need it. A web server that dies ends everything, so that whoever started us sees it.
     """
 
-    def __init__(self, web: Command, worker: Command, say: Say) -> None:
-        self.commands = {"web server": web, "background worker": worker}
+    def __init__(self, web: Command | None, worker: Command | None, say: Say) -> None:
+        asked = {"web server": web, "background worker": worker}
+        self.commands = {name: command for name, command in asked.items() if command}
         self.children: dict[str, subprocess.Popen[bytes]] = {}
         self.say = say
         self.stopping = False
@@ -98,7 +100,8 @@ class Supervisor:
         self.clock_s = _clock_s()
 
     def run(self, started: Callable[[], None]) -> None:
-        """Serve until Ctrl-C or SIGTERM; ``started`` is called once both are up."""
+        """Serve until Ctrl-C or SIGTERM; ``started`` is called once they are begun."""
+        connections.close_all()  # the children have their own
         before = {number: signal.signal(number, self._asked) for number in (signal.SIGINT, signal.SIGTERM)}
         try:
             for name in self.commands:
@@ -123,12 +126,13 @@ class Supervisor:
 
     def _look_after(self) -> None:
         self._mind_the_clock()
-        if self.children["web server"].poll() is not None:
+        web, worker = self.children.get("web server"), self.children.get("background worker")
+        if web and web.poll() is not None:
             raise CommandError("The web server ended by itself: its own message stands above.")
-        if self.children["background worker"].poll() is None:
+        if worker is None or worker.poll() is None:
             self.worker_due = 0.0
         elif not self.worker_due:
-            _end_group(self.children["background worker"])
+            _end_group(worker)
             self.say(f"The background worker ended; starting it again in {self.pause_seconds:g} seconds.")
             self.worker_due = time.monotonic() + self.pause_seconds
             self.pause_seconds = min(2 * self.pause_seconds, LONGEST_PAUSE_SECONDS)

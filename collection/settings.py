@@ -26,12 +26,7 @@ if DEBUG and PRODUCTION:
 def _stored_secret(path: Path) -> str:
     """The installation's own secret, made at the first start and readable by its owner only."""
     if not path.exists():
-        try:
-            with path.open("x") as file:
-                path.chmod(0o600)
-                file.write(secrets.token_urlsafe(64))
-        except FileExistsError:
-            pass  # another process was quicker; its secret serves
+        env.keep_secret(path, secrets.token_urlsafe(64).encode())
     return path.read_text().strip()
 
 
@@ -62,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "collection.nul.NoNul",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -153,7 +149,7 @@ MFA_FORMS = {
 }
 # How many proxies of ours stand before the site and add the visitor's address to X-Forwarded-For:
 # limits on tries are counted by that address.
-ALLAUTH_TRUSTED_PROXY_COUNT = env.number("LONGSTAND_PROXIES", int(PRODUCTION), 0, 9)
+ALLAUTH_TRUSTED_PROXY_COUNT = env.number("LONGSTAND_PROXIES", int(PRODUCTION), int(PRODUCTION), 9)
 # Kept in the database, so that limits hold across processes and restarts.
 CACHES = {
     "default": {
@@ -195,7 +191,8 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
-MEDIA_ROOT = DATA_DIR / "media"  # attachments; no address leads there but through a view
+# attachments; no address leads there but through a view
+MEDIA_ROOT = env.folder("LONGSTAND_MEDIA", DATA_DIR / "media")
 FILE_UPLOAD_PERMISSIONS = 0o600
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 
@@ -207,10 +204,15 @@ BACKUP_DAILY = env.number("LONGSTAND_BACKUP_DAILY", 7, 1, 366)
 BACKUP_WEEKLY = env.number("LONGSTAND_BACKUP_WEEKLY", 5, 0, 520)
 BACKUP_MONTHLY = env.number("LONGSTAND_BACKUP_MONTHLY", 12, 0, 240)
 
+# How many requests one machine serves at once is this many processes times serving.THREADS.
+WEB_PROCESSES = env.number("LONGSTAND_WEB_PROCESSES", 1, 1, 64)
+WORKERS = env.number("LONGSTAND_WORKERS", 1, 1, 64)
+QUEUE = env.queue("LONGSTAND_QUEUE")
 Q_CLUSTER = {
     "name": "longstand",
-    "orm": "default",
-    "workers": env.number("LONGSTAND_WORKERS", 1, 1, 64),
+    **({"redis": QUEUE} if QUEUE else {"orm": "default"}),
+    "workers": WORKERS,
+    "queue_limit": WORKERS,  # jobs taken ahead of time, which a machine that dies takes with it
     "timeout": 600,
     "retry": JOB_RETRY_S,
     "max_attempts": 3,

@@ -11,28 +11,30 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.utils import timezone
 from django_q.models import OrmQ, Schedule
-from django_q.tasks import async_task
 
 from collection import weekly_mail
 from collection.actions.api_writes import forget_old_writes
 from collection.actions.backups import nightly_backup
-from collection.actions.chain import sign_statement
+from collection.actions.chain import sign_todays_statement
 from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
-from collection.actions.runs import queue_recompute
+from collection.actions.runs import queue_nightly, wake_quiet_runs, work_on_run
 from collection.actions.sheets.incoming import forget_old
 from collection.actions.sheets.jobs import run
 from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
-from collection.bridge.refresh import bring_up_to_date, refresh_organisation
+from collection.bridge.refresh import bring_up_to_date
+from collection.jobs import leave
 from collection.queries import chain, loggers, operations, plans, reminders, runs, webhooks
 from collection.queries.clock import clock_behind_statements
 from collection.webhook_mail import tell_switched_off
 
 LONGEST_LOCK = timedelta(seconds=settings.JOB_RETRY_S)  # after it a job is handed out again
 log = logging.getLogger(__name__)
+
+A_TURN = timedelta(minutes=1)  # for one run, before others have theirs
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,8 @@ PERIODIC = (
     Periodic("heartbeat", runs.HEARTBEAT, 1),
     # Looks every hour for whoever's day has begun: each organisation has its own midnight,
     # and a night that the machine slept through is made up for in the morning.
+    # What was lost with a worker, a host or the queue is taken up again.
+    Periodic("runs left behind", "collection.tasks.wake_runs", 1),
     Periodic("nightly", "collection.tasks.nightly", 60),
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
@@ -88,25 +92,27 @@ def heartbeat() -> None:
 
 def nightly() -> None:
     """Queue the recompute of every organisation that has had none since its own midnight."""
-    for organisation in runs.without_a_run_tonight(timezone.now()):
-        queue_recompute(organisation.pk, trigger=runs.NIGHTLY)
-
-
-def recompute_organisation(organisation_pk: int, trigger: str) -> None:
-    """Recompute one organisation's fleet; a nightly run that was already made is not made again."""
     now = timezone.now()
-    organisation = runs.organisation(organisation_pk)
-    if organisation is None:
-        log.warning("organisation %s is gone: nothing to recompute", organisation_pk)
-    elif trigger != runs.NIGHTLY or runs.needs_a_run_tonight(organisation, now):
-        refresh_organisation(organisation_pk, today=runs.local_day(organisation, now), trigger=trigger)
+    for organisation in runs.without_a_run_tonight(now):
+        queue_nightly(organisation, now=now)
+
+
+def recompute(run_pk: int) -> None:
+    """Help with a run; one that is done, or gone, needs none."""
+    now = timezone.now()
+    work_on_run(run_pk, now=now, until=now + A_TURN)
+
+
+def wake_runs() -> None:
+    """See that no run waits for a job that is lost."""
+    wake_quiet_runs(timezone.now())
 
 
 def weekly_mails() -> None:
     """Queue the mail of every member whose Monday morning has come; where mail can be sent at all."""
     if settings.SENDS_MAIL:
         for pk in reminders.mails_due(timezone.now()):
-            async_task("collection.tasks.mail_the_week", pk)
+            leave("collection.tasks.mail_the_week", pk)
 
 
 def mail_the_week(pk: int) -> None:
@@ -121,7 +127,7 @@ def sign_statements() -> None:
     for organisation in chain.without_a_statement_today(now):
         if behind := clock_behind_statements(organisation, now):
             log.warning("the clock stands %s behind the statements of %s: set it right", behind, organisation)
-        sign_statement(organisation=organisation, now=now)
+        sign_todays_statement(organisation=organisation, now=now)
 
 
 def sweep_files() -> None:
@@ -143,7 +149,7 @@ def forget_old_tables() -> None:
 def plan_sites() -> None:
     """Queue a look at the plan of every site at which somebody works."""
     for pk in plans.sites_with_hands():
-        async_task(PLAN, pk)
+        leave(PLAN, pk)
 
 
 def plan_site(site_pk: int) -> None:
@@ -160,7 +166,7 @@ def plan_site(site_pk: int) -> None:
 def send_changes() -> None:
     """Queue the sending of changed dates to every address for which some wait."""
     for pk in webhooks.with_something_due(timezone.now()):
-        async_task("collection.tasks.send_changes_to", pk)
+        leave("collection.tasks.send_changes_to", pk)
 
 
 def send_changes_to(webhook_pk: UUID) -> None:
@@ -192,7 +198,7 @@ def forget_logger_files() -> None:
 def back_up() -> None:
     """Queue the night's backup of the whole installation once its hour has come."""
     if operations.nightly_backup_is_due(timezone.now(), settings.BACKUP_HOUR, NIGHTLY_BACKUP):
-        async_task("collection.tasks.take_nightly_backup", timeout=LONGEST_BACKUP_SECONDS)
+        leave("collection.tasks.take_nightly_backup", timeout=LONGEST_BACKUP_SECONDS)
 
 
 def take_nightly_backup() -> None:

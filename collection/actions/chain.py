@@ -12,7 +12,15 @@ from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
 from collection.installation_key import installation_key
 from collection.models import Anchor, AnchoredHead, Chain, Entry, Link, Organisation, Pseudonym, Vehicle
-from collection.queries.chain import grown_heads, history_facts, last_anchor, unchained, with_readings
+from collection.queries.chain import (
+    grown_heads,
+    history_facts,
+    lacks_todays_statement,
+    last_anchor,
+    unchained,
+    with_readings,
+)
+from collection.queries.runs import held
 
 
 def chain_entry(entry: Entry) -> None:
@@ -98,6 +106,14 @@ def sign_statement(*, organisation: Organisation, now: datetime) -> Anchor:
         batch_size=500,
     )
     return anchor
+
+
+@transaction.atomic
+def sign_todays_statement(*, organisation: Organisation, now: datetime) -> None:
+    """Sign the day's statement, unless another host has done so since."""
+    held(organisation)
+    if lacks_todays_statement(organisation, now):
+        sign_statement(organisation=organisation, now=now)
 
 
 def export_history(vehicle: Vehicle, *, now: datetime) -> bytes:

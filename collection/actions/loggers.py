@@ -14,7 +14,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
-from django_q.tasks import async_task
+from collection.jobs import leave
 
 from collection.bridge.loggers.kept import as_days
 from collection.bridge.loggers.stream import Battery, battery_of
@@ -99,7 +99,7 @@ def _plain(name: str) -> str:
 def _have_read(file: LoggerFile, now: datetime) -> None:
     """Read it now, or leave it to the worker if it is large and there is one."""
     if file.size > AT_ONCE_BYTES and runs.worker_is_alive(now):
-        transaction.on_commit(partial(async_task, READ, file.pk))
+        transaction.on_commit(partial(leave, READ, file.pk))
     else:
         read_file(file, now=now)
 

@@ -7,10 +7,10 @@ from functools import partial
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
 from django.db.models import Q
-from django_q.tasks import async_task
 
 from collection.bridge.week_facts import facts_of, stamp_of
 from collection.bridge.weeks import IN_BACKGROUND_S, WHILE_READING_S, plan_site
+from collection.jobs import leave
 from collection.models import Person, PinnedChoice, Site, SitePlan, Vehicle
 from collection.outage import outage_of
 from collection.queries import runs
@@ -63,7 +63,7 @@ def _ask(plan: SitePlan, now: datetime) -> None:
     """Leave it to the worker, once; whoever asks meanwhile asks in vain."""
     unasked = Q(asked_at__isnull=True) | Q(asked_at__lt=now - ASK_AGAIN_AFTER)
     if SitePlan.objects.filter(unasked, pk=plan.pk).update(asked_at=now):
-        transaction.on_commit(partial(async_task, PLAN, plan.site_id))
+        transaction.on_commit(partial(leave, PLAN, plan.site_id))
 
 
 def plan_now(*, site: Site, today: date, now: datetime, seconds: float = IN_BACKGROUND_S) -> None:

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.actions.runs import recompute_after
 from collection.bridge.choices import thresholds
-from collection.bridge.refresh import refresh_organisation
 from collection.models import Organisation, Threshold
 
 
@@ -21,7 +21,9 @@ class OwnValue:
 
 
 @transaction.atomic
-def save_thresholds(*, organisation: Organisation, own: Mapping[str, OwnValue], today: date) -> None:
+def save_thresholds(
+    *, organisation: Organisation, own: Mapping[str, OwnValue], today: date, now: datetime
+) -> None:
     """Keep exactly these own values; every other threshold goes back to its default.
 
     ValidationError names its fields ``name-field`` (``recharge_soc-value``).
@@ -32,7 +34,7 @@ def save_thresholds(*, organisation: Organisation, own: Mapping[str, OwnValue], 
         Threshold.objects.update_or_create(
             organisation=organisation, name=name, defaults={"value": it.value, "reason": it.reason}
         )
-    refresh_organisation(organisation.pk, today=today, trigger="thresholds changed")
+    recompute_after("thresholds changed", organisation=organisation, today=today, now=now)
 
 
 def _check(own: Mapping[str, OwnValue]) -> None:

@@ -26,8 +26,7 @@ def listeners(pks: Sequence[int]) -> list[Webhook]:
 
 
 def rows_before(pks: Sequence[int]) -> list[DutyRow]:
-    """The duties as they stood; the cars are held until the end, so that no two tell the same change."""
-    list(Vehicle.objects.select_for_update().filter(pk__in=pks).order_by("pk").values_list("pk"))
+    """The duties as they stood; whoever computes holds the cars, so that no two tell the same change."""
     return list(DutyRow.objects.filter(vehicle__in=pks))
 
 

@@ -151,7 +151,8 @@ def _told(vehicles: Mapping[int, Vehicle]) -> dict[int, list[_Told]]:
     """The standing entries of each car, oldest first."""
     entries = effective(Entry.objects.filter(vehicle__in=vehicles)).order_by("done_at", "recorded_at")
     readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
-    for reading in Reading.objects.filter(entry__in=entries.order_by()).values():
+    # by car, not by entry: a subquery of entries is what PostgreSQL plans worst
+    for reading in Reading.objects.filter(entry__vehicle__in=vehicles).values():
         readings[reading["entry_id"]].append(reading)
     zones = {pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for pk, v in vehicles.items()}
     told: dict[int, list[_Told]] = {pk: [] for pk in vehicles}

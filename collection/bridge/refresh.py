@@ -5,19 +5,18 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
-from time import perf_counter
 
 from django.db import DatabaseError, transaction
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
-from collection.bridge.gather import gather
+from collection.bridge.compute import compute, compute_surely
+from collection.bridge.fleet_run import begin_run, work_on
 from collection.bridge.pressing import sum_up
-from collection.bridge.store import policy_of, store
-from collection.models import ForecastRun, Organisation, Pressing, Vehicle
+from collection.models import ForecastRun, Pressing, Vehicle
 from collection.outage import outage_of
 from collection.permissions import Access
-from scheduler.plan.duties import DUTIES, MODELS_VERSION, forecast
+from scheduler.plan.duties import DUTIES, MODELS_VERSION
 
 log = logging.getLogger(__name__)
 
@@ -30,55 +29,22 @@ def refresh_vehicles(pks: Sequence[int], *, today: date) -> None:
     by_organisation = defaultdict(list)
     for organisation, pk in Vehicle.objects.filter(pk__in=pks).values_list("organisation_id", "pk"):
         by_organisation[organisation].append(pk)
-    for organisation, cars in by_organisation.items():
-        _compute(organisation, cars, today)
-
-
-def _compute(organisation: int, pks: Sequence[int], today: date) -> None:
-    gathered = gather(pks, today=today)
-    if gathered.pks:
-        windows = forecast(gathered.fleet, float(today.toordinal()), policy_of(organisation))
-        store(gathered, windows, today=today, now=timezone.now())
+    with transaction.atomic():
+        for organisation, cars in by_organisation.items():
+            compute(organisation, cars, today)
 
 
 def refresh_organisation(organisation_pk: int, *, today: date, trigger: str) -> ForecastRun:
-    """Recompute a whole organisation; a car that cannot be computed is named, the others go on."""
-    organisation = Organisation.objects.get(pk=organisation_pk)
-    run = ForecastRun.objects.create(organisation=organisation, started_at=timezone.now(), trigger=trigger)
-    began = perf_counter()
-    cars = Vehicle.objects.filter(organisation=organisation, left_on__isnull=True).order_by("pk")
-    for batch in _batches(list(cars.values_list("pk", flat=True))):
-        run.errors += _compute_surely(organisation_pk, batch, today)
-        run.cars += len(batch)
-    run.seconds = perf_counter() - began
-    run.save()
+    """Recompute a whole organisation now; a car that cannot be computed is named, the others go on."""
+    run = begin_run(organisation_pk, trigger=trigger, now=timezone.now())
+    work_on(run.pk, lambda _: today)
+    run.refresh_from_db()
     return run
 
 
 def _batches(pks: list[int]) -> Iterator[list[int]]:
     for start in range(0, len(pks), BATCH):
         yield pks[start : start + BATCH]
-
-
-def _compute_surely(organisation: int, pks: list[int], today: date) -> list[dict[str, str]]:
-    """Compute a batch; if it fails, halve it until the bad records stand alone, and name them."""
-    try:
-        with transaction.atomic():
-            _compute(organisation, pks, today)
-    except Exception as error:
-        if outage_of(error):
-            raise  # no car is at fault, and none of them can be stored
-        if len(pks) > 1:
-            half = len(pks) // 2
-            return [
-                fault
-                for part in (pks[:half], pks[half:])
-                for fault in _compute_surely(organisation, part, today)
-            ]
-        log.exception("car %s cannot be computed", pks[0])
-        sum_up(pks, today)  # its old dates, as they look today
-        return [{"car": str(Vehicle.objects.get(pk=pks[0])), "pk": str(pks[0]), "error": str(error)}]
-    return []
 
 
 def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
@@ -101,7 +67,7 @@ def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = No
 def _try_to_compute(organisation: int, pks: list[int], today: date) -> Sequence[object]:
     """What stays old of these cars: those that cannot be computed, all of them in an outage."""
     with _outage_leaves_dates_old():
-        return _compute_surely(organisation, pks, today)
+        return compute_surely(organisation, pks, today)
     return pks
 
 
@@ -121,7 +87,7 @@ def bring_up_to_date(organisation_pk: int, today: date) -> None:
     """Recompute whatever of an organisation is not of today or not of these models."""
     doubtful = _doubtful(Vehicle.objects.filter(organisation=organisation_pk), today)
     for batch in _batches(_stale(doubtful, today)):
-        _compute_surely(organisation_pk, batch, today)
+        compute_surely(organisation_pk, batch, today)
 
 
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:

@@ -69,17 +69,47 @@ class Pressing(models.Model):
 
 
 class ForecastRun(models.Model):
-    """One recompute of an organisation's fleet: how long, how many cars, what went wrong."""
+    """One recompute of an organisation's fleet: how long, how many cars, what went wrong.
+
+    It is stored before any work is done, with its parts, so that no loss of a job, a worker or a queue
+    loses the work: whatever is not done stays written down as not done.
+    """
+
+    class State(models.TextChoices):
+        RUNNING = "running", "running"
+        DONE = "done", "done"
+        REPLACED = "replaced", "replaced by a later run"
 
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="runs")
     started_at = models.DateTimeField()
-    seconds = models.FloatField(null=True)
+    seconds = models.FloatField(null=True)  # from being asked for to its end; empty while it runs
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DONE)
+    nudged_at = models.DateTimeField(null=True)  # when workers were last asked to work on it
     cars = models.PositiveIntegerField(default=0)
     errors = models.JSONField(default=list)
     trigger = models.CharField(max_length=40)
 
     class Meta:
         ordering: ClassVar = ["-started_at"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["organisation"], condition=models.Q(state="running"), name="one_run_at_a_time"
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.organisation}, {self.started_at:%Y-%m-%d %H:%M}"
+
+
+class RunPart(models.Model):
+    """A few cars of a run, computed by one worker in one transaction; gone when the run has ended."""
+
+    run = models.ForeignKey(ForecastRun, models.CASCADE, related_name="parts")
+    first_car = models.BigIntegerField()
+    last_car = models.BigIntegerField()
+    done_at = models.DateTimeField(null=True)
+    cars = models.PositiveIntegerField(default=0)
+    errors = models.JSONField(default=list)
+
+    def __str__(self) -> str:
+        return f"cars {self.first_car} to {self.last_car} of {self.run}"

@@ -55,16 +55,17 @@ def last_anchor(organisation: Organisation) -> Anchor | None:
 def without_a_statement_today(now: datetime) -> list[Organisation]:
     """Every organisation with a chain that has no statement since its own midnight."""
     chained = Organisation.objects.filter(vehicles__chain__isnull=False).distinct().order_by("pk")
-    return [each for each in chained if not _stated(each, now)]
+    return [each for each in chained if lacks_todays_statement(each, now)]
 
 
-def _stated(organisation: Organisation, now: datetime) -> bool:
+def lacks_todays_statement(organisation: Organisation, now: datetime) -> bool:
+    """Whether there is none since the organisation's own midnight."""
     last, day = last_anchor(organisation), local_day(organisation, now)
     if last is None:
-        return False
+        return True
     if clock_behind_statements(organisation, now):
-        return not _grew_before(organisation, day)
-    return local_day(organisation, last.at) >= day
+        return _grew_before(organisation, day)
+    return local_day(organisation, last.at) < day
 
 
 def _grew_before(organisation: Organisation, day: date) -> bool:

@@ -3,14 +3,15 @@
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Max
-from django_q.models import OrmQ, Success
+from django.db.models import Max, QuerySet, Sum
+from django_q.models import Success
 
-from collection.models import Climate, ForecastRun, Organisation
+from collection.models import Climate, ForecastRun, Organisation, Vehicle
 
 HEARTBEAT = "collection.tasks.heartbeat"
 NIGHTLY, BY_HAND = "nightly", "by hand"
 ALIVE_WITHIN = timedelta(minutes=3)  # three times the heartbeat's interval
+QUIET_FOR = timedelta(minutes=2)  # after which a run that nobody may be working on is brought up again
 
 
 def organisation(pk: int) -> Organisation | None:
@@ -59,9 +60,24 @@ def worker_is_alive(now: datetime) -> bool:
     return bool(Success.objects.filter(func=HEARTBEAT, stopped__range=around).exists())
 
 
-def waiting_jobs() -> int:
-    """How many jobs wait for the worker."""
-    return int(OrmQ.objects.count())
+def held(organisation: Organisation) -> None:
+    """Keep other hosts from beginning a run here until the transaction ends."""
+    Organisation.objects.select_for_update(no_key=True).get(pk=organisation.pk)
+
+
+def quiet(now: datetime) -> QuerySet[ForecastRun]:
+    """Runs that are not done and for which nobody was woken lately."""
+    return ForecastRun.objects.filter(state=ForecastRun.State.RUNNING, nudged_at__lt=now - QUIET_FOR)
+
+
+def with_progress(found: QuerySet[ForecastRun]) -> QuerySet[ForecastRun]:
+    """Runs with ``so_far``, how many cars of a running one are computed."""
+    return found.annotate(so_far=Sum("parts__cars")).order_by("-started_at")
+
+
+def cars_standing(organisation: Organisation) -> int:
+    """How many cars the organisation keeps."""
+    return Vehicle.objects.filter(organisation=organisation, left_on__isnull=True).count()
 
 
 def generic_climates_exist() -> bool:

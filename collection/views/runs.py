@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from collection import jobs
 from collection.actions.runs import recompute_now
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.queries import runs as pulse
@@ -23,11 +24,13 @@ def runs(request: AccessRequest) -> HttpResponse:
     now = timezone.now()
     organisation = request.access.organisation
     context = {
-        "runs": Paginator(request.access.runs(), RUNS_A_PAGE).get_page(request.GET.get("page")),
+        "runs": Paginator(pulse.with_progress(request.access.runs()), RUNS_A_PAGE).get_page(
+            request.GET.get("page")
+        ),
         "nightly": pulse.last_run(organisation, pulse.NIGHTLY),
         "heartbeat": pulse.last_heartbeat(),
         "alive": pulse.worker_is_alive(now),
-        "waiting": pulse.waiting_jobs(),
+        "waiting": jobs.waiting(),
     }
     return render(request, "runs/runs.html", context)
 

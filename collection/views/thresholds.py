@@ -43,4 +43,7 @@ def _sent(request: AccessRequest) -> QueryDict | None:
 
 def _save(request: AccessRequest, forms: list[ThresholdForm]) -> None:
     given = {form.term.name: value for form in forms if (value := form.given())}
-    save_thresholds(organisation=request.access.organisation, own=given, today=timezone.localdate())
+    now = timezone.now()
+    save_thresholds(
+        organisation=request.access.organisation, own=given, today=timezone.localdate(now), now=now
+    )

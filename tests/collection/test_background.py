@@ -4,11 +4,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
+from django.db import OperationalError
 from django.utils import timezone
 from django_q.models import OrmQ, Schedule
 
-from collection import tasks
-from collection.actions.runs import queue_recompute
+from collection import jobs, tasks
+from collection.actions.runs import queue_recompute, wake_quiet_runs
+from collection.bridge import compute, fleet_run
 from collection.bridge.refresh import refresh_organisation
 from collection.models import DutyRow, ForecastRun, Pressing, Tyre
 from collection.queries import runs
@@ -40,11 +42,11 @@ def test_syncing_leaves_the_next_time_of_a_running_schedule_alone(db, noon):
 
 def test_a_recompute_is_queued_only_once_the_change_is_stored(barn, django_capture_on_commit_callbacks):
     with django_capture_on_commit_callbacks(execute=True) as callbacks:
-        queue_recompute(barn.pk, trigger="a test")
+        run = queue_recompute(barn.pk, trigger="a test", now=NOON)
         assert OrmQ.objects.count() == 0
     assert len(callbacks) == 1
     job = OrmQ.objects.get().task
-    assert (job["func"], job["args"]) == ("collection.tasks.recompute_organisation", (barn.pk, "a test"))
+    assert (job["func"], job["args"]) == ("collection.tasks.recompute", (run.pk,))
 
 
 def test_the_nightly_job_queues_every_organisation_once_a_day(
@@ -52,15 +54,14 @@ def test_the_nightly_job_queues_every_organisation_once_a_day(
 ):
     with django_capture_on_commit_callbacks(execute=True):
         tasks.nightly()
-    assert {job.task["args"] for job in OrmQ.objects.all()} == {
-        (barn.pk, "nightly"), (other_barn.pk, "nightly")
+    made = set(ForecastRun.objects.values_list("pk", "organisation", "trigger", "state"))
+    assert {(org, trigger, state) for _, org, trigger, state in made} == {
+        (barn.pk, "nightly", "running"), (other_barn.pk, "nightly", "running")
     }  # fmt: skip
-    for pk in (barn.pk, other_barn.pk):
-        tasks.recompute_organisation(pk, runs.NIGHTLY)
-    OrmQ.objects.all().delete()
+    assert {job.task["args"] for job in OrmQ.objects.all()} == {(pk,) for pk, *_ in made}
     with django_capture_on_commit_callbacks(execute=True):
         tasks.nightly()
-    assert OrmQ.objects.count() == 0
+    assert OrmQ.objects.count() == ForecastRun.objects.count() == 2
 
 
 def test_the_night_begins_at_the_sites_own_midnight(barn, noon):
@@ -74,23 +75,145 @@ def test_the_night_begins_at_the_sites_own_midnight(barn, noon):
     assert not runs.needs_a_run_tonight(barn, NOON)
 
 
-def test_a_nightly_run_delivered_twice_runs_once(barn, car, noon):
-    for _ in range(2):
-        tasks.recompute_organisation(barn.pk, runs.NIGHTLY)
-    assert ForecastRun.objects.count() == 1
+def test_a_job_delivered_twice_computes_once(barn, car, noon, monkeypatch):
+    run = queue_recompute(barn.pk, trigger=runs.NIGHTLY, now=noon)
+    tasks.recompute(run.pk)
+    computed_at = set(DutyRow.objects.values_list("pk", "computed_at"))
+    tasks.recompute(run.pk)
+    assert set(DutyRow.objects.values_list("pk", "computed_at")) == computed_at
+    assert ForecastRun.objects.get().cars == 1
 
 
-def test_a_run_for_an_organisation_that_is_gone_does_nothing(db):
-    tasks.recompute_organisation(404, "nightly")
+def test_a_job_for_a_run_that_is_gone_does_nothing(db):
+    tasks.recompute(404)
     assert not ForecastRun.objects.exists()
 
 
 def test_a_run_records_its_length_its_cars_and_its_trigger(barn, car, neighbour_car, noon):
-    tasks.recompute_organisation(barn.pk, "by hand")
+    tasks.recompute(queue_recompute(barn.pk, trigger="by hand", now=noon).pk)
     run = ForecastRun.objects.get()
     assert (run.cars, run.errors, run.trigger, run.started_at) == (2, [], "by hand", NOON)
-    assert run.seconds is not None
+    assert (run.state, run.seconds, run.parts.count()) == ("done", 0.0, 0)
     assert set(DutyRow.objects.values_list("computed_for", flat=True)) == {TODAY}
+
+
+def test_a_run_of_no_cars_ends(barn, noon):
+    tasks.recompute(queue_recompute(barn.pk, trigger="by hand", now=noon).pk)
+    assert (ForecastRun.objects.get().state, ForecastRun.objects.get().cars) == ("done", 0)
+
+
+@pytest.fixture
+def parts_of_one_car(monkeypatch):
+    monkeypatch.setattr(fleet_run, "PART", 1)
+
+
+def test_a_run_goes_on_where_a_killed_worker_left_it(
+    barn, car, neighbour_car, noon, parts_of_one_car, monkeypatch
+):
+    run = queue_recompute(barn.pk, trigger="by hand", now=noon)
+
+    class Killed(BaseException):
+        """What no handler of ours catches, as none catches a kill."""
+
+    def once_only(*_):
+        monkeypatch.setattr(fleet_run, "compute_surely", killed)
+        return right(barn.pk, [car.pk], TODAY)
+
+    def killed(*_):
+        raise Killed
+
+    right = fleet_run.compute_surely
+    monkeypatch.setattr(fleet_run, "compute_surely", once_only)
+    with pytest.raises(Killed):
+        tasks.recompute(run.pk)
+    monkeypatch.setattr(fleet_run, "compute_surely", right)
+    run.refresh_from_db()
+    assert (run.state, run.seconds) == ("running", None)
+    assert list(run.parts.order_by("pk").values_list("cars", flat=True)) == [1, 0]
+    assert set(DutyRow.objects.values_list("vehicle", flat=True)) == {car.pk}
+    tasks.recompute(run.pk)
+    run.refresh_from_db()
+    assert (run.state, run.cars) == ("done", 2)
+    assert set(DutyRow.objects.values_list("vehicle", flat=True)) == {car.pk, neighbour_car.pk}
+
+
+def test_a_job_does_whatever_was_left_by_jobs_that_were_lost(barn, other_barn, car, foreign_car, noon):
+    lost = queue_recompute(other_barn.pk, trigger="by hand", now=noon)
+    tasks.recompute(queue_recompute(barn.pk, trigger="by hand", now=noon).pk)
+    lost.refresh_from_db()
+    assert (lost.state, lost.cars) == ("done", 1)
+
+
+def test_a_run_whose_last_worker_died_before_saying_so_is_ended(barn, car, noon):
+    run = queue_recompute(barn.pk, trigger="by hand", now=noon)
+    run.parts.update(done_at=noon, cars=1)
+    tasks.recompute(run.pk)
+    run.refresh_from_db()
+    assert (run.state, run.cars) == ("done", 1)
+
+
+def test_a_job_stops_after_its_turn_and_queues_the_rest(
+    barn, car, neighbour_car, noon, parts_of_one_car, monkeypatch, django_capture_on_commit_callbacks
+):
+    monkeypatch.setattr(tasks, "A_TURN", timedelta(0))
+    run = queue_recompute(barn.pk, trigger="by hand", now=noon)
+    with django_capture_on_commit_callbacks(execute=True):
+        tasks.recompute(run.pk)
+    assert [job.task["args"] for job in OrmQ.objects.all()] == [(run.pk,)]
+    assert run.parts.filter(done_at__isnull=True).count() == 1
+
+
+def test_a_run_whose_jobs_were_lost_is_taken_up_again_once(
+    barn, car, noon, django_capture_on_commit_callbacks
+):
+    with django_capture_on_commit_callbacks(execute=False):
+        run = queue_recompute(barn.pk, trigger="by hand", now=noon)  # and the queue forgets it
+    for minutes, left in ((1, 0), (5, 1), (5, 1)):
+        with django_capture_on_commit_callbacks(execute=True):
+            wake_quiet_runs(noon + timedelta(minutes=minutes))
+        assert OrmQ.objects.count() == left
+    assert OrmQ.objects.get().task["args"] == (run.pk,)
+
+
+def test_while_jobs_wait_no_run_counts_as_left_behind(barn, car, noon, django_capture_on_commit_callbacks):
+    with django_capture_on_commit_callbacks(execute=True):
+        queue_recompute(barn.pk, trigger="by hand", now=noon - timedelta(hours=1))
+        assert OrmQ.objects.update(lock=timezone.now() - timedelta(seconds=1)) == 0
+    OrmQ.objects.update(lock=timezone.now() - timedelta(seconds=1))
+    with django_capture_on_commit_callbacks(execute=True):
+        wake_quiet_runs(noon)
+    assert OrmQ.objects.count() == 1
+
+
+def test_a_later_run_replaces_one_that_is_still_going(barn, car, neighbour_car, noon, parts_of_one_car):
+    first = queue_recompute(barn.pk, trigger="by hand", now=noon)
+    fleet_run._do_a_part(first.parts, lambda _: TODAY)
+    second = queue_recompute(barn.pk, trigger="thresholds changed", now=noon + timedelta(seconds=9))
+    first.refresh_from_db()
+    assert (first.state, first.cars, first.seconds) == ("replaced", 1, 9.0)
+    assert ForecastRun.objects.get(pk=second.pk).state == "running"
+    tasks.recompute(first.pk)  # its job comes late, and helps with what there is to do
+    assert ForecastRun.objects.get(pk=second.pk).cars == 2
+
+
+def test_a_queue_that_is_away_loses_no_run(barn, car, noon, monkeypatch, django_capture_on_commit_callbacks):
+    def away(*_args, **_kwargs):
+        raise ConnectionError("no queue there")
+
+    monkeypatch.setattr(jobs, "async_task", away)
+    with django_capture_on_commit_callbacks(execute=True):
+        queue_recompute(barn.pk, trigger="by hand", now=noon)
+    assert ForecastRun.objects.get().state == "running"
+
+
+def test_a_database_that_goes_away_is_not_taken_for_a_bad_record(barn, car, monkeypatch):
+    def gone(*_args, **_kwargs):
+        raise OperationalError("server closed the connection")
+
+    monkeypatch.setattr(compute, "gather", gone)
+    with pytest.raises(OperationalError):
+        refresh_organisation(barn.pk, today=TODAY, trigger="a test")
+    assert ForecastRun.objects.get().state == "running"
 
 
 def test_one_bad_record_does_not_stop_the_others(barn, car, neighbour_car):

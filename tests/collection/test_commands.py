@@ -18,7 +18,8 @@ from django.core.management import CommandError, call_command
 
 from collection import serving
 from collection.actions.installation import open_installation
-from collection.models import Climate, Membership, Person, Role
+from collection.installation_key import installation_key
+from collection.models import Climate, Membership, Person, Role, SharedKey
 from tests.collection.test_settings import manage
 
 PYTHON = [sys.executable, "-c"]
@@ -70,6 +71,90 @@ def test_first_start_brings_the_generic_climates_with_twelve_months_each(db, no_
     generic = Climate.objects.filter(organisation=None)
     assert generic.exists()
     assert {climate.months.count() for climate in generic} == {12}
+
+
+@pytest.mark.parametrize(
+    ("only", "children"),
+    [("web", ["web server"]), ("worker", ["background worker"]), (None, ["web server", "background worker"])],
+)
+def test_a_machine_serves_pages_or_does_jobs_or_both(db, no_children, first_manager, only, children):
+    call_command("serve", port=unused_port(), only=only)
+    assert [list(asked) for asked in no_children] == [children]
+    assert Person.objects.exists() == (only != "worker"), "a worker asks nobody for the first manager"
+
+
+def test_a_worker_alone_needs_no_port(db, no_children, taken):
+    call_command("serve", port=taken, only="worker")
+    assert no_children
+
+
+def test_a_worker_alone_that_dies_is_started_again(tmp_path):
+    births = tmp_path / "births"
+    worker = [*PYTHON, f"open({str(births)!r}, 'a').write('born ')"]
+    supervisor = serving.Supervisor(None, worker, lambda _text: None)
+    threading.Timer(3.0, os.kill, (os.getpid(), signal.SIGTERM)).start()
+    supervisor.run(lambda: None)
+    assert births.read_text().count("born") >= 2
+
+
+@pytest.fixture
+def prepared(db, no_children, first_manager):
+    call_command("serve", port=unused_port())
+    return dict(SharedKey.objects.values_list("name", "fingerprint"))
+
+
+def test_a_machine_with_another_secret_is_refused_and_told_what_to_copy(prepared, settings):
+    settings.SECRET_KEY = "of another machine" * 5
+    with pytest.raises(
+        CommandError, match="secret is not that of the installation: set LONGSTAND_SECRET_KEY"
+    ):
+        call_command("serve", port=unused_port())
+    call_command("serve", port=unused_port(), keys_changed=True)
+    assert dict(SharedKey.objects.values_list("name", "fingerprint"))["secret"] != prepared["secret"]
+    call_command("serve", port=unused_port())
+
+
+def test_a_machine_without_the_signing_key_is_refused_and_makes_none_of_its_own(prepared, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    with pytest.raises(CommandError, match=r"copy the file signing-key.pem from another machine"):
+        call_command("serve", port=unused_port())
+    assert not (tmp_path / "signing-key.pem").exists()
+
+
+def test_a_machine_with_another_signing_key_is_refused(prepared, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    installation_key()
+    with pytest.raises(CommandError, match="not the key with which the installation signs"):
+        call_command("serve", port=unused_port())
+    call_command("serve", port=unused_port(), keys_changed=True)
+    assert dict(SharedKey.objects.values_list("name", "fingerprint"))["signing"] != prepared["signing"]
+
+
+def test_no_key_stands_in_the_database(prepared, settings):
+    pem = (settings.DATA_DIR / "signing-key.pem").read_text()
+    assert prepared.keys() == {"secret", "signing"}
+    assert not {settings.SECRET_KEY, pem} & set(prepared.values())
+
+
+def test_machines_that_start_at_once_prepare_one_after_the_other(tmp_path):
+    """Each writes when it begins and when it is done; no two stand between the other's words."""
+    script = (
+        "import django, sys, time; django.setup()\n"
+        "from collection.one_at_a_time import preparing\n"
+        "with preparing(), open(sys.argv[1], 'a', buffering=1) as said:\n"
+        "    said.write('in '); time.sleep(0.2); said.write('out ')\n"
+    )
+    said = tmp_path / "said"
+    environment = os.environ | {
+        "LONGSTAND_DATA": str(tmp_path),
+        "DJANGO_SETTINGS_MODULE": "collection.settings",
+    }
+    started = [
+        subprocess.Popen([*PYTHON, script, said], cwd=settings.BASE_DIR, env=environment)  # noqa: S603 - ours
+        for _ in range(3)
+    ]
+    assert [process.wait(60) for process in started] == [0, 0, 0]
+    assert said.read_text() == "in out " * 3
 
 
 def test_a_second_start_changes_nothing(db, no_children, first_manager):
@@ -179,7 +264,7 @@ def running(folder, *arguments, **environment):
     with (folder / "log").open("w") as log:
         process = subprocess.Popen(  # noqa: S603 - our own command line
             [sys.executable, settings.BASE_DIR / "manage.py", *arguments, "--port", str(port)],
-            env=os.environ | {"LONGSTAND_DATA": str(folder)} | environment,
+            env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_DATABASE": ""} | environment,
             stdout=log, stderr=log, stdin=subprocess.DEVNULL,
         )  # fmt: skip
         try:

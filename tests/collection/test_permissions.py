@@ -399,6 +399,15 @@ def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_
     assert walk(client_as(people[person]), rows, expected) == []
 
 
+def test_no_address_takes_a_nul_character(client_as, people, rows):
+    """PostgreSQL refuses it deep inside; here it is refused at the door, on every database."""
+    client = client_as(people["manager"])
+    for name in ADDRESSES:
+        for address in addresses(name, rows[WORLDS[0]]):
+            assert client.get(address, {"site": "1\0"}).status_code == 400, address
+    assert client.get("/cars/1/why/char%00ge/").status_code == 400
+
+
 def test_whoever_is_not_signed_in_is_sent_to_sign_in(rows):
     client = Client()
 

@@ -1,70 +1,47 @@
-"""The same rules on PostgreSQL: what leans on the database is run again on a server made for it."""
+"""The same tests on PostgreSQL: all that touch a database are run again on a server made for them."""
 
-import glob
 import os
-import shutil
 import subprocess
 import sys
-import tempfile
-from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.db import connection
 
-from tests.collection.test_commands import unused_port
+from tests.postgresql import postgresql
 
-# one entry a key, row locks, what may only grow, jobs, the whole demo sent in entry by entry
-RULES = (
-    "test_append_only.py",
-    "test_care_log.py",
-    "test_background.py",
-    "test_demo.py::test_every_entry_would_have_been_accepted_from_a_keeper_at_the_time",
-    "test_demo.py::test_every_duty_of_every_car_is_computed_without_error",
+# what asks no database of ours, or starts a PostgreSQL server of its own
+ELSEWHERE = {"browser", "hosts", "scheduler"}
+OF_THEIR_OWN = (
+    "tests/collection/test_settings.py",  # processes that only read the environment
+    "tests/collection/test_commands.py::test_the_demo_started_again_starts_again_and_touches_no_other_database",
 )
-IN_CI = os.environ.get("CI") == "true"
-
-
-def program(name):
-    """PostgreSQL's own program, on the path or where Debian keeps it."""
-    kept = sorted(glob.glob(f"/usr/lib/postgresql/*/bin/{name}"))
-    return shutil.which(name) or (kept[-1] if kept else None)
-
-
-def as_server(*command):
-    """Run as the user whom PostgreSQL accepts: it refuses to be run by root."""
-    user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
-    done = subprocess.run([*user, *command], capture_output=True, text=True, check=False)  # noqa: S603 - ours
-    assert done.returncode == 0, done.stderr
+PROCESSES = str(min(4, os.cpu_count() or 1))
 
 
 @pytest.fixture
 def server():
     """The address of a PostgreSQL server that lives for one test."""
-    if not program("initdb"):
-        message = "no PostgreSQL server: install the package postgresql"
-        pytest.fail(message) if IN_CI else pytest.skip(message)
-    folder, port = Path(tempfile.mkdtemp(prefix="longstand-")), unused_port()
-    if os.geteuid() == 0:
-        shutil.chown(folder, "postgres")
-    data, control = str(folder / "data"), program("pg_ctl")
-    as_server(program("initdb"), "-D", data, "-A", "trust", "-U", "postgres", "-E", "UTF8", "--locale=C")
-    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off"
-    as_server(control, "-D", data, "-l", str(folder / "log"), "-o", options, "-w", "start")
-    try:
-        yield f"postgres://postgres@127.0.0.1:{port}/postgres"
-    finally:
-        as_server(control, "-D", data, "-m", "immediate", "-w", "stop")
-        shutil.rmtree(folder)
+    with postgresql() as address:
+        yield address
+
+
+def folders():
+    """Every folder of tests but those, so that a new one is not forgotten."""
+    tests = settings.BASE_DIR / "tests"
+    found = {file.relative_to(tests).parts[0] for file in tests.glob("*/**/test_*.py")}
+    assert found > ELSEWHERE
+    return sorted(f"tests/{name}" for name in found - ELSEWHERE)
 
 
 @pytest.mark.skipif(connection.vendor == "postgresql", reason="these tests run on PostgreSQL already")
-def test_what_leans_on_the_database_holds_on_postgresql(server, tmp_path):
+def test_every_test_that_touches_a_database_passes_on_postgresql_too(server, tmp_path):
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", PROCESSES, "--tb=short"]
     done = subprocess.run(  # noqa: S603 - our own command line
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider",
-         *(f"tests/collection/{name}" for name in RULES)],
+        [*command, *folders(), *(f"--deselect={name}" for name in OF_THEIR_OWN)],
         cwd=settings.BASE_DIR, capture_output=True, text=True, check=False,
         env=os.environ | {"LONGSTAND_DATABASE": server, "LONGSTAND_DATA": str(tmp_path)},
     )  # fmt: skip
-    assert done.returncode == 0, done.stdout[-6000:] + done.stderr[-2000:]
+    if done.returncode != 0:
+        pytest.fail(f"on PostgreSQL:\n{done.stdout[-30_000:]}{done.stderr[-4000:]}", pytrace=False)
     assert " passed" in done.stdout

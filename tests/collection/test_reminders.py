@@ -79,7 +79,7 @@ def test_a_calendar_reads_due_dates_without_a_sign_in(client_as, keeper, due):
 
 
 def test_the_file_keeps_to_the_standard(client_as, keeper, barn, car):
-    long_name = make_car(barn, car.owner, model="Ünïcode; with, commas\\ and a very long name indeed " * 2)
+    long_name = make_car(barn, car.owner, model="Ünïcode; with, commas\\ and a very long name indeed")
     give_duties(car)
     give_duties(long_name, charge={"window": (ago(4), ahead(2), ahead(5))})
     raw = Client().get(new_address(client_as(keeper))).content
@@ -89,7 +89,7 @@ def test_the_file_keeps_to_the_standard(client_as, keeper, barn, car):
     for line in (b"VERSION:2.0", b"PRODID:", b"DTSTAMP:", b"UID:"):
         assert line in raw
     (event,) = Calendar.from_ical(raw).walk("VEVENT")
-    assert long_name.model.strip() in str(event["description"])
+    assert long_name.model in str(event["description"])
 
 
 def test_a_task_keeps_its_place_in_the_calendar_from_reading_to_reading(client_as, keeper, due, clock):
@@ -173,7 +173,7 @@ def wanted(client_as, keeper, settings):
 def queued(monkeypatch):
     """Jobs that the worker would take, done at once when asked."""
     jobs = []
-    monkeypatch.setattr(tasks, "async_task", lambda func, *args: jobs.append((func, args)))
+    monkeypatch.setattr(tasks, "leave", lambda func, *args: jobs.append((func, args)))
     return jobs
 
 

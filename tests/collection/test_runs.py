@@ -1,13 +1,19 @@
 """The page of forecast runs: who sees it, what it says of the worker, what its button does."""
 
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 from django.utils import timezone
 from django_q.models import OrmQ, Task
+from redis import Redis
+from redis.backoff import NoBackoff
+from redis.retry import Retry
 
+from collection import jobs
 from collection.models import ForecastRun
 from collection.queries import runs
+from tests.postgresql import unused_port
 
 
 def beat(ago):
@@ -45,6 +51,12 @@ def test_a_live_worker_is_told(barn_site):
     assert "does not answer" not in shown
 
 
+def test_a_queue_that_does_not_answer_is_told(barn_site, monkeypatch):
+    away = Redis(port=unused_port(), retry=Retry(NoBackoff(), 0))
+    monkeypatch.setattr(jobs, "get_broker", lambda: SimpleNamespace(queue_size=lambda: away.llen("jobs")))
+    assert "the queue does not answer" in text(barn_site.get("/runs/"))
+
+
 def test_without_a_worker_the_button_recomputes_at_once(barn_site, car, neighbour_car):
     answer = barn_site.post("/runs/", follow=True)
     assert "Recomputed 2 cars." in text(answer)
@@ -57,7 +69,9 @@ def test_with_a_worker_the_button_queues_the_job(barn_site, car, django_capture_
         answer = barn_site.post("/runs/")
     assert answer.status_code == 302
     assert OrmQ.objects.count() == 1
-    assert not ForecastRun.objects.exists()
+    assert ForecastRun.objects.get().state == "running"
+    assert "still running" in text(barn_site.get("/runs/"))
+    assert "0 so far" in text(barn_site.get("/runs/"))
 
 
 def test_errors_name_their_cars_and_lead_to_them(barn_site, barn, car):

@@ -3,9 +3,12 @@
 import os
 import subprocess
 import sys
+import threading
 
 import pytest
 from django.conf import settings
+
+from collection import env
 
 
 def manage(tmp_path, *arguments, **environment):
@@ -43,6 +46,18 @@ def test_local_mode_fails_the_check_for_deployment_and_says_what_to_set(tmp_path
         ({**PRODUCTION, "LONGSTAND_DEBUG": "1"}, "LONGSTAND_DEBUG shows inner workings"),
         ({"LONGSTAND_WORKERS": "0"}, "LONGSTAND_WORKERS is '0': write a whole number from 1 to 64"),
         ({"LONGSTAND_WORKERS": "two"}, "LONGSTAND_WORKERS is 'two': write a whole number"),
+        (
+            {"LONGSTAND_QUEUE": "amqp://there"},
+            "LONGSTAND_QUEUE is no Redis server: write redis://host:6379/0",
+        ),
+        (
+            {"LONGSTAND_WEB_PROCESSES": "0"},
+            "LONGSTAND_WEB_PROCESSES is '0': write a whole number from 1 to 64",
+        ),
+        (
+            {**PRODUCTION, "LONGSTAND_PROXIES": "0"},
+            "LONGSTAND_PROXIES is '0': write a whole number from 1 to 9",
+        ),
         ({"LONGSTAND_LOG": "loud"}, "LONGSTAND_LOG is 'loud': write one of DEBUG"),
     ],
 )
@@ -66,6 +81,49 @@ def test_the_secret_is_made_once_and_is_for_its_owner_only(tmp_path):
     assert (tmp_path / "secret-key").read_text() == first
     assert len(first) >= 64
     assert (tmp_path / "secret-key").stat().st_mode & 0o077 == 0
+
+
+def test_nobody_ever_reads_half_a_secret(tmp_path):
+    """Many machines with one data folder start at once: all read the one secret that came first."""
+    whole = [str(number) * 5000 for number in range(8)]
+    read = []
+
+    def start(value):
+        env.keep_secret(tmp_path / "secret", value.encode())
+        read.append((tmp_path / "secret").read_text())
+
+    threads = [threading.Thread(target=start, args=[value]) for value in whole]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(read) == 8
+    assert len(set(read)) == 1
+    assert read[0] in whole
+    assert [file.name for file in tmp_path.iterdir()] == ["secret"]
+
+
+ASK = (
+    "from django.conf import settings as s; q = s.Q_CLUSTER; "
+    "print(q.get('orm'), q.get('redis', {}).get('host'))"
+)
+
+
+def test_jobs_wait_in_the_database_or_at_the_queue_that_is_named(tmp_path):
+    here = manage(tmp_path, "shell", "--no-imports", "-c", ASK)
+    assert here.stdout.split() == ["default", "None"]
+    there = manage(tmp_path, "shell", "--no-imports", "-c", ASK, LONGSTAND_QUEUE="redis://q:6379/0")
+    assert there.stdout.split() == ["None", "q"]
+
+
+def test_what_a_proxy_says_is_believed_in_production_only(tmp_path):
+    ask = (
+        "from django.conf import settings as s; "
+        "print(s.SECURE_PROXY_SSL_HEADER, s.ALLAUTH_TRUSTED_PROXY_COUNT)"
+    )
+    assert manage(tmp_path, "shell", "--no-imports", "-c", ask).stdout.split() == ["None", "0"]
+    behind = manage(tmp_path, "shell", "--no-imports", "-c", ask, **PRODUCTION).stdout
+    assert behind.strip() == "('HTTP_X_FORWARDED_PROTO', 'https') 1"
 
 
 def test_every_variable_that_the_code_reads_is_explained_in_the_example():

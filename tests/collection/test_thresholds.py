@@ -3,6 +3,7 @@
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils import timezone
 
 from collection.actions.thresholds import OwnValue, save_thresholds
 from collection.bridge.choices import thresholds
@@ -91,7 +92,7 @@ def test_an_untouched_own_value_never_shifts(client, barn):
 
 def test_the_action_itself_refuses_an_unknown_threshold(barn):
     with pytest.raises(ValidationError) as refusal:
-        save_thresholds(organisation=barn, own={"vibes": OwnValue(1, "x")}, today=TODAY)
+        save_thresholds(organisation=barn, own={"vibes": OwnValue(1, "x")}, today=TODAY, now=timezone.now())
     assert "not one of the thresholds" in refusal.value.message_dict["vibes-value"][0]
 
 

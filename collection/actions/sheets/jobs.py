@@ -14,7 +14,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django_q.tasks import async_task
+from collection.jobs import leave
 
 from collection.actions.sheets import cars, log
 from collection.actions.sheets.findings import Beat, Findings, Superseded
@@ -56,7 +56,7 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
     if not begun:
         return False
     if row.rows > AT_ONCE and worker_is_alive(now):
-        transaction.on_commit(partial(async_task, JOB, str(row.pk), str(job)))
+        transaction.on_commit(partial(leave, JOB, str(row.pk), str(job)))
         return True
     run(row.pk, job, clock=clock)
     return False

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from collection import demo, serving
 from collection.installing import prepare
+from collection.one_at_a_time import preparing
 
 HOST, PORT = "127.0.0.1", 8000
 
@@ -42,7 +43,8 @@ class Command(BaseCommand):
         port = self.port(options["port"])
         if options["fresh"] and file.exists():
             self.remove(file)
-        prepare()
+        with preparing():
+            prepare(keys_changed=True)
         if not demo.is_loaded():
             self.say("Building the demo barn: two years of one valley, about 40 cars …")
             demo.build(timezone.now())

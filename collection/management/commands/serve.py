@@ -12,7 +12,9 @@ from django.core.management.base import BaseCommand, CommandError
 from collection import env, serving
 from collection.actions.installation import is_new, open_installation
 from collection.installing import prepare
+from collection.one_at_a_time import preparing
 
+WEB, WORKER = "web", "worker"
 # what the first start needs: field, variable, question
 FIRST_MANAGER = (
     ("organisation", "LONGSTAND_FIRST_ORGANISATION", "Name of your barn, museum or collection: "),
@@ -31,21 +33,41 @@ class Command(BaseCommand):
         """Where to listen."""
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on (8000)")
+        parser.add_argument(
+            "--only", choices=(WEB, WORKER), help="serve pages, or do background jobs, and not both"
+        )
+        parser.add_argument(
+            "--keys-changed", action="store_true", help="this machine's keys are the right ones from now on"
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Run until Ctrl-C or SIGTERM."""
-        host, port = options["host"], options["port"]
-        if not serving.port_is_free(host, port):
+        host, port, only = options["host"], options["port"], options["only"]
+        if only != WORKER and not serving.port_is_free(host, port):
             raise CommandError(f"Port {port} on {host} is taken: choose another with --port.")
-        prepare()
-        if is_new():
-            self.open()
+        with preparing():
+            prepare(keys_changed=options["keys_changed"], pages=only != WORKER)
+            if only != WORKER and is_new():
+                self.open()
+        if only == WORKER:
+            self.work()
+        else:
+            self.serve(host, port, alone=only == WEB)
+
+    def work(self) -> None:
+        """Do background jobs, for pages that other machines serve."""
+        supervisor = serving.Supervisor(None, serving.worker_command(), self.say)
+        supervisor.run(lambda: self.say("Longstand does background jobs  (stop with Ctrl-C)"))
+
+    def serve(self, host: str, port: int, *, alone: bool) -> None:
+        """Serve pages, alone or with a worker beside."""
         if host not in ("127.0.0.1", "localhost", "::1") and not settings.PRODUCTION:
             self.stdout.write(
                 "Others can reach this address in plain text: "
                 "set LONGSTAND_MODE=production and LONGSTAND_HOSTS."
             )
-        supervisor = serving.Supervisor(serving.web_command(host, port), serving.worker_command(), self.say)
+        worker = None if alone else serving.worker_command()
+        supervisor = serving.Supervisor(serving.web_command(host, port), worker, self.say)
         supervisor.run(lambda: self.announce(host, port))
 
     def say(self, text: str) -> None:
