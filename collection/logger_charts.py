@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-import plotly.graph_objects as go
-
-from collection.charts import HEIGHT_PX, LEVEL, LINE, Chart, layout, plain
+from collection.charts import HEIGHT_PX, LEVEL, LINE, Chart, Trace, figure, scatter
 from collection.curves import say_day
 from collection.models import LoggerDay
 from collection.units import Edge
@@ -39,13 +37,11 @@ def _chart(  # one figure: of what, and how it is read
     if not known:
         return Chart(key, title, f"No {title.lower()} in this file.", {}, (), ())
     drawn = _with_gaps(known)
-    figure = go.Figure(_lines(drawn, title, unit, digits), layout(HEIGHT_PX))
-    figure.update_yaxes(ticksuffix=f" {unit}")
-    _mark_gaps(figure, drawn)
+    lines, gaps = _lines(drawn, title, unit, digits), _gaps(drawn)
     low, high = min(row[1] for row in known), max(row[3] for row in known)
     mean = sum(row[2] for row in known) / len(known)
     return Chart(
-        key=key, title=title, figure=plain(figure),
+        key=key, title=title, figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit}"}, shapes=gaps),
         sentence=f"{title} from {say_day(known[0][0])} to {say_day(known[-1][0])}: mean "
         f"{_say(mean, unit, digits)}, least {_say(low, unit, digits)}, greatest {_say(high, unit, digits)}.",
         columns=("Month", "Days", "Mean", "Least", "Greatest"), rows=tuple(_months(known, unit, digits)),
@@ -75,28 +71,27 @@ def _with_gaps(rows: Sequence[Row]) -> list[tuple[date, float | None, float | No
     return drawn
 
 
-def _lines(drawn: Sequence[Any], title: str, unit: str, digits: int) -> list[go.Scatter]:
+def _lines(drawn: Sequence[Any], title: str, unit: str, digits: int) -> list[Trace]:
     x = [row[0].isoformat() for row in drawn]
     low, mean, high = ([None if row[i] is None else round(row[i], 3) for row in drawn] for i in (1, 2, 3))
     thin = {"x": x, "mode": "lines", "line": {"color": EXTREMES, "width": 1}, "connectgaps": False}
     hover = f"%{{x}}<br>%{{y:.{digits}f}} {unit}<extra></extra>"
     return [
-        go.Scatter(y=high, name="Greatest of the day", hovertemplate=hover, **thin),
-        go.Scatter(y=low, name="Least of the day", hovertemplate=hover, **thin),
-        go.Scatter(
+        scatter(y=high, name="Greatest of the day", hovertemplate=hover, **thin),
+        scatter(y=low, name="Least of the day", hovertemplate=hover, **thin),
+        scatter(
             x=x, y=mean, mode="lines", name=f"{title}, mean of the day", connectgaps=False,
             line={"color": LINE, "width": 2}, hovertemplate=hover,
         ),
     ]  # fmt: skip
 
 
-def _mark_gaps(figure: go.Figure, drawn: Sequence[Any]) -> None:
-    for place, row in enumerate(drawn):
-        if row[1] is None:
-            begin, end = drawn[place - 1][0] + A_DAY, drawn[place + 1][0]
-            figure.add_vrect(
-                x0=begin.isoformat(), x1=end.isoformat(), fillcolor=LEVEL, opacity=0.15, line_width=0
-            )
+def _gaps(drawn: Sequence[Any]) -> list[Trace]:
+    return [
+        {"type": "rect", "yref": "paper", "y0": 0, "y1": 1, "fillcolor": LEVEL, "opacity": 0.15,
+         "line": {"width": 0}, "x0": (before[0] + A_DAY).isoformat(), "x1": after[0].isoformat()}
+        for before, row, after in zip(drawn, drawn[1:], drawn[2:], strict=False) if row[1] is None
+    ]  # fmt: skip
 
 
 def _months(rows: Sequence[Row], unit: str, digits: int) -> Any:

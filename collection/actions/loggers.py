@@ -14,12 +14,12 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
-from collection.jobs import leave
 
 from collection.bridge.loggers.kept import as_days
 from collection.bridge.loggers.stream import Battery, battery_of
 from collection.bridge.loggers.understand import Understood, understand
 from collection.bridge.rows import current_battery
+from collection.jobs import leave
 from collection.loggers.faults import UnreadableFile
 from collection.loggers.layout import Layout
 from collection.loggers.lines import MOST_BYTES

@@ -14,9 +14,10 @@ from collection.api.shapes import Id, Known, Limit, Offset, Page, page
 from collection.bridge.curves import BANDS, curves
 from collection.bridge.reasons import explain
 from collection.bridge.refresh import make_fresh
-from collection.models import Site, Vehicle
+from collection.models import Vehicle
 from collection.permissions import READ_CARS
-from collection.queries.duties import DUTY_TITLES, STATE_ORDER, DutyLine, duties_due, lines_of
+from collection.queries.cars_due import Wanted, lines_wanted
+from collection.queries.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
 
 router = Router(tags=["Due dates"])
 DutyName = Enum("DutyName", {name: name for name in DUTY_TITLES}, type=str)  # type: ignore[misc]
@@ -156,12 +157,13 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
     """Every duty of every car in reach, most urgent first; what is old is recomputed as it is read."""
     access, today = request.access, request.today
     stale = make_fresh(access, today)
-    lines = duties_due(
-        access, today=today, site=Site(pk=site_id) if site_id else None, owner=owner_id,
-        duty=duty.value if duty else "",
+    wanted = Wanted(
+        site=site_id, owner=owner_id, duty=duty.value if duty else "",
         horizon_days=min(within_days, 36_500) if within_days is not None else None,
     )  # fmt: skip
-    kept = [line for line in lines if state is None or line.state == state.value]
+    kept = [
+        line for line in lines_wanted(access, wanted, today) if state is None or line.state == state.value
+    ]
     return page(kept, limit, offset) | {"stale_cars": stale}
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django_q.models import Schedule
 
+from collection import jobs
 from collection.backup.archive import BackupFault, checked
 from collection.doctor.finding import Finding, Look, odd
 from collection.models import BackupRun, Organisation
@@ -43,7 +44,7 @@ def queue(look: Look) -> Iterator[Finding]:
     since = query.oldest_waiting()
     if since and look.now - since > LONGEST_WAIT:
         yield Finding(
-            f"{runs.waiting_jobs()} jobs wait, the first since {since:%Y-%m-%d %H:%M} UTC.",
+            f"{jobs.waiting()} jobs wait, the first since {since:%Y-%m-%d %H:%M} UTC.",
             f"{START} If it runs, give it more processes with LONGSTAND_WORKERS.",
         )
 

@@ -12,7 +12,7 @@ def forget_unfinished(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0009_waking'),
+        ('collection', '0012_api'),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from collection.models.batteries import Battery
 from collection.models.care import CareKind, Entry, Quantity, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.clashes import Clash
-from collection.models.computed import DutyRow, ForecastRun, Pressing
+from collection.models.computed import DutyRow, ForecastRun, Pressing, RunPart
 from collection.models.fluids import Fluid, FluidKind
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
@@ -22,7 +22,9 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
+from collection.models.installation import SharedKey
 from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
+from collection.models.operations import BackupRun
 from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -46,15 +48,15 @@ from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, 
 from collection.models.webhooks import Delivery, DueChange, Webhook
 
 __all__ = [
-    "Anchor", "AnchoredHead", "ApiToken", "ApiWrite", "Assignment", "Attachment", "Basis", "Battery",
-    "Bay", "BroughtStatement", "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain", "Clash",
-    "Climate", "ClimateMonth", "Damp", "Delivery", "DueChange", "DutyRow", "Entry", "Equipment",
+    "Anchor", "AnchoredHead", "ApiToken", "ApiWrite", "Assignment", "Attachment", "BackupRun", "Basis",
+    "Battery", "Bay", "BroughtStatement", "Building", "CalendarFeed", "CarNotes", "CareKind", "Chain",
+    "Clash", "Climate", "ClimateMonth", "Damp", "Delivery", "DueChange", "DutyRow", "Entry", "Equipment",
     "EquipmentKind", "Evidence", "Fluid", "FluidKind", "ForecastRun", "Fuel", "FuelSystem", "Hand",
     "HandbookValue", "Handover", "Holiday", "LastEvent", "LastUse", "Link", "LoggerDay", "LoggerFile",
     "LoggerState", "MeasuredClimate", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner",
     "Person", "PinnedChoice", "Pressing", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role",
-    "ShareLink", "ShareOpening", "SheetImport", "SheetKind", "SheetMemory", "SheetState", "Shelter",
-    "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold", "Tyre", "TyrePosition",
-    "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way", "Webhook", "Weekday",
-    "WeeklyMail",
+    "RunPart", "ShareLink", "ShareOpening", "SharedKey", "SheetImport", "SheetKind", "SheetMemory",
+    "SheetState", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial", "Threshold",
+    "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
+    "Webhook", "Weekday", "WeeklyMail",
 ]  # fmt: skip

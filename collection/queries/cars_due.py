@@ -118,6 +118,12 @@ def cars_due(access: Access, pks: Sequence[int], wanted: Wanted, today: date) ->
     return sorted(by_car(lines(rows, today)), key=lambda car: place[car.vehicle.pk])
 
 
+def lines_wanted(access: Access, wanted: Wanted, today: date) -> list[DutyLine]:
+    """Every line of it, most urgent first, each with its car, owner and place; for lists, not for pages."""
+    rows = _rows(access, wanted, today).select_related("vehicle__owner", "vehicle__bay__building__site")
+    return lines(rows, today)
+
+
 def _rows(access: Access, wanted: Wanted, today: date) -> QuerySet[DutyRow]:
     asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
     return access.duties().filter(**asked, **wanted.of_duties(today))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django.conf import settings
 
+from collection import jobs
 from collection.models import BackupRun
 from collection.queries import operations as query
 from collection.queries import runs
@@ -42,7 +43,7 @@ class State:
     pending: int
     heartbeat: datetime | None
     alive: bool
-    waiting: int
+    waiting: int | None  # None: the queue does not answer
     waits_since: datetime | None
     failed: int
     backup: BackupRun | None
@@ -58,7 +59,7 @@ def state(now: datetime) -> State:
     return State(
         version=VERSION, engine=query.engine(), migration=query.newest_migration(),
         pending=len(query.pending_migrations()), heartbeat=runs.last_heartbeat(),
-        alive=runs.worker_is_alive(now), waiting=runs.waiting_jobs(),
+        alive=runs.worker_is_alive(now), waiting=jobs.waiting(),
         waits_since=waits if waits and now - waits > LONGEST_WAIT else None,
         failed=sum(query.failed_jobs(now - timedelta(days=7)).values()),
         backup=backup, backup_failed=query.failed_since(backup),

@@ -51,7 +51,8 @@ _LABEL = {
     "to_bay_label": "Moved to", "from_bay_label": "Moved from", "tag": "Tag", "where": "Tag where",
     "minutes": "Run for", "topped_up": "Topped up", "fluid": "Fluid", "driven": "Driven",
     "distance_km": "Distance", "reached_temperature": "Reached full temperature", "amps": "Charging current",
-    "altitude_m": "Height above the sea",
+    "altitude_m": "Height above the sea", "logger": "Taken from the logger",
+    "file_sha256": "SHA-256 of the logger's file",
 }  # fmt: skip
 _ALSO = {
     "minutes": "run time|engine run|minutes|ran for|running time|engine ran|duration",

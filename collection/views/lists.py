@@ -25,6 +25,7 @@ from collection.queries import people as people_query
 from collection.queries import places as places_query
 from collection.queries import plans
 from collection.queries.care import effective
+from collection.queries.cars_due import lines_wanted
 from collection.queries.rates import own_rates
 from collection.queries.shares import shares_of
 from collection.queries.vehicles import cars_listed
@@ -70,7 +71,8 @@ def speaker_of(request: AccessRequest) -> Speaker:
 def _due(request: AccessRequest) -> list[Table]:
     today = timezone.localdate()
     make_fresh(request.access, today)
-    return [due_table(DueFilter(request.GET, access=request.access).lines(request.access, today))]
+    wanted = DueFilter(request.GET, access=request.access).wanted()
+    return [due_table(lines_wanted(request.access, wanted, today))]
 
 
 def _site(request: AccessRequest) -> Site:

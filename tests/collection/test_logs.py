@@ -120,7 +120,7 @@ def test_an_error_is_told_with_where_it_happened_and_without_the_row_that_the_da
     def fails(*_args, **_kwargs):
         raise IntegrityError(quoted)
 
-    monkeypatch.setattr("collection.views.runs.pulse.waiting_jobs", fails)
+    monkeypatch.setattr("collection.views.runs.pulse.last_heartbeat", fails)
     client = client_as(manager)
     client.raise_request_exception = False
     assert client.get("/runs/").status_code == 500

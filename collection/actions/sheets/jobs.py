@@ -14,13 +14,13 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from collection.jobs import leave
 
 from collection.actions.sheets import cars, log
 from collection.actions.sheets.findings import Beat, Findings, Superseded
 from collection.actions.sheets.incoming import KINDS, sheet_of
 from collection.actions.sheets.undoing import ready_to_take_back, record_print
 from collection.bridge.refresh import bring_up_to_date
+from collection.jobs import leave
 from collection.models import DutyRow, Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.queries.runs import local_day, worker_is_alive
