@@ -50,6 +50,6 @@ __all__ = [
     "LastUse", "Link", "Membership", "OpeningHours", "Organisation", "OtherHours", "Owner", "Person",
     "PinnedChoice", "Pseudonym", "Quantity", "Rate", "Reading", "Regime", "Role", "RunPart", "ShareLink",
     "ShareOpening", "SharedKey", "Shelter", "Site", "SiteNotes", "SitePlan", "StormDay", "TankMaterial",
-    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase", "WakingRates", "Way",
-    "Weekday", "WeeklyMail",
+    "Threshold", "Tyre", "TyrePosition", "Units", "Unplaced", "Vehicle", "Venting", "WakingCase",
+    "WakingRates", "Way", "Weekday", "WeeklyMail",
 ]  # fmt: skip
