@@ -4,7 +4,7 @@ import csv
 from dataclasses import dataclass
 from datetime import date
 
-from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped]  # ships no types
+from dateutil.relativedelta import relativedelta
 from django.conf import settings
 
 Row = dict[str, str]

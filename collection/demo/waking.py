@@ -4,7 +4,7 @@ import uuid
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from dateutil.relativedelta import relativedelta  # type: ignore[import-untyped]  # ships no types
+from dateutil.relativedelta import relativedelta
 
 from collection.demo.diary import Diary
 from collection.models import CareKind, Damp, Evidence, HandbookValue, Vehicle, WakingCase, WakingRates
