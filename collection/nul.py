@@ -1,8 +1,11 @@
 """Refuses the NUL character in an address: PostgreSQL stores and compares no text that holds one."""
 
 from collections.abc import Callable
+from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+
+from collection.api.problems import problem
 
 SAYS = "This address holds a character that none of ours has: type it again, or go back."
 
@@ -14,7 +17,9 @@ class NoNul:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        """Answer 400, or go on."""
+        """Answer 400, to a programme 422 in its own form, or go on."""
         if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
+            if request.path.startswith("/api/v1/"):
+                return problem(HTTPStatus.UNPROCESSABLE_ENTITY, SAYS)
             return HttpResponseBadRequest(SAYS, content_type="text/plain")
         return self.get_response(request)

@@ -169,7 +169,7 @@ def test_the_due_list_reads_the_same_number_of_queries_however_many_cars(
         make_car(barn, car.owner, year=year)
     refresh.refresh_organisation(barn.pk, today=TODAY, trigger="test")
     access = access_of(manager)
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(2):
         lines = duties_due(access, today=TODAY)
     assert len(lines) == 21 * len(DUTIES)
     assert lines_of(car, TODAY)

@@ -232,7 +232,7 @@ def test_a_large_file_is_left_to_the_worker_and_the_page_looks_again(
     queued = []
     monkeypatch.setattr("collection.actions.loggers.AT_ONCE_BYTES", 100)
     monkeypatch.setattr("collection.queries.runs.worker_is_alive", lambda _now: True)
-    monkeypatch.setattr("collection.actions.loggers.async_task", lambda *args: queued.append(args))
+    monkeypatch.setattr("collection.actions.loggers.leave", lambda *args: queued.append(args))
     client = client_as(manager)
     with django_capture_on_commit_callbacks(execute=True):
         send(client, "logger_site", site.pk, air_csv(days=40))

@@ -172,7 +172,7 @@ def test_the_people_page_costs_the_same_queries_however_many_there_are(
         person = make_person(f"p{each}@hollin.example", barn, "owner")
         Owner.objects.create(organisation=barn, name=f"Owner {each}", person=person)
     client = client_as(manager)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(6):
         client.get(reverse("people"))
 
 

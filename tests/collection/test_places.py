@@ -346,5 +346,5 @@ def test_the_places_page_costs_the_same_queries_however_many_there_are(
         bay.blocked_by.add(Bay.objects.create(building=yard, row="Y", place=2))
         make_car(barn, car.owner, bay, model=f"No {each}")
         make_climate(barn, f"Climate {each}")
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(11):
         assert client.get(reverse("places")).status_code == 200

@@ -33,7 +33,7 @@ def test_ten_thousand_rows_come_in_through_the_job(barn, keeper, car, monkeypatc
     ]
     monkeypatch.setattr(jobs, "worker_is_alive", lambda _now: True)
     queued, took = [], {}
-    monkeypatch.setattr(jobs, "async_task", lambda *args: queued.append(args))
+    monkeypatch.setattr(jobs, "leave", lambda *args: queued.append(args))
     monkeypatch.setattr(jobs.transaction, "on_commit", lambda act: act())
     began = perf_counter()
     row = incoming.take_in(

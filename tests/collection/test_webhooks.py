@@ -250,7 +250,7 @@ def test_a_new_secret_overlaps_with_the_old_for_a_day(hook, waiting):
 
 def test_the_sweep_queues_each_address_for_which_something_waits(hook, waiting, monkeypatch):
     asked = []
-    monkeypatch.setattr(tasks, "async_task", lambda *args: asked.append(args))
+    monkeypatch.setattr(tasks, "leave", lambda *args: asked.append(args))
     tasks.send_changes()
     assert asked == [("collection.tasks.send_changes_to", hook.pk)]
     assert {"collection.tasks.send_changes", "collection.tasks.forget_old_messages"} <= {
