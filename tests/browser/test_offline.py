@@ -334,9 +334,24 @@ def test_targets_are_large_enough_for_gloves(kaldmere, cable, phone):
     assert small == []
 
 
+def charged_on_paper(page):
+    """A car whose charge stands on the paper: what is due may be planned for another day."""
+    page.goto("/week/key-in/")
+    numbers = {link.split("/key-in/")[1].split("/")[0] for link in links(page, "/key-in/")}
+    for number in sorted(numbers, key=int):
+        page.goto(f"/week/key-in/{number}/")
+        if page.locator("[name=charge-rested_volts]").count():
+            return int(number)
+    raise AssertionError("no car's charge stands on the paper")
+
+
+def links(page, part):
+    return [a.get_attribute("href") for a in page.locator(f"main a[href*='{part}']").all()]
+
+
 def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
-    car = needing(kaldmere, "charge")
     page = open_as("manager", DESK)
+    car = charged_on_paper(page)
     page.goto("/week/key-in/")
     expect(page.locator("#go")).to_be_focused()
     page.keyboard.type(str(car))

@@ -11,9 +11,14 @@ from django.db import connection
 from tests.postgresql import postgresql
 
 # what asks no database of ours, or starts a PostgreSQL server of its own
-ELSEWHERE = {"browser", "hosts", "scheduler"}
+ELSEWHERE = {"browser", "faults", "hosts", "scheduler"}
 OF_THEIR_OWN = (
     "tests/collection/test_settings.py",  # processes that only read the environment
+    # both databases by themselves
+    "tests/collection/test_backup.py",
+    "tests/collection/test_doctor.py",
+    "tests/collection/test_fifty_at_once.py",
+    "tests/collection/test_upgrade.py",
     "tests/collection/test_commands.py::test_the_demo_started_again_starts_again_and_touches_no_other_database",
 )
 PROCESSES = str(min(4, os.cpu_count() or 1))

@@ -23,15 +23,12 @@ from collection.bridge import refresh
 from collection.models import Attachment, DutyRow, Entry
 from collection.outage import outage_of
 from tests.collection.test_commands import unused_port
-from tests.collection.test_postgresql import (
-    as_server,
-    program,
-    server,  # noqa: F401 - a fixture
-)
+from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
 from tests.collection.test_settings import manage
 from tests.collection.test_worksheet_entries import charge as sent_charge
 from tests.faults.nasty import WHOLE, multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
+from tests.postgresql import as_server, program
 
 PAGES = ("/due/", "/cars/", "/week/", "/places/", "/trust/")
 TYPED = "Seen on the ramp, all well."
