@@ -2,14 +2,12 @@
 
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
-from django.db import DatabaseError, InterfaceError
 from django.utils import timezone
 
 from collection.actions.backups import back_up, told
 from collection.backup.archive import BackupFault
 from collection.backup.keep import BEFORE_UPGRADE
 from collection.jobs import leave
-from collection.outage import outage_of
 from collection.queries.operations import has_schema, pending_migrations
 from collection.queries.runs import HEARTBEAT, generic_climates_exist
 from collection.shared_keys import check_shared_keys
@@ -17,19 +15,7 @@ from collection.tasks import sync_schedules
 
 
 def prepare(*, keys_changed: bool = False, pages: bool = True) -> None:
-    """Bring database and files up to date; safe to run at every start, by one process at a time.
-
-    CommandError where a disk or the database does not allow it, in words.
-    """
-    try:
-        _prepare(keys_changed=keys_changed, pages=pages)
-    except (DatabaseError, InterfaceError, OSError) as error:
-        if outage := outage_of(error):
-            raise CommandError(f"Longstand cannot start: {outage.log}. ({error})") from error
-        raise
-
-
-def _prepare(*, keys_changed: bool, pages: bool) -> None:
+    """Bring database and files up to date; safe to run at every start, by one process at a time."""
     _back_up_before_an_upgrade()
     call_command("migrate", interactive=False, verbosity=0)
     try:

@@ -19,7 +19,7 @@ from django.test import Client
 from django.urls import reverse
 
 from collection import durable, outage
-from collection.bridge import refresh
+from collection.bridge import compute
 from collection.models import Attachment, DutyRow, Entry
 from collection.outage import outage_of
 from tests.collection.test_commands import unused_port
@@ -28,6 +28,7 @@ from tests.collection.test_settings import manage
 from tests.collection.test_worksheet_entries import charge as sent_charge
 from tests.faults.nasty import WHOLE, multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
+from tests.hosts.machines import wait_until
 from tests.postgresql import as_server, program
 
 PAGES = ("/due/", "/cars/", "/week/", "/places/", "/trust/")
@@ -207,7 +208,7 @@ def test_a_page_is_read_with_old_dates_where_nothing_can_be_stored(visitor, car,
     def refuse(*_args, **_kwargs):
         raise OSError(errno.EROFS, "Read-only file system")
 
-    monkeypatch.setattr(refresh, "store", refuse)
+    monkeypatch.setattr(compute, "store", refuse)
     answer = visitor.get(reverse("due"))
     assert answer.status_code == 200
     assert str(car) in answer.content.decode()
@@ -305,12 +306,17 @@ def test_a_full_disk_refuses_in_words_loses_nothing_and_goes_on_when_there_is_ro
     assert len(acknowledged) < len(keys)
 
 
+def remounted(folder, way):
+    done = subprocess.run(["mount", "-o", f"remount,{way}", folder], check=False, capture_output=True)  # noqa: S603, S607
+    return done.returncode == 0
+
+
 def test_a_read_only_disk_is_said_at_once_and_everything_is_there_when_it_may_be_written(on_small_disk):
     site = on_small_disk
     site.start()
     assert note(site, "while-it-could")[0] == 302
     site.kill()  # as a machine that went down and came up with its disk unwell
-    subprocess.run(["mount", "-o", "remount,ro", site.folder], check=True)  # noqa: S603, S607
+    wait_until(lambda: remounted(site.folder, "ro"), 30, "every file to be closed")
     site.start(worker=False)
     status, _, page = note(site, "while-it-could-not")
     assert status == 503, page
@@ -318,7 +324,7 @@ def test_a_read_only_disk_is_said_at_once_and_everything_is_there_when_it_may_be
     read = {page: site.request("GET", page)[0] for page in PAGES}
     assert read == dict.fromkeys(PAGES, 200)
     site.kill()
-    subprocess.run(["mount", "-o", "remount,rw", site.folder], check=True)  # noqa: S603, S607
+    assert remounted(site.folder, "rw")
     with site.serve():
         assert note(site, "while-it-could-not")[0] == 302
     after = site.ask(CHECK)
