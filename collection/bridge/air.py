@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
 from collection.bridge.places import place_for
 from collection.models import Building
-from scheduler.climate import courses, span
+from scheduler.climate import Place, courses, span
 
 MONTHS = 12
 QUARTER = 3  # months that make a season
@@ -25,8 +26,11 @@ class Air:
 
 def air_in(building: Building, *, today: date) -> Air:
     """The air inside a building (or in a yard) through the year before this one."""
-    place = place_for(building.site.climate, building, today)
-    year = today.year - 1
+    return _air(place_for(building.site.climate, building, today), today.year - 1)
+
+
+@lru_cache(maxsize=256)  # many cars stand in one air, and a place is itself
+def _air(place: Place, year: int) -> Air:
     first, end = (date(y, 1, 1).toordinal() for y in (year, year + 1))
     temp_c, rh_pct = courses(span(place, first, end))
     month = np.array([date.fromordinal(day).month - 1 for day in range(first, end)])

@@ -8,6 +8,7 @@ import numpy as np
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
+from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
 from scheduler.plan import charge, coolant, fuel_change, tyre_pressure
@@ -41,7 +42,7 @@ class Drawn:
 
     duty: str
     band: Band
-    measured: list[Measured]
+    measured: tuple[Measured, ...]
 
 
 def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, today: date) -> list[Drawn]:
@@ -51,7 +52,7 @@ def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, 
     """
     fleet = gather([vehicle.pk], today=today).fleet
     policy = policy_of(vehicle.organisation_id)
-    return [_draw(fleet, duty, first, last, today, policy) for duty in duties if duty in BANDS]
+    return [worked_out(_draw, fleet, duty, first, last, today, policy) for duty in duties if duty in BANDS]
 
 
 def _draw(fleet: Fleet, duty: str, first: date, last: date, today: date, policy: Policy) -> Drawn:
@@ -61,7 +62,7 @@ def _draw(fleet: Fleet, duty: str, first: date, last: date, today: date, policy:
         begin = max(begin, happened.max(initial=begin))
     days = np.arange(begin, last.toordinal() + 1.0)
     measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if duty == "charge" else []
-    return Drawn(duty, BANDS[duty](fleet, days, policy), [m for m in measured if m.day >= first])
+    return Drawn(duty, BANDS[duty](fleet, days, policy), tuple(m for m in measured if m.day >= first))
 
 
 def _measured(events: Events) -> list[Measured]:

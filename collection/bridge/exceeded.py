@@ -8,6 +8,7 @@ import numpy as np
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
+from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
 from scheduler.plan import charge, fuel_change
@@ -15,6 +16,7 @@ from scheduler.plan.charge.evidence import gather as evidence
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, Floats
 
+BandOf = Callable[[Fleet, Floats, Policy], Band]
 MOST_DAYS = 4000  # a longer period is looked at every second day, or third
 
 
@@ -50,19 +52,17 @@ def fuel_past(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
     return _beyond(vehicle, fuel_change.band, first, last, below=False)
 
 
-def _beyond(
-    vehicle: Vehicle,
-    band_of: Callable[[Fleet, Floats, Policy], Band],
-    first: date,
-    last: date,
-    *,
-    below: bool,
-) -> list[Beyond]:
+def _beyond(vehicle: Vehicle, band_of: BandOf, first: date, last: date, *, below: bool) -> list[Beyond]:
+    fleet, policy = gather([vehicle.pk], today=last).fleet, policy_of(vehicle.organisation_id)
+    return list(worked_out(_counted, fleet, band_of, first, last, below, policy))
+
+
+def _counted(
+    fleet: Fleet, band_of: BandOf, first: date, last: date, below: bool, policy: Policy
+) -> tuple[Beyond, ...]:
     step = 1 + (last - first).days // MOST_DAYS
-    days = np.arange(first.toordinal(), last.toordinal() + 1.0, step)
-    fleet = gather([vehicle.pk], today=last).fleet
-    band = band_of(fleet, days, policy_of(vehicle.organisation_id))
-    return [_count(band, level.name, level.value, step, below) for level in band.levels]
+    band = band_of(fleet, np.arange(first.toordinal(), last.toordinal() + 1.0, step), policy)
+    return tuple(_count(band, level.name, level.value, step, below) for level in band.levels)
 
 
 def _count(band: Band, name: str, line: float, step: int, below: bool) -> Beyond:

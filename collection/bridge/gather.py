@@ -10,10 +10,11 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from django.db.models import prefetch_related_objects
 
 from collection.bridge import tables
 from collection.bridge.log_events import NAN, LogOfCar, ordinal, read
@@ -33,13 +34,12 @@ RELATED = (
 PREFETCH = (
     "bay__building__site__climate__months",
     "bay__building__measured__climate__months",
-    "organisation__sites__climate__months",
-    "organisation__sites__climate__measured__site",
     "batteries",
     "fluids",
     "tyres",
     "last_uses",
 )
+IN_NO_BAY = ("organisation__sites__climate__months", "organisation__sites__climate__measured__site")
 
 
 @dataclass(frozen=True)
@@ -63,15 +63,16 @@ class Gathered:
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
-# What was gathered inside ``remembered``, by cars and days; None outside.
-_REMEMBERED: ContextVar[dict[Any, Gathered] | None] = ContextVar("gathered", default=None)
+# What was read inside ``remembered``, by what was asked; None outside.
+_REMEMBERED: ContextVar[dict[Any, Any] | None] = ContextVar("gathered", default=None)
+Found = TypeVar("Found")
 
 
 @contextmanager
 def remembered() -> Iterator[None]:
-    """Gather the same cars of the same days only once: for a page that asks much about one car.
+    """Read the same cars and thresholds only once: for a page that asks much about one car.
 
-    Nothing may be written inside: what was gathered before would be told after.
+    Nothing may be written inside: what was read before would be told after.
     """
     token = _REMEMBERED.set({})
     try:
@@ -80,13 +81,14 @@ def remembered() -> Iterator[None]:
         _REMEMBERED.reset(token)
 
 
-def _once(key: Any, make: Callable[[], Gathered]) -> Gathered:
+def once(key: Any, make: Callable[[], Found]) -> Found:
+    """What ``make`` gives, inside ``remembered`` only once for one key."""
     kept = _REMEMBERED.get()
     if kept is None:
         return make()
     if key not in kept:
         kept[key] = make()
-    return kept[key]
+    return kept[key]  # type: ignore[no-any-return]  # what was made under this key
 
 
 def gather(pks: Sequence[int], *, today: date) -> Gathered:
@@ -94,8 +96,8 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 
     The care log is read up to that day, so that a past day gives what was known of the car then.
     """
-    return _once(
-        (tuple(pks), today), lambda: _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
+    return once(
+        ("fleet", tuple(pks), today), lambda: _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
     )  # fmt: skip
 
 
@@ -105,13 +107,20 @@ def gather_days(pk: int, days: Sequence[date]) -> Gathered:
 
 
 def _vehicles(pks: Sequence[int]) -> list[Vehicle]:
-    cars = Vehicle.objects.filter(pk__in=pks).select_related(*RELATED)
-    return list(cars.prefetch_related(*PREFETCH).order_by("pk"))
+    return once(("cars", tuple(pks)), lambda: _read(pks))
+
+
+def _read(pks: Sequence[int]) -> list[Vehicle]:
+    found = Vehicle.objects.filter(pk__in=pks).select_related(*RELATED)
+    cars = list(found.prefetch_related(*PREFETCH).order_by("pk"))
+    prefetch_related_objects([car for car in cars if car.bay is None], *IN_NO_BAY)
+    return cars
 
 
 def _gathered(looks: Sequence[tuple[Vehicle, date]]) -> Gathered:
     """A row for each look at a car on a day; all in the air that reaches the latest of the days."""
-    told = _told({vehicle.pk: vehicle for vehicle, _ in looks})
+    cars = {vehicle.pk: vehicle for vehicle, _ in looks}
+    told = once(("told", tuple(cars)), lambda: _told(cars))
     latest = max((day for _, day in looks), default=date.min)
     logs = [_log(vehicle, told[vehicle.pk], day) for vehicle, day in looks]
     places: dict[int, int] = {}

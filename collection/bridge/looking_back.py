@@ -9,6 +9,7 @@ from datetime import date
 
 from collection.bridge.gather import gather_days
 from collection.bridge.store import as_date, policy_of
+from collection.bridge.worked_out import worked_out
 from collection.models import Shelter, Vehicle
 from scheduler.conditions import Fleet
 from scheduler.plan.duties import DUTIES
@@ -35,7 +36,11 @@ def windows_then(vehicle: Vehicle, asked: Sequence[tuple[str, date]]) -> list[Th
         return []
     policy = policy_of(vehicle.organisation_id)
     fleet = gather_days(vehicle.pk, [day for _, day in asked]).fleet
-    return [_then(fleet.take([row]), duty, day, policy) for row, (duty, day) in enumerate(asked)]
+    return list(worked_out(_all_then, fleet, tuple(asked), policy))
+
+
+def _all_then(fleet: Fleet, asked: Sequence[tuple[str, date]], policy: Policy) -> tuple[Then, ...]:
+    return tuple(_then(fleet.take([row]), duty, day, policy) for row, (duty, day) in enumerate(asked))
 
 
 def _then(fleet: Fleet, duty: str, day: date, policy: Policy) -> Then:

@@ -4,8 +4,11 @@ from datetime import date
 
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
+from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
+from scheduler.conditions import Fleet
 from scheduler.plan.duties import DUTIES
+from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Explanation
 
 _DUTIES = {duty.name: duty for duty in DUTIES}
@@ -14,7 +17,11 @@ _DUTIES = {duty.name: duty for duty in DUTIES}
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
     """Why one duty falls due when it does; KeyError for a duty that is not ours."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    return _DUTIES[duty].explain(fleet, float(today.toordinal()), policy)
+    return worked_out(_explained, fleet, duty, float(today.toordinal()), policy)
+
+
+def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:
+    return _DUTIES[duty].explain(fleet, today, policy)
 
 
 LEARNING = ("charge", "tyre_pressure")  # the duties whose rates a car's own readings teach
@@ -28,4 +35,8 @@ def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:
 def reasons(vehicle: Vehicle, *, today: date) -> dict[str, Explanation]:
     """Each duty's explanation by its name; ValueError where the record does not allow it."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    return {duty.name: duty.explain(fleet, float(today.toordinal()), policy) for duty in DUTIES}
+    return dict(worked_out(_all_explained, fleet, float(today.toordinal()), policy))
+
+
+def _all_explained(fleet: Fleet, today: float, policy: Policy) -> dict[str, Explanation]:
+    return {duty.name: duty.explain(fleet, today, policy) for duty in DUTIES}

@@ -8,7 +8,7 @@ import numpy as np
 from django.db import transaction
 
 from collection.bridge.due_changes import listeners, note_changes, rows_before
-from collection.bridge.gather import Gathered
+from collection.bridge.gather import Gathered, once
 from collection.bridge.pressing import save_pressing
 from collection.models import DutyRow, Threshold
 from scheduler.plan.duties import MODELS_VERSION
@@ -26,7 +26,7 @@ KNOWN_TERMS = {term.name for term in fields(Policy)}
 def policy_of(organisation_pk: int) -> Policy:
     """The organisation's thresholds; the core's defaults where it has none of its own."""
     own = Threshold.objects.filter(organisation=organisation_pk, name__in=KNOWN_TERMS)
-    return Policy(**dict(own.values_list("name", "value")))
+    return once(("policy", organisation_pk), lambda: Policy(**dict(own.values_list("name", "value"))))
 
 
 def as_date(day: float) -> date | None:

@@ -7,8 +7,10 @@ from datetime import date
 from collection.bridge.gather import gather
 from collection.bridge.store import policy_of
 from collection.bridge.whatif import rates
+from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
-from scheduler.plan.policy import PolicyTerm
+from scheduler.conditions import Fleet
+from scheduler.plan.policy import Policy, PolicyTerm
 from scheduler.upkeep import Money, Need, needs, outlooks, price_terms
 from scheduler.upkeep.estimate import rated, total
 from scheduler.upkeep.findings import findings
@@ -47,7 +49,16 @@ def outlook_of(
     ValueError where the record does not allow the computation.
     """
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    words = findings(seen.found, seen.clean)
-    told = outlooks(fleet, float(today.toordinal()), policy, set(late), words)
-    found = needs(told, set(asked), *rated(own), vehicle.tank_litres)
+    day, rates_said = float(today.toordinal()), tuple(sorted(own.items()))
+    return worked_out(
+        _outlook, fleet, day, policy, frozenset(late), frozenset(asked), seen, rates_said, vehicle.tank_litres
+    )
+
+
+def _outlook(  # noqa: PLR0913  # all that an outlook depends on
+    fleet: Fleet, today: float, policy: Policy, late: frozenset[str], asked: frozenset[str], seen: Seen,
+    own: tuple[tuple[str, float], ...], tank_litres: float | None,
+) -> Outlook:  # fmt: skip
+    told = outlooks(fleet, today, policy, late, findings(seen.found, seen.clean))
+    found = needs(told, asked, *rated(dict(own)), tank_litres)
     return Outlook(found, total(found))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime
+from functools import lru_cache
 
 from django import template
 from django.conf import settings
@@ -94,6 +95,11 @@ def state(name: str) -> SafeString:
     return BADGES[name]
 
 
+@lru_cache(maxsize=10_000)  # a page has hundreds of them, and asks for most of them again
+def _why(car: int, duty: str) -> str:
+    return reverse("why", args=(car, duty))
+
+
 @register.filter
 def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
     """Items of a list: duties that wait, each with its badge, its reason's address and when it falls.
@@ -103,7 +109,7 @@ def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
     return format_html_join(
         "", '<li>{} <a href="{}">{}</a> <span class="soft">{}</span></li>',
         (
-            (BADGES[line.state], reverse("why", args=(line.vehicle.pk, line.duty)), line.title,
+            (BADGES[line.state], _why(line.vehicle.pk, line.duty), line.title,
              line.hold or days_from(line.due, today) or "no date in sight")
             for line in lines
         ),

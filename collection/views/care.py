@@ -1,7 +1,8 @@
 """The care log at the car: choose what was done, log it, correct what was wrong."""
 
 from dataclasses import replace
-from typing import Any
+from functools import partial
+from typing import Any, cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -9,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.functional import SimpleLazyObject
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from collection.actions.care import Logged
@@ -19,7 +21,7 @@ from collection.forms.care.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.forms.care.words import WithdrawForm
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.queries.care import free_bays, last_values, open_tags, zone_of
+from collection.queries.care import LastValues, free_bays, last_values, open_tags, zone_of
 from collection.units import edge
 from collection.views.log_forms import Claim, log_form, seen_of
 
@@ -85,7 +87,7 @@ def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
         vehicle=vehicle,
         edge=edge(request.access.person.units),
         now=timezone.now(),
-        last=last_values(vehicle),
+        last=cast(LastValues, SimpleLazyObject(partial(last_values, vehicle))),
         bays=list(free_bays(request.access.bays(), vehicle)) if kind == CareKind.MOVED else (),
         tags=list(open_tags([vehicle])) if kind in (CareKind.TAG_CLOSED, CareKind.TAG_OPENED) else (),
         duty=request.GET.get("duty", ""),

@@ -3,12 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Any, ClassVar
 from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.functional import SimpleLazyObject
 
 from collection.actions.care_checks import limit_of
 from collection.actions.care_draft import Measured
@@ -92,7 +94,8 @@ class CareForm(forms.Form):
             elif name == "litres" and self.car.vehicle.tank_litres:
                 field_.limit(self.car.vehicle.tank_litres)
             field_.speak(self.car.edge)
-            field_.last = self._last(name, field_)  # type: ignore[attr-defined]  # shown by parts/field.html
+            last = partial(self._last, name, field_)  # asked for when shown: not on the way to the log
+            field_.last = SimpleLazyObject(last)  # type: ignore[attr-defined]  # by parts/field.html
 
     def _last(self, name: str, field_: MeasureField) -> str:
         reading = self.car.last.readings.get((field_.quantity, field_.position))
