@@ -121,6 +121,9 @@ class Site:
     def form(self, url):
         """The fields that the page at an address posts to it."""
         answer = self.visitor().get(url)
+        if answer.streaming:  # a file to be saved, which is closed once it is read
+            b"".join(answer.streaming_content)
+            return {}
         if answer.status_code != 200 or "html" not in answer.headers["Content-Type"]:
             return {}
         forms, _ = walk.forms_of(answer.content.decode())
