@@ -13,6 +13,7 @@ from django.conf import settings
 
 from collection import serving
 from tests.collection.test_commands import unused_port
+from tests.hosts.machines import wait_until
 
 # a barn with cars and a signed-in keeper, written by the site's own code into the folder of the environment
 BUILD = """
@@ -119,6 +120,8 @@ class Running:
                 os.killpg(process.pid, signal.SIGKILL)
             process.wait()
         self.processes = []
+        # what it started may take a moment longer to let go of the port, and must not answer for its successor
+        wait_until(lambda: serving.port_is_free("127.0.0.1", self.port), 20, "the port to be let go of")
 
     @contextmanager
     def serve(self, *, quiet=True):
