@@ -120,7 +120,7 @@ class Running:
                 os.killpg(process.pid, signal.SIGKILL)
             process.wait()
         self.processes = []
-        # what it started may take a moment longer to let go of the port, and must not answer for its successor
+        # what it started may hold the port a moment longer, and must not answer for its successor
         wait_until(lambda: serving.port_is_free("127.0.0.1", self.port), 20, "the port to be let go of")
 
     @contextmanager
