@@ -68,14 +68,14 @@ def test_readings_are_stored_in_si_units_and_told_with_their_unit(program, path)
 def test_sent_again_it_is_answered_the_same_and_stored_once(program, path):
     first, again = program.post(path, RUN, key=KEY), program.post(path, RUN, key=KEY)
     assert (first.status_code, again.status_code) == (201, 201)
-    assert first.content == again.content
+    assert first.json() == again.json()
     assert Entry.objects.count() == 1
 
 
 def test_the_answer_stays_what_it_was_when_the_entry_has_been_corrected_since(program, path):
     first = program.post(path, RUN, key=KEY)
     assert program.post(f"{path}/{first.json()['id']}/correction", RUN | {"note": "x"}).status_code == 201
-    assert program.post(path, RUN, key=KEY).content == first.content
+    assert program.post(path, RUN, key=KEY).json() == first.json()
 
 
 def test_another_body_under_the_same_key_is_refused(program, path):
