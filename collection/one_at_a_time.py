@@ -23,18 +23,24 @@ def preparing() -> Iterator[None]:
     try:
         with (Path(settings.DATA_DIR) / "preparing.lock").open("w") as file:
             fcntl.flock(file, fcntl.LOCK_EX)
-            _ask("pg_advisory_lock")
-            try:
+            with _alone_at_the_database():
                 yield
-            finally:
-                _ask("pg_advisory_unlock")
     except (DatabaseError, InterfaceError, OSError) as error:
         if outage := outage_of(error):
             raise CommandError(f"Longstand cannot start: {outage.log}. ({error})") from error
         raise
 
 
-def _ask(function: str) -> None:
-    if connection.vendor == "postgresql":
-        with connection.cursor() as cursor:
-            cursor.execute(f"SELECT {function}(%s)", [PREPARING])
+@contextmanager
+def _alone_at_the_database() -> Iterator[None]:
+    """Hold the lock by a connection of its own: ``loaddata`` closes the one that everything else uses."""
+    if connection.vendor != "postgresql":
+        yield
+        return
+    own = connection.copy()
+    try:
+        with own.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_lock(%s)", [PREPARING])
+        yield
+    finally:
+        own.close()  # and the lock goes with it

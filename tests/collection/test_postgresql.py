@@ -14,6 +14,9 @@ from tests.postgresql import postgresql
 ELSEWHERE = {"browser", "faults", "hosts", "scheduler"}
 OF_THEIR_OWN = (
     "tests/collection/test_settings.py",  # processes that only read the environment
+    "tests/collection/test_logger_reading.py",  # files only
+    "tests/collection/test_sheets_reading.py",
+    "tests/collection/test_api_description.py",  # what it sends is sent to this database by the other tests
     # both databases by themselves
     "tests/collection/test_backup.py",
     "tests/collection/test_doctor.py",
