@@ -16,7 +16,7 @@ OF_THEIR_OWN = (
     "tests/collection/test_settings.py",  # processes that only read the environment
     "tests/collection/test_logger_reading.py",  # files only
     "tests/collection/test_sheets_reading.py",
-    "tests/collection/test_api_description.py",  # what it sends is sent to this database by the other tests
+    "tests/collection/test_api_description.py::test_the_api_keeps_to_its_description",  # a minute of its own
     # both databases by themselves
     "tests/collection/test_backup.py",
     "tests/collection/test_doctor.py",
