@@ -18,6 +18,7 @@ from collection.queries.chain import (
     lacks_todays_statement,
     last_anchor,
     unchained,
+    unchained_of,
     with_readings,
 )
 from collection.queries.runs import held
@@ -35,7 +36,7 @@ def chain_entry(entry: Entry) -> None:
 @transaction.atomic
 def chain_entries(vehicles: Sequence[Vehicle]) -> None:
     """Chain what was just stored in bulk for these cars, in the order in which it was recorded."""
-    loose = unchained().filter(vehicle__in=[vehicle.pk for vehicle in vehicles])
+    loose = unchained_of([vehicle.pk for vehicle in vehicles])
     for car, entries in groupby(loose, key=lambda entry: entry.vehicle):
         _append(car, list(entries))
 
