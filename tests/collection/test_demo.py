@@ -44,7 +44,8 @@ def test_the_barn_is_the_same_each_time(db):
     def facts():
         demo.build(NOW)
         found = list(Entry.objects.order_by("pk").values_list("pk", "kind", "done_at", "details", "by__name"))
-        return found, list(DutyRow.objects.order_by("duty", "due", "limit").values_list("duty", "due", "limit"))
+        columns = ("duty", "due", "limit")
+        return found, list(DutyRow.objects.order_by(*columns).values_list(*columns))
 
     with transaction.atomic():
         first = facts()
