@@ -99,6 +99,47 @@ def waits_empty(page):
     expect(page.locator("#queue")).to_be_empty(timeout=SOON_MS)
 
 
+# the paper comes first: later tests do the charges that stand on it
+
+
+def charged_on_paper(page):
+    """A car whose charge stands on the paper: what is due may be planned for another day."""
+    page.goto("/week/key-in/")
+    numbers = {link.split("/key-in/")[1].split("/")[0] for link in links(page, "/key-in/")}
+    for number in sorted(numbers, key=int):
+        page.goto(f"/week/key-in/{number}/")
+        if page.locator("[name=charge-rested_volts]").count():
+            return int(number)
+    raise AssertionError("no car's charge stands on the paper")
+
+
+def links(page, part):
+    return [a.get_attribute("href") for a in page.locator(f"main a[href*='{part}']").all()]
+
+
+def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
+    page = open_as("manager", DESK)
+    car = charged_on_paper(page)
+    page.goto("/week/key-in/")
+    expect(page.locator("#go")).to_be_focused()
+    page.keyboard.type(str(car))
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/key-in/{car}/**")
+    before = count(kaldmere, car, "charge")
+    page.wait_for_function("document.activeElement.closest('.keyed') !== null")  # the cursor is set
+    while page.evaluate("document.activeElement.name") != "charge-rested_volts":
+        page.keyboard.press("Tab")
+    page.keyboard.type("12.5")
+    page.keyboard.press("Enter")
+    page.wait_for_url(lambda url: f"/{car}/" not in url)
+    assert count(kaldmere, car, "charge") == before + 1
+    value = kaldmere.value(
+        "SELECT r.value FROM collection_reading r JOIN collection_entry e ON e.id = r.entry_id"
+        " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1", car,
+    )  # fmt: skip
+    assert value == 12.5
+
+
 def test_a_worksheet_cut_off_in_the_middle_closed_and_opened_again_loses_and_doubles_nothing(
     kaldmere, cable, phone
 ):
@@ -332,44 +373,6 @@ def test_targets_are_large_enough_for_gloves(kaldmere, cable, phone):
         .filter(each => each.offsetParent && each.getBoundingClientRect().height < 56)
         .map(each => each.outerHTML)""")
     assert small == []
-
-
-def charged_on_paper(page):
-    """A car whose charge stands on the paper: what is due may be planned for another day."""
-    page.goto("/week/key-in/")
-    numbers = {link.split("/key-in/")[1].split("/")[0] for link in links(page, "/key-in/")}
-    for number in sorted(numbers, key=int):
-        page.goto(f"/week/key-in/{number}/")
-        if page.locator("[name=charge-rested_volts]").count():
-            return int(number)
-    raise AssertionError("no car's charge stands on the paper")
-
-
-def links(page, part):
-    return [a.get_attribute("href") for a in page.locator(f"main a[href*='{part}']").all()]
-
-
-def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
-    page = open_as("manager", DESK)
-    car = charged_on_paper(page)
-    page.goto("/week/key-in/")
-    expect(page.locator("#go")).to_be_focused()
-    page.keyboard.type(str(car))
-    page.keyboard.press("Enter")
-    page.wait_for_url(f"**/key-in/{car}/**")
-    before = count(kaldmere, car, "charge")
-    page.wait_for_function("document.activeElement.closest('.keyed') !== null")  # the cursor is set
-    while page.evaluate("document.activeElement.name") != "charge-rested_volts":
-        page.keyboard.press("Tab")
-    page.keyboard.type("12.5")
-    page.keyboard.press("Enter")
-    page.wait_for_url(lambda url: f"/{car}/" not in url)
-    assert count(kaldmere, car, "charge") == before + 1
-    value = kaldmere.value(
-        "SELECT r.value FROM collection_reading r JOIN collection_entry e ON e.id = r.entry_id"
-        " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1", car,
-    )  # fmt: skip
-    assert value == 12.5
 
 
 # the steps of a waking
