@@ -21,6 +21,12 @@ def sum_up(cars: Iterable[int], today: date) -> None:
     save_pressing(found, {row.vehicle_id: row.vehicle for row in found}, today)
 
 
+def outdate(cars: Iterable[int]) -> None:
+    """Drop what was computed of these cars, sums too: it is computed anew as soon as anybody looks."""
+    DutyRow.objects.filter(vehicle__in=cars).delete()
+    Pressing.objects.filter(vehicle__in=cars).delete()
+
+
 def save_pressing(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], today: date) -> None:
     """Sum up the cars whose duties these are, all of each car's; in the order of their keys."""
     by_car: dict[int, list[DutyRow]] = defaultdict(list)

@@ -6,11 +6,14 @@ import pytest
 from django.db import transaction
 
 from collection.actions.care import log_entry
+from collection.actions.care_draft import Measured
 from collection.actions.chain import export_history
-from collection.actions.sheets import jobs, log
+from collection.actions.sheets import jobs, log_store
+from collection.bridge.refresh import refresh_vehicles
 from collection.chain.verify import verify
 from collection.models import Entry, Reading, SheetImport
 from collection.queries.care import effective
+from collection.queries.runs import local_day
 from tests.collection.conftest import make_car
 from tests.collection.tables_of import NOW, bring_in, clock, send, step
 
@@ -54,6 +57,23 @@ def test_a_weekly_sheet_becomes_readings_each_of_its_kind_in_si(barn, keeper, pl
     }
     assert later.readings.get().value == 12.4
     assert later.by == keeper
+
+
+def test_what_comes_in_and_is_taken_back_moves_dates_that_were_fresh(barn, keeper, plated):
+    def charge():
+        return plated.duties.get(duty="charge").due
+
+    today = local_day(barn, NOW)
+    refresh_vehicles([plated.pk], today=today)
+    before, duties = charge(), plated.duties.count()
+    rows = [["Registration", "Date", "Work", "Charged in full"], ["HB62A", "20/11/2026", "charge", "yes"]]
+    row = bring_in(barn, keeper, "log", rows)
+    assert row.result["entries"] == 1
+    assert charge() > before
+    assert plated.duties.count() == duties
+    step(row, "undo")
+    assert charge() == before
+    assert plated.duties.count() == duties
 
 
 def test_what_came_in_stands_on_the_chain(barn, keeper, plated):
@@ -149,7 +169,7 @@ def test_a_job_that_breaks_in_the_middle_leaves_nothing_and_can_be_started_again
     barn, keeper, plated, monkeypatch
 ):
     row = step(send(barn, keeper, "log", WEEKLY), "check")
-    real, made = log._entry, []
+    real, made = log_store._entry, []
 
     def breaks(*args):
         made.append(args)
@@ -157,13 +177,13 @@ def test_a_job_that_breaks_in_the_middle_leaves_nothing_and_can_be_started_again
             raise RuntimeError("power cut")
         return real(*args)
 
-    monkeypatch.setattr(log, "_entry", breaks)
+    monkeypatch.setattr(log_store, "_entry", breaks)
     with pytest.raises(RuntimeError):
         jobs.start(row=row, step="import", by=keeper, clock=clock)
     row.refresh_from_db()
     assert (Entry.objects.count(), Reading.objects.count(), row.state) == (0, 0, "mapping")
     assert "nothing was stored" in row.problem
-    monkeypatch.setattr(log, "_entry", real)
+    monkeypatch.setattr(log_store, "_entry", real)
     step(row, "check")
     step(row, "import")
     assert Entry.objects.count() == 4
@@ -200,7 +220,7 @@ def test_an_entry_that_somebody_corrected_since_stays_and_is_told(barn, keeper, 
         by=keeper,
         idempotency_key="mine",
         now=NOW,
-        readings=[log.Measured("rested_volts", 12.2)],
+        readings=[Measured("rested_volts", 12.2)],
         corrects=old,
     )
     step(row, "undo")

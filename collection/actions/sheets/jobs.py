@@ -18,10 +18,12 @@ from django.db import transaction
 from collection.actions.sheets import cars, log
 from collection.actions.sheets.findings import Beat, Findings, Superseded
 from collection.actions.sheets.incoming import KINDS, sheet_of
+from collection.actions.sheets.log_store import store_log
 from collection.actions.sheets.undoing import ready_to_take_back, record_print
+from collection.bridge.pressing import outdate
 from collection.bridge.refresh import bring_up_to_date
 from collection.jobs import leave
-from collection.models import DutyRow, Person, SheetImport, SheetKind, SheetState
+from collection.models import Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.queries.runs import local_day, worker_is_alive
 from collection.queries.sheets import garage_of, places_of
@@ -151,7 +153,7 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     found = log.check_log(_rows(row), lines, beat)
 
     def store(at: datetime) -> dict[str, Any]:
-        touched = log.store_log(lines.lines, sheet=row.pk, by=by, now=at)
+        touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)
         return {"cars": touched, "entries": len(lines.lines)}
 
     return _Work(found, store)
@@ -191,7 +193,7 @@ def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
         _hold(row, job)
         now = clock()
         told, touched = take_back(now)
-        DutyRow.objects.filter(vehicle__in=touched).delete()
+        outdate(touched)
         SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=told, ended_at=now)
     bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
 

@@ -18,7 +18,7 @@ from collection.actions.care import record
 from collection.actions.care_checks import CORRECTED_ALREADY, check_entry
 from collection.actions.care_draft import Draft
 from collection.actions.chain import chain_entries
-from collection.actions.sheets.log import BATCH, key_of
+from collection.actions.sheets.log_store import BATCH, key_of
 from collection.chain.canonical import digest
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
 from collection.permissions import zone_of_organisation
