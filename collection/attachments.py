@@ -30,9 +30,22 @@ EXIF, TAKEN = 0x8769, re.compile(r"\d{4}:\d\d:\d\d \d\d:\d\d:\d\d")
 LATITUDE_AND_LONGITUDE = (1, 2, 3, 4)  # Exif 2.3: references and degrees
 # what makes a PDF do something by itself, or carry something along (ISO 32000-1, 7.11.4, 12.6.4, 13.7)
 ACTIVE = frozenset(
-    ("/JS", "/JavaScript", "/Launch", "/EmbeddedFile", "/EmbeddedFiles", "/RichMedia", "/XFA", "/ImportData",
-     "/SubmitForm", "/GoToR", "/GoToE", "/Movie", "/Rendition")
-)  # fmt: skip
+    (
+        "/JS",
+        "/JavaScript",
+        "/Launch",
+        "/EmbeddedFile",
+        "/EmbeddedFiles",
+        "/RichMedia",
+        "/XFA",
+        "/ImportData",
+        "/SubmitForm",
+        "/GoToR",
+        "/GoToE",
+        "/Movie",
+        "/Rendition",
+    )
+)
 READ_NOT = "{name} is no photograph (JPEG, PNG, WebP) and no PDF, or it is damaged: choose another file."
 
 

@@ -74,11 +74,12 @@ def curve_chart(curve: Curve, *, today: date, edge: Edge, points: Sequence[Point
     scale = scale_of(curve.unit, edge)
     span = _span(curve, points, scale)
     drawn = figure(
-        [*_band(curve, scale), *_points(points, scale)], HEIGHT_PX,
+        [*_band(curve, scale), *_points(points, scale)],
+        HEIGHT_PX,
         x={"range": [iso_day(_first_known(curve)), iso_day(curve.days[-1])]},
         y={"ticksuffix": f" {scale.unit}"} | ({"range": span} if span else {}),
         shapes=[*_levels(curve, scale), _mark_of(today)],
-    )  # fmt: skip
+    )
     return Chart(
         key=slugify(curve.name),
         title=capital(curve.name),
@@ -101,9 +102,17 @@ def _levels(curve: Curve, scale: Scale) -> list[Trace]:
             "yanchor": "bottom",
         }
         shapes.append(
-            {"type": "line", "xref": "paper", "x0": 0, "x1": 1, "y0": value, "y1": value, "line": line,
-             "label": label}
-        )  # fmt: skip
+            {
+                "type": "line",
+                "xref": "paper",
+                "x0": 0,
+                "x1": 1,
+                "y0": value,
+                "y1": value,
+                "line": line,
+                "label": label,
+            }
+        )
     return shapes
 
 
@@ -115,15 +124,17 @@ def _band(curve: Curve, scale: Scale) -> list[Trace]:
     ]
     return [
         scatter(y=scale.values(curve.low), showlegend=False, **edge),
+        scatter(y=scale.values(curve.high), fill="tonexty", fillcolor=BAND, name="Lowest to highest", **edge),
         scatter(
-            y=scale.values(curve.high), fill="tonexty", fillcolor=BAND, name="Lowest to highest", **edge
-        ),
-        scatter(
-            x=days, y=scale.values(curve.likely), mode="lines", line={"color": LINE, "width": 2.5},
-            name="Likely", customdata=between,
+            x=days,
+            y=scale.values(curve.likely),
+            mode="lines",
+            line={"color": LINE, "width": 2.5},
+            name="Likely",
+            customdata=between,
             hovertemplate=f"%{{x}}<br>%{{y:.{scale.digits}f}} {scale.unit}, %{{customdata}}<extra></extra>",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _points(points: Sequence[Point], scale: Scale) -> list[Trace]:
@@ -133,11 +144,13 @@ def _points(points: Sequence[Point], scale: Scale) -> list[Trace]:
         scatter(
             x=[point.day.isoformat() for point in points],
             y=scale.values(point.value for point in points),
-            mode="markers", name="Charge or reading", text=[point.text for point in points],
+            mode="markers",
+            name="Charge or reading",
+            text=[point.text for point in points],
             hovertemplate="%{x}: %{text}<extra></extra>",
             marker={"symbol": "diamond", "size": 10, "color": POINT},
         )
-    ]  # fmt: skip
+    ]
 
 
 def figure(
@@ -168,8 +181,16 @@ def _mark_of(today: date) -> Trace:
     day = today.isoformat()
     label = {"text": "today", "textposition": "end", "textangle": 0, "xanchor": "left", "yanchor": "top"}
     line = {"dash": "dot", "color": TODAY, "width": 1.5}
-    return {"type": "line", "yref": "paper", "x0": day, "x1": day, "y0": 0, "y1": 1, "line": line,
-            "label": label}  # fmt: skip
+    return {
+        "type": "line",
+        "yref": "paper",
+        "x0": day,
+        "x1": day,
+        "y0": 0,
+        "y1": 1,
+        "line": line,
+        "label": label,
+    }
 
 
 def _top(curve: Curve, points: Sequence[Point]) -> float:

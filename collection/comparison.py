@@ -108,13 +108,18 @@ def work(now: Figures, changed: Figures) -> list[WorkLine]:
     """Every kind of work that either year asks for or holds."""
     return [
         WorkLine(
-            TITLES[kind], now.done[kind], changed.done[kind], difference(now.done[kind], changed.done[kind]),
-            said(now.hours[kind]), said(changed.hours[kind]),
-            now.held.get(kind, 0), changed.held.get(kind, 0),
+            TITLES[kind],
+            now.done[kind],
+            changed.done[kind],
+            difference(now.done[kind], changed.done[kind]),
+            said(now.hours[kind]),
+            said(changed.hours[kind]),
+            now.held.get(kind, 0),
+            changed.held.get(kind, 0),
         )
         for kind in now.done
         if any(year.done[kind] or year.held.get(kind) for year in (now, changed))
-    ]  # fmt: skip
+    ]
 
 
 def risk(now: Figures, changed: Figures) -> list[tuple[str, ...]]:
@@ -130,21 +135,31 @@ def work_chart(now: Figures, changed: Figures) -> Chart:
     titles = [line.title for line in lines]
     pairs = [
         bars(
-            x=[line.changed for line in lines], y=titles, name=CHANGED, orientation="h",
+            x=[line.changed for line in lines],
+            y=titles,
+            name=CHANGED,
+            orientation="h",
             marker={"color": POINT},
         ),
         bars(x=[line.now for line in lines], y=titles, name=NOW, orientation="h", marker={"color": LINE}),
-    ]  # fmt: skip
+    ]
     drawn = figure(
-        pairs, FRAME_PX + ROW_PX * max(len(lines), 1), barmode="group", bargap=0.3,
+        pairs,
+        FRAME_PX + ROW_PX * max(len(lines), 1),
+        barmode="group",
+        bargap=0.3,
         legend=LAYOUT["legend"] | {"traceorder": "reversed"},
         x={"type": "linear", "tickformat": ",d", "hoverformat": ",d", "rangemode": "tozero"},
         y={"ticks": ""},
-    )  # fmt: skip
+    )
     return Chart(
-        key="work-of-the-year", title="Duties of the coming year", sentence=_words(now, changed),
-        figure=drawn, columns=(), rows=(),
-    )  # fmt: skip
+        key="work-of-the-year",
+        title="Duties of the coming year",
+        sentence=_words(now, changed),
+        figure=drawn,
+        columns=(),
+        rows=(),
+    )
 
 
 def _words(now: Figures, changed: Figures) -> str:

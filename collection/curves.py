@@ -91,9 +91,10 @@ def _crossing_words(curve: Curve, level: Level, scale: Scale, today: date) -> st
     """When the likely curve next passes a line, from either side."""
     line = f"the line “{level.name}” at {scale.say(level.value)}"
     ahead = [
-        (day, value) for day, value in zip(curve.days, curve.likely, strict=True)
+        (day, value)
+        for day, value in zip(curve.days, curve.likely, strict=True)
         if day >= today.toordinal() and math.isfinite(value)
-    ]  # fmt: skip
+    ]
     if not ahead:
         return ""
     above = ahead[0][1] > level.value

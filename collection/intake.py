@@ -43,7 +43,10 @@ def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, u
     estimate = waking.before if before else waking.estimate
     car, outlook = record.vehicle, waking.outlook_before if before else waking.outlook
     return Intake(
-        car=str(car), on=today, before=before, lead=_lead(waking, today, before),
+        car=str(car),
+        on=today,
+        before=before,
+        lead=_lead(waking, today, before),
         prepared="An estimate, not a quotation: likely first, then the range. "
         f"Prepared by {car.organisation} for {car.owner}.",
         tags=tuple(_tag(tag, units) for tag in record.tags),
@@ -59,12 +62,13 @@ def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, u
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_found(waking)),
-        by_stage=tuple(_by_stage(estimate)), total=money(estimate.money, estimate.currency),
+        by_stage=tuple(_by_stage(estimate)),
+        total=money(estimate.money, estimate.currency),
         lines=tuple(
             (f"{it.stage} {it.label}", hours(it.hours), money(it.parts, estimate.currency), it.because)
             for it in estimate.lines
         ),
-    )  # fmt: skip
+    )
 
 
 def _lead(waking: Waking, today: date, before: bool) -> str:

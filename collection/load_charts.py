@@ -12,13 +12,19 @@ HEIGHT_PX = 320
 AN_HOUR = 60
 # The kinds of work that a month's bar is made of; the rest is fluids.
 KINDS = {
-    "inspection": "Walk-rounds", "charge": "Charging", "run_up": "Run-ups", "tyre_pressure": "Tyres",
+    "inspection": "Walk-rounds",
+    "charge": "Charging",
+    "run_up": "Run-ups",
+    "tyre_pressure": "Tyres",
     "tyre_move": "Tyres",
-}  # fmt: skip
+}
 COLOURS = {
-    "Walk-rounds": LINE, "Charging": POINT, "Run-ups": LEVEL, "Tyres": "#5d7d3a",
+    "Walk-rounds": LINE,
+    "Charging": POINT,
+    "Run-ups": LEVEL,
+    "Tyres": "#5d7d3a",
     "Fuel and fluids": "#76659c",
-}  # fmt: skip
+}
 
 
 def weeks(loads: Sequence[WeekLoad]) -> Chart:
@@ -29,13 +35,18 @@ def weeks(loads: Sequence[WeekLoad]) -> Chart:
         [
             bars(x=names, y=planned, name="Planned", marker={"color": LINE}, hovertemplate="%{y:.1f} h"),
             scatter(
-                x=names, y=free, name="Hours recorded", mode="lines+markers",
-                line={"color": POINT, "dash": "dash"}, hovertemplate="%{y:.1f} h",
+                x=names,
+                y=free,
+                name="Hours recorded",
+                mode="lines+markers",
+                line={"color": POINT, "dash": "dash"},
+                hovertemplate="%{y:.1f} h",
             ),
         ],
-        HEIGHT_PX, x={"type": "category", "nticks": len(names)},
+        HEIGHT_PX,
+        x={"type": "category", "nticks": len(names)},
         y={"ticksuffix": " h", "rangemode": "tozero"},
-    )  # fmt: skip
+    )
     return Chart("weeks-ahead", "Twelve weeks ahead", _sentence(loads), drawn, (), ())
 
 
@@ -60,23 +71,32 @@ def year(lines: Sequence[Sequence[Any]]) -> Chart:
     names = [f"{date.fromisoformat(f'{month}-01'):%b %Y}" for month in months]
     stacked = [
         bars(
-            x=names, y=[hours[month] for month in months], name=kind, marker={"color": COLOURS[kind]},
+            x=names,
+            y=[hours[month] for month in months],
+            name=kind,
+            marker={"color": COLOURS[kind]},
             hovertemplate="%{y:.1f} h",
         )
         for kind, hours in by_kind.items()
-    ]  # fmt: skip
+    ]
     drawn = figure(
-        stacked, HEIGHT_PX, x={"type": "category", "nticks": len(names)},
-        y={"ticksuffix": " h", "rangemode": "tozero"}, barmode="stack",
-    )  # fmt: skip
+        stacked,
+        HEIGHT_PX,
+        x={"type": "category", "nticks": len(names)},
+        y={"ticksuffix": " h", "rangemode": "tozero"},
+        barmode="stack",
+    )
     rows = tuple(
         (name, str(times[month]), *(f"{by_kind[kind][month]:.1f}" for kind in COLOURS))
         for name, month in zip(names, months, strict=True)
     )
     total = sum(sum(hours.values()) for hours in by_kind.values())
     return Chart(
-        key="year-ahead", title="The year ahead",
+        key="year-ahead",
+        title="The year ahead",
         sentence=f"{sum(times.values())} duties and about {total:.0f} hours at the cars in twelve months, "
         "each done on its due day and coming round again as the forecast has it today.",
-        figure=drawn, columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)), rows=rows,
-    )  # fmt: skip
+        figure=drawn,
+        columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)),
+        rows=rows,
+    )

@@ -41,11 +41,14 @@ def _chart(  # one figure: of what, and how it is read
     low, high = min(row[1] for row in known), max(row[3] for row in known)
     mean = sum(row[2] for row in known) / len(known)
     return Chart(
-        key=key, title=title, figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit}"}, shapes=gaps),
+        key=key,
+        title=title,
+        figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit}"}, shapes=gaps),
         sentence=f"{title} from {say_day(known[0][0])} to {say_day(known[-1][0])}: mean "
         f"{_say(mean, unit, digits)}, least {_say(low, unit, digits)}, greatest {_say(high, unit, digits)}.",
-        columns=("Month", "Days", "Mean", "Least", "Greatest"), rows=tuple(_months(known, unit, digits)),
-    )  # fmt: skip
+        columns=("Month", "Days", "Mean", "Least", "Greatest"),
+        rows=tuple(_months(known, unit, digits)),
+    )
 
 
 Row = tuple[date, float, float, float]
@@ -80,18 +83,33 @@ def _lines(drawn: Sequence[Any], title: str, unit: str, digits: int) -> list[Tra
         scatter(y=high, name="Greatest of the day", hovertemplate=hover, **thin),
         scatter(y=low, name="Least of the day", hovertemplate=hover, **thin),
         scatter(
-            x=x, y=mean, mode="lines", name=f"{title}, mean of the day", connectgaps=False,
-            line={"color": LINE, "width": 2}, hovertemplate=hover,
+            x=x,
+            y=mean,
+            mode="lines",
+            name=f"{title}, mean of the day",
+            connectgaps=False,
+            line={"color": LINE, "width": 2},
+            hovertemplate=hover,
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _gaps(drawn: Sequence[Any]) -> list[Trace]:
     return [
-        {"type": "rect", "yref": "paper", "y0": 0, "y1": 1, "fillcolor": LEVEL, "opacity": 0.15,
-         "line": {"width": 0}, "x0": (before[0] + A_DAY).isoformat(), "x1": after[0].isoformat()}
-        for before, row, after in zip(drawn, drawn[1:], drawn[2:], strict=False) if row[1] is None
-    ]  # fmt: skip
+        {
+            "type": "rect",
+            "yref": "paper",
+            "y0": 0,
+            "y1": 1,
+            "fillcolor": LEVEL,
+            "opacity": 0.15,
+            "line": {"width": 0},
+            "x0": (before[0] + A_DAY).isoformat(),
+            "x1": after[0].isoformat(),
+        }
+        for before, row, after in zip(drawn, drawn[1:], drawn[2:], strict=False)
+        if row[1] is None
+    ]
 
 
 def _months(rows: Sequence[Row], unit: str, digits: int) -> Any:

@@ -56,20 +56,42 @@ DAMAGED = Outage(
 )
 
 OF_FILES = {
-    errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY, errno.EACCES: READ_ONLY,
-    errno.EPERM: READ_ONLY, errno.EIO: GONE, errno.EMFILE: BUSY, errno.ENFILE: BUSY,
-}  # fmt: skip
+    errno.ENOSPC: FULL,
+    errno.EDQUOT: FULL,
+    errno.EROFS: READ_ONLY,
+    errno.EACCES: READ_ONLY,
+    errno.EPERM: READ_ONLY,
+    errno.EIO: GONE,
+    errno.EMFILE: BUSY,
+    errno.ENFILE: BUSY,
+}
 OF_SQLITE = {  # https://www.sqlite.org/rescode.html, primary result codes
-    sqlite3.SQLITE_FULL: FULL, sqlite3.SQLITE_READONLY: READ_ONLY, sqlite3.SQLITE_PERM: READ_ONLY,
-    sqlite3.SQLITE_BUSY: BUSY, sqlite3.SQLITE_LOCKED: BUSY, sqlite3.SQLITE_PROTOCOL: BUSY,
-    sqlite3.SQLITE_IOERR: GONE, sqlite3.SQLITE_CANTOPEN: GONE, sqlite3.SQLITE_NOMEM: BUSY,
-    sqlite3.SQLITE_CORRUPT: DAMAGED, sqlite3.SQLITE_NOTADB: DAMAGED,
-}  # fmt: skip
+    sqlite3.SQLITE_FULL: FULL,
+    sqlite3.SQLITE_READONLY: READ_ONLY,
+    sqlite3.SQLITE_PERM: READ_ONLY,
+    sqlite3.SQLITE_BUSY: BUSY,
+    sqlite3.SQLITE_LOCKED: BUSY,
+    sqlite3.SQLITE_PROTOCOL: BUSY,
+    sqlite3.SQLITE_IOERR: GONE,
+    sqlite3.SQLITE_CANTOPEN: GONE,
+    sqlite3.SQLITE_NOMEM: BUSY,
+    sqlite3.SQLITE_CORRUPT: DAMAGED,
+    sqlite3.SQLITE_NOTADB: DAMAGED,
+}
 # https://www.postgresql.org/docs/current/errcodes-appendix.html; a whole class by its first two characters
 OF_POSTGRESQL = {
-    "53100": FULL, "25006": READ_ONLY, "55P03": BUSY, "40P01": BUSY, "40001": BUSY, "53": BUSY,
-    "08": GONE, "57": GONE, "58": GONE, "XX001": DAMAGED, "XX002": DAMAGED,
-}  # fmt: skip
+    "53100": FULL,
+    "25006": READ_ONLY,
+    "55P03": BUSY,
+    "40P01": BUSY,
+    "40001": BUSY,
+    "53": BUSY,
+    "08": GONE,
+    "57": GONE,
+    "58": GONE,
+    "XX001": DAMAGED,
+    "XX002": DAMAGED,
+}
 
 
 def outage_of(error: BaseException | None) -> Outage | None:

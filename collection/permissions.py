@@ -64,8 +64,11 @@ CAPABILITIES: dict[str, frozenset[str]] = {
 # What a token may be given: in words, and the capability that its holder's role must have all the same.
 READ_CARS, READ_LOG, WRITE_LOG = "read:cars", "read:log", "write:log"
 READ_PEOPLE, READ_PRIVATE, READ_RULES, WEBHOOKS = (
-    "read:people", "read:private", "read:rules", "manage:webhooks",
-)  # fmt: skip
+    "read:people",
+    "read:private",
+    "read:rules",
+    "manage:webhooks",
+)
 SCOPES: dict[str, tuple[str, str]] = {
     READ_CARS: ("Read cars, places, due dates with their reasons, the week, histories and wakings", SEE_CARS),
     READ_LOG: ("Read the care log with readings, tags, findings, files and proof", SEE_CARS),
@@ -180,9 +183,10 @@ class Access:
     def pressing(self) -> QuerySet[Pressing]:
         """The same summed up, a row a car."""
         rows = Pressing.objects.filter(
-            organisation=self.organisation, vehicle__organisation=self.organisation,
+            organisation=self.organisation,
+            vehicle__organisation=self.organisation,
             vehicle__left_on__isnull=True,
-        )  # fmt: skip
+        )
         return rows.filter(vehicle__owner__person=self.person) if self.role == Role.OWNER else rows
 
     def sites(self) -> QuerySet[Site]:

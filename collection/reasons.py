@@ -44,9 +44,13 @@ class Assumption:
 
 
 PARTS = {
-    "car": "the car", "battery": "its battery", "fuel": "its fuel", "fluids": "its fluids",
-    "tyres": "its tyres", "last": "the last times",
-}  # fmt: skip
+    "car": "the car",
+    "battery": "its battery",
+    "fuel": "its fuel",
+    "fluids": "its fluids",
+    "tyres": "its tyres",
+    "last": "the last times",
+}
 PART_OF_DUTY = {
     "charge": "battery",
     "run_up": "last",

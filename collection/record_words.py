@@ -43,47 +43,59 @@ def _yes(known: bool, word: str) -> str:
 
 def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
     """What the car is."""
-    return _panel("The car", "car", [
-        ("Registration", vehicle.registration),
-        ("Chassis number", vehicle.chassis_number),
-        ("Engine", vehicle.engine),
-        ("Fuel system", vehicle.get_fuel_system_display()),
-        ("Electrical system", vehicle.get_system_volts_display() or ""),
-        ("Tank", _number(vehicle.tank_litres, edge.volume_unit, edge.from_litres)),
-        ("Tank material", vehicle.get_tank_material_display()),
-        ("Tank venting", vehicle.get_tank_venting_display()),
-        ("In storage since", say_date(vehicle.stored_since)),
-        ("Wheels", "on stands" if vehicle.on_stands else "on the ground"),
-    ])  # fmt: skip
+    return _panel(
+        "The car",
+        "car",
+        [
+            ("Registration", vehicle.registration),
+            ("Chassis number", vehicle.chassis_number),
+            ("Engine", vehicle.engine),
+            ("Fuel system", vehicle.get_fuel_system_display()),
+            ("Electrical system", vehicle.get_system_volts_display() or ""),
+            ("Tank", _number(vehicle.tank_litres, edge.volume_unit, edge.from_litres)),
+            ("Tank material", vehicle.get_tank_material_display()),
+            ("Tank venting", vehicle.get_tank_venting_display()),
+            ("In storage since", say_date(vehicle.stored_since)),
+            ("Wheels", "on stands" if vehicle.on_stands else "on the ground"),
+        ],
+    )
 
 
 def battery_panel(battery: Battery, labels: Labels) -> Panel:
     """The battery in the car."""
     isolated = "fitted and open" if battery.isolated else "none, or closed"
-    return _panel("Battery", "battery", [
-        ("Chemistry", labels.get(battery.chemistry, battery.chemistry)),
-        ("Capacity", _number(battery.capacity_ah, "Ah")),
-        ("Voltage", battery.get_volts_display() or ""),
-        ("Made", say_date(battery.made_on)),
-        ("Installed", say_date(battery.installed_on)),
-        ("Key-off drain", _number(battery.drain_ma, "mA")),
-        ("Isolator", isolated if battery.pk else ""),
-        *_told("On a maintainer since", say_date(battery.maintainer_since)),
-        *_told("Specific gravity when full", _number(battery.full_sg, "")),
-    ])  # fmt: skip
+    return _panel(
+        "Battery",
+        "battery",
+        [
+            ("Chemistry", labels.get(battery.chemistry, battery.chemistry)),
+            ("Capacity", _number(battery.capacity_ah, "Ah")),
+            ("Voltage", battery.get_volts_display() or ""),
+            ("Made", say_date(battery.made_on)),
+            ("Installed", say_date(battery.installed_on)),
+            ("Key-off drain", _number(battery.drain_ma, "mA")),
+            ("Isolator", isolated if battery.pk else ""),
+            *_told("On a maintainer since", say_date(battery.maintainer_since)),
+            *_told("Specific gravity when full", _number(battery.full_sg, "")),
+        ],
+    )
 
 
 def fuel_panel(fuel: Fuel, labels: Labels, edge: Edge) -> Panel:
     """What was in the tank when it was written down."""
     bio = "FAME" if "diesel" in fuel.grade else "Ethanol"
-    return _panel("Fuel", "fuel", [
-        ("Grade", labels.get(fuel.grade, fuel.grade)),
-        (bio, _number(fuel.bio_pct, "%")),
-        ("In the tank", _number(fuel.litres, edge.volume_unit, edge.from_litres)),
-        ("Filled", say_date(fuel.filled_on)),
-        *_told("Stabilised", say_date(fuel.stabilised_on)),
-        *_told("As found on", say_date(fuel.as_of)),
-    ])  # fmt: skip
+    return _panel(
+        "Fuel",
+        "fuel",
+        [
+            ("Grade", labels.get(fuel.grade, fuel.grade)),
+            (bio, _number(fuel.bio_pct, "%")),
+            ("In the tank", _number(fuel.litres, edge.volume_unit, edge.from_litres)),
+            ("Filled", say_date(fuel.filled_on)),
+            *_told("Stabilised", say_date(fuel.stabilised_on)),
+            *_told("As found on", say_date(fuel.as_of)),
+        ],
+    )
 
 
 def fluids_panel(fluids: Iterable[Fluid], labels: Mapping[str, Labels]) -> Panel:

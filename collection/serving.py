@@ -73,8 +73,15 @@ def web_command(host: str, port: int) -> Command:
     if settings.LOG_FORMAT == "json":
         options["--log-config"] = str(settings.BASE_DIR / "collection" / "logs" / "granian.json")
     flags = [part for option in options.items() for part in option]
-    return [sys.executable, "-m", "granian", *flags, "--no-ws", "--respawn-failed-workers",
-            "collection.wsgi:application"]  # fmt: skip
+    return [
+        sys.executable,
+        "-m",
+        "granian",
+        *flags,
+        "--no-ws",
+        "--respawn-failed-workers",
+        "collection.wsgi:application",
+    ]
 
 
 def worker_command() -> Command:

@@ -48,14 +48,20 @@ def standing_chart(
     traces.append(_readings([find for find in finds if find.ambiguous]))
     lanes = [bar.lane for bar in bars][::-1]
     drawn = figure(
-        [trace for trace in traces if trace["x"]], 110 + LANE_PX * len(bars), barmode="overlay",
+        [trace for trace in traces if trace["x"]],
+        110 + LANE_PX * len(bars),
+        barmode="overlay",
         x={"range": [first.isoformat(), (today + AIR).isoformat()], "tickformat": "%Y"},
         y={"categoryorder": "array", "categoryarray": lanes, "ticks": ""},
-    )  # fmt: skip
+    )
     return Chart(
-        "standing", "When it last happened", sentence, drawn,
-        ("Event", "Hard evidence alone", "With soft evidence", "Standing time"), tuple(rows),
-    )  # fmt: skip
+        "standing",
+        "When it last happened",
+        sentence,
+        drawn,
+        ("Event", "Hard evidence alone", "With soft evidence", "Standing time"),
+        tuple(rows),
+    )
 
 
 def _bars(bars: Sequence[Bar], first: date, *, hard: bool) -> Trace:
@@ -77,22 +83,32 @@ def _marks(finds: Sequence[Find], *, after: bool, hard: bool) -> Trace:
     name = f"{'Not before' if after else 'Not after'}, {'hard' if hard else 'soft'}"
     shape = "triangle-right" if after else "triangle-left"
     return scatter(
-        x=[find.day.isoformat() for find in own], y=[find.lane for find in own], mode="markers", name=name,
+        x=[find.day.isoformat() for find in own],
+        y=[find.lane for find in own],
+        mode="markers",
+        name=name,
         text=[find.text for find in own],
         hovertemplate="%{x}: %{text}<extra></extra>",
-        marker={"symbol": shape if hard else f"{shape}-open", "size": 13, "color": POINT if after else LEVEL,
-                "line": {"width": 2, "color": POINT if after else LEVEL}},
-    )  # fmt: skip
+        marker={
+            "symbol": shape if hard else f"{shape}-open",
+            "size": 13,
+            "color": POINT if after else LEVEL,
+            "line": {"width": 2, "color": POINT if after else LEVEL},
+        },
+    )
 
 
 def _readings(finds: Sequence[Find]) -> Trace:
     """Each way in which an ambiguous code can be read."""
     return scatter(
-        x=[find.day.isoformat() for find in finds], y=[find.lane for find in finds], mode="markers",
-        name="Not before: one reading of several", text=[find.text for find in finds],
+        x=[find.day.isoformat() for find in finds],
+        y=[find.lane for find in finds],
+        mode="markers",
+        name="Not before: one reading of several",
+        text=[find.text for find in finds],
         hovertemplate="%{x}: %{text}<extra></extra>",
         marker={"symbol": "circle-open", "size": 11, "color": POINT, "line": {"width": 2, "color": POINT}},
-    )  # fmt: skip
+    )
 
 
 def say_interval(first: date | None, last: date) -> str:

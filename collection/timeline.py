@@ -37,31 +37,42 @@ def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequenc
     lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
     lanes += list(dict.fromkeys(spell.lane for spell in spells))[::-1]
     dots = scatter(
-        x=[mark.day.isoformat() for mark in marks], y=[mark.lane for mark in marks], mode="markers",
-        text=[mark.text for mark in marks], hovertemplate="%{x}: %{text}<extra></extra>",
+        x=[mark.day.isoformat() for mark in marks],
+        y=[mark.lane for mark in marks],
+        mode="markers",
+        text=[mark.text for mark in marks],
+        hovertemplate="%{x}: %{text}<extra></extra>",
         marker={"symbol": "diamond", "size": 9, "color": POINT},
-    )  # fmt: skip
+    )
     drawn = figure(
-        [dots, *map(_bar, spells)], 90 + LANE_PX * max(len(lanes), 1), showlegend=False,
+        [dots, *map(_bar, spells)],
+        90 + LANE_PX * max(len(lanes), 1),
+        showlegend=False,
         x={"range": [(first - MARGIN).isoformat(), (today + MARGIN).isoformat()]},
         y={"categoryorder": "array", "categoryarray": lanes, "ticks": ""},
-    )  # fmt: skip
+    )
     return Chart(
-        key="what-was-done", title="What was done", sentence=_timeline_words(marks, first),
-        figure=drawn if marks or spells else {}, columns=("Month", "What was done"),
+        key="what-was-done",
+        title="What was done",
+        sentence=_timeline_words(marks, first),
+        figure=drawn if marks or spells else {},
+        columns=("Month", "What was done"),
         rows=tuple(_by_month(marks)),
-    )  # fmt: skip
+    )
 
 
 def _bar(spell: Spell) -> Trace:
     """A thick line; gaps are told apart by their outline as well as by their colour."""
     ends = [spell.first.isoformat(), spell.last.isoformat()]
     return scatter(
-        x=ends, y=[spell.lane] * 2, mode="lines+markers", text=[spell.text] * 2,
+        x=ends,
+        y=[spell.lane] * 2,
+        mode="lines+markers",
+        text=[spell.text] * 2,
         hovertemplate=f"%{{text}}<br>{say_day(spell.first)} to {say_day(spell.last)}<extra></extra>",
         line={"width": 9, "color": LEVEL if spell.bad else BAND},
         marker={"symbol": "line-ns-open", "size": 11, "color": LEVEL if spell.bad else LINE},
-    )  # fmt: skip
+    )
 
 
 def _timeline_words(marks: Sequence[Mark], first: date) -> str:

@@ -13,9 +13,11 @@ from collection.models import CareKind, LoggerFile
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
 SHOWN = 50
 PART_OF = {
-    CareKind.BATTERY_READING: READINGS, CareKind.CHARGE: CHARGES, CareKind.MAINTAINER: CHARGES,
+    CareKind.BATTERY_READING: READINGS,
+    CareKind.CHARGE: CHARGES,
+    CareKind.MAINTAINER: CHARGES,
     CareKind.NOTE: FALLS,
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
@@ -51,13 +53,17 @@ def told(file: LoggerFile) -> Told | None:
     gaps = [_span(begin, end) for begin, end in found["gaps"]]
     given = found.get("proposals") or {"readings": [], "charges": [], "falls": []}
     return Told(
-        facts=[*_facts(file, Layout.from_json(file.layout))], notes=found["notes"], faults=found["faults"],
-        gaps=sorted(gaps, key=lambda gap: gap.begin - gap.end)[:SHOWN], gap_count=found["gap_count"],
-        gap_length=length(found["gap_s"]), stuck=[_span(begin, end) for begin, end in found["stuck"]],
+        facts=[*_facts(file, Layout.from_json(file.layout))],
+        notes=found["notes"],
+        faults=found["faults"],
+        gaps=sorted(gaps, key=lambda gap: gap.begin - gap.end)[:SHOWN],
+        gap_count=found["gap_count"],
+        gap_length=length(found["gap_s"]),
+        stuck=[_span(begin, end) for begin, end in found["stuck"]],
         readings=[row | {"at": datetime.fromisoformat(row["at"])} for row in given["readings"]],
         charges=[row | {"span": _span(row["begin"], row["end"])} for row in given["charges"]],
         falls=[_span(row["from"], row["to"]) for row in given["falls"]],
-    )  # fmt: skip
+    )
 
 
 def _facts(file: LoggerFile, layout: Layout) -> list[tuple[str, str]]:

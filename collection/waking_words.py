@@ -52,10 +52,14 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
     by = [standing.labels.get(key, key) for key in (kept.not_before_by, kept.not_after_by) if key]
     readings = tuple(f"{scenario.text}: from {say_day(scenario.not_before)}" for scenario in kept.scenarios)
     return EventLine(
-        one.event.value.capitalize(), _interval(one.hard), _interval(kept),
+        one.event.value.capitalize(),
+        _interval(one.hard),
+        _interval(kept),
         stood_words(*days) if days else "the evidence contradicts itself: no length is given",
-        " and ".join(dict.fromkeys(by)), readings if len(readings) > 1 else (), standing.worth[one.event],
-    )  # fmt: skip
+        " and ".join(dict.fromkeys(by)),
+        readings if len(readings) > 1 else (),
+        standing.worth[one.event],
+    )
 
 
 def _interval(interval: Any) -> str:
@@ -74,10 +78,17 @@ def evidence_chart(standing: Any, today: date) -> Chart:
         for one in standing.time.events
     ]
     finds = [
-        Find(bound.event.value.capitalize(), bound.day(span), bound.side == NOT_BEFORE, bound.hard,
-             f"{standing.labels.get(bound.key, bound.key)}, {span.text}", len(bound.spans) > 1)
-        for bound in standing.time.bounds for span in bound.spans
-    ]  # fmt: skip
+        Find(
+            bound.event.value.capitalize(),
+            bound.day(span),
+            bound.side == NOT_BEFORE,
+            bound.hard,
+            f"{standing.labels.get(bound.key, bound.key)}, {span.text}",
+            len(bound.spans) > 1,
+        )
+        for bound in standing.time.bounds
+        for span in bound.spans
+    ]
     lines = event_lines(standing, today)
     road = lines[0]
     sentence = (

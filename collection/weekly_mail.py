@@ -28,15 +28,21 @@ def _message(access: Access, monday: date, now: datetime) -> EmailMultiAlternati
     make_fresh(access, today)
     days = agenda(access, today=today, until=monday + timedelta(days=6))
     facts = {
-        "person": access.person, "organisation": access.organisation, "monday": monday, "today": today,
-        "days": days, "count": sum(len(each.lines) for each in days), "address": settings.ADDRESS,
+        "person": access.person,
+        "organisation": access.organisation,
+        "monday": monday,
+        "today": today,
+        "days": days,
+        "count": sum(len(each.lines) for each in days),
+        "address": settings.ADDRESS,
         "page": settings.ADDRESS + reverse("worksheet" if access.may_work else "due"),
         "end": settings.ADDRESS + reverse("reminders"),
-    }  # fmt: skip
+    }
     message = EmailMultiAlternatives(
         subject=f"{access.organisation}: the week of {day(monday)}",
-        body=render_to_string("mail/week.txt", facts), to=[access.person.email],
+        body=render_to_string("mail/week.txt", facts),
+        to=[access.person.email],
         headers={"List-Unsubscribe": f"<{facts['end']}>"},
-    )  # fmt: skip
+    )
     message.attach_alternative(render_to_string("mail/week.html", facts), "text/html")
     return message

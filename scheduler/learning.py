@@ -29,9 +29,14 @@ NINETY_PERCENT_SD = 1.6449  # half-width of the central 90 % of a normal, in sta
 
 
 def update_rate(
-    prior_mean: Floats, prior_sd: Floats, elapsed: Floats, observed_change: Floats, noise_sd: Floats,
-    row: Ints, n: int,
-) -> tuple[Floats, Floats, Bools]:  # fmt: skip
+    prior_mean: Floats,
+    prior_sd: Floats,
+    elapsed: Floats,
+    observed_change: Floats,
+    noise_sd: Floats,
+    row: Ints,
+    n: int,
+) -> tuple[Floats, Floats, Bools]:
     """Each car's own rate: mean (n,), standard deviation (n,), and which readings (m,) counted.
 
     ``elapsed``, ``observed_change``, ``noise_sd`` and ``row`` (m,) are ragged readings, ``row`` the

@@ -17,8 +17,10 @@ def quick_settings(tmp_path_factory):
     """
     storages = settings.STORAGES | {"staticfiles": PLAIN}
     with override_settings(
-        STORAGES=storages, PASSWORD_HASHERS=QUICK_HASHERS, STATIC_ROOT=tmp_path_factory.mktemp("static"),
+        STORAGES=storages,
+        PASSWORD_HASHERS=QUICK_HASHERS,
+        STATIC_ROOT=tmp_path_factory.mktemp("static"),
         MEDIA_ROOT=tmp_path_factory.mktemp("media"),
         DATA_DIR=tmp_path_factory.mktemp("data"),  # where signing makes its key
-    ):  # fmt: skip
+    ):
         yield

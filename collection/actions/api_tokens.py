@@ -33,9 +33,14 @@ def make_token(
     """
     secret = MARK + secrets.token_urlsafe(SECRET_BYTES)
     token = ApiToken(
-        membership=membership, name=name, prefix=secret[:PREFIX], digest=digest_of(secret),
-        scopes=sorted(set(scopes)), made_at=now, expires_at=expires_at,
-    )  # fmt: skip
+        membership=membership,
+        name=name,
+        prefix=secret[:PREFIX],
+        digest=digest_of(secret),
+        scopes=sorted(set(scopes)),
+        made_at=now,
+        expires_at=expires_at,
+    )
     faults = {}
     if not scopes:
         faults["scopes"] = "Choose at least one thing that it may do."

@@ -151,11 +151,15 @@ def _tell_arrival(vehicle: Vehicle, history: Mapping[str, Any], digest: str, arr
     """The first entry of ours stands upon the last of theirs, and names the file that brought it."""
     count = len(history["entries"])
     log_entry(
-        vehicle=vehicle, kind=CareKind.NOTE, done_at=arrival.now, by=arrival.by, now=arrival.now,
+        vehicle=vehicle,
+        kind=CareKind.NOTE,
+        done_at=arrival.now,
+        by=arrival.by,
+        now=arrival.now,
         idempotency_key=str(uuid.uuid4()),
         note=f"Taken over from {history['kept_by']} with a history of {count} entries, verified on arrival. "
         f"The file's SHA-256: {digest}. Its key: {fingerprint(history['key'])}.",
-    )  # fmt: skip
+    )
 
 
 def _verify_again(vehicle: Vehicle, now: datetime) -> None:

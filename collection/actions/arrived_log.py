@@ -98,11 +98,17 @@ def _entry(
     if facts["corrects"] is not None and facts["corrects"] not in known:
         raise _refused("An entry corrects another that does not stand before it")
     entry = Entry(
-        pk=_uuid(facts["id"]), vehicle=vehicle, kind=facts["kind"], by=authors[facts["by"]],
-        done_at=datetime.fromisoformat(facts["done_at"]), note=facts["note"], details=facts["details"],
-        recorded_at=datetime.fromisoformat(facts["recorded_at"]), idempotency_key=facts["key"],
+        pk=_uuid(facts["id"]),
+        vehicle=vehicle,
+        kind=facts["kind"],
+        by=authors[facts["by"]],
+        done_at=datetime.fromisoformat(facts["done_at"]),
+        note=facts["note"],
+        details=facts["details"],
+        recorded_at=datetime.fromisoformat(facts["recorded_at"]),
+        idempotency_key=facts["key"],
         corrects_id=_uuid(facts["corrects"]) if facts["corrects"] else None,
-    )  # fmt: skip
+    )
     return entry, [Measured(**reading) for reading in facts["readings"]]
 
 
@@ -153,10 +159,13 @@ def _stranger(token: str, names: Mapping[str, str]) -> Person:
 def add_links(chain: Chain, history: Mapping[str, Any], have: int) -> None:
     """The links beyond the first ``have``, word for word."""
     links = [
-        Link(chain=chain, **{name: value for name, value in link.items() if name != "entry"},
-             entry_id=_uuid(link["entry"]))
+        Link(
+            chain=chain,
+            **{name: value for name, value in link.items() if name != "entry"},
+            entry_id=_uuid(link["entry"]),
+        )
         for link in history["links"][have:]
-    ]  # fmt: skip
+    ]
     Link.objects.bulk_create(links, batch_size=500)
 
 

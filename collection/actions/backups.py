@@ -69,6 +69,11 @@ def _remember(kind: str, now: datetime, began: float, *, path: Path | None, erro
         return
     BackupRun.objects.filter(started_at__lt=now - REMEMBERED).delete()
     BackupRun.objects.create(
-        kind=kind, started_at=now, seconds=time.monotonic() - began, host=socket.gethostname(),
-        file=str(path.resolve()) if path else "", size=path.stat().st_size if path else 0, error=error[:500],
-    )  # fmt: skip
+        kind=kind,
+        started_at=now,
+        seconds=time.monotonic() - began,
+        host=socket.gethostname(),
+        file=str(path.resolve()) if path else "",
+        size=path.stat().st_size if path else 0,
+        error=error[:500],
+    )

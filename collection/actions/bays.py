@@ -54,9 +54,12 @@ def _check_row(row: Row) -> None:
 
 def _bay(building: Building, row: Row, place: int) -> Bay:
     return Bay(
-        building=building, row=row.row, place=place,
-        power_outlet=row.power_outlet, exhaust_extraction=row.exhaust_extraction,
-    )  # fmt: skip
+        building=building,
+        row=row.row,
+        place=place,
+        power_outlet=row.power_outlet,
+        exhaust_extraction=row.exhaust_extraction,
+    )
 
 
 def _stand_nose_to_tail(bays: dict[int, Bay], row: Row) -> None:

@@ -92,17 +92,27 @@ def _store(draft: Draft, by: Person, key: str, now: datetime) -> Entry:
     behind = clock_behind(draft.vehicle, now)
     with transaction.atomic():
         entry = Entry.objects.create(
-            vehicle=draft.vehicle, kind=draft.kind, done_at=draft.done_at or now, recorded_at=now + behind,
-            by=by, details=with_places(draft) | _clocks(draft, behind), note=draft.note,
-            corrects=draft.corrects, idempotency_key=key,
-        )  # fmt: skip
+            vehicle=draft.vehicle,
+            kind=draft.kind,
+            done_at=draft.done_at or now,
+            recorded_at=now + behind,
+            by=by,
+            details=with_places(draft) | _clocks(draft, behind),
+            note=draft.note,
+            corrects=draft.corrects,
+            idempotency_key=key,
+        )
         Reading.objects.bulk_create(
             Reading(
-                entry=entry, quantity=r.quantity, value=r.value, position=r.position,
-                temperature_c=r.temperature_c, rest_hours=r.rest_hours,
+                entry=entry,
+                quantity=r.quantity,
+                value=r.value,
+                position=r.position,
+                temperature_c=r.temperature_c,
+                rest_hours=r.rest_hours,
             )
             for r in draft.readings
-        )  # fmt: skip
+        )
         attach(entry, draft.attachments)
         chain_entry(entry)
     return entry

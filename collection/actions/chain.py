@@ -59,9 +59,11 @@ def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
     for entry in entries:
         seq += 1
         said = entry_facts(
-            entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
+            entry,
+            by=tokens[entry.by_id],
+            readings=list(entry.readings.all()),
             attachments=list(entry.attachments.all()),
-        )  # fmt: skip
+        )
         made = next_link(str(chain.pk), said, car=car, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))
         previous = made["digest"]
@@ -85,10 +87,14 @@ def sign_statement(*, organisation: Organisation, now: datetime) -> Anchor:
     links, last, private = list(grown_heads(organisation)), last_anchor(organisation), installation_key()
     number, now = (last.number + 1, max(now, last.at)) if last else (1, now)
     statement, signature, proofs = make(
-        private, [(str(link.chain_id), link.seq, link.digest) for link in links],
-        by=organisation.name, number=number, since=last.at if last else None, at=now,
+        private,
+        [(str(link.chain_id), link.seq, link.digest) for link in links],
+        by=organisation.name,
+        number=number,
+        since=last.at if last else None,
+        at=now,
         previous=digest(last.statement) if last else NOTHING_BEFORE,
-    )  # fmt: skip
+    )
     anchor = Anchor.objects.create(
         organisation=organisation, number=number, at=now, statement=statement, signature=signature
     )

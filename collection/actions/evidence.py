@@ -49,8 +49,18 @@ def _far(day: date | None, today: date) -> bool:
 def withdraw_evidence(*, row: Evidence, by: Person, key: str, now: datetime, reason: str) -> Evidence:
     """Say that a find should never have been written down, and why."""
     gone = Evidence(
-        vehicle=row.vehicle, kind=row.kind, on=row.on, until=row.until, odometer_km=row.odometer_km,
-        code=row.code, count=row.count, event=row.event, answers=row.answers, hard=row.hard,
-        note=reason, withdrawn=True, corrects=row,
-    )  # fmt: skip
+        vehicle=row.vehicle,
+        kind=row.kind,
+        on=row.on,
+        until=row.until,
+        odometer_km=row.odometer_km,
+        code=row.code,
+        count=row.count,
+        event=row.event,
+        answers=row.answers,
+        hard=row.hard,
+        note=reason,
+        withdrawn=True,
+        corrects=row,
+    )
     return save_evidence(row=gone, by=by, key=key, now=now)

@@ -32,16 +32,23 @@ def log_finding(  # noqa: PLR0913 - one act with all that belongs to it; keyword
     said = f"{found}: {words}" if words else found
     shared: dict[str, Any] = {"vehicle": vehicle, "by": by, "now": now, "claim_skew_s": claim_skew_s}
     logged = log_entry(
-        kind=CareKind.NOTE, done_at=done_at, idempotency_key=idempotency_key, details={"found": found},
-        note=said, **shared,
-    )  # fmt: skip
+        kind=CareKind.NOTE,
+        done_at=done_at,
+        idempotency_key=idempotency_key,
+        details={"found": found},
+        note=said,
+        **shared,
+    )
     finding = BY_LABEL.get(found)
     if danger or (finding and finding.is_danger):
         where = f"{said}. {(finding.forbids if finding else '') or 'do not use'}"
         log_entry(
-            kind=CareKind.TAG_OPENED, done_at=done_at, idempotency_key=f"{idempotency_key}-tag",
-            details={"tag": "danger", "where": where[:WHERE_LIMIT]}, **shared,
-        )  # fmt: skip
+            kind=CareKind.TAG_OPENED,
+            done_at=done_at,
+            idempotency_key=f"{idempotency_key}-tag",
+            details={"tag": "danger", "where": where[:WHERE_LIMIT]},
+            **shared,
+        )
     return logged
 
 
@@ -57,7 +64,13 @@ def see_to_finding(
 ) -> Logged:
     """Write down that a finding was seen to, and how. A tag it hung stays until it is taken off."""
     return log_entry(
-        vehicle=finding.vehicle, kind=CareKind.NOTE, done_at=done_at, by=by, now=now,
-        idempotency_key=idempotency_key, claim_skew_s=claim_skew_s,
-        details={"answers": str(finding.pk)}, note=words or f"Seen to: {finding.details['found']}",
-    )  # fmt: skip
+        vehicle=finding.vehicle,
+        kind=CareKind.NOTE,
+        done_at=done_at,
+        by=by,
+        now=now,
+        idempotency_key=idempotency_key,
+        claim_skew_s=claim_skew_s,
+        details={"answers": str(finding.pk)},
+        note=words or f"Seen to: {finding.details['found']}",
+    )

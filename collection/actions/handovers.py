@@ -34,9 +34,14 @@ def hand_over(*, vehicle: Vehicle, to: str, by: Person, now: datetime) -> Handov
         raise ValidationError({"to": "This car has left storage: only a car that is here is handed over."})
     organisation, day = vehicle.organisation, local_day(vehicle.organisation, now)
     log_entry(
-        vehicle=vehicle, kind=CareKind.NOTE, done_at=now, by=by, now=now, idempotency_key=str(uuid.uuid4()),
+        vehicle=vehicle,
+        kind=CareKind.NOTE,
+        done_at=now,
+        by=by,
+        now=now,
+        idempotency_key=str(uuid.uuid4()),
         note=f"Handed over to {to} with its whole history.",
-    )  # fmt: skip
+    )
     sign_statement(organisation=organisation, now=now)
     record = record_of(vehicle)
     vehicle.left_on, vehicle.bay = day, None

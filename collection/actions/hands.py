@@ -122,8 +122,10 @@ def _add(row: models.Model, faults: dict[str, str]) -> None:
 def remove(*, site: Site, what: str, pk: int) -> None:
     """Take out a holiday, other hours, a storm day or a way; gone already is as well."""
     rows = {
-        "holiday": site.holidays.all(), "other": site.other_hours.all(), "storm": site.storm_days.all(),
+        "holiday": site.holidays.all(),
+        "other": site.other_hours.all(),
+        "storm": site.storm_days.all(),
         "way": Way.objects.filter(start__site=site),
-    }  # fmt: skip
+    }
     if what in rows:
         rows[what].filter(pk=pk).delete()

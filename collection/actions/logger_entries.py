@@ -80,7 +80,7 @@ def _within(moment: datetime, spans: Sequence[tuple[datetime, datetime]]) -> boo
 def _reading(vehicle: Vehicle, row: dict[str, Any], source: dict[str, str]) -> Draft:
     measured = Measured(
         Quantity.RESTED_VOLTS, row["volts"], temperature_c=row["temp_c"], rest_hours=row["rest_h"]
-    )  # fmt: skip
+    )
     return Draft(vehicle, CareKind.BATTERY_READING, _moment(row["at"]), source, (measured,))
 
 
@@ -128,9 +128,12 @@ def withdraw_volts(*, file: LoggerFile, by: Person, now: datetime) -> int:
     entries = list(entries_of(file).select_related("vehicle"))
     for entry in entries:
         draft = Draft(
-            entry.vehicle, CareKind.WITHDRAWN, None, note=f"The logger's file {file.name} is withdrawn.",
+            entry.vehicle,
+            CareKind.WITHDRAWN,
+            None,
+            note=f"The logger's file {file.name} is withdrawn.",
             corrects=entry,
-        )  # fmt: skip
+        )
         record(draft, by=by, idempotency_key=f"{KEY.format(file.pk)}gone-{entry.pk.hex}", now=now)
     vehicle = file.vehicle
     file.delete()

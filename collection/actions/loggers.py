@@ -74,9 +74,16 @@ def take_file(
     try:
         with transaction.atomic():
             file = LoggerFile.objects.create(
-                organisation=_organisation_of(place), name=_plain(name), digest=digest, size=len(data),
-                raw=raw, uploaded_at=now, by=by, instrument=instrument.strip(), **where,
-            )  # fmt: skip
+                organisation=_organisation_of(place),
+                name=_plain(name),
+                digest=digest,
+                size=len(data),
+                raw=raw,
+                uploaded_at=now,
+                by=by,
+                instrument=instrument.strip(),
+                **where,
+            )
     except IntegrityError:  # somebody sent the same file between our look and our write
         default_storage.delete(raw)
         known = same_file(place, digest)

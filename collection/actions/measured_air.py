@@ -121,11 +121,15 @@ def _write_months(climate: Climate, normals: np.ndarray) -> None:
     climate.months.all().delete()
     ClimateMonth.objects.bulk_create(
         ClimateMonth(
-            climate=climate, month=number, mean_c=round(mean, 3), min_c=round(min(low, mean), 3),
-            max_c=round(max(high, mean), 3), humidity_pct=round(damp, 2),
+            climate=climate,
+            month=number,
+            mean_c=round(mean, 3),
+            min_c=round(min(low, mean), 3),
+            max_c=round(max(high, mean), 3),
+            humidity_pct=round(damp, 2),
         )
         for number, (mean, low, high, damp) in enumerate(normals.T.tolist(), 1)
-    )  # fmt: skip
+    )
 
 
 def _basis(measured: MeasuredClimate, years: Sequence[int] | np.ndarray) -> str:

@@ -74,9 +74,15 @@ def plan_now(*, site: Site, today: date, now: datetime, seconds: float = IN_BACK
 
 
 def choose(
-    *, vehicle: Vehicle, duty: str, day: date | None, person: Person | None, by: Person, today: date,
+    *,
+    vehicle: Vehicle,
+    duty: str,
+    day: date | None,
+    person: Person | None,
+    by: Person,
+    today: date,
     now: datetime,
-) -> None:  # fmt: skip
+) -> None:
     """Pin a task to a day, a person, or both, and plan anew; neither leaves it to the plan again.
 
     ValidationError names the field: a day that is past, a person who does not work at the site.

@@ -106,9 +106,10 @@ def _use_faults(use: LastUse, today: date) -> Faults:
 def _order_faults(days: dict[str, date]) -> Faults:
     """A drive runs the engine and moves the car; a full-warm run is a run."""
     implied = (
-        (LastEvent.ROAD_USE, LastEvent.ENGINE_RUN), (LastEvent.FULL_WARM, LastEvent.ENGINE_RUN),
+        (LastEvent.ROAD_USE, LastEvent.ENGINE_RUN),
+        (LastEvent.FULL_WARM, LastEvent.ENGINE_RUN),
         (LastEvent.ROAD_USE, LastEvent.MOVED),
-    )  # fmt: skip
+    )
     return {
         f"{then}-on": f"{then.label} cannot be before {event.label.lower()} ({days[event]:%d.%m.%Y}), "
         "which implies it: check both dates."

@@ -36,9 +36,10 @@ BASELINE = {
     "brake_water": (CareKind.FLUID_READING, Quantity.BRAKE_WATER),
 }
 NEW_FLUIDS = {
-    ("new_oil", "done"): FluidKind.ENGINE_OIL, ("second_oil", "done"): FluidKind.ENGINE_OIL,
+    ("new_oil", "done"): FluidKind.ENGINE_OIL,
+    ("second_oil", "done"): FluidKind.ENGINE_OIL,
     ("new_brake_fluid", "new"): FluidKind.BRAKE_FLUID,
-}  # fmt: skip
+}
 PUT_BACK = "waking given up: put back to rest, see the intake report for what it needs"
 
 

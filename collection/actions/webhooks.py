@@ -18,9 +18,16 @@ MOST_WEBHOOKS = 10  # policy: an organisation
 # The example schedule of the Standard Webhooks specification 1.0.0, "Deliverability and reliability";
 # its 5 seconds become the minute in which our sweep comes round.
 PAUSES = (
-    timedelta(minutes=1), timedelta(minutes=5), timedelta(minutes=30), timedelta(hours=2), timedelta(hours=5),
-    timedelta(hours=10), timedelta(hours=14), timedelta(hours=20), timedelta(hours=24),
-)  # fmt: skip
+    timedelta(minutes=1),
+    timedelta(minutes=5),
+    timedelta(minutes=30),
+    timedelta(hours=2),
+    timedelta(hours=5),
+    timedelta(hours=10),
+    timedelta(hours=14),
+    timedelta(hours=20),
+    timedelta(hours=24),
+)
 JITTER = 0.1  # policy: a share of the pause, so that not all come at once
 LEASE = timedelta(minutes=2)  # longer than one try takes: until then no other worker tries
 AT_ONCE = 100  # messages a job sends to one address

@@ -229,9 +229,14 @@ BYTES = {
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/entries/{entry_id}/files/{file_id}", scope=READ_LOG, gives=None,
-    summary="A photograph or document", extra=BYTES,
-)  # fmt: skip
+    router,
+    "GET",
+    "/cars/{car_id}/entries/{entry_id}/files/{file_id}",
+    scope=READ_LOG,
+    gives=None,
+    summary="A photograph or document",
+    extra=BYTES,
+)
 def read_file(request: ApiRequest, car_id: Id, entry_id: UUID, file_id: UUID) -> HttpResponse:
     """The bytes, to be saved."""
     files = request.access.attachments().filter(entry__vehicle=car_id, entry=entry_id)

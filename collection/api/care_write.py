@@ -80,10 +80,17 @@ def _once(request: ApiRequest, key: str, act: Callable[[str], Logged]) -> JsonRe
 def _log(request: ApiRequest, car: Vehicle, sent: Any, corrects: Entry | None = None) -> Any:
     def act(key: str) -> Logged:
         return log_entry(
-            vehicle=car, kind=sent.kind, done_at=sent.done_at, by=request.access.person, idempotency_key=key,
-            now=request.now, details=details_of(sent), readings=readings_of(sent), note=sent.note,
+            vehicle=car,
+            kind=sent.kind,
+            done_at=sent.done_at,
+            by=request.access.person,
+            idempotency_key=key,
+            now=request.now,
+            details=details_of(sent),
+            readings=readings_of(sent),
+            note=sent.note,
             corrects=corrects,
-        )  # fmt: skip
+        )
 
     return act
 
@@ -97,9 +104,13 @@ def write_entry(
 
 
 @operation(
-    router, "POST", "/cars/{car_id}/entries/{entry_id}/correction", scope=WRITE_LOG, gives=GIVES,
+    router,
+    "POST",
+    "/cars/{car_id}/entries/{entry_id}/correction",
+    scope=WRITE_LOG,
+    gives=GIVES,
     summary="Correct an entry",
-)  # fmt: skip
+)
 def correct_entry(
     request: ApiRequest, car_id: Id, entry_id: UUID, entry: Annotated[AnyEntry, Body()], idempotency_key: Key
 ) -> Any:
@@ -109,9 +120,13 @@ def correct_entry(
 
 
 @operation(
-    router, "POST", "/cars/{car_id}/entries/{entry_id}/withdrawal", scope=WRITE_LOG, gives=GIVES,
+    router,
+    "POST",
+    "/cars/{car_id}/entries/{entry_id}/withdrawal",
+    scope=WRITE_LOG,
+    gives=GIVES,
     summary="Withdraw an entry",
-)  # fmt: skip
+)
 def withdraw_entry(
     request: ApiRequest, car_id: Id, entry_id: UUID, withdrawal: WithdrawalSent, idempotency_key: Key
 ) -> Any:
@@ -120,9 +135,15 @@ def withdraw_entry(
 
     def act(key: str) -> Logged:
         return log_entry(
-            vehicle=car, kind=CareKind.WITHDRAWN, done_at=None, by=request.access.person,
-            idempotency_key=key, now=request.now, note=withdrawal.note, corrects=old,
-        )  # fmt: skip
+            vehicle=car,
+            kind=CareKind.WITHDRAWN,
+            done_at=None,
+            by=request.access.person,
+            idempotency_key=key,
+            now=request.now,
+            note=withdrawal.note,
+            corrects=old,
+        )
 
     return _once(request, idempotency_key, act)
 
@@ -136,17 +157,27 @@ def write_finding(request: ApiRequest, car_id: Id, finding: FindingSent, idempot
 
     def act(key: str) -> Logged:
         return log_finding(
-            vehicle=car, found=finding.found, words=finding.words, danger=finding.danger,
-            done_at=finding.done_at, by=request.access.person, idempotency_key=key, now=request.now,
-        )  # fmt: skip
+            vehicle=car,
+            found=finding.found,
+            words=finding.words,
+            danger=finding.danger,
+            done_at=finding.done_at,
+            by=request.access.person,
+            idempotency_key=key,
+            now=request.now,
+        )
 
     return _once(request, idempotency_key, act)
 
 
 @operation(
-    router, "POST", "/cars/{car_id}/findings/{entry_id}/answer", scope=WRITE_LOG, gives=GIVES,
+    router,
+    "POST",
+    "/cars/{car_id}/findings/{entry_id}/answer",
+    scope=WRITE_LOG,
+    gives=GIVES,
     summary="See to a finding",
-)  # fmt: skip
+)
 def answer_finding(
     request: ApiRequest, car_id: Id, entry_id: UUID, answer: AnswerSent, idempotency_key: Key
 ) -> Any:
@@ -156,8 +187,12 @@ def answer_finding(
 
     def act(key: str) -> Logged:
         return see_to_finding(
-            finding=finding, words=answer.words, done_at=answer.done_at, by=request.access.person,
-            idempotency_key=key, now=request.now,
-        )  # fmt: skip
+            finding=finding,
+            words=answer.words,
+            done_at=answer.done_at,
+            by=request.access.person,
+            idempotency_key=key,
+            now=request.now,
+        )
 
     return _once(request, idempotency_key, act)

@@ -70,9 +70,13 @@ class CarLine(Schema):
             return None
         building = obj.bay.building
         return {
-            "bay_id": obj.bay.pk, "bay": obj.bay.label, "building_id": building.pk,
-            "building": building.name, "site_id": building.site_id, "site": building.site.name,
-        }  # fmt: skip
+            "bay_id": obj.bay.pk,
+            "bay": obj.bay.label,
+            "building_id": building.pk,
+            "building": building.name,
+            "site_id": building.site_id,
+            "site": building.site.name,
+        }
 
     @staticmethod
     def resolve_not_recorded(obj: Any) -> list[str]:
@@ -207,15 +211,21 @@ def read_car(request: ApiRequest, car_id: Id) -> Any:
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/private", scope=READ_PRIVATE, gives=CarPrivate,
+    router,
+    "GET",
+    "/cars/{car_id}/private",
+    scope=READ_PRIVATE,
+    gives=CarPrivate,
     summary="A car's keys and alarm",
-)  # fmt: skip
+)
 def read_car_private(request: ApiRequest, car_id: Id) -> Any:
     """Managers all, staff at the sites that they are assigned to; else 403."""
     found = private_of(request.access, request.access.private_car(car_id))
     if found is None:  # private_car has refused it by then
         return None
     return {
-        "keys_at": found.car.keys_at, "alarm": found.car.alarm,
-        "owner_contact": found.owner.contact, "owner_address": found.owner.address,
-    }  # fmt: skip
+        "keys_at": found.car.keys_at,
+        "alarm": found.car.alarm,
+        "owner_contact": found.owner.contact,
+        "owner_address": found.owner.address,
+    }

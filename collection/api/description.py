@@ -14,18 +14,32 @@ ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
 PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
 # what a parameter is, wherever it stands
 PARAMETERS = {
-    "limit": "How many at once.", "offset": "How many to leave out.", "car_id": "The car.",
-    "site_id": "The site.", "owner_id": "The owner.", "building_id": "The building.",
-    "entry_id": "The entry.", "file_id": "The photograph or document.", "statement_id": "The statement.",
-    "webhook_id": "The webhook.", "delivery_id": "The message on its way.", "duty": "The duty.",
-    "state": "Only duties in this state.", "within_days": "Only what is due so soon.",
-    "regime": "Only cars kept so.", "text": "Words in names, numbers and the year.",
-    "left": "Also cars that left storage.", "kind": "Only this kind of entry.",
+    "limit": "How many at once.",
+    "offset": "How many to leave out.",
+    "car_id": "The car.",
+    "site_id": "The site.",
+    "owner_id": "The owner.",
+    "building_id": "The building.",
+    "entry_id": "The entry.",
+    "file_id": "The photograph or document.",
+    "statement_id": "The statement.",
+    "webhook_id": "The webhook.",
+    "delivery_id": "The message on its way.",
+    "duty": "The duty.",
+    "state": "Only duties in this state.",
+    "within_days": "Only what is due so soon.",
+    "regime": "Only cars kept so.",
+    "text": "Words in names, numbers and the year.",
+    "left": "Also cars that left storage.",
+    "kind": "Only this kind of entry.",
     "from_day": "From this day on.",
-    "to_day": "Up to this day.", "standing": "Leave out what was corrected or withdrawn.",
-    "quantity": "Only readings of this.", "back_days": "So many days back.", "ahead_days": "So many ahead.",
+    "to_day": "Up to this day.",
+    "standing": "Leave out what was corrected or withdrawn.",
+    "quantity": "Only readings of this.",
+    "back_days": "So many days back.",
+    "ahead_days": "So many ahead.",
     "weeks": "Weeks from this one on.",
-}  # fmt: skip
+}
 REF = "#/components/schemas/{model}"
 
 
@@ -89,34 +103,44 @@ def _message(shapes: Schema) -> Schema:
     """What is sent to a webhook, and how it is signed."""
     day = {"type": ["string", "null"], "format": "date"}
     told = {
-        "type": "object", "required": ["state", "early_on", "due_on", "late_on", "hold"],
+        "type": "object",
+        "required": ["state", "early_on", "due_on", "late_on", "hold"],
         "properties": {
-            "state": {"$ref": "#/components/schemas/StateName"}, "early_on": day, "due_on": day,
-            "late_on": day, "hold": {"type": ["string", "null"]},
+            "state": {"$ref": "#/components/schemas/StateName"},
+            "early_on": day,
+            "due_on": day,
+            "late_on": day,
+            "hold": {"type": ["string", "null"]},
         },
-    }  # fmt: skip
+    }
     shapes["DutyThen"] = told
     change = {
-        "type": "object", "required": ["duty", "title", "before", "after"],
+        "type": "object",
+        "required": ["duty", "title", "before", "after"],
         "properties": {
-            "duty": {"$ref": "#/components/schemas/DutyName"}, "title": {"type": "string"},
+            "duty": {"$ref": "#/components/schemas/DutyName"},
+            "title": {"type": "string"},
             "before": {"oneOf": [{"$ref": "#/components/schemas/DutyThen"}, {"type": "null"}]},
             "after": {"$ref": "#/components/schemas/DutyThen"},
         },
-    }  # fmt: skip
+    }
     shapes["DutiesChanged"] = {
-        "type": "object", "required": ["type", "timestamp", "data"],
+        "type": "object",
+        "required": ["type", "timestamp", "data"],
         "properties": {
-            "type": {"const": "duties.changed"}, "timestamp": {"type": "string", "format": "date-time"},
+            "type": {"const": "duties.changed"},
+            "timestamp": {"type": "string", "format": "date-time"},
             "data": {
-                "type": "object", "required": ["car_id", "car", "changes"],
+                "type": "object",
+                "required": ["car_id", "car", "changes"],
                 "properties": {
-                    "car_id": {"type": "integer"}, "car": {"type": "string"},
+                    "car_id": {"type": "integer"},
+                    "car": {"type": "string"},
                     "changes": {"type": "array", "items": change},
                 },
             },
         },
-    }  # fmt: skip
+    }
     headers = {
         "webhook-id": "The same however often it is sent: keep it, and do nothing the second time.",
         "webhook-timestamp": "Seconds since 1970 of this try: refuse what is older than five minutes.",
@@ -124,7 +148,9 @@ def _message(shapes: Schema) -> Schema:
         "part after whsec_ is base64; several by blanks while a secret is changed.",
     }
     return {
-        "operationId": "dutiesChanged", "summary": "A car's dates changed", "tags": ["Webhooks"],
+        "operationId": "dutiesChanged",
+        "summary": "A car's dates changed",
+        "tags": ["Webhooks"],
         "description": "Sent by us, signed by the Standard Webhooks form (specification 1.0.0). A message of "
         "the type “test” carries no dates. Anything but 2xx is tried again for three days.",
         "parameters": [
@@ -136,4 +162,4 @@ def _message(shapes: Schema) -> Schema:
             "content": {"application/json": {"schema": {"$ref": "#/components/schemas/DutiesChanged"}}},
         },
         "responses": {"200": {"description": "Taken."}},
-    }  # fmt: skip
+    }

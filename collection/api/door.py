@@ -77,9 +77,14 @@ def operation(  # noqa: PLR0913 - all that is said of one operation; keywords on
                 return function(request, *args, **kwargs)
 
         route = router.api_operation(
-            [method], path, auth=Bearer(scope, capability), response=gives, summary=summary,
-            operation_id=function.__name__, openapi_extra={SCOPE: scope} | (extra or {}),
-        )  # fmt: skip
+            [method],
+            path,
+            auth=Bearer(scope, capability),
+            response=gives,
+            summary=summary,
+            operation_id=function.__name__,
+            openapi_extra={SCOPE: scope} | (extra or {}),
+        )
         published: Operation = route(run)
         return published
 

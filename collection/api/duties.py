@@ -158,9 +158,11 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
     access, today = request.access, request.today
     stale = make_fresh(access, today)
     wanted = Wanted(
-        site=site_id, owner=owner_id, duty=duty.value if duty else "",
+        site=site_id,
+        owner=owner_id,
+        duty=duty.value if duty else "",
         horizon_days=min(within_days, 36_500) if within_days is not None else None,
-    )  # fmt: skip
+    )
     kept = [
         line for line in lines_wanted(access, wanted, today) if state is None or line.state == state.value
     ]
@@ -202,9 +204,13 @@ def read_why(request: ApiRequest, car_id: Id, duty: DutyName) -> Any:
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/duties/{duty}/curve", scope=READ_CARS, gives=Curve,
+    router,
+    "GET",
+    "/cars/{car_id}/duties/{duty}/curve",
+    scope=READ_CARS,
+    gives=Curve,
     summary="The curve behind a duty",
-)  # fmt: skip
+)
 def read_curve(
     request: ApiRequest, car_id: Id, duty: DutyName, back_days: Offset = 120, ahead_days: Offset = 365
 ) -> Any:
@@ -222,11 +228,16 @@ def read_curve(
         raise ValidationError({"car_id": f"Its record cannot be worked out: {fault}"}) from fault
     band = drawn.band
     return {
-        "duty": duty, "name": band.name, "unit": band.unit,
+        "duty": duty,
+        "name": band.name,
+        "unit": band.unit,
         "days": [date.fromordinal(int(day)) for day in band.days],
-        "low": _numbers(band.low), "likely": _numbers(band.likely), "high": _numbers(band.high),
-        "levels": band.levels, "measured": drawn.measured,
-    }  # fmt: skip
+        "low": _numbers(band.low),
+        "likely": _numbers(band.likely),
+        "high": _numbers(band.high),
+        "levels": band.levels,
+        "measured": drawn.measured,
+    }
 
 
 def _numbers(values: Any) -> list[float | None]:

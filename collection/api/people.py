@@ -88,9 +88,13 @@ def read_me(request: ApiRequest) -> Any:
     """For whom it speaks, in which role, with which scopes, until when."""
     access, token = request.access, request.token
     return {
-        "organisation": access.organisation.name, "person_id": access.person.pk, "role": access.role,
-        "scopes": token.scopes, "token": token.name, "expires_at": token.expires_at,
-    }  # fmt: skip
+        "organisation": access.organisation.name,
+        "person_id": access.person.pk,
+        "role": access.role,
+        "scopes": token.scopes,
+        "token": token.name,
+        "expires_at": token.expires_at,
+    }
 
 
 @operation(router, "GET", "/members", scope=READ_PEOPLE, capability=MANAGE, gives=Members, summary="Members")

@@ -126,9 +126,13 @@ def list_sites(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> A
 
 
 @operation(
-    router, "GET", "/sites/{site_id}/private", scope=READ_PRIVATE, gives=SitePrivate,
+    router,
+    "GET",
+    "/sites/{site_id}/private",
+    scope=READ_PRIVATE,
+    gives=SitePrivate,
     summary="A site's address, way in and alarm",
-)  # fmt: skip
+)
 def read_site_private(request: ApiRequest, site_id: Id) -> Any:
     """Managers all, staff at the sites that they are assigned to; else 404."""
     return site_notes(request.access, get_object_or_404(request.access.private_sites(), pk=site_id))

@@ -62,9 +62,12 @@ def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] =
     """The answer."""
     title, meaning = KINDS.get(status, (HTTPStatus(status).phrase, ""))
     said = {
-        "type": f"/api/docs/#problem-{status}", "title": title, "status": status,
-        "detail": detail or meaning, "errors": list(errors),
-    }  # fmt: skip
+        "type": f"/api/docs/#problem-{status}",
+        "title": title,
+        "status": status,
+        "detail": detail or meaning,
+        "errors": list(errors),
+    }
     answer = JsonResponse(said, status=status, content_type=MEDIA_TYPE)
     if status == HTTPStatus.UNAUTHORIZED:
         answer.headers["WWW-Authenticate"] = 'Bearer realm="Longstand"'

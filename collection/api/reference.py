@@ -82,11 +82,17 @@ def _told(one: Schema, method: str, path: str) -> Told:
         (code, _type(_content(said))) for code, said in one["responses"].items() if code.startswith("2")
     ]
     return Told(
-        one["operationId"], method.upper(), path, one["summary"], one.get("description", ""),
-        scopes[0] if scopes else "", [each for each in told if each.name not in PARTS],
+        one["operationId"],
+        method.upper(),
+        path,
+        one["summary"],
+        one.get("description", ""),
+        scopes[0] if scopes else "",
+        [each for each in told if each.name not in PARTS],
         any(each.name in PARTS for each in told),
-        _type(_content(one["requestBody"])) if "requestBody" in one else [], answers,
-    )  # fmt: skip
+        _type(_content(one["requestBody"])) if "requestBody" in one else [],
+        answers,
+    )
 
 
 def _content(said: Schema) -> Schema:

@@ -128,9 +128,13 @@ def list_statements(request: ApiRequest, limit: Limit = 100, offset: Offset = 0)
 
 
 @operation(
-    router, "GET", "/statements/{statement_id}", scope=READ_RULES, gives=dict[str, Any],
+    router,
+    "GET",
+    "/statements/{statement_id}",
+    scope=READ_RULES,
+    gives=dict[str, Any],
     summary="One statement to keep",
-)  # fmt: skip
+)
 def read_statement(request: ApiRequest, statement_id: Id) -> HttpResponse:
     """The file that a witness keeps, in its canonical form (RFC 8785)."""
     told = statement_file(get_object_or_404(request.access.anchors(), pk=statement_id))

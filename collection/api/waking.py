@@ -166,14 +166,19 @@ def read_waking(request: ApiRequest, car_id: Id) -> Any:
 
 def _told(waking: Waking) -> dict[str, Any]:
     return {
-        "underway": waking.underway, "shortest_days": waking.stood.shortest_days,
-        "longest_days": waking.stood.longest_days, "conditions": sorted(waking.stood.conditions),
-        "events": waking.standing.time.events, "contradictions": _words(clashes(waking.standing)),
-        "excluded": excluded(waking.standing), "outlook": waking.outlook,
+        "underway": waking.underway,
+        "shortest_days": waking.stood.shortest_days,
+        "longest_days": waking.stood.longest_days,
+        "conditions": sorted(waking.stood.conditions),
+        "events": waking.standing.time.events,
+        "contradictions": _words(clashes(waking.standing)),
+        "excluded": excluded(waking.standing),
+        "outlook": waking.outlook,
         "stages": [_stage(state) for state in waking.states],
         "permissions": waking.permissions.allowed,
-        "open_tasks": [task.text for task in waking.open_tasks], "estimate": waking.estimate,
-    }  # fmt: skip
+        "open_tasks": [task.text for task in waking.open_tasks],
+        "estimate": waking.estimate,
+    }
 
 
 def _words(rows: Any) -> list[dict[str, str]]:
@@ -183,14 +188,20 @@ def _words(rows: Any) -> list[dict[str, str]]:
 def _stage(state: Any) -> dict[str, Any]:
     known = choices.checks()
     return {
-        "stage": state.stage, "title": state.title, "state": str(state.state),
+        "stage": state.stage,
+        "title": state.title,
+        "state": str(state.state),
         "waits_for": state.waits_for,
         "checks": [
             {
-                "check": one.check, "do": known[one.check].do, "measure": known[one.check].measure,
-                "caution": known[one.check].caution, "hazard": known[one.check].hazard,
-                "state": str(one.state), "next_action": one.next_action,
+                "check": one.check,
+                "do": known[one.check].do,
+                "measure": known[one.check].measure,
+                "caution": known[one.check].caution,
+                "hazard": known[one.check].hazard,
+                "state": str(one.state),
+                "next_action": one.next_action,
             }
             for one in state.checks
         ],
-    }  # fmt: skip
+    }

@@ -138,9 +138,12 @@ def make_webhook(request: ApiRequest, webhook: WebhookSent, idempotency_key: Key
 
     def do() -> tuple[int, Answer]:
         made = act.make_webhook(
-            organisation=request.access.organisation, name=webhook.name, address=webhook.address,
-            by=request.access.person, now=request.now,
-        )  # fmt: skip
+            organisation=request.access.organisation,
+            name=webhook.name,
+            address=webhook.address,
+            by=request.access.person,
+            now=request.now,
+        )
         return 201, _told(made)
 
     return _with_secret(*_once(request, idempotency_key, do))
@@ -162,9 +165,13 @@ def end_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
 
 
 @operation(
-    router, "POST", "/webhooks/{webhook_id}/secret", scope=WEBHOOKS, gives={201: WebhookMade},
+    router,
+    "POST",
+    "/webhooks/{webhook_id}/secret",
+    scope=WEBHOOKS,
+    gives={201: WebhookMade},
     summary="Renew a webhook's secret",
-)  # fmt: skip
+)
 def renew_webhook_secret(request: ApiRequest, webhook_id: UUID, idempotency_key: Key) -> Any:
     """For a day messages are signed with the old secret too."""
     hook = _hook(request, webhook_id)
@@ -183,9 +190,13 @@ def list_deliveries(request: ApiRequest, webhook_id: UUID, limit: Limit = 100, o
 
 
 @operation(
-    router, "POST", "/webhooks/{webhook_id}/deliveries/{delivery_id}/again", scope=WEBHOOKS,
-    gives={201: DeliveryTold}, summary="Send a message again",
-)  # fmt: skip
+    router,
+    "POST",
+    "/webhooks/{webhook_id}/deliveries/{delivery_id}/again",
+    scope=WEBHOOKS,
+    gives={201: DeliveryTold},
+    summary="Send a message again",
+)
 def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, idempotency_key: Key) -> Any:
     """Under its old id, within a minute."""
     row = get_object_or_404(deliveries_of(_hook(request, webhook_id)), pk=delivery_id)

@@ -173,9 +173,14 @@ class WeekTold(Schema):
 
 
 @operation(
-    router, "GET", "/sites/{site_id}/week", scope=READ_CARS, capability=WORK, gives=WeekTold,
+    router,
+    "GET",
+    "/sites/{site_id}/week",
+    scope=READ_CARS,
+    capability=WORK,
+    gives=WeekTold,
     summary="The week's work",
-)  # fmt: skip
+)
 def read_week(request: ApiRequest, site_id: Id, weeks: Weeks = 0) -> Any:
     """Tasks in walking order with day, person and reason where a plan covers the week."""
     site = get_object_or_404(request.access.sites(), pk=site_id)
@@ -188,8 +193,13 @@ def read_week(request: ApiRequest, site_id: Id, weeks: Weeks = 0) -> Any:
     sheet = week_sheet(request.access, site=site, week=week, today=today, placed=placed)
     planned = plans.planned_week(plan, week, today) if plan else None
     return {
-        "site_id": site.pk, "monday": week.monday, "planned": plan is not None,
-        "plan_is_stale": kept.is_stale, "quality": planned.quality if planned else None,
-        "rounds": sheet.rounds, "held": sheet.held,
-        "no_place": planned.troubles if planned else [], "overdue": planned.overdue if planned else [],
-    }  # fmt: skip
+        "site_id": site.pk,
+        "monday": week.monday,
+        "planned": plan is not None,
+        "plan_is_stale": kept.is_stale,
+        "quality": planned.quality if planned else None,
+        "rounds": sheet.rounds,
+        "held": sheet.held,
+        "no_place": planned.troubles if planned else [],
+        "overdue": planned.overdue if planned else [],
+    }

@@ -90,8 +90,9 @@ def build(stage: Stage, backup: Path) -> bool:
     done = subprocess.run(  # noqa: S603 - our own command line, no shell
         [sys.executable, str(settings.BASE_DIR / "manage.py"), "restore", str(backup.resolve()), "--stage"],
         env=os.environ | {"LONGSTAND_DATA": str(stage.folder), "LONGSTAND_DATABASE": stage.address},
-        cwd=settings.BASE_DIR, check=False,
-    )  # fmt: skip
+        cwd=settings.BASE_DIR,
+        check=False,
+    )
     if done.returncode not in (0, FAULTS_FOUND):
         raise BackupFault("The backup could not be loaded, and nothing was changed. The reason stands above.")
     return done.returncode == 0

@@ -10,9 +10,14 @@ from scheduler.materials.fuels import FUELS
 from scheduler.plan.policy import PolicyTerm, terms
 
 __all__ = [
-    "PolicyTerm", "chassis_warning", "chemistries", "fluid_types", "fuel_grades", "parse_date_code",
+    "PolicyTerm",
+    "chassis_warning",
+    "chemistries",
+    "fluid_types",
+    "fuel_grades",
+    "parse_date_code",
     "thresholds",
-]  # fmt: skip
+]
 
 Choices = list[tuple[str, str]]
 

@@ -72,9 +72,12 @@ def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -
 def _told(row: DutyRow, day: date) -> Told:
     """A duty as it is told; its state is that of the day it was worked out for."""
     return {
-        "state": state_of(row, day), "early_on": _day(row.early), "due_on": _day(row.due),
-        "late_on": _day(row.late), "hold": row.hold or None,
-    }  # fmt: skip
+        "state": state_of(row, day),
+        "early_on": _day(row.early),
+        "due_on": _day(row.due),
+        "late_on": _day(row.late),
+        "hold": row.hold or None,
+    }
 
 
 def _day(value: date | None) -> str | None:

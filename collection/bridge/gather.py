@@ -98,7 +98,7 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
     """
     return once(
         ("fleet", tuple(pks), today), lambda: _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
-    )  # fmt: skip
+    )
 
 
 def gather_days(pk: int, days: Sequence[date]) -> Gathered:
@@ -188,6 +188,9 @@ def _fleet(
 ) -> c.Fleet:
     columns = {name: np.array([row[name] for row in rows]) for name in rows[0]} if rows else {}
     return c.Fleet(
-        **columns, places=tuple(places), readings=tables.readings(logs, vehicles),
-        fuel_events=tables.fuel_events(logs, vehicles), charges=tables.charges(logs, vehicles),
-    )  # fmt: skip
+        **columns,
+        places=tuple(places),
+        readings=tables.readings(logs, vehicles),
+        fuel_events=tables.fuel_events(logs, vehicles),
+        charges=tables.charges(logs, vehicles),
+    )

@@ -54,9 +54,13 @@ def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float,
     where = POSITIONS.get(position, int(position) if position.isdecimal() else UNKNOWN)
     temperature, rest = reading["temperature_c"], reading["rest_hours"]
     return (
-        day, READING_KINDS.index(reading["quantity"]), reading["value"],
-        NAN if temperature is None else temperature, NAN if rest is None else rest, where,
-    )  # fmt: skip
+        day,
+        READING_KINDS.index(reading["quantity"]),
+        reading["value"],
+        NAN if temperature is None else temperature,
+        NAN if rest is None else rest,
+        where,
+    )
 
 
 def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:

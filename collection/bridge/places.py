@@ -52,22 +52,39 @@ def place_for(climate: Climate, building: Building | None, today: date) -> Place
 def reckoned_place(climate: Climate, building: Building, today: date) -> Place:
     """The same as if no logger had stood in the building, and by normals alone."""
     return _place(
-        months_of(climate), climate.name, building.shelter, building.heated_to_c,
-        building.humidity_ceiling_pct, today.year, None, False,
-    )  # fmt: skip
+        months_of(climate),
+        climate.name,
+        building.shelter,
+        building.heated_to_c,
+        building.humidity_ceiling_pct,
+        today.year,
+        None,
+        False,
+    )
 
 
 @lru_cache(maxsize=256)
 def _place(  # noqa: PLR0913  # all that makes one place's air differ from another's
-    months: Months, name: str, shelter: str, heated: float | None, ceiling: float | None, year: int,
-    series: Series | None, inside: bool,
-) -> Place:  # fmt: skip
+    months: Months,
+    name: str,
+    shelter: str,
+    heated: float | None,
+    ceiling: float | None,
+    year: int,
+    series: Series | None,
+    inside: bool,
+) -> Place:
     first = date(year - YEARS_BACK, 1, 1).toordinal()
     days = date(year + YEARS_AHEAD, 1, 1).toordinal() - first
     nan = float("nan")
     place = from_normals(
-        f"{name}, {Shelter(shelter).label.lower()}", shelter, *months, first, days,
+        f"{name}, {Shelter(shelter).label.lower()}",
+        shelter,
+        *months,
+        first,
+        days,
         heated_to_c=nan if heated is None else heated,
-        rh_ceiling_pct=nan if ceiling is None else ceiling, inside=inside,
-    )  # fmt: skip
+        rh_ceiling_pct=nan if ceiling is None else ceiling,
+        inside=inside,
+    )
     return with_hours(place, series, outdoors=not inside) if series else place

@@ -9,9 +9,17 @@ from collection.queries.cars_due import summary
 from collection.queries.duties import STATE_ORDER, lines
 
 SUMMED = (
-    "organisation", "rank", "due", "duty", "late", "this_week", "held", "computed_for", "models_version",
+    "organisation",
+    "rank",
+    "due",
+    "duty",
+    "late",
+    "this_week",
+    "held",
+    "computed_for",
+    "models_version",
     "summed_for",
-)  # fmt: skip
+)
 
 
 def sum_up(cars: Iterable[int], today: date) -> None:
@@ -34,8 +42,11 @@ def save_pressing(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], toda
         by_car[row.vehicle_id].append(row)
     Pressing.objects.bulk_create(
         (_pressing(vehicles[pk], by_car[pk], today) for pk in sorted(by_car)),
-        batch_size=1000, update_conflicts=True, unique_fields=["vehicle"], update_fields=SUMMED,
-    )  # fmt: skip
+        batch_size=1000,
+        update_conflicts=True,
+        unique_fields=["vehicle"],
+        update_fields=SUMMED,
+    )
 
 
 def _pressing(vehicle: Vehicle, rows: list[DutyRow], today: date) -> Pressing:
@@ -44,8 +55,15 @@ def _pressing(vehicle: Vehicle, rows: list[DutyRow], today: date) -> Pressing:
     told = lines(rows, today)
     first, counted = told[0], summary(told, today)
     return Pressing(
-        vehicle=vehicle, organisation_id=vehicle.organisation_id, rank=STATE_ORDER.index(first.state),
-        due=first.due or date.max, duty=first.duty, late=counted.late, this_week=counted.this_week,
-        held=counted.held, computed_for=min(row.computed_for for row in rows),
-        models_version=min(row.models_version for row in rows), summed_for=today,
-    )  # fmt: skip
+        vehicle=vehicle,
+        organisation_id=vehicle.organisation_id,
+        rank=STATE_ORDER.index(first.state),
+        due=first.due or date.max,
+        duty=first.duty,
+        late=counted.late,
+        this_week=counted.this_week,
+        held=counted.held,
+        computed_for=min(row.computed_for for row in rows),
+        models_version=min(row.models_version for row in rows),
+        summed_for=today,
+    )

@@ -100,7 +100,7 @@ def _doubtful(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
     """Cars in storage whose sum is not of today and of these models; one query that meets one index."""
     summed = Pressing.objects.filter(
         vehicle=OuterRef("pk"), computed_for=today, models_version=MODELS_VERSION
-    )  # fmt: skip
+    )
     cars = vehicles.filter(~Exists(summed), left_on__isnull=True)
     return list(cars.order_by("pk").values_list("pk", flat=True))
 

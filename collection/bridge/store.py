@@ -17,9 +17,17 @@ from scheduler.plan.windows import NOT_HELD, DutyWindow
 
 KEY = ("vehicle", "duty")
 COMPUTED = (
-    "early", "due", "late", "limit", "hold", "assumed", "computed_for", "computed_at", "models_version",
+    "early",
+    "due",
+    "late",
+    "limit",
+    "hold",
+    "assumed",
+    "computed_for",
+    "computed_at",
+    "models_version",
     "fingerprint",
-)  # fmt: skip
+)
 KNOWN_TERMS = {term.name for term in fields(Policy)}
 
 
@@ -61,13 +69,18 @@ def _rows(
 ) -> list[DutyRow]:
     return [
         DutyRow(
-            vehicle_id=pk, duty=duty,
-            early=as_date(window.early[index]), due=as_date(window.due[index]),
+            vehicle_id=pk,
+            duty=duty,
+            early=as_date(window.early[index]),
+            due=as_date(window.due[index]),
             late=as_date(window.late[index]),
             limit=window.limits[window.limit[index]] if window.limit[index] >= 0 else "",
             hold="" if window.hold[index] == NOT_HELD else window.holds[window.hold[index]],
-            assumed=bool(window.assumed[index]), computed_for=today, computed_at=now,
-            models_version=MODELS_VERSION, fingerprint=fingerprint,
+            assumed=bool(window.assumed[index]),
+            computed_for=today,
+            computed_at=now,
+            models_version=MODELS_VERSION,
+            fingerprint=fingerprint,
         )
         for duty, window in windows.items()
-    ]  # fmt: skip
+    ]

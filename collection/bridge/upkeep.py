@@ -41,9 +41,14 @@ class Seen:
 
 
 def outlook_of(
-    vehicle: Vehicle, *, late: Iterable[str], asked: Iterable[str], seen: Seen, own: Mapping[str, float],
+    vehicle: Vehicle,
+    *,
+    late: Iterable[str],
+    asked: Iterable[str],
+    seen: Seen,
+    own: Mapping[str, float],
     today: date,
-) -> Outlook:  # fmt: skip
+) -> Outlook:
     """``late`` are duties past their window, ``asked`` those to be done now, ``own`` the rates by name.
 
     ValueError where the record does not allow the computation.
@@ -56,9 +61,15 @@ def outlook_of(
 
 
 def _outlook(  # noqa: PLR0913  # all that an outlook depends on
-    fleet: Fleet, today: float, policy: Policy, late: frozenset[str], asked: frozenset[str], seen: Seen,
-    own: tuple[tuple[str, float], ...], tank_litres: float | None,
-) -> Outlook:  # fmt: skip
+    fleet: Fleet,
+    today: float,
+    policy: Policy,
+    late: frozenset[str],
+    asked: frozenset[str],
+    seen: Seen,
+    own: tuple[tuple[str, float], ...],
+    tank_litres: float | None,
+) -> Outlook:
     told = outlooks(fleet, today, policy, late, findings(seen.found, seen.clean))
     found = needs(told, asked, *rated(dict(own)), tank_litres)
     return Outlook(found, total(found))

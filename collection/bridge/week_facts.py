@@ -56,8 +56,17 @@ class SiteFacts:
 
     def fingerprint(self) -> str:
         """A digest of all of it: the same facts give the same plan."""
-        rows = (self.vehicles, self.duties, self.buildings, self.hands, self.others, self.holidays,
-                self.storms, self.ways, self.choices)  # fmt: skip
+        rows = (
+            self.vehicles,
+            self.duties,
+            self.buildings,
+            self.hands,
+            self.others,
+            self.holidays,
+            self.storms,
+            self.ways,
+            self.choices,
+        )
         parts = [str(self.today), repr(self.policy), repr(sorted(self.fronts.items()))]
         parts += [repr([_values(row) for row in table]) for table in rows]
         parts += [repr(sorted(self.equipment.items())), repr(sorted(self.opening.items()))]
@@ -79,15 +88,23 @@ def facts_of(site: Site, today: date) -> SiteFacts:
     vehicles = sorted(_vehicles(site), key=_walk)
     pks = [car.pk for car in vehicles]
     return SiteFacts(
-        site=site, today=today, policy=policy_of(site.organisation_id), vehicles=vehicles,
+        site=site,
+        today=today,
+        policy=policy_of(site.organisation_id),
+        vehicles=vehicles,
         duties=list(DutyRow.objects.filter(vehicle__in=pks, due__isnull=False).order_by("vehicle", "duty")),
-        fronts=_fronts(site), buildings=list(query.buildings(site)), hands=list(query.hands_of(site)),
-        others=list(query.other_hours(site, today)), holidays=list(query.holidays(site, today)),
-        storms=list(query.storm_days(site, today)), opening=query.opening_of(site),
-        equipment=dict(site.equipment.values_list("kind", "count")), ways=list(query.ways(site)),
+        fronts=_fronts(site),
+        buildings=list(query.buildings(site)),
+        hands=list(query.hands_of(site)),
+        others=list(query.other_hours(site, today)),
+        holidays=list(query.holidays(site, today)),
+        storms=list(query.storm_days(site, today)),
+        opening=query.opening_of(site),
+        equipment=dict(site.equipment.values_list("kind", "count")),
+        ways=list(query.ways(site)),
         choices=query.live_choices(pks, today),
         tags=[tag for tag in open_tags(vehicles) if tag.details.get("tag") in NOT_MOVED],
-    )  # fmt: skip
+    )
 
 
 def stamp_of(site: Site, today: date) -> str:
@@ -99,15 +116,25 @@ def stamp_of(site: Site, today: date) -> str:
     cars = _here(site).values_list("pk", "bay")
     computed = DutyRow.objects.filter(vehicle__in=_here(site), duty=ANY_DUTY).order_by("vehicle")
     parts = [
-        str(today), repr(policy_of(site.organisation_id)), repr(_values(site)),
-        repr(list(cars.order_by("pk"))), repr(list(computed.values_list("vehicle", "computed_at"))),
+        str(today),
+        repr(policy_of(site.organisation_id)),
+        repr(_values(site)),
+        repr(list(cars.order_by("pk"))),
+        repr(list(computed.values_list("vehicle", "computed_at"))),
         repr(list(Bay.objects.filter(building__site=site).order_by("pk").values_list())),
-        repr(sorted(_fronts(site).items())), repr(sorted(query.opening_of(site).items())),
+        repr(sorted(_fronts(site).items())),
+        repr(sorted(query.opening_of(site).items())),
         repr(list(site.equipment.order_by("pk").values_list())),
         repr(list(site.climate.months.order_by("pk").values_list())),
-    ]  # fmt: skip
-    tables = (query.buildings(site), query.hands_of(site), query.other_hours(site, today),
-              query.holidays(site, today), query.storm_days(site, today), query.ways(site))  # fmt: skip
+    ]
+    tables = (
+        query.buildings(site),
+        query.hands_of(site),
+        query.other_hours(site, today),
+        query.holidays(site, today),
+        query.storm_days(site, today),
+        query.ways(site),
+    )
     parts += [repr([_values(row) for row in table]) for table in tables]
     chosen = PinnedChoice.objects.filter(vehicle__in=_here(site)).order_by("pk")
     parts.append(repr(list(chosen.values_list())))

@@ -33,13 +33,18 @@ def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, I
     between = intervals(facts)
     tasks = _tasks(facts, between)
     return week.PlanRequest(
-        days=_days(facts), tasks=tuple(tasks), cars=_cars(facts), buildings=_buildings(facts),
+        days=_days(facts),
+        tasks=tuple(tasks),
+        cars=_cars(facts),
+        buildings=_buildings(facts),
         people=tuple(
             week.Person(str(hand.person_id), str(hand.person), frozenset(hand.may)) for hand in facts.hands
         ),
         travel={(str(way.start_id), str(way.end_id)): way.minutes for way in facts.ways},
-        previous=_previous(facts, tasks), coldest_yard_c=facts.site.coldest_yard_c, seconds=seconds,
-    ), between  # fmt: skip
+        previous=_previous(facts, tasks),
+        coldest_yard_c=facts.site.coldest_yard_c,
+        seconds=seconds,
+    ), between
 
 
 def _days(facts: SiteFacts) -> tuple[week.Day, ...]:
@@ -56,10 +61,16 @@ def _days(facts: SiteFacts) -> tuple[week.Day, ...]:
         working = course[opens // 60 : max(-(-closes // 60), opens // 60 + 1)]
         made.append(
             week.Day(
-                day.toordinal(), opens, closes, staff, facts.equipment, why, float(working.min()),
+                day.toordinal(),
+                opens,
+                closes,
+                staff,
+                facts.equipment,
+                why,
+                float(working.min()),
                 day in storms,
             )
-        )  # fmt: skip
+        )
     return tuple(made)
 
 
@@ -78,17 +89,17 @@ def _cars(facts: SiteFacts) -> tuple[week.Car, ...]:
     tagged = {tag.vehicle_id: tag.details.get("where") or tag.details["tag"] for tag in facts.tags}
     return tuple(
         week.Car(
-            key=str(car.pk), label=str(car), position=position,
-            building=str(car.bay.building_id) if car.bay else NO_BAY, bay=car.bay.label if car.bay else "",
-            blocked_by=tuple(
-                in_bay[bay] for bay in facts.fronts.get(car.bay_id or 0, ()) if bay in in_bay
-            ),
+            key=str(car.pk),
+            label=str(car),
+            position=position,
+            building=str(car.bay.building_id) if car.bay else NO_BAY,
+            bay=car.bay.label if car.bay else "",
+            blocked_by=tuple(in_bay[bay] for bay in facts.fronts.get(car.bay_id or 0, ()) if bay in in_bay),
             immovable=_immovable(car, tagged),
-            runs_in_bay=car.bay is not None
-            and (car.bay.exhaust_extraction or is_open_air(car.bay.building)),
+            runs_in_bay=car.bay is not None and (car.bay.exhaust_extraction or is_open_air(car.bay.building)),
         )
         for position, car in enumerate(facts.vehicles)
-    )  # fmt: skip
+    )
 
 
 def _immovable(car: Vehicle, tagged: dict[int, str]) -> str:
@@ -149,8 +160,9 @@ def intervals(facts: SiteFacts) -> Intervals:
     windows = forecast(after, today, facts.policy)
     return {
         (pk, name): float(window.due[index] - today)
-        for name, window in windows.items() for index, pk in enumerate(gathered.pks)
-    }  # fmt: skip
+        for name, window in windows.items()
+        for index, pk in enumerate(gathered.pks)
+    }
 
 
 def _previous(facts: SiteFacts, tasks: list[week.Task]) -> dict[str, week.Before]:

@@ -35,14 +35,22 @@ def plan_site(facts: SiteFacts, *, now: datetime, seconds: float) -> SitePlan | 
 
 
 def _store(
-    facts: SiteFacts, now: datetime, score: dict[str, object], year: list[tuple[str, str, int, int]],
+    facts: SiteFacts,
+    now: datetime,
+    score: dict[str, object],
+    year: list[tuple[str, str, int, int]],
     made: tuple[PlanRequest, Plan] | None,
-) -> SitePlan:  # fmt: skip
+) -> SitePlan:
     values = {
-        "fingerprint": facts.fingerprint(), "computed_for": facts.today, "computed_at": now,
-        "asked_at": None, "stamp": "", "last_day": facts.today + timedelta(days=PLAN_DAYS - 1),
-        "score": score, "year": [list(line) for line in year],
-    }  # fmt: skip
+        "fingerprint": facts.fingerprint(),
+        "computed_for": facts.today,
+        "computed_at": now,
+        "asked_at": None,
+        "stamp": "",
+        "last_day": facts.today + timedelta(days=PLAN_DAYS - 1),
+        "score": score,
+        "year": [list(line) for line in year],
+    }
     with transaction.atomic():
         row, _ = SitePlan.objects.update_or_create(site=facts.site, defaults=values)
         row.assignments.all().delete()
@@ -60,12 +68,21 @@ def _steps(row: SitePlan, found: Plan, due: dict[str, date], names: dict[str, st
     """Tasks, and the moves that are nothing but moves; a move that is a task stands once."""
     tasks = [
         Assignment(
-            plan=row, vehicle_id=int(it.car), key=it.task, duty=it.duty, day=date.fromordinal(it.day),
-            person_id=int(it.person), start=it.start, minutes=it.minutes, order=it.order,
-            late_days=it.late_days, due=due[it.task], reason=it.reason[:400],
+            plan=row,
+            vehicle_id=int(it.car),
+            key=it.task,
+            duty=it.duty,
+            day=date.fromordinal(it.day),
+            person_id=int(it.person),
+            start=it.start,
+            minutes=it.minutes,
+            order=it.order,
+            late_days=it.late_days,
+            due=due[it.task],
+            reason=it.reason[:400],
         )
         for it in found.placements
-    ]  # fmt: skip
+    ]
     return tasks + [_rolled(row, move, names) for move in found.moves if move.task is None]
 
 
@@ -73,18 +90,29 @@ def _rolled(row: SitePlan, move: Move, names: dict[str, str]) -> Assignment:
     behind = ", ".join(names[car] for car in move.to_reach)
     why = f"Rolled out and back to reach {behind}." if behind else "Rolled out for its own work and back."
     return Assignment(
-        plan=row, vehicle_id=int(move.car), key=f"{move.car}/out", day=date.fromordinal(move.day),
-        person_id=int(move.person), start=move.start, minutes=move.minutes, order=move.order,
+        plan=row,
+        vehicle_id=int(move.car),
+        key=f"{move.car}/out",
+        day=date.fromordinal(move.day),
+        person_id=int(move.person),
+        start=move.start,
+        minutes=move.minutes,
+        order=move.order,
         reason=why[:400],
-    )  # fmt: skip
+    )
 
 
 def _unplaced(row: SitePlan, found: Plan, late: dict[str, date]) -> list[Unplaced]:
     return [
         Unplaced(
-            plan=row, vehicle_id=int(it.car), key=it.task, duty=it.duty, why=it.why[:600],
-            would_fit=list(it.would_fit), late=late[it.task],
+            plan=row,
+            vehicle_id=int(it.car),
+            key=it.task,
+            duty=it.duty,
+            why=it.why[:600],
+            would_fit=list(it.would_fit),
+            late=late[it.task],
             late_on=None if it.late_on is None else date.fromordinal(it.late_on),
         )
         for it in found.unfit
-    ]  # fmt: skip
+    ]

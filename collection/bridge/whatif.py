@@ -60,9 +60,12 @@ def compare_cars(
     sample = _even(sorted(pks), MOST_CARS)
     gathered = gather(sample, today=today)
     found = compare(
-        gathered.fleet, _changes(gathered, asked, today), float(today.toordinal()), policy_of(organisation),
+        gathered.fleet,
+        _changes(gathered, asked, today),
+        float(today.toordinal()),
+        policy_of(organisation),
         Rates(**costs),
-    )  # fmt: skip
+    )
     return _for_all(found, len(pks), len(sample))
 
 
@@ -81,10 +84,15 @@ def _changes(gathered: Gathered, asked: Asked, today: date) -> Changes:
     moved = asked.climate is not None or asked.shelter
     return Changes(
         places=_places(gathered, asked, today) if moved else None,
-        chemistry=asked.chemistry, isolated=asked.isolated, maintainer=asked.maintainer,
-        regime=asked.regime, grade=asked.grade, fill_share=asked.fill_share, stabilise=asked.stabilise,
+        chemistry=asked.chemistry,
+        isolated=asked.isolated,
+        maintainer=asked.maintainer,
+        regime=asked.regime,
+        grade=asked.grade,
+        fill_share=asked.fill_share,
+        stabilise=asked.stabilise,
         thresholds=asked.thresholds,
-    )  # fmt: skip
+    )
 
 
 def _places(gathered: Gathered, asked: Asked, today: date) -> tuple[Place, ...]:

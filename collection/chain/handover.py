@@ -46,8 +46,12 @@ def pack(
 ) -> bytes:
     """The archive's bytes; ``history`` is an export of the same installation, ``files`` stand by digest."""
     facts = {
-        "form": HANDOVER, "history": read(history), "record": record, "to": to, "key": public_key(private)
-    }  # fmt: skip
+        "form": HANDOVER,
+        "history": read(history),
+        "record": record,
+        "to": to,
+        "key": public_key(private),
+    }
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         papers = canonical(facts | {"signature": sign(private, facts)})

@@ -23,9 +23,7 @@ def instant(moment: datetime) -> str:
 
 def car_facts(car: Any) -> Facts:
     """Which car it is: the facts that stay with the metal. Takes any row of vehicles."""
-    return {
-        "marque": car.marque, "model": car.model, "year": car.year, "chassis_number": car.chassis_number
-    }  # fmt: skip
+    return {"marque": car.marque, "model": car.model, "year": car.year, "chassis_number": car.chassis_number}
 
 
 def entry_facts(entry: Any, *, by: str, readings: list[Any], attachments: Sequence[Any] = ()) -> Facts:
@@ -72,7 +70,11 @@ def link_digest(chain: str, link: Mapping[str, Any]) -> str:
 def next_link(chain: str, entry: Facts, *, car: Facts, seq: int, previous: str) -> Facts:
     """The link that adds an entry to a chain."""
     link = {
-        "seq": seq, "previous": previous, "entry": entry["id"], "car": car,
-        "written": written_digest(entry), "measured": measured_digest(entry),
-    }  # fmt: skip
+        "seq": seq,
+        "previous": previous,
+        "entry": entry["id"],
+        "car": car,
+        "written": written_digest(entry),
+        "measured": measured_digest(entry),
+    }
     return link | {"digest": link_digest(chain, link)}

@@ -59,38 +59,76 @@ def _exactly(text: str) -> Fits:
 
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
 _READING = {
-    "quantity": _text, "value": _number, "position": _text,
-    "temperature_c": _or_none(_number), "rest_hours": _or_none(_number),
-}  # fmt: skip
+    "quantity": _text,
+    "value": _number,
+    "position": _text,
+    "temperature_c": _or_none(_number),
+    "rest_hours": _or_none(_number),
+}
 _ATTACHMENT = {"name": _text, "type": _text, "size": _whole, "digest": _hex(64)}
 _ENTRY = {
-    "id": _text, "kind": _text, "done_at": _instant, "recorded_at": _instant, "by": _text,
-    "details": _details, "note": _text, "corrects": _or_none(_text), "key": _text,
-    "attachments": [_ATTACHMENT], "readings": [_READING],
-}  # fmt: skip
+    "id": _text,
+    "kind": _text,
+    "done_at": _instant,
+    "recorded_at": _instant,
+    "by": _text,
+    "details": _details,
+    "note": _text,
+    "corrects": _or_none(_text),
+    "key": _text,
+    "attachments": [_ATTACHMENT],
+    "readings": [_READING],
+}
 _LINK = {
-    "seq": _whole, "previous": _hex(64), "entry": _text, "car": _CAR,
-    "written": _hex(64), "measured": _hex(64), "digest": _hex(64),
-}  # fmt: skip
+    "seq": _whole,
+    "previous": _hex(64),
+    "entry": _text,
+    "car": _CAR,
+    "written": _hex(64),
+    "measured": _hex(64),
+    "digest": _hex(64),
+}
 _STATEMENT = {
-    "form": _exactly(STATEMENT), "by": _text, "number": _whole, "previous": _hex(64),
-    "since": _or_none(_instant), "at": _instant, "chains": _whole, "root": _hex(64), "key": _hex(64),
-}  # fmt: skip
+    "form": _exactly(STATEMENT),
+    "by": _text,
+    "number": _whole,
+    "previous": _hex(64),
+    "since": _or_none(_instant),
+    "at": _instant,
+    "chains": _whole,
+    "root": _hex(64),
+    "key": _hex(64),
+}
 _ANCHOR = {
-    "statement": _STATEMENT, "signature": _hex(128), "seq": _whole, "place": _whole, "proof": [_hex(64)]
-}  # fmt: skip
+    "statement": _STATEMENT,
+    "signature": _hex(128),
+    "seq": _whole,
+    "place": _whole,
+    "proof": [_hex(64)],
+}
 _HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
 
 SHAPES: dict[str, Shape] = {
     HISTORY: {
-        "form": _exactly(HISTORY), "made_at": _instant, "kept_by": _text, "chain": _text, "car": _CAR,
-        "people": _people, "entries": [_ENTRY], "links": [_LINK], "anchors": [_ANCHOR],
-        "key": _hex(64), "signature": _hex(128),
+        "form": _exactly(HISTORY),
+        "made_at": _instant,
+        "kept_by": _text,
+        "chain": _text,
+        "car": _CAR,
+        "people": _people,
+        "entries": [_ENTRY],
+        "links": [_LINK],
+        "anchors": [_ANCHOR],
+        "key": _hex(64),
+        "signature": _hex(128),
     },
     STATEMENT_FILE: {
-        "form": _exactly(STATEMENT_FILE), "statement": _STATEMENT, "signature": _hex(128), "heads": [_HEAD]
+        "form": _exactly(STATEMENT_FILE),
+        "statement": _STATEMENT,
+        "signature": _hex(128),
+        "heads": [_HEAD],
     },
-}  # fmt: skip
+}
 
 
 def misfits(value: Any, shape: Shape, path: str = "") -> Iterator[str]:

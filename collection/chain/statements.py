@@ -20,9 +20,15 @@ def leaf(chain: str, seq: int, head: str) -> bytes:
 
 
 def make(  # a statement has that many parts; keywords only
-    private: Ed25519PrivateKey, heads: Sequence[Head], *, by: str, number: int, since: datetime | None,
-    at: datetime, previous: str,
-) -> tuple[Facts, str, list[list[str]]]:  # fmt: skip
+    private: Ed25519PrivateKey,
+    heads: Sequence[Head],
+    *,
+    by: str,
+    number: int,
+    since: datetime | None,
+    at: datetime,
+    previous: str,
+) -> tuple[Facts, str, list[list[str]]]:
     """Statement, signature, and for each head its proof in hexadecimal digits.
 
     ``heads`` are the chains that grew since the statement before (``since``, ``previous``), so a
@@ -30,10 +36,16 @@ def make(  # a statement has that many parts; keywords only
     """
     root, proofs = tree.grow([leaf(*head) for head in heads])
     statement: Facts = {
-        "form": "longstand-statement-1", "by": by, "number": number, "previous": previous,
-        "since": instant(since) if since else None, "at": instant(at),
-        "chains": len(heads), "root": root.hex(), "key": public_key(private),
-    }  # fmt: skip
+        "form": "longstand-statement-1",
+        "by": by,
+        "number": number,
+        "previous": previous,
+        "since": instant(since) if since else None,
+        "at": instant(at),
+        "chains": len(heads),
+        "root": root.hex(),
+        "key": public_key(private),
+    }
     return statement, sign(private, statement), [[step.hex() for step in proof] for proof in proofs]
 
 

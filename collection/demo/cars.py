@@ -21,8 +21,13 @@ from collection.models import (
 LOG_DAYS = 730  # the care log reaches back two years
 BIO_PCT = {"petrol_e0": 0, "petrol_e5": 5, "petrol_e10": 10, "diesel_b7": 7}
 FLUIDS = ("engine_oil", "coolant", "brake_fluid", "gearbox_oil", "axle_oil")
-COLUMN = {"engine_oil": "oil", "coolant": "coolant", "brake_fluid": "brake", "gearbox_oil": "gearbox",
-          "axle_oil": "axle"}  # fmt: skip
+COLUMN = {
+    "engine_oil": "oil",
+    "coolant": "coolant",
+    "brake_fluid": "brake",
+    "gearbox_oil": "gearbox",
+    "axle_oil": "axle",
+}
 
 
 def add_car(
@@ -30,9 +35,12 @@ def add_car(
 ) -> Vehicle:
     """The car with battery, fuel, fluids, tyres and last uses as first written down."""
     car = Vehicle.objects.create(
-        organisation=organisation, owner=owners[line.car["owner"]], bay=bay,
-        stored_since=_stored_since(line, today), **_facts(line.car),
-    )  # fmt: skip
+        organisation=organisation,
+        owner=owners[line.car["owner"]],
+        bay=bay,
+        stored_since=_stored_since(line, today),
+        **_facts(line.car),
+    )
     if line.kit:
         _add_battery(line, car, today)
         _add_fuel(line, car)
@@ -53,8 +61,16 @@ def _stored_since(line: CarLine, today: date) -> date:
 
 
 def _facts(row: dict[str, str]) -> dict[str, object]:
-    same = ("marque", "model", "registration", "chassis_number", "engine", "fuel_system",
-            "tank_material", "tank_venting")  # fmt: skip
+    same = (
+        "marque",
+        "model",
+        "registration",
+        "chassis_number",
+        "engine",
+        "fuel_system",
+        "tank_material",
+        "tank_venting",
+    )
     facts: dict[str, object] = {name: row[name] for name in same}
     facts["regime"] = row["regime"]
     facts["year"] = int(row["year"])
@@ -75,31 +91,39 @@ def _add_battery(line: CarLine, car: Vehicle, today: date) -> None:
     if installed and installed > log_begins(car, today):
         Battery.objects.create(vehicle=car, removed_on=installed, **kind)
     Battery.objects.create(
-        vehicle=car, installed_on=installed, drain_ma=number(kit["drain_ma"]),
+        vehicle=car,
+        installed_on=installed,
+        drain_ma=number(kit["drain_ma"]),
         made_on=months_before(installed, 3) if installed else None,
-        isolated=car.regime == "preserved", **kind,
-    )  # fmt: skip
+        isolated=car.regime == "preserved",
+        **kind,
+    )
 
 
 def _add_fuel(line: CarLine, car: Vehicle) -> None:
     filled = car.stored_since - timedelta(days=12) if car.stored_since else None
     Fuel.objects.create(
-        vehicle=car, grade=line.kit["fuel"], bio_pct=BIO_PCT.get(line.kit["fuel"]),
+        vehicle=car,
+        grade=line.kit["fuel"],
+        bio_pct=BIO_PCT.get(line.kit["fuel"]),
         litres=round(float(line.kit["filled"]) * (car.tank_litres or 0), 1),
-        filled_on=filled, as_of=car.stored_since,
-    )  # fmt: skip
+        filled_on=filled,
+        as_of=car.stored_since,
+    )
 
 
 def _add_fluids(line: CarLine, car: Vehicle, today: date) -> None:
     Fluid.objects.bulk_create(
         Fluid(
-            vehicle=car, kind=kind, type=line.kit[COLUMN[kind]],
+            vehicle=car,
+            kind=kind,
+            type=line.kit[COLUMN[kind]],
             changed_on=ago(today, line.kit.get(f"{COLUMN[kind]}_months", "")),
             glycol_pct=50 if line.kit[COLUMN[kind]].startswith(("eg_", "pg_")) else None,
         )
         for kind in FLUIDS
         if line.kit[COLUMN[kind]]
-    )  # fmt: skip
+    )
 
 
 def _add_tyres(line: CarLine, car: Vehicle, today: date) -> None:

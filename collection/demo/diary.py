@@ -40,27 +40,46 @@ class Diary:
         return self.now.astimezone(self.zone).date()
 
     def write(  # noqa: PLR0913 - an entry has that many parts; keywords only
-        self, car: Vehicle, kind: CareKind, day: date, *, details: dict[str, Any] | None = None,
-        readings: Sequence[Measured] = (), note: str = "", typed_up_after_days: int = 0,
-        corrects: Entry | None = None, by: Person | None = None,
-    ) -> Entry:  # fmt: skip
+        self,
+        car: Vehicle,
+        kind: CareKind,
+        day: date,
+        *,
+        details: dict[str, Any] | None = None,
+        readings: Sequence[Measured] = (),
+        note: str = "",
+        typed_up_after_days: int = 0,
+        corrects: Entry | None = None,
+        by: Person | None = None,
+    ) -> Entry:
         """One entry at a plausible hour; recorded soon after, or days later from the paper sheet."""
         done = self._hour(day)
         recorded = done + timedelta(days=typed_up_after_days, minutes=self.rng.randint(1, 70))
         pk = uuid.UUID(int=self.rng.getrandbits(128), version=4)
         entry = Entry(
-            pk=pk, vehicle=car, kind=kind, done_at=done, recorded_at=min(recorded, self.now), note=note,
-            by=by or self.rng.choice(self.keepers), details=details or {}, corrects=corrects,
+            pk=pk,
+            vehicle=car,
+            kind=kind,
+            done_at=done,
+            recorded_at=min(recorded, self.now),
+            note=note,
+            by=by or self.rng.choice(self.keepers),
+            details=details or {},
+            corrects=corrects,
             idempotency_key=str(pk),
-        )  # fmt: skip
+        )
         self.entries.append(entry)
         self.readings += [
             Reading(
-                entry=entry, quantity=one.quantity, value=one.value, position=one.position,
-                temperature_c=one.temperature_c, rest_hours=one.rest_hours,
+                entry=entry,
+                quantity=one.quantity,
+                value=one.value,
+                position=one.position,
+                temperature_c=one.temperature_c,
+                rest_hours=one.rest_hours,
             )
             for one in readings
-        ]  # fmt: skip
+        ]
         return entry
 
     def enclose(self, entry: Entry, file: Attached) -> None:
@@ -68,14 +87,26 @@ class Diary:
         self.files.append((entry, file))
 
     def correct(
-        self, old: Entry, *, after_days: int, kind: CareKind | None = None, note: str = "",
-        details: dict[str, Any] | None = None, readings: Sequence[Measured] = (),
-    ) -> Entry:  # fmt: skip
+        self,
+        old: Entry,
+        *,
+        after_days: int,
+        kind: CareKind | None = None,
+        note: str = "",
+        details: dict[str, Any] | None = None,
+        readings: Sequence[Measured] = (),
+    ) -> Entry:
         """An entry that takes the place of an old one and keeps its day."""
         entry = self.write(
-            old.vehicle, CareKind(kind or old.kind), old.done_at.astimezone(self.zone).date(),
-            details=details, readings=readings, note=note, corrects=old, by=old.by,
-        )  # fmt: skip
+            old.vehicle,
+            CareKind(kind or old.kind),
+            old.done_at.astimezone(self.zone).date(),
+            details=details,
+            readings=readings,
+            note=note,
+            corrects=old,
+            by=old.by,
+        )
         entry.done_at = old.done_at
         entry.recorded_at = min(old.recorded_at + timedelta(days=after_days), self.now)
         return entry
@@ -83,9 +114,12 @@ class Diary:
     def move(self, car: Vehicle, day: date, to: Bay, note: str = "", start: Bay | None = None) -> Entry:
         """A move from one bay to another, with both places written out."""
         details = {
-            "wheels_only": False, "to_bay": to.pk, "to_bay_label": str(to),
-            "from_bay": start.pk if start else None, "from_bay_label": str(start) if start else "",
-        }  # fmt: skip
+            "wheels_only": False,
+            "to_bay": to.pk,
+            "to_bay_label": str(to),
+            "from_bay": start.pk if start else None,
+            "from_bay_label": str(start) if start else "",
+        }
         return self.write(car, CareKind.MOVED, day, details=details, note=note)
 
     def strike(self, car: Vehicle, kinds: Sequence[CareKind], since: date, until: date | None = None) -> None:

@@ -44,8 +44,15 @@ HABITS = {
     "unknown": Habit(),
 }
 # how often the barn means to charge each chemistry, days
-CHARGE_DAYS = {"flooded_antimony": 28, "low_antimony": 50, "hybrid": 75, "calcium": 120, "agm": 100,
-               "gel": 100, "lifepo4": 150}  # fmt: skip
+CHARGE_DAYS = {
+    "flooded_antimony": 28,
+    "low_antimony": 50,
+    "hybrid": 75,
+    "calcium": 120,
+    "agm": 100,
+    "gel": 100,
+    "lifepo4": 150,
+}
 FOUND = (
     "dust on the cover",
     "a drip under the gearbox",

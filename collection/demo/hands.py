@@ -26,14 +26,21 @@ WEEKS = {
 NOT_FLUIDS = frozenset({"inspection", "charge", "run_up", "stabiliser", "tyre_pressure", "tyre_move"})
 MAY = {"Odd Perrin": NOT_FLUIDS}
 EQUIPMENT = {
-    EquipmentKind.CHARGER: 3, EquipmentKind.MAINTAINER: 12, EquipmentKind.EXTRACTION: 1,
+    EquipmentKind.CHARGER: 3,
+    EquipmentKind.MAINTAINER: 12,
+    EquipmentKind.EXTRACTION: 1,
     EquipmentKind.LIFT: 1,
-}  # fmt: skip
+}
 COLDEST_YARD_C = -12.0  # valley people are used to frost
 HOLIDAYS = (  # month and day, every year
-    (1, 1, "New Year"), (5, 1, "First of May"), (8, 1, "Valley day"), (12, 24, "Christmas Eve"),
-    (12, 25, "Christmas Day"), (12, 26, "St Stephen"), (12, 31, "New Year's Eve"),
-)  # fmt: skip
+    (1, 1, "New Year"),
+    (5, 1, "First of May"),
+    (8, 1, "Valley day"),
+    (12, 24, "Christmas Eve"),
+    (12, 25, "Christmas Day"),
+    (12, 26, "St Stephen"),
+    (12, 31, "New Year's Eve"),
+)
 WAYS = (("Long Barn", "Winter Room", 4), ("Long Barn", "Upper Yard", 6), ("Winter Room", "Upper Yard", 8))
 
 
@@ -51,8 +58,9 @@ def add_hands(site: Site, cast: Cast, today: date) -> None:
     )
     Holiday.objects.bulk_create(
         Holiday(site=site, day=date(year, month, day), name=name)
-        for year in (today.year, today.year + 1) for month, day, name in HOLIDAYS
-    )  # fmt: skip
+        for year in (today.year, today.year + 1)
+        for month, day, name in HOLIDAYS
+    )
     away = today + timedelta(days=14 - today.weekday())
     OtherHours.objects.bulk_create(
         OtherHours(site=site, person=cast.keepers[0], day=away + timedelta(days=n), minutes=0)

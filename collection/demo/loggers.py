@@ -25,14 +25,22 @@ def add_loggers(site: Site, car: Vehicle, by: Person, diary: Diary) -> None:
     begin = (diary.now - timedelta(days=300)).replace(hour=0, minute=0, second=0, microsecond=0)
     room = site.buildings.get(name="Winter Room")
     inside = take_file(
-        place=room, name="winter-room.csv", data=_file(_room(begin, chance)), by=by, now=diary.now,
+        place=room,
+        name="winter-room.csv",
+        data=_file(_room(begin, chance)),
+        by=by,
+        now=diary.now,
         instrument="No. 3, on the pillar at W6",
-    )  # fmt: skip
+    )
     accept_air(file=inside.file, now=diary.now, today=diary.today)
     take_file(
-        place=site, name="north-wall.csv", data=_file(_valley(begin, chance)), by=by, now=diary.now,
+        place=site,
+        name="north-wall.csv",
+        data=_file(_valley(begin, chance)),
+        by=by,
+        now=diary.now,
         instrument="No. 1, north wall",
-    )  # fmt: skip
+    )
     take_file(place=car, name="battery-km1091.csv", data=_volts(begin, chance), by=by, now=diary.now)
 
 

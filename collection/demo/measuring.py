@@ -13,8 +13,15 @@ from collection.models import Battery, Building, Quantity, Shelter, TyrePosition
 EMPTY_12_V, FULL_12_V = 11.9, 12.66  # rested volts of flooded lead-acid, about
 AGM_EMPTY_12_V, AGM_FULL_12_V = 11.8, 12.82
 LITHIUM_12_V = 13.2
-LOSS_A_MONTH = {"flooded_antimony": 0.13, "low_antimony": 0.07, "hybrid": 0.045, "calcium": 0.025,
-                "agm": 0.02, "gel": 0.02, "lifepo4": 0.02}  # fmt: skip
+LOSS_A_MONTH = {
+    "flooded_antimony": 0.13,
+    "low_antimony": 0.07,
+    "hybrid": 0.045,
+    "calcium": 0.025,
+    "agm": 0.02,
+    "gel": 0.02,
+    "lifepo4": 0.02,
+}
 ROAD_TYRES = [position for position in TyrePosition if position != TyrePosition.SPARE]
 
 
@@ -42,9 +49,11 @@ def rested_volts(rng: random.Random, battery: Battery, charge: float, temperatur
         volts = EMPTY_12_V + (FULL_12_V - EMPTY_12_V) * charge
     volts *= (battery.volts or 12) / 12
     return Measured(
-        Quantity.RESTED_VOLTS, round(volts + rng.uniform(-0.02, 0.02), 2),
-        temperature_c=temperature_c, rest_hours=rng.choice((24.0, 36.0, 48.0)),
-    )  # fmt: skip
+        Quantity.RESTED_VOLTS,
+        round(volts + rng.uniform(-0.02, 0.02), 2),
+        temperature_c=temperature_c,
+        rest_hours=rng.choice((24.0, 36.0, 48.0)),
+    )
 
 
 def hydrometer(rng: random.Random, battery: Battery, charge: float, temperature_c: float) -> list[Measured]:
@@ -52,11 +61,13 @@ def hydrometer(rng: random.Random, battery: Battery, charge: float, temperature_
     cells = (battery.volts or 12) // 2
     return [
         Measured(
-            Quantity.SPECIFIC_GRAVITY, round(1.12 + 0.145 * charge + rng.uniform(-0.005, 0.005), 3),
-            position=str(cell), temperature_c=temperature_c,
+            Quantity.SPECIFIC_GRAVITY,
+            round(1.12 + 0.145 * charge + rng.uniform(-0.005, 0.005), 3),
+            position=str(cell),
+            temperature_c=temperature_c,
         )
         for cell in range(1, cells + 1)
-    ]  # fmt: skip
+    ]
 
 
 def tyre_pressures(
@@ -65,8 +76,10 @@ def tyre_pressures(
     """Four tyres that have leaked about two per cent a month."""
     return [
         Measured(
-            Quantity.TYRE_PRESSURE, round(placard_kpa * (1 - 0.02 * months) + rng.uniform(-8, 4)),
-            position=position, temperature_c=temperature_c,
+            Quantity.TYRE_PRESSURE,
+            round(placard_kpa * (1 - 0.02 * months) + rng.uniform(-8, 4)),
+            position=position,
+            temperature_c=temperature_c,
         )
         for position in ROAD_TYRES
-    ]  # fmt: skip
+    ]

@@ -15,10 +15,11 @@ def add_private(organisation: Organisation, site: Site, cars: Mapping[str, Vehic
     for member in Membership.objects.filter(organisation=organisation, role=Role.STAFF):
         member.sites.add(site)
     SiteNotes.objects.create(
-        site=site, address="Kaldmere Barn\nUpper Valley Road 3\nKaldmere",
+        site=site,
+        address="Kaldmere Barn\nUpper Valley Road 3\nKaldmere",
         way_in="Side gate by the water tank; the yard gate sticks in frost.",
         alarm="Two minutes to the panel in the Long Barn. If it sounds, ring Runa first.",
-    )  # fmt: skip
+    )
     CarNotes.objects.bulk_create(
         CarNotes(vehicle=car, keys_at=f"Key safe, hook {hook}", alarm=ALARMED.get(name, ""))
         for hook, (name, car) in enumerate(cars.items(), 1)

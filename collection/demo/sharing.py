@@ -18,17 +18,23 @@ def share(organisation: Organisation, cars: dict[str, Vehicle], manager: Person,
     now, open_scope = diary.now, {"with_prices": True, "with_place": True}
     long_ago = now - timedelta(days=40)
     ended, _ = make_share(
-        vehicle=cars["KM 1091"], by=manager, now=long_ago, expires_at=now + timedelta(days=20),
+        vehicle=cars["KM 1091"],
+        by=manager,
+        now=long_ago,
+        expires_at=now + timedelta(days=20),
         scope={"reader": "A dealer from down the valley"},
-    )  # fmt: skip
+    )
     note_opening(
         share=ended, what="page", now=long_ago + timedelta(hours=5), network="203.0.113.0/24", browser=BROWSER
     )
     revoke_share(share=ended, now=long_ago + timedelta(days=9))
     kept, _ = make_share(
-        vehicle=cars["KM 1091"], by=manager, now=now - timedelta(days=3), expires_at=now + timedelta(days=11),
+        vehicle=cars["KM 1091"],
+        by=manager,
+        now=now - timedelta(days=3),
+        expires_at=now + timedelta(days=11),
         scope={"reader": "Marek's cousin"} | open_scope,
-    )  # fmt: skip
+    )
     for hours, what in ((20, "page"), (21, "pdf"), (44, "compared")):
         at = now - timedelta(days=3) + timedelta(hours=hours)
         note_opening(share=kept, what=what, now=at, network="198.51.100.0/24", browser=BROWSER)

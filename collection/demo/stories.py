@@ -47,22 +47,30 @@ def _frozen_battery(scene: Scene) -> None:
     """A flat battery in the open yard froze; it was replaced when the thaw came."""
     car, diary, day = scene.cars["KM 1165"], scene.diary, scene.midwinter()
     diary.write(
-        car, K.INSPECTED, day, details={"ok": False, "found": ["battery case bulged", "ice in two cells"]},
+        car,
+        K.INSPECTED,
+        day,
+        details={"ok": False, "found": ["battery case bulged", "ice in two cells"]},
         note="−14 °C this morning. Nobody charges a frozen battery: left alone, car tagged.",
-    )  # fmt: skip
+    )
     tag = diary.write(
         car, K.TAG_OPENED, day, details={"tag": "danger", "where": "battery frozen, case may leak acid"}
     )
     diary.write(
-        car, K.NOT_DONE, diary.working_day(day + timedelta(days=2)),
+        car,
+        K.NOT_DONE,
+        diary.working_day(day + timedelta(days=2)),
         details={"duty": "charge", "reason": "battery frozen: it may burst on charge"},
-    )  # fmt: skip
+    )
     thaw = diary.working_day(day + timedelta(days=34))
     diary.strike(car, (K.CHARGE, K.RUN_UP), day, thaw + timedelta(days=6))
     diary.write(
-        car, K.BATTERY_READING, thaw, note="Thawed in the workshop, two dead cells. Scrapped.",
+        car,
+        K.BATTERY_READING,
+        thaw,
+        note="Thawed in the workshop, two dead cells. Scrapped.",
         readings=[Measured(Quantity.RESTED_VOLTS, 9.84, temperature_c=9.0, rest_hours=72.0)],
-    )  # fmt: skip
+    )
     _fit_battery(scene, car, diary.working_day(thaw + timedelta(days=6)), months_old=3)
     diary.write(
         car, K.TAG_CLOSED, diary.working_day(thaw + timedelta(days=6)), details={"opened": str(tag.pk)}
@@ -74,9 +82,13 @@ def _fit_battery(scene: Scene, car: Vehicle, day: date, months_old: int) -> None
     old.removed_on = day
     old.save()
     Battery.objects.create(
-        vehicle=car, chemistry=old.chemistry, capacity_ah=old.capacity_ah, volts=old.volts, installed_on=day,
+        vehicle=car,
+        chemistry=old.chemistry,
+        capacity_ah=old.capacity_ah,
+        volts=old.volts,
+        installed_on=day,
         made_on=months_before(day, months_old),
-    )  # fmt: skip
+    )
     scene.diary.write(
         car, K.NOTE, day, note=f"New battery fitted, {old.capacity_ah:g} Ah, same kind as the old."
     )
@@ -139,10 +151,12 @@ def _missed_charges(scene: Scene) -> None:
 def _stale_fuel(scene: Scene) -> None:
     """Fuel that nobody drained or dosed."""
     scene.diary.write(
-        scene.cars["KM 1068"], K.INSPECTED, scene.ago(24),
+        scene.cars["KM 1068"],
+        K.INSPECTED,
+        scene.ago(24),
         details={"ok": False, "found": ["petrol smells of varnish", "gum on the filler neck"]},
         note="Owner asked to let us drain it. Not to be started.",
-    )  # fmt: skip
+    )
     scene.diary.write(
         scene.cars["KM 1056"], K.NOTE, scene.ago(52), note="Owner says the tank is nearly empty; gauge dead."
     )
@@ -152,13 +166,20 @@ def _slips_of_the_pen(scene: Scene) -> None:
     """Two corrections and a withdrawal."""
     diary, car = scene.diary, scene.cars["KM 1063"]
     wrong = diary.write(
-        car, K.TYRE_PRESSURES, scene.ago(47), details={"topped_up": False}, typed_up_after_days=1,
+        car,
+        K.TYRE_PRESSURES,
+        scene.ago(47),
+        details={"topped_up": False},
+        typed_up_after_days=1,
         readings=[Measured(Quantity.TYRE_PRESSURE, 18.0, TyrePosition.FRONT_LEFT)],
-    )  # fmt: skip
+    )
     diary.correct(
-        wrong, after_days=2, details={"topped_up": True}, note="Kept in the wrong unit on the sheet.",
+        wrong,
+        after_days=2,
+        details={"topped_up": True},
+        note="Kept in the wrong unit on the sheet.",
         readings=[Measured(Quantity.TYRE_PRESSURE, 180.0, TyrePosition.FRONT_LEFT)],
-    )  # fmt: skip
+    )
     other = diary.write(
         scene.cars["KM 1061"], K.STABILISER, scene.ago(38), details={"litres": 30, "dose_ml": 75}
     )
@@ -190,9 +211,11 @@ def _tags(scene: Scene) -> None:
     for key, days in (("KM 1038", 642), ("KM 1057", 422)):
         scene.diary.write(scene.cars[key], K.FUEL_DRAINED, scene.ago(days), details={"emptied": True})
     opened = scene.diary.write(
-        scene.cars["KM 1047"], K.TAG_OPENED, scene.ago(150),
+        scene.cars["KM 1047"],
+        K.TAG_OPENED,
+        scene.ago(150),
         details={"tag": "drain_open", "where": "radiator tap open over the block"},
-    )  # fmt: skip
+    )
     scene.diary.write(scene.cars["KM 1047"], K.TAG_CLOSED, scene.ago(143), details={"opened": str(opened.pk)})
 
 
@@ -200,17 +223,23 @@ def _arrivals(scene: Scene) -> None:
     """A car that stood eleven years in a garage, and one of which we know nothing yet."""
     car = scene.cars["Carrowick Falconet GT"]
     scene.diary.write(
-        car, K.INSPECTED, scene.ago(19),
+        car,
+        K.INSPECTED,
+        scene.ago(19),
         details={"ok": False, "found": ["brakes stuck", "mouse nest in the air box", "battery missing"]},
         note="Bought from an estate. Stood since about eleven years; no papers. Nobody turns the engine.",
-    )  # fmt: skip
+    )
     scene.diary.write(car, K.NOTE, scene.ago(12), note="Keys found. Tank sounds a quarter full, smells bad.")
 
 
 def _moves(scene: Scene) -> None:
     """Cars change places with the seasons; tyres are rolled off their spots."""
-    moves = (("KM 1086", 210, "Y5", "C4"), ("KM 1066", 330, "C8", "W9"), ("KM 1165", 430, "C8", "Y4"),
-             ("KM 1049", 95, "C8", "A2"))  # fmt: skip
+    moves = (
+        ("KM 1086", 210, "Y5", "C4"),
+        ("KM 1066", 330, "C8", "W9"),
+        ("KM 1165", 430, "C8", "Y4"),
+        ("KM 1049", 95, "C8", "A2"),
+    )
     for key, days, start, to in moves:
         scene.diary.move(
             scene.cars[key], scene.ago(days), scene.bays[to], start=scene.bays[start], note="Season change."
@@ -232,13 +261,15 @@ def _moves(scene: Scene) -> None:
 def _found_drain(scene: Scene) -> None:
     """A radio that never sleeps; somebody photographed the meter and kept the bill of the battery before."""
     entry = scene.diary.write(
-        scene.cars["KM 1091"], K.BATTERY_READING, scene.ago(118),
+        scene.cars["KM 1091"],
+        K.BATTERY_READING,
+        scene.ago(118),
         note="Radio memory, and a boot lamp that glows.",
         readings=[
             Measured(Quantity.RESTED_VOLTS, 12.31, temperature_c=14.0, rest_hours=30.0),
             Measured(Quantity.KEY_OFF_DRAIN, 0.062),
         ],
-    )  # fmt: skip
+    )
     scene.diary.enclose(entry, meter_reading(12.31))
     bill = scene.diary.write(
         scene.cars["KM 1091"], K.NOTE, scene.ago(40), note="The battery's bill turned up in the glove box."
@@ -259,18 +290,33 @@ def _findings(scene: Scene) -> None:
         details={"tag": "danger", "where": "mouse nest in the air box, no start"},
     )
     diary.write(
-        car, K.NOTE, scene.ago(57), details={"answers": str(nest.pk)},
+        car,
+        K.NOTE,
+        scene.ago(57),
+        details={"answers": str(nest.pk)},
         note="Nest out, wiring looked over, traps set.",
-    )  # fmt: skip
+    )
     diary.write(car, K.TAG_CLOSED, scene.ago(57), details={"opened": str(tag.pk)})
     diary.write(
-        scene.cars["KM 1091"], K.NOTE, scene.ago(9), details={"found": "Coolant leak"},
+        scene.cars["KM 1091"],
+        K.NOTE,
+        scene.ago(9),
+        details={"found": "Coolant leak"},
         note="Coolant leak: a drop a day at the water pump",
-    )  # fmt: skip
+    )
 
 
 STORIES: tuple[Callable[[Scene], None], ...] = (
-    _frozen_battery, _batteries_on_record, _maintainers, _skipped_run_ups, _missed_charges, _stale_fuel,
-    _slips_of_the_pen, _tags, _arrivals, _moves, _found_drain,
+    _frozen_battery,
+    _batteries_on_record,
+    _maintainers,
+    _skipped_run_ups,
+    _missed_charges,
+    _stale_fuel,
+    _slips_of_the_pen,
+    _tags,
+    _arrivals,
+    _moves,
+    _found_drain,
     _findings,
-)  # fmt: skip
+)

@@ -77,30 +77,55 @@ def find(diary: Diary, car: Vehicle) -> None:
     came = diary.today - timedelta(days=19)
     parked = came - relativedelta(years=11)
     finds: tuple[tuple[str, dict[str, Any]], ...] = (
-        ("inspection_pass", {"on": parked - relativedelta(months=5), "odometer_km": 98_214.0,
-                             "answers": ["driven_there"], "note": "folded in the handbook"}),
+        (
+            "inspection_pass",
+            {
+                "on": parked - relativedelta(months=5),
+                "odometer_km": 98_214.0,
+                "answers": ["driven_there"],
+                "note": "folded in the handbook",
+            },
+        ),
         ("odometer_now", {"odometer_km": 98_871.0, "answers": ["instrument_works"]}),
         ("cover_ends", {"on": parked + relativedelta(months=7), "note": "insurance letter, glove box"}),
-        ("tyre_code", {"code": _code(parked - relativedelta(years=3)), "answers": ["worn"],
-                       "note": "near-side front, the youngest"}),
+        (
+            "tyre_code",
+            {
+                "code": _code(parked - relativedelta(years=3)),
+                "answers": ["worn"],
+                "note": "near-side front, the youngest",
+            },
+        ),
         ("battery_made", {"code": f"C{(parked.year - 2) % 10}", "note": "case of the battery on the shelf"}),
         ("paper_under_tyre", {"on": parked - relativedelta(months=1), "note": "parish paper, off-side rear"}),
-        ("statement", {"on": parked - relativedelta(months=6), "until": parked + relativedelta(months=18),
-                       "event": "road use", "note": "the neighbour: he stopped driving eleven years ago"}),
+        (
+            "statement",
+            {
+                "on": parked - relativedelta(months=6),
+                "until": parked + relativedelta(months=18),
+                "event": "road use",
+                "note": "the neighbour: he stopped driving eleven years ago",
+            },
+        ),
         ("fuel_state", {"note": "brown, smells of varnish"}),
-    )  # fmt: skip
+    )
     for number, (kind, said) in enumerate(finds):
         Evidence.objects.create(
-            id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"), vehicle=car, kind=kind, by=diary.keepers[0],
+            id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"),
+            vehicle=car,
+            kind=kind,
+            by=diary.keepers[0],
             recorded_at=datetime.combine(came, time(11, 5 * number), diary.zone),
-            idempotency_key=f"find-{kind}", **said,
-        )  # fmt: skip
+            idempotency_key=f"find-{kind}",
+            **said,
+        )
     WakingCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(
         vehicle=car, check_key="fuel_pressure", low=17.0, high=24.0, source="driver's handbook, page 41"
     )
-    WakingRates.objects.create(organisation=car.organisation, currency="EUR", hour_low=55, hour_likely=70,
-                               hour_high=95)  # fmt: skip
+    WakingRates.objects.create(
+        organisation=car.organisation, currency="EUR", hour_low=55, hour_likely=70, hour_high=95
+    )
 
 
 def _code(made: date) -> str:

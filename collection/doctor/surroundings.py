@@ -73,6 +73,7 @@ def rules(_look: Look) -> Iterator[Finding]:
     for message in checks.run_checks(include_deployment_checks=settings.PRODUCTION):
         if not message.is_silenced():
             yield Finding(
-                f"{message.msg} ({message.id})", message.hint or "See the message.",
+                f"{message.msg} ({message.id})",
+                message.hint or "See the message.",
                 wrong=message.level >= checks.WARNING,
-            )  # fmt: skip
+            )

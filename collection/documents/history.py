@@ -25,21 +25,31 @@ def paper(story: Story) -> dict[str, Any]:
     """The story as words and rows, ready to be set."""
     scope = story.scope
     return {
-        "title": f"Storage history, {story.vehicle}", "car": str(story.vehicle),
-        "date": [story.today.year, story.today.month, story.today.day], "lead": _lead(story),
-        "period": f"From {day(story.first)} to {day(story.last)}.", "fault": story.fault,
+        "title": f"Storage history, {story.vehicle}",
+        "car": str(story.vehicle),
+        "date": [story.today.year, story.today.month, story.today.day],
+        "lead": _lead(story),
+        "period": f"From {day(story.first)} to {day(story.last)}.",
+        "fault": story.fault,
         "grades": [f"{grade} {words}" for grade, words in GRADES.items()],
         "tags": [f"{tag.words}. Hung {day(tag.day)} by {tag.by}." for tag in story.tags],
         "facts": [list(fact) for fact in story.facts] + ([["Owner", story.owner]] if story.owner else []),
         "last_times": [[it.event, day(it.day), it.basis, str(it.grade)] for it in story.last_times],
-        "stays": _stays(story), "timeline": _timeline(story), "kept": _kept(story),
+        "stays": _stays(story),
+        "timeline": _timeline(story),
+        "kept": _kept(story),
         "limits": [[it.title, _capital(it.said), _capital(it.sure), str(it.grade)] for it in story.limits],
-        "missed": [[day(it.since), _until(it.since, it.until), _capital(it.what), str(it.grade)]
-                   for it in story.missed],
+        "missed": [
+            [day(it.since), _until(it.since, it.until), _capital(it.what), str(it.grade)]
+            for it in story.missed
+        ],
         "open_faults": [[day(it.day), _capital(it.words), it.by, str(it.grade)] for it in story.open_faults],
-        "outlook": _outlook(story), "systems": _systems(story), "doings": _doings(story),
-        "seal": _seal(story), "whole": not (scope.first or scope.last or scope.hidden),
-    }  # fmt: skip
+        "outlook": _outlook(story),
+        "systems": _systems(story),
+        "doings": _doings(story),
+        "seal": _seal(story),
+        "whole": not (scope.first or scope.last or scope.hidden),
+    }
 
 
 def _lead(story: Story) -> str:
@@ -64,12 +74,14 @@ def _stays(story: Story) -> list[list[str]]:
     last = len(story.stays)
     return [
         [
-            day(stay.since), day(stay.until) if stay.until else "today" if number == last else "not known",
-            ", ".join(part for part in (_capital(stay.place), stay.under) if part), stay.air or "not known",
+            day(stay.since),
+            day(stay.until) if stay.until else "today" if number == last else "not known",
+            ", ".join(part for part in (_capital(stay.place), stay.under) if part),
+            stay.air or "not known",
             str(stay.grade),
         ]
         for number, stay in enumerate(story.stays, 1)
-    ]  # fmt: skip
+    ]
 
 
 def _kept(story: Story) -> list[list[str]]:
@@ -82,12 +94,14 @@ def _outlook(story: Story) -> dict[str, Any]:
         return {"lines": [], "total": ""}
     lines = [
         {
-            "title": line.title, "sound": line.sound, "cost": line.cost,
+            "title": line.title,
+            "sound": line.sound,
+            "cost": line.cost,
             "parts": [[part.label, part.words, part.state, part.reasons] for part in line.parts],
             "next": _next(line),
         }
         for line in found.lines
-    ]  # fmt: skip
+    ]
     return {"lines": lines, "total": found.total}
 
 
@@ -107,14 +121,19 @@ def _systems(story: Story) -> list[list[str]]:
 def _doings(story: Story) -> list[dict[str, Any]]:
     return [
         {
-            "gone": bool(it.gone), "grade": str(it.grade), "by": it.by, "title": it.title,
+            "gone": bool(it.gone),
+            "grade": str(it.grade),
+            "by": it.by,
+            "title": it.title,
             "day": day(it.day),
             "late": f"written down {day(it.written_late)}, late" if it.written_late else "",
-            "about": it.gone or it.instead, "note": it.note, "files": _files(it),
+            "about": it.gone or it.instead,
+            "note": it.note,
+            "files": _files(it),
             "facts": "; ".join(f"{label}: {value}" for label, value in it.facts),
         }
         for it in story.doings
-    ]  # fmt: skip
+    ]
 
 
 def _files(doing: Doing) -> str:
@@ -150,7 +169,8 @@ def _timeline(story: Story) -> dict[str, Any]:
     for mark in marks(story):
         lanes.setdefault(mark.lane, {"bars": [], "dots": [], "bad": False})["dots"].append(at(mark.day))
     return {
-        "first": day(story.first), "last": day(story.last),
+        "first": day(story.first),
+        "last": day(story.last),
         "words": story.chart.sentence if story.chart else "",
         "lanes": [{"name": name, **lane} for name, lane in lanes.items()],
-    }  # fmt: skip
+    }

@@ -38,14 +38,30 @@ SHEETS = (
     LabelSheet("a4-14", "A4, 14 labels of 99.1 × 38.1 mm", "a4", 2, 7, 99.1, 38.1, 4.65, 15.15, 2.5),
     LabelSheet("a4-8", "A4, 8 labels of 99.1 × 67.7 mm", "a4", 2, 4, 99.1, 67.7, 4.65, 13.1, 2.5),
     LabelSheet(
-        "letter-30", "Letter, 30 labels of 2⅝ × 1 in", "us-letter", 3, 10, 2.625 * INCH_MM, INCH_MM,
-        0.1875 * INCH_MM, 0.5 * INCH_MM, 0.125 * INCH_MM,
+        "letter-30",
+        "Letter, 30 labels of 2⅝ × 1 in",
+        "us-letter",
+        3,
+        10,
+        2.625 * INCH_MM,
+        INCH_MM,
+        0.1875 * INCH_MM,
+        0.5 * INCH_MM,
+        0.125 * INCH_MM,
     ),
     LabelSheet(
-        "letter-10", "Letter, 10 labels of 4 × 2 in", "us-letter", 2, 5, 4 * INCH_MM, 2 * INCH_MM,
-        0.15625 * INCH_MM, 0.5 * INCH_MM, 0.1875 * INCH_MM,
+        "letter-10",
+        "Letter, 10 labels of 4 × 2 in",
+        "us-letter",
+        2,
+        5,
+        4 * INCH_MM,
+        2 * INCH_MM,
+        0.15625 * INCH_MM,
+        0.5 * INCH_MM,
+        0.1875 * INCH_MM,
     ),
-)  # fmt: skip
+)
 BY_KEY = {sheet.key: sheet for sheet in SHEETS}
 
 

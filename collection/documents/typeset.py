@@ -22,8 +22,12 @@ def pdf(template: str, facts: dict[str, Any], *, standards: Sequence[Any] = (), 
     """
     return bytes(
         typst.compile(
-            FOLDER / template, root=FOLDER, format="pdf", ignore_system_fonts=True,
+            FOLDER / template,
+            root=FOLDER,
+            format="pdf",
+            ignore_system_fonts=True,
             sys_inputs={"facts": json.dumps(facts), "file": file.decode()},
-            pdf_standards=list(standards), timestamp=int(EPOCH.timestamp()),
+            pdf_standards=list(standards),
+            timestamp=int(EPOCH.timestamp()),
         )
-    )  # fmt: skip
+    )

@@ -17,9 +17,17 @@ class BatteryForm(RecordForm):
     class Meta(RecordForm.Meta):
         model = Battery
         fields: tuple[str, ...] = (
-            "chemistry", "volts", "capacity_ah", "made_on", "installed_on", "isolated", "maintainer_since",
-            "drain_ma", "full_sg", "removed_on",
-        )  # fmt: skip
+            "chemistry",
+            "volts",
+            "capacity_ah",
+            "made_on",
+            "installed_on",
+            "isolated",
+            "maintainer_since",
+            "drain_ma",
+            "full_sg",
+            "removed_on",
+        )
         labels = {"isolated": "Isolator fitted and open", "removed_on": "Taken out of the car on"}  # noqa: RUF012
         help_texts = {  # noqa: RUF012 - read by Django only
             "chemistry": "As printed on the case.",
@@ -46,9 +54,16 @@ class NewBatteryForm(BatteryForm):
 
     class Meta(BatteryForm.Meta):
         fields = (
-            "chemistry", "volts", "capacity_ah", "made_on", "installed_on", "isolated", "maintainer_since",
-            "drain_ma", "full_sg",
-        )  # fmt: skip
+            "chemistry",
+            "volts",
+            "capacity_ah",
+            "made_on",
+            "installed_on",
+            "isolated",
+            "maintainer_since",
+            "drain_ma",
+            "full_sg",
+        )
 
     GROUPS: Groups = (
         ("On the case", ("chemistry", "volts", "capacity_ah", "made_on")),

@@ -14,13 +14,15 @@ class CompareForm(PlainForm):
     """Two to four cars; one alone is a beginning, to which others are added."""
 
     car = Several(
-        Vehicle.objects.none(), label="Cars", widget=forms.CheckboxSelectMultiple,
+        Vehicle.objects.none(),
+        label="Cars",
+        widget=forms.CheckboxSelectMultiple,
         error_messages={
             "required": "Tick the cars to compare: two to four.",
             "invalid_choice": "That car is not among yours: choose from the list.",
             "invalid_pk_value": "That car is not among yours: choose from the list.",
         },
-    )  # fmt: skip
+    )
 
     def __init__(self, *args: Any, cars: "QuerySet[Vehicle]", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

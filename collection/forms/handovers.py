@@ -22,7 +22,7 @@ class HandOverForm(PlainForm):
     sure = forms.BooleanField(
         label="It leaves our hands: its links end, and our copy of its log is closed.",
         error_messages={"required": "Tick this to hand the car over."},
-    )  # fmt: skip
+    )
 
 
 class ArriveForm(PlainForm):
@@ -33,9 +33,11 @@ class ArriveForm(PlainForm):
         help_text="As it was sent: one that was opened and saved is refused.",
     )
     key = forms.CharField(
-        label="The sender's key", required=False, max_length=80,
+        label="The sender's key",
+        required=False,
+        max_length=80,
         help_text="Eight groups of four, asked for by telephone. Without it nobody knows who signed.",
-    )  # fmt: skip
+    )
     owner = forms.ModelChoiceField(Owner.objects.none(), empty_label="Choose the owner")
     bay = BayChoice(Bay.objects.none(), required=False, empty_label="In no bay")
 

@@ -43,9 +43,11 @@ class HandForm(PlainForm):
     """One person's usual week at the site and what they may do."""
 
     may = forms.MultipleChoiceField(
-        label="May do", required=False, choices=list(DUTY_TITLES.items()),
+        label="May do",
+        required=False,
+        choices=list(DUTY_TITLES.items()),
         widget=forms.CheckboxSelectMultiple,
-    )  # fmt: skip
+    )
 
     def __init__(self, data: QueryDict | None, *, person: Person, hand: Hand | None) -> None:
         self.person, self.hand = person, hand
@@ -93,18 +95,25 @@ class EquipmentForm(PlainForm):
     """How many of each kind, and the coldest day for work in the open."""
 
     coldest_yard_c = MeasureField(
-        name="No work in the yard below", way="c", low=COLDEST_YARD_C, high=WARMEST_YARD_C,
+        name="No work in the yard below",
+        way="c",
+        low=COLDEST_YARD_C,
+        high=WARMEST_YARD_C,
         help_text="By the coldest working hour of a normal day of the climate. Empty: −5 °C, our choice.",
-    )  # fmt: skip
+    )
 
     def __init__(self, data: QueryDict | None, *, site: Site, counts: dict[str, int], edge: Edge) -> None:
         super().__init__(data, initial={"coldest_yard_c": site.coldest_yard_c})
         limit = self.fields.pop("coldest_yard_c")
         for kind in EquipmentKind:
             self.fields[kind.name.lower()] = forms.IntegerField(
-                label=kind.label, min_value=0, max_value=500, required=False, widget=WholeInput,
+                label=kind.label,
+                min_value=0,
+                max_value=500,
+                required=False,
+                widget=WholeInput,
                 initial=counts.get(kind, 0),
-            )  # fmt: skip
+            )
         self.fields["coldest_yard_c"] = limit
         limit.speak(edge, site.coldest_yard_c)  # type: ignore[attr-defined]  # a MeasureField
 
@@ -160,9 +169,12 @@ class ChooseForm(PlainForm):
         label="On this day", required=False, widget=DayInput, help_text="Empty: the plan chooses the day."
     )
     person = forms.ModelChoiceField(
-        Person.objects.none(), label="Done by", required=False, empty_label="The plan chooses",
+        Person.objects.none(),
+        label="Done by",
+        required=False,
+        empty_label="The plan chooses",
         help_text="Those with hours at this site.",
-    )  # fmt: skip
+    )
 
     def __init__(self, data: QueryDict | None, *, people: Iterable[Person], initial: dict[str, Any]) -> None:
         super().__init__(data, initial=initial)

@@ -23,9 +23,11 @@ class SendForm(PlainForm):
         help_text=f"CSV or text, up to {MOST_BYTES // 1_000_000} MB: years at every minute are welcome.",
     )
     instrument = forms.CharField(
-        label="Logger", required=False, max_length=60,
+        label="Logger",
+        required=False,
+        max_length=60,
         help_text="Its make or the number on it, so that a reader can tell which one it was.",
-    )  # fmt: skip
+    )
 
     def clean_file(self) -> Any:
         """Not too large to be read."""
@@ -110,15 +112,18 @@ class PartsForm(PlainForm):
     """What of a battery's file is logged."""
 
     parts = forms.MultipleChoiceField(
-        label="Log", widget=forms.CheckboxSelectMultiple,
+        label="Log",
+        widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Tick what is to be logged."},
-    )  # fmt: skip
+    )
 
     def __init__(self, *args: Any, counts: dict[str, int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         words = {
-            READINGS: "Rested readings", CHARGES: "Charges and maintainer", FALLS: "Sudden falls, as notes",
-        }  # fmt: skip
+            READINGS: "Rested readings",
+            CHARGES: "Charges and maintainer",
+            FALLS: "Sudden falls, as notes",
+        }
         offered = [part for part in PARTS if counts[part]]
         self.fields["parts"].choices = [(p, f"{words[p]}: {counts[p]}") for p in offered]  # type: ignore[attr-defined]
         self.fields["parts"].initial = offered

@@ -16,9 +16,11 @@ class TwicePassword(PlainForm):
     """A new password typed twice."""
 
     password = forms.CharField(
-        label="Password", strip=False, widget=NEW_PASSWORD,
+        label="Password",
+        strip=False,
+        widget=NEW_PASSWORD,
         help_text=PASSWORD_RULES,
-    )  # fmt: skip
+    )
     again = forms.CharField(label="The same again", strip=False, widget=NEW_PASSWORD)
 
     def clean(self) -> dict[str, Any]:
@@ -36,9 +38,11 @@ class SitesField(Several):
 
     def __init__(self) -> None:
         super().__init__(
-            Site.objects.none(), required=False, label="Assigned to",
+            Site.objects.none(),
+            required=False,
+            label="Assigned to",
             help_text="Staff see keys, alarms and addresses at these sites only. Other roles need none.",
-        )  # fmt: skip
+        )
 
     def offer(self, sites: "QuerySet[Site]") -> None:
         """The sites of the organisation."""
@@ -50,9 +54,10 @@ class MemberForm(TwicePassword):
 
     name = forms.CharField(max_length=120, widget=forms.TextInput({"autocomplete": "off"}))
     email = forms.EmailField(
-        label="E-mail address", help_text="They sign in with it.",
+        label="E-mail address",
+        help_text="They sign in with it.",
         widget=forms.EmailInput({"autocomplete": "off", "inputmode": "email"}),
-    )  # fmt: skip
+    )
     role = forms.ChoiceField(choices=Role.choices, initial=Role.STAFF)
     sites = SitesField()
     field_order = ("name", "email", "role", "sites", "password", "again")

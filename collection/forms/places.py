@@ -55,9 +55,10 @@ class BayForm(RecordForm):
     """One bay: what it has and what stands in its way."""
 
     blocked_by = BaysBeside(
-        queryset=Bay.objects.none(), required=False,
+        queryset=Bay.objects.none(),
+        required=False,
         help_text="Bays that must be empty before this one can be driven out.",
-    )  # fmt: skip
+    )
 
     class Meta(RecordForm.Meta):
         model = Bay
@@ -74,15 +75,19 @@ class RowForm(PlainForm):
     row = forms.CharField(max_length=10, help_text="As painted on the floor: A.")
     first = forms.IntegerField(label="First place", initial=1, min_value=1, max_value=999, widget=WholeInput)
     last = forms.IntegerField(
-        label="Last place", min_value=1, max_value=999, widget=WholeInput,
+        label="Last place",
+        min_value=1,
+        max_value=999,
+        widget=WholeInput,
         help_text="The same number as the first for one bay.",
-    )  # fmt: skip
+    )
     power_outlet = forms.BooleanField(label="Each has a power outlet", required=False)
     exhaust_extraction = forms.BooleanField(label="Each has exhaust extraction", required=False)
     nose_to_tail = forms.BooleanField(
-        label="Nose to tail: each is blocked by the place before it", required=False,
+        label="Nose to tail: each is blocked by the place before it",
+        required=False,
         help_text="Place 1 is nearest the door.",
-    )  # fmt: skip
+    )
 
 
 class ClimateForm(RecordForm):

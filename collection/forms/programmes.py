@@ -47,6 +47,8 @@ class WebhookForm(PlainForm):
 
     name = forms.CharField(label="What it is for", max_length=80)
     address = forms.CharField(
-        label="Address", max_length=400, widget=forms.TextInput({"type": "url", "spellcheck": "false"}),
+        label="Address",
+        max_length=400,
+        widget=forms.TextInput({"type": "url", "spellcheck": "false"}),
         help_text="It begins with https:// and is on the open internet.",
-    )  # fmt: skip
+    )

@@ -14,9 +14,11 @@ class RatesForm(PlainForm):
     """Every rate with its default and its reason."""
 
     money = forms.CharField(
-        label="Money", required=False, max_length=8,
+        label="Money",
+        required=False,
+        max_length=8,
         help_text="As it is written before an amount: £, €, SEK. Every rate is in this money.",
-    )  # fmt: skip
+    )
 
     def __init__(
         self, *args: Any, organisation: Organisation, own: Mapping[str, float], **kwargs: Any
@@ -25,10 +27,14 @@ class RatesForm(PlainForm):
         self.fields["money"].initial = organisation.money
         for term in terms():
             self.fields[term.name] = forms.FloatField(
-                label=f"{term.label}, {term.unit}", required=False, widget=DecimalInput,
-                min_value=term.low, max_value=term.high, initial=own.get(term.name),
+                label=f"{term.label}, {term.unit}",
+                required=False,
+                widget=DecimalInput,
+                min_value=term.low,
+                max_value=term.high,
+                initial=own.get(term.name),
                 help_text=f"{term.default:g} by our default (policy): {term.reason}.",
-            )  # fmt: skip
+            )
 
     def own(self) -> dict[str, float]:
         """The rates that were typed."""

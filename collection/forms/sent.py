@@ -42,9 +42,10 @@ class SentForm(forms.Form):
     kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
     duty = forms.ChoiceField(choices=[(duty, duty) for duty in DUTY_TITLES], required=False)
     check = forms.ChoiceField(  # the step of a waking
-        choices=choices.checks_by_hand, required=False,
+        choices=choices.checks_by_hand,
+        required=False,
         error_messages={"invalid_choice": "There is no such step to log: open the car's waking afresh."},
-    )  # fmt: skip
+    )
     units = forms.ChoiceField(choices=Units.choices)  # those in which the page on the phone asked
     done_at = forms.DateTimeField(required=False)
     seen = forms.DateTimeField(required=False)

@@ -23,19 +23,24 @@ class ShareForm(PlainForm):
         label="From", required=False, widget=DayInput, help_text="Empty for the whole history."
     )
     last = forms.DateField(
-        label="To", required=False, widget=DayInput,
+        label="To",
+        required=False,
+        widget=DayInput,
         help_text="Empty to include its state now, what is due and the outlook.",
-    )  # fmt: skip
+    )
     with_owner = forms.BooleanField(label="Show the owner's name", required=False)
     with_place = forms.BooleanField(
-        label="Show the place", required=False,
+        label="Show the place",
+        required=False,
         help_text="Site, building, bay and who keeps it. Without: only the kind of shelter and its air.",
-    )  # fmt: skip
+    )
     with_prices = forms.BooleanField(label="Show estimated costs", required=False)
     with_notes = forms.BooleanField(
-        label="Show notes as they were written", required=False, initial=True,
+        label="Show notes as they were written",
+        required=False,
+        initial=True,
         help_text="Names that are not shown are taken out of them; read them yourself all the same.",
-    )  # fmt: skip
+    )
     ends = forms.DateField(
         label="Ends after", widget=DayInput, help_text="A year at most. You may end it sooner at any time."
     )
@@ -73,9 +78,11 @@ class LinksForm(PlainForm):
     """Several links, one a line."""
 
     links = forms.CharField(
-        label="Links, one a line", max_length=2000, widget=forms.Textarea({"rows": 4, "spellcheck": "false"}),
+        label="Links, one a line",
+        max_length=2000,
+        widget=forms.Textarea({"rows": 4, "spellcheck": "false"}),
         help_text=f"Two to {MOST} links that were sent to you.",
-    )  # fmt: skip
+    )
 
     def clean_links(self) -> list[str]:
         """The tokens in the links."""

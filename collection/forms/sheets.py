@@ -105,12 +105,15 @@ class ColumnsForm(PlainForm):
         """The table of the page: a column of the file to a row."""
         return [
             {
-                "letters": letters(at), "heading": heading_of(self.headings, at),
-                "samples": self._samples(at), "field": self[f"f{at}"], "unsure": self._unsure(at),
+                "letters": letters(at),
+                "heading": heading_of(self.headings, at),
+                "samples": self._samples(at),
+                "field": self[f"f{at}"],
+                "unsure": self._unsure(at),
                 "more": [self[f"{of}{at}"] for of in "uod" if f"{of}{at}" in self.fields],
             }
             for at in self.cells
-        ]  # fmt: skip
+        ]
 
     def _unsure(self, at: int) -> bool:
         use = self.mapping.columns.get(at)

@@ -22,18 +22,34 @@ class VehicleForm(RecordForm):
     """Asked in the order of a walk up to the car: where, what, under the bonnet, how it is kept."""
 
     bay = BayChoice(
-        queryset=Bay.objects.none(), required=False, empty_label="In no bay",
+        queryset=Bay.objects.none(),
+        required=False,
+        empty_label="In no bay",
         help_text="Free bays only. A move that happens now belongs in the care log.",
-    )  # fmt: skip
+    )
     tank_litres = MeasureField(name="Tank holds", way="litres", low=1, high=1000)
 
     class Meta(RecordForm.Meta):
         model = Vehicle
         fields = (
-            "owner", "marque", "model", "year", "registration", "chassis_number", "bay",
-            "stored_since", "left_on", "regime", "engine", "fuel_system", "system_volts", "tank_litres",
-            "tank_material", "tank_venting", "notes",
-        )  # fmt: skip
+            "owner",
+            "marque",
+            "model",
+            "year",
+            "registration",
+            "chassis_number",
+            "bay",
+            "stored_since",
+            "left_on",
+            "regime",
+            "engine",
+            "fuel_system",
+            "system_volts",
+            "tank_litres",
+            "tank_material",
+            "tank_venting",
+            "notes",
+        )
         help_texts = {  # noqa: RUF012 - read by Django only
             "chassis_number": "As stamped; before 1981 any form is right.",
             "left_on": "Leave empty while the car is here.",
@@ -90,9 +106,10 @@ class CarsFilter(PlainForm):
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="Every site")
     owner = forms.ModelChoiceField(Owner.objects.none(), required=False, empty_label="Every owner")
     regime = forms.ChoiceField(
-        label="Care regime", required=False,
+        label="Care regime",
+        required=False,
         choices=[("", "Every regime"), *((it.value, it.label.split(":")[0]) for it in Regime)],
-    )  # fmt: skip
+    )
     left = forms.BooleanField(label="Also cars that have left", required=False)
 
     def __init__(self, *args: Any, sites: "QuerySet[Site]", owners: "QuerySet[Owner]", **kwargs: Any) -> None:

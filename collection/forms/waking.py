@@ -34,9 +34,11 @@ class EvidenceForm(KeyedForm):
 
     on = forms.DateField(label="Date on it", widget=DayInput)
     until = forms.DateField(
-        label="Or until", required=False, widget=DayInput,
+        label="Or until",
+        required=False,
+        widget=DayInput,
         help_text="Only if the date is known as a range: the last day it can be.",
-    )  # fmt: skip
+    )
     code = forms.CharField(label="Code", max_length=12)
     count = forms.IntegerField(label="Rings counted", widget=WholeInput)
     odometer_km = forms.FloatField(label="Odometer", widget=DecimalInput)
@@ -45,9 +47,11 @@ class EvidenceForm(KeyedForm):
         label="Answer what applies", required=False, widget=forms.CheckboxSelectMultiple
     )
     note = forms.CharField(
-        label="What it is and where it was found", required=False, max_length=300,
+        label="What it is and where it was found",
+        required=False,
+        max_length=300,
         help_text="For a statement: who said it, when, and how they know.",
-    )  # fmt: skip
+    )
     hard = forms.TypedChoiceField(
         label="How sure",
         required=False,
@@ -104,9 +108,11 @@ class CaseForm(RecordForm):
 
     damp = forms.ChoiceField(label="Where it stood", required=False, choices=Damp.choices)
     conditions = forms.MultipleChoiceField(
-        label="What else is known", required=False, widget=forms.CheckboxSelectMultiple,
+        label="What else is known",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
         choices=choices.conditions,
-    )  # fmt: skip
+    )
 
     class Meta(RecordForm.Meta):
         model = WakingCase
@@ -165,26 +171,35 @@ class RatesForm(RecordForm):
     class Meta(RecordForm.Meta):
         model = WakingRates
         fields = (
-            "currency", "hour_low", "hour_likely", "hour_high", "parts_low", "parts_likely", "parts_high",
-        )  # fmt: skip
+            "currency",
+            "hour_low",
+            "hour_likely",
+            "hour_high",
+            "parts_low",
+            "parts_likely",
+            "parts_high",
+        )
 
 
 class HazardsForm(KeyedForm):
     """Which hazards are there now."""
 
     present = forms.MultipleChoiceField(
-        label="There now", required=False, widget=forms.CheckboxSelectMultiple,
+        label="There now",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
         choices=lambda: [(name, capfirst(words)) for name, words in choices.hazards().items()],
-    )  # fmt: skip
+    )
 
 
 class EndingForm(KeyedForm):
     """Which care follows."""
 
     regime = forms.ChoiceField(
-        label="From now on the car is", widget=forms.RadioSelect,
+        label="From now on the car is",
+        widget=forms.RadioSelect,
         choices=[(one.value, one.label) for one in (Regime.EXERCISED, Regime.PRESERVED)],
-    )  # fmt: skip
+    )
     note = forms.CharField(
         label="In a sentence", required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2})
     )

@@ -84,9 +84,11 @@ class WhatIfForm(forms.Form):
             default = f"{term.default:g} by our default (policy): {term.reason}."
             own = self.own.get(term.name)
             self.fields[term.name] = Amount(
-                label=f"{term.label}, {term.unit}", low=term.low, high=term.high,
+                label=f"{term.label}, {term.unit}",
+                low=term.low,
+                high=term.high,
                 help_text=default if own is None else f"{own:g} by your own rates.",
-            )  # fmt: skip
+            )
 
     def _offer(self, name: str, offered: Any) -> None:
         self.fields[name].choices = offered  # type: ignore[attr-defined]  # each is a ChoiceField
@@ -162,13 +164,17 @@ class WhatIfForm(forms.Form):
         got = self.cleaned_data
         yes = {"yes": True, "no": False}
         return Asked(
-            climate=got["climate"], shelter=got["shelter"], chemistry=got["chemistry"] or None,
-            isolated=yes.get(got["isolated"]), maintainer=yes.get(got["maintainer"]),
-            regime=got["regime"] or None, grade=got["grade"] or None,
+            climate=got["climate"],
+            shelter=got["shelter"],
+            chemistry=got["chemistry"] or None,
+            isolated=yes.get(got["isolated"]),
+            maintainer=yes.get(got["maintainer"]),
+            regime=got["regime"] or None,
+            grade=got["grade"] or None,
             fill_share=None if got["fill"] is None else got["fill"] / 100,
             stabilise=got["stabilise"] or None,
             thresholds={got["threshold"]: got["value"]} if got["threshold"] else {},
-        )  # fmt: skip
+        )
 
     def costs(self) -> dict[str, float]:
         """The rates that were typed, else the organisation's own; the rest keep our defaults."""

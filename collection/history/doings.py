@@ -52,12 +52,19 @@ def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
     files = tuple(entry.attachments.all())
     late = timezone.localtime(entry.recorded_at).date() if recorded_late(entry) else None
     return Doing(
-        day=day_of(entry), kind=entry.kind, title=entry.get_kind_display(),
-        facts=told_facts(entry, scope, units), note=scope.said(entry.note) if scope.notes else "",
-        by=scope.author(entry), written_late=late, grade=grade_of(entry), gone=_gone(entry, scope),
-        instead=_instead(entry), files=files if scope.files else (),
+        day=day_of(entry),
+        kind=entry.kind,
+        title=entry.get_kind_display(),
+        facts=told_facts(entry, scope, units),
+        note=scope.said(entry.note) if scope.notes else "",
+        by=scope.author(entry),
+        written_late=late,
+        grade=grade_of(entry),
+        gone=_gone(entry, scope),
+        instead=_instead(entry),
+        files=files if scope.files else (),
         withheld_files=0 if scope.files else len(files),
-    )  # fmt: skip
+    )
 
 
 def told_facts(entry: Entry, scope: Scope, units: str) -> tuple[tuple[str, str], ...]:

@@ -51,16 +51,18 @@ def late_cares(vehicle: Vehicle, entries: Sequence[Entry], scope: Scope) -> list
     """Cares that came after the last day of their window, as it stood on the eve of the care."""
     asked = [(duty, day - DAY) for duty, day in waits(entries, vehicle.stored_since) if scope.covers(day)]
     return [
-        then
-        for then in windows_then(vehicle, asked)
-        if then.late and not then.held and then.late <= then.on
-    ]  # fmt: skip
+        then for then in windows_then(vehicle, asked) if then.late and not then.held and then.late <= then.on
+    ]
 
 
 def missed(
-    vehicle: Vehicle, entries: Sequence[Entry], late: Sequence[Then], now: Sequence[DutyLine], scope: Scope,
+    vehicle: Vehicle,
+    entries: Sequence[Entry],
+    late: Sequence[Then],
+    now: Sequence[DutyLine],
+    scope: Scope,
     today: date,
-) -> list[Missed]:  # fmt: skip
+) -> list[Missed]:
     """Every gap of the period, oldest first; ``now`` are the duties as they stand, none if left."""
     found = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
     found += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
@@ -92,9 +94,13 @@ def _came_late(then: Then) -> str:
 
 
 def kept(
-    vehicle: Vehicle, entries: Sequence[Entry], late: Sequence[Then], now: Sequence[DutyLine], scope: Scope,
+    vehicle: Vehicle,
+    entries: Sequence[Entry],
+    late: Sequence[Then],
+    now: Sequence[DutyLine],
+    scope: Scope,
     today: date,
-) -> list[Kept]:  # fmt: skip
+) -> list[Kept]:
     """Each duty that was done or asked for in the period; a walk-round is late as long as nobody came."""
     done = [answered(entry) for entry in entries if scope.covers(day_of(entry))]
     still = {line.duty: (today - line.late).days for line in now if line.state == "late" and line.late}

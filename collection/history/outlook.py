@@ -53,11 +53,13 @@ def condition(
     """The outlook of one car; ``now`` are its duties as they stand, ``entries`` its log, oldest first."""
     states = {line.duty: line.state for line in now}
     found = outlook_of(
-        vehicle, late=[duty for duty, state in states.items() if state == "late"],
+        vehicle,
+        late=[duty for duty, state in states.items() if state == "late"],
         asked=[duty for duty, state in states.items() if state in ASKED],
         seen=_seen(entries, on_time=states.get("inspection") != "late"),
-        own=own_rates(vehicle.organisation), today=today,
-    )  # fmt: skip
+        own=own_rates(vehicle.organisation),
+        today=today,
+    )
     lines = tuple(_line(need, vehicle.organisation, prices) for need in found.needs)
     return Condition(lines, say(found.total, vehicle.organisation) if prices else "", found.total)
 
@@ -74,10 +76,13 @@ def _line(need: Need, organisation: Organisation, prices: bool) -> OutlookLine:
     fine = [part.label.lower() for part in need.parts if part.likely < TOLD_FROM]
     asked = [DUTY_TITLES[duty].lower() for duty in need.duties]
     return OutlookLine(
-        need.title, tuple(_part(part) for part in told),
+        need.title,
+        tuple(_part(part) for part in told),
         f"Trouble is rare by now: {', '.join(fine)}." if fine else "",
-        ", ".join(asked), "; ".join(need.repairs), say(need.cost, organisation) if prices else "",
-    )  # fmt: skip
+        ", ".join(asked),
+        "; ".join(need.repairs),
+        say(need.cost, organisation) if prices else "",
+    )
 
 
 def _part(part: Part) -> PartLine:

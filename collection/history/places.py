@@ -49,9 +49,13 @@ def _line(number: int, stay: Stay, scope: Scope, reader: Edge, today: date) -> S
     shelter = building.get_shelter_display() if building else ""
     under = f"{shelter}, {building.site}" if building and scope.place else shelter
     return StayLine(
-        since, until, stay.place if scope.place else f"place {number}", under, _air(stay, reader, today),
+        since,
+        until,
+        stay.place if scope.place else f"place {number}",
+        under,
+        _air(stay, reader, today),
         STATEMENT,
-    )  # fmt: skip
+    )
 
 
 def _air(stay: Stay, reader: Edge, today: date) -> str:

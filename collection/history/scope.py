@@ -57,11 +57,16 @@ def scope_of(share: ShareLink) -> Scope:
     if not share.with_place:
         hidden += _place_names(vehicle)
     return Scope(
-        first=share.first, last=share.last, owner=share.with_owner, place=share.with_place,
-        prices=share.with_prices, notes=share.with_notes, files=False,
+        first=share.first,
+        last=share.last,
+        owner=share.with_owner,
+        place=share.with_place,
+        prices=share.with_prices,
+        notes=share.with_notes,
+        files=False,
         hidden=tuple(sorted(set(hidden), key=len)[::-1]),
         owner_person=vehicle.owner.person_id,
-    )  # fmt: skip
+    )
 
 
 def _owner_names(vehicle: Vehicle) -> list[str]:

@@ -57,17 +57,29 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
 
 
 def _record(  # what stands on record, before anything is worked out
-    vehicle: Vehicle, log: Sequence[Entry], entries: Sequence[Entry], scope: Scope, reader: Edge,
-    units: str, today: date,
-) -> Story:  # fmt: skip
+    vehicle: Vehicle,
+    log: Sequence[Entry],
+    entries: Sequence[Entry],
+    scope: Scope,
+    reader: Edge,
+    units: str,
+    today: date,
+) -> Story:
     first, last = _period(vehicle, entries, scope, today)
     return Story(
-        vehicle=vehicle, scope=scope, today=today, first=first, last=last,
-        facts=_facts(vehicle, scope, reader), owner=str(vehicle.owner) if scope.owner else "",
+        vehicle=vehicle,
+        scope=scope,
+        today=today,
+        first=first,
+        last=last,
+        facts=_facts(vehicle, scope, reader),
+        owner=str(vehicle.owner) if scope.owner else "",
         kept_by=scope.said(str(vehicle.organisation)),
-        stays=stay_lines(vehicle, entries, scope, reader, today), doings=doings(log, scope, units),
-        seal=seal_of(vehicle), last_times=_last_times(vehicle, scope),
-    )  # fmt: skip
+        stays=stay_lines(vehicle, entries, scope, reader, today),
+        doings=doings(log, scope, units),
+        seal=seal_of(vehicle),
+        last_times=_last_times(vehicle, scope),
+    )
 
 
 def _facts(vehicle: Vehicle, scope: Scope, reader: Edge) -> Facts:
@@ -118,12 +130,14 @@ def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
     why, said = reasons(story.vehicle, today=story.today), story.scope.said
     told = {
         line.duty: DutyTold(
-            line, _when(line, story.today), said(why[line.duty].summary),
+            line,
+            _when(line, story.today),
+            said(why[line.duty].summary),
             tuple(map(said, why[line.duty].assumptions)),
         )
         for line in now
         if line.duty in why
-    }  # fmt: skip
+    }
     return [System(title, tuple(told[duty] for duty in duties if duty in told)) for title, duties in SYSTEMS]
 
 

@@ -19,8 +19,17 @@ AT_ONCE = 500  # rows in memory
 Facts = dict[str, Any]
 CAR_COLUMNS = tuple(it for it in car_fields.CARS.fields if it.key not in car_fields.NEVER_WRITTEN)
 LOG_COLUMNS = tuple(it for it in log_fields.LOG.fields if it.key not in log_fields.NEVER_WRITTEN)
-BATTERY = ("chemistry", "volts", "capacity_ah", "made_on", "installed_on", "isolated", "maintainer_since",
-           "drain_ma", "full_sg")  # fmt: skip
+BATTERY = (
+    "chemistry",
+    "volts",
+    "capacity_ah",
+    "made_on",
+    "installed_on",
+    "isolated",
+    "maintainer_since",
+    "drain_ma",
+    "full_sg",
+)
 FUEL = ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")
 
 
@@ -104,9 +113,13 @@ def entry_facts(entry: Entry, numbers: dict[str, int]) -> Facts:
     """What an entry says by the columns of the log."""
     note, said = split_author(entry.note)
     facts: Facts = {
-        "car.registration": entry.vehicle.registration, "car.chassis_number": entry.vehicle.chassis_number,
-        "done_at": entry.done_at, "kind": entry.get_kind_display(), "by": said or entry.by.name, "note": note,
-    }  # fmt: skip
+        "car.registration": entry.vehicle.registration,
+        "car.chassis_number": entry.vehicle.chassis_number,
+        "done_at": entry.done_at,
+        "kind": entry.get_kind_display(),
+        "by": said or entry.by.name,
+        "note": note,
+    }
     facts |= {f"d.{key}": value for key, value in entry.details.items()}
     for key in log_fields.REFERENCES:
         if f"d.{key}" in facts:

@@ -42,10 +42,13 @@ def _tasks(sheet: WeekSheet) -> Iterator[Row]:
         for task in stop.tasks:
             placed, tried = task.placed, task.not_done
             yield [
-                placed.day if placed else None, str(placed.person) if placed and placed.person else None,
-                *_which(stop.vehicle), *_when(task.line), task.optional,
+                placed.day if placed else None,
+                str(placed.person) if placed and placed.person else None,
+                *_which(stop.vehicle),
+                *_when(task.line),
+                task.optional,
                 tried.details.get("reason") if tried else None,
-            ]  # fmt: skip
+            ]
 
 
 def loads_table(loads: Iterable[WeekLoad]) -> Table:
@@ -67,9 +70,21 @@ def loads_table(loads: Iterable[WeekLoad]) -> Table:
 def yard_table(site: Site, yard: Yard) -> Table:
     """A row to a bay, then the cars that are in none."""
     names = [
-        "Site", "Building", "Row", "Place", "Car", "Registration", "Owner", "State", "Next", "Due", "Tags",
-        "Keys", "In its way", "Behind it",
-    ]  # fmt: skip
+        "Site",
+        "Building",
+        "Row",
+        "Place",
+        "Car",
+        "Registration",
+        "Owner",
+        "State",
+        "Next",
+        "Due",
+        "Tags",
+        "Keys",
+        "In its way",
+        "Behind it",
+    ]
     return Table("Yard", names, _bays(site, yard))
 
 
@@ -90,16 +105,37 @@ def _standing(it: Standing | None) -> Row:
     due: date | None = line.due if line else None
     tags = "; ".join(str(tag.details.get("where", "")) for tag in it.tags)
     near = ("; ".join(map(str, it.in_front)), "; ".join(map(str, it.behind)))
-    return [str(car), car.registration, car.owner.name, it.state, line.title if line else None, due, tags,
-            it.keys, *near]  # fmt: skip
+    return [
+        str(car),
+        car.registration,
+        car.owner.name,
+        it.state,
+        line.title if line else None,
+        due,
+        tags,
+        it.keys,
+        *near,
+    ]
 
 
 def places_table(sites: Iterable[Any]) -> Table:
     """A row to a bay, and one to a building without bays."""
     names = [
-        "Site", "Time zone", "Climate", "Building", "Shelter", "Walking order", "Heated to, °C",
-        "Humidity kept below, %", "Row", "Place", "Power outlet", "Exhaust extraction", "Blocked by", "Car",
-    ]  # fmt: skip
+        "Site",
+        "Time zone",
+        "Climate",
+        "Building",
+        "Shelter",
+        "Walking order",
+        "Heated to, °C",
+        "Humidity kept below, %",
+        "Row",
+        "Place",
+        "Power outlet",
+        "Exhaust extraction",
+        "Blocked by",
+        "Car",
+    ]
     return Table("Places", names, _places(sites))
 
 
@@ -107,9 +143,15 @@ def _places(sites: Iterable[Any]) -> Iterator[Row]:
     for site in sites:
         for house in site.buildings.all():
             spot: Row = [
-                site.name, site.time_zone, site.climate.name, house.name, house.get_shelter_display(),
-                house.walk_order, house.heated_to_c, house.humidity_ceiling_pct,
-            ]  # fmt: skip
+                site.name,
+                site.time_zone,
+                site.climate.name,
+                house.name,
+                house.get_shelter_display(),
+                house.walk_order,
+                house.heated_to_c,
+                house.humidity_ceiling_pct,
+            ]
             bays = list(house.bays.all())
             for bay in bays:
                 blocked = "; ".join(other.label for other in bay.blocked_by.all())

@@ -79,11 +79,23 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
     order, undecided, own_offset = _order(frame, found.date, found.time)
     said = zone_said([*found.names, *found.above])
     layout = Layout(
-        text.encoding, found.delimiter, found.start, decimal, found.names, found.date, found.time, order,
+        text.encoding,
+        found.delimiter,
+        found.start,
+        decimal,
+        found.names,
+        found.date,
+        found.time,
+        order,
         "stamp" if own_offset else "utc" if order.startswith("epoch") else said or "site",
-        by_role["temperature"], by_role["humidity"], by_role["dew_point"], by_role["volts"], unit,
-        volt_unit_of(seen.get(by_role["volts"])), undecided=undecided,
-    )  # fmt: skip
+        by_role["temperature"],
+        by_role["humidity"],
+        by_role["dew_point"],
+        by_role["volts"],
+        unit,
+        volt_unit_of(seen.get(by_role["volts"])),
+        undecided=undecided,
+    )
     grounds = [f"Temperatures are taken as {'°F' if unit == 'f' else '°C'} {ground}."] if ground else []
     if said and layout.zone == said:
         grounds.append(f"The file says that its clock is {said.upper() if said == 'utc' else f'UTC{said}'}.")
@@ -188,8 +200,9 @@ def _figures(text: pl.Series, role: str, layout: Layout) -> tuple[Floats, dict[s
     if role == "volts" and layout.volt_unit == "mv":
         value = value / 1000.0
     return value, {
-        f"words_{role}": _bad(column.words, layout, text), f"codes_{role}": _bad(column.codes, layout, text),
-    }  # fmt: skip
+        f"words_{role}": _bad(column.words, layout, text),
+        f"codes_{role}": _bad(column.codes, layout, text),
+    }
 
 
 def _bad(where: Bools, layout: Layout, text: pl.Series) -> Bad:

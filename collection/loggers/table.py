@@ -129,10 +129,15 @@ def frame_of(text: Text, delimiter: str, start: int, width: int) -> pl.DataFrame
     names = [str(i) for i in range(width)]
     try:
         frame = pl.read_csv(
-            io.BytesIO(data), has_header=False, separator=delimiter, infer_schema=False,
+            io.BytesIO(data),
+            has_header=False,
+            separator=delimiter,
+            infer_schema=False,
             quote_char='"' if _quotes_matter(data, delimiter) else None,
-            truncate_ragged_lines=True, schema=dict.fromkeys(names, pl.String), raise_if_empty=False,
-        )  # fmt: skip
+            truncate_ragged_lines=True,
+            schema=dict.fromkeys(names, pl.String),
+            raise_if_empty=False,
+        )
     except pl.exceptions.PolarsError as error:
         raise UnreadableFile(
             f"The rows from line {start + 1} on cannot be told apart: export the readings as CSV again."

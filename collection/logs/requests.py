@@ -51,9 +51,12 @@ def _write(request: HttpRequest, status: int, seconds: float) -> None:
         extra=facts(
             organisation=access.organisation.pk if access else None,
             person=access.person.pk if access else None,
-            method=request.method, path=shown_path(request), status=status, ms=round(seconds * 1000),
+            method=request.method,
+            path=shown_path(request),
+            status=status,
+            ms=round(seconds * 1000),
         ),
-    )  # fmt: skip
+    )
 
 
 def shown_path(request: HttpRequest) -> str:

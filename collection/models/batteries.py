@@ -25,13 +25,17 @@ class Battery(models.Model):
     isolated = models.BooleanField("isolator fitted and open", default=False)
     maintainer_since = models.DateField("on a maintainer since", null=True, blank=True)
     drain_ma = models.FloatField(
-        "key-off drain, mA", null=True, blank=True,
+        "key-off drain, mA",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(5000)],
-    )  # fmt: skip
+    )
     full_sg = models.FloatField(
-        "full-charge specific gravity", null=True, blank=True,
+        "full-charge specific gravity",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(1.2), MaxValueValidator(1.35)],
-    )  # fmt: skip
+    )
 
     class Meta:
         verbose_name_plural = "batteries"

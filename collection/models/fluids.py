@@ -26,9 +26,11 @@ class Fluid(models.Model):
     type = models.CharField(max_length=30, blank=True)
     changed_on = models.DateField("last changed", null=True, blank=True)
     glycol_pct = models.FloatField(
-        "glycol, % by volume", null=True, blank=True,
+        "glycol, % by volume",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(100)],
-    )  # fmt: skip
+    )
 
     class Meta:
         constraints: ClassVar = [models.UniqueConstraint(fields=["vehicle", "kind"], name="each_fluid_once")]

@@ -12,13 +12,17 @@ class Fuel(models.Model):
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="fuel")
     grade = models.CharField(max_length=20, blank=True)
     bio_pct = models.FloatField(
-        "ethanol or FAME, % by volume", null=True, blank=True,
+        "ethanol or FAME, % by volume",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(100)],
-    )  # fmt: skip
+    )
     litres = models.FloatField(
-        "litres in the tank", null=True, blank=True,
+        "litres in the tank",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(1000)],
-    )  # fmt: skip
+    )
     filled_on = models.DateField("filled on", null=True, blank=True)
     stabilised_on = models.DateField("stabilised on", null=True, blank=True)
     as_of = models.DateField("as found on", null=True, blank=True)

@@ -39,7 +39,7 @@ class OpeningHours(models.Model):
             models.CheckConstraint(
                 condition=models.Q(opens__lt=models.F("closes")), name="opens_then_closes"
             ),
-        ]  # fmt: skip
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.opens:%H:%M} to {self.closes:%H:%M}"

@@ -83,9 +83,12 @@ class Membership(models.Model):
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role)
     sites: "models.ManyToManyField[Site, models.Model]" = models.ManyToManyField(
-        "Site", blank=True, related_name="staff", verbose_name="assigned to",
+        "Site",
+        blank=True,
+        related_name="staff",
+        verbose_name="assigned to",
         help_text="Staff see keys, alarm notes and addresses at these sites only.",
-    )  # fmt: skip
+    )
 
     class Meta:
         constraints: ClassVar = [

@@ -114,9 +114,12 @@ class Bay(models.Model):
     row = models.CharField(max_length=10)
     place = models.PositiveSmallIntegerField("place in row", validators=[MinValueValidator(1)])
     blocked_by = models.ManyToManyField(
-        "self", symmetrical=False, blank=True, related_name="blocks",
+        "self",
+        symmetrical=False,
+        blank=True,
+        related_name="blocks",
         help_text="Bays that must be empty before this one can be driven out.",
-    )  # fmt: skip
+    )
     power_outlet = models.BooleanField(default=False)
     exhaust_extraction = models.BooleanField(default=False)
 

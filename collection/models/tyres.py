@@ -25,9 +25,11 @@ class Tyre(models.Model):
     position = models.CharField(max_length=12, choices=TyrePosition)
     date_code = models.CharField(max_length=4, blank=True)
     placard_kpa = models.FloatField(
-        "placard pressure, kPa", null=True, blank=True,
+        "placard pressure, kPa",
+        null=True,
+        blank=True,
         validators=[MinValueValidator(50), MaxValueValidator(900)],
-    )  # fmt: skip
+    )
 
     class Meta:
         constraints: ClassVar = [

@@ -77,10 +77,12 @@ class Vehicle(models.Model):
         ordering: ClassVar = ["marque", "model", "year"]
         constraints: ClassVar = [
             models.UniqueConstraint(
-                fields=["bay"], condition=models.Q(left_on__isnull=True), name="one_car_a_bay",
+                fields=["bay"],
+                condition=models.Q(left_on__isnull=True),
+                name="one_car_a_bay",
                 violation_error_message="There is already a car in that bay: choose a free one.",
             ),
-        ]  # fmt: skip
+        ]
         indexes: ClassVar = [
             models.Index(
                 fields=["organisation"], condition=models.Q(left_on__isnull=True), name="cars_in_storage"

@@ -64,9 +64,10 @@ class WakingCase(models.Model):
 
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="waking_case")
     known_preparation = models.BooleanField(
-        "known to have been prepared for storage", default=False,
+        "known to have been prepared for storage",
+        default=False,
         help_text="Somebody wrote down what was done when it was put away.",
-    )  # fmt: skip
+    )
     damp = models.CharField("where it stood", max_length=6, choices=Damp, blank=True)
     conditions = models.JSONField(default=list, blank=True)
 

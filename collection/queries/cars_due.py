@@ -101,11 +101,15 @@ def counted(access: Access, wanted: Wanted, today: date) -> Summary:
     rank = {state: Q(rank=STATE_ORDER.index(state)) for state in STATE_ORDER}
     this_week = Q(due__lte=today + THIS_WEEK) & ~rank["late"] & ~rank["held"]
     return Summary(
-        **_rows(access, wanted, today).annotate(rank=_rank(today)).aggregate(
-            late=Count("pk", filter=rank["late"]), this_week=Count("pk", filter=this_week),
-            held=Count("pk", filter=rank["held"]), cars=Count("vehicle", distinct=True),
+        **_rows(access, wanted, today)
+        .annotate(rank=_rank(today))
+        .aggregate(
+            late=Count("pk", filter=rank["late"]),
+            this_week=Count("pk", filter=this_week),
+            held=Count("pk", filter=rank["held"]),
+            cars=Count("vehicle", distinct=True),
         )
-    )  # fmt: skip
+    )
 
 
 def cars_due(access: Access, pks: Sequence[int], wanted: Wanted, today: date) -> list[CarDue]:

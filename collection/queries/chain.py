@@ -97,9 +97,11 @@ def statement_file(anchor: Anchor) -> Facts:
     """A statement with the heads it was made of, for whoever keeps it outside."""
     heads = anchor.heads.order_by("place").values_list("chain", "seq", "head")
     return {
-        "form": STATEMENT_FILE, "statement": anchor.statement, "signature": anchor.signature,
+        "form": STATEMENT_FILE,
+        "statement": anchor.statement,
+        "signature": anchor.signature,
         "heads": [{"chain": str(chain), "seq": seq, "head": head} for chain, seq, head in heads],
-    }  # fmt: skip
+    }
 
 
 def series() -> list[list[Facts]]:
@@ -132,19 +134,24 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
     entries = list(log.order_by(chained_first, "recorded_at", "pk"))
     tokens = _tokens(entries)
     return {
-        "form": HISTORY, "made_at": instant(now), "kept_by": vehicle.organisation.name,
-        "chain": str(chain.pk) if chain else "", "car": car_facts(vehicle),
+        "form": HISTORY,
+        "made_at": instant(now),
+        "kept_by": vehicle.organisation.name,
+        "chain": str(chain.pk) if chain else "",
+        "car": car_facts(vehicle),
         "people": {tokens[entry.by_id]: entry.by.name for entry in entries},
         "entries": [
             entry_facts(
-                entry, by=tokens[entry.by_id], readings=list(entry.readings.all()),
+                entry,
+                by=tokens[entry.by_id],
+                readings=list(entry.readings.all()),
                 attachments=list(entry.attachments.all()),
             )
             for entry in entries
         ],
         "links": [_link_facts(link) for link in links],
         "anchors": _anchors(chain) if chain else [],
-    }  # fmt: skip
+    }
 
 
 def _tokens(entries: list[Entry]) -> dict[int, str]:
@@ -156,9 +163,14 @@ def _tokens(entries: list[Entry]) -> dict[int, str]:
 
 def _link_facts(link: Link) -> Facts:
     return {
-        "seq": link.seq, "previous": link.previous, "entry": str(link.entry_id), "car": link.car,
-        "written": link.written, "measured": link.measured, "digest": link.digest,
-    }  # fmt: skip
+        "seq": link.seq,
+        "previous": link.previous,
+        "entry": str(link.entry_id),
+        "car": link.car,
+        "written": link.written,
+        "measured": link.measured,
+        "digest": link.digest,
+    }
 
 
 def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
@@ -175,6 +187,9 @@ def _anchors(chain: Chain) -> list[Facts]:
 
 def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:
     return {
-        "statement": head.anchor.statement, "signature": head.anchor.signature,
-        "seq": head.seq, "place": head.place, "proof": head.proof,
-    }  # fmt: skip
+        "statement": head.anchor.statement,
+        "signature": head.anchor.signature,
+        "seq": head.seq,
+        "place": head.place,
+        "proof": head.proof,
+    }

@@ -89,11 +89,18 @@ def lines(rows: Iterable[DutyRow], today: date) -> list[DutyLine]:
     """The rows as lines, most urgent first; rows must come with their vehicle."""
     made = (
         DutyLine(
-            vehicle=row.vehicle, duty=row.duty, state=state_of(row, today), early=row.early,
-            due=row.due, late=row.late, limit=row.limit, hold=row.hold, assumed=row.assumed,
+            vehicle=row.vehicle,
+            duty=row.duty,
+            state=state_of(row, today),
+            early=row.early,
+            due=row.due,
+            late=row.late,
+            limit=row.limit,
+            hold=row.hold,
+            assumed=row.assumed,
         )
         for row in rows
-    )  # fmt: skip
+    )
     return sorted(made, key=lambda line: line.order)
 
 

@@ -95,12 +95,13 @@ def live_choices(vehicles: Iterable[int], today: date) -> list[PinnedChoice]:
     log = effective(Entry.objects.filter(vehicle__in={c.vehicle_id for c in found}, recorded_at__gt=since))
     done = [(entry.vehicle_id, answered(entry), entry.recorded_at) for entry in log]
     return [
-        choice for choice in found
+        choice
+        for choice in found
         if not any(
             car == choice.vehicle_id and duty == choice.duty and at > choice.chosen_at
             for car, duty, at in done
         )
-    ]  # fmt: skip
+    ]
 
 
 def minutes_on(hands: Iterable[Hand], others: Iterable[OtherHours], day: date) -> dict[int, int]:

@@ -57,15 +57,21 @@ def state(now: datetime) -> State:
     """Look at all of it; ``now`` also tells whether the clock can be right."""
     backup, waits = query.last_backup(), query.oldest_waiting()
     return State(
-        version=VERSION, engine=query.engine(), migration=query.newest_migration(),
-        pending=len(query.pending_migrations()), heartbeat=runs.last_heartbeat(),
-        alive=runs.worker_is_alive(now), waiting=jobs.waiting(),
+        version=VERSION,
+        engine=query.engine(),
+        migration=query.newest_migration(),
+        pending=len(query.pending_migrations()),
+        heartbeat=runs.last_heartbeat(),
+        alive=runs.worker_is_alive(now),
+        waiting=jobs.waiting(),
         waits_since=waits if waits and now - waits > LONGEST_WAIT else None,
         failed=sum(query.failed_jobs(now - timedelta(days=7)).values()),
-        backup=backup, backup_failed=query.failed_since(backup),
+        backup=backup,
+        backup_failed=query.failed_since(backup),
         backup_overdue=backup is None or now - backup.started_at > BACKUP_OVERDUE,
-        disk=disk(Path(settings.DATA_DIR)), behind=clock_behind(now),
-    )  # fmt: skip
+        disk=disk(Path(settings.DATA_DIR)),
+        behind=clock_behind(now),
+    )
 
 
 def disk(folder: Path) -> Disk:

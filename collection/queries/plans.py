@@ -167,10 +167,9 @@ def planned_week(
         shifts = [
             _shift(hand.person, [r for r in today_rows if r.person_id == hand.person_id], minutes, choices)
             for hand in hands
-            if person in (None, hand.person_id) and (minutes[hand.person_id] or any(
-                r.person_id == hand.person_id for r in today_rows
-            ))
-        ]  # fmt: skip
+            if person in (None, hand.person_id)
+            and (minutes[hand.person_id] or any(r.person_id == hand.person_id for r in today_rows))
+        ]
         closed = off.get(day, "" if day.weekday() in opening else f"closed on {day:%A}s")
         days.append(DayPlan(day, closed, day in storms, shifts if not closed else []))
     troubles = [Trouble(row) for row in plan.unplaced.select_related("vehicle__bay__building")]
@@ -180,9 +179,11 @@ def planned_week(
 
 
 def _shift(
-    person: Person, rows: list[Assignment], minutes: dict[int, int],
+    person: Person,
+    rows: list[Assignment],
+    minutes: dict[int, int],
     choices: dict[tuple[int, str], PinnedChoice],
-) -> Shift:  # fmt: skip
+) -> Shift:
     visits = []
     for vehicle, steps in groupby(sorted(rows, key=lambda r: r.order), key=lambda r: r.vehicle):
         made = [Step(row, choices.get((row.vehicle_id, row.duty)) if row.is_first else None) for row in steps]

@@ -8,20 +8,42 @@ from collection.models import Battery, Fluid, Fuel, LastUse, Tyre, Vehicle
 Facts = dict[str, Any]
 
 CAR = (
-    "marque", "model", "year", "registration", "chassis_number", "engine", "fuel_system", "tank_litres",
-    "tank_material", "tank_venting", "system_volts", "regime", "stored_since", "on_stands",
-)  # fmt: skip
+    "marque",
+    "model",
+    "year",
+    "registration",
+    "chassis_number",
+    "engine",
+    "fuel_system",
+    "tank_litres",
+    "tank_material",
+    "tank_venting",
+    "system_volts",
+    "regime",
+    "stored_since",
+    "on_stands",
+)
 PARTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "batteries": (
         Battery,
-        ("chemistry", "capacity_ah", "volts", "made_on", "installed_on", "removed_on", "isolated",
-         "maintainer_since", "drain_ma", "full_sg"),
+        (
+            "chemistry",
+            "capacity_ah",
+            "volts",
+            "made_on",
+            "installed_on",
+            "removed_on",
+            "isolated",
+            "maintainer_since",
+            "drain_ma",
+            "full_sg",
+        ),
     ),
     "fuel": (Fuel, ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")),
     "fluids": (Fluid, ("kind", "type", "changed_on", "glycol_pct")),
     "tyres": (Tyre, ("position", "date_code", "placard_kpa")),
     "last_uses": (LastUse, ("event", "on", "basis")),
-}  # fmt: skip
+}
 
 
 def record_of(vehicle: Vehicle) -> Facts:

@@ -28,9 +28,13 @@ def places_of(organisation: Organisation) -> Places:
     for bay in bays:
         house, site = bay.building.name, bay.building.site.name
         spoken = (
-            bay.label, f"{bay.row} {bay.place}", f"{house} {bay.label}", f"{bay.label} {house}",
-            f"{bay.label} {house} {site}", f"{site} {house} {bay.label}",
-        )  # fmt: skip
+            bay.label,
+            f"{bay.row} {bay.place}",
+            f"{house} {bay.label}",
+            f"{bay.label} {house}",
+            f"{bay.label} {house} {site}",
+            f"{site} {house} {bay.label}",
+        )
         for name in {normal(it) for it in spoken}:
             places.by_name[name].append(bay)
     return places

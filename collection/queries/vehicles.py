@@ -19,9 +19,14 @@ TEXT_FIELDS = ("marque", "model", "registration", "chassis_number", "owner__name
 
 
 def cars_listed(
-    access: Access, *, site: int | None = None, owner: int | None = None, regime: str = "", text: str = "",
+    access: Access,
+    *,
+    site: int | None = None,
+    owner: int | None = None,
+    regime: str = "",
+    text: str = "",
     left: bool = False,
-) -> QuerySet[Vehicle]:  # fmt: skip
+) -> QuerySet[Vehicle]:
     """Cars in storage (with ``left`` also those gone) with what has been recorded of each."""
     cars = access.vehicles().select_related("owner", "bay__building__site")
     if not left:
@@ -71,9 +76,12 @@ def tyres_of(vehicle: Vehicle) -> list[Tyre]:
     """One row a wheel, walking round the car, the spare last."""
     known = {tyre.position: tyre for tyre in vehicle.tyres.all()}
     round_the_car = (
-        TyrePosition.FRONT_LEFT, TyrePosition.REAR_LEFT, TyrePosition.REAR_RIGHT, TyrePosition.FRONT_RIGHT,
+        TyrePosition.FRONT_LEFT,
+        TyrePosition.REAR_LEFT,
+        TyrePosition.REAR_RIGHT,
+        TyrePosition.FRONT_RIGHT,
         TyrePosition.SPARE,
-    )  # fmt: skip
+    )
     return [known.get(place.value) or Tyre(vehicle=vehicle, position=place.value) for place in round_the_car]
 
 

@@ -43,11 +43,16 @@ class WakingRecord:
 def waking_record(vehicle: Vehicle) -> WakingRecord:
     """Every row that the waking of a car is computed from."""
     return WakingRecord(
-        vehicle, list(evidence_of(vehicle)), waking_entries(vehicle), list(open_tags([vehicle])),
-        list(vehicle.last_uses.order_by("event")), case_of(vehicle),
-        Fuel.objects.filter(vehicle=vehicle).first(), list(vehicle.handbook_values.all()),
+        vehicle,
+        list(evidence_of(vehicle)),
+        waking_entries(vehicle),
+        list(open_tags([vehicle])),
+        list(vehicle.last_uses.order_by("event")),
+        case_of(vehicle),
+        Fuel.objects.filter(vehicle=vehicle).first(),
+        list(vehicle.handbook_values.all()),
         rates_of(vehicle.organisation_id),
-    )  # fmt: skip
+    )
 
 
 def dormant_cars(access: Access, site: Site) -> list[Vehicle]:

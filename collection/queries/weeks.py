@@ -110,9 +110,14 @@ class WeekSheet:
 
 
 def week_sheet(
-    access: Access, *, site: Site, week: Week, today: date, placed: Placed | None = None,
+    access: Access,
+    *,
+    site: Site,
+    week: Week,
+    today: date,
+    placed: Placed | None = None,
     only: bool = False,
-) -> WeekSheet:  # fmt: skip
+) -> WeekSheet:
     """The sheet of one week; the number of queries does not grow with the cars.
 
     ``placed`` is the plan's week: then it says what must be done, and what else is due may be done

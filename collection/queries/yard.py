@@ -63,13 +63,17 @@ class Yard:
 def yard(access: Access, *, site: Site, today: date) -> Yard:
     """The plan of the site; the number of queries does not grow with the bays."""
     bays = list(
-        access.bays().filter(building__site=site).select_related("building").prefetch_related("blocked_by")
+        access.bays()
+        .filter(building__site=site)
+        .select_related("building")
+        .prefetch_related("blocked_by")
         .order_by("building__walk_order", "building__name", "building", "row", "place")
-    )  # fmt: skip
+    )
     cars = list(
-        access.vehicles().filter(standing_at(site), left_on__isnull=True)
+        access.vehicles()
+        .filter(standing_at(site), left_on__isnull=True)
         .select_related("owner", "bay__building__site")
-    )  # fmt: skip
+    )
     lines = duties_due(access, today=today, site=site)
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
     made = _standing(access, cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})

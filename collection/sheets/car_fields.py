@@ -23,45 +23,194 @@ def _volts() -> Choices:
 
 
 CAR = (
-    Field("name", "Car", also=names("name|vehicle|car name|description|make and model|make model|make/model|car description|automobile")),
+    Field(
+        "name",
+        "Car",
+        also=names(
+            "name|vehicle|car name|description|make and model|make model|make/model|car description|automobile"
+        ),
+    ),
     Field("marque", "Marque", also=names("make|manufacturer|brand|marke|maker")),
     Field("model", "Model", also=names("type|model name|variant")),
-    Field("year", "Year of make", WHOLE, also=names("year|yr|model year|built|year built|year of manufacture|first registered year|dob")),
-    Field("registration", "Registration", also=names("reg|reg no|reg number|registration no|registration number|number plate|plate|licence plate|license plate|license|vrm|index|index mark")),
-    Field("chassis_number", "Chassis number", also=names("chassis|chassis no|vin|vin number|vin no|frame number|serial number|serial no")),
-    Field("owner", "Owner", also=names("client|customer|owner name|keeper|belongs to|name of owner|proprietor")),
-    Field("place", "Bay", also=names("place|location|where|stands|position|parked|space|slot|storage location|storage place")),
-    Field("stored_since", "In storage since", DATE, also=names("stored since|date in|in|storage start|arrived|arrival|arrival date|date of arrival|since|put away|laid up|laid up since|date stored|storage date|received")),
-    Field("left_on", "Left storage on", DATE, also=names("date out|left|out|storage end|departed|collected|left on")),
-    Field("regime", "Care regime", CHOICE, also=names("regime|care|kept|how kept|storage type"), choices=lambda: tuple(Regime.choices)),
+    Field(
+        "year",
+        "Year of make",
+        WHOLE,
+        also=names("year|yr|model year|built|year built|year of manufacture|first registered year|dob"),
+    ),
+    Field(
+        "registration",
+        "Registration",
+        also=names(
+            "reg|reg no|reg number|registration no|registration number|number plate|plate|licence plate|license plate|license|vrm|index|index mark"
+        ),
+    ),
+    Field(
+        "chassis_number",
+        "Chassis number",
+        also=names("chassis|chassis no|vin|vin number|vin no|frame number|serial number|serial no"),
+    ),
+    Field(
+        "owner", "Owner", also=names("client|customer|owner name|keeper|belongs to|name of owner|proprietor")
+    ),
+    Field(
+        "place",
+        "Bay",
+        also=names("place|location|where|stands|position|parked|space|slot|storage location|storage place"),
+    ),
+    Field(
+        "stored_since",
+        "In storage since",
+        DATE,
+        also=names(
+            "stored since|date in|in|storage start|arrived|arrival|arrival date|date of arrival|since|put away|laid up|laid up since|date stored|storage date|received"
+        ),
+    ),
+    Field(
+        "left_on",
+        "Left storage on",
+        DATE,
+        also=names("date out|left|out|storage end|departed|collected|left on"),
+    ),
+    Field(
+        "regime",
+        "Care regime",
+        CHOICE,
+        also=names("regime|care|kept|how kept|storage type"),
+        choices=lambda: tuple(Regime.choices),
+    ),
     Field("engine", "Engine", also=names("engine type|motor|engine size|engine cc")),
-    Field("fuel_system", "Fuel system", CHOICE, also=names("carburettor|induction|fuelling|injection|carb or injection"), choices=lambda: tuple(FuelSystem.choices)),
-    Field("system_volts", "Electrical system", CHOICE, "v", names("system volts|volts|voltage|system voltage|electrics|electrical"), _volts),
-    Field("tank_litres", "Tank holds", NUMBER, "litres", names("tank|tank size|tank capacity|fuel tank|fuel capacity|tank volume")),
-    Field("tank_material", "Tank material", CHOICE, also=names("tank made of"), choices=lambda: tuple(TankMaterial.choices)),
-    Field("tank_venting", "Tank venting", CHOICE, also=names("venting|vent|tank vent|tank cap"), choices=lambda: tuple(Venting.choices)),
+    Field(
+        "fuel_system",
+        "Fuel system",
+        CHOICE,
+        also=names("carburettor|induction|fuelling|injection|carb or injection"),
+        choices=lambda: tuple(FuelSystem.choices),
+    ),
+    Field(
+        "system_volts",
+        "Electrical system",
+        CHOICE,
+        "v",
+        names("system volts|volts|voltage|system voltage|electrics|electrical"),
+        _volts,
+    ),
+    Field(
+        "tank_litres",
+        "Tank holds",
+        NUMBER,
+        "litres",
+        names("tank|tank size|tank capacity|fuel tank|fuel capacity|tank volume"),
+    ),
+    Field(
+        "tank_material",
+        "Tank material",
+        CHOICE,
+        also=names("tank made of"),
+        choices=lambda: tuple(TankMaterial.choices),
+    ),
+    Field(
+        "tank_venting",
+        "Tank venting",
+        CHOICE,
+        also=names("venting|vent|tank vent|tank cap"),
+        choices=lambda: tuple(Venting.choices),
+    ),
     Field("on_stands", "On stands", FLAG, also=names("on axle stands|axle stands|stands|jacked up")),
     Field("notes", "Notes", also=names("note|remarks|comments|comment|remark|observations|memo")),
-)  # fmt: skip
+)
 BATTERY = (
-    Field("battery.chemistry", "Battery", CHOICE, also=names("battery type|battery chemistry|chemistry|batt type"), choices=lambda: tuple(chemistries())),
+    Field(
+        "battery.chemistry",
+        "Battery",
+        CHOICE,
+        also=names("battery type|battery chemistry|chemistry|batt type"),
+        choices=lambda: tuple(chemistries()),
+    ),
     Field("battery.volts", "Battery volts", CHOICE, "v", names("battery voltage|batt volts"), _volts),
-    Field("battery.capacity_ah", "Battery capacity", NUMBER, "ah", names("battery ah|capacity|ah|battery size|amp hours|batt ah|battery amp hours")),
-    Field("battery.made_on", "Battery made", DATE, also=names("battery date|battery made on|battery date code")),
-    Field("battery.installed_on", "Battery installed", DATE, also=names("battery fitted|battery install date|battery installed on|battery fitted on|new battery|battery new|battery age|battery replaced|battery bought")),
-    Field("battery.isolated", "Isolator open", FLAG, also=names("isolated|isolator|disconnected|battery disconnected|battery isolated|battery isolator|kill switch")),
-    Field("battery.maintainer_since", "On a maintainer since", DATE, also=names("maintainer since|maintainer|conditioner since|trickle since|on charger since|on trickle charger since")),
-    Field("battery.drain_ma", "Battery key-off drain", NUMBER, "ma", names("drain|key off drain|parasitic drain|quiescent current|dark current|parasitic draw|standby draw")),
+    Field(
+        "battery.capacity_ah",
+        "Battery capacity",
+        NUMBER,
+        "ah",
+        names("battery ah|capacity|ah|battery size|amp hours|batt ah|battery amp hours"),
+    ),
+    Field(
+        "battery.made_on", "Battery made", DATE, also=names("battery date|battery made on|battery date code")
+    ),
+    Field(
+        "battery.installed_on",
+        "Battery installed",
+        DATE,
+        also=names(
+            "battery fitted|battery install date|battery installed on|battery fitted on|new battery|battery new|battery age|battery replaced|battery bought"
+        ),
+    ),
+    Field(
+        "battery.isolated",
+        "Isolator open",
+        FLAG,
+        also=names(
+            "isolated|isolator|disconnected|battery disconnected|battery isolated|battery isolator|kill switch"
+        ),
+    ),
+    Field(
+        "battery.maintainer_since",
+        "On a maintainer since",
+        DATE,
+        also=names(
+            "maintainer since|maintainer|conditioner since|trickle since|on charger since|on trickle charger since"
+        ),
+    ),
+    Field(
+        "battery.drain_ma",
+        "Battery key-off drain",
+        NUMBER,
+        "ma",
+        names(
+            "drain|key off drain|parasitic drain|quiescent current|dark current|parasitic draw|standby draw"
+        ),
+    ),
     Field("battery.full_sg", "Full-charge specific gravity", NUMBER, also=names("full sg|full charge sg")),
-)  # fmt: skip
+)
 FUEL = (
-    Field("fuel.grade", "Fuel grade", CHOICE, also=names("fuel|fuel type|petrol|gasoline|grade"), choices=lambda: tuple(fuel_grades())),
+    Field(
+        "fuel.grade",
+        "Fuel grade",
+        CHOICE,
+        also=names("fuel|fuel type|petrol|gasoline|grade"),
+        choices=lambda: tuple(fuel_grades()),
+    ),
     Field("fuel.bio_pct", "Ethanol or FAME", NUMBER, "pct", names("ethanol|ethanol content|bio|biofuel")),
-    Field("fuel.litres", "In the tank", NUMBER, "litres", names("fuel level|fuel in tank|fuel quantity|fuel litres|litres in tank|gallons in tank|fuel remaining|fuel amount")),
-    Field("fuel.filled_on", "Fuel filled on", DATE, also=names("filled|filled on|last filled|fuel date|last fill|fuel age|last refuelled|fuelled on|refuelled")),
-    Field("fuel.stabilised_on", "Fuel stabilised on", DATE, also=names("stabilised|stabilized|stabiliser added|stabilizer added|stabilised on|fuel stabiliser|fuel stabilizer|stabilizer|stabiliser")),
-    Field("fuel.as_of", "Fuel found so on", DATE, also=names("as found on|fuel checked|as of|fuel checked on")),
-)  # fmt: skip
+    Field(
+        "fuel.litres",
+        "In the tank",
+        NUMBER,
+        "litres",
+        names(
+            "fuel level|fuel in tank|fuel quantity|fuel litres|litres in tank|gallons in tank|fuel remaining|fuel amount"
+        ),
+    ),
+    Field(
+        "fuel.filled_on",
+        "Fuel filled on",
+        DATE,
+        also=names(
+            "filled|filled on|last filled|fuel date|last fill|fuel age|last refuelled|fuelled on|refuelled"
+        ),
+    ),
+    Field(
+        "fuel.stabilised_on",
+        "Fuel stabilised on",
+        DATE,
+        also=names(
+            "stabilised|stabilized|stabiliser added|stabilizer added|stabilised on|fuel stabiliser|fuel stabilizer|stabilizer|stabiliser"
+        ),
+    ),
+    Field(
+        "fuel.as_of", "Fuel found so on", DATE, also=names("as found on|fuel checked|as of|fuel checked on")
+    ),
+)
 _CHANGED = {
     "engine_oil": "oil change|oil changed|last oil change|engine oil changed|oil changed on|date of oil change",
     "coolant": "coolant changed|antifreeze changed|coolant change|antifreeze date|coolant date",
@@ -70,10 +219,12 @@ _CHANGED = {
     "axle_oil": "axle oil changed|diff oil changed|differential oil changed",
 }
 _TYPE = {
-    "engine_oil": "oil type|engine oil|oil|oil grade", "coolant": "coolant|antifreeze|antifreeze type",
-    "brake_fluid": "brake fluid|brake fluid type|dot", "gearbox_oil": "gearbox oil|transmission fluid",
+    "engine_oil": "oil type|engine oil|oil|oil grade",
+    "coolant": "coolant|antifreeze|antifreeze type",
+    "brake_fluid": "brake fluid|brake fluid type|dot",
+    "gearbox_oil": "gearbox oil|transmission fluid",
     "axle_oil": "axle oil|diff oil",
-}  # fmt: skip
+}
 _WHEELS = {
     "front_left": "fl|lf|left front|front left|nsf|front nearside|nearside front",
     "front_right": "fr|rf|right front|front right|osf|front offside|offside front",
@@ -122,9 +273,12 @@ def _tyres() -> Iterator[Field]:
         )
         pressures = ("{} placard", "placard {}", "{} placard pressure")
         yield Field(
-            f"{place.value}.placard_kpa", f"{place.label} placard pressure", NUMBER, "kpa",
+            f"{place.value}.placard_kpa",
+            f"{place.label} placard pressure",
+            NUMBER,
+            "kpa",
             wheel_names(place.value, *pressures),
-        )  # fmt: skip
+        )
     yield Field(
         "tyres.date_code",
         "Tyre date code",

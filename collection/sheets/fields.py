@@ -5,8 +5,16 @@ from dataclasses import dataclass
 
 Choices = tuple[tuple[str, str], ...]
 TEXT, NUMBER, WHOLE, DATE, MOMENT, CLOCK, FLAG, CHOICE, WORDS = (
-    "text", "number", "whole", "date", "moment", "clock", "flag", "choice", "words",
-)  # fmt: skip
+    "text",
+    "number",
+    "whole",
+    "date",
+    "moment",
+    "clock",
+    "flag",
+    "choice",
+    "words",
+)
 
 
 @dataclass(frozen=True)

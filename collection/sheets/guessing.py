@@ -46,10 +46,14 @@ def guess(sheet: Sheet, kind: Kind, known: Known, header: int | None = None) -> 
     cells = {column: column_of(sheet.rows[at + 1 :], column) for column in range(width)}
     columns |= _by_content(cells, columns, kind, known)
     headed = {column: text_of(headings[column]) if column < len(headings) else "" for column in columns}
-    return Mapping(sheet.name, at, {
-        column: refined(use, kind, headed[column], cells[column], known.edge)
-        for column, use in sorted(columns.items())
-    })  # fmt: skip
+    return Mapping(
+        sheet.name,
+        at,
+        {
+            column: refined(use, kind, headed[column], cells[column], known.edge)
+            for column, use in sorted(columns.items())
+        },
+    )
 
 
 def column_of(rows: Sequence[Row], column: int) -> list[Cell]:

@@ -25,47 +25,130 @@ from collection.sheets.fields import (
 HEAD = (
     Field("no", "No.", WHOLE, also=names("entry no|entry number")),
     Field("car.name", "Car", also=names("vehicle|car name|name|make and model|make model|which car")),
-    Field("car.registration", "Registration", also=names("reg|reg no|reg number|registration number|number plate|plate|licence plate|license plate|vrm")),
+    Field(
+        "car.registration",
+        "Registration",
+        also=names(
+            "reg|reg no|reg number|registration number|number plate|plate|licence plate|license plate|vrm"
+        ),
+    ),
     Field("car.chassis_number", "Chassis number", also=names("chassis|vin|chassis no|vin number")),
-    Field("car.number", "Car number", WHOLE, also=names("car no|car id|our number|stock no|stock number|number|id")),
-    Field("done_at", "Done at", MOMENT, also=names("date|when|done|done on|day|date done|datum|date of work|date checked|checked on|inspection date|timestamp|date/time|date time")),
+    Field(
+        "car.number",
+        "Car number",
+        WHOLE,
+        also=names("car no|car id|our number|stock no|stock number|number|id"),
+    ),
+    Field(
+        "done_at",
+        "Done at",
+        MOMENT,
+        also=names(
+            "date|when|done|done on|day|date done|datum|date of work|date checked|checked on|inspection date|timestamp|date/time|date time"
+        ),
+    ),
     Field("clock", "Time", CLOCK, also=names("time of day|hour|at")),
-    Field("kind", "Kind", also=names("work|job|task|action|what|what was done|work done|activity|type|type of work|event|service|done what")),
-    Field("by", "Done by", also=names("by|who|initials|technician|mechanic|person|staff|carried out by|checked by|name of person|employee")),
-    Field("note", "Note", also=names("notes|remarks|comments|comment|remark|observations|description|details|memo")),
-)  # fmt: skip
+    Field(
+        "kind",
+        "Kind",
+        also=names(
+            "work|job|task|action|what|what was done|work done|activity|type|type of work|event|service|done what"
+        ),
+    ),
+    Field(
+        "by",
+        "Done by",
+        also=names(
+            "by|who|initials|technician|mechanic|person|staff|carried out by|checked by|name of person|employee"
+        ),
+    ),
+    Field(
+        "note",
+        "Note",
+        also=names("notes|remarks|comments|comment|remark|observations|description|details|memo"),
+    ),
+)
 _WAY = {
-    "hours": "h", "amps": "a", "minutes": "min", "distance_km": "km", "litres": "litres", "dose_ml": "ml",
-    "bio_pct": "pct", "glycol_pct": "pct", "temperature_c": "c", "altitude_m": "m",
-}  # fmt: skip
+    "hours": "h",
+    "amps": "a",
+    "minutes": "min",
+    "distance_km": "km",
+    "litres": "litres",
+    "dose_ml": "ml",
+    "bio_pct": "pct",
+    "glycol_pct": "pct",
+    "temperature_c": "c",
+    "altitude_m": "m",
+}
 _LABEL = {
-    "completed": "Charged in full", "hours": "On charge for", "state": "Maintainer", "litres": "Fuel",
-    "type": "Fluid type", "grade": "Fuel grade", "bio_pct": "Ethanol or FAME", "glycol_pct": "Glycol",
-    "ok": "Nothing wrong", "found": "Found", "system": "System", "value": "Step value", "unit": "Step unit",
-    "temperature_c": "Measured at", "text": "System seen", "opened": "Takes off tag no.",
-    "answers": "Answers no.", "reason": "Reason not done", "duty": "Work not done", "could_not": "Could not be done",
-    "test": "Fault test", "outcome": "Fault test outcome", "check": "Waking step", "answer": "Waking step found",
-    "instrument": "Measured with", "seen": "System looks", "hazard": "Hazard", "present": "Hazard there",
-    "symptom": "Fault", "begun": "Search begun anew", "ratio": "Parts of fuel to one of stabiliser",
-    "dose_ml": "Stabiliser dose", "emptied": "Tank emptied", "wheels_only": "Put back in the same place",
-    "to_bay_label": "Moved to", "from_bay_label": "Moved from", "tag": "Tag", "where": "Tag where",
-    "minutes": "Run for", "topped_up": "Topped up", "fluid": "Fluid", "driven": "Driven",
-    "distance_km": "Distance", "reached_temperature": "Reached full temperature", "amps": "Charging current",
-    "altitude_m": "Height above the sea", "logger": "Taken from the logger",
+    "completed": "Charged in full",
+    "hours": "On charge for",
+    "state": "Maintainer",
+    "litres": "Fuel",
+    "type": "Fluid type",
+    "grade": "Fuel grade",
+    "bio_pct": "Ethanol or FAME",
+    "glycol_pct": "Glycol",
+    "ok": "Nothing wrong",
+    "found": "Found",
+    "system": "System",
+    "value": "Step value",
+    "unit": "Step unit",
+    "temperature_c": "Measured at",
+    "text": "System seen",
+    "opened": "Takes off tag no.",
+    "answers": "Answers no.",
+    "reason": "Reason not done",
+    "duty": "Work not done",
+    "could_not": "Could not be done",
+    "test": "Fault test",
+    "outcome": "Fault test outcome",
+    "check": "Waking step",
+    "answer": "Waking step found",
+    "instrument": "Measured with",
+    "seen": "System looks",
+    "hazard": "Hazard",
+    "present": "Hazard there",
+    "symptom": "Fault",
+    "begun": "Search begun anew",
+    "ratio": "Parts of fuel to one of stabiliser",
+    "dose_ml": "Stabiliser dose",
+    "emptied": "Tank emptied",
+    "wheels_only": "Put back in the same place",
+    "to_bay_label": "Moved to",
+    "from_bay_label": "Moved from",
+    "tag": "Tag",
+    "where": "Tag where",
+    "minutes": "Run for",
+    "topped_up": "Topped up",
+    "fluid": "Fluid",
+    "driven": "Driven",
+    "distance_km": "Distance",
+    "reached_temperature": "Reached full temperature",
+    "amps": "Charging current",
+    "altitude_m": "Height above the sea",
+    "logger": "Taken from the logger",
     "file_sha256": "SHA-256 of the logger's file",
-}  # fmt: skip
+}
 _ALSO = {
     "minutes": "run time|engine run|minutes|ran for|running time|engine ran|duration",
     "hours": "charge time|hours charged|charge hours|hours on charge",
-    "completed": "fully charged|charge complete|charged", "driven": "driven?|test drive|road test|drove",
+    "completed": "fully charged|charge complete|charged",
+    "driven": "driven?|test drive|road test|drove",
     "distance_km": "miles driven|km driven|mileage driven|distance driven|trip",
     "reached_temperature": "warm|fully warm|up to temperature|reached temperature|hot",
     "litres": "litres|fuel added|gallons|fuel quantity|litres added|quantity of fuel|fuel litres|gallons added",
-    "topped_up": "pumped up|inflated", "found": "faults|defects|faults found|problems|issues",
-    "ok": "ok|all ok|pass|no faults", "to_bay_label": "moved to bay|new place|new bay|to",
-    "from_bay_label": "from", "fluid": "which fluid", "type": "fluid grade", "state": "maintainer state",
-    "reason": "why not", "dose_ml": "stabiliser|stabilizer|dose|additive",
-}  # fmt: skip
+    "topped_up": "pumped up|inflated",
+    "found": "faults|defects|faults found|problems|issues",
+    "ok": "ok|all ok|pass|no faults",
+    "to_bay_label": "moved to bay|new place|new bay|to",
+    "from_bay_label": "from",
+    "fluid": "which fluid",
+    "type": "fluid grade",
+    "state": "maintainer state",
+    "reason": "why not",
+    "dose_ml": "stabiliser|stabilizer|dose|additive",
+}
 _READ_ALSO = {
     Quantity.RESTED_VOLTS: "volts|voltage|battery volts|battery voltage|battery|rest volts|resting voltage|batt v|ocv|batt|battery v|open circuit volts",
     Quantity.SPECIFIC_GRAVITY: "sg|specific gravity|hydrometer",
@@ -77,10 +160,15 @@ _READ_ALSO = {
     Quantity.SURFACE_RH: "humidity|relative humidity|rh",
 }
 _READ_WAY = {
-    Quantity.RESTED_VOLTS: "v", Quantity.CHARGING_VOLTS: "v", Quantity.OIL_PRESSURE: "kpa",
-    Quantity.TYRE_PRESSURE: "kpa", Quantity.BRAKE_WATER: "pct", Quantity.COOLANT_FREEZE_POINT: "c",
-    Quantity.KEY_OFF_DRAIN: "a", Quantity.SURFACE_RH: "pct",
-}  # fmt: skip
+    Quantity.RESTED_VOLTS: "v",
+    Quantity.CHARGING_VOLTS: "v",
+    Quantity.OIL_PRESSURE: "kpa",
+    Quantity.TYRE_PRESSURE: "kpa",
+    Quantity.BRAKE_WATER: "pct",
+    Quantity.COOLANT_FREEZE_POINT: "c",
+    Quantity.KEY_OFF_DRAIN: "a",
+    Quantity.SURFACE_RH: "pct",
+}
 REFERENCES = ("opened", "answers")  # of an entry to another: by its number in the same table
 
 
@@ -93,9 +181,11 @@ def _types() -> Choices:
 
 
 _CHOICES = {
-    "grade": _grades, "type": _types, "fluid": lambda: tuple(FluidKind.choices),
+    "grade": _grades,
+    "type": _types,
+    "fluid": lambda: tuple(FluidKind.choices),
     "duty": lambda: tuple(DUTY_TITLES.items()),
-}  # fmt: skip
+}
 
 
 def _details() -> Iterator[Field]:
@@ -103,9 +193,13 @@ def _details() -> Iterator[Field]:
     rules["from_bay_label"] = rules["to_bay_label"]
     for key, rule in rules.items():
         yield Field(
-            f"d.{key}", _LABEL[key], _type(key, rule), _WAY.get(key, ""), names(_ALSO.get(key, "")),
+            f"d.{key}",
+            _LABEL[key],
+            _type(key, rule),
+            _WAY.get(key, ""),
+            names(_ALSO.get(key, "")),
             _CHOICES.get(key) or (_as_said(rule) if isinstance(rule, Choice) else None),
-        )  # fmt: skip
+        )
 
 
 def _type(key: str, rule: object) -> str:
@@ -129,7 +223,20 @@ def _readings() -> Iterator[Field]:
         way = _READ_WAY.get(Quantity(quantity), "")
         if quantity == Quantity.TYRE_PRESSURE:
             for place in TyrePosition:
-                also = wheel_names(place.value, "{}", "{} pressure", "{} psi", "{} tyre", "{} tire", "tyre {}", "tire {}", "tyre pressure {}", "tire pressure {}", "{} tyre pressure", "{} tire pressure")  # fmt: skip
+                also = wheel_names(
+                    place.value,
+                    "{}",
+                    "{} pressure",
+                    "{} psi",
+                    "{} tyre",
+                    "{} tire",
+                    "tyre {}",
+                    "tire {}",
+                    "tyre pressure {}",
+                    "tire pressure {}",
+                    "{} tyre pressure",
+                    "{} tire pressure",
+                )
                 yield Field(f"r.{quantity}.{place.value}", f"{place.label} tyre pressure", NUMBER, way, also)
             yield Field(
                 f"r.{quantity}.all",

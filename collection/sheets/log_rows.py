@@ -18,23 +18,45 @@ from collection.sheets.whole_readings import readings_from
 WHEELS = ("front_left", "front_right", "rear_left", "rear_right")
 # to which kind of work a detail or a reading belongs where the row does not say the kind
 _HOME = {
-    "minutes": CareKind.RUN_UP, "driven": CareKind.RUN_UP, "distance_km": CareKind.RUN_UP,
-    "reached_temperature": CareKind.RUN_UP, "hours": CareKind.CHARGE, "amps": CareKind.CHARGE,
-    "completed": CareKind.CHARGE, "state": CareKind.MAINTAINER, "litres": CareKind.FUEL_ADDED,
-    "grade": CareKind.FUEL_ADDED, "dose_ml": CareKind.STABILISER, "ratio": CareKind.STABILISER,
-    "emptied": CareKind.FUEL_DRAINED, "fluid": CareKind.FLUID_CHANGED, "type": CareKind.FLUID_CHANGED,
-    "glycol_pct": CareKind.FLUID_CHANGED, "topped_up": CareKind.TYRE_PRESSURES, "found": CareKind.INSPECTED,
-    "ok": CareKind.INSPECTED, "to_bay_label": CareKind.MOVED, "from_bay_label": CareKind.MOVED,
-    "wheels_only": CareKind.MOVED, "tag": CareKind.TAG_OPENED, "where": CareKind.TAG_OPENED,
-    "opened": CareKind.TAG_CLOSED, "duty": CareKind.NOT_DONE, "reason": CareKind.NOT_DONE,
-}  # fmt: skip
+    "minutes": CareKind.RUN_UP,
+    "driven": CareKind.RUN_UP,
+    "distance_km": CareKind.RUN_UP,
+    "reached_temperature": CareKind.RUN_UP,
+    "hours": CareKind.CHARGE,
+    "amps": CareKind.CHARGE,
+    "completed": CareKind.CHARGE,
+    "state": CareKind.MAINTAINER,
+    "litres": CareKind.FUEL_ADDED,
+    "grade": CareKind.FUEL_ADDED,
+    "dose_ml": CareKind.STABILISER,
+    "ratio": CareKind.STABILISER,
+    "emptied": CareKind.FUEL_DRAINED,
+    "fluid": CareKind.FLUID_CHANGED,
+    "type": CareKind.FLUID_CHANGED,
+    "glycol_pct": CareKind.FLUID_CHANGED,
+    "topped_up": CareKind.TYRE_PRESSURES,
+    "found": CareKind.INSPECTED,
+    "ok": CareKind.INSPECTED,
+    "to_bay_label": CareKind.MOVED,
+    "from_bay_label": CareKind.MOVED,
+    "wheels_only": CareKind.MOVED,
+    "tag": CareKind.TAG_OPENED,
+    "where": CareKind.TAG_OPENED,
+    "opened": CareKind.TAG_CLOSED,
+    "duty": CareKind.NOT_DONE,
+    "reason": CareKind.NOT_DONE,
+}
 _READ_HOME = {
-    Quantity.RESTED_VOLTS: CareKind.BATTERY_READING, Quantity.SPECIFIC_GRAVITY: CareKind.BATTERY_READING,
-    Quantity.KEY_OFF_DRAIN: CareKind.BATTERY_READING, Quantity.CHARGING_VOLTS: CareKind.RUN_UP,
-    Quantity.OIL_PRESSURE: CareKind.RUN_UP, Quantity.TYRE_PRESSURE: CareKind.TYRE_PRESSURES,
-    Quantity.BRAKE_WATER: CareKind.FLUID_READING, Quantity.COOLANT_FREEZE_POINT: CareKind.FLUID_READING,
+    Quantity.RESTED_VOLTS: CareKind.BATTERY_READING,
+    Quantity.SPECIFIC_GRAVITY: CareKind.BATTERY_READING,
+    Quantity.KEY_OFF_DRAIN: CareKind.BATTERY_READING,
+    Quantity.CHARGING_VOLTS: CareKind.RUN_UP,
+    Quantity.OIL_PRESSURE: CareKind.RUN_UP,
+    Quantity.TYRE_PRESSURE: CareKind.TYRE_PRESSURES,
+    Quantity.BRAKE_WATER: CareKind.FLUID_READING,
+    Quantity.COOLANT_FREEZE_POINT: CareKind.FLUID_READING,
     Quantity.SURFACE_RH: CareKind.INSPECTED,
-}  # fmt: skip
+}
 # said of every row by a tick, so that a "no" is silence and no work
 TICKS = ("driven", "reached_temperature", "completed", "emptied", "topped_up", "wheels_only")
 

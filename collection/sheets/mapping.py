@@ -33,9 +33,11 @@ class Mapping:
     def plain(self) -> dict[str, Any]:
         """To be stored."""
         return {
-            "sheet": self.sheet, "header": self.header, "cars": self.cars,
+            "sheet": self.sheet,
+            "header": self.header,
+            "cars": self.cars,
             "columns": {str(at): asdict(use) for at, use in self.columns.items()},
-        }  # fmt: skip
+        }
 
     @classmethod
     def read(cls, kept: dict[str, Any]) -> "Mapping":

@@ -35,10 +35,14 @@ WAYS: dict[str, tuple[Unit, ...]] = {
         Unit("bar", KPA_PER_BAR),
         Unit("psi", KPA_PER_PSI, also=("lb/in2", "lbs/in2", "psig", "lb", "lbs")),
     ),
-    "c": (Unit("°C", also=("c", "degc", "deg c", "celsius")),
-          Unit("°F", 1 / 1.8, -32 / 1.8, ("f", "degf", "deg f", "fahrenheit"))),
-    "km": (Unit("km", also=("kms", "kilometres", "kilometers")),
-           Unit("miles", KM_PER_MILE, also=("mi", "mile"))),
+    "c": (
+        Unit("°C", also=("c", "degc", "deg c", "celsius")),
+        Unit("°F", 1 / 1.8, -32 / 1.8, ("f", "degf", "deg f", "fahrenheit")),
+    ),
+    "km": (
+        Unit("km", also=("kms", "kilometres", "kilometers")),
+        Unit("miles", KM_PER_MILE, also=("mi", "mile")),
+    ),
     "litres": (
         Unit("litres", also=("l", "litre", "liter", "liters", "ltr", "ltrs")),
         Unit("US gal", LITRES_PER_US_GALLON, also=("us gallons", "us gallon", "usg", "gal us")),
@@ -48,15 +52,23 @@ WAYS: dict[str, tuple[Unit, ...]] = {
     "a": (Unit("A", also=("amp", "amps", "ampere")), Unit("mA", 0.001, also=("milliamp", "milliamps"))),
     "ma": (Unit("mA", also=("milliamp", "milliamps")), Unit("A", 1000.0, also=("amp", "amps"))),
     "ah": (Unit("Ah", also=("amp hours", "a h")),),
-    "min": (Unit("min", also=("mins", "minute", "minutes", "m")),
-            Unit("h", 60.0, also=("hr", "hrs", "hour", "hours"))),
-    "h": (Unit("h", also=("hr", "hrs", "hour", "hours")), Unit("min", 1 / 60, also=("mins", "minutes")),
-          Unit("days", 24.0, also=("d", "day"))),
-    "ml": (Unit("ml", also=("millilitres", "cc")), Unit("US fl oz", ML_PER_US_FL_OZ, also=("oz", "fl oz")),
-           Unit("litres", 1000.0, also=("l",))),
+    "min": (
+        Unit("min", also=("mins", "minute", "minutes", "m")),
+        Unit("h", 60.0, also=("hr", "hrs", "hour", "hours")),
+    ),
+    "h": (
+        Unit("h", also=("hr", "hrs", "hour", "hours")),
+        Unit("min", 1 / 60, also=("mins", "minutes")),
+        Unit("days", 24.0, also=("d", "day")),
+    ),
+    "ml": (
+        Unit("ml", also=("millilitres", "cc")),
+        Unit("US fl oz", ML_PER_US_FL_OZ, also=("oz", "fl oz")),
+        Unit("litres", 1000.0, also=("l",)),
+    ),
     "pct": (Unit("%", also=("percent", "pct", "% rh", "rh", "%rh", "% vol")),),
     "m": (Unit("m", also=("metres", "meters")), Unit("ft", M_PER_FOOT, also=("feet", "foot"))),
-}  # fmt: skip
+}
 GALLONS = ("gal", "gals", "gallon", "gallons")
 
 
@@ -85,9 +97,11 @@ def own_unit(way: str, edge: Edge) -> Unit | None:
     if way not in WAYS:
         return None
     names = {
-        "kpa": edge.pressure_unit, "c": edge.temperature_unit, "km": edge.distance_unit,
+        "kpa": edge.pressure_unit,
+        "c": edge.temperature_unit,
+        "km": edge.distance_unit,
         "litres": edge.volume_unit,
-    }  # fmt: skip
+    }
     return unit_named(way, names.get(way, WAYS[way][0].name), edge)
 
 

@@ -107,13 +107,18 @@ def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
     Written here since a long page has hundreds of them, and a template takes ten times as long.
     """
     return format_html_join(
-        "", '<li>{} <a href="{}">{}</a> <span class="soft">{}</span></li>',
+        "",
+        '<li>{} <a href="{}">{}</a> <span class="soft">{}</span></li>',
         (
-            (BADGES[line.state], _why(line.vehicle.pk, line.duty), line.title,
-             line.hold or days_from(line.due, today) or "no date in sight")
+            (
+                BADGES[line.state],
+                _why(line.vehicle.pk, line.duty),
+                line.title,
+                line.hold or days_from(line.due, today) or "no date in sight",
+            )
             for line in lines
         ),
-    )  # fmt: skip
+    )
 
 
 @register.simple_tag

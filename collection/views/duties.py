@@ -37,9 +37,7 @@ def due(request: AccessRequest) -> HttpResponse:
     pages.count = summary.cars  # counted already
     page = pages.get_page(request.GET.get("page"))
     cars = cars_due(access, list(page.object_list), wanted, today)
-    context = {
-        "form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary
-    }  # fmt: skip
+    context = {"form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary}
     return render(request, "duties/due.html", context)
 
 
@@ -54,10 +52,16 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     stale = make_fresh(access, today, access.only(vehicle))
     care_kind = CARE_FOR_DUTY[duty]
     context = {
-        "vehicle": vehicle, "duty": duty, "title": DUTY_TITLES[duty], "today": today, "stale": stale,
+        "vehicle": vehicle,
+        "duty": duty,
+        "title": DUTY_TITLES[duty],
+        "today": today,
+        "stale": stale,
         "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
-        "care_kind": care_kind, "cautions": cautions_for(care_kind, duty), "defer": DEFER,
-    }  # fmt: skip
+        "care_kind": care_kind,
+        "cautions": cautions_for(care_kind, duty),
+        "defer": DEFER,
+    }
     return render(request, "duties/why.html", context | _reason(request, vehicle, duty, today))
 
 

@@ -45,11 +45,15 @@ def _done(request: AccessRequest, site: Site, part: str) -> HttpResponse:
 def _page(site: Site) -> dict[str, Any]:
     today = timezone.localdate()
     return {
-        "site": site, "today": today, "holidays": query.holidays(site, today),
-        "others": query.other_hours(site, today), "storms": query.storm_days(site, today),
-        "ways": query.ways(site), "several": query.buildings(site).count() > 1,
+        "site": site,
+        "today": today,
+        "holidays": query.holidays(site, today),
+        "others": query.other_hours(site, today),
+        "storms": query.storm_days(site, today),
+        "ways": query.ways(site),
+        "several": query.buildings(site).count() > 1,
         "own_hours": site.opening_hours.exists(),
-    }  # fmt: skip
+    }
 
 
 def _forms(request: AccessRequest, site: Site, part: str) -> Forms:
@@ -65,15 +69,13 @@ def _forms(request: AccessRequest, site: Site, part: str) -> Forms:
     units = edge(request.access.person.units)
     return {
         "hand": [ask.HandForm(sent("hand"), person=one, hand=known.get(one.pk)) for one in people],
-        "open": [
-            ask.OpeningForm(sent("open"), weekday=day, known=opening.get(day)) for day in Weekday
-        ],
+        "open": [ask.OpeningForm(sent("open"), weekday=day, known=opening.get(day)) for day in Weekday],
         "equipment": [ask.EquipmentForm(sent("equipment"), site=site, counts=counts, edge=units)],
         "holiday": [ask.HolidayForm(sent("holiday"), prefix="holiday")],
         "other": [ask.OtherHoursForm(sent("other"), people=people)],
         "storm": [ask.StormForm(sent("storm"), prefix="storm")],
         "way": [ask.WayForm(sent("way"), buildings=query.buildings(site))],
-    }  # fmt: skip
+    }
 
 
 def _acts(site: Site, forms: list[Any]) -> dict[str, Callable[[], None]]:
@@ -96,4 +98,4 @@ def _acts(site: Site, forms: list[Any]) -> dict[str, Callable[[], None]]:
         "other": lambda: act.add_other_hours(site=site, **typed()),
         "storm": lambda: act.add_storm(site=site, **typed()),
         "way": lambda: act.add_way(**typed()),
-    }  # fmt: skip
+    }

@@ -61,9 +61,10 @@ def pdf_answer(story: Story, file: bytes | None) -> HttpResponse:
     """The PDF of a story, with the exported history inside where there is one for its reader."""
     name = _file_name(story.vehicle, "pdf")
     return HttpResponse(
-        history_pdf(story, file), content_type="application/pdf",
+        history_pdf(story, file),
+        content_type="application/pdf",
         headers={"Content-Disposition": f'inline; filename="{name}"'},
-    )  # fmt: skip
+    )
 
 
 def file_answer(vehicle: Vehicle, file: bytes) -> HttpResponse:

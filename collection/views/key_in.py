@@ -95,10 +95,16 @@ def key_in_car(request: AccessRequest, pk: int) -> HttpResponse:
             return redirect(_address(request, onward, **carried))
         return redirect(f"{reverse('key_in')}?{_query(request, **carried)}")
     context = {
-        "site": site, "car": vehicle, "tags": open_tags([vehicle]), "rows": rows, "walk": walk,
-        "seen": request.POST.get("seen", seen.isoformat()), "count": len(stops), "carried": _query(request),
+        "site": site,
+        "car": vehicle,
+        "tags": open_tags([vehicle]),
+        "rows": rows,
+        "walk": walk,
+        "seen": request.POST.get("seen", seen.isoformat()),
+        "count": len(stops),
+        "carried": _query(request),
         "onward": _address(request, onward) if onward else "",
-    }  # fmt: skip
+    }
     return render(request, "worksheet/key_in_car.html", context)
 
 
@@ -122,7 +128,7 @@ def _rows(
         )
         for line in lines_of(vehicle, today)
         if line.duty in duties
-    ]  # fmt: skip
+    ]
 
 
 def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
@@ -133,9 +139,12 @@ def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
         return False
     now = timezone.now()
     claim = Claim(
-        by=request.access.person, now=now, done_at=walk.done_at(timezone.get_current_timezone(), now),
-        seen=seen_of(request), note=walk.note(),
-    )  # fmt: skip
+        by=request.access.person,
+        now=now,
+        done_at=walk.done_at(timezone.get_current_timezone(), now),
+        seen=seen_of(request),
+        note=walk.note(),
+    )
     logged = log_together(typed, claim)
     if logged is None:
         return False

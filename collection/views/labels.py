@@ -20,9 +20,10 @@ def labels(request: AccessRequest) -> HttpResponse:
     """Choose the labels; with choices made, the sheets as a PDF."""
     asked = "sheet" in request.GET
     form = LabelsForm(
-        request.GET if asked else None, access=request.access,
+        request.GET if asked else None,
+        access=request.access,
         initial={"what": "cars", "car": request.GET.get("car")},
-    )  # fmt: skip
+    )
     if asked and form.is_valid():
         made = _labels(request, form)
         if made:

@@ -139,10 +139,15 @@ def _owners(request: AccessRequest) -> list[Table]:
 def _thresholds(request: AccessRequest) -> list[Table]:
     own = {row.name: row for row in request.access.organisation.thresholds.all()}
     rows: list[Row] = [
-        [term.label, term.unit, term.default, own[term.name].value if term.name in own else None,
-         own[term.name].reason if term.name in own else None]
+        [
+            term.label,
+            term.unit,
+            term.default,
+            own[term.name].value if term.name in own else None,
+            own[term.name].reason if term.name in own else None,
+        ]
         for term in choices.thresholds()
-    ]  # fmt: skip
+    ]
     return [Table("Thresholds", ["Threshold", "Unit", "Default", "Own value", "Reason"], rows)]
 
 
@@ -180,11 +185,17 @@ def _shares(request: AccessRequest, pk: int) -> list[Table]:
     shares: Iterable[Any] = shares_of(request.access.vehicle(pk))  # with how often each was opened
     rows: list[Row] = [
         [
-            it.reader, str(it.made_by or ""), plain(it.made_at), it.first, it.last, plain(it.expires_at),
-            plain(it.revoked_at), it.times,
+            it.reader,
+            str(it.made_by or ""),
+            plain(it.made_at),
+            it.first,
+            it.last,
+            plain(it.expires_at),
+            plain(it.revoked_at),
+            it.times,
         ]
         for it in shares
-    ]  # fmt: skip
+    ]
     names = ["For whom", "Made by", "Made at", "From", "To", "Ends", "Ended by hand", "Times opened"]
     return [Table("Links", names, rows)]
 

@@ -47,16 +47,24 @@ def log_form(form: CareForm, claim: Claim) -> Logged | Clash:
     said = form.cleaned_data
     done_at = claim.done_at or said.get("done_at")
     shared: dict[str, Any] = {
-        "done_at": done_at, "by": claim.by, "now": claim.now, "idempotency_key": said["key"],
+        "done_at": done_at,
+        "by": claim.by,
+        "now": claim.now,
+        "idempotency_key": said["key"],
         "claim_skew_s": claim.claim_skew_s,
-    }  # fmt: skip
+    }
     log = partial(_log, form, claim, shared)
     if claim.seen is None:
         return log()
     attempt = Attempt(
-        vehicle=form.car.vehicle, kind=form.kind, duty=form.car.duty, seen=claim.seen, by=claim.by,
-        idempotency_key=said["key"], said=_typed(form),
-    )  # fmt: skip
+        vehicle=form.car.vehicle,
+        kind=form.kind,
+        duty=form.car.duty,
+        seen=claim.seen,
+        by=claim.by,
+        idempotency_key=said["key"],
+        said=_typed(form),
+    )
     return finish(attempt, log, now=claim.now)
 
 
@@ -94,7 +102,12 @@ def _log(form: CareForm, claim: Claim, shared: dict[str, Any]) -> Logged:
             raise ValueError("a finding is answered by name")
         return see_to_finding(finding=claim.finding, words=said["words"], **shared)
     return log_entry(
-        vehicle=form.car.vehicle, kind=form.kind, details=form.details(), readings=form.readings(),
-        note=" ".join(filter(None, [said.get("note", ""), claim.note])), corrects=form.car.entry,
-        attachments=said.get("attachments", ()), **shared,
-    )  # fmt: skip
+        vehicle=form.car.vehicle,
+        kind=form.kind,
+        details=form.details(),
+        readings=form.readings(),
+        note=" ".join(filter(None, [said.get("note", ""), claim.note])),
+        corrects=form.car.entry,
+        attachments=said.get("attachments", ()),
+        **shared,
+    )

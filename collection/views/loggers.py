@@ -61,10 +61,14 @@ def _send(request: AccessRequest, place: Place, title: str, **shown: Any) -> Htt
         upload = form.cleaned_data["file"]
         taken.append(
             take_file(
-                place=place, name=upload.name, data=upload.read(), by=request.access.person,
-                now=timezone.now(), instrument=form.cleaned_data["instrument"],
+                place=place,
+                name=upload.name,
+                data=upload.read(),
+                by=request.access.person,
+                now=timezone.now(),
+                instrument=form.cleaned_data["instrument"],
             )
-        )  # fmt: skip
+        )
 
     if sent and saved([form], act):
         if not taken[0].new:
@@ -97,8 +101,12 @@ def _done(request: AccessRequest, file: LoggerFile) -> HttpResponse | None:
         raise PermissionDenied("A manager decides what the forecast of a place rests on.")
     try:
         return {
-            "read": _read, "again": _again, "accept": _accept, "withdraw": _withdraw, "away": _away,
-        }.get(act, _nothing)(request, file)  # fmt: skip
+            "read": _read,
+            "again": _again,
+            "accept": _accept,
+            "withdraw": _withdraw,
+            "away": _away,
+        }.get(act, _nothing)(request, file)
     except ValidationError as fault:
         messages.error(request, " ".join(fault.messages))
         return redirect("logger_file", file.pk)
@@ -157,9 +165,11 @@ def _away(request: AccessRequest, file: LoggerFile) -> HttpResponse:
 
 def _layout_form(request: AccessRequest, file: LoggerFile) -> LayoutForm:
     return LayoutForm(
-        request.POST if request.method == "POST" else None, layout=Layout.from_json(file.layout),
-        columns=file.understood.get("columns", []), of_battery=file.vehicle_id is not None,
-    )  # fmt: skip
+        request.POST if request.method == "POST" else None,
+        layout=Layout.from_json(file.layout),
+        columns=file.understood.get("columns", []),
+        of_battery=file.vehicle_id is not None,
+    )
 
 
 def _page(request: AccessRequest, file: LoggerFile, form: LayoutForm | None) -> HttpResponse:
@@ -169,17 +179,23 @@ def _page(request: AccessRequest, file: LoggerFile, form: LayoutForm | None) -> 
     may_change = bool(file.layout) and file.state == LoggerState.READ
     if may_change and form is None:
         form = LayoutForm(
-            layout=Layout.from_json(file.layout), columns=file.understood.get("columns", []),
+            layout=Layout.from_json(file.layout),
+            columns=file.understood.get("columns", []),
             of_battery=file.vehicle_id is not None,
-        )  # fmt: skip
+        )
     counts = counts_of(file, timezone.now()) if file.vehicle_id and file.state == LoggerState.READ else None
     shown = {
-        "file": file, "form": form, "charts": charts, "told": told(file),
-        "parts": PartsForm(counts=counts) if counts and any(counts.values()) else None, "counts": counts,
+        "file": file,
+        "form": form,
+        "charts": charts,
+        "told": told(file),
+        "parts": PartsForm(counts=counts) if counts and any(counts.values()) else None,
+        "counts": counts,
         "busy": file.state in (LoggerState.WAITING, LoggerState.READING),
-        "may_accept": file.state == LoggerState.READ and not file.layout.get("undecided")
+        "may_accept": file.state == LoggerState.READ
+        and not file.layout.get("undecided")
         and (file.vehicle_id is not None or request.access.may(MANAGE)),
         "may_withdraw": file.state == LoggerState.ACCEPTED
         and (file.vehicle_id is not None or request.access.may(MANAGE)),
-    }  # fmt: skip
+    }
     return render(request, "loggers/file.html", shown)

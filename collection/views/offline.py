@@ -13,10 +13,18 @@ from django.views.decorators.http import require_safe
 
 FOLDER = "collection/worksheet"
 ASSETS = (
-    "collection/longstand.css", "collection/mark.svg", f"{FOLDER}/worksheet.css", f"{FOLDER}/queue.js",
-    f"{FOLDER}/queue_list.js", f"{FOLDER}/round.js", f"{FOLDER}/car.js", f"{FOLDER}/timer.js",
-    f"{FOLDER}/waking.js", f"{FOLDER}/offline.js", f"{FOLDER}/register.js",
-)  # fmt: skip
+    "collection/longstand.css",
+    "collection/mark.svg",
+    f"{FOLDER}/worksheet.css",
+    f"{FOLDER}/queue.js",
+    f"{FOLDER}/queue_list.js",
+    f"{FOLDER}/round.js",
+    f"{FOLDER}/car.js",
+    f"{FOLDER}/timer.js",
+    f"{FOLDER}/waking.js",
+    f"{FOLDER}/offline.js",
+    f"{FOLDER}/register.js",
+)
 INK, PAPER = "#14566b", "#f8f6f1"  # as in longstand.css
 
 
@@ -38,10 +46,17 @@ def manifest(_request: HttpRequest) -> HttpResponse:
         for size in (192, 512)
     ]
     facts = {
-        "name": "Longstand worksheet", "short_name": "Longstand", "lang": "en-GB", "display": "standalone",
-        "id": reverse("worksheet"), "start_url": reverse("worksheet"), "scope": reverse("worksheet"),
-        "background_color": PAPER, "theme_color": INK, "icons": icons,
-    }  # fmt: skip
+        "name": "Longstand worksheet",
+        "short_name": "Longstand",
+        "lang": "en-GB",
+        "display": "standalone",
+        "id": reverse("worksheet"),
+        "start_url": reverse("worksheet"),
+        "scope": reverse("worksheet"),
+        "background_color": PAPER,
+        "theme_color": INK,
+        "icons": icons,
+    }
     return JsonResponse(facts, content_type="application/manifest+json")
 
 

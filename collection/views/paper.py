@@ -75,12 +75,17 @@ def _paper(sheet: WeekSheet, site: Site, worker: steps.Worker, today: date, pape
     ]
     week = f"{day(sheet.week.monday)} to {day(sheet.week.sunday)}"
     return PaperSheet(
-        title=f"Worksheet, {site}", site=str(site), week=week, printed=day(today), defer=DEFER,
+        title=f"Worksheet, {site}",
+        site=str(site),
+        week=week,
+        printed=day(today),
+        defer=DEFER,
         bring=tuple(_brought(item) for item in kit(sheet.stops)),
         cautions=tuple((caution.title, caution.text) for caution in cautions),
         rounds=tuple((place, cars) for place, cars in rounds if cars),
-        held=tuple((f"{line.vehicle}, {line.title.lower()}", line.hold) for line in sheet.held), paper=paper,
-    )  # fmt: skip
+        held=tuple((f"{line.vehicle}, {line.title.lower()}", line.hold) for line in sheet.held),
+        paper=paper,
+    )
 
 
 def _must(stop: Stop, worker: steps.Worker) -> list[steps.Step]:
@@ -100,11 +105,14 @@ def _car(stop: Stop, must: list[steps.Step]) -> PaperCar:
     car = stop.vehicle
     spare = "; ".join(f"{task.line.title}, due {day(task.line.due)}" for task in stop.spare)
     return PaperCar(
-        number=car.pk, bay=car.bay.label if car.bay else "", name=str(car),
+        number=car.pk,
+        bay=car.bay.label if car.bay else "",
+        name=str(car),
         facts=" · ".join(filter(None, [car.registration, str(car.owner)])),
         tags=tuple(tag.details["where"] for tag in stop.tags),
-        tasks=tuple(_task(step) for step in must), spare=spare,
-    )  # fmt: skip
+        tasks=tuple(_task(step) for step in must),
+        spare=spare,
+    )
 
 
 def _task(step: steps.Step) -> PaperTask:
@@ -112,11 +120,13 @@ def _task(step: steps.Step) -> PaperTask:
     when = f"due {day(line.due)}" + (", late" if line.state == "late" else "")
     blanks = list(_blanks(step.form))
     return PaperTask(
-        title=line.title, when=when, why=line.limit,
+        title=line.title,
+        when=when,
+        why=line.limit,
         cautions=tuple(caution.title for caution in step.cautions),
         write=tuple((label, last) for label, last, tick in blanks if not tick),
         tick=tuple(label for label, _, tick in blanks if tick),
-    )  # fmt: skip
+    )
 
 
 def _blanks(form: CareForm) -> Iterator[tuple[str, str, bool]]:

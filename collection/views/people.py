@@ -74,9 +74,11 @@ def member_edit(request: AccessRequest, pk: int) -> HttpResponse:
     if end and saved([role := RoleForm(now, initial=now, sites=sites)], lambda: end(membership=membership)):
         return _done(request, f"{person}: {ENDED[str(what)]}.", "people")
     shown = {
-        "membership": membership, "role": role, "password": password,
+        "membership": membership,
+        "role": role,
+        "password": password,
         "second_factor": query.has_second_factor(person),
-    }  # fmt: skip
+    }
     return render(request, "people/member.html", shown)
 
 
@@ -111,9 +113,10 @@ def me(request: AccessRequest) -> HttpResponse:
     name = MeForm(_sent(request, "name"), instance=person, edge=edge(person.units))
     password = OwnPasswordForm(_sent(request, "password"), person=person)
     where = OrganisationForm(
-        _sent(request, "organisation"), organisations=query.organisations_of(person),
+        _sent(request, "organisation"),
+        organisations=query.organisations_of(person),
         initial={"organisation": request.access.organisation.pk},
-    )  # fmt: skip
+    )
 
     def renew() -> None:
         act.set_password(person=person, password=password.cleaned_data["password"])

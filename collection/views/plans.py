@@ -41,9 +41,14 @@ def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     def act() -> None:
         chosen = {} if "free" in request.POST else form.cleaned_data
         save_choice(
-            vehicle=vehicle, duty=duty, day=chosen.get("day"), person=chosen.get("person"),
-            by=request.access.person, today=today, now=timezone.now(),
-        )  # fmt: skip
+            vehicle=vehicle,
+            duty=duty,
+            day=chosen.get("day"),
+            person=chosen.get("person"),
+            by=request.access.person,
+            today=today,
+            now=timezone.now(),
+        )
 
     if request.method == "POST" and saved([form], act):
         step = plans.step_of(vehicle, duty)
@@ -52,10 +57,19 @@ def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         monday = week_of(step.day if step else today).monday
         return redirect(f"{reverse('week')}?site={site.pk if site else ''}&from={monday}#car-{vehicle.pk}")
     return render(
-        request, "plans/choose.html",
-        {"vehicle": vehicle, "title": DUTY_TITLES[duty], "form": form, "choice": choice, "site": site,
-         "step": plans.step_of(vehicle, duty), "trouble": plans.trouble_of(vehicle, duty), "duty": duty},
-    )  # fmt: skip
+        request,
+        "plans/choose.html",
+        {
+            "vehicle": vehicle,
+            "title": DUTY_TITLES[duty],
+            "form": form,
+            "choice": choice,
+            "site": site,
+            "step": plans.step_of(vehicle, duty),
+            "trouble": plans.trouble_of(vehicle, duty),
+            "duty": duty,
+        },
+    )
 
 
 @require_safe

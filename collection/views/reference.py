@@ -20,8 +20,11 @@ def reference(request: AccessRequest) -> HttpResponse:
     made = schema()
     shown = {
         "about": PLAIN.sub("", ABOUT.strip()).split("\n\n"),
-        "groups": groups(made), "shapes": shapes(made), "problems": problems(), "message": message(made),
+        "groups": groups(made),
+        "shapes": shapes(made),
+        "problems": problems(),
+        "message": message(made),
         "scopes": [(scope, words) for scope, (words, _) in SCOPES.items()],
         "root": request.build_absolute_uri("/api/v1"),
-    }  # fmt: skip
+    }
     return render(request, "programmes/reference.html", shown)

@@ -78,9 +78,11 @@ def _calendar(request: HttpRequest, access: Access) -> bytes:
     events = [
         DayEvent(
             uid=f"{'overdue' if each.overdue else each.day}-{whose}",
-            day=each.day, title=each.title, address=page,
+            day=each.day,
+            title=each.title,
+            address=page,
             words="\n".join(map(_line, each.lines)),
         )
         for each in days
-    ]  # fmt: skip
+    ]
     return calendar_file(f"{access.organisation}: due", events, now=timezone.now())

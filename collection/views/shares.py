@@ -126,9 +126,13 @@ def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
     """The history for whoever holds the link."""
     story = told(share)
     shown = {
-        "story": story, "today": story.today, "grades": GRADES, "share": share, "whole": is_whole(share),
+        "story": story,
+        "today": story.today,
+        "grades": GRADES,
+        "share": share,
+        "whole": is_whole(share),
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
-    }  # fmt: skip
+    }
     return render(request, "shares/shared.html", shown)
 
 

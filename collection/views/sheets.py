@@ -35,10 +35,14 @@ def sheets(request: AccessRequest) -> HttpResponse:
         file, access = form.cleaned_data["file"], request.access
         made.append(
             incoming.take_in(
-                organisation=access.organisation, by=access.person, kind=form.cleaned_data["kind"],
-                name=file.name or "table", data=file.read(), now=timezone.now(),
+                organisation=access.organisation,
+                by=access.person,
+                kind=form.cleaned_data["kind"],
+                name=file.name or "table",
+                data=file.read(),
+                now=timezone.now(),
             )
-        )  # fmt: skip
+        )
 
     if request.method == "POST" and saved([form], take):
         return redirect("sheet_columns", made[0].pk)
@@ -61,9 +65,12 @@ def sheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
         return redirect("sheet_columns", row.pk)
     table = next(sheet for sheet in tables if sheet.name == kept.sheet)
     form = ColumnsForm(
-        _sent(request, "columns"), kind=row.kind, sheet=table, mapping=kept,
+        _sent(request, "columns"),
+        kind=row.kind,
+        sheet=table,
+        mapping=kept,
         edge=edge(request.access.person.units),
-    )  # fmt: skip
+    )
     form.initial["skip_doubles"] = row.skip_doubles
 
     def keep() -> None:
@@ -74,9 +81,12 @@ def sheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
         jobs.start(row=row, step="check", by=request.access.person, clock=timezone.now)
         return redirect("sheet", row.pk)
     shown = {
-        "sheet": row, "form": form, "chooser": chooser, "several": len(tables) > 1,
+        "sheet": row,
+        "form": form,
+        "chooser": chooser,
+        "several": len(tables) > 1,
         "remembered": row.mapping.get("remembered"),
-    }  # fmt: skip
+    }
     return render(request, "sheets/columns.html", shown)
 
 

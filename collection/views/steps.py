@@ -69,9 +69,14 @@ def _step(stop: Stop, task: Task, worker: Worker) -> Step:
 
 def _car(stop: Stop, worker: Worker, duty: str = "") -> AtTheCar:
     return AtTheCar(
-        vehicle=stop.vehicle, edge=worker.edge, now=worker.now, last=stop.last, bays=worker.bays, duty=duty,
+        vehicle=stop.vehicle,
+        edge=worker.edge,
+        now=worker.now,
+        last=stop.last,
+        bays=worker.bays,
+        duty=duty,
         short=True,
-    )  # fmt: skip
+    )
 
 
 def found_form(stop: Stop, worker: Worker) -> CareForm:

@@ -24,16 +24,20 @@ def tokens(request: AccessRequest) -> HttpResponse:
         return _end(request)
     form = TokenForm(
         request.POST if request.method == "POST" else None,
-        scopes=act.allowed_scopes(access.role), today=timezone.localdate(),
-    )  # fmt: skip
+        scopes=act.allowed_scopes(access.role),
+        today=timezone.localdate(),
+    )
     shown: dict[str, object] = {}
 
     def make() -> None:
         said = form.cleaned_data
         shown["made"], shown["secret"] = act.make_token(
-            membership=membership_of(access), name=said["name"], scopes=said["scopes"],
-            expires_at=form.expires_at(), now=now,
-        )  # fmt: skip
+            membership=membership_of(access),
+            name=said["name"],
+            scopes=said["scopes"],
+            expires_at=form.expires_at(),
+            now=now,
+        )
 
     if request.method == "POST" and saved([form], make):
         form = TokenForm(scopes=act.allowed_scopes(access.role), today=timezone.localdate())

@@ -44,11 +44,13 @@ def proof(request: AccessRequest, pk: int) -> HttpResponse:
     verdict = verify(data)
     history: Any = verdict.history or {"entries": [], "anchors": [], "key": public_key(installation_key())}
     context = {
-        "vehicle": vehicle, "history": history, "remarks": verdict.remarks,
+        "vehicle": vehicle,
+        "history": history,
+        "remarks": verdict.remarks,
         "faults": [(KINDS[fault.kind], fault.text) for fault in verdict.faults],
         "last": _signed_at(history["anchors"][-1]) if history["anchors"] else None,
         "keys": [fingerprint(key) for key in keys_of(history)],
-    }  # fmt: skip
+    }
     return render(request, "trust/proof.html", context)
 
 

@@ -54,12 +54,21 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         charts, lessons, fault = _forecast(vehicle, today, person_edge)
         waking, panels = _waking(vehicle, today), _panels(vehicle, person_edge, today)
     context = {
-        "vehicle": vehicle, "today": today, "stale": stale, "edge": person_edge,
-        "lines": lines_of(vehicle, today), "tags": open_tags([vehicle]), "waking": waking,
-        "charts": charts, "lessons": lessons, "fault": fault, "panels": panels,
-        "place": place_facts(vehicle.bay) if vehicle.bay else [], "private": private_of(access, vehicle),
+        "vehicle": vehicle,
+        "today": today,
+        "stale": stale,
+        "edge": person_edge,
+        "lines": lines_of(vehicle, today),
+        "tags": open_tags([vehicle]),
+        "waking": waking,
+        "charts": charts,
+        "lessons": lessons,
+        "fault": fault,
+        "panels": panels,
+        "place": place_facts(vehicle.bay) if vehicle.bay else [],
+        "private": private_of(access, vehicle),
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
-    }  # fmt: skip
+    }
     return render(request, "vehicles/car.html", context)
 
 

@@ -100,39 +100,45 @@ def _rows(forms: Sequence[RecordForm]) -> list[Any]:
 
 PARTS = {
     "car": Part(
-        "The car", car_forms,
+        "The car",
+        car_forms,
         lambda _car, forms, today: save_vehicle(vehicle=forms[0].instance, today=today),
     ),
     "battery": Part(
-        "Battery", _battery_forms,
+        "Battery",
+        _battery_forms,
         lambda _car, forms, today: save_battery(battery=forms[0].instance, today=today),
     ),
     "fuel": Part(
         "Fuel", _fuel_forms, lambda _car, forms, today: save_fuel(fuel=forms[0].instance, today=today)
     ),
     "fluids": Part(
-        "Fluids", _fluid_forms,
+        "Fluids",
+        _fluid_forms,
         lambda car, forms, today: save_fluids(vehicle=car, fluids=_rows(forms), today=today),
         "Leave empty what nobody knows: an assumption is then made and named.",
     ),
     "tyres": Part(
-        "Tyres", _tyre_forms,
+        "Tyres",
+        _tyre_forms,
         lambda car, forms, today: save_tyres(vehicle=car, tyres=_rows(forms[1:]), today=today),
         "Walk round the car from the front left wheel. The date code is the last four figures after DOT, "
         "week then year (2319); tyres from before 2000 have three.",
     ),
     "last": Part(
-        "Last times", _last_forms,
+        "Last times",
+        _last_forms,
         lambda car, forms, today: save_last_uses(vehicle=car, uses=_rows(forms), today=today),
         "Before our own log began. A start is not a warm run: full-warm means oil and coolant hot, "
         "under load. Attended means that somebody looked after the car.",
     ),
-}  # fmt: skip
+}
 NEW_BATTERY = Part(
-    "Fit a new battery", _new_battery_forms,
+    "Fit a new battery",
+    _new_battery_forms,
     lambda _car, forms, today: fit_battery(battery=forms[0].instance, today=today),
     "The battery recorded so far is taken out of the record on the day this one was installed.",
-)  # fmt: skip
+)
 EVERY_PART = PARTS | {"new-battery": NEW_BATTERY}
 
 

@@ -30,7 +30,7 @@ def cars(request: AccessRequest) -> HttpResponse:
         "cars": pages.get_page(request.GET.get("page")),
         "filters": filters,
         "filtered": bool(request.GET),
-    }  # fmt: skip
+    }
     return render(request, "vehicles/cars.html", shown)
 
 
@@ -60,10 +60,16 @@ def car_edit(request: AccessRequest, pk: int, part: str) -> HttpResponse:
         return _go_on(request, vehicle, part)
     after = part_after(part)
     shown = {
-        "vehicle": vehicle, "name": name, "page": page, "part": part, "parts": PARTS, "forms": forms,
-        "groups": groups(forms), "next": PARTS[after] if after else None,
+        "vehicle": vehicle,
+        "name": name,
+        "page": page,
+        "part": part,
+        "parts": PARTS,
+        "forms": forms,
+        "groups": groups(forms),
+        "next": PARTS[after] if after else None,
         "has_battery": part == "battery" and forms[0].instance.pk is not None,
-    }  # fmt: skip
+    }
     return render(request, "vehicles/edit.html", shown)
 
 

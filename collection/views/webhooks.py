@@ -30,9 +30,12 @@ def webhooks(request: AccessRequest) -> HttpResponse:
     def make() -> None:
         access, said = request.access, form.cleaned_data
         hook = act.make_webhook(
-            organisation=access.organisation, name=said["name"], address=said["address"],
-            by=access.person, now=timezone.now(),
-        )  # fmt: skip
+            organisation=access.organisation,
+            name=said["name"],
+            address=said["address"],
+            by=access.person,
+            now=timezone.now(),
+        )
         request.session[FRESH] = str(hook.pk)
 
     if request.method == "POST" and saved([form], make):
@@ -51,9 +54,12 @@ def webhook(request: AccessRequest, pk: UUID) -> HttpResponse:
     pages = Paginator(query.deliveries_of(hook), DELIVERIES_A_PAGE)
     now = timezone.now()
     shown = {
-        "hook": hook, "secret": secret_of(hook) if fresh else "", "now": now, "alive": worker_is_alive(now),
+        "hook": hook,
+        "secret": secret_of(hook) if fresh else "",
+        "now": now,
+        "alive": worker_is_alive(now),
         "deliveries": pages.get_page(request.GET.get("page")),
-    }  # fmt: skip
+    }
     answer = render(request, "programmes/webhook.html", shown)
     answer.headers["Cache-Control"] = "private, no-store"  # a secret may stand on it
     return answer

@@ -61,7 +61,7 @@ def week(request: AccessRequest) -> HttpResponse:
         placed = {task: at for task, at in placed.items() if at.day == only}
     sheet = week_sheet(
         request.access, site=site, week=asked, today=today, placed=placed, only=only is not None
-    )  # fmt: skip
+    )
     shown = _page(request, site, sheet, today) | {"stale": stale, "kept": kept, "chosen": person}
     if plan:
         planned = plans.planned_week(plan, asked, today, person, only)

@@ -19,9 +19,11 @@ def whatif(request: AccessRequest) -> HttpResponse:
     """Ask, and the two years side by side; the address holds the whole question."""
     asking = "chemistry" in request.GET  # the sent form names every field; a link names only the cars
     form = WhatIfForm(
-        request.GET if asking else None, access=request.access, label_suffix="",
+        request.GET if asking else None,
+        access=request.access,
+        label_suffix="",
         initial={"cars": request.GET.get("cars", "all")},
-    )  # fmt: skip
+    )
     context: dict[str, Any] = {"form": form, "groups": form.groups(), "rates": form.rate_fields()}
     if asking and form.is_valid():
         context |= _compared(request, form)
@@ -42,6 +44,9 @@ def _compared(request: AccessRequest, form: WhatIfForm) -> dict[str, Any]:
         return {"fault": str(fault)}
     pair = (found.now, found.changed)
     return {
-        "found": found, "totals": comparison.totals(*pair), "work": comparison.work(*pair),
-        "risk": comparison.risk(*pair), "chart": comparison.work_chart(*pair),
-    }  # fmt: skip
+        "found": found,
+        "totals": comparison.totals(*pair),
+        "work": comparison.work(*pair),
+        "risk": comparison.risk(*pair),
+        "chart": comparison.work_chart(*pair),
+    }

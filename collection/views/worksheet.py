@@ -46,10 +46,15 @@ def worksheet(request: AccessRequest) -> HttpResponse:
     placed = kept_week(site=site, week=week, today=today, now=seen)
     sheet = week_sheet(request.access, site=site, week=week, today=today, placed=placed)
     context = {
-        "site": site, "sites": request.access.sites(), "sheet": sheet, "kit": kit(sheet.stops),
-        "today": today, "stale": stale, "rounds": [(each, _must(each)) for each in sheet.rounds],
+        "site": site,
+        "sites": request.access.sites(),
+        "sheet": sheet,
+        "kit": kit(sheet.stops),
+        "today": today,
+        "stale": stale,
+        "rounds": [(each, _must(each)) for each in sheet.rounds],
         "dormant": dormant_cars(request.access, site),
-    }  # fmt: skip
+    }
     return render(request, "worksheet/round.html", context | about_page(request, seen))
 
 
@@ -79,12 +84,16 @@ def worksheet_car(request: AccessRequest, pk: int) -> HttpResponse:
     worker = steps.Worker(edge(request.access.person.units), seen, bays)
     made = steps.steps(here.stop, worker)
     context = {
-        "car": vehicle, "here": here, "today": today, "stale": stale,
+        "car": vehicle,
+        "here": here,
+        "today": today,
+        "stale": stale,
         "must": [step for step in made if not step.task.optional],
         "may": [step for step in made if step.task.optional],
-        "found": steps.found_form(here.stop, worker), "findings": steps.findings(),
+        "found": steps.found_form(here.stop, worker),
+        "findings": steps.findings(),
         "waiting": steps.waiting(here, worker),
-    }  # fmt: skip
+    }
     return render(request, "worksheet/car.html", context | about_page(request, seen))
 
 

@@ -102,9 +102,13 @@ def _log(
         return _faulty(form)
     try:
         claim = Claim(
-            by=request.access.person, now=now, done_at=done_at, claim_skew_s=skew(done_at, ahead_s, now),
-            seen=said["seen"], finding=_finding(vehicle, said["finding"]),
-        )  # fmt: skip
+            by=request.access.person,
+            now=now,
+            done_at=done_at,
+            claim_skew_s=skew(done_at, ahead_s, now),
+            seen=said["seen"],
+            finding=_finding(vehicle, said["finding"]),
+        )
         logged = log_form(form, claim)
     except ValidationError as error:
         form.take_faults(error)
@@ -136,10 +140,15 @@ def _stored_before(entry: Entry, form: type[CareForm], done_at: datetime | None)
 def _form(request: AccessRequest, vehicle: Vehicle, said: dict[str, Any], now: datetime) -> CareForm:
     """The form that the page showed, in the units in which it asked, filled in as sent."""
     car = AtTheCar(
-        vehicle=vehicle, edge=edge(said["units"]), now=now, last=last_values(vehicle),
-        bays=list(free_bays(request.access.bays(), vehicle)), tags=list(open_tags([vehicle])),
-        duty=said["check"] or said["duty"], short=True,
-    )  # fmt: skip
+        vehicle=vehicle,
+        edge=edge(said["units"]),
+        now=now,
+        last=last_values(vehicle),
+        bays=list(free_bays(request.access.bays(), vehicle)),
+        tags=list(open_tags([vehicle])),
+        duty=said["check"] or said["duty"],
+        short=True,
+    )
     fields = said["fields_"]
     fields["key"] = said["key"]
     return at_the_step(STEP_FORMS[said["kind"]](fields, car=car))

@@ -26,7 +26,14 @@ def yard(request: AccessRequest) -> HttpResponse:
     stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
     shown = yard_of(request.access, site=site, today=today)
     return render(
-        request, "yard/yard.html",
-        {"site": site, "sites": request.access.sites(), "yard": shown, "stale": stale, "today": today,
-         "here": f"{request.path}?site={site.pk}"},
-    )  # fmt: skip
+        request,
+        "yard/yard.html",
+        {
+            "site": site,
+            "sites": request.access.sites(),
+            "yard": shown,
+            "stale": stale,
+            "today": today,
+            "here": f"{request.path}?site={site.pk}",
+        },
+    )

@@ -14,6 +14,19 @@ from scheduler.climate.shelter import SHELTERS
 from scheduler.climate.vapour import saturation_pressure_hpa
 
 __all__ = [
-    "SHELTERS", "Floats", "Place", "coldest", "courses", "cumulative", "daily", "from_normals", "hourly",
-    "observed", "once", "running", "saturation_pressure_hpa", "span", "totals",
-]  # fmt: skip
+    "SHELTERS",
+    "Floats",
+    "Place",
+    "coldest",
+    "courses",
+    "cumulative",
+    "daily",
+    "from_normals",
+    "hourly",
+    "observed",
+    "once",
+    "running",
+    "saturation_pressure_hpa",
+    "span",
+    "totals",
+]

@@ -24,10 +24,18 @@ _ANGLE = 2.0 * np.pi * (HOURS + 0.5) / HOURS.size
 
 
 def from_normals(  # noqa: PLR0913 - twelve months of four quantities, and the building
-    name: str, shelter: str, mean_c: npt.ArrayLike, min_c: npt.ArrayLike, max_c: npt.ArrayLike,
-    rh_pct: npt.ArrayLike, first_day: int, days: int,
-    heated_to_c: float = np.nan, rh_ceiling_pct: float = np.nan, inside: bool = False,
-) -> Place:  # fmt: skip
+    name: str,
+    shelter: str,
+    mean_c: npt.ArrayLike,
+    min_c: npt.ArrayLike,
+    max_c: npt.ArrayLike,
+    rh_pct: npt.ArrayLike,
+    first_day: int,
+    days: int,
+    heated_to_c: float = np.nan,
+    rh_ceiling_pct: float = np.nan,
+    inside: bool = False,
+) -> Place:
     """A place of ``days`` days from monthly normals of the air outside, January first, (12,) each.
 
     Monthly mean, mean daily minimum and mean daily maximum in °C, mean relative humidity in %.
@@ -57,17 +65,29 @@ def from_normals(  # noqa: PLR0913 - twelve months of four quantities, and the b
     if not inside:  # the same water as outside, in air of another temperature
         rh = relative_humidity_pct(pressure_hpa, wave(mean, least, most, _ANGLE)).mean(axis=1)
     return Place(
-        name, shelter, first_day, mean, least, most, np.fmin(rh, ceiling), floor_c, ceiling,
+        name,
+        shelter,
+        first_day,
+        mean,
+        least,
+        most,
+        np.fmin(rh, ceiling),
+        floor_c,
+        ceiling,
         PEAK_HOUR.value + answer.peak_delay_h,
-    )  # fmt: skip
+    )
 
 
 def _checked(
     mean_c: npt.ArrayLike, min_c: npt.ArrayLike, max_c: npt.ArrayLike, rh_pct: npt.ArrayLike
 ) -> Floats:
     """The four normals as (4, 12), each checked under its own name."""
-    limits = {"mean_c": (_COLDEST_C, _HOTTEST_C, "°C"), "min_c": (_COLDEST_C, _HOTTEST_C, "°C"),
-              "max_c": (_COLDEST_C, _HOTTEST_C, "°C"), "rh_pct": (0.0, 100.0, "%")}  # fmt: skip
+    limits = {
+        "mean_c": (_COLDEST_C, _HOTTEST_C, "°C"),
+        "min_c": (_COLDEST_C, _HOTTEST_C, "°C"),
+        "max_c": (_COLDEST_C, _HOTTEST_C, "°C"),
+        "rh_pct": (0.0, 100.0, "%"),
+    }
     columns = []
     for (name, (low, high, unit)), given in zip(limits.items(), (mean_c, min_c, max_c, rh_pct), strict=True):
         column = np.asarray(given, float)

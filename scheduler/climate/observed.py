@@ -93,14 +93,19 @@ def _bridged(hours: Floats) -> Floats:
 def _with_days(place: Place, rows: Ints, temp_c: Floats, rh_pct: Floats) -> Place:
     """The place with these days' own hours, and daily figures to match; newer hours replace older."""
     kept = ~np.isin(place.seen, rows)
-    daily = {"mean_c": temp_c.mean(axis=1), "min_c": temp_c.min(axis=1),
-             "max_c": temp_c.max(axis=1), "rh_pct": rh_pct.mean(axis=1)}  # fmt: skip
+    daily = {
+        "mean_c": temp_c.mean(axis=1),
+        "min_c": temp_c.min(axis=1),
+        "max_c": temp_c.max(axis=1),
+        "rh_pct": rh_pct.mean(axis=1),
+    }
     columns = {name: getattr(place, name).copy() for name in daily}
     for name, values in daily.items():
         columns[name][rows] = values
     return replace(
-        place, **columns,
+        place,
+        **columns,
         seen=np.concatenate([place.seen[kept], rows]),
         seen_c=np.concatenate([place.seen_c[kept], temp_c]),
         seen_rh_pct=np.concatenate([place.seen_rh_pct[kept], rh_pct]),
-    )  # fmt: skip
+    )

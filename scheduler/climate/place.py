@@ -100,10 +100,20 @@ def span(place: Place, first: int, end: int) -> Place:
     start, stop = first - place.first_day, end - place.first_day
     kept = (place.seen >= start) & (place.seen < stop)
     return Place(
-        place.name, place.shelter, first, place.mean_c[start:stop], place.min_c[start:stop],
-        place.max_c[start:stop], place.rh_pct[start:stop], place.floor_c, place.rh_ceiling_pct,
-        place.peak_hour, place.seen[kept] - start, place.seen_c[kept], place.seen_rh_pct[kept],
-    )  # fmt: skip
+        place.name,
+        place.shelter,
+        first,
+        place.mean_c[start:stop],
+        place.min_c[start:stop],
+        place.max_c[start:stop],
+        place.rh_pct[start:stop],
+        place.floor_c,
+        place.rh_ceiling_pct,
+        place.peak_hour,
+        place.seen[kept] - start,
+        place.seen_c[kept],
+        place.seen_rh_pct[kept],
+    )
 
 
 def coldest(place: Place, spell_k: float) -> Floats:

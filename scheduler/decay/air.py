@@ -107,9 +107,12 @@ def water_to_remove_g(
 
 
 def ventilating_dries(
-    outside_c: npt.ArrayLike, outside_rh_pct: npt.ArrayLike,
-    inside_c: npt.ArrayLike, inside_rh_pct: npt.ArrayLike, coldest_metal_c: npt.ArrayLike,
-) -> Bools:  # fmt: skip
+    outside_c: npt.ArrayLike,
+    outside_rh_pct: npt.ArrayLike,
+    inside_c: npt.ArrayLike,
+    inside_rh_pct: npt.ArrayLike,
+    coldest_metal_c: npt.ArrayLike,
+) -> Bools:
     """Whether to open up: outside air must hold less water and not run down the coldest metal."""
     outside = absolute_humidity_g_m3(outside_c, outside_rh_pct)
     inside = absolute_humidity_g_m3(inside_c, inside_rh_pct)

@@ -32,7 +32,7 @@ from scheduler.materials.batteries import (
     SHIFT_TEMP_C,
     SHIFT_V,
     OpenCircuit,
-)  # fmt: skip
+)
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -79,9 +79,13 @@ def believable(volts: Floats, chemistry: Ints, nominal_v: Floats) -> npt.NDArray
 
 
 def soc_from_volts(
-    volts: npt.ArrayLike, temp_c: npt.ArrayLike, rest_hours: npt.ArrayLike, chemistry: npt.ArrayLike,
-    nominal_v: npt.ArrayLike, full_sg: npt.ArrayLike,
-) -> tuple[Floats, Floats]:  # fmt: skip
+    volts: npt.ArrayLike,
+    temp_c: npt.ArrayLike,
+    rest_hours: npt.ArrayLike,
+    chemistry: npt.ArrayLike,
+    nominal_v: npt.ArrayLike,
+    full_sg: npt.ArrayLike,
+) -> tuple[Floats, Floats]:
     """State of charge and its standard deviation (n,) from rested volts; see module.
 
     ``chemistry`` codes; ``nominal_v`` 6, 12 or 24; ``full_sg`` NaN for the usual fill; ``rest_hours``

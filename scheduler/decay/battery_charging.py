@@ -21,9 +21,13 @@ from scheduler.errors import BadInput
 Floats = npt.NDArray[np.float64]
 
 FLOAT_V_PER_K = Constant(
-    -0.004, "V/K per cell", "between -3 and -5 mV/K in makers' sheets and charger notes (second-hand)",
-    Standing.PUBLISHED, -0.005, -0.003,
-)  # fmt: skip
+    -0.004,
+    "V/K per cell",
+    "between -3 and -5 mV/K in makers' sheets and charger notes (second-hand)",
+    Standing.PUBLISHED,
+    -0.005,
+    -0.003,
+)
 LITHIUM_COLDEST_C = Constant(
     0.0, "°C", "LiFePO4 cell sheet (second-hand): charge at 0 °C or above", Standing.PUBLISHED
 )

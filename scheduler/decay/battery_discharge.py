@@ -25,9 +25,13 @@ from scheduler.units import GAS_CONSTANT_J_PER_MOL_K, kelvin
 Floats = npt.NDArray[np.float64]
 
 ACTIVATION_ENERGY = Constant(
-    51.2e3, "J/mol", "computed from the rates at 50, 80 and 100 °F in US Army TM 9-6140-200-14 para 4-8",
-    Standing.COMPUTED, 51.0e3, 63.9e3,
-)  # fmt: skip
+    51.2e3,
+    "J/mol",
+    "computed from the rates at 50, 80 and 100 °F in US Army TM 9-6140-200-14 para 4-8",
+    Standing.COMPUTED,
+    51.0e3,
+    63.9e3,
+)
 REFERENCE_C = Constant(
     25.0, "°C", "temperature at which makers state self-discharge", Standing.COMMON_PRACTICE
 )

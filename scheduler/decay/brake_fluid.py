@@ -24,16 +24,24 @@ Bools = npt.NDArray[np.bool_]
 
 LR_903 = "TRRL Report LR 903, J. Keen, Vapour lock in car braking systems, 1979"
 
-WET_TEST_WATER_PCT = Constant(3.7, "%", f"{FMVSS_116}, S6.2: water in the referee fluid, by weight",
-                              Standing.PUBLISHED, 3.65, 3.75)  # fmt: skip
-WATER_END_PCT = Constant(8.0, "%", "the highest share repeated in the trade; beyond it no estimate is given",
-                         Standing.COMMON_PRACTICE)  # fmt: skip
-REPLACE_AT_WATER_PCT = Constant(3.0, "%", f"{LR_903}: most of the fall in boiling point has happened by then",
-                                Standing.COMMON_PRACTICE)  # fmt: skip
+WET_TEST_WATER_PCT = Constant(
+    3.7, "%", f"{FMVSS_116}, S6.2: water in the referee fluid, by weight", Standing.PUBLISHED, 3.65, 3.75
+)
+WATER_END_PCT = Constant(
+    8.0,
+    "%",
+    "the highest share repeated in the trade; beyond it no estimate is given",
+    Standing.COMMON_PRACTICE,
+)
+REPLACE_AT_WATER_PCT = Constant(
+    3.0, "%", f"{LR_903}: most of the fall in boiling point has happened by then", Standing.COMMON_PRACTICE
+)
 REPLACE_AT_COPPER_PPM = Constant(
-    200.0, "ppm", "Automotive Maintenance & Repair Association, uniform inspection guideline, May 2005",
+    200.0,
+    "ppm",
+    "Automotive Maintenance & Repair Association, uniform inspection guideline, May 2005",
     Standing.PUBLISHED,
-)  # fmt: skip
+)
 REPLACE_MONTHS = Constant(24.0, "months", "two years, in use or standing", Standing.COMMON_PRACTICE)
 LITTLE_GAIN_MONTHS = Constant(
     36.0, "months", f"{LR_903}: changing more often than every 3 years gains little", Standing.PUBLISHED
@@ -55,9 +63,11 @@ def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depress
 
 
 def must_replace(
-    water_pct: npt.ArrayLike, takes_water: npt.ArrayLike, copper_ppm: npt.ArrayLike = np.nan,
+    water_pct: npt.ArrayLike,
+    takes_water: npt.ArrayLike,
+    copper_ppm: npt.ArrayLike = np.nan,
     water_limit_pct: float = REPLACE_AT_WATER_PCT.value,
-) -> Bools:  # fmt: skip
+) -> Bools:
     """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone."""
     wet = (np.asarray(water_pct, float) >= water_limit_pct) & np.asarray(takes_water, bool)
     return np.asarray(wet | (np.asarray(copper_ppm, float) >= REPLACE_AT_COPPER_PPM.value))

@@ -24,9 +24,13 @@ DANGER_PPM = Constant(1200.0, "ppm", f"{NIOSH}: immediately dangerous to life or
 SHIFT_PPM = Constant(35.0, "ppm", f"{NIOSH}: NIOSH limit, 8 to 10 h mean", Standing.PUBLISHED)
 TEN_MINUTE_PPM = Constant(1500.0, "ppm", f"{NIOSH}: NRC emergency level, 10 min", Standing.PUBLISHED)
 IDLE_EXHAUST_M3_H = Constant(
-    5.56, "m³/h", "exhaust of 0.606 L/h of petrol, the idle of a 2.0 L engine (US DOE Fact #861)",
-    Standing.COMPUTED, 5.56, 13.6,
-)  # fmt: skip
+    5.56,
+    "m³/h",
+    "exhaust of 0.606 L/h of petrol, the idle of a 2.0 L engine (US DOE Fact #861)",
+    Standing.COMPUTED,
+    5.56,
+    13.6,
+)
 CO_SHARE = Constant(0.04, "1", "no catalyst, or a cold one: 4 % CO at idle", Standing.POLICY, 0.005, 0.07)
 GARAGE_M3 = Constant(60.0, "m³", "a double garage", Standing.POLICY)
 _PPM = 1e6
@@ -39,9 +43,11 @@ def emission_m3_per_h(exhaust_m3_per_h: npt.ArrayLike, co_share: npt.ArrayLike) 
 
 
 def concentration_ppm(
-    emission_m3_h: npt.ArrayLike, volume_m3: npt.ArrayLike, air_changes_per_h: npt.ArrayLike,
+    emission_m3_h: npt.ArrayLike,
+    volume_m3: npt.ArrayLike,
+    air_changes_per_h: npt.ArrayLike,
     minutes: npt.ArrayLike,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """ppm of carbon monoxide after running for ``minutes`` in well-mixed air, any shape."""
     hours = within("minutes", minutes, 0.0, 1e5, "min", "time") / 60.0
     changes = within("air_changes_per_h", air_changes_per_h, 0.0, 1e4, "1/h", "ventilation")

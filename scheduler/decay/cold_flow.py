@@ -24,13 +24,21 @@ VERDICTS = ("flows", "may wax", "does not flow")
 CLASSES_C = {"A": 5.0, "B": 0.0, "C": -5.0, "D": -10.0, "E": -15.0, "F": -20.0}
 REPRODUCIBILITY_K = Constant(4.0, "K", "CFPP test, r 1.76 and R 4.0 K (cold-flow.eu)", Standing.PUBLISHED)
 SUMMER_CFPP_C = Constant(
-    CLASSES_C["B"], "°C", f"{EN590}: summer-bought, A to C, B unless known", Standing.POLICY,
-    CLASSES_C["C"], CLASSES_C["A"],
-)  # fmt: skip
+    CLASSES_C["B"],
+    "°C",
+    f"{EN590}: summer-bought, A to C, B unless known",
+    Standing.POLICY,
+    CLASSES_C["C"],
+    CLASSES_C["A"],
+)
 WINTER_CFPP_C = Constant(
-    CLASSES_C["E"], "°C", "winter diesel: United Kingdom −15, Central Europe −20 (cold-flow.eu)",
-    Standing.PUBLISHED, CLASSES_C["F"], CLASSES_C["D"],
-)  # fmt: skip
+    CLASSES_C["E"],
+    "°C",
+    "winter diesel: United Kingdom −15, Central Europe −20 (cold-flow.eu)",
+    Standing.PUBLISHED,
+    CLASSES_C["F"],
+    CLASSES_C["D"],
+)
 
 
 def cfpp_c(summer_bought: npt.ArrayLike) -> Floats:

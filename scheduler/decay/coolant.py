@@ -77,9 +77,11 @@ def volume_share_of(mass_share: npt.ArrayLike, glycol: str) -> Floats:
 
 
 def drain_and_replace_litres(
-    system_litres: npt.ArrayLike, have_share: npt.ArrayLike, want_share: npt.ArrayLike,
+    system_litres: npt.ArrayLike,
+    have_share: npt.ArrayLike,
+    want_share: npt.ArrayLike,
     refill_share: npt.ArrayLike = NEAT_SHARE,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system."""
     system, have, want, refill = (
         np.asarray(x, float) for x in (system_litres, have_share, want_share, refill_share)

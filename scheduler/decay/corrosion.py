@@ -48,9 +48,12 @@ def _in_range(argument: str, value: npt.ArrayLike, clean_air_is_zero: bool = Fal
 
 
 def first_year_steel_um(
-    mean_c: npt.ArrayLike, rh_pct: npt.ArrayLike,
-    sulphur_mg_m2_day: npt.ArrayLike, chloride_mg_m2_day: npt.ArrayLike, shelter: str,
-) -> Floats:  # fmt: skip
+    mean_c: npt.ArrayLike,
+    rh_pct: npt.ArrayLike,
+    sulphur_mg_m2_day: npt.ArrayLike,
+    chloride_mg_m2_day: npt.ArrayLike,
+    shelter: str,
+) -> Floats:
     """Loss of bare carbon steel in its first year in the open, µm; zero deposition is clean air."""
     if shelter != "open":
         raise BadInput("shelter", f"{shelter}: the formula holds in the open only, never under a roof")

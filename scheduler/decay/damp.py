@@ -23,9 +23,11 @@ WET_ABOVE_C = Constant(0.0, "°C", f"{ISO_9223}: time of wetness", Standing.PUBL
 WETNESS_CLASS_HOURS = np.array([10.0, 250.0, 2500.0, 5500.0])
 
 DAMP_RH_PCT = Constant(
-    75.0, "%", "Canadian Conservation Institute, Michalski, Agent of deterioration: incorrect humidity",
+    75.0,
+    "%",
+    "Canadian Conservation Institute, Michalski, Agent of deterioration: incorrect humidity",
     Standing.PUBLISHED,
-)  # fmt: skip
+)
 SAFE_RH_PCT = Constant(50.0, "%", "US Army TM 38-260 para 5-6: controlled humidity", Standing.PUBLISHED)
 MOULD_RH_PCT = Constant(80.0, "%", "BS 5250 Annex D: at a surface, several days", Standing.PUBLISHED)
 MOULD_ABOVE_C = Constant(5.0, "°C", "mould hardly grows colder", Standing.FROM_MEMORY)

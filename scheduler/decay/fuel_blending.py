@@ -33,10 +33,14 @@ def blend(
 
 
 def separates_on_mixing(
-    litres_there: npt.ArrayLike, ethanol_there: npt.ArrayLike, water_there_pct: npt.ArrayLike,
-    litres_added: npt.ArrayLike, ethanol_added: npt.ArrayLike, water_added_pct: npt.ArrayLike,
+    litres_there: npt.ArrayLike,
+    ethanol_there: npt.ArrayLike,
+    water_there_pct: npt.ArrayLike,
+    litres_added: npt.ArrayLike,
+    ethanol_added: npt.ArrayLike,
+    water_added_pct: npt.ArrayLike,
     temp_c: npt.ArrayLike,
-) -> Bools:  # fmt: skip
+) -> Bools:
     """Whether the mixture drops its water at ``temp_c``: the dilution trap, any shape.
 
     Ethanol shares 0..0.15 by volume, water in volume per cent.

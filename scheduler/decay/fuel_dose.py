@@ -23,9 +23,13 @@ LINE_ML = Constant(85.0, "mL", "fuel line from tank to engine", Standing.POLICY,
 MIXED_ML = Constant(200.0, "mL", "filter and float bowls", Standing.POLICY, 100.0, 300.0)
 OLD_FUEL_LEFT = Constant(0.05, "1", "drawn through when 95 % is treated fuel", Standing.POLICY)
 IDLE_ML_PER_MIN = Constant(
-    10.09, "mL/min", "US DOE Fact #861, 23 Feb 2015: 2.0 L petrol engine idles on 0.16 US gal/h",
-    Standing.PUBLISHED, 10.09, 24.61,
-)  # fmt: skip
+    10.09,
+    "mL/min",
+    "US DOE Fact #861, 23 Feb 2015: 2.0 L petrol engine idles on 0.16 US gal/h",
+    Standing.PUBLISHED,
+    10.09,
+    24.61,
+)
 DRIVE_ML_PER_MIN = Constant(80.0, "mL/min", "8 L/100 km at 60 km/h", Standing.POLICY, 60.0, 120.0)
 
 

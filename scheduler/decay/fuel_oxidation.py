@@ -38,13 +38,19 @@ TREATED_VENTED = Constant(1.5, "1", CLAIMS, Standing.POLICY, 1.0, 2.0)
 # In a vented tank under a quarter full, air and warmth reach all of it.
 NEARLY_EMPTY_SHARE = Constant(0.25, "1", "vented and under a quarter full", Standing.POLICY)
 NEARLY_EMPTY_MONTHS = Constant(
-    1.0, "months", "BP Australia, 'A guide to storing fuel': 1 month in a vented equipment tank",
-    Standing.PUBLISHED, 0.75, 2.0,
-)  # fmt: skip
-CALENDAR_CAP_MONTHS = Constant(
-    24.0, "months", "ČSN 65 6500:2011 as reported by auto.cz, Jan 2018: 24 months sealed, dark, 10 to 20 °C",
+    1.0,
+    "months",
+    "BP Australia, 'A guide to storing fuel': 1 month in a vented equipment tank",
     Standing.PUBLISHED,
-)  # fmt: skip
+    0.75,
+    2.0,
+)
+CALENDAR_CAP_MONTHS = Constant(
+    24.0,
+    "months",
+    "ČSN 65 6500:2011 as reported by auto.cz, Jan 2018: 24 months sealed, dark, 10 to 20 °C",
+    Standing.PUBLISHED,
+)
 _COLDEST_C, _HOTTEST_C = -60.0, 70.0  # beyond any tank; the rule itself was read between 20 and 30 °C
 
 

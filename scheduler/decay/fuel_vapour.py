@@ -39,10 +39,11 @@ PETROL_DENSITY_G_M3 = Constant(745000.0, "g/m³", "petrol at 15 °C, mid of EN 2
 WEATHERING_SUMMER_KPA = Constant(1.6, "kPa per mass %", SURROGATE, Standing.COMPUTED)
 WEATHERING_WINTER_KPA = Constant(2.2, "kPa per mass %", SURROGATE, Standing.COMPUTED)
 PRESSURE_EXPONENT = Constant(
-    0.0342, "1/kPa",
+    0.0342,
+    "1/kPa",
     "0.2357 per psi, form of EPA-420-R-14-014, value of SAE 892089; AP-42 gives 0.0343 at 10 to 20 °C",
     Standing.FROM_MEMORY,
-)  # fmt: skip
+)
 FLOOR_KPA = Constant(
     45.0, "kPa", "EN 228 class A minimum (French Arrêté of 26 Jan 2009, Annex II)", Standing.PUBLISHED
 )
@@ -93,9 +94,12 @@ def weathering_slope(winter_share: npt.ArrayLike) -> Floats:
 
 
 def reid_after(
-    reid_kpa: npt.ArrayLike, loss_g_per_m3: npt.ArrayLike, reference_kpa: npt.ArrayLike,
-    ullage_ratio: npt.ArrayLike, slope_kpa_per_pct: npt.ArrayLike,
-) -> Floats:  # fmt: skip
+    reid_kpa: npt.ArrayLike,
+    loss_g_per_m3: npt.ArrayLike,
+    reference_kpa: npt.ArrayLike,
+    ullage_ratio: npt.ArrayLike,
+    slope_kpa_per_pct: npt.ArrayLike,
+) -> Floats:
     """Reid pressure, kPa, after a spell whose integral of loss at ``reference_kpa`` is given.
 
     ``loss_g_per_m3``: the integral; ``ullage_ratio``: empty space over fuel, by volume.
@@ -107,9 +111,12 @@ def reid_after(
 
 
 def loss_until(
-    reid_kpa: npt.ArrayLike, floor_kpa: npt.ArrayLike, reference_kpa: npt.ArrayLike,
-    ullage_ratio: npt.ArrayLike, slope_kpa_per_pct: npt.ArrayLike,
-) -> Floats:  # fmt: skip
+    reid_kpa: npt.ArrayLike,
+    floor_kpa: npt.ArrayLike,
+    reference_kpa: npt.ArrayLike,
+    ullage_ratio: npt.ArrayLike,
+    slope_kpa_per_pct: npt.ArrayLike,
+) -> Floats:
     """The integral of loss (g per m³, at ``reference_kpa``) that brings fuel to the floor.
 
     Zero where it is there already, infinite where there is no empty space.

@@ -29,8 +29,9 @@ COLD_RUNNING = "US Army TM 750-254: cold running forms acids in the crankcase"
 PRESERVATIVE_OIL = "US Army TB 740-97-4: preservative oil is good until the first change, do not drain"
 
 WATER_CAUTION_PCT = Constant(0.2, "%", "industry rule for engine oil", Standing.FROM_MEMORY)
-WATER_CONDEMNED_PCT = Constant(0.4, "%", "US Navy NAVEDTRA 14115: bottom sediment and water",
-                               Standing.PUBLISHED)  # fmt: skip
+WATER_CONDEMNED_PCT = Constant(
+    0.4, "%", "US Navy NAVEDTRA 14115: bottom sediment and water", Standing.PUBLISHED
+)
 
 # Preservative oil into each cylinder after the last run, by cylinder size (US Army TB 740-97-4, para 29).
 CYLINDER_CC = np.array([410.0, 819.0, 1229.0])

@@ -27,9 +27,13 @@ HEAT_SHARE = Constant(0.30, "1", "share of the fuel's heat that warms engine and
 CAPACITY_KJ_PER_K = Constant(200.0, "kJ/K", CALIBRATED, Standing.COMPUTED, 150.0, 240.0)
 LOSS_KW_PER_K = Constant(0.030, "kW/K", "an idling engine levels out about 55 K above air", Standing.POLICY)
 DRYING_OIL_C = Constant(
-    80.0, "°C", "between 71 °C (US Army TM 9-6115-464-12 para 2-13) and 74 to 93 °C (an aero-engine maker)",
-    Standing.POLICY, 71.0, 93.0,
-)  # fmt: skip
+    80.0,
+    "°C",
+    "between 71 °C (US Army TM 9-6115-464-12 para 2-13) and 74 to 93 °C (an aero-engine maker)",
+    Standing.POLICY,
+    71.0,
+    93.0,
+)
 EXHAUST_DEW_POINT_C = Constant(50.4, "°C", "exhaust of petrol at stoichiometry", Standing.COMPUTED)
 
 

@@ -48,63 +48,80 @@ def _years(low: float, likely: float, high: float) -> tuple[float, float, float]
 MEMORY, PRACTICE, PUBLISHED = Standing.FROM_MEMORY, Standing.COMMON_PRACTICE, Standing.PUBLISHED
 STANDING_PARTS: tuple[StandingPart, ...] = (
     StandingPart(
-        "air_conditioning", "air-conditioning seals",
-        _onset((DAYS_PER_MONTH, DAYS_PER_MONTH, 3 * DAYS_PER_MONTH),
-               "US Army TB 9-2510-251-13 Table 4-1: run 5 minutes monthly", PUBLISHED),
+        "air_conditioning",
+        "air-conditioning seals",
+        _onset(
+            (DAYS_PER_MONTH, DAYS_PER_MONTH, 3 * DAYS_PER_MONTH),
+            "US Army TB 9-2510-251-13 Table 4-1: run 5 minutes monthly",
+            PUBLISHED,
+        ),
         "Run it 5 minutes with the next full run, at 4 °C or warmer.",
         "Never run the engine for this alone, and never indoors without extraction.",
     ),
     StandingPart(
-        "wiring", "wiring and trim, for vermin", _onset((7, 21, 42), f"{TRADE}: days to weeks", PRACTICE),
+        "wiring",
+        "wiring and trim, for vermin",
+        _onset((7, 21, 42), f"{TRADE}: days to weeks", PRACTICE),
         "Look for droppings, nests and gnawed wires in the engine bay, heater and boot.",
         "Open up and leave 30 minutes; gloves; soak with bleach 1:9 for 5 minutes; never sweep (US CDC).",
     ),
     StandingPart(
-        "brake_linings", "brake shoes, pads and handbrake",
+        "brake_linings",
+        "brake shoes, pads and handbrake",
         _onset((14, 42, 182), f"{TRADE}: weeks in damp", PRACTICE),
         "Roll the car a little and feel that each wheel is free; handbrake off, chocks both sides.",
         "Chock first. Treat lining dust as asbestos: no air line, no dry brush (OSHA 1910.1001).",
     ),
     StandingPart(
-        "clutch", "clutch plate", _onset((14, 90, 182), CLUBS, PRACTICE),
+        "clutch",
+        "clutch plate",
+        _onset((14, 90, 182), CLUBS, PRACTICE),
         "Press the pedal through five times and leave it up.",
         "Chocked, out of gear, nobody in front of or behind the car.",
     ),
     StandingPart(
-        "oil_seals", "oil seals of engine, gearbox and axle",
+        "oil_seals",
+        "oil seals of engine, gearbox and axle",
         _onset((90, 182, 730), "US Army TM 9-2330-392-14&P: may leak in storage or soon after", PRACTICE),
         "Look for fresh drips; wipe, mark and look again; only a lasting leak goes to repair.",
         "Wipe up oil at once: it is slippery, and ruins linings and tyres.",
     ),
     StandingPart(
-        "bores", "cylinder bores and rings",
+        "bores",
+        "cylinder bores and rings",
         _onset((60, 365, 730), f"{BORES}: corrosion after about two years", PRACTICE),
         "Look into the bores and oil them before the engine is ever turned.",
         "Never crank an engine that is tagged as preserved or that has not been looked into.",
     ),
     StandingPart(
-        "brake_hydraulics", "wheel and master cylinders", _onset(_years(1, 2, 3), TRADE, PRACTICE),
+        "brake_hydraulics",
+        "wheel and master cylinders",
+        _onset(_years(1, 2, 3), TRADE, PRACTICE),
         "Press the brake pedal for 10 seconds: it must not sink. Look for wet back-plates.",
         "A sinking or soft pedal: the car does not move under its own power until mended by a licensed hand.",
     ),
     StandingPart(
-        "fuel_hoses", "fuel hoses and pump diaphragm",
+        "fuel_hoses",
+        "fuel hoses and pump diaphragm",
         _onset(_years(2, 3, 5), f"{TRADE}; sooner with ethanol", PRACTICE),
         "Smell and feel along the hoses; bend each one and look for cracks.",
         "No flame, no sparks, no lead lamp; ventilate low down; a wet hose is a fire: tag the car.",
     ),
     StandingPart(
-        "door_rubbers", "door, window and boot rubbers",
+        "door_rubbers",
+        "door, window and boot rubbers",
         _onset(_years(1, 3, 6), "rubber seals that take a set", MEMORY),
         "Open every door and lid, wipe the rubbers, look for water inside.",
         "Mould inside: gloves, goggles and a mask, and dry the car within two days (US EPA).",
     ),
     StandingPart(
-        "brake_hoses", "flexible brake hoses", _onset(_years(5, 7, 10), f"{TRADE}: replace by age", MEMORY),
+        "brake_hoses",
+        "flexible brake hoses",
+        _onset(_years(5, 7, 10), f"{TRADE}: replace by age", MEMORY),
         "Look for cracks and swelling; a brake that stays on may be a hose closed from inside.",
         "Never under a car on a jack alone: stands on hard level floor, the rest chocked (HSE INDG434).",
     ),
-)  # fmt: skip
+)
 
 
 def onset_days(damp_share: npt.ArrayLike) -> Floats:

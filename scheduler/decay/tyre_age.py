@@ -30,9 +30,12 @@ INSPECT_FROM = Constant(
     6.0, "years", "NHTSA consumer advisory, June 2008: some makers say 6 to 10 years", Standing.PUBLISHED
 )
 REPLACE_FROM = Constant(
-    10.0, "years", "UK DfT: no tyre over 10 years on steered axles of heavy goods vehicles and "
-    "buses from 1 Feb 2021; NHTSA advisory 2008: upper end of makers' limits", Standing.PUBLISHED,
-)  # fmt: skip
+    10.0,
+    "years",
+    "UK DfT: no tyre over 10 years on steered axles of heavy goods vehicles and "
+    "buses from 1 Feb 2021; NHTSA advisory 2008: upper end of makers' limits",
+    Standing.PUBLISHED,
+)
 AGE_BANDS = ("sound by age", "watch", "inspect yearly", "replace for road use")
 
 

@@ -22,9 +22,11 @@ LEAK_STEP_K = 10.0  # the temperature step of LEAK_PER_10_K
 
 
 def gauge_at_kpa(
-    gauge_kpa: npt.ArrayLike, read_at_c: npt.ArrayLike, wanted_at_c: npt.ArrayLike,
+    gauge_kpa: npt.ArrayLike,
+    read_at_c: npt.ArrayLike,
+    wanted_at_c: npt.ArrayLike,
     atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """The gauge pressure that the same air would show at another temperature; shapes broadcast."""
     read, wanted = kelvin(read_at_c), kelvin(wanted_at_c)
     if np.any(~(read > 0)):

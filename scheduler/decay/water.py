@@ -50,9 +50,13 @@ E85_LEAST_ETHANOL = Constant(
     0.51, "1", "ASTM D5798 via US DOE AFDC: E85 holds 51 to 83 %", Standing.PUBLISHED
 )
 FUEL_ETHANOL_WATER = Constant(
-    0.005, "1", "ASTM D4806: fuel ethanol holds at most 1.0 vol % water; half of that taken as likely",
-    Standing.COMPUTED, 0.0, 0.01,
-)  # fmt: skip
+    0.005,
+    "1",
+    "ASTM D4806: fuel ethanol holds at most 1.0 vol % water; half of that taken as likely",
+    Standing.COMPUTED,
+    0.0,
+    0.01,
+)
 DIESEL_FRESH_MG_KG = Constant(
     50.0, "mg/kg", "water dissolved in diesel at 20 °C, trade figure", Standing.COMMON_PRACTICE, 20.0, 100.0
 )
@@ -89,10 +93,12 @@ def tolerance_pct(ethanol_share: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats
 
 
 def gas_breathed_share(
-    cold_c: npt.ArrayLike, hot_c: npt.ArrayLike,
-    vapour_cold_kpa: npt.ArrayLike = 0.0, vapour_hot_kpa: npt.ArrayLike = 0.0,
+    cold_c: npt.ArrayLike,
+    hot_c: npt.ArrayLike,
+    vapour_cold_kpa: npt.ArrayLike = 0.0,
+    vapour_hot_kpa: npt.ArrayLike = 0.0,
     relief_kpa: npt.ArrayLike = 0.0,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """m³ of air drawn in a day per m³ of empty space, any shape; the first term of V_in."""
     cold_k, hot_k = kelvin(cold_c), kelvin(hot_c)
     relief = np.asarray(relief_kpa, float)

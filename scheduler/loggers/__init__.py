@@ -13,6 +13,17 @@ from scheduler.loggers.resting import Stream, read_stream
 from scheduler.loggers.zone import local_to_utc
 
 __all__ = [
-    "Cleaned", "Hours", "Monthly", "Stream", "clean", "gaps_of", "hours_of", "joined", "local_to_utc",
-    "monthly_of", "monthly_of_place", "read_stream", "typical_step",
-]  # fmt: skip
+    "Cleaned",
+    "Hours",
+    "Monthly",
+    "Stream",
+    "clean",
+    "gaps_of",
+    "hours_of",
+    "joined",
+    "local_to_utc",
+    "monthly_of",
+    "monthly_of_place",
+    "read_stream",
+    "typical_step",
+]

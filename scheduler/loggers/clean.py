@@ -52,9 +52,12 @@ class Cleaned:
 
 
 def clean(
-    second: npt.ArrayLike, value: npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike,
+    second: npt.ArrayLike,
+    value: npt.ArrayLike,
+    low: npt.ArrayLike,
+    high: npt.ArrayLike,
     keep: str = MEAN,
-) -> Cleaned:  # fmt: skip
+) -> Cleaned:
     """Rows ``second`` (m,), ``value`` (k, m) in the order of the file, within ``low``, ``high`` (k,).
 
     Values outside their limits are taken out, rows without any value or moment too. Of a moment told
@@ -77,9 +80,15 @@ def clean(
     row, kept = row[order], kept[order]
     once, merged, same, other = _each_once(kept, value[:, row], row, second.size, keep)
     return Cleaned(
-        once, merged, Fault.of(back), Fault.of(same), Fault.of(other), tuple(Fault.of(o) for o in out),
-        Fault.of(empty), _stuck(once, merged),
-    )  # fmt: skip
+        once,
+        merged,
+        Fault.of(back),
+        Fault.of(same),
+        Fault.of(other),
+        tuple(Fault.of(o) for o in out),
+        Fault.of(empty),
+        _stuck(once, merged),
+    )
 
 
 def _each_once(

@@ -75,10 +75,20 @@ def read_stream(second: Floats, volts: Floats, hours: Hours, system_volts: float
     kept = _thinned(at, v, spell, scale)
     fall, fallen = _falls(at, v, spell, scale)
     return Stream(
-        at[kept], v[kept], hours.mean[1, day][kept], rest[day][kept],
-        begin, end, full, (end - begin) >= MAINTAINED_H * HOUR_S, last,
-        at[fall], at[fallen], v[fall] - v[fallen], int(day.size),
-    )  # fmt: skip
+        at[kept],
+        v[kept],
+        hours.mean[1, day][kept],
+        rest[day][kept],
+        begin,
+        end,
+        full,
+        (end - begin) >= MAINTAINED_H * HOUR_S,
+        last,
+        at[fall],
+        at[fallen],
+        v[fall] - v[fallen],
+        int(day.size),
+    )
 
 
 def _charges(second: Floats, volts: Floats, above_v: float) -> tuple[Floats, Floats]:

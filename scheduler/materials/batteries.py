@@ -34,8 +34,10 @@ GEL = OpenCircuit(QUARTERS, (11.80, 12.00, 12.40, 12.60, 12.80), True, _COMPENSA
 LFP = OpenCircuit(
     (0.0, 0.05, 0.10, 0.20, 0.25, 0.30, 0.40, 0.50, 0.60, 0.70, 0.75, 0.80, 0.90, 0.95, 0.99),
     (8.00, 11.14, 11.91, 12.67, 12.74, 12.82, 13.01, 13.06, 13.07, 13.10, 13.17, 13.24, 13.26, 13.27, 13.66),
-    False, _LFP_SET, Standing.COMPUTED,
-)  # fmt: skip
+    False,
+    _LFP_SET,
+    Standing.COMPUTED,
+)
 
 # How rested volts of lead-acid (12 V) move with temperature, the same at every state of charge:
 # rows of the compensated table less its 80 °F row.
@@ -86,9 +88,13 @@ _SEALED_LIFE = Constant(6.0, "a", _LIFE, Standing.FROM_MEMORY, 5.0, 7.0)
 _LFP_LIFE = Constant(9.0, "a", _LIFE, Standing.FROM_MEMORY, 8.0, 10.0)
 
 _FLOODED_FACTOR = Constant(
-    1.2, "1", "85 % ampere-hour efficiency of lead-acid (second-hand); 1.6 in older charge tables",
-    Standing.PUBLISHED, 1.18, 1.6,
-)  # fmt: skip
+    1.2,
+    "1",
+    "85 % ampere-hour efficiency of lead-acid (second-hand); 1.6 in older charge tables",
+    Standing.PUBLISHED,
+    1.18,
+    1.6,
+)
 _SEALED_FACTOR = Constant(1.1, "1", "valve-regulated lead-acid", Standing.FROM_MEMORY)
 _LFP_FACTOR = Constant(1.02, "1", "LiFePO4", Standing.FROM_MEMORY)
 _LEAD_ENERGY = Constant(
@@ -119,60 +125,111 @@ _MAKER = "battery maker's storage page: calcium 6 months below 27 °C, 3 above; 
 
 def _flooded(name: str, label: str, word: str, lost: Constant, interval: Constant, hot: Constant) -> Battery:
     return Battery(
-        name, label, word, True, True, 6, WET, lost, interval, hot, _FLOODED_LIFE, _FLOODED_FACTOR,
+        name,
+        label,
+        word,
+        True,
+        True,
+        6,
+        WET,
+        lost,
+        interval,
+        hot,
+        _FLOODED_LIFE,
+        _FLOODED_FACTOR,
         _LEAD_ENERGY,
-        _VENTED_FLOAT_V, *_VENTED_GAS,
-    )  # fmt: skip
+        _VENTED_FLOAT_V,
+        *_VENTED_GAS,
+    )
 
 
 def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant) -> Battery:
     refresh = _days(120.0, "makers' storage pages: refresh every 3 to 4 months, never over 6")
     return Battery(
-        name, label, label, True, False, 6, curve, lost, refresh, refresh, _SEALED_LIFE, _SEALED_FACTOR,
-        _LEAD_ENERGY, _SEALED_FLOAT_V, *_SEALED_GAS,
-    )  # fmt: skip
+        name,
+        label,
+        label,
+        True,
+        False,
+        6,
+        curve,
+        lost,
+        refresh,
+        refresh,
+        _SEALED_LIFE,
+        _SEALED_FACTOR,
+        _LEAD_ENERGY,
+        _SEALED_FLOAT_V,
+        *_SEALED_GAS,
+    )
 
 
 _MONTHLY = _days(30.0, "US Army TM 5-3820-256-24-4 and TM 5-1185: check and recharge every 30 days")
 
 BATTERIES: tuple[Battery, ...] = (
     _flooded(
-        "flooded_antimony", "flooded, lead-antimony (older style)", "lead-antimony",
+        "flooded_antimony",
+        "flooded, lead-antimony (older style)",
+        "lead-antimony",
         _lost(0.20, 0.18, 0.33, "US Army TM 9-6140-200-14 para 4-8 (0.001 SG a day at 80 °F); TM 5-1185"),
-        _MONTHLY, _MONTHLY,
+        _MONTHLY,
+        _MONTHLY,
     ),
     _flooded(
-        "low_antimony", "flooded, low-antimony", "low-antimony",
+        "low_antimony",
+        "flooded, low-antimony",
+        "low-antimony",
         _lost(0.12, 0.05, 0.21, "battery supplier: 0.5 % a day at 20 °C; maker's sheet: 5 to 15 % a month"),
-        _days(60.0, _NAVFAC), _days(60.0, _NAVFAC),
+        _days(60.0, _NAVFAC),
+        _days(60.0, _NAVFAC),
     ),
     _flooded(
-        "hybrid", "flooded, hybrid (antimony and calcium plates)", "hybrid",
+        "hybrid",
+        "flooded, hybrid (antimony and calcium plates)",
+        "hybrid",
         _lost(0.06, 0.05, 0.10, f"{_MAKER}: about twice calcium's rate"),
-        _days(90.0, _MAKER), _days(45.0, _MAKER),
+        _days(90.0, _MAKER),
+        _days(45.0, _MAKER),
     ),
     _flooded(
-        "calcium", "flooded, lead-calcium (maintenance-free)", "calcium",
+        "calcium",
+        "flooded, lead-calcium (maintenance-free)",
+        "calcium",
         _lost(0.03, 0.02, 0.04, "102 to 104 Ah to give 100 Ah over 30 days (handbook, second-hand)"),
-        _days(180.0, _MAKER), _days(90.0, _MAKER),
+        _days(180.0, _MAKER),
+        _days(90.0, _MAKER),
     ),
     _sealed("agm", "AGM", AGM, _lost(0.03, 0.01, 0.03, "makers' sheets: 2 % a month at 25 °C, 3 % at 20 °C")),
     _sealed(
-        "gel", "gel", GEL,
+        "gel",
+        "gel",
+        GEL,
         Constant(0.03, "1/30 d", "2 to 3 % a month", Standing.FROM_MEMORY, 0.02, 0.03),
     ),
     Battery(
-        "lifepo4", "lithium iron phosphate", "lithium", False, False, 4, LFP,
+        "lifepo4",
+        "lithium iron phosphate",
+        "lithium",
+        False,
+        False,
+        4,
+        LFP,
         _lost(0.03, 0.01, 0.03, "maker's manual: at most 2 % a month; others 1 to 3 %"),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
-        _LFP_LIFE, _LFP_FACTOR, _LFP_ENERGY, None, _NO_GAS, _NO_GAS,
+        _LFP_LIFE,
+        _LFP_FACTOR,
+        _LFP_ENERGY,
+        None,
+        _NO_GAS,
+        _NO_GAS,
     ),
     _flooded(
-        "unknown", "kind not recorded", "",
-        Constant(
-            0.12, "1/30 d", "as low-antimony; range of all lead-acid", Standing.POLICY, 0.02, 0.33
-        ),
-        _days(60.0, _NAVFAC), _days(45.0, _MAKER),
+        "unknown",
+        "kind not recorded",
+        "",
+        Constant(0.12, "1/30 d", "as low-antimony; range of all lead-acid", Standing.POLICY, 0.02, 0.33),
+        _days(60.0, _NAVFAC),
+        _days(45.0, _MAKER),
     ),
-)  # fmt: skip
+)

@@ -52,9 +52,13 @@ ORGANIC_LIFE = Constant(
 )
 HYBRID_LIFE = Constant(60, "months", "trade figure, commonly 5 years", Standing.FROM_MEMORY, 36, 60)
 WATER_LIFE = Constant(
-    6, "months", "re-inhibiting interval of conventional coolant taken for water with inhibitor",
-    Standing.POLICY, 3, 12,
-)  # fmt: skip
+    6,
+    "months",
+    "re-inhibiting interval of conventional coolant taken for water with inhibitor",
+    Standing.POLICY,
+    3,
+    12,
+)
 UNKNOWN_LIFE = Constant(
     24, "months", "an unknown coolant is taken for the shortest-lived technology", Standing.POLICY, 6, 60
 )
@@ -87,7 +91,7 @@ FLUID_KINDS: tuple[FluidKind, ...] = (
     FluidKind("axle_limited_slip", "limited-slip axle oil", "axle_oil"),
     FluidKind("axle_none", "none of its own, or driven by chain", "axle_oil", fitted=False),
     FluidKind("axle_unknown", "axle oil, kind unknown", "axle_oil"),
-)  # fmt: skip
+)
 
 POSITION = {kind.name: position for position, kind in enumerate(FLUID_KINDS)}
 UNKNOWN_OF = {kind.fluid: POSITION[kind.name] for kind in FLUID_KINDS if kind.name.endswith("_unknown")}

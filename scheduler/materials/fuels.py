@@ -76,55 +76,107 @@ class Fuel:
 
 
 def _petrol(  # noqa: PLR0913 - what differs between petrols, and no more
-    name: str, label: str, bio: Constant, air: float, water: float,
-    sealed: Constant = _SEALED, summer: Constant = _SUMMER, winter: Constant = _WINTER,
-) -> Fuel:  # fmt: skip
+    name: str,
+    label: str,
+    bio: Constant,
+    air: float,
+    water: float,
+    sealed: Constant = _SEALED,
+    summer: Constant = _SUMMER,
+    winter: Constant = _WINTER,
+) -> Fuel:
     return Fuel(
-        name, label, PETROL, bio, _OPEN, _CAPPED, sealed, summer, winter, 0.745, _PETROL_SWELL,
-        _air(air), _water(water),
-    )  # fmt: skip
+        name,
+        label,
+        PETROL,
+        bio,
+        _OPEN,
+        _CAPPED,
+        sealed,
+        summer,
+        winter,
+        0.745,
+        _PETROL_SWELL,
+        _air(air),
+        _water(water),
+    )
 
 
 def _diesel(name: str, label: str, bio: Constant, life: Constant) -> Fuel:
     return Fuel(
-        name, label, DIESEL, bio, life, life, life, None, None, 0.840, _DIESEL_SWELL,
-        _air(14.5), _water(0.99),
-    )  # fmt: skip
+        name,
+        label,
+        DIESEL,
+        bio,
+        life,
+        life,
+        life,
+        None,
+        None,
+        0.840,
+        _DIESEL_SWELL,
+        _air(14.5),
+        _water(0.99),
+    )
 
 
 FUELS: tuple[Fuel, ...] = (
     _petrol("petrol_e0", "petrol without ethanol (E0)", _share(0, 0, 0, "by its name"), 14.57, 0.895),
     _petrol("petrol_e5", "petrol E5", _share(0.05, 0, 0.05, "EN 228 E5, at most"), 14.27, 0.897),
     _petrol(
-        "petrol_e10", "petrol E10", _share(0.10, 0.05, 0.10, "EN 228 E10, at most"), 13.98, 0.898,
+        "petrol_e10",
+        "petrol E10",
+        _share(0.10, 0.05, 0.10, "EN 228 E10, at most"),
+        13.98,
+        0.898,
         _SEALED_E10,
     ),
     _petrol(
-        "petrol_e85", "E85", _share(0.70, 0.51, 0.83, E85_SPEC), 9.79, 0.926,
-        _SEALED_E10, _E85_SUMMER, _E85_WINTER,
+        "petrol_e85",
+        "E85",
+        _share(0.70, 0.51, 0.83, E85_SPEC),
+        9.79,
+        0.926,
+        _SEALED_E10,
+        _E85_SUMMER,
+        _E85_WINTER,
     ),
     _petrol("petrol", "petrol, grade unknown", _share(0.05, 0, 0.10, "E0 to E10"), 14.27, 0.897, _SEALED_E10),
     _diesel(
-        "diesel_b0", "diesel without FAME (B0)", _share(0, 0, 0, "by its name"),
+        "diesel_b0",
+        "diesel without FAME (B0)",
+        _share(0, 0, 0, "by its name"),
         _life(12, 9, 24, BP_DIESEL, Standing.PUBLISHED),
     ),
     _diesel(
-        "diesel_b7", "diesel B7", _share(0.07, 0, 0.07, "EN 590, at most"),
+        "diesel_b7",
+        "diesel B7",
+        _share(0.07, 0, 0.07, "EN 590, at most"),
         _life(9, 6, 12, f"shorter than {BP_DIESEL}, for its FAME"),
     ),
     _diesel(
-        "diesel_b20", "diesel B20", _share(0.20, 0.06, 0.20, "ASTM D7467, B6 to B20"),
+        "diesel_b20",
+        "diesel B20",
+        _share(0.20, 0.06, 0.20, "ASTM D7467, B6 to B20"),
         _life(6, 2, 12, "SAE 2016-01-0885: B20 tested in parked cars for 2 to 6 months"),
     ),
     _petrol(
-        "premix", "two-stroke premix", _share(0.05, 0, 0.10, f"the petrol in it; {CHEVRON_OIL}"),
-        14.27, 0.897, _SEALED_E10,
+        "premix",
+        "two-stroke premix",
+        _share(0.05, 0, 0.10, f"the petrol in it; {CHEVRON_OIL}"),
+        14.27,
+        0.897,
+        _SEALED_E10,
     ),
     _petrol(
-        "unknown", "fuel unknown", _share(0.05, 0, 0.10, "taken as petrol, which spoils first"),
-        14.27, 0.897, _SEALED_E10,
+        "unknown",
+        "fuel unknown",
+        _share(0.05, 0, 0.10, "taken as petrol, which spoils first"),
+        14.27,
+        0.897,
+        _SEALED_E10,
     ),
-)  # fmt: skip
+)
 
 UNKNOWN_FUEL = len(FUELS) - 1
 CODES = {fuel.name: code for code, fuel in enumerate(FUELS)}

@@ -36,18 +36,25 @@ class TyreKind:
 
 TYRE_KINDS: tuple[TyreKind, ...] = (
     TyreKind(
-        "conventional", "conventional tyre",
+        "conventional",
+        "conventional tyre",
         Constant(90, "days", f"{STORAGE_BULLETIN}: move every 3 months", Standing.PUBLISHED),
     ),
     TyreKind(
-        "overlay", "high-performance tyre with overlay",
+        "overlay",
+        "high-performance tyre with overlay",
         Constant(30, "days", "a tyre maker's storage page: 30 days", Standing.PUBLISHED),
     ),
     TyreKind(
-        "unknown", "tyre, build unknown",
+        "unknown",
+        "tyre, build unknown",
         Constant(
-            90, "days", f"{STORAGE_BULLETIN}; 30 days if it is a high-performance tyre with overlay",
-            Standing.PUBLISHED, 30, 90,
+            90,
+            "days",
+            f"{STORAGE_BULLETIN}; 30 days if it is a high-performance tyre with overlay",
+            Standing.PUBLISHED,
+            30,
+            90,
         ),
     ),
-)  # fmt: skip
+)

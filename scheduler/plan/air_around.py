@@ -25,8 +25,12 @@ LEAST_RH_PCT = 1.0  # air is never bone dry; keeps the logarithm of the dew poin
 def air_steps(fleet: Fleet, today: float) -> tuple[Step, ...]:
     """The air at one car's place as lines of an explanation."""
     place = fleet.places[int(fleet.place[0])]
-    return (_wetness(_past(place, today, YEAR_DAYS)), _sweating(_past(place, today, MONTH_DAYS)),
-            _mould(_past(place, today, SEASON_DAYS)), *_at_the_surface(fleet, today))  # fmt: skip
+    return (
+        _wetness(_past(place, today, YEAR_DAYS)),
+        _sweating(_past(place, today, MONTH_DAYS)),
+        _mould(_past(place, today, SEASON_DAYS)),
+        *_at_the_surface(fleet, today),
+    )
 
 
 def _past(place: Place, today: float, days: int) -> Place:

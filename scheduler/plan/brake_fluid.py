@@ -81,17 +81,23 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why one car's brake fluid falls due when it does."""
     due = window(one_car(fleet), today, policy)
     filled, water = fill(fleet, FLUID, today, _life_days(fleet, policy)), _water(fleet, today)
-    inputs = [kind_input(fleet, FLUID), fill_input(filled),
-              Input("replace after", policy.brake_fluid_months, "months", "policy")]  # fmt: skip
+    inputs = [
+        kind_input(fleet, FLUID),
+        fill_input(filled),
+        Input("replace after", policy.brake_fluid_months, "months", "policy"),
+    ]
     if measured := bool(_takes_water(fleet)[0] and not np.isnan(water.value[0])):
         inputs.append(Input("water", float(water.value[0]), "%", "reading", known_day(water.day[0])))
     steps = [_age_step(fleet, filled, policy), Step("Caution", "at the brakes", CAUTION)]
     if measured:
         steps.append(_boiling_step(fleet, float(water.value[0])))
     return Explanation(
-        _summary(fleet, due, water, policy), tuple(inputs), tuple(steps), _sources(),
+        _summary(fleet, due, water, policy),
+        tuple(inputs),
+        tuple(steps),
+        _sources(),
         _assumptions(fleet, filled, water),
-    )  # fmt: skip
+    )
 
 
 def _summary(fleet: Fleet, due: DutyWindow, water: Newest, policy: Policy) -> str:

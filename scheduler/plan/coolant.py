@@ -84,9 +84,13 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     early, due, late = (np.fmin(age, cold) for age, cold in zip(by_age, by_frost, strict=True))
     limit = np.where(by_frost[1] < by_age[1], FROST, INHIBITOR)
     return DutyWindow(
-        *ordered(early, due, late), LIMITS, limit, (DRAINED_HOLD,), drained_hold(fleet),
+        *ordered(early, due, late),
+        LIMITS,
+        limit,
+        (DRAINED_HOLD,),
+        drained_hold(fleet),
         filled.assumed | frost.assumed,
-    )  # fmt: skip
+    )
 
 
 def _frost_window(
@@ -97,10 +101,11 @@ def _frost_window(
     since = np.fmax(changed(fleet, FLUID), frost.measured_on)
     limits = (weakest + policy.coolant_margin_k, likely + policy.coolant_margin_k, likely)
     early, due, late = (
-        np.where(np.isnan(day := _first_below(fleet, today, policy.cold_spell_k, limit)), day,
-                 np.fmax(day, since))
+        np.where(
+            np.isnan(day := _first_below(fleet, today, policy.cold_spell_k, limit)), day, np.fmax(day, since)
+        )
         for limit in limits
-    )  # fmt: skip
+    )
     return np.fmin(early, due - LEAD_DAYS), due, late
 
 

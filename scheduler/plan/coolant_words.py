@@ -52,15 +52,23 @@ def explanation(fleet: Fleet, today: float, policy: Policy, due: DutyWindow, rea
     freezes = float(frost.freezing_c[1, 0])
     return Explanation(
         _summary(fleet, due, freezes, cold),
-        (kind_input(fleet, "coolant"), fill_input(filled), _strength_input(fleet, frost),
-         Input("coldest night to come", cold, "°C", "climate"),
-         Input("margin", policy.coolant_margin_k, "K", "policy")),
-        (_life_step(kind, filled), _margin_step(cold, freezes, policy),
-         *_strengthen(kind, freezes, cold - policy.coolant_margin_k),
-         Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)),
-         Step("Caution", "at the radiator", COOLANT_CAUTION)),
-        _sources(kind), _assumptions(fleet, frost, filled),
-    )  # fmt: skip
+        (
+            kind_input(fleet, "coolant"),
+            fill_input(filled),
+            _strength_input(fleet, frost),
+            Input("coldest night to come", cold, "°C", "climate"),
+            Input("margin", policy.coolant_margin_k, "K", "policy"),
+        ),
+        (
+            _life_step(kind, filled),
+            _margin_step(cold, freezes, policy),
+            *_strengthen(kind, freezes, cold - policy.coolant_margin_k),
+            Step("Frost limit", "first night within the margin", spoken(reasons.frost_due, NO_FROST)),
+            Step("Caution", "at the radiator", COOLANT_CAUTION),
+        ),
+        _sources(kind),
+        _assumptions(fleet, frost, filled),
+    )
 
 
 def _summary(fleet: Fleet, due: DutyWindow, freezes_c: float, cold_c: float) -> str:
@@ -87,9 +95,10 @@ def _strength_input(fleet: Fleet, frost: Strength) -> Input:
 def _life_step(kind: FluidKind, filled: Fill) -> Step:
     months = number((kind.inhibitor_months or UNKNOWN_LIFE).value)
     return Step(
-        "Life of the inhibitor", "changed on + months of its technology",
+        "Life of the inhibitor",
+        "changed on + months of its technology",
         f"{spoken(filled.likely[0])} + {months} months, in use or standing",
-    )  # fmt: skip
+    )
 
 
 def _margin_step(cold_c: float, freezes_c: float, policy: Policy) -> Step:

@@ -28,9 +28,13 @@ def total_at(cumulative: Floats, row_index: Ints, first_day: float, day: Floats)
 
 
 def first_reach(
-    cumulative: Floats, row_index: Ints, first_day: float,
-    start_day: Floats, slope: Floats, amount: Floats,
-) -> Floats:  # fmt: skip
+    cumulative: Floats,
+    row_index: Ints,
+    first_day: float,
+    start_day: Floats,
+    slope: Floats,
+    amount: Floats,
+) -> Floats:
     """The day (n,) when K(t) - K(start) + slope (t - start) reaches ``amount``.
 
     ``cumulative`` (p, d+1), d >= 1, does not decrease along the days; ``row_index`` picks its row
@@ -56,9 +60,13 @@ def first_reach(
 
 
 def reach_each(
-    cumulative: Floats, row_index: Ints, first_day: float,
-    start_day: Floats, slope: Floats, amount: Floats,
-) -> Floats:  # fmt: skip
+    cumulative: Floats,
+    row_index: Ints,
+    first_day: float,
+    start_day: Floats,
+    slope: Floats,
+    amount: Floats,
+) -> Floats:
     """``first_reach`` of several amounts (k, n) of the same cars: days (k, n); the rest broadcast to it."""
     rows = np.broadcast_to(row_index, amount.shape).ravel()
     start, steady = (np.broadcast_to(x, amount.shape).ravel() for x in (start_day, slope))

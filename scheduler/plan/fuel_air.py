@@ -24,9 +24,13 @@ Bools = npt.NDArray[np.bool_]
 DIESEL, FREE_VENT, VALVED = 0, 1, 2
 REFERENCE_KPA = np.array([0.0, 60.0, 75.0])  # Reid pressure at which each kind's loss is integrated
 TANK_SWING = Constant(
-    0.5, "1", "share of the air's daily swing that a tank follows; AP-42 takes all of it",
-    Standing.POLICY, 0.25, 1.0,
-)  # fmt: skip
+    0.5,
+    "1",
+    "share of the air's daily swing that a tank follows; AP-42 takes all of it",
+    Standing.POLICY,
+    0.25,
+    1.0,
+)
 RELIEF_KPA = Constant(3.5, "kPa", "setting of a pressure and vacuum cap, assumed", Standing.POLICY, 1.7, 3.5)
 SPELL_SHARES = (0.0, 0.5, 1.0)  # policy: no cold spell, half of one, all of it
 HORIZON_DAYS = 762  # two years and a month: the two-year limit ends every life within that
@@ -91,14 +95,18 @@ def _fuel_air(places: tuple[Place, ...], first: int, end: int, cold_spell_k: flo
         breath=_totals(places, _water_breathed, first, end),
         swell=_totals(places, _swelled, first, end),
         humid=_totals(places, _humidity, first, end),
-        cold=_sparse(np.stack([
-            [climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES
-        ])),
-        winter=np.stack([
-            climate.once(place, _winter, _winter)[first - place.first_day : end - place.first_day]
-            for place in places
-        ]),
-    )  # fmt: skip
+        cold=_sparse(
+            np.stack(
+                [[climate.coldest(place, share * cold_spell_k) for place in cut] for share in SPELL_SHARES]
+            )
+        ),
+        winter=np.stack(
+            [
+                climate.once(place, _winter, _winter)[first - place.first_day : end - place.first_day]
+                for place in places
+            ]
+        ),
+    )
 
 
 @dataclass(frozen=True)

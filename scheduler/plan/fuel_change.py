@@ -36,9 +36,15 @@ def _window(outlook: FuelOutlook) -> DutyWindow:
     soonest = np.where(np.isinf(first.min(axis=0)), np.nan, first.min(axis=0))
     early, due, late = ordered(soonest[HIGH], soonest[LIKELY], soonest[LOW])
     return DutyWindow(
-        early=early, due=due, late=late, limits=LIMITS, limit=first[:, LIKELY].argmin(axis=0),
-        holds=(), hold=np.full(len(due), NOT_HELD), assumed=now.state.assumed | now.tanks.assumed,
-    )  # fmt: skip
+        early=early,
+        due=due,
+        late=late,
+        limits=LIMITS,
+        limit=first[:, LIKELY].argmin(axis=0),
+        holds=(),
+        hold=np.full(len(due), NOT_HELD),
+        assumed=now.state.assumed | now.tanks.assumed,
+    )
 
 
 def stale(outlook: FuelOutlook, today: float) -> Bools:

@@ -40,9 +40,14 @@ DREGS_LITRES = Constant(0.1, "L", "less than this counts as an empty tank", Stan
 HALF_TANK = Constant(0.5, "1", "fuel left where nobody wrote it down", Standing.POLICY)
 UNDATED_DAYS = Constant(183.0, "days", "fuel of unknown age counts as over 6 months old", Standing.POLICY)
 AGE_BEFORE_DAYS = Constant(
-    0.0, "days at 20 °C", "unrecorded fuel may be 90 days old on the car's last day of use: refiners "
-    "reckon 90 days from refinery to engine (trade bulletin)", Standing.POLICY, 0.0, 90.0,
-)  # fmt: skip
+    0.0,
+    "days at 20 °C",
+    "unrecorded fuel may be 90 days old on the car's last day of use: refiners "
+    "reckon 90 days from refinery to engine (trade bulletin)",
+    Standing.POLICY,
+    0.0,
+    90.0,
+)
 
 
 def fuel_now(fleet: Fleet, today: float, policy: Policy) -> FuelNow:
@@ -109,9 +114,20 @@ def _unrecorded(tank: Tanks, air: FuelAir, start: Floats) -> FuelState:
     bio = at(FUELS, tank.fuel, "bio_share")[1]
     winter = air.winter[tank.place, air.index(start)].astype(float)
     state = FuelState(
-        start.copy(), litres, bio, np.zeros(n), winter, start.copy(), np.zeros((3, n)),
-        fresh_reid(tank, winter), fresh_water(tank, litres, bio), no, no.copy(), no.copy(), ~no,
-    )  # fmt: skip
+        start.copy(),
+        litres,
+        bio,
+        np.zeros(n),
+        winter,
+        start.copy(),
+        np.zeros((3, n)),
+        fresh_reid(tank, winter),
+        fresh_water(tank, litres, bio),
+        no,
+        no.copy(),
+        no.copy(),
+        ~no,
+    )
     state.used[:] = np.array(AGE_BEFORE_DAYS.range)[:, None] / life_days(state, tank)
     return state
 
@@ -134,13 +150,14 @@ def _apply(
     dosed = kind == STABILISED
     serves = state.used[1] < policy.stabiliser_serves_until_life
     changed = {
-        "litres": left, "water_g": mixed.water_g * share,
+        "litres": left,
+        "water_g": mixed.water_g * share,
         "treated": np.where(dosed & serves, 1.0, mixed.treated),
         "wasted": (state.wasted & (kind != FILLED)) | (dosed & ~serves),
         "separated": mixed.separated & (left > 0),
         "recorded": (kind == FILLED) | state.recorded | (left == 0),
         "assumed": ((kind != FILLED) & state.assumed & (left > 0)) | (poured & (silent | np.isnan(bio))),
-    }  # fmt: skip
+    }
     return FuelState(**vars(mixed) | changed)
 
 
@@ -153,11 +170,15 @@ def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, bio: Float
         return blend(state.litres, there, added, fresh)
 
     changed = {
-        "litres": state.litres + added, "bio": mix(state.bio, bio), "treated": mix(state.treated, 0.0),
-        "winter": mix(state.winter, winter), "filled": mix(state.filled, state.since),
-        "used": mix(state.used, 0.0), "reid_kpa": mix(state.reid_kpa, fresh_reid(tank, winter)),
+        "litres": state.litres + added,
+        "bio": mix(state.bio, bio),
+        "treated": mix(state.treated, 0.0),
+        "winter": mix(state.winter, winter),
+        "filled": mix(state.filled, state.since),
+        "used": mix(state.used, 0.0),
+        "reid_kpa": mix(state.reid_kpa, fresh_reid(tank, winter)),
         "water_g": np.where(state.litres > 0, state.water_g, 0.0) + fresh_water(tank, added, bio),
-    }  # fmt: skip
+    }
     mixed = FuelState(**vars(state) | changed)
     held = tolerance_g(mixed, tank, air, LIKELY, air.index(state.since))
     trapped = (state.litres > 0) & (added > 0) & (mixed.water_g[1] > held) & ~tank.diesel

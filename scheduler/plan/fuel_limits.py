@@ -41,9 +41,11 @@ LIMITS = (
 )
 WATER, OXIDATION, LIGHT_ENDS, COLD, TWO_YEARS, SEASON, GLASS_FIBRE = range(len(LIMITS))
 ETHANOL_ATTACK = Constant(
-    0.0, "of the volume", "CONCAWE report 3/08 as quoted by the FBHVC: glass-fibre polyester and epoxy do "
-    "not bear ethanol petrol", Standing.PUBLISHED,
-)  # fmt: skip
+    0.0,
+    "of the volume",
+    "CONCAWE report 3/08 as quoted by the FBHVC: glass-fibre polyester and epoxy do not bear ethanol petrol",
+    Standing.PUBLISHED,
+)
 E85_FLOOR_KPA = Constant(38.0, "kPa", "ASTM D5798-15 class 1 minimum via US DOE AFDC", Standing.PUBLISHED)
 # The share of the tolerance at which water counts as dropping out, low decay first.
 WATER_FACTORS = np.array([1.0, water.SCATTER_FACTOR.value, water.SCATTER_FACTOR.value])
@@ -61,11 +63,17 @@ def limit_days(now: FuelNow) -> Floats:
 
 
 def _limit_days(now: FuelNow) -> Floats:
-    days = np.stack([
-        _water_days(now), life_used_days(now, 1.0), _light_end_days(now),
-        _cold_days(now), _two_year_days(now), _season_days(now),
-        _glass_fibre_days(now),
-    ])  # fmt: skip
+    days = np.stack(
+        [
+            _water_days(now),
+            life_used_days(now, 1.0),
+            _light_end_days(now),
+            _cold_days(now),
+            _two_year_days(now),
+            _season_days(now),
+            _glass_fibre_days(now),
+        ]
+    )
     return np.where(now.state.litres > 0, days, np.nan)
 
 

@@ -53,7 +53,7 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
         Input("ethanol or FAME", round(float(state.bio[0]), 3), "of the volume", logged),
         Input("treated with stabiliser", round(float(state.treated[0]), 2), "of the volume", logged),
         Input("coldest night since", round(coldest, 1), "°C", "climate"),
-    )  # fmt: skip
+    )
 
 
 def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
         "Litres or blend of a filling are not recorded; taken as filled to 95 % at the grade's "
         "usual blend.": state.recorded[0] and state.assumed[0],
         "A dose of stabiliser came too late to help and is not counted.": state.wasted[0],
-    }  # fmt: skip
+    }
     return tuple(words for words, holds in said.items() if holds)
 
 
@@ -81,9 +81,12 @@ def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, tod
         empty = "The tank is empty, so there is no fuel to change."
         return Explanation(empty, inputs(fleet, now, today), (), ())
     return Explanation(
-        summary=_summary(fleet, now, due, today), inputs=inputs(fleet, now, today),
-        steps=limit_steps(now, days, today), sources=_sources(now), assumptions=assumptions(fleet, now),
-    )  # fmt: skip
+        summary=_summary(fleet, now, due, today),
+        inputs=inputs(fleet, now, today),
+        steps=limit_steps(now, days, today),
+        sources=_sources(now),
+        assumptions=assumptions(fleet, now),
+    )
 
 
 def _summary(fleet: Fleet, now: FuelNow, due: DutyWindow, today: float) -> str:
@@ -99,16 +102,21 @@ def _summary(fleet: Fleet, now: FuelNow, due: DutyWindow, today: float) -> str:
 def _sources(now: FuelNow) -> tuple[Source, ...]:
     fuel, vented = FUELS[int(now.tanks.fuel[0])], bool(now.tanks.vented[0])
     shared = [
-        cited(fuel_oxidation.Q10), cited(fuel.life_capped if vented else fuel.life_sealed),
+        cited(fuel_oxidation.Q10),
+        cited(fuel.life_capped if vented else fuel.life_sealed),
         cited(fuel_oxidation.CALENDAR_CAP_MONTHS),
-    ]  # fmt: skip
+    ]
     if now.tanks.diesel[0]:
         constants = [water.DIESEL_LIMIT_MG_KG, cold_flow.SUMMER_CFPP_C, cold_flow.WINTER_CFPP_C]
     else:
         constants = [
-            fuel_vapour.MOLAR_MASS_G, fuel_vapour.PRESSURE_EXPONENT, fuel_vapour.FLOOR_KPA,
-            water.TOLERANCE_PER_K, water.TOLERANCE_E0_PCT, water.SCATTER_FACTOR,
-        ]  # fmt: skip
+            fuel_vapour.MOLAR_MASS_G,
+            fuel_vapour.PRESSURE_EXPONENT,
+            fuel_vapour.FLOOR_KPA,
+            water.TOLERANCE_PER_K,
+            water.TOLERANCE_E0_PCT,
+            water.SCATTER_FACTOR,
+        ]
     if now.tanks.glass_fibre[0]:
         constants.append(ETHANOL_ATTACK)
     return tuple(shared + [cited(constant) for constant in constants])

@@ -87,10 +87,12 @@ def advance(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> FuelSta
     water_g = water_g_on(state, tank, air, day)
     dropped = (state.litres > 0) & (water_g[1] > held)
     changed = {
-        "since": day, "used": state.used + aged / life_days(state, tank),
-        "reid_kpa": _weathered(state, tank, air, day), "water_g": water_g,
+        "since": day,
+        "used": state.used + aged / life_days(state, tank),
+        "reid_kpa": _weathered(state, tank, air, day),
+        "water_g": water_g,
         "separated": state.separated | (dropped & ~tank.diesel),
-    }  # fmt: skip
+    }
     return FuelState(**vars(state) | changed)
 
 
@@ -139,11 +141,13 @@ def water_paths(state: FuelState, tank: Tanks, air: FuelAir) -> WaterPaths:
     dissolves = (state.bio > 0) & ~tank.diesel
     kind = np.where(dissolves, tank.kind, tank.kind + len(REFERENCE_KPA))
     return WaterPaths(
-        breath_row=_rows(air.breath, kind, tank.place), swell_row=_rows(air.swell[:, None], 0, tank.place),
-        place=tank.place, ullage_m3=np.maximum(tank.litres - state.litres, 0.0) / 1000.0,
+        breath_row=_rows(air.breath, kind, tank.place),
+        swell_row=_rows(air.swell[:, None], 0, tank.place),
+        place=tank.place,
+        ullage_m3=np.maximum(tank.litres - state.litres, 0.0) / 1000.0,
         swell_m3=np.where(dissolves, tank.expansion_per_k * state.litres / 1000.0, 0.0),
         vent_m3=np.where(dissolves, tank.vent_m3_per_day, 0.0),
-    )  # fmt: skip
+    )
 
 
 def water_g_on(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floats:

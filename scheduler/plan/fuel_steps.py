@@ -16,7 +16,7 @@ from scheduler.plan.fuel_limits import (
     TWO_YEARS,
     WATER,
     floor_kpa,
-)  # fmt: skip
+)
 from scheduler.plan.fuel_state import LIKELY, FuelNow, advance, life_days
 from scheduler.plan.windows import Step
 from scheduler.plan.words import number, spoken
@@ -81,10 +81,11 @@ def _water_step(now: FuelNow, days: Floats, today: float) -> Step:
     return Step(
         LIMITS[WATER],
         "w(E, T) = 0.0195 + (0.30 + 0.0072 (T + 12.2) − 0.0195)(E/10)^1.85"
-        if not tank.diesel[0] else f"water ≤ {water.DIESEL_LIMIT_MG_KG.value:.0f} mg/kg",
+        if not tank.diesel[0]
+        else f"water ≤ {water.DIESEL_LIMIT_MG_KG.value:.0f} mg/kg",
         f"about {later.water_g[LIKELY, 0]:.1f} g ({per_cent:.3f} vol %) today at {100 * state.bio[0]:.0f} % "
         f"{'FAME' if tank.diesel[0] else 'ethanol'}; limit: {spoken(days[WATER, LIKELY, 0], NEVER)}",
-    )  # fmt: skip
+    )
 
 
 def _hard_starts(now: FuelNow, reid_kpa: float, today: float) -> str:
@@ -101,7 +102,8 @@ def _cold_step(now: FuelNow, days: Floats, today: float) -> Step:
     state = int(cold_flow.verdict(coldest, plugging))
     bought = "winter" if now.state.winter[0] > SUMMER_SHARE else "summer"
     return Step(
-        LIMITS[COLD], "T_min < cold filter plugging point",
+        LIMITS[COLD],
+        "T_min < cold filter plugging point",
         f"{bought}-bought diesel, plugging at {number(plugging)} °C: {spoken(days[COLD, LIKELY, 0], NEVER)}; "
         f"in the coldest so far, {number(coldest)} °C, it {cold_flow.VERDICTS[state]}",
-    )  # fmt: skip
+    )

@@ -57,7 +57,11 @@ def tanks(fleet: Fleet, place: Ints) -> Tanks:
     kind = np.where(diesel, fuel_air.DIESEL, np.where(sealed, fuel_air.VALVED, fuel_air.FREE_VENT))
     vents = np.append(water.diffusion_m3_per_day(_VENT_BORE_M, _VENT_LENGTH_M), 0.0)
     return Tanks(
-        place=place, fuel=fuel, diesel=diesel, vented=~sealed, kind=kind,
+        place=place,
+        fuel=fuel,
+        diesel=diesel,
+        vented=~sealed,
+        kind=kind,
         litres=np.where(fleet.tank_litres > 0, fleet.tank_litres, ASSUMED_TANK_LITRES.value),
         life_months=_life_months(fleet, fuel, venting),
         vent_m3_per_day=vents[venting],
@@ -65,7 +69,7 @@ def tanks(fleet: Fleet, place: Ints) -> Tanks:
         density_kg_l=at(FUELS, fuel, "density_kg_l"),
         glass_fibre=fleet.tank_material == TANK_MATERIALS.index("grp"),
         assumed=(fleet.fuel == UNKNOWN) | (fleet.venting == UNKNOWN) | ~(fleet.tank_litres > 0),
-    )  # fmt: skip
+    )
 
 
 def known_fuel(fleet: Fleet) -> Ints:

@@ -70,11 +70,18 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         f"In {shelter} storage, with {number(100 * damp[0])} % of days damp, it is walked round every "
         f"{number(interval)} days: due {spoken(due.due[0])}; also after any storm."
     )
-    steps = (Step("At every walk-round", "look for", ALWAYS), *_parts(stood, damp),
-             *_tyre_age(fleet, today), *air_steps(fleet, today))  # fmt: skip
-    sources = (Source(ADMIN_STORAGE, Standing.PUBLISHED), Source(TOLERANCE, Standing.PUBLISHED),
-               Source("ISO 9223: time of wetness; WMO-No. 8: dew point", Standing.PUBLISHED),
-               Source("shortened by the share of damp days", Standing.POLICY))  # fmt: skip
+    steps = (
+        Step("At every walk-round", "look for", ALWAYS),
+        *_parts(stood, damp),
+        *_tyre_age(fleet, today),
+        *air_steps(fleet, today),
+    )
+    sources = (
+        Source(ADMIN_STORAGE, Standing.PUBLISHED),
+        Source(TOLERANCE, Standing.PUBLISHED),
+        Source("ISO 9223: time of wetness; WMO-No. 8: dew point", Standing.PUBLISHED),
+        Source("shortened by the share of damp days", Standing.POLICY),
+    )
     return Explanation(summary, inputs, steps, sources, _assumptions(start[0], bool(silent[0]), stood[0]))
 
 
@@ -87,10 +94,14 @@ def _parts(stood: Floats, damp: Floats) -> tuple[Step, ...]:
     days = np.where(np.isnan(stood), np.inf, stood)
     onset = onset_days(damp)[0]
     return tuple(
-        Step(part.label.capitalize(), f"from {number(onset[i])} days of standing at this damp",
-             f"{part.look} Caution: {part.caution}")
-        for i, part in enumerate(STANDING_PARTS) if asking_for_a_look(days, damp)[0, i]
-    )  # fmt: skip
+        Step(
+            part.label.capitalize(),
+            f"from {number(onset[i])} days of standing at this damp",
+            f"{part.look} Caution: {part.caution}",
+        )
+        for i, part in enumerate(STANDING_PARTS)
+        if asking_for_a_look(days, damp)[0, i]
+    )
 
 
 def _tyre_age(fleet: Fleet, today: float) -> tuple[Step, ...]:
@@ -106,9 +117,10 @@ def _assumptions(start: float, silent: bool, stood: float) -> tuple[str, ...]:
     said = []
     if silent:
         said.append(
-            "No walk-round, visit or lay-up is recorded: due today." if np.isnan(start)
+            "No walk-round, visit or lay-up is recorded: due today."
+            if np.isnan(start)
             else f"No walk-round is recorded: reckoned from {spoken(start)}."
-        )  # fmt: skip
+        )
     if np.isnan(stood):
         said.append("How long it has stood is not known: every part is listed.")
     return tuple(said)

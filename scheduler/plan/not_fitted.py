@@ -32,9 +32,15 @@ def window_where_fitted(
         made = window(_as_unknown(fleet, fluid, absent), today, policy)
         early, due, late = (np.where(absent, np.nan, day) for day in (made.early, made.due, made.late))
         return DutyWindow(
-            early, due, late, (*made.limits, NONE_FITTED), np.where(absent, len(made.limits), made.limit),
-            made.holds, np.where(absent, NOT_HELD, made.hold), made.assumed & ~absent,
-        )  # fmt: skip
+            early,
+            due,
+            late,
+            (*made.limits, NONE_FITTED),
+            np.where(absent, len(made.limits), made.limit),
+            made.holds,
+            np.where(absent, NOT_HELD, made.hold),
+            made.assumed & ~absent,
+        )
 
     return windows
 
@@ -51,8 +57,10 @@ def reason_where_fitted(
         words = fluid.replace("_", " ")
         return Explanation(
             f"This car has no {words} to change: {kind.label.removeprefix('none').lstrip(' :')}.",
-            (Input(words, kind.label, "", "record"),), (), (Source("the car's own record", "record"),),
-        )  # fmt: skip
+            (Input(words, kind.label, "", "record"),),
+            (),
+            (Source("the car's own record", "record"),),
+        )
 
     return reason
 

@@ -105,8 +105,9 @@ def _explain(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Explanat
         _summary(fluid, fleet, window, _months(fleet, fluid, policy)[0], life[0]),
         inputs,
         (_step(fleet, fluid, life[0], damp_pct / 100, policy), Step("Caution", "at the drain", CAUTION)),
-        _sources(fluid), fill_assumptions(fleet, fluid, filled) + unknown_care,
-    )  # fmt: skip
+        _sources(fluid),
+        fill_assumptions(fleet, fluid, filled) + unknown_care,
+    )
 
 
 def _care(fleet: Fleet) -> str:

@@ -29,146 +29,282 @@ class Policy:
     """The thresholds that a duty compares its curves with."""
 
     recharge_soc: float = _term(
-        "Recharge at state of charge", "1", 0.75, 0.5, 0.95,
+        "Recharge at state of charge",
+        "1",
+        0.75,
+        0.5,
+        0.95,
         "75 % is the freshening level of the US Army's storage manual (TM 5-3820-256-24-4: SG 1.225)",
-    )  # fmt: skip
+    )
     sulphation_soc: float = _term(
-        "Sulphation harm below", "1", 0.50, 0.2, 0.8,
+        "Sulphation harm below",
+        "1",
+        0.50,
+        0.2,
+        0.8,
         "standing below half charge is the trade's line for hard sulphate (common practice)",
-    )  # fmt: skip
+    )
     freeze_margin_k: float = _term(
-        "Margin above electrolyte freezing", "K", 5.0, 0.0, 15.0,
+        "Margin above electrolyte freezing",
+        "K",
+        5.0,
+        0.0,
+        15.0,
         "long-stood batteries stratify and the weak top layer freezes first (design choice)",
-    )  # fmt: skip
+    )
     charge_late_factor: float = _term(
-        "A charge is late at this many intervals", "1", 1.5, 1.0, 3.0,
+        "A charge is late at this many intervals",
+        "1",
+        1.5,
+        1.0,
+        3.0,
         "AGM: refresh at 4 months, never over 6 (makers, second-hand); carried to the rest by choice",
-    )  # fmt: skip
+    )
     charger_a: float = _term(
-        "Charger current", "A", 4.0, 0.5, 60.0,
+        "Charger current",
+        "A",
+        4.0,
+        0.5,
+        60.0,
         "a small workshop charger (common practice); only the time on charge hangs on it",
-    )  # fmt: skip
+    )
     maintainer_check_days: float = _term(
-        "Look at a maintainer", "days", 30.0, 1.0, 120.0,
+        "Look at a maintainer",
+        "days",
+        30.0,
+        1.0,
+        120.0,
         "stored batteries are checked every 30 days (US Army TM 5-3820-256-24-4)",
-    )  # fmt: skip
+    )
     # fluids
     cold_spell_k: float = _term(
-        "Coldest nights below the usual night", "K", 10.0, 0.0, 25.0,
+        "Coldest nights below the usual night",
+        "K",
+        10.0,
+        0.0,
+        25.0,
         "in two TMY3 files the coldest winter night lay 7 to 17 K under the mean minimum (computed)",
-    )  # fmt: skip
+    )
     coolant_margin_k: float = _term(
-        "Margin above coolant freezing", "K", 5.0, 0.0, 15.0,
+        "Margin above coolant freezing",
+        "K",
+        5.0,
+        0.0,
+        15.0,
         "testers read to a few kelvin and mixing is uneven (design choice)",
-    )  # fmt: skip
+    )
     fluid_tolerance: float = _term(
-        "Tolerance of a calendar date", "1", 0.10, 0.0, 0.5,
+        "Tolerance of a calendar date",
+        "1",
+        0.10,
+        0.0,
+        0.5,
         "10 % early or late is the US Army's tolerance for scheduled service (TM 9-2330-388-14, para 4-68)",
-    )  # fmt: skip
+    )
     brake_fluid_months: float = _term(
-        "Replace brake fluid after", "months", 24.0, 6.0, 60.0,
+        "Replace brake fluid after",
+        "months",
+        24.0,
+        6.0,
+        60.0,
         "two years, in use or standing (common practice)",
-    )  # fmt: skip
+    )
     brake_water_pct: float = _term(
-        "Replace brake fluid at water share", "%", 3.0, 1.0, 5.0,
+        "Replace brake fluid at water share",
+        "%",
+        3.0,
+        1.0,
+        5.0,
         "most of the fall in boiling point has happened by then (TRRL Report LR 903)",
-    )  # fmt: skip
+    )
     engine_oil_standby_months: float = _term(
-        "Engine oil of a car that is run", "months", 6.0, 1.0, 24.0,
+        "Engine oil of a car that is run",
+        "months",
+        6.0,
+        1.0,
+        24.0,
         "at most 6 months for a standby engine (US Army TM 9-6115-464-12 para 2-13; LO 9-2320-279-12)",
-    )  # fmt: skip
+    )
     engine_oil_months: float = _term(
-        "Engine oil of a car that rests", "months", 12.0, 1.0, 60.0,
+        "Engine oil of a car that rests",
+        "months",
+        12.0,
+        1.0,
+        60.0,
         "before lay-up and then yearly (common practice)",
-    )  # fmt: skip
+    )
     gear_oil_months: float = _term(
-        "Gearbox and axle oil of a car that is run", "months", 12.0, 6.0, 120.0,
+        "Gearbox and axle oil of a car that is run",
+        "months",
+        12.0,
+        6.0,
+        120.0,
         "yearly (US Army LO 9-2320-279-12 and LO 9-2320-363-12)",
-    )  # fmt: skip
+    )
     gear_oil_resting_months: float = _term(
-        "Gearbox and axle oil of a car that rests", "months", 24.0, 6.0, 120.0,
+        "Gearbox and axle oil of a car that rests",
+        "months",
+        24.0,
+        6.0,
+        120.0,
         "intervals may be extended in low activity if preserved (TM 9-2320-280-10); twice is our choice",
-    )  # fmt: skip
+    )
     oil_late_factor: float = _term(
-        "Oil is late at this many intervals", "1", 2.0, 1.0, 5.0,
+        "Oil is late at this many intervals",
+        "1",
+        2.0,
+        1.0,
+        5.0,
         "no source says when old oil begins to harm; twice the interval is our choice",
-    )  # fmt: skip
+    )
     damp_rh_pct: float = _term(
-        "A day is damp above humidity", "%", 75.0, 50.0, 95.0,
+        "A day is damp above humidity",
+        "%",
+        75.0,
+        50.0,
+        95.0,
         "over 75 % is damp (Canadian Conservation Institute, Michalski)",
-    )  # fmt: skip
+    )
     damp_oil_factor: float = _term(
-        "Oil interval where every day is damp", "1", 0.75, 0.25, 1.0,
+        "Oil interval where every day is damp",
+        "1",
+        0.75,
+        0.25,
+        1.0,
         "damp air condenses in cold sumps; the factor is our choice",
-    )  # fmt: skip
+    )
     # tyres
     tyre_drop_share: float = _term(
-        "Pump up tyres at a fall of", "1", 0.10, 0.02, 0.5,
+        "Pump up tyres at a fall of",
+        "1",
+        0.10,
+        0.02,
+        0.5,
         "a tenth below placard (common practice)",
-    )  # fmt: skip
+    )
     tyre_late_drop_share: float = _term(
-        "Tyres are harmed at a fall of", "1", 0.25, 0.05, 0.8,
+        "Tyres are harmed at a fall of",
+        "1",
+        0.25,
+        0.05,
+        0.8,
         "a quarter below placard the side walls carry the car (design choice)",
-    )  # fmt: skip
+    )
     tyre_late_factor: float = _term(
-        "A set is lasting at this many standing intervals", "1", 2.0, 1.0, 6.0,
+        "A set is lasting at this many standing intervals",
+        "1",
+        2.0,
+        1.0,
+        6.0,
         "no source says when a flat spot stays; twice the interval is our choice",
-    )  # fmt: skip
+    )
     # the walk-round
     inspect_open_days: float = _term(
-        "Walk-round in the open", "days", 7.0, 1.0, 60.0,
+        "Walk-round in the open",
+        "days",
+        7.0,
+        1.0,
+        60.0,
         "weekly in open storage (US Army TM 9-2330-267-14&P, para 4-65)",
-    )  # fmt: skip
+    )
     inspect_covered_days: float = _term(
-        "Walk-round under a roof", "days", 30.0, 1.0, 120.0,
+        "Walk-round under a roof",
+        "days",
+        30.0,
+        1.0,
+        120.0,
         "monthly in covered storage (US Army TM 9-2330-267-14&P, para 4-65)",
-    )  # fmt: skip
+    )
     damp_inspect_factor: float = _term(
-        "Walk-round interval under a roof where every day is damp", "1", 0.5, 0.1, 1.0,
+        "Walk-round interval under a roof where every day is damp",
+        "1",
+        0.5,
+        0.1,
+        1.0,
         "brakes and clutches stick within weeks in damp stores; the factor is our choice",
-    )  # fmt: skip
+    )
     # fuel and running
     stabilise_by_life: float = _term(
-        "Treat fresh fuel before this share of its life is used", "1", 0.25, 0.05, 0.5,
+        "Treat fresh fuel before this share of its life is used",
+        "1",
+        0.25,
+        0.05,
+        0.5,
         "stabiliser works only in fresh petrol (Chevron storage practices); a quarter is our choice",
-    )  # fmt: skip
+    )
     stabiliser_serves_until_life: float = _term(
-        "Stabiliser no longer serves beyond this share of fuel life", "1", 0.5, 0.1, 0.9,
+        "Stabiliser no longer serves beyond this share of fuel life",
+        "1",
+        0.5,
+        0.1,
+        0.9,
         "it cannot mend petrol that has started to deteriorate (Chevron); half is our choice",
-    )  # fmt: skip
+    )
     run_up_wet_hours: float = _term(
-        "Wet hours allowed between warm runs", "h", 250.0, 50.0, 1500.0,
+        "Wet hours allowed between warm runs",
+        "h",
+        250.0,
+        50.0,
+        1500.0,
         "what 30 days bring at 3,050 wet hours a year (Greensboro typical year), so that an ordinary "
         "outdoor place keeps the Army's 30 days and a dry one comes later",
-    )  # fmt: skip
+    )
     run_up_earliest_days: float = _term(
-        "Warm run at the earliest after", "days", 21.0, 7.0, 60.0,
+        "Warm run at the earliest after",
+        "days",
+        21.0,
+        7.0,
+        60.0,
         "one transport museum exercises its running collection every 3 weeks (2012)",
-    )  # fmt: skip
+    )
     run_up_damp_days: float = _term(
-        "Warm run in the dampest place after", "days", 30.0, 7.0, 90.0,
+        "Warm run in the dampest place after",
+        "days",
+        30.0,
+        7.0,
+        90.0,
         "engines on standby at least every 30 days (US Army TM 9-6115-464-12, para 2-13)",
-    )  # fmt: skip
+    )
     run_up_dry_days: float = _term(
-        "Warm run in the driest place after", "days", 84.0, 30.0, 365.0,
+        "Warm run in the driest place after",
+        "days",
+        84.0,
+        30.0,
+        365.0,
         "half of the Army's 24-week exercise sheet; the week columns of its copy are lost, our choice",
-    )  # fmt: skip
+    )
     run_up_latest_days: float = _term(
-        "Warm run at the latest after", "days", 168.0, 60.0, 730.0,
+        "Warm run at the latest after",
+        "days",
+        168.0,
+        60.0,
+        730.0,
         "one major exercise in 24 weeks of administrative storage (US Army TM 9-2330-389-14&P, table 4-4)",
-    )  # fmt: skip
+    )
     run_up_hold_minutes: float = _term(
-        "Hold drying temperature for", "min", 20.0, 10.0, 60.0,
+        "Hold drying temperature for",
+        "min",
+        20.0,
+        10.0,
+        60.0,
         "15 to 20 min of driving dry oil (Fitch); a museum holds 30 min, an aero-engine maker an hour",
-    )  # fmt: skip
+    )
     run_up_oil_c: float = _term(
-        "Oil is drying at", "°C", 80.0, 60.0, 100.0,
+        "Oil is drying at",
+        "°C",
+        80.0,
+        60.0,
+        100.0,
         "between 71 °C (US Army TM 9-6115-464-12) and 74 to 93 °C (an aero-engine maker's letter)",
-    )  # fmt: skip
+    )
     run_up_rest_days: float = _term(
-        "Not run for longer: wake in stages first", "days", 365.0, 90.0, 1825.0,
+        "Not run for longer: wake in stages first",
+        "days",
+        365.0,
+        90.0,
+        1825.0,
         "a bore inspection after about 2 years found corroded cylinders (National Museum of Australia)",
-    )  # fmt: skip
+    )
 
 
 def terms() -> tuple[PolicyTerm, ...]:

@@ -72,9 +72,15 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     wet = wet_days(fleet, float(last.min(initial=today)), last, today, policy)
     early, due, late, limit = _days(wet, last, policy)
     return DutyWindow(
-        early=early, due=due, late=late, limits=LIMITS, limit=limit,
-        holds=HOLDS, hold=holds(fleet, today, policy), assumed=assumed,
-    )  # fmt: skip
+        early=early,
+        due=due,
+        late=late,
+        limits=LIMITS,
+        limit=limit,
+        holds=HOLDS,
+        hold=holds(fleet, today, policy),
+        assumed=assumed,
+    )
 
 
 def last_warm(fleet: Fleet, today: float, policy: Policy) -> tuple[Floats, Bools]:
@@ -124,10 +130,14 @@ def holds(fleet: Fleet, today: float, policy: Policy) -> Ints:
     """The first reason (n,), gravest first, why each car is not to be run up; -1 where it may."""
     outlook = fuel_outlook(fleet, today, policy)
     reasons = [
-        *fleet.tags.T, fleet.regime == _PRESERVED_CODE, _dormant(fleet), _rested(fleet, today, policy),
-        fuel_change.separated(outlook, today), fuel_change.stale(outlook, today),
+        *fleet.tags.T,
+        fleet.regime == _PRESERVED_CODE,
+        _dormant(fleet),
+        _rested(fleet, today, policy),
+        fuel_change.separated(outlook, today),
+        fuel_change.stale(outlook, today),
         ~fleet.extraction & ~open_air(fleet),
-    ]  # fmt: skip
+    ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
 

@@ -32,10 +32,12 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     last, _ = run_up.last_warm(fleet, today, policy)
     steps = (_pace_step(fleet, last, when, today, policy), *_warming_steps(fleet, today, policy))
     return Explanation(
-        summary=_summary(fleet, when, today, policy), inputs=_inputs(fleet, last, today),
-        steps=(*steps, _idle_step(fleet), _monoxide_step()), sources=_sources(),
+        summary=_summary(fleet, when, today, policy),
+        inputs=_inputs(fleet, last, today),
+        steps=(*steps, _idle_step(fleet), _monoxide_step()),
+        sources=_sources(),
         assumptions=_assumptions(fleet, last),
-    )  # fmt: skip
+    )
 
 
 def band(fleet: Fleet, days: run_up.Floats, policy: Policy) -> Band:
@@ -120,15 +122,17 @@ def _warming_steps(fleet: Fleet, today: float, policy: Policy) -> tuple[Step, St
     drive, hold = _drive_minutes(fleet, today, policy), policy.run_up_hold_minutes
     return (
         Step(
-            "minutes to drying temperature", "t = −(C/k) ln(1 − (T_oil − T_air) k/heat)",
+            "minutes to drying temperature",
+            "t = −(C/k) ln(1 − (T_oil − T_air) k/heat)",
             f"from {number(round(air))} to {target:.0f} °C: {drive:.0f} min driving at 60 km/h; "
             f"idling {idling}",
         ),
         Step(
-            "the whole run", "minutes to temperature + minutes held",
+            "the whole run",
+            "minutes to temperature + minutes held",
             f"{drive:.0f} + {hold:.0f} = {drive + hold:.0f} min, driven",
         ),
-    )  # fmt: skip
+    )
 
 
 def _idle_step(fleet: Fleet) -> Step:
@@ -136,11 +140,12 @@ def _idle_step(fleet: Fleet) -> Step:
     burnt = SHORT_IDLE_MIN * fuel_dose.IDLE_ML_PER_MIN.value
     made = float(warming.combustion_water_g(burnt, per_litre))
     return Step(
-        "water from a short idle", "water = fuel burnt × water per litre",
+        "water from a short idle",
+        "water = fuel burnt × water per litre",
         f"{SHORT_IDLE_MIN:.0f} min × {fuel_dose.IDLE_ML_PER_MIN.value:.1f} mL/min × {per_litre:.3f} g/mL = "
         f"{made:.0f} g, much of it left in engine and silencer while they are below "
         f"{warming.EXHAUST_DEW_POINT_C.value:.0f} °C",
-    )  # fmt: skip
+    )
 
 
 def _monoxide_step() -> Step:
@@ -150,16 +155,24 @@ def _monoxide_step() -> Step:
     volume, ceiling = carbon_monoxide.GARAGE_M3.value, carbon_monoxide.CEILING_PPM.value
     seconds = float(carbon_monoxide.seconds_until_ppm(ceiling, emission, volume, 0.0))
     return Step(
-        "never idle indoors", "t = C V/E",
+        "never idle indoors",
+        "t = C V/E",
         f"{ceiling:.0f} ppm of carbon monoxide in {seconds:.0f} s in a closed {volume:.0f} m³ garage "
         "without a catalyst; an open door is not enough. This is a warning, never a permission",
-    )  # fmt: skip
+    )
 
 
 def _sources() -> tuple[Source, ...]:
     constants = (
-        WET_ABOVE_RH_PCT, warming.CAPACITY_KJ_PER_K, warming.LOSS_KW_PER_K, warming.DRYING_OIL_C,
-        warming.HEATING_VALUE_KJ_PER_ML, warming.HEAT_SHARE, fuel_dose.IDLE_ML_PER_MIN,
-        warming.EXHAUST_DEW_POINT_C, carbon_monoxide.CEILING_PPM, carbon_monoxide.CO_SHARE,
-    )  # fmt: skip
+        WET_ABOVE_RH_PCT,
+        warming.CAPACITY_KJ_PER_K,
+        warming.LOSS_KW_PER_K,
+        warming.DRYING_OIL_C,
+        warming.HEATING_VALUE_KJ_PER_ML,
+        warming.HEAT_SHARE,
+        fuel_dose.IDLE_ML_PER_MIN,
+        warming.EXHAUST_DEW_POINT_C,
+        carbon_monoxide.CEILING_PPM,
+        carbon_monoxide.CO_SHARE,
+    )
     return (STANDBY, CYCLE, MUSEUM, PACE_SOURCE, *(cited(constant) for constant in constants))

@@ -53,10 +53,15 @@ def _window(outlook: FuelOutlook, today: float, policy: Policy) -> DutyWindow:
         for fresh, end in zip((early, due, late), ends, strict=True)
     )
     return DutyWindow(
-        early=early, due=due, late=late, limits=LIMITS, limit=treated.astype(np.int64), holds=HOLDS,
+        early=early,
+        due=due,
+        late=late,
+        limits=LIMITS,
+        limit=treated.astype(np.int64),
+        holds=HOLDS,
         hold=np.where(none, NOT_HELD, _holds(outlook, today, policy)),
         assumed=state.assumed | now.tanks.assumed,
-    )  # fmt: skip
+    )
 
 
 def _treated(now: FuelNow) -> Bools:
@@ -69,9 +74,11 @@ def _holds(outlook: FuelOutlook, today: float, policy: Policy) -> Ints:
     later = advance(now.state, now.tanks, now.air, np.maximum(now.state.since, today))
     past = later.used[LIKELY] >= policy.stabiliser_serves_until_life
     reasons = [
-        fuel_change.separated(outlook, today), fuel_change.stale(outlook, today),
-        past & ~_treated(now), _treated(now),
-    ]  # fmt: skip
+        fuel_change.separated(outlook, today),
+        fuel_change.stale(outlook, today),
+        past & ~_treated(now),
+        _treated(now),
+    ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
 
@@ -85,10 +92,12 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     treated = bool(_treated(now)[0])
     share = 1.0 if treated else policy.stabilise_by_life
     return Explanation(
-        summary=summary, inputs=inputs(fleet, now, today),
+        summary=summary,
+        inputs=inputs(fleet, now, today),
         steps=(oxidation_step(now, share, life_used_days(now, share)[:, 0], today), *_dose_steps(now)),
-        sources=_sources(), assumptions=assumptions(fleet, now),
-    )  # fmt: skip
+        sources=_sources(),
+        assumptions=assumptions(fleet, now),
+    )
 
 
 def _summary(fleet: Fleet, now: FuelNow, when: DutyWindow, today: float) -> str:
@@ -118,19 +127,24 @@ def _dose_steps(now: FuelNow) -> tuple[Step, Step]:
     )
     return (
         Step(
-            "dose", "mL = litres not yet treated × 1000 / ratio on the label",
+            "dose",
+            "mL = litres not yet treated × 1000 / ratio on the label",
             f"{litres:.0f} L × 1000 / ratio; round up to the label's next mark",
         ),
         Step(
-            "drawing it through", "minutes = (V_line + V_mixed ln 20) / flow",
+            "drawing it through",
+            "minutes = (V_line + V_mixed ln 20) / flow",
             f"({fuel_dose.LINE_ML.value:.0f} + {fuel_dose.MIXED_ML.value:.0f} × 3.00) mL: "
             f"{drive:.0f} min driving, {idle:.0f} min idling",
         ),
-    )  # fmt: skip
+    )
 
 
 def _sources() -> tuple[Source, ...]:
     constants = (
-        fuel_oxidation.Q10, fuel_oxidation.TREATED_CLOSED, fuel_dose.IDLE_ML_PER_MIN, fuel_dose.LINE_ML,
-    )  # fmt: skip
+        fuel_oxidation.Q10,
+        fuel_oxidation.TREATED_CLOSED,
+        fuel_dose.IDLE_ML_PER_MIN,
+        fuel_dose.LINE_ML,
+    )
     return (Source(fuel_oxidation.STORAGE_RULES, "published"), *(cited(constant) for constant in constants))

@@ -38,6 +38,8 @@ def top_up(fleet: Fleet, litres: Floats, bio_share: Floats, today: float, policy
     joined = {name: np.concatenate([getattr(known, name), column]) for name, column in vars(poured).items()}
     after = fuel_now(replace(fleet, fuel_events=FuelEvents(**joined)), today, policy).state
     return TopUp(
-        before, after, separates=after.separated & ~before.separated,
+        before,
+        after,
+        separates=after.separated & ~before.separated,
         mends=(before.used[LIKELY] < 1.0) & ~after.separated,
-    )  # fmt: skip
+    )

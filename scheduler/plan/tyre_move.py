@@ -63,22 +63,38 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     least, likely, _ = _allowed(fleet, today)[:, 0]
     inputs = (
         Input("on stands", "yes" if fleet.on_stands[0] else "no", "", "record"),
-        Input("last rolled", spoken(start[0], "not recorded"), "", "assumed" if silent[0] else "care log",
-              known_day(start[0])),
-        Input("softest tyre at 20 °C", "not read" if np.isnan(softest) else softest, "kPa",
-              "assumed" if np.isnan(softest) else "reading"),
-    )  # fmt: skip
+        Input(
+            "last rolled",
+            spoken(start[0], "not recorded"),
+            "",
+            "assumed" if silent[0] else "care log",
+            known_day(start[0]),
+        ),
+        Input(
+            "softest tyre at 20 °C",
+            "not read" if np.isnan(softest) else softest,
+            "kPa",
+            "assumed" if np.isnan(softest) else "reading",
+        ),
+    )
     share = 1.0 if np.isnan(softest) else min(softest / placard, 1.0)
     worked = f"{number(likely / share if share else likely)} × {number(share, 2)} = {number(likely)} days"
     return Explanation(
-        _summary(fleet, due, least, likely), inputs,
-        (Step("Days on one patch", "published interval × pressure / placard, at most the interval", worked),
-         Step("Used up", "days stood / days allowed", _used(fleet, today, start[0], likely)),
-         Step("Caution", "before the car rolls", MOVE_CAUTION)),
-        (*(cited(kind.stand_days) for kind in TYRE_KINDS[:2]),
-         Source("shortened in proportion to pressure", Standing.POLICY)),
+        _summary(fleet, due, least, likely),
+        inputs,
+        (
+            Step(
+                "Days on one patch", "published interval × pressure / placard, at most the interval", worked
+            ),
+            Step("Used up", "days stood / days allowed", _used(fleet, today, start[0], likely)),
+            Step("Caution", "before the car rolls", MOVE_CAUTION),
+        ),
+        (
+            *(cited(kind.stand_days) for kind in TYRE_KINDS[:2]),
+            Source("shortened in proportion to pressure", Standing.POLICY),
+        ),
         _assumptions(start[0], bool(silent[0]), softest),
-    )  # fmt: skip
+    )
 
 
 def _used(fleet: Fleet, today: float, start: float, allowed_days: float) -> str:
@@ -103,9 +119,10 @@ def _assumptions(start: float, silent: bool, softest_kpa: float) -> tuple[str, .
     said = ["The build of the tyres is not recorded: the early date is that of an overlay tyre."]
     if silent:
         said.append(
-            "Neither a move nor road use is recorded: due today." if np.isnan(start)
+            "Neither a move nor road use is recorded: due today."
+            if np.isnan(start)
             else f"No move is recorded: reckoned from {spoken(start)}, when its storage began."
-        )  # fmt: skip
+        )
     if np.isnan(softest_kpa):
         said.append("No pressure is recorded: taken as at placard.")
     return tuple(said)

@@ -51,9 +51,13 @@ def explanation(fleet: Fleet, tyres: Course, first: int, due: DutyWindow, policy
         Input("pump up at", 100 * policy.tyre_drop_share, "% below placard", "policy"),
     )
     return Explanation(
-        summary, inputs, _steps(start, limit, leak), _sources(), _assumptions(fleet, tyres, read),
+        summary,
+        inputs,
+        _steps(start, limit, leak),
+        _sources(),
+        _assumptions(fleet, tyres, read),
         _learning(tyres, first),
-    )  # fmt: skip
+    )
 
 
 def _steps(start: float, limit: float, leak: float) -> tuple[Step, ...]:

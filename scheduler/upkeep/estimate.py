@@ -42,22 +42,35 @@ class Need:
 
 
 def needs(
-    outlooks: Sequence[SystemOutlook], asked: Collection[str], rates: Rates, prices: Prices,
+    outlooks: Sequence[SystemOutlook],
+    asked: Collection[str],
+    rates: Rates,
+    prices: Prices,
     tank_litres: float | None = None,
-) -> tuple[Need, ...]:  # fmt: skip
+) -> tuple[Need, ...]:
     """Every system in its order; ``asked`` are the duties that fall to be done now."""
     by_name = {each.system: each for each in outlooks}
     return tuple(
-        _need(title, [by_name[part] for part in parts if part in by_name],
-              [duty for duty in duties if duty in asked], rates, prices, tank_litres)
+        _need(
+            title,
+            [by_name[part] for part in parts if part in by_name],
+            [duty for duty in duties if duty in asked],
+            rates,
+            prices,
+            tank_litres,
+        )
         for title, duties, parts in GROUPS
-    )  # fmt: skip
+    )
 
 
 def _need(  # one system with all that bears on it
-    title: str, parts: Sequence[SystemOutlook], duties: Sequence[str], rates: Rates, prices: Prices,
+    title: str,
+    parts: Sequence[SystemOutlook],
+    duties: Sequence[str],
+    rates: Rates,
+    prices: Prices,
     tank_litres: float | None,
-) -> Need:  # fmt: skip
+) -> Need:
     cost = sum((duty_cost(duty, rates, tank_litres) for duty in duties), Money())
     cost = sum((repair_cost(part, rates, prices) for part in parts), cost)
     likely = [REMEDIES[part.system].words for part in parts if part.high >= EVEN.value]

@@ -7,12 +7,26 @@ from scheduler.waking.outlook import Finding, Seen
 
 # Words that name trouble, and the system that they point at (common practice).
 SIGNS: tuple[tuple[str, str], ...] = (
-    ("mouse", "wiring"), ("mice", "wiring"), ("rat ", "wiring"), ("rodent", "wiring"), ("nest", "wiring"),
-    ("droppings", "wiring"), ("gnaw", "wiring"), ("mould", "trim"), ("moth", "trim"), ("drip", "oil_seals"),
-    ("oil leak", "oil_seals"), ("handbrake", "shoes"), ("brake stuck", "shoes"), ("flat tyre", "tyres"),
-    ("crack in the tyre", "tyres"), ("coolant leak", "cooling"), ("smell of petrol", "fuel_rubber"),
-    ("fuel leak", "fuel_rubber"), ("battery case", "battery"),
-)  # fmt: skip
+    ("mouse", "wiring"),
+    ("mice", "wiring"),
+    ("rat ", "wiring"),
+    ("rodent", "wiring"),
+    ("nest", "wiring"),
+    ("droppings", "wiring"),
+    ("gnaw", "wiring"),
+    ("mould", "trim"),
+    ("moth", "trim"),
+    ("drip", "oil_seals"),
+    ("oil leak", "oil_seals"),
+    ("handbrake", "shoes"),
+    ("brake stuck", "shoes"),
+    ("flat tyre", "tyres"),
+    ("crack in the tyre", "tyres"),
+    ("coolant leak", "cooling"),
+    ("smell of petrol", "fuel_rubber"),
+    ("fuel leak", "fuel_rubber"),
+    ("battery case", "battery"),
+)
 SEEN_ON_A_ROUND = ("wiring", "trim", "oil_seals")  # what a walk-round without a finding has looked at
 
 

@@ -77,9 +77,14 @@ def estimate(
         key: _sum([line.money for line in kept if line.stage == key]) for key in sorted(stages, key=_number)
     }
     return Estimate(
-        rates.currency, kept, _sum([line.hours for line in kept]), _sum([line.parts for line in kept]),
-        _sum([line.money for line in kept]), waiting, by_stage,
-    )  # fmt: skip
+        rates.currency,
+        kept,
+        _sum([line.hours for line in kept]),
+        _sum([line.parts for line in kept]),
+        _sum([line.money for line in kept]),
+        waiting,
+        by_stage,
+    )
 
 
 def _number(stage: str) -> int:

@@ -102,10 +102,15 @@ def diagnose(
     may = [probe for probe in untried if probe.needs is None or probe.needs in allowed]
     proposals = _proposals(tree, chances, may) if np.count_nonzero(chances) > 1 else ()
     return Diagnosis(
-        tree.symptom, _progress(chances, proposals), _suspects(tree, chances), _ruled_out(tree, rows),
-        proposals, tuple(probe.key for probe in untried if probe not in may),
-        () if chances.any() else _doubtful(tree, rows), tree.caution,
-    )  # fmt: skip
+        tree.symptom,
+        _progress(chances, proposals),
+        _suspects(tree, chances),
+        _ruled_out(tree, rows),
+        proposals,
+        tuple(probe.key for probe in untried if probe not in may),
+        () if chances.any() else _doubtful(tree, rows),
+        tree.caution,
+    )
 
 
 def _row(tree: Tree, key: str, answer: str) -> Floats:
@@ -153,10 +158,16 @@ def _proposals(tree: Tree, chances: Floats, probes: list[Probe]) -> tuple[Propos
 def _proposal(tree: Tree, chances: Floats, probe: Probe, gain: float) -> Proposal:
     outcomes = tuple((outcome.key, outcome.words) for outcome in probe.outcomes)
     return Proposal(
-        probe.key, probe.do, outcomes, gain, probe.minutes, probe.danger, probe.caution,
+        probe.key,
+        probe.do,
+        outcomes,
+        gain,
+        probe.minutes,
+        probe.danger,
+        probe.caution,
         f"{_split(tree, chances, probe)} {gain:.2f} bits for {probe.minutes:g} minutes, danger "
         f"{probe.danger.name.lower()}.",
-    )  # fmt: skip
+    )
 
 
 def _split(tree: Tree, chances: Floats, probe: Probe) -> str:
@@ -181,8 +192,9 @@ def _suspects(tree: Tree, chances: Floats) -> tuple[Suspect, ...]:
     ranked = sorted(zip(tree.causes, chances, strict=True), key=lambda pair: (-pair[1], pair[0].key))
     return tuple(
         Suspect(cause.key, cause.label, float(chance), in_words(min(float(chance), 1.0)), cause.remedy)
-        for cause, chance in ranked if chance > 0
-    )  # fmt: skip
+        for cause, chance in ranked
+        if chance > 0
+    )
 
 
 def _ruled_out(tree: Tree, rows: Mapping[str, Floats]) -> tuple[RuledOut, ...]:
@@ -195,6 +207,7 @@ def _ruled_out(tree: Tree, rows: Mapping[str, Floats]) -> tuple[RuledOut, ...]:
 def _doubtful(tree: Tree, rows: Mapping[str, Floats]) -> tuple[str, ...]:
     """Results whose removal would leave some cause possible: the ones to do again first."""
     return tuple(
-        key for key in sorted(rows)
+        key
+        for key in sorted(rows)
         if chances_after(tree, {other: row for other, row in rows.items() if other != key}).any()
-    )  # fmt: skip
+    )

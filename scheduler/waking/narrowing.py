@@ -28,16 +28,33 @@ ODOMETER_KINDS = (NOW, "odometer_reading")
 
 # Kind: chance that a search finds it, and years between its date and the event (policy, both).
 TYPICAL: dict[str, tuple[float, float]] = {
-    "inspection_pass": (0.5, 0.7), "odometer_now": (0.6, 0.7), "odometer_reading": (0.4, 1.0),
-    "cover_starts": (0.4, 1.0), "cover_ends": (0.5, 0.5), "licence_disc": (0.3, 0.5),
-    "off_road_notice": (0.4, 0.5), "no_tax_no_notice": (0.1, 3.0), "no_online_test": (0.1, 4.0),
-    "service_sticker_done": (0.3, 1.0), "service_sticker_due": (0.2, 1.5), "receipt": (0.3, 1.0),
-    "tyre_code": (0.95, 4.0), "battery_made": (0.6, 3.0), "battery_fitted": (0.2, 2.0),
-    "dated_part": (0.5, 5.0), "first_registered": (0.9, 15.0), "paper_under_tyre": (0.03, 1.0),
-    "paper_in_cabin": (0.3, 1.0), "stacked_items": (0.1, 1.0), "tree_rings": (0.03, 3.0),
-    "photographs": (0.3, 3.0), "storage_invoice": (0.2, 0.3), "fuel_ethanol": (0.1, 3.0),
-    "statement": (0.5, 2.0), "own_record": (0.05, 0.1),
-}  # fmt: skip
+    "inspection_pass": (0.5, 0.7),
+    "odometer_now": (0.6, 0.7),
+    "odometer_reading": (0.4, 1.0),
+    "cover_starts": (0.4, 1.0),
+    "cover_ends": (0.5, 0.5),
+    "licence_disc": (0.3, 0.5),
+    "off_road_notice": (0.4, 0.5),
+    "no_tax_no_notice": (0.1, 3.0),
+    "no_online_test": (0.1, 4.0),
+    "service_sticker_done": (0.3, 1.0),
+    "service_sticker_due": (0.2, 1.5),
+    "receipt": (0.3, 1.0),
+    "tyre_code": (0.95, 4.0),
+    "battery_made": (0.6, 3.0),
+    "battery_fitted": (0.2, 2.0),
+    "dated_part": (0.5, 5.0),
+    "first_registered": (0.9, 15.0),
+    "paper_under_tyre": (0.03, 1.0),
+    "paper_in_cabin": (0.3, 1.0),
+    "stacked_items": (0.1, 1.0),
+    "tree_rings": (0.03, 3.0),
+    "photographs": (0.3, 3.0),
+    "storage_invoice": (0.2, 0.3),
+    "fuel_ethanol": (0.1, 3.0),
+    "statement": (0.5, 2.0),
+    "own_record": (0.05, 0.1),
+}
 
 
 @dataclass(frozen=True)

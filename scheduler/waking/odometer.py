@@ -72,9 +72,10 @@ def odometer_clashes(items: Sequence[Evidence]) -> list[Clash]:
     readings = sorted(_checked(items), key=_when)
     return [
         Clash(earlier.key, later.key, f"{_figure(later)}, after {_figure(earlier)}: {NEVER_BACK}")
-        for i, earlier in enumerate(readings) for later in readings[i + 1:]
+        for i, earlier in enumerate(readings)
+        for later in readings[i + 1 :]
         if _surely_before(earlier, later) and (later.odometer_km or 0.0) < (earlier.odometer_km or 0.0)
-    ]  # fmt: skip
+    ]
 
 
 def _when(item: Evidence) -> tuple[date, str]:

@@ -119,9 +119,20 @@ def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> System
         reasons = (f"found at the car: {finding.text}", *reasons)
     rungs = dict.fromkeys((in_words(low), in_words(high)))
     return SystemOutlook(
-        system.name, system.label, low, likely, high, in_words(likely), " to ".join(rungs), system.state,
-        reasons, system.first_look, system.do_not, system.onset.source, system.onset.standing,
-    )  # fmt: skip
+        system.name,
+        system.label,
+        low,
+        likely,
+        high,
+        in_words(likely),
+        " to ".join(rungs),
+        system.state,
+        reasons,
+        system.first_look,
+        system.do_not,
+        system.onset.source,
+        system.onset.standing,
+    )
 
 
 def _about(system: System, findings: Sequence[Finding]) -> list[Finding]:

@@ -24,8 +24,11 @@ NEEDS: dict[Permission, tuple[str, ...]] = {
     Permission.ROAD: ("R0", "R14", "R15"),
 }
 GROUND: dict[Permission, str] = {
-    Permission.CRANK: "R6", Permission.RUN: "R9", Permission.MOVE: "R13", Permission.ROAD: "R15",
-}  # fmt: skip
+    Permission.CRANK: "R6",
+    Permission.RUN: "R9",
+    Permission.MOVE: "R13",
+    Permission.ROAD: "R15",
+}
 
 # Things seen at the car that take a permission away, whatever the gates say.
 HAZARDS: dict[str, tuple[Permission, str]] = {

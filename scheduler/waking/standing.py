@@ -151,12 +151,18 @@ def _scenarios(lowers: Sequence[Bound], base: Bound, last: date) -> tuple[Scenar
 def _clashes(bounds: Sequence[Bound]) -> list[Clash]:
     """Every "not before" that lies after a "not after", whichever reading is taken."""
     return [
-        Clash(low.key, high.key, f"{low.event} not before {low.weakest.isoformat()} against "
-              f"{high.event} not after {high.weakest.isoformat()}")
-        for low in bounds if low.side is Side.NOT_BEFORE
-        for high in bounds if high.side is Side.NOT_AFTER
+        Clash(
+            low.key,
+            high.key,
+            f"{low.event} not before {low.weakest.isoformat()} against "
+            f"{high.event} not after {high.weakest.isoformat()}",
+        )
+        for low in bounds
+        if low.side is Side.NOT_BEFORE
+        for high in bounds
+        if high.side is Side.NOT_AFTER
         if low.weakest > high.weakest
-    ]  # fmt: skip
+    ]
 
 
 def _excluded(bounds: Sequence[Bound]) -> tuple[Excluded, ...]:

@@ -39,27 +39,44 @@ TRADE_TAGS = practice("workshop practice")
 C, N, M, R = Permission.CRANK, Permission.RUN, Permission.MOVE, Permission.ROAD
 
 _KINDS: tuple[TagKind, ...] = (
-    TagKind("engine_preserved", "Engine preserved", C, "Engine preserved: do not crank.",
-            published("US Army preservation bulletin of the TB 740-97-4 series")),
+    TagKind(
+        "engine_preserved",
+        "Engine preserved",
+        C,
+        "Engine preserved: do not crank.",
+        published("US Army preservation bulletin of the TB 740-97-4 series"),
+    ),
     TagKind("danger", "Danger: do not use", C, "Danger: do not use.", TRADE_TAGS),
     TagKind("oil_drained", "Oil drained", C, "Oil drained on (date): refill before cranking.", PLANT_TAGS),
-    TagKind("drain_open", "Drain or plug open", C, "Open drain: refit (what, where) before filling.",
-    STORAGE_TAGS),
+    TagKind(
+        "drain_open", "Drain or plug open", C, "Open drain: refit (what, where) before filling.", STORAGE_TAGS
+    ),
     TagKind("intake_blocked", "Intake blocked", C, "Intake blocked: clear before cranking.", TRADE_TAGS),
     TagKind("exhaust_blocked", "Exhaust blocked", C, "Exhaust blocked: clear before cranking.", TRADE_TAGS),
     TagKind("battery_out", "Battery out", C, "Battery is at (where).", STORAGE_TAGS),
     TagKind("engine_part_out", "Engine part out", C, "Part out: (what) is at (where).", STORAGE_TAGS),
-    TagKind("coolant_drained", "Coolant drained", N, "Coolant drained on (date): refill before running.",
-    PLANT_TAGS),
+    TagKind(
+        "coolant_drained",
+        "Coolant drained",
+        N,
+        "Coolant drained on (date): refill before running.",
+        PLANT_TAGS,
+    ),
     TagKind("fuel_part_out", "Fuel part out or line off", N, "Fuel line off: (where); capped.", STORAGE_TAGS),
     TagKind("brake_part_out", "Brake part out", M, "Brakes open: does not move.", STORAGE_TAGS),
     TagKind("wheel_off", "Wheel off or on stands", M, "On stands: wheels are at (where).", STORAGE_TAGS),
     TagKind("gear_oil_drained", "Gearbox or axle oil drained", M, "Gear oil drained on (date).", PLANT_TAGS),
-    TagKind("drive_part_out", "Clutch, gearbox or steering part out", M, "Part out: (what) is at (where).",
-            STORAGE_TAGS),
-    TagKind("body_part_out", "Lamp, glass or body part out", R, "Part out: (what) is at (where).",
-    STORAGE_TAGS),
-)  # fmt: skip
+    TagKind(
+        "drive_part_out",
+        "Clutch, gearbox or steering part out",
+        M,
+        "Part out: (what) is at (where).",
+        STORAGE_TAGS,
+    ),
+    TagKind(
+        "body_part_out", "Lamp, glass or body part out", R, "Part out: (what) is at (where).", STORAGE_TAGS
+    ),
+)
 TAG_KINDS: dict[str, TagKind] = {kind.name: kind for kind in _KINDS}
 
 
@@ -87,10 +104,14 @@ class PartOut:
 
 
 SYSTEM_TAGS: dict[str, str] = {
-    "battery": "battery_out", "engine": "engine_part_out", "fuel": "fuel_part_out",
+    "battery": "battery_out",
+    "engine": "engine_part_out",
+    "fuel": "fuel_part_out",
     "brakes": "brake_part_out",
-    "wheels": "wheel_off", "drive": "drive_part_out", "body": "body_part_out",
-}  # fmt: skip
+    "wheels": "wheel_off",
+    "drive": "drive_part_out",
+    "body": "body_part_out",
+}
 
 
 def tag_for(part: PartOut) -> Tag:

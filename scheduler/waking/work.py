@@ -59,8 +59,9 @@ WORK: tuple[Work, ...] = (
     _always("auxiliary", "R8", "Auxiliary supply, leak test", (0.5, 1, 1.5), (10, 20, 40)),
     _always("first_run", "R9", "First run with every reading", (1, 2, 4), (0, 10, 30)),
     _always("tank_side", "R10", "Own pump and line proved", (0.5, 1, 3), (0, 20, 50)),
-    _always("tank_out", "R10", "Tank out, cleaned, strainer, all fuel rubber", (4, 8, 16), (80, 200, 600),
-    3.0),
+    _always(
+        "tank_out", "R10", "Tank out, cleaned, strainer, all fuel rubber", (4, 8, 16), (80, 200, 600), 3.0
+    ),
     _always("brakes", "R11", "Every brake freed, looked at, tested, new fluid", (2, 4, 6), (20, 30, 60)),
     _always("overhaul", "R11", "Cylinders and hoses, both axles", (4, 8, 14), (150, 300, 700), 3.0),
     _always("wheels", "R12", "Tyres, bearings, steering looked at", (1, 1.5, 3), (0, 10, 40)),
@@ -73,22 +74,37 @@ WORK: tuple[Work, ...] = (
     _repair("R5", "Loom mended or renewed", (1, 4, 20), (10, 60, 600), "wiring", "loom"),
     _repair("R7", "Head off: valves", (8, 14, 24), (100, 250, 700), "valves", "compression"),
     _repair("R7", "Bores and rings: engine apart", (25, 40, 80), (400, 1200, 3500), "bores", "hand_turn"),
-    _repair("R8", "Carburettor stripped and cleaned", (1.5, 3, 6), (20, 60, 200), "carburettor",
-    "carburettor_clean"),
-    _repair("R9", "Pump seal, hoses, thermostat, radiator flushed", (2, 4, 8), (50, 150, 500), "cooling",
-            "coolant_pressure"),
+    _repair(
+        "R8",
+        "Carburettor stripped and cleaned",
+        (1.5, 3, 6),
+        (20, 60, 200),
+        "carburettor",
+        "carburettor_clean",
+    ),
+    _repair(
+        "R9",
+        "Pump seal, hoses, thermostat, radiator flushed",
+        (2, 4, 8),
+        (50, 150, 500),
+        "cooling",
+        "coolant_pressure",
+    ),
     _repair("R10", "Fuel pump and hoses", (1, 2, 4), (40, 100, 250), "fuel_rubber", "pump_volume"),
     _repair("R11", "Shoes, handbrake cable", (1.5, 3, 5), (40, 100, 250), "shoes", "wheels_free"),
     _repair("R12", "Set of tyres", (1, 2, 3), (200, 350, 800), "tyres", "tyre_condition"),
     _repair("R13", "Clutch freed, or gearbox out", (0.5, 3, 16), (0, 60, 350), "clutch", "clutch_release"),
     _repair("R15", "Exhaust", (1, 2, 4), (80, 200, 600), "exhaust", "recheck_160_km"),
-)  # fmt: skip
+)
 
 # Which check proves a system good or bad.
 PROVED_BY: dict[str, str] = {work.system: work.proved_by for work in WORK if work.system}
 
 # Days that oil soaks in the bores while nobody works, by how long it stood (workshop practice).
 SOAK_DAYS: dict[Dormancy, Triple] = {
-    Dormancy.UP_TO_1: NOTHING, Dormancy.FROM_1: (1, 1, 2), Dormancy.FROM_3: (1, 2, 3),
-    Dormancy.FROM_10: (5, 7, 14), Dormancy.FROM_20: (7, 7, 21),
-}  # fmt: skip
+    Dormancy.UP_TO_1: NOTHING,
+    Dormancy.FROM_1: (1, 1, 2),
+    Dormancy.FROM_3: (1, 2, 3),
+    Dormancy.FROM_10: (5, 7, 14),
+    Dormancy.FROM_20: (7, 7, 21),
+}

@@ -36,6 +36,12 @@ def less(view: View, mine: Ints, used: Ledger) -> View:
     )
     hours = Hours(view.hours.capacity - used.hours, view.hours.bound[mine], view.hours.bound_moves)
     return replace(
-        view, chosen=view.chosen[mine], can=view.can[mine], cost=view.cost[mine], hours=hours,
-        room=view.room - used.load, gear=gear, paid=view.paid | used.walked,
-    )  # fmt: skip
+        view,
+        chosen=view.chosen[mine],
+        can=view.can[mine],
+        cost=view.cost[mine],
+        hours=hours,
+        room=view.room - used.load,
+        gear=gear,
+        paid=view.paid | used.walked,
+    )

@@ -160,16 +160,18 @@ def _hands(view: View, layout: Layout, rows: Rows) -> None:
         mine = view.hours.bound[i, g]
         theirs = rolled_b >= (0 if view.hours.bound_moves[g] else nb)
         rows.add(
-            capacity.astype(float), np.concatenate([b[mine], rolled_b[theirs]]),
+            capacity.astype(float),
+            np.concatenate([b[mine], rolled_b[theirs]]),
             np.concatenate([layout.put[i, b][mine], rolled[theirs]]),
             np.concatenate([minutes[mine], roll[theirs]]),
-        )  # fmt: skip
+        )
     for step in range(len(view.room)):
         rows.add(
-            view.room[step].astype(float), np.concatenate([b, rolled_b, np.arange(nb)]),
+            view.room[step].astype(float),
+            np.concatenate([b, rolled_b, np.arange(nb)]),
             np.concatenate([layout.put[i, b], rolled, layout.beyond[step]]),
             np.concatenate([minutes, roll, -np.ones(nb)]),
-        )  # fmt: skip
+        )
 
 
 def _equipment(view: View, layout: Layout, rows: Rows) -> None:

@@ -53,9 +53,18 @@ def _placement(placing: Placing, entry: Entry, order: int) -> Placement:
     assert t is not None  # noqa: S101 - the caller picks entries that have one
     task, day = problem.tasks[t], problem.request.days[0].day + int(placing.day_of[t])
     return Placement(
-        task.key, task.car, task.duty, day, problem.crew.keys[entry.person], entry.start,
-        entry.step.minutes, order, max(day - task.late, 0), reason(placing, t), entry.step.moving,
-    )  # fmt: skip
+        task.key,
+        task.car,
+        task.duty,
+        day,
+        problem.crew.keys[entry.person],
+        entry.start,
+        entry.step.minutes,
+        order,
+        max(day - task.late, 0),
+        reason(placing, t),
+        entry.step.moving,
+    )
 
 
 def _move(placing: Placing, entry: Entry, d: int, order: int) -> Move:
@@ -64,9 +73,15 @@ def _move(placing: Placing, entry: Entry, d: int, order: int) -> Move:
     reached = tuple(problem.cars[c].key for c in sorted(out) if car in problem.front[c])
     task = None if entry.step.task is None else problem.tasks[entry.step.task].key
     return Move(
-        problem.cars[car].key, problem.request.days[d].day, problem.crew.keys[entry.person], entry.start,
-        entry.step.minutes, order, reached, task,
-    )  # fmt: skip
+        problem.cars[car].key,
+        problem.request.days[d].day,
+        problem.crew.keys[entry.person],
+        entry.start,
+        entry.step.minutes,
+        order,
+        reached,
+        task,
+    )
 
 
 def _later(placing: Placing) -> list[int]:
@@ -80,7 +95,8 @@ def _unfits(placing: Placing) -> tuple[Unfit, ...]:
     problem: Problem = placing.problem
     first, waiting = problem.request.days[0].day, set(_later(placing))
     wrong = [
-        t for t, task in enumerate(problem.tasks)
+        t
+        for t, task in enumerate(problem.tasks)
         if t not in waiting and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > task.late)
-    ]  # fmt: skip
+    ]
     return tuple(unfit(placing, t) for t in sorted(wrong, key=lambda t: problem.tasks[t].late))

@@ -97,7 +97,10 @@ def problem_of(request: PlanRequest) -> Problem:
     moves = np.array([task.leaves_bay or task.duty == MOVING for task in tasks], dtype=np.bool_)
     needs = tuple(task.needs for task in tasks)
     parts = _Parts(
-        request, tasks, crew, moves,
+        request,
+        tasks,
+        crew,
+        moves,
         car=np.array([place[task.car] for task in tasks], dtype=np.int64),
         building=np.array([houses[car.building] for car in request.cars], dtype=np.int64),
         front=tuple(tuple(place[key] for key in reach[car.key]) for car in request.cars),
@@ -105,17 +108,30 @@ def problem_of(request: PlanRequest) -> Problem:
             name: np.array([day.equipment.get(name, 0) for day in request.days], dtype=np.int64)
             for name in sorted({name for names in needs for name in names})
         },
-    )  # fmt: skip
+    )
     cost = costs(tasks, request)
     return Problem(
-        request=request, tasks=tasks, cars=request.cars, car=parts.car, building=parts.building,
+        request=request,
+        tasks=tasks,
+        cars=request.cars,
+        car=parts.car,
+        building=parts.building,
         minutes=np.array([0 if t.duty == MOVING else t.minutes for t in tasks], dtype=np.int64),
         occupies=np.array([max(t.occupies, t.minutes) for t in tasks], dtype=np.int64),
-        moves=moves, allowed=_allowed(parts), movers=_movers(request), needs=needs, bar=_bars(parts),
-        cost=cost, crew=crew, unplaced_cost=unplaced(tasks, request, cost),
-        equipment=parts.equipment, front=parts.front, warm=warm(tasks), ahead=ahead(tasks),
+        moves=moves,
+        allowed=_allowed(parts),
+        movers=_movers(request),
+        needs=needs,
+        bar=_bars(parts),
+        cost=cost,
+        crew=crew,
+        unplaced_cost=unplaced(tasks, request, cost),
+        equipment=parts.equipment,
+        front=parts.front,
+        warm=warm(tasks),
+        ahead=ahead(tasks),
         alike=alike(tasks),
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True)
@@ -183,10 +199,15 @@ def _bars(parts: _Parts) -> Codes:
         elsewhere = np.zeros_like(closed) if task.pinned_day is None else days != task.pinned_day
         needed = request.move_minutes if task.duty == MOVING else task.minutes
         reasons = (
-            (Bar.EARLY, early), (Bar.PINNED, elsewhere), (Bar.CLOSED, closed), (Bar.WEATHER, foul[c]),
-            (Bar.NOBODY, most == 0), (Bar.BLOCKED, jammed), (Bar.HOURS, most < needed),
+            (Bar.EARLY, early),
+            (Bar.PINNED, elsewhere),
+            (Bar.CLOSED, closed),
+            (Bar.WEATHER, foul[c]),
+            (Bar.NOBODY, most == 0),
+            (Bar.BLOCKED, jammed),
+            (Bar.HOURS, most < needed),
             (Bar.EQUIPMENT, usable < 1),
-        )  # fmt: skip
+        )
         for reason, holds in reversed(reasons):
             bars[i, holds] = reason
     return bars

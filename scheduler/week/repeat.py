@@ -15,9 +15,18 @@ def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str 
         raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(BY_DUTY)}")
     occupies = 0 if work.occupies is None else int(work.occupies.value)
     return Task(
-        key, car, duty, *window, int(work.minutes.value), work.rank, work.needs, occupies,
-        work.leaves_bay, work.warm, held,
-    )  # fmt: skip
+        key,
+        car,
+        duty,
+        *window,
+        int(work.minutes.value),
+        work.rank,
+        work.needs,
+        occupies,
+        work.leaves_bay,
+        work.warm,
+        held,
+    )
 
 
 def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tuple[Task, ...]:
@@ -35,8 +44,13 @@ def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tupl
     while (due := done + ceil(interval_days * len(tasks))) - width[0] <= last_day:
         tasks.append(
             replace(
-                first, key=f"{first.key}#{len(tasks) + 1}", early=due - width[0], due=due,
-                late=due + width[1], pinned_day=None, pinned_person=None,
+                first,
+                key=f"{first.key}#{len(tasks) + 1}",
+                early=due - width[0],
+                due=due,
+                late=due + width[1],
+                pinned_day=None,
+                pinned_person=None,
             )
-        )  # fmt: skip
+        )
     return tuple(tasks)

@@ -14,9 +14,10 @@ Sheet = list[Placement | Move]
 def broken(request: PlanRequest, plan: Plan) -> tuple[str, ...]:
     """Every hard rule that the plan breaks, in words; empty for a plan that may be worked."""
     return tuple(
-        fault for rule in (_days, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
+        fault
+        for rule in (_days, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
         for fault in rule(request, plan)
-    )  # fmt: skip
+    )
 
 
 def _lookup(request: PlanRequest) -> tuple[dict[str, Task], dict[int, Day]]:
@@ -149,9 +150,10 @@ def _stabiliser(request: PlanRequest, plan: Plan) -> Iterator[str]:
     at = {placement.task: placement.day for placement in plan.placements}
     for task in request.tasks:
         runs = [
-            t for t in tasks.values()
+            t
+            for t in tasks.values()
             if t.car == task.car and t.duty == "run_up" and not t.held and t.late >= task.early
-        ]  # fmt: skip
+        ]
         if task.duty == "stabiliser" and task.key in at and runs:
             draws = min(runs, key=lambda t: t.due)
             if at.get(draws.key, at[task.key]) < at[task.key]:

@@ -26,12 +26,20 @@ def score(placing: Placing, seconds: float) -> Score:
     cost = worth(problem, day_of)
     bound = min(placing.bound, float(cost))
     return Score(
-        cost=cost, bound=bound, gap=(cost - bound) / cost if cost else 0.0, proven=cost - bound < PROVEN,
-        late_tasks=len(late), late_hours=sum(problem.tasks[t].minutes for t in late) / MINUTES_AN_HOUR,
-        unplaced=sum(int(day_of[t]) == NOWHERE for t in late), visits=int(seen.sum()), moves=int(rolls.sum()),
-        changed=_changed(placing), busiest_share=float(share.max(initial=0.0)),
-        spread_share=float(np.std(share)) if share.size else 0.0, seconds=seconds,
-    )  # fmt: skip
+        cost=cost,
+        bound=bound,
+        gap=(cost - bound) / cost if cost else 0.0,
+        proven=cost - bound < PROVEN,
+        late_tasks=len(late),
+        late_hours=sum(problem.tasks[t].minutes for t in late) / MINUTES_AN_HOUR,
+        unplaced=sum(int(day_of[t]) == NOWHERE for t in late),
+        visits=int(seen.sum()),
+        moves=int(rolls.sum()),
+        changed=_changed(placing),
+        busiest_share=float(share.max(initial=0.0)),
+        spread_share=float(np.std(share)) if share.size else 0.0,
+        seconds=seconds,
+    )
 
 
 def _is_late(day: int, d: int, late: int, last: int) -> bool:
@@ -44,4 +52,4 @@ def _changed(placing: Placing) -> int:
     return sum(
         task.key in previous and previous[task.key].day >= first and first + int(d) != previous[task.key].day
         for task, d in zip(placing.problem.tasks, placing.day_of, strict=True)
-    )  # fmt: skip
+    )

@@ -49,9 +49,14 @@ def _turn(view: View) -> list[int]:
         task = tasks[t]
         fresh, follows = task.key not in previous, t in problem.warm
         return (
-            task.pinned_day is None, fresh, task.duty == MOVING, follows, task.late,
-            task.duty != STABILISER, -task.minutes,
-        )  # fmt: skip
+            task.pinned_day is None,
+            fresh,
+            task.duty == MOVING,
+            follows,
+            task.late,
+            task.duty != STABILISER,
+            -task.minutes,
+        )
 
     return sorted(range(len(view.chosen)), key=key)
 
@@ -64,9 +69,11 @@ def empty(view: View) -> Ledger:
         np.zeros_like(view.hours.capacity),
         tuple(np.zeros(nb, dtype=np.int64) for _ in view.gear),
         tuple(np.zeros(nb, dtype=np.int64) for _ in view.gear),
-        np.zeros(nb, dtype=np.int64), cars, cars.copy(),
+        np.zeros(nb, dtype=np.int64),
+        cars,
+        cars.copy(),
         np.zeros((len(problem.request.buildings), nb), dtype=np.bool_),
-    )  # fmt: skip
+    )
 
 
 def _rolling(view: View, i: int) -> list[int]:

@@ -119,13 +119,15 @@ def _run(
 def _best(problem: Problem, stretch: Stretch, means: Means, clock: _Clock, ready: int) -> _Try | None:
     """Whoever did it in the last plan if it fits, else whoever is done first."""
     tries = [
-        tried for p in stretch.people
+        tried
+        for p in stretch.people
         if (tried := _attempt(problem, stretch, means, clock, ready, p)) is not None
-    ]  # fmt: skip
+    ]
     before = {
-        was.person for t in stretch.tasks()
+        was.person
+        for t in stretch.tasks()
         if (was := problem.request.previous.get(problem.tasks[t].key)) is not None
-    }  # fmt: skip
+    }
     keys = problem.crew.keys
     return min(tries, key=lambda t: (keys[t.person] not in before, t.end, t.person), default=None)
 

@@ -65,12 +65,17 @@ def view_of(problem: Problem, chosen: Ints, buckets: Sequence[Ints], can: Bools)
     steps = [np.floor(share * daily).astype(np.int64) for share, _ in problem.request.weights.level]
     room = [[step[days].sum() for days in buckets] for step in steps]
     return View(
-        problem, chosen, tuple(buckets), cost < NEVER, cost,
-        span=np.array([len(days) for days in buckets]), hours=_hours(problem, chosen, buckets),
+        problem,
+        chosen,
+        tuple(buckets),
+        cost < NEVER,
+        cost,
+        span=np.array([len(days) for days in buckets]),
+        hours=_hours(problem, chosen, buckets),
         room=np.array(room, dtype=np.int64).reshape(len(steps), len(buckets)),
         gear=tuple(_gear(problem, chosen, buckets, name) for name in problem.equipment),
         paid=np.zeros((len(problem.request.buildings), len(buckets)), dtype=np.bool_),
-    )  # fmt: skip
+    )
 
 
 def _hours(problem: Problem, chosen: Ints, buckets: Sequence[Ints]) -> Hours:

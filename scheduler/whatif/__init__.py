@@ -9,6 +9,13 @@ from scheduler.whatif.costs import Outcome, Rates, rate_terms
 from scheduler.whatif.year import KINDS, MAINTAINER_CHECK
 
 __all__ = [
-    "KINDS", "MAINTAINER_CHECK", "STABILISE", "Changes", "Comparison", "Outcome", "Rates", "compare",
+    "KINDS",
+    "MAINTAINER_CHECK",
+    "STABILISE",
+    "Changes",
+    "Comparison",
+    "Outcome",
+    "Rates",
+    "compare",
     "rate_terms",
-]  # fmt: skip
+]

@@ -97,9 +97,12 @@ def _with_battery(fleet: Fleet, changes: Changes, today: float) -> Fleet:
         return fleet
     rows, day = np.arange(len(fleet)), np.full(len(fleet), today)
     new = replace(
-        fleet, chemistry=np.full(len(fleet), position(BATTERIES, changes.chemistry)),
-        battery_made=day, battery_installed=day, full_sg=np.full(len(fleet), np.nan),
-    )  # fmt: skip
+        fleet,
+        chemistry=np.full(len(fleet), position(BATTERIES, changes.chemistry)),
+        battery_made=day,
+        battery_installed=day,
+        full_sg=np.full(len(fleet), np.nan),
+    )
     return add_charges(new, rows, day, day)
 
 

@@ -103,10 +103,13 @@ class Outcome:
             cars=round(self.cars * factor),
             done={name: round(count * factor) for name, count in self.done.items()},
             held={name: round(count * factor) for name, count in self.held.items()},
-            hours=_times(self.hours, factor), alone_days=_times(self.alone_days, factor),
-            cared_days=_times(self.cared_days, factor), charging_kwh=self.charging_kwh * factor,
-            maintainer_kwh=self.maintainer_kwh * factor, money=_times(self.money, factor),
-        )  # fmt: skip
+            hours=_times(self.hours, factor),
+            alone_days=_times(self.alone_days, factor),
+            cared_days=_times(self.cared_days, factor),
+            charging_kwh=self.charging_kwh * factor,
+            maintainer_kwh=self.maintainer_kwh * factor,
+            money=_times(self.money, factor),
+        )
 
 
 def _times(figures: dict[str, float], factor: float) -> dict[str, float]:
@@ -132,5 +135,7 @@ def outcome(year: Year, maintainer_wh: float, rates: Rates) -> Outcome:
         hours=dict(zip(KINDS, map(float, hours), strict=True)),
         alone_days=dict(zip(DUTY_NAMES, map(float, year.alone_days.sum(axis=1)), strict=True)),
         cared_days=dict(zip(DUTY_NAMES, map(float, year.cared_days.sum(axis=1)), strict=True)),
-        charging_kwh=charging_kwh, maintainer_kwh=maintainer_kwh, money=money,
-    )  # fmt: skip
+        charging_kwh=charging_kwh,
+        maintainer_kwh=maintainer_kwh,
+        money=money,
+    )

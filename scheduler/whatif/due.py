@@ -49,9 +49,12 @@ class Due:
         """Every car's needs on ``today``."""
         shape = (len(DUTY_NAMES), len(fleet))
         due = cls(
-            np.empty(shape), np.empty(shape), np.empty(shape, bool), np.empty(shape[1], bool),
+            np.empty(shape),
+            np.empty(shape),
+            np.empty(shape, bool),
+            np.empty(shape[1], bool),
             np.ones(shape, bool),
-        )  # fmt: skip
+        )
         due.refresh(fleet, np.arange(len(fleet)), today, policy, practice)
         return due
 

@@ -13,9 +13,13 @@ from scheduler.plan.charge.state import State, known_state
 from scheduler.plan.policy import Policy
 
 MAINS_EFFICIENCY = Constant(
-    0.80, "1", "share of the mains energy that a small charger passes on; our allowance", Standing.POLICY,
-    0.60, 0.90,
-)  # fmt: skip
+    0.80,
+    "1",
+    "share of the mains energy that a small charger passes on; our allowance",
+    Standing.POLICY,
+    0.60,
+    0.90,
+)
 HOURS_PER_DAY = 24.0
 LIKELY = 1
 

@@ -70,9 +70,14 @@ class _Run:
         self.due = Due.of(fleet, today, policy, practice)
         alone = np.where(self.due.held, 0.0, past_harm(self.due.late, today, today + YEAR_DAYS))
         self.year = Year(
-            np.zeros((len(KINDS), n), np.int64), np.zeros(by_duty, bool), alone, np.zeros(by_duty),
-            np.zeros(n), np.zeros(n), np.zeros(n),
-        )  # fmt: skip
+            np.zeros((len(KINDS), n), np.int64),
+            np.zeros(by_duty, bool),
+            alone,
+            np.zeros(by_duty),
+            np.zeros(n),
+            np.zeros(n),
+            np.zeros(n),
+        )
 
     def _days(self) -> Floats:
         """When each duty is to be done next (duties, n): inf where it is held or did not help."""

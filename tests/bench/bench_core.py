@@ -130,7 +130,7 @@ def main() -> None:
         say(
             f"{n:>9,} {got['two']:>8.2f}s {ratio:>7,.0f} {kinder_ratio:>7,.0f} {got['every']:>9.2f}s "
             f"{got['mib']:>9,.0f}"
-        )  # fmt: skip
+        )
     for name, words in (("two", "2 duties"), ("every", "12 duties")):
         whole = growth(list(SIZES), [found[n][name] for n in SIZES])
         last = growth(list(SIZES[-2:]), [found[n][name] for n in SIZES[-2:]])

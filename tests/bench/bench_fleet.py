@@ -47,15 +47,25 @@ def fleet_of(n, today):
     row, ago = np.arange(n), lambda days: today - rng.uniform(1, days, n)
     charged, filled = ago(90), ago(400)
     return replace(
-        blank(n, place), regime=np.zeros(n, int), fuel_system=rng.integers(0, 3, n),
-        system_volts=np.full(n, 12.0), stored_since=ago(900), extraction=rng.random(n) < 0.5,
-        last_full_warm=ago(80), last_moved=ago(80), last_inspected=ago(30),
-        chemistry=rng.integers(0, len(BATTERIES) - 1, n), capacity_ah=rng.uniform(40, 100, n),
-        battery_installed=ago(1500), fuel=rng.integers(0, len(FUELS) - 1, n), tank_litres=np.full(n, 50.0),
-        venting=rng.integers(0, 3, n), placard_kpa=np.full(n, 200.0),
+        blank(n, place),
+        regime=np.zeros(n, int),
+        fuel_system=rng.integers(0, 3, n),
+        system_volts=np.full(n, 12.0),
+        stored_since=ago(900),
+        extraction=rng.random(n) < 0.5,
+        last_full_warm=ago(80),
+        last_moved=ago(80),
+        last_inspected=ago(30),
+        chemistry=rng.integers(0, len(BATTERIES) - 1, n),
+        capacity_ah=rng.uniform(40, 100, n),
+        battery_installed=ago(1500),
+        fuel=rng.integers(0, len(FUELS) - 1, n),
+        tank_litres=np.full(n, 50.0),
+        venting=rng.integers(0, 3, n),
+        placard_kpa=np.full(n, 200.0),
         charges=Charges(row, charged, charged, np.ones(n, bool)),
         fuel_events=FuelEvents(row, filled, np.zeros(n, int), rng.uniform(10, 40, n), np.full(n, 0.05)),
-    )  # fmt: skip
+    )
 
 
 def bench_forecast(n, today):

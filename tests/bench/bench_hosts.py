@@ -58,10 +58,12 @@ def recomputed(barn, processes):
     helpers = [
         subprocess.Popen(
             [sys.executable, "-m", "tests.bench.bench_hosts", "--help-with-runs"],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
         )
         for _ in range(processes)
-    ]  # fmt: skip
+    ]
     assert [helper.stdout.readline() for helper in helpers] == ["ready\n"] * processes
     run = begin_run(barn.pk, trigger="bench", now=timezone.now())
 
@@ -156,8 +158,15 @@ def bench_entries(barn):
     def log(car):
         now = timezone.now()
         key = f"bench-{car.pk}"
-        log_entry(vehicle=car, kind="charge", done_at=now, by=keeper, idempotency_key=key, now=now,
-                  details={"completed": True})  # fmt: skip
+        log_entry(
+            vehicle=car,
+            kind="charge",
+            done_at=now,
+            by=keeper,
+            idempotency_key=key,
+            now=now,
+            details={"completed": True},
+        )
 
     def look():
         assert client.get("/empty/").status_code == 200

@@ -163,24 +163,28 @@ def addresses(organisation):
         looked_at.append(chance.choice(cars))
         return looked_at[-1]
 
-    return chance, list(elsewhere.values_list("pk", flat=True)), {
-        "bare": lambda: "/bench/bare/",
-        "empty": lambda: "/bench/empty/",
-        "frame": lambda: "/bench/frame/",
-        "due": lambda: "/due/",
-        "due, page 40": lambda: "/due/?page=40",
-        "due, one site": lambda: f"/due/?site={site}",
-        "due, one duty": lambda: "/due/?duty=coolant",
-        "week": lambda: f"/week/?site={site}",
-        "car": lambda: f"/cars/{another()}/",
-        "car, again": lambda: f"/cars/{looked_at[-1]}/",
-        "history": lambda: f"/cars/{another()}/history/",
-        "history, again": lambda: f"/cars/{looked_at[-1]}/history/",
-        "cars": lambda: "/cars/",
-        "worksheet": lambda: f"/worksheet/?site={site}",
-        "yard": lambda: f"/yard/?site={site}",
-        "places": lambda: "/places/",
-    }  # fmt: skip
+    return (
+        chance,
+        list(elsewhere.values_list("pk", flat=True)),
+        {
+            "bare": lambda: "/bench/bare/",
+            "empty": lambda: "/bench/empty/",
+            "frame": lambda: "/bench/frame/",
+            "due": lambda: "/due/",
+            "due, page 40": lambda: "/due/?page=40",
+            "due, one site": lambda: f"/due/?site={site}",
+            "due, one duty": lambda: "/due/?duty=coolant",
+            "week": lambda: f"/week/?site={site}",
+            "car": lambda: f"/cars/{another()}/",
+            "car, again": lambda: f"/cars/{looked_at[-1]}/",
+            "history": lambda: f"/cars/{another()}/history/",
+            "history, again": lambda: f"/cars/{looked_at[-1]}/history/",
+            "cars": lambda: "/cars/",
+            "worksheet": lambda: f"/worksheet/?site={site}",
+            "yard": lambda: f"/yard/?site={site}",
+            "places": lambda: "/places/",
+        },
+    )
 
 
 def measure(port, organisation):

@@ -38,10 +38,14 @@ def barn(cars: int, seed: int = 1, minutes_a_car: float = 5.0, seconds: float = 
     tasks = [t for car in rows for t in _tasks(car, rng, car.building == "Y")]
     hands = max(int(cars * minutes_a_car), 60)
     return PlanRequest(
-        days=tuple(_day(d, hands, rng, cars) for d in range(DAYS)), tasks=tuple(tasks), cars=tuple(rows),
-        buildings=tuple(houses), people=_people(hands), seconds=seconds,
+        days=tuple(_day(d, hands, rng, cars) for d in range(DAYS)),
+        tasks=tuple(tasks),
+        cars=tuple(rows),
+        buildings=tuple(houses),
+        people=_people(hands),
+        seconds=seconds,
         travel={(a.key, b.key): 5 for a in houses for b in houses if a.key < b.key},
-    )  # fmt: skip
+    )
 
 
 def _people(hands: int) -> tuple[Person, ...]:
@@ -60,11 +64,18 @@ def _car(i: int, cars: int, houses: list[Building]) -> Car:
 def _tasks(car: Car, rng: np.random.Generator, outside: bool) -> list[Task]:
     made: list[Task] = []
     rounds = [
-        ("inspection", 7 if outside else 30, 0.1, 1.0), ("charge", 75, 0.25, 0.7), ("run_up", 45, 0.3, 0.6),
-        ("tyre_pressure", 60, 0.3, 1.0), ("tyre_move", 60, 0.3, 1.0), ("stabiliser", 300, 0.2, 0.4),
-        ("engine_oil", 365, 0.1, 1.0), ("brake_fluid", 730, 0.1, 1.0), ("coolant", 1100, 0.1, 1.0),
-        ("gearbox_oil", 730, 0.1, 0.7), ("axle_oil", 730, 0.1, 0.7),
-    ]  # fmt: skip
+        ("inspection", 7 if outside else 30, 0.1, 1.0),
+        ("charge", 75, 0.25, 0.7),
+        ("run_up", 45, 0.3, 0.6),
+        ("tyre_pressure", 60, 0.3, 1.0),
+        ("tyre_move", 60, 0.3, 1.0),
+        ("stabiliser", 300, 0.2, 0.4),
+        ("engine_oil", 365, 0.1, 1.0),
+        ("brake_fluid", 730, 0.1, 1.0),
+        ("coolant", 1100, 0.1, 1.0),
+        ("gearbox_oil", 730, 0.1, 0.7),
+        ("axle_oil", 730, 0.1, 0.7),
+    ]
     for duty, interval, width, share in rounds:
         due = TODAY + int(rng.uniform(-0.08, 1.0) * interval)
         if rng.random() < share and due < TODAY + DAYS:

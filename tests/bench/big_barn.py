@@ -52,9 +52,19 @@ SEEN_SELDOM = {"inspect_open_days": 60, "inspect_covered_days": 90}  # a car is 
 YEARS, ENTRIES_A_YEAR = 3, 12
 BATCH = 250  # cars written at a time
 MONTHS = [
-    (2, -1, 5, 86), (3, -1, 6, 82), (5, 1, 9, 78), (8, 3, 13, 73), (12, 7, 17, 72), (15, 10, 20, 73),
-    (17, 12, 22, 74), (17, 12, 22, 76), (14, 9, 18, 79), (10, 6, 14, 83), (6, 3, 9, 86), (3, 0, 6, 87),
-]  # fmt: skip
+    (2, -1, 5, 86),
+    (3, -1, 6, 82),
+    (5, 1, 9, 78),
+    (8, 3, 13, 73),
+    (12, 7, 17, 72),
+    (15, 10, 20, 73),
+    (17, 12, 22, 74),
+    (17, 12, 22, 76),
+    (14, 9, 18, 79),
+    (10, 6, 14, 83),
+    (6, 3, 9, 86),
+    (3, 0, 6, 87),
+]
 MARQUES = ("Wendlow", "Arkell", "Tarrant", "Ostrey", "Brask", "Kelham", "Vinter", "Solway")
 CHEMISTRIES = ("flooded_antimony", "calcium", "agm", "gel")
 FUELS = ("petrol_e0", "petrol_e5", "petrol_e10")
@@ -126,19 +136,36 @@ def _places(organisation, cars, sites, staff, random):
         Equipment.objects.bulk_create(Equipment(site=site, kind=k, count=12) for k in EquipmentKind.values)
         hands = [staff[n] for n in range(number % len(staff), len(staff), sites)] or [staff[0]]
         Hand.objects.bulk_create(
-            Hand(site=site, person=p, may=sorted(DUTY_TITLES), monday=420, tuesday=420, wednesday=420,
-                 thursday=420, friday=420) for p in hands
-        )  # fmt: skip
+            Hand(
+                site=site,
+                person=p,
+                may=sorted(DUTY_TITLES),
+                monday=420,
+                tuesday=420,
+                wednesday=420,
+                thursday=420,
+                friday=420,
+            )
+            for p in hands
+        )
         for order in range(BUILDINGS_A_SITE):
             house = Building.objects.create(
-                site=site, name=f"Shed {order + 1}", shelter=SHELTERS[order], walk_order=order + 1,
+                site=site,
+                name=f"Shed {order + 1}",
+                shelter=SHELTERS[order],
+                walk_order=order + 1,
                 heated_to_c=12 if SHELTERS[order] == "heated" else None,
-            )  # fmt: skip
+            )
             bays += Bay.objects.bulk_create(
-                Bay(building=house, row=chr(65 + place // 25), place=place % 25 + 1,
-                    power_outlet=place % 2 == 0, exhaust_extraction=place % 5 == 0)
+                Bay(
+                    building=house,
+                    row=chr(65 + place // 25),
+                    place=place % 25 + 1,
+                    power_outlet=place % 2 == 0,
+                    exhaust_extraction=place % 5 == 0,
+                )
                 for place in range(a_building)
-            )  # fmt: skip
+            )
     return bays[:cars]
 
 
@@ -152,20 +179,36 @@ def _cars(organisation, owners, bays, today, random, start):
 
     cars = Vehicle.objects.bulk_create(
         Vehicle(
-            organisation=organisation, owner=owners[int(random.integers(len(owners)))], bay=bay,
-            marque=MARQUES[i % len(MARQUES)], model=f"Model {(start + i) % 97}", year=int(years[i]),
-            registration=f"GF {start + i:05d}", chassis_number=f"GF{start + i:07d}",
-            fuel_system="carburettor", tank_litres=float(tanks[i]), tank_material="bare_steel",
-            tank_venting="open", system_volts=12, stored_since=stored[i], on_stands=i % 3 == 0,
+            organisation=organisation,
+            owner=owners[int(random.integers(len(owners)))],
+            bay=bay,
+            marque=MARQUES[i % len(MARQUES)],
+            model=f"Model {(start + i) % 97}",
+            year=int(years[i]),
+            registration=f"GF {start + i:05d}",
+            chassis_number=f"GF{start + i:07d}",
+            fuel_system="carburettor",
+            tank_litres=float(tanks[i]),
+            tank_material="bare_steel",
+            tank_venting="open",
+            system_volts=12,
+            stored_since=stored[i],
+            on_stands=i % 3 == 0,
         )
         for i, bay in enumerate(bays)
-    )  # fmt: skip
+    )
     Battery.objects.bulk_create(
-        Battery(vehicle=car, chemistry=CHEMISTRIES[i % 4], capacity_ah=55, volts=12,
-                installed_on=stored[i] - timedelta(days=300), drain_ma=float(random.integers(5, 40)),
-                maintainer_since=stored[i] if i % 5 else None)
+        Battery(
+            vehicle=car,
+            chemistry=CHEMISTRIES[i % 4],
+            capacity_ah=55,
+            volts=12,
+            installed_on=stored[i] - timedelta(days=300),
+            drain_ma=float(random.integers(5, 40)),
+            maintainer_since=stored[i] if i % 5 else None,
+        )
         for i, car in enumerate(cars)
-    )  # fmt: skip
+    )
     Fuel.objects.bulk_create(
         Fuel(
             vehicle=car,
@@ -178,17 +221,18 @@ def _cars(organisation, owners, bays, today, random, start):
         for i, car in enumerate(cars)
     )
     Fluid.objects.bulk_create(
-        Fluid(vehicle=car, kind=kind, changed_on=ago(300))
-        for car in cars for kind in FluidKind.values
-    )  # fmt: skip
+        Fluid(vehicle=car, kind=kind, changed_on=ago(300)) for car in cars for kind in FluidKind.values
+    )
     Tyre.objects.bulk_create(
         Tyre(vehicle=car, position=place, date_code="1018", placard_kpa=200)
-        for car in cars for place in CORNERS
-    )  # fmt: skip
+        for car in cars
+        for place in CORNERS
+    )
     LastUse.objects.bulk_create(
         LastUse(vehicle=car, event=event, on=stored[i], basis="owner")
-        for i, car in enumerate(cars) for event in LastEvent.values
-    )  # fmt: skip
+        for i, car in enumerate(cars)
+        for event in LastEvent.values
+    )
     return cars
 
 
@@ -215,10 +259,16 @@ def _log(cars, staff, tokens, today, random):
             kind, person = KINDS[kinds[row, slot]], staff[by[row, slot]]
             details, measured, note = _said(kind, float(draw[row, slot]))
             entry = Entry(
-                id=_uuid(random), vehicle=car, kind=kind, done_at=done,
-                recorded_at=min(done + timedelta(days=int(late[row, slot]), minutes=9), end), by=person,
-                details=details, note=note, idempotency_key=str(_uuid(random)),
-            )  # fmt: skip
+                id=_uuid(random),
+                vehicle=car,
+                kind=kind,
+                done_at=done,
+                recorded_at=min(done + timedelta(days=int(late[row, slot]), minutes=9), end),
+                by=person,
+                details=details,
+                note=note,
+                idempotency_key=str(_uuid(random)),
+            )
             mine = [
                 Reading(entry=entry, quantity=q, value=v, position=p, temperature_c=t)
                 for q, v, p, t in measured

@@ -22,8 +22,9 @@ def places():
     """Six places: two climates under three kinds of shelter."""
     return tuple(
         from_normals(shelter, shelter, MEAN_C + k, MEAN_C + k - 5, MEAN_C + k + 6, RH_PCT, FIRST, DAYS)
-        for k in (-18.0, 12.0) for shelter in ("open", "enclosed", "heated")
-    )  # fmt: skip
+        for k in (-18.0, 12.0)
+        for shelter in ("open", "enclosed", "heated")
+    )
 
 
 def fleet_of(n: int, seed: int = 1, sites=None) -> Fleet:
@@ -38,23 +39,39 @@ def fleet_of(n: int, seed: int = 1, sites=None) -> Fleet:
     tank = random.uniform(30, 90, n)
     litres = np.concatenate([tank * random.uniform(0.1, 0.95, n), np.full(dosed.size, np.nan)])
     events = FuelEvents(
-        np.concatenate([row, dosed]), np.concatenate([filled, np.minimum(filled[dosed] + 9, TODAY)]),
-        np.concatenate([np.full(n, FILLED), np.full(dosed.size, STABILISED)]), litres,
+        np.concatenate([row, dosed]),
+        np.concatenate([filled, np.minimum(filled[dosed] + 9, TODAY)]),
+        np.concatenate([np.full(n, FILLED), np.full(dosed.size, STABILISED)]),
+        litres,
         np.full(litres.size, np.nan),
-    )  # fmt: skip
+    )
     had = np.flatnonzero(random.random(n) < 0.8)
     return replace(
-        blank(n, sites[0]), places=sites, place=random.integers(0, len(sites), n),
-        regime=random.integers(0, 3, n), fuel_system=random.integers(0, 4, n),
-        model_year=random.integers(1925, 2020, n).astype(float), stored_since=back(260, 1500),
-        extraction=random.random(n) < 0.5, last_road_use=back(255, 700), last_full_warm=back(5, 300),
-        last_moved=back(5, 200), last_attended=back(1, 40), last_inspected=back(1, 40),
-        chemistry=random.integers(0, len(BATTERIES), n), capacity_ah=random.uniform(30, 110, n),
-        battery_volts=random.choice([6.0, 12.0, 24.0], n), battery_made=back(700, 2200),
+        blank(n, sites[0]),
+        places=sites,
+        place=random.integers(0, len(sites), n),
+        regime=random.integers(0, 3, n),
+        fuel_system=random.integers(0, 4, n),
+        model_year=random.integers(1925, 2020, n).astype(float),
+        stored_since=back(260, 1500),
+        extraction=random.random(n) < 0.5,
+        last_road_use=back(255, 700),
+        last_full_warm=back(5, 300),
+        last_moved=back(5, 200),
+        last_attended=back(1, 40),
+        last_inspected=back(1, 40),
+        chemistry=random.integers(0, len(BATTERIES), n),
+        capacity_ah=random.uniform(30, 110, n),
+        battery_volts=random.choice([6.0, 12.0, 24.0], n),
+        battery_made=back(700, 2200),
         drain_a=np.where(random.random(n) < 0.6, random.uniform(0.0, 0.08, n), np.nan),
-        isolated=random.random(n) < 0.3, fuel=random.integers(0, len(FUELS), n), tank_litres=tank,
-        tank_material=random.integers(0, 5, n), venting=random.integers(0, 3, n),
+        isolated=random.random(n) < 0.3,
+        fuel=random.integers(0, len(FUELS), n),
+        tank_litres=tank,
+        tank_material=random.integers(0, 5, n),
+        venting=random.integers(0, 3, n),
         fluid_changed=TODAY - random.integers(10, 1500, (n, 5)).astype(float),
-        placard_kpa=random.uniform(160, 240, n), fuel_events=events,
+        placard_kpa=random.uniform(160, 240, n),
+        fuel_events=events,
         charges=Charges(had, charged[had], charged[had], np.ones(had.size, bool)),
-    )  # fmt: skip
+    )

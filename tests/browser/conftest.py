@@ -77,8 +77,10 @@ def kaldmere(chromium, tmp_path_factory):
         process = subprocess.Popen(  # noqa: S603 - our own command line
             [sys.executable, settings.BASE_DIR / "manage.py", "demo", "--port", str(port)],
             env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_MODE": "local"},
-            stdout=log, stderr=log, stdin=subprocess.DEVNULL,
-        )  # fmt: skip
+            stdout=log,
+            stderr=log,
+            stdin=subprocess.DEVNULL,
+        )
         try:
             deadline = time.monotonic() + STARTS_WITHIN_SECONDS
             while not answers(demo.address):

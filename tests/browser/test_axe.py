@@ -153,11 +153,24 @@ SENT_FIRST = {"sheet", "sheet_columns"}  # looked at by test_sheets.py, which se
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
 ELSEWHERE = {
-    "account_login", "attachment", "my_data", "member_data", "owner_data",
-    "mfa_download_recovery_codes", "mfa_authenticate", "mfa_login_webauthn", "mfa_reauthenticate",
-    "mfa_reauthenticate_webauthn", "mfa_activate_totp", "mfa_deactivate_totp", "mfa_view_recovery_codes",
-    "mfa_generate_recovery_codes", "mfa_add_webauthn", "mfa_edit_webauthn", "mfa_remove_webauthn",
-}  # fmt: skip
+    "account_login",
+    "attachment",
+    "my_data",
+    "member_data",
+    "owner_data",
+    "mfa_download_recovery_codes",
+    "mfa_authenticate",
+    "mfa_login_webauthn",
+    "mfa_reauthenticate",
+    "mfa_reauthenticate_webauthn",
+    "mfa_activate_totp",
+    "mfa_deactivate_totp",
+    "mfa_view_recovery_codes",
+    "mfa_generate_recovery_codes",
+    "mfa_add_webauthn",
+    "mfa_edit_webauthn",
+    "mfa_remove_webauthn",
+}
 VARIANTS = [(path, queries) for variants in PAGES.values() for path, queries in variants]
 
 

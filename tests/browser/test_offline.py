@@ -35,9 +35,14 @@ def phone(chromium, cable, tmp_path):
 
     def open_browser():
         context = chromium.browser_type.launch_persistent_context(
-            tmp_path / "phone", executable_path=CHROMIUM, args=["--no-sandbox"], base_url=cable.address,
-            viewport=PHONE, is_mobile=True, has_touch=True,
-        )  # fmt: skip
+            tmp_path / "phone",
+            executable_path=CHROMIUM,
+            args=["--no-sandbox"],
+            base_url=cable.address,
+            viewport=PHONE,
+            is_mobile=True,
+            has_touch=True,
+        )
         opened.append(context)
         page = context.new_page()
         page.faults = []
@@ -135,8 +140,9 @@ def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
     assert count(kaldmere, car, "charge") == before + 1
     value = kaldmere.value(
         "SELECT r.value FROM collection_reading r JOIN collection_entry e ON e.id = r.entry_id"
-        " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1", car,
-    )  # fmt: skip
+        " WHERE e.vehicle_id = ? AND e.kind = 'charge' ORDER BY e.recorded_at DESC LIMIT 1",
+        car,
+    )
     assert value == 12.5
 
 
@@ -182,9 +188,11 @@ def test_a_worksheet_cut_off_in_the_middle_closed_and_opened_again_loses_and_dou
     for kind in before:
         assert count(kaldmere, car, kind) == before[kind] + 1, kind
     done_at, recorded_at, author = row(
-        kaldmere, "SELECT done_at, recorded_at, p.email FROM collection_entry e JOIN collection_person p"
-        " ON p.id = e.by_id WHERE vehicle_id = ? AND kind = 'charge' ORDER BY recorded_at DESC LIMIT 1", car,
-    )  # fmt: skip
+        kaldmere,
+        "SELECT done_at, recorded_at, p.email FROM collection_entry e JOIN collection_person p"
+        " ON p.id = e.by_id WHERE vehicle_id = ? AND kind = 'charge' ORDER BY recorded_at DESC LIMIT 1",
+        car,
+    )
     assert began <= moment(done_at) <= ended, "dated when it was done, not when it went up"
     assert moment(recorded_at) > ended
     assert author == STAFF.email
@@ -291,9 +299,11 @@ def test_what_the_site_refuses_is_mended_and_keeps_its_time(kaldmere, cable, pho
     waits_empty(page)
     assert count(kaldmere, car, "run_up") == before + 1
     (done_at,) = row(
-        kaldmere, "SELECT done_at FROM collection_entry WHERE vehicle_id = ? AND kind = 'run_up'"
-        " ORDER BY recorded_at DESC LIMIT 1", car,
-    )  # fmt: skip
+        kaldmere,
+        "SELECT done_at FROM collection_entry WHERE vehicle_id = ? AND kind = 'run_up'"
+        " ORDER BY recorded_at DESC LIMIT 1",
+        car,
+    )
     assert moment(done_at) - clicked < timedelta(seconds=2)
 
 
@@ -308,9 +318,11 @@ def test_a_phone_whose_clock_is_a_day_ahead_is_flagged(kaldmere, cable, phone):
         page.get_by_role("button", name="Oil leak").click()
     assert answer.value.json()["outcomes"][0]["state"] == "stored"
     (details,) = row(
-        kaldmere, "SELECT details FROM collection_entry WHERE vehicle_id = ? AND kind = 'note'"
-        " ORDER BY recorded_at DESC LIMIT 1", car,
-    )  # fmt: skip
+        kaldmere,
+        "SELECT details FROM collection_entry WHERE vehicle_id = ? AND kind = 'note'"
+        " ORDER BY recorded_at DESC LIMIT 1",
+        car,
+    )
     assert re.search(r'"claim_skew_s": 86[34]\d\d', details), details
 
 
@@ -397,10 +409,18 @@ def pass_all(page, car):
     """Every step passes, so that the site permits what rests on gates."""
     now = datetime.now(UTC).isoformat()
     sent = [
-        {"key": str(uuid.uuid4()), "car": car, "kind": "waking_result", "check": check.key, "units": "metric",
-         "fields": {name: [text] for name, text in passing(check).items()}, "done_at": now}
-        for check in choices.checks().values() if check.key != choices.CARE_SET_UP
-    ]  # fmt: skip
+        {
+            "key": str(uuid.uuid4()),
+            "car": car,
+            "kind": "waking_result",
+            "check": check.key,
+            "units": "metric",
+            "fields": {name: [text] for name, text in passing(check).items()},
+            "done_at": now,
+        }
+        for check in choices.checks().values()
+        if check.key != choices.CARE_SET_UP
+    ]
     for some in (sent[:40], sent[40:]):
         assert set(page.evaluate(SEND, some)) == {"stored"}
 
@@ -485,8 +505,9 @@ def test_a_stop_logged_without_a_signal_warns_at_once_and_takes_the_permissions_
     page.reload()
     waits_empty(page)
     assert {check: results(kaldmere, car, check) for check in before} == before | {
-        "hand_turn": before["hand_turn"] + 1, "battery_rest": before["battery_rest"] + 1,
-    }  # fmt: skip
+        "hand_turn": before["hand_turn"] + 1,
+        "battery_rest": before["battery_rest"] + 1,
+    }
     assert page.faults == []
 
 

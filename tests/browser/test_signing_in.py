@@ -15,9 +15,13 @@ from tests.browser.conftest import DESK, PHONE, watch
 
 VIEWER, PASSWORD = "viewer@kaldmere.example", "kaldmere-demo"
 KEY = {
-    "protocol": "ctap2", "transport": "internal", "hasResidentKey": True, "hasUserVerification": True,
-    "isUserVerified": True, "automaticPresenceSimulation": True,
-}  # fmt: skip
+    "protocol": "ctap2",
+    "transport": "internal",
+    "hasResidentKey": True,
+    "hasUserVerification": True,
+    "isUserVerified": True,
+    "automaticPresenceSimulation": True,
+}
 
 
 def code_of(secret, later_steps=0):

@@ -126,8 +126,10 @@ def test_a_name_given_twice_or_another_layout_is_noticed(checker, exported):
     data = to_bytes(exported[0])
     for changed in (
         data.replace(b'"form":"longstand-history-1"', b'"form":"x","form":"longstand-history-1"'),
-        data.replace(b'"entries":', b'"entries": '), b"\xef\xbb\xbf" + data, data + b"\n",
-    ):  # fmt: skip
+        data.replace(b'"entries":', b'"entries": '),
+        b"\xef\xbb\xbf" + data,
+        data + b"\n",
+    ):
         assert changed != data
         assert {fault[0] for fault in asked(checker, changed)[0]} == {"file"}
 

@@ -38,17 +38,27 @@ def seed():
     Fluid.objects.create(vehicle=car, kind="coolant", glycol_pct=40)
     Tyre.objects.create(vehicle=car, position="front_left", placard_kpa=220)
     Evidence.objects.create(
-        vehicle=car, kind="receipt", on=date(2020, 5, 1), by=person, recorded_at=NOON,
+        vehicle=car,
+        kind="receipt",
+        on=date(2020, 5, 1),
+        by=person,
+        recorded_at=NOON,
         idempotency_key="find-1",
-    )  # fmt: skip
+    )
     note = log_entry(
         vehicle=car, kind="note", done_at=NOON, by=person, idempotency_key="first-one", now=NOON, note="Seen."
     ).entry
     attach(note, [Attached("Tyre.jpg", "image/jpeg", b"a photograph")])
     finding = log_finding(
-        vehicle=car, found="Petrol leak", words="under the tank", danger=True, done_at=NOON, by=person,
-        idempotency_key="found-one", now=NOON,
-    ).entry  # fmt: skip
+        vehicle=car,
+        found="Petrol leak",
+        words="under the tank",
+        danger=True,
+        done_at=NOON,
+        by=person,
+        idempotency_key="found-one",
+        now=NOON,
+    ).entry
     hook = make_webhook(
         organisation=barn, name="Listener", address="https://listener.example/", by=person, now=NOON
     )
@@ -57,11 +67,15 @@ def seed():
     return {
         "token": token_for(person)[1],
         "keys": {
-            "car_id": car.pk, "site_id": barn.sites.get().pk, "statement_id": statement.pk,
-            "file_id": str(note.attachments.get().pk), "webhook_id": str(hook.pk), "delivery_id": delivery.pk,
+            "car_id": car.pk,
+            "site_id": barn.sites.get().pk,
+            "statement_id": statement.pk,
+            "file_id": str(note.attachments.get().pk),
+            "webhook_id": str(hook.pk),
+            "delivery_id": delivery.pk,
             "entry_id": str(finding.pk),
         },
-    }  # fmt: skip
+    }
 
 
 def main():

@@ -38,22 +38,33 @@ def an_entry(rng, number, author):
     done = START + timedelta(days=2 * number, hours=rng.random())
     readings = [
         {
-            "quantity": "rested_volts", "value": round(rng.uniform(12, 13), 2), "position": "",
-            "temperature_c": rng.choice([None, 7.5, 1e-7, -3]), "rest_hours": rng.choice([None, 12]),
+            "quantity": "rested_volts",
+            "value": round(rng.uniform(12, 13), 2),
+            "position": "",
+            "temperature_c": rng.choice([None, 7.5, 1e-7, -3]),
+            "rest_hours": rng.choice([None, 12]),
         },
         {
-            "quantity": "tyre_pressure", "value": rng.choice([2e21, 180, 179.9]), "position": "front_left",
-            "temperature_c": None, "rest_hours": None,
+            "quantity": "tyre_pressure",
+            "value": rng.choice([2e21, 180, 179.9]),
+            "position": "front_left",
+            "temperature_c": None,
+            "rest_hours": None,
         },
-    ]  # fmt: skip
+    ]
     return {
-        "id": an_id(rng), "kind": rng.choice(["charge", "run_up", "inspected"]), "done_at": instant(done),
-        "recorded_at": instant(done + timedelta(minutes=20)), "by": author,
+        "id": an_id(rng),
+        "kind": rng.choice(["charge", "run_up", "inspected"]),
+        "done_at": instant(done),
+        "recorded_at": instant(done + timedelta(minutes=20)),
+        "by": author,
         "details": {"completed": True, "hours": 7.5, "€ö\u2028": [1, {"z": None, "a": "x\n"}]},
-        "note": rng.choice(["", "Quiet, dry. “Fine”\t\\ \u0007 😀", "Key on hook 4"]), "corrects": None,
-        "key": an_id(rng), "attachments": rng.sample(FILES, rng.randint(0, 2)),
+        "note": rng.choice(["", "Quiet, dry. “Fine”\t\\ \u0007 😀", "Key on hook 4"]),
+        "corrects": None,
+        "key": an_id(rng),
+        "attachments": rng.sample(FILES, rng.randint(0, 2)),
         "readings": rng.sample(readings, rng.randint(0, 2)),
-    }  # fmt: skip
+    }
 
 
 def a_history(rng, entries=12, anchor_every=4, notes=None):
@@ -75,9 +86,14 @@ def a_history(rng, entries=12, anchor_every=4, notes=None):
             heads = sorted([*others, (chain, seq, previous)])
             place = heads.index((chain, seq, previous))
             statement, signature, proofs = make(
-                KEY, heads, by="Hollin Barn", number=len(kept) + 1, since=since, at=at,
+                KEY,
+                heads,
+                by="Hollin Barn",
+                number=len(kept) + 1,
+                since=since,
+                at=at,
                 previous=previous_statement,
-            )  # fmt: skip
+            )
             anchors.append(
                 {
                     "statement": statement,
@@ -97,10 +113,16 @@ def a_history(rng, entries=12, anchor_every=4, notes=None):
             )
             since, previous_statement = at, digest(statement)
     history = {
-        "form": "longstand-history-1", "made_at": instant(START + timedelta(days=300)),
-        "kept_by": "Hollin Barn", "chain": chain, "car": CAR, "people": {author: "Ada Wren"},
-        "entries": said, "links": links, "anchors": anchors,
-    }  # fmt: skip
+        "form": "longstand-history-1",
+        "made_at": instant(START + timedelta(days=300)),
+        "kept_by": "Hollin Barn",
+        "chain": chain,
+        "car": CAR,
+        "people": {author: "Ada Wren"},
+        "entries": said,
+        "links": links,
+        "anchors": anchors,
+    }
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 

@@ -21,9 +21,19 @@ from collection.models import (
 TODAY = date(2026, 11, 25)
 # a cool temperate year: mean, daily minimum, daily maximum °C, relative humidity %
 MONTHS = [
-    (2, -1, 5, 86), (3, -1, 6, 82), (5, 1, 9, 78), (8, 3, 13, 73), (12, 7, 17, 72), (15, 10, 20, 73),
-    (17, 12, 22, 74), (17, 12, 22, 76), (14, 9, 18, 79), (10, 6, 14, 83), (6, 3, 9, 86), (3, 0, 6, 87),
-]  # fmt: skip
+    (2, -1, 5, 86),
+    (3, -1, 6, 82),
+    (5, 1, 9, 78),
+    (8, 3, 13, 73),
+    (12, 7, 17, 72),
+    (15, 10, 20, 73),
+    (17, 12, 22, 74),
+    (17, 12, 22, 76),
+    (14, 9, 18, 79),
+    (10, 6, 14, 83),
+    (6, 3, 9, 86),
+    (3, 0, 6, 87),
+]
 
 
 def make_climate(organisation, name="Hollin valley"):
@@ -38,9 +48,11 @@ def make_climate(organisation, name="Hollin valley"):
 def make_barn(name):
     organisation = Organisation.objects.create(name=name)
     site = Site.objects.create(
-        organisation=organisation, name="Hollin", time_zone="Europe/London",
+        organisation=organisation,
+        name="Hollin",
+        time_zone="Europe/London",
         climate=make_climate(organisation),
-    )  # fmt: skip
+    )
     building = Building.objects.create(site=site, name="Long shed", shelter="enclosed", walk_order=1)
     for place in range(1, 4):
         Bay.objects.create(
@@ -58,9 +70,14 @@ def make_person(email, organisation=None, role=None, **extra):
 
 def make_car(organisation, owner, bay=None, **values):
     facts = {
-        "marque": "Wendlow", "model": "Twelve", "year": 1962, "fuel_system": "carburettor",
-        "system_volts": 12, "tank_litres": 45, "stored_since": date(2026, 3, 1),
-    } | values  # fmt: skip
+        "marque": "Wendlow",
+        "model": "Twelve",
+        "year": 1962,
+        "fuel_system": "carburettor",
+        "system_volts": 12,
+        "tank_litres": 45,
+        "stored_since": date(2026, 3, 1),
+    } | values
     return Vehicle.objects.create(organisation=organisation, owner=owner, bay=bay, **facts)
 
 

@@ -28,9 +28,11 @@ class Place:
             key: value for key, value in os.environ.items() if not key.startswith(("LONGSTAND_", "DJANGO_"))
         }
         ours = {
-            "LONGSTAND_DATA": str(self.folder), "LONGSTAND_DATABASE": self.database,
-            "DJANGO_SETTINGS_MODULE": "collection.settings", "PYTHONPATH": str(settings.BASE_DIR),
-        }  # fmt: skip
+            "LONGSTAND_DATA": str(self.folder),
+            "LONGSTAND_DATABASE": self.database,
+            "DJANGO_SETTINGS_MODULE": "collection.settings",
+            "PYTHONPATH": str(settings.BASE_DIR),
+        }
         return clean | ours | self.more
 
     @property
@@ -43,9 +45,15 @@ class Place:
     def manage(self, *arguments, **options):
         """Run a command to its end; whatever it answers."""
         return subprocess.run(  # noqa: S603 - our own command line
-            self.command(*arguments), env=self.environment, capture_output=True, text=True, timeout=300,
-            check=False, stdin=subprocess.DEVNULL, **options,
-        )  # fmt: skip
+            self.command(*arguments),
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            timeout=300,
+            check=False,
+            stdin=subprocess.DEVNULL,
+            **options,
+        )
 
     def must(self, *arguments):
         """Run a command that must go well; what it said."""
@@ -56,9 +64,12 @@ class Place:
     def start(self, script):
         """Run Python with this installation's settings, and go on."""
         return subprocess.Popen(  # noqa: S603 - our own command line
-            [sys.executable, "-c", START + script], env=self.environment, stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE, text=True,
-        )  # fmt: skip
+            [sys.executable, "-c", START + script],
+            env=self.environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
 
     def ask(self, script):
         """Run Python with this installation's settings; what it prints, as JSON."""

@@ -24,10 +24,14 @@ def ahead(days):
 def write(car, by, kind, days_ago, *, recorded_after_days=0, readings=(), **values):
     done = NOON - timedelta(days=days_ago)
     entry = Entry.objects.create(
-        vehicle=car, by=by, kind=kind, done_at=done,
+        vehicle=car,
+        by=by,
+        kind=kind,
+        done_at=done,
         recorded_at=done + timedelta(days=recorded_after_days, minutes=5),
-        idempotency_key=str(uuid.uuid4()), **values,
-    )  # fmt: skip
+        idempotency_key=str(uuid.uuid4()),
+        **values,
+    )
     for reading in readings:
         Reading.objects.create(entry=entry, **reading)
     return entry
@@ -40,10 +44,19 @@ def give_duties(car, **windows):
         values = windows.get(duty, {})
         early, due, late = values.get("window", far)
         DutyRow.objects.create(
-            vehicle=car, duty=duty, early=early, due=due, late=late, limit=values.get("limit", ""),
-            hold=values.get("hold", ""), assumed=values.get("assumed", False), computed_for=TODAY,
-            computed_at=NOON, models_version=MODELS_VERSION, fingerprint="known",
-        )  # fmt: skip
+            vehicle=car,
+            duty=duty,
+            early=early,
+            due=due,
+            late=late,
+            limit=values.get("limit", ""),
+            hold=values.get("hold", ""),
+            assumed=values.get("assumed", False),
+            computed_for=TODAY,
+            computed_at=NOON,
+            models_version=MODELS_VERSION,
+            fingerprint="known",
+        )
     sum_up([car.pk], TODAY)
 
 

@@ -24,9 +24,14 @@ from tests.collection.test_permissions import MAY, PEOPLE, WORLDS, make_entry
 
 # said here a second time on purpose, so that a slip in collection.permissions is caught
 NEEDED = {
-    "read:cars": "see", "read:log": "see", "write:log": "work", "read:people": "see", "read:private": "see",
-    "read:rules": "manage", "manage:webhooks": "manage",
-}  # fmt: skip
+    "read:cars": "see",
+    "read:log": "see",
+    "write:log": "work",
+    "read:people": "see",
+    "read:private": "see",
+    "read:rules": "manage",
+    "manage:webhooks": "manage",
+}
 # operations whose role must be able to do more than the scope asks
 MORE = {"list_buildings": "work", "list_bays": "work", "read_week": "work", "list_members": "manage"}
 ALONG = {"read_proof": ("read:people",)}  # what an operation asks for besides
@@ -66,11 +71,17 @@ def worlds(rows, people):
         )
         delivery = hook.deliveries.first() or send_test(webhook=hook, now=now())
         made[world] = {
-            "car_id": row["car"].pk, "site_id": row["site"].pk, "statement_id": row["statement"].pk,
-            "entry_id": row["entry"].pk, "file_id": row["file"].pk, "webhook_id": hook.pk,
-            "delivery_id": delivery.pk, "duty": "charge", "answer_finding": row["finding"].pk,
+            "car_id": row["car"].pk,
+            "site_id": row["site"].pk,
+            "statement_id": row["statement"].pk,
+            "entry_id": row["entry"].pk,
+            "file_id": row["file"].pk,
+            "webhook_id": hook.pk,
+            "delivery_id": delivery.pk,
+            "duty": "charge",
+            "answer_finding": row["finding"].pk,
             "withdraw_entry": make_entry(row["car"], by).pk,
-        }  # fmt: skip
+        }
     return made
 
 
@@ -267,9 +278,20 @@ def test_keys_are_in_one_answer_only(manager, car, worlds):
 
 
 LISTS = (
-    "/cars", "/duties", "/entries", "/readings", "/sites", "/buildings", "/bays", "/climates", "/owners",
-    "/members", "/runs", "/statements", "/webhooks",
-)  # fmt: skip
+    "/cars",
+    "/duties",
+    "/entries",
+    "/readings",
+    "/sites",
+    "/buildings",
+    "/bays",
+    "/climates",
+    "/owners",
+    "/members",
+    "/runs",
+    "/statements",
+    "/webhooks",
+)
 MOST_QUERIES = 9
 
 

@@ -45,14 +45,19 @@ def served(tmp_path_factory):
     tmp_path, port = tmp_path_factory.mktemp("api"), free_port()
     data = tmp_path / "data"
     environment = os.environ | {
-        "LONGSTAND_DATA": str(data), "LONGSTAND_MODE": "local", "LONGSTAND_LOG": "ERROR",
+        "LONGSTAND_DATA": str(data),
+        "LONGSTAND_MODE": "local",
+        "LONGSTAND_LOG": "ERROR",
         "LONGSTAND_DATABASE": "",
-    }  # fmt: skip
+    }
     with (tmp_path / "log").open("w") as log:
         process = subprocess.Popen(  # noqa: S603 - our own command line
             [sys.executable, "-m", "tests.collection.api_server", str(port)],
-            env=environment, stdout=subprocess.PIPE, stderr=log, text=True,
-        )  # fmt: skip
+            env=environment,
+            stdout=subprocess.PIPE,
+            stderr=log,
+            text=True,
+        )
         try:
             said = process.stdout.readline()
             assert said, (tmp_path / "log").read_text()
@@ -96,14 +101,32 @@ def test_the_api_keeps_to_its_description(served, tmp_path):
     tried = subprocess.run(  # noqa: S603 - our own command line
         [
             Path(sys.executable).with_name("schemathesis"),
-            "--config-file", HERE / "schemathesis.toml", "run",
-            f"{address}/api/v1/openapi.json", "--header", f"Authorization: Bearer {said['token']}",
-            "--phases", phases, "--max-examples", str(EXAMPLES or FEW), *limit,
-            "--generation-deterministic", "--wait-for-schema", str(STARTS_WITHIN_SECONDS),
-            "--request-timeout", "60", "--suppress-health-check", "all", "--no-color",
+            "--config-file",
+            HERE / "schemathesis.toml",
+            "run",
+            f"{address}/api/v1/openapi.json",
+            "--header",
+            f"Authorization: Bearer {said['token']}",
+            "--phases",
+            phases,
+            "--max-examples",
+            str(EXAMPLES or FEW),
+            *limit,
+            "--generation-deterministic",
+            "--wait-for-schema",
+            str(STARTS_WITHIN_SECONDS),
+            "--request-timeout",
+            "60",
+            "--suppress-health-check",
+            "all",
+            "--no-color",
         ],
-        env=os.environ | HOOKS, cwd=tmp_path, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        env=os.environ | HOOKS,
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     print(tried.stdout[-3000:])  # noqa: T201 - how much was tried
     assert tried.returncode == 0, tried.stdout[-20_000:] + tried.stderr
     assert "Tested: 42" in tried.stdout or EXAMPLES == 0

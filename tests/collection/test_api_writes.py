@@ -238,9 +238,10 @@ json_values = st.recursive(
 
 
 @settings(
-    max_examples=40, deadline=None,
+    max_examples=40,
+    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)  # fmt: skip
+)
 @given(kind=st.sampled_from([*ENTRY_SENT, "x"]), details=json_values, readings=json_values, note=json_values)
 def test_nothing_that_is_sent_brings_it_down(program, path, kind, details, readings, note):
     sent = {"kind": kind, "details": details, "readings": readings, "note": note}

@@ -15,9 +15,15 @@ REFUSAL = "the care log only grows"
 @pytest.fixture
 def entry(car, keeper):
     return log_entry(
-        vehicle=car, kind="charge", done_at=NOW, by=keeper, idempotency_key="first", now=NOW,
-        details={"completed": True}, readings=[Measured("rested_volts", 12.4)],
-    ).entry  # fmt: skip
+        vehicle=car,
+        kind="charge",
+        done_at=NOW,
+        by=keeper,
+        idempotency_key="first",
+        now=NOW,
+        details={"completed": True},
+        readings=[Measured("rested_volts", 12.4)],
+    ).entry
 
 
 def change_entry(entry):

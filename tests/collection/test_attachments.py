@@ -249,9 +249,16 @@ def test_the_same_bytes_in_two_entries_lie_on_the_disk_once(client_as, keeper, c
 
 def logged(car, keeper, key, files=(), **more):
     return log_entry(
-        vehicle=car, kind=more.pop("kind", "note"), done_at=NOW, by=keeper, idempotency_key=key, now=NOW,
-        note="Seen.", attachments=files, **more,
-    ).entry  # fmt: skip
+        vehicle=car,
+        kind=more.pop("kind", "note"),
+        done_at=NOW,
+        by=keeper,
+        idempotency_key=key,
+        now=NOW,
+        note="Seen.",
+        attachments=files,
+        **more,
+    ).entry
 
 
 def test_a_correction_takes_the_files_over_and_a_withdrawal_does_not(car, keeper):

@@ -56,8 +56,9 @@ def test_the_nightly_job_queues_every_organisation_once_a_day(
         tasks.nightly()
     made = set(ForecastRun.objects.values_list("pk", "organisation", "trigger", "state"))
     assert {(org, trigger, state) for _, org, trigger, state in made} == {
-        (barn.pk, "nightly", "running"), (other_barn.pk, "nightly", "running")
-    }  # fmt: skip
+        (barn.pk, "nightly", "running"),
+        (other_barn.pk, "nightly", "running"),
+    }
     assert {job.task["args"] for job in OrmQ.objects.all()} == {(pk,) for pk, *_ in made}
     with django_capture_on_commit_callbacks(execute=True):
         tasks.nightly()

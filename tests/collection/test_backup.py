@@ -67,9 +67,10 @@ def target(request, empty):
 
 def test_every_table_is_backed_up_or_left_behind_on_purpose(backup):
     tables = {
-        model._meta.db_table for model in apps.get_models(include_auto_created=True)
+        model._meta.db_table
+        for model in apps.get_models(include_auto_created=True)
         if model._meta.app_label not in LEFT_BEHIND_APPS
-    }  # fmt: skip
+    }
     assert set(checked(backup)["tables"]) == tables
 
 
@@ -405,9 +406,12 @@ def test_a_restore_that_is_killed_midway_leaves_the_old_one_untouched_and_can_be
 ):
     before = as_it_stands(place)
     process = subprocess.Popen(  # noqa: S603 - our own command line
-        place.command("restore", backup, "--replace"), env=place.environment, start_new_session=True,
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        place.command("restore", backup, "--replace"),
+        env=place.environment,
+        start_new_session=True,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     deadline = time.monotonic() + 60
     while not list(place.folder.glob(".restoring-*")) and time.monotonic() < deadline:
         time.sleep(0.02)
@@ -450,11 +454,14 @@ def test_the_newest_is_never_deleted(keep):
 
 def test_only_our_own_nightly_backups_are_ever_deleted():
     theirs = [
-        *(nightly(day, "ffffffff") for day in DAYS), "holiday.zip", "longstand.zip",
+        *(nightly(day, "ffffffff") for day in DAYS),
+        "holiday.zip",
+        "longstand.zip",
         *(nightly(day).replace("nightly", "by-hand") for day in DAYS),
-        *(nightly(day) + ".txt" for day in DAYS), *("x" + nightly(day) for day in DAYS),
+        *(nightly(day) + ".txt" for day in DAYS),
+        *("x" + nightly(day) for day in DAYS),
         *(nightly(day).replace("nightly", "before-upgrade") for day in DAYS),
-    ]  # fmt: skip
+    ]
     assert served([*theirs, nightly(DAYS[0]), nightly(DAYS[399])], "0123abcd", Keep(1, 0, 0)) == [
         nightly(DAYS[399])
     ]

@@ -30,9 +30,13 @@ def log(car, person, kind, day, key, **values):
 @pytest.fixture
 def battery(car):
     return Battery.objects.create(
-        vehicle=car, chemistry="calcium", capacity_ah=60, volts=12, drain_ma=20,
+        vehicle=car,
+        chemistry="calcium",
+        capacity_ah=60,
+        volts=12,
+        drain_ma=20,
         installed_on=date(2024, 5, 1),
-    )  # fmt: skip
+    )
 
 
 def fleet_of(car):

@@ -62,9 +62,15 @@ def test_a_withdrawn_entry_is_no_mark_on_the_timeline(client_as, keeper, car):
 
 def test_a_car_of_which_nothing_is_known_says_what_is_missing(client_as, keeper, barn, car):
     bare = make_car(
-        barn, car.owner, model="Found", year=None, fuel_system="", system_volts=None, tank_litres=None,
+        barn,
+        car.owner,
+        model="Found",
+        year=None,
+        fuel_system="",
+        system_volts=None,
+        tank_litres=None,
         stored_since=None,
-    )  # fmt: skip
+    )
     response = page(client_as(keeper), bare)
     assert "No bay is written down" in body(response)
     assert panel(response, "battery").facts == []

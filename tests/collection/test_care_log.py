@@ -97,8 +97,11 @@ BAD = [
     ("run_up", {"minutes": 601, "reached_temperature": True, "driven": True}, [], "minutes", "0 to 600"),
     ("run_up", {"minutes": -1, "reached_temperature": True, "driven": True}, [], "minutes", "0 to 600"),
     (
-        "run_up", {"minutes": 20, "reached_temperature": False, "driven": False, "distance_km": 3}, [],
-        "distance_km", "not driven",
+        "run_up",
+        {"minutes": 20, "reached_temperature": False, "driven": False, "distance_km": 3},
+        [],
+        "distance_km",
+        "not driven",
     ),
     ("stabiliser", {"litres": 46}, [], "litres", "45 litres"),
     ("stabiliser", {"litres": 40, "dose_ml": 5001}, [], "dose_ml", "0 to 5000"),
@@ -122,7 +125,7 @@ BAD = [
     ("note", {}, [], "note", "Write"),
     ("withdrawn", {}, [], "corrects", "which entry"),
     ("polish", {}, [], "kind", "no kind of entry"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("kind", "details", "readings", "field", "words"), BAD)

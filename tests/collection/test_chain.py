@@ -55,9 +55,15 @@ def charge(car, keeper):
             "readings": [Measured("rested_volts", 12.4), Measured("specific_gravity", 1.26, "1")]
         } | values
         return log_entry(
-            vehicle=car, kind="charge", done_at=when, by=keeper, idempotency_key=f"k{number}", now=when,
-            details={"completed": True, "hours": 7}, **facts,
-        ).entry  # fmt: skip
+            vehicle=car,
+            kind="charge",
+            done_at=when,
+            by=keeper,
+            idempotency_key=f"k{number}",
+            now=when,
+            details={"completed": True, "hours": 7},
+            **facts,
+        ).entry
 
     return log
 

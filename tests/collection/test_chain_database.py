@@ -38,10 +38,14 @@ def logged(barn, car, neighbour_car, keeper, manager):
             for each in (car, neighbour_car):
                 readings = [{"quantity": "rested_volts", "value": 12.1 + rng.random() / 2, "rest_hours": 12}]
                 write(
-                    each, rng.choice([keeper, manager]), rng.choice(["charge", "inspected"]), ago,
-                    readings=readings * rng.randint(0, 2), details={"ok": True, "hours": ago},
+                    each,
+                    rng.choice([keeper, manager]),
+                    rng.choice(["charge", "inspected"]),
+                    ago,
+                    readings=readings * rng.randint(0, 2),
+                    details={"ok": True, "hours": ago},
                     note=f"Day {ago}",
-                )  # fmt: skip
+                )
         chain_missing()
         sign_statement(organisation=barn, now=NOW - timedelta(days=last))
     return [car, neighbour_car]
@@ -80,14 +84,17 @@ def edit_entry(rng, _cars):
     others = Entry.objects.exclude(by=entry.by_id)
     change = rng.choice(
         [
-            {"note": entry.note + " "}, {"kind": "note"},
+            {"note": entry.note + " "},
+            {"kind": "note"},
             {"done_at": entry.done_at + timedelta(microseconds=1)},
-            {"recorded_at": entry.recorded_at - timedelta(days=rng.randint(1, 300))}, {"details": {}},
+            {"recorded_at": entry.recorded_at - timedelta(days=rng.randint(1, 300))},
+            {"details": {}},
             {"details": entry.details | {"hours": entry.details["hours"] + 1e-9}},
-            {"by": rng.choice(others).by_id}, {"idempotency_key": str(uuid.uuid4())},
+            {"by": rng.choice(others).by_id},
+            {"idempotency_key": str(uuid.uuid4())},
             {"corrects": rng.choice(rows(Entry).exclude(pk=entry.pk))},
         ]
-    )  # fmt: skip
+    )
     rows(Entry, pk=entry.pk).update(**change)
     return {"edited"}
 
@@ -96,10 +103,13 @@ def edit_reading(rng, _cars):
     reading = rng.choice(rows(Reading))
     change = rng.choice(
         [
-            {"value": reading.value + rng.choice([0.1, -1e-9])}, {"quantity": "charging_volts"},
-            {"position": "1"}, {"temperature_c": 20}, {"rest_hours": None},
+            {"value": reading.value + rng.choice([0.1, -1e-9])},
+            {"quantity": "charging_volts"},
+            {"position": "1"},
+            {"temperature_c": 20},
+            {"rest_hours": None},
         ]
-    )  # fmt: skip
+    )
     rows(Reading, pk=reading.pk).update(**change)
     return {"readings"}
 
@@ -223,10 +233,28 @@ def another_pseudonym(rng, _cars):
 
 
 TAMPERINGS = [
-    edit_entry, edit_entry, edit_reading, delete_reading, insert_reading, move_reading, delete_entry,
-    delete_entry, cut_the_end, swap_links, swap_links, swap_cars, move_entry, insert_entry, append_backdated,
-    rewrite, edit_link, edit_statement, edit_head, delete_statement, another_pseudonym,
-]  # fmt: skip
+    edit_entry,
+    edit_entry,
+    edit_reading,
+    delete_reading,
+    insert_reading,
+    move_reading,
+    delete_entry,
+    delete_entry,
+    cut_the_end,
+    swap_links,
+    swap_links,
+    swap_cars,
+    move_entry,
+    insert_entry,
+    append_backdated,
+    rewrite,
+    edit_link,
+    edit_statement,
+    edit_head,
+    delete_statement,
+    another_pseudonym,
+]
 
 
 def test_a_thousand_random_changes_in_the_database_are_all_found_and_called_what_they_are(unguarded):

@@ -31,8 +31,12 @@ from tests.collection.chain_files import (
 
 TIMES = 1000
 OTHER_READING = {
-    "quantity": "oil_pressure", "value": 1, "position": "", "temperature_c": None, "rest_hours": None
-}  # fmt: skip
+    "quantity": "oil_pressure",
+    "value": 1,
+    "position": "",
+    "temperature_c": None,
+    "rest_hours": None,
+}
 
 
 @pytest.fixture(scope="module")
@@ -208,13 +212,20 @@ def test_late_writing_uncovered_entries_and_another_chassis_number_are_remarked_
 @pytest.mark.parametrize(
     ("data", "why"),
     [
-        (b"", "not a history file"), (b"\xff", "not a history file"), (b"[]", "none of"),
-        (b'{"form":"other"}', "none of"), (b'{"form":["longstand-history-1"]}', "none of"),
-        (b"[" * 100_000, "nested too deeply"), (b'{"a":1,"a":2}', "stands twice"), (b"NaN", "no JSON number"),
-        (b'{"form":"longstand-history-1"}', "Not as it was written"), (b"1e999", "not a history file"),
-        (b"9" * 5000, "not a history file"), (b'"\\ud800"', "not a history file"),
+        (b"", "not a history file"),
+        (b"\xff", "not a history file"),
+        (b"[]", "none of"),
+        (b'{"form":"other"}', "none of"),
+        (b'{"form":["longstand-history-1"]}', "none of"),
+        (b"[" * 100_000, "nested too deeply"),
+        (b'{"a":1,"a":2}', "stands twice"),
+        (b"NaN", "no JSON number"),
+        (b'{"form":"longstand-history-1"}', "Not as it was written"),
+        (b"1e999", "not a history file"),
+        (b"9" * 5000, "not a history file"),
+        (b'"\\ud800"', "not a history file"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_history_is_refused_in_words(data, why):
     (fault, *_) = verify(data).faults
     assert fault.kind == "file"

@@ -38,9 +38,11 @@ def no_children(monkeypatch, settings, tmp_path):
 @pytest.fixture
 def first_manager(monkeypatch):
     facts = {
-        "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn", "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
-        "LONGSTAND_FIRST_MANAGER_EMAIL": "Ada@Hollin.example", "LONGSTAND_FIRST_MANAGER_PASSWORD": PASSWORD,
-    }  # fmt: skip
+        "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn",
+        "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
+        "LONGSTAND_FIRST_MANAGER_EMAIL": "Ada@Hollin.example",
+        "LONGSTAND_FIRST_MANAGER_PASSWORD": PASSWORD,
+    }
     for name, value in facts.items():
         monkeypatch.setenv(name, value)
     return facts
@@ -265,8 +267,10 @@ def running(folder, *arguments, **environment):
         process = subprocess.Popen(  # noqa: S603 - our own command line
             [sys.executable, settings.BASE_DIR / "manage.py", *arguments, "--port", str(port)],
             env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_DATABASE": ""} | environment,
-            stdout=log, stderr=log, stdin=subprocess.DEVNULL,
-        )  # fmt: skip
+            stdout=log,
+            stderr=log,
+            stdin=subprocess.DEVNULL,
+        )
         try:
             assert serving.wait_for("127.0.0.1", port, 90), (folder / "log").read_text()
             yield port

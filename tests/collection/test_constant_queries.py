@@ -16,23 +16,54 @@ from tests.collection.logbook import write
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 FEW, MANY = 2, 40
 LISTS = (
-    "/due/", "/due/?duty=inspection", "/due/?horizon=92", "/due/?site={site}", "/cars/", "/week/",
-    "/week/?all=1", "/worksheet/", "/yard/", "/calendar/", "/places/", "/people/", "/labels/",
+    "/due/",
+    "/due/?duty=inspection",
+    "/due/?horizon=92",
+    "/due/?site={site}",
+    "/cars/",
+    "/week/",
+    "/week/?all=1",
+    "/worksheet/",
+    "/yard/",
+    "/calendar/",
+    "/places/",
+    "/people/",
+    "/labels/",
     "/week/key-in/",
-    "/cars/compare/", "/runs/", "/trust/", "/handovers/", "/me/", "/me/reminders/", "/thresholds/", "/rates/",
-    "/cars/{car}/", "/cars/{car}/history/", "/cars/{car}/why/inspection/",
-)  # fmt: skip
+    "/cars/compare/",
+    "/runs/",
+    "/trust/",
+    "/handovers/",
+    "/me/",
+    "/me/reminders/",
+    "/thresholds/",
+    "/rates/",
+    "/cars/{car}/",
+    "/cars/{car}/history/",
+    "/cars/{car}/why/inspection/",
+)
 OF_ONE_CAR = (  # the week first: it is planned, which other pages tell of
     "/week/",
-    "/cars/{car}/", "/cars/{car}/history/", "/cars/{car}/history/proof/", "/cars/{car}/log/",
-    "/cars/{car}/log/inspected/", "/cars/{car}/log/moved/", "/cars/{car}/why/charge/",
+    "/cars/{car}/",
+    "/cars/{car}/history/",
+    "/cars/{car}/history/proof/",
+    "/cars/{car}/log/",
+    "/cars/{car}/log/inspected/",
+    "/cars/{car}/log/moved/",
+    "/cars/{car}/why/charge/",
     "/worksheet/cars/{car}/",
-    "/cars/{car}/waking/", "/cars/{car}/shares/", "/worksheet/", "/yard/", "/due/",
-)  # fmt: skip
+    "/cars/{car}/waking/",
+    "/cars/{car}/shares/",
+    "/worksheet/",
+    "/yard/",
+    "/due/",
+)
 KINDS = (
-    ("inspected", {"ok": True, "found": []}), ("charge", {"completed": True}),
-    ("tag_opened", {"tag": "part_out", "where": "boot"}), ("note", {"found": "Flat tyre"}),
-)  # fmt: skip
+    ("inspected", {"ok": True, "found": []}),
+    ("charge", {"completed": True}),
+    ("tag_opened", {"tag": "part_out", "where": "boot"}),
+    ("note", {"found": "Flat tyre"}),
+)
 
 
 @pytest.fixture(autouse=True)

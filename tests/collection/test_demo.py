@@ -66,8 +66,13 @@ def test_every_duty_of_every_car_is_computed_without_error(kaldmere):
 def test_keys_in_the_tables_are_those_of_the_core():
     kit, cars = read("kit"), read("cars")
     keys = {name: {key for key, _ in choices.fluid_types(name)} for name in FluidKind.values}
-    columns = {"engine_oil": "oil", "coolant": "coolant", "brake_fluid": "brake",
-               "gearbox_oil": "gearbox", "axle_oil": "axle"}  # fmt: skip
+    columns = {
+        "engine_oil": "oil",
+        "coolant": "coolant",
+        "brake_fluid": "brake",
+        "gearbox_oil": "gearbox",
+        "axle_oil": "axle",
+    }
     for row in kit:
         assert row["chemistry"] in {key for key, _ in choices.chemistries()}
         assert row["fuel"] in {key for key, _ in choices.fuel_grades()}
@@ -94,18 +99,26 @@ def test_every_entry_would_have_been_accepted_from_a_keeper_at_the_time(db, monk
         for reading in diary.readings:
             readings.setdefault(reading.entry_id, []).append(
                 Measured(
-                    reading.quantity, reading.value, reading.position, reading.temperature_c,
+                    reading.quantity,
+                    reading.value,
+                    reading.position,
+                    reading.temperature_c,
                     reading.rest_hours,
                 )
-            )  # fmt: skip
+            )
         for entry in sorted(diary.entries, key=lambda entry: entry.recorded_at):
             details = {key: it for key, it in entry.details.items() if key not in FILLED_IN}
             for names in details.keys() & {"opened", "answers"}:  # an entry that names an earlier one
                 details[names] = str(stored[details[names]].pk)
             draft = Draft(
-                entry.vehicle, entry.kind, entry.done_at, details, tuple(readings.get(entry.pk, ())),
-                entry.note, stored[str(entry.corrects_id)] if entry.corrects_id else None,
-            )  # fmt: skip
+                entry.vehicle,
+                entry.kind,
+                entry.done_at,
+                details,
+                tuple(readings.get(entry.pk, ())),
+                entry.note,
+                stored[str(entry.corrects_id)] if entry.corrects_id else None,
+            )
             logged = record(draft, by=entry.by, idempotency_key=entry.idempotency_key, now=entry.recorded_at)
             stored[str(entry.pk)] = logged.entry
             sent[logged.entry.kind] += logged.created

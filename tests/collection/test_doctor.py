@@ -286,9 +286,15 @@ def test_a_signing_key_that_is_gone_or_broken_or_another_is_told(settings, barn)
 def with_photograph(car, keeper):
     picture = cleaned("tyre.jpg", photograph())
     log_entry(
-        vehicle=car, kind="note", done_at=NOW, by=keeper, idempotency_key="p", now=NOW, note="Seen.",
+        vehicle=car,
+        kind="note",
+        done_at=NOW,
+        by=keeper,
+        idempotency_key="p",
+        now=NOW,
+        note="Seen.",
         attachments=[picture],
-    )  # fmt: skip
+    )
     return Path(installed.MEDIA_ROOT) / path_of(picture.digest)
 
 
@@ -319,7 +325,7 @@ def test_a_full_disk_is_told(monkeypatch, settings):
 def job(func, success=True, ago=timedelta(minutes=1), key="job"):
     return Task.objects.create(
         id=key, name=key, func=func, success=success, started=NOW - ago, stopped=NOW - ago
-    )  # fmt: skip
+    )
 
 
 def test_a_silent_worker_is_told(db):
@@ -433,9 +439,10 @@ def test_every_check_of_these_files_is_made():
         thing
         for module in (database, files, program, rounds, surroundings, work)
         for name, thing in vars(module).items()
-        if getattr(thing, "__module__", "") == module.__name__ and not name.startswith("_")
+        if getattr(thing, "__module__", "") == module.__name__
+        and not name.startswith("_")
         and getattr(thing, "__annotations__", {}).get("return") == Iterator[Finding]
-    }  # fmt: skip
+    }
     assert written == made
 
 

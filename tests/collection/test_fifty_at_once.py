@@ -49,9 +49,13 @@ def environment(request, tmp_path):
 def run(environment, *words):
     """What one of our own programmes says; it must end well."""
     done = subprocess.run(  # noqa: S603 - our own command line
-        [sys.executable, *words], cwd=settings.BASE_DIR, env=environment, capture_output=True, text=True,
+        [sys.executable, *words],
+        cwd=settings.BASE_DIR,
+        env=environment,
+        capture_output=True,
+        text=True,
         check=False,
-    )  # fmt: skip
+    )
     assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-4000:]
     return done.stdout
 
@@ -112,9 +116,15 @@ class Hand(threading.Thread):
     def by_phone(self, car):
         key, now = str(uuid.uuid4()), datetime.now(UTC).isoformat()
         entry = {
-            "key": key, "car": car, "kind": "inspected", "duty": "", "units": "metric",
-            "fields": {"ok": ["on"]}, "done_at": now, "seen": now,
-        }  # fmt: skip
+            "key": key,
+            "car": car,
+            "kind": "inspected",
+            "duty": "",
+            "units": "metric",
+            "fields": {"ok": ["on"]},
+            "done_at": now,
+            "seen": now,
+        }
         sent = {"sent_at": now, "person": self.me["person"], "organisation": self.barn["organisation"]}
         for state in ("stored", "before"):
             status, _, body = self.timed("POST", "/worksheet/entries/", json=sent | {"entries": [entry]})

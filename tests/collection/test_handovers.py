@@ -78,9 +78,12 @@ def kept(barn, car, keeper, manager, bays):
     write(car, keeper, "charge", 60, details={"completed": True, "hours": 7.5}, readings=VOLTS)
     wrong = write(car, keeper, "note", 50, note="Left tyre low.")
     moved = {
-        "wheels_only": False, "from_bay": bays[0].pk, "from_bay_label": str(bays[0]), "to_bay": bays[1].pk,
+        "wheels_only": False,
+        "from_bay": bays[0].pk,
+        "from_bay_label": str(bays[0]),
+        "to_bay": bays[1].pk,
         "to_bay_label": str(bays[1]),
-    }  # fmt: skip
+    }
     write(car, keeper, "moved", 40, details=moved)
     seen = write(car, keeper, "inspected", 35, details={"ok": True})
     attach(seen, [Attached("tyre.jpg", JPEG, PHOTOGRAPH), Attached("invoice.pdf", PDF, document())])
@@ -253,8 +256,10 @@ def test_an_earlier_export_of_the_sender_still_agrees_after_arrival(sent, arrive
 def test_the_record_arrives_with_its_parts(arrived, elsewhere):
     assert (arrived.model, arrived.year, arrived.stored_since) == ("Twelve", 1962, date(2026, 3, 1))
     assert (arrived.organisation, arrived.owner, arrived.bay) == (
-        elsewhere.organisation, elsewhere.owner, elsewhere.bay
-    )  # fmt: skip
+        elsewhere.organisation,
+        elsewhere.owner,
+        elsewhere.bay,
+    )
     assert arrived.left_on is None
     assert arrived.batteries.get().made_on == date(2024, 5, 1)
     assert arrived.tyres.get().placard_kpa == 180.5
@@ -288,9 +293,14 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
         there = arrive(data=given, keys=(), arrival=elsewhere).vehicle
         there.refresh_from_db()
         log_entry(
-            vehicle=there, kind="note", done_at=LATER, by=elsewhere.by, now=LATER, idempotency_key="k",
+            vehicle=there,
+            kind="note",
+            done_at=LATER,
+            by=elsewhere.by,
+            now=LATER,
+            idempotency_key="k",
             note="Cover renewed.",
-        )  # fmt: skip
+        )
         later = LATER + timedelta(days=30)
         back = file_of(hand_over(vehicle=there, to="Hollin Barn", by=elsewhere.by, now=later))
         transaction.set_rollback(True)
@@ -343,8 +353,9 @@ def test_a_statement_of_the_new_keeper_from_before_the_car_came_is_no_contradict
 def test_photographs_and_documents_come_along_word_for_word(sent, arrived):
     came = Attachment.objects.filter(entry__vehicle=arrived).order_by("number")
     assert [(file.name, file.type, file.number) for file in came] == [
-        ("tyre.jpg", JPEG, 1), ("invoice.pdf", PDF, 2)
-    ]  # fmt: skip
+        ("tyre.jpg", JPEG, 1),
+        ("invoice.pdf", PDF, 2),
+    ]
     assert bytes_of(came[0]) == PHOTOGRAPH
     assert set(files_of(sent)) == {file.digest for file in came}
 

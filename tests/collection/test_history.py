@@ -39,9 +39,12 @@ def missed(response):
 
 def move(car, by, days_ago, start, end):
     details = {
-        "wheels_only": False, "from_bay": start.pk, "from_bay_label": str(start), "to_bay": end.pk,
+        "wheels_only": False,
+        "from_bay": start.pk,
+        "from_bay_label": str(start),
+        "to_bay": end.pk,
         "to_bay_label": str(end),
-    }  # fmt: skip
+    }
     write(car, by, "moved", days_ago, details=details)
 
 
@@ -208,8 +211,15 @@ def test_its_state_is_told_by_system_with_what_is_assumed(client_as, keeper, car
     response = page(client_as(keeper), car)
     titles = [system.title for system in response.context["story"].systems if system.duties]
     assert titles == [
-        "Battery", "Engine", "Fuel", "Cooling", "Brakes", "Gearbox and axle", "Tyres", "The whole car",
-    ]  # fmt: skip
+        "Battery",
+        "Engine",
+        "Fuel",
+        "Cooling",
+        "Brakes",
+        "Gearbox and axle",
+        "Tyres",
+        "The whole car",
+    ]
     assert "Assumed:" in body(response)
 
 

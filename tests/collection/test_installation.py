@@ -182,8 +182,9 @@ def test_a_night_deletes_what_has_served_and_nothing_else(db, folder, quick, set
         with at(datetime(2026, 11, day, 2, tzinfo=UTC)):
             tasks.take_nightly_backup()
     assert sorted(path.name[-22:] for path in folder.glob("longstand-*")) == [
-        "2026-11-04T020000Z.zip", "2026-11-05T020000Z.zip"
-    ]  # fmt: skip
+        "2026-11-04T020000Z.zip",
+        "2026-11-05T020000Z.zip",
+    ]
     assert (folder / "photographs.zip").exists()
 
 

@@ -30,28 +30,38 @@ LAYOUTS = {
     "ISO": ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M"), "ymd", ","),
     "ISO with T and seconds": ("When,Temp °C,RH %\n" + rows("%Y-%m-%dT%H:%M:%S"), "ymd", ","),
     "day first, semicolons, decimal comma": (
-        "Datum;Temp. (°C);Feuchte (%)\n" + rows("%d.%m.%Y %H:%M:%S", tail=";5,5;80,0"), "dmy", ";"
+        "Datum;Temp. (°C);Feuchte (%)\n" + rows("%d.%m.%Y %H:%M:%S", tail=";5,5;80,0"),
+        "dmy",
+        ";",
     ),
     "month first, twelve hours": ("When,Temp °C,RH %\n" + rows("%m/%d/%y %I:%M:%S %p"), "mdy", ","),
     "date and time apart, tabs": (
-        "Date\tTime\tTemp °C\tRH %\n" + rows("%d/%m/%Y\t%H:%M", tail="\t5.5\t80"), "dmy", "\t"
+        "Date\tTime\tTemp °C\tRH %\n" + rows("%d/%m/%Y\t%H:%M", tail="\t5.5\t80"),
+        "dmy",
+        "\t",
     ),
     "names of months": ("When,Temp °C,RH %\n" + rows("%d-%b-%Y %H:%M"), "dmy", ","),
     "compact": ("When,Temp °C,RH %\n" + rows("%Y%m%d %H%M%S"), "compact", ","),
     "no heading": (rows("%Y-%m-%d %H:%M"), "ymd", ","),
     "preamble": (
         "Model X-3\nSerial;0012\n\nExported 1/2/2026\nWhen;Temp °C;RH %\n"
-        + rows("%Y-%m-%d %H:%M", tail=";5.5;80"), "ymd", ";",
+        + rows("%Y-%m-%d %H:%M", tail=";5.5;80"),
+        "ymd",
+        ";",
     ),
     "quoted": ('"When","Temp °C","RH %"\n' + rows('"%Y-%m-%d %H:%M"', tail=',"5.5","80"'), "ymd", ","),
     "quoted with a decimal comma inside": (
-        '"When","Temp °C","RH %"\n' + rows('"%Y-%m-%d %H:%M"', tail=',"5,5","80,0"'), "ymd", ",",
+        '"When","Temp °C","RH %"\n' + rows('"%Y-%m-%d %H:%M"', tail=',"5,5","80,0"'),
+        "ymd",
+        ",",
     ),
     "units in the cells": ("When,T,RH\n" + rows("%Y-%m-%d %H:%M", tail=",5.5 °C,80 %"), "ymd", ","),
     "year first with slashes, bars": (
-        "When|Temp °C|RH %\n" + rows("%Y/%m/%d %H:%M", tail="|5.5|80"), "ymd", "|"
+        "When|Temp °C|RH %\n" + rows("%Y/%m/%d %H:%M", tail="|5.5|80"),
+        "ymd",
+        "|",
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
@@ -203,10 +213,29 @@ def test_millivolts_are_volts():
 
 
 CELL = st.sampled_from(
-    ["2026-01-20 14:00", "20/01/2026", "14:00", "1768917600", "5.5", "-999", "80 %", "ERR", "", "é°", '"',
-     "1e400", "99999999999999999999", "2026-02-30 25:61", "nan", "-", "\x00", "1/1/1", "0/0/0 0:00",
-     "31/12/9999 23:59"]
-)  # fmt: skip
+    [
+        "2026-01-20 14:00",
+        "20/01/2026",
+        "14:00",
+        "1768917600",
+        "5.5",
+        "-999",
+        "80 %",
+        "ERR",
+        "",
+        "é°",
+        '"',
+        "1e400",
+        "99999999999999999999",
+        "2026-02-30 25:61",
+        "nan",
+        "-",
+        "\x00",
+        "1/1/1",
+        "0/0/0 0:00",
+        "31/12/9999 23:59",
+    ]
+)
 LINE = st.tuples(st.lists(CELL, max_size=6), st.sampled_from([",", ";", "\t", "|"])).map(
     lambda p: p[1].join(p[0])
 )

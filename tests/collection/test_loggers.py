@@ -195,8 +195,10 @@ def test_dates_that_read_either_way_are_asked_for(client_as, manager, site):
     page = said(client.get(reverse("logger_file", args=[only().pk])))
     assert "Day or month first?" in page
     assert "Say first whether" in said(act(client, only(), act="accept"))
-    chosen = {name: only().layout[name] for name in ("zone", "temperature", "unit", "humidity", "dew_point",
-                                                     "decimal", "duplicates")}  # fmt: skip
+    chosen = {
+        name: only().layout[name]
+        for name in ("zone", "temperature", "unit", "humidity", "dew_point", "decimal", "duplicates")
+    }
     act(client, only(), act="read", order="mdy", **chosen)
     assert only().layout["order"] == "mdy"
     assert only().understood["first"].startswith("2026-01-02")
@@ -205,8 +207,17 @@ def test_dates_that_read_either_way_are_asked_for(client_as, manager, site):
 
 def test_what_is_chosen_is_read_again(client_as, manager, site):
     client = client_as(manager)
-    send(client, "logger_site", site.pk, b"".join([b"Time,A,B\n", *(
-        b"2026-03-%02d 12:00,%d,%d\n" % (d, d * d % 9, 50 + d * d % 7) for d in range(1, 20))]))  # fmt: skip
+    send(
+        client,
+        "logger_site",
+        site.pk,
+        b"".join(
+            [
+                b"Time,A,B\n",
+                *(b"2026-03-%02d 12:00,%d,%d\n" % (d, d * d % 9, 50 + d * d % 7) for d in range(1, 20)),
+            ]
+        ),
+    )
     layout = only().layout
     assert layout["temperature"] == 1
     sent = {name: layout[name] for name in ("order", "decimal", "duplicates", "humidity", "dew_point")}
@@ -262,7 +273,7 @@ def test_without_a_worker_it_is_read_at_once(client_as, manager, site, monkeypat
         (b"Time,Note\n" + b"".join(b"2026-01-01 00:0%d,fine %d\n" % (m, m) for m in range(9)), "No column"),
         (b"Time,Temp\n" + b"".join(b"2090-01-0%d 00:00,5\n" % d for d in range(1, 8)), "in line 2"),
     ],
-)  # fmt: skip
+)
 def test_a_file_that_cannot_be_read_says_why_and_what_to_do(client_as, manager, site, data, words):
     client = client_as(manager)
     answer = send(client, "logger_site", site.pk, data)
@@ -345,8 +356,10 @@ def test_an_accepted_file_is_not_read_otherwise(client_as, manager, site):
     send(client, "logger_site", site.pk, air_csv(days=40))
     act(client, only(), act="accept")
     days = list(LoggerDay.objects.values_list("pk", flat=True))
-    sent = {name: only().layout[name] for name in ("order", "zone", "temperature", "humidity", "dew_point",
-                                                  "decimal", "duplicates")}  # fmt: skip
+    sent = {
+        name: only().layout[name]
+        for name in ("order", "zone", "temperature", "humidity", "dew_point", "decimal", "duplicates")
+    }
     act(client, only(), act="read", unit="f", **sent)
     act(client, only(), act="again")
     act(client, only(), act="away")
@@ -374,8 +387,13 @@ def test_whatever_is_sent_the_pages_stand_and_nothing_is_half_written(client_as,
 
 @pytest.fixture
 def stream(client_as, keeper, car):
-    send(client_as(keeper), "car_loggers", car.pk, volts_csv(
-        charges=[(60, 10), (90, 100)], falls=[(40, 0.3)]), "volts.csv")  # fmt: skip
+    send(
+        client_as(keeper),
+        "car_loggers",
+        car.pk,
+        volts_csv(charges=[(60, 10), (90, 100)], falls=[(40, 0.3)]),
+        "volts.csv",
+    )
     return only()
 
 
@@ -450,9 +468,14 @@ def test_a_charge_that_somebody_logged_is_not_logged_again(client_as, keeper, ca
     from collection.actions.care import log_entry
 
     log_entry(
-        vehicle=car, kind="charge", done_at=BEGIN + timedelta(days=60, hours=12), by=keeper,
-        idempotency_key="c", now=NOW, details={"completed": True},
-    )  # fmt: skip
+        vehicle=car,
+        kind="charge",
+        done_at=BEGIN + timedelta(days=60, hours=12),
+        by=keeper,
+        idempotency_key="c",
+        now=NOW,
+        details={"completed": True},
+    )
     act(client_as(keeper), stream, act="accept", parts=["charges"])
     assert Entry.objects.filter(kind="charge").count() == 1
     assert Entry.objects.filter(kind="maintainer").count() == 2

@@ -55,10 +55,16 @@ def test_a_request_is_one_line_with_who_where_what_came_of_it_and_how_long(
     assert line.pop("ms") >= 0
     assert line.pop("time").endswith("+00:00")
     assert line == {
-        "level": "INFO", "logger": "longstand.access", "event": "request", "id": answer["X-Request-ID"],
-        "organisation": barn.pk, "person": manager.pk, "method": "GET", "path": f"/cars/{car.pk}/",
+        "level": "INFO",
+        "logger": "longstand.access",
+        "event": "request",
+        "id": answer["X-Request-ID"],
+        "organisation": barn.pk,
+        "person": manager.pk,
+        "method": "GET",
+        "path": f"/cars/{car.pk}/",
         "status": 200,
-    }  # fmt: skip
+    }
 
 
 def test_a_visitor_without_a_sign_in_has_no_person(db, lines):
@@ -169,17 +175,23 @@ def test_production_speaks_json_and_tells_the_web_server_so(settings):
     words = f"import json, logging.config; logging.config.dictConfig({read})"
     done = subprocess.run(  # noqa: S603 - our own command line
         [sys.executable, "-c", f"{words}; logging.getLogger('_granian').info('Listening')"],
-        capture_output=True, text=True, check=True, cwd=installed.BASE_DIR,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=installed.BASE_DIR,
+    )
     assert json.loads(done.stderr)["event"] == "Listening"
 
 
 def test_a_served_site_writes_lines_of_json_for_requests_and_for_jobs(tmp_path, monkeypatch):
     first = {
-        "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn", "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
-        "LONGSTAND_FIRST_MANAGER_EMAIL": "ada@hollin.example", "LONGSTAND_FIRST_MANAGER_PASSWORD": PASSWORD,
-        "LONGSTAND_LOG": "INFO", "LONGSTAND_LOG_FORMAT": "json",
-    }  # fmt: skip
+        "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn",
+        "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
+        "LONGSTAND_FIRST_MANAGER_EMAIL": "ada@hollin.example",
+        "LONGSTAND_FIRST_MANAGER_PASSWORD": PASSWORD,
+        "LONGSTAND_LOG": "INFO",
+        "LONGSTAND_LOG_FORMAT": "json",
+    }
     with running(tmp_path, "serve", **first) as port:
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/health/", timeout=20) as answer:
             assert answer.read() == b"ok\n"

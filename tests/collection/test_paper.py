@@ -70,9 +70,15 @@ def test_the_paper_names_each_car_its_tasks_boxes_and_cautions(client, round_of_
     text, reader = paper(client)
     assert f"{car.pk} A1 · {car}" in text
     for words in (
-        "Maintainer charge, due Thu 5 Nov 2026, late", "Rested volts, V", "Run for, min", "not done",
-        "Front left, bar", "Hydrogen and acid.", "Carbon monoxide.", "licensed practice come first",
-    ):  # fmt: skip
+        "Maintainer charge, due Thu 5 Nov 2026, late",
+        "Rested volts, V",
+        "Run for, min",
+        "not done",
+        "Front left, bar",
+        "Hydrogen and acid.",
+        "Carbon monoxide.",
+        "licensed practice come first",
+    ):
         assert words in text, words
     assert text.index(str(car)) < text.index(str(other)), "in walking order"
     assert "#" not in text, "no markup is left over"
@@ -87,9 +93,14 @@ def test_paper_comes_in_a4_and_letter(client, round_of_two):
 
 def test_a_tag_stands_with_its_car_on_paper(client, round_of_two, keeper):
     log_entry(
-        vehicle=round_of_two[0], kind="tag_opened", done_at=None, by=keeper, idempotency_key="tag-key",
-        now=NOW, details={"tag": "drained", "where": "sump empty"},
-    )  # fmt: skip
+        vehicle=round_of_two[0],
+        kind="tag_opened",
+        done_at=None,
+        by=keeper,
+        idempotency_key="tag-key",
+        now=NOW,
+        details={"tag": "drained", "where": "sump empty"},
+    )
     give_duties_again(round_of_two[0])
     assert "Tag: sump empty" in paper(client)[0]
 
@@ -185,8 +196,15 @@ def test_what_somebody_logged_by_phone_meanwhile_is_told(client, round_of_two, m
     page = client.get(sheet_address(car))
     sent = as_it_stands(page) | {"charge-rested_volts": "12.4"}
     clock.move_to(NOW + timedelta(minutes=3), tick=False)
-    log_entry(vehicle=car, kind="charge", done_at=None, by=manager, idempotency_key="phone-key",
-              now=NOW + timedelta(minutes=3), details={"completed": True})  # fmt: skip
+    log_entry(
+        vehicle=car,
+        kind="charge",
+        done_at=None,
+        by=manager,
+        idempotency_key="phone-key",
+        now=NOW + timedelta(minutes=3),
+        details={"completed": True},
+    )
     assert "charge" not in [row.line.duty for row in client.get(sheet_address(car)).context["rows"]]
     answer = client.post(sheet_address(car), sent, follow=True)
     assert "Manager had logged it" in answer.content.decode()

@@ -18,9 +18,12 @@ def role_page(person, organisation=None):
 
 def new_member(**changed):
     return {
-        "name": "Wim Ostler", "email": "Wim@Hollin.example", "role": "staff", "password": PASSWORD,
+        "name": "Wim Ostler",
+        "email": "Wim@Hollin.example",
+        "role": "staff",
+        "password": PASSWORD,
         "again": PASSWORD,
-    } | changed  # fmt: skip
+    } | changed
 
 
 def said(response):

@@ -30,10 +30,20 @@ MAY = {
     "viewer": {SEE},
 }
 PUBLIC = {
-    "health", "home", "sign_in", "sign_out", "account_login", "account_logout", "account_inactive",
-    "mfa_authenticate", "mfa_login_webauthn", "account_reset_password", "account_reset_password_done",
-    "account_reset_password_from_key", "account_reset_password_from_key_done",
-}  # fmt: skip
+    "health",
+    "home",
+    "sign_in",
+    "sign_out",
+    "account_login",
+    "account_logout",
+    "account_inactive",
+    "mfa_authenticate",
+    "mfa_login_webauthn",
+    "account_reset_password",
+    "account_reset_password_done",
+    "account_reset_password_from_key",
+    "account_reset_password_from_key_done",
+}
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
 BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
 # these say nothing of anybody, but for the feed, whose address is its key
@@ -314,25 +324,43 @@ def make_hook(organisation, person):
 def keep_logger(car, person):
     """A file of the car's battery, sent and not yet read."""
     return LoggerFile.objects.create(
-        organisation=car.organisation, vehicle=car, name="volts.csv", digest=f"{car.pk}", size=1,
-        uploaded_at=NOON, by=person,
-    )  # fmt: skip
+        organisation=car.organisation,
+        vehicle=car,
+        name="volts.csv",
+        digest=f"{car.pk}",
+        size=1,
+        uploaded_at=NOON,
+        by=person,
+    )
 
 
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
-        "table": take_in(organisation=organisation, by=person, kind="log", name="log.csv", now=NOON,
-                         data=b"Reg,Date,Volts\nHB 1,2026-10-01,12.5\n"),
-        "find": make_find(car, person), "handover": keep_handover(car, person),
+        "table": take_in(
+            organisation=organisation,
+            by=person,
+            kind="log",
+            name="log.csv",
+            now=NOON,
+            data=b"Reg,Date,Volts\nHB 1,2026-10-01,12.5\n",
+        ),
+        "find": make_find(car, person),
+        "handover": keep_handover(car, person),
         "logger": keep_logger(car, person),
         "finding": make_entry(car, person, found="Damage"),
-        "car": car, "entry": entry, "file": make_file(entry), "bay": car.bay, "building": building,
-        "site": building.site, "climate": make_climate(organisation, f"By the {car.model}"),
-        "owner": car.owner, "member": Membership.objects.get(person=person, organisation=organisation),
+        "car": car,
+        "entry": entry,
+        "file": make_file(entry),
+        "bay": car.bay,
+        "building": building,
+        "site": building.site,
+        "climate": make_climate(organisation, f"By the {car.model}"),
+        "owner": car.owner,
+        "member": Membership.objects.get(person=person, organisation=organisation),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
         "webhook": organisation.webhooks.first() or make_hook(organisation, person),
-    }  # fmt: skip
+    }
 
 
 def addresses(name, rows):
@@ -370,9 +398,12 @@ def test_every_address_is_in_the_table_or_public():
 @pytest.mark.parametrize("name", ADDRESSES)
 def test_every_address_declares_the_capability_that_the_table_names(name, rows):
     words = {
-        SHARE: "share a car", SEE: "see cars", WORK: "work the week", EDIT: "edit the record",
+        SHARE: "share a car",
+        SEE: "see cars",
+        WORK: "work the week",
+        EDIT: "edit the record",
         MANAGE: "manage places",
-    }  # fmt: skip
+    }
     for url in addresses(name, rows["own"]):
         assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
 
@@ -522,9 +553,12 @@ def test_not_even_a_superuser_writes_in_the_care_log_through_the_admin(client_as
 def test_a_person_is_made_in_the_admin_with_a_password_that_is_not_stored_as_typed(client_as, barn):
     root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
     sent = {
-        "email": "new@hollin.example", "name": "New", "usable_password": "true", "password1": "warm-engine-9",
+        "email": "new@hollin.example",
+        "name": "New",
+        "usable_password": "true",
+        "password1": "warm-engine-9",
         "password2": "warm-engine-9",
-    }  # fmt: skip
+    }
     response = client_as(root).post(reverse("admin:collection_person_add"), sent)
     assert response.status_code == 302
     person = type(root).objects.get(email="new@hollin.example")

@@ -220,9 +220,11 @@ def climate_sent(climate, **changed):
     sent = {"name": climate.name, "basis": "typed in"}
     for month in climate.months.all():
         sent |= {
-            f"{month.month}-min_c": month.min_c, f"{month.month}-mean_c": month.mean_c,
-            f"{month.month}-max_c": month.max_c, f"{month.month}-humidity_pct": month.humidity_pct,
-        }  # fmt: skip
+            f"{month.month}-min_c": month.min_c,
+            f"{month.month}-mean_c": month.mean_c,
+            f"{month.month}-max_c": month.max_c,
+            f"{month.month}-humidity_pct": month.humidity_pct,
+        }
     return sent | changed
 
 

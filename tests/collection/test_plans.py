@@ -311,7 +311,7 @@ def test_where_a_worker_runs_the_old_plan_is_shown_and_the_new_one_asked_for_onc
     planned()
     Success.objects.create(
         id="beat", name="beat", func=runs.HEARTBEAT, started=NOW, stopped=NOW, success=True
-    )  # fmt: skip
+    )
     duty(car, "charge", **OVERDUE)
     with django_capture_on_commit_callbacks(execute=True):
         assert "being worked out anew" in page()
@@ -409,9 +409,14 @@ def test_a_duty_comes_round_as_the_forecast_has_it_once_it_was_really_done(car, 
     fresh(car, inspection={"due": TODAY})
     between = intervals(facts_of(site, TODAY))[car.pk, "inspection"]
     log_entry(
-        vehicle=car, kind="inspected", done_at=None, by=keeper, idempotency_key="walked", now=NOW,
+        vehicle=car,
+        kind="inspected",
+        done_at=None,
+        by=keeper,
+        idempotency_key="walked",
+        now=NOW,
         details={"ok": True},
-    )  # fmt: skip
+    )
     assert (DutyRow.objects.get(vehicle=car, duty="inspection").due - TODAY).days == int(between)
 
 
@@ -490,9 +495,11 @@ def test_days_off_storms_and_ways_are_added_and_taken_out(hands_page, site, keep
     hands_page("way", **{"way-start": shed.pk, "way-end": yard.pk, "way-minutes": "5"})
     assert OtherHours.objects.get().minutes == 0
     rows = {
-        "holiday": site.holidays.get(), "other": OtherHours.objects.get(), "storm": StormDay.objects.get(),
+        "holiday": site.holidays.get(),
+        "other": OtherHours.objects.get(),
+        "storm": StormDay.objects.get(),
         "way": shed.ways_out.get(),
-    }  # fmt: skip
+    }
     assert "Christmas" in hands_page.client.get(hands_page.url).content.decode()
     for what, row in rows.items():
         hands_page.client.post(hands_page.url, {"remove": f"{what}-{row.pk}"})

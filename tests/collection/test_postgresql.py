@@ -47,9 +47,12 @@ def test_every_test_that_touches_a_database_passes_on_postgresql_too(server, tmp
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", PROCESSES, "--tb=short"]
     done = subprocess.run(  # noqa: S603 - our own command line
         [*command, *folders(), *(f"--deselect={name}" for name in OF_THEIR_OWN)],
-        cwd=settings.BASE_DIR, capture_output=True, text=True, check=False,
+        cwd=settings.BASE_DIR,
+        capture_output=True,
+        text=True,
+        check=False,
         env=os.environ | {"LONGSTAND_DATABASE": server, "LONGSTAND_DATA": str(tmp_path)},
-    )  # fmt: skip
+    )
     if done.returncode != 0:
         pytest.fail(f"on PostgreSQL:\n{done.stdout[-30_000:]}{done.stderr[-4000:]}", pytrace=False)
     assert " passed" in done.stdout

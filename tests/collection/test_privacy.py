@@ -34,9 +34,7 @@ def said(response):
 def secrets(car, barn):
     """Something in every private field that belongs to the car."""
     CarNotes.objects.create(vehicle=car, keys_at=SECRETS[0], alarm=SECRETS[1])
-    SiteNotes.objects.create(
-        site=barn.sites.get(), address=SECRETS[2], way_in=SECRETS[3], alarm=SECRETS[4]
-    )  # fmt: skip
+    SiteNotes.objects.create(site=barn.sites.get(), address=SECRETS[2], way_in=SECRETS[3], alarm=SECRETS[4])
     car.owner.contact = SECRETS[5]
     car.owner.save()
     return SECRETS
@@ -186,9 +184,7 @@ def test_a_manager_gets_the_file_of_a_member_of_this_organisation_only(
 
 
 def test_an_owner_who_never_signs_in_gets_a_file_too(client_as, manager, neighbour_car):
-    facts = json.loads(
-        client_as(manager).get(reverse("owner_data", args=[neighbour_car.owner_id])).content
-    )  # fmt: skip
+    facts = json.loads(client_as(manager).get(reverse("owner_data", args=[neighbour_car.owner_id])).content)
     assert facts["owner"]["name"] == "Bram Toller"
     assert facts["cars"][0]["model"] == "Sixteen"
 

@@ -30,9 +30,11 @@ def clock(time_machine):
 @pytest.fixture
 def due(car, neighbour_car):
     give_duties(
-        car, charge={"window": (ago(40), ago(20), ago(5))}, run_up={"window": (ago(3), ahead(2), ahead(20))},
+        car,
+        charge={"window": (ago(40), ago(20), ago(5))},
+        run_up={"window": (ago(3), ahead(2), ahead(20))},
         brake_fluid={"window": (ago(3), ahead(1), ahead(9)), "hold": "drained"},
-    )  # fmt: skip
+    )
     give_duties(neighbour_car, coolant={"window": (ago(3), ahead(2), ahead(20))})
     return car, neighbour_car
 

@@ -76,9 +76,13 @@ def test_with_a_worker_the_button_queues_the_job(barn_site, car, django_capture_
 
 def test_errors_name_their_cars_and_lead_to_them(barn_site, barn, car):
     ForecastRun.objects.create(
-        organisation=barn, started_at=timezone.now(), seconds=1.25, cars=1, trigger="nightly",
+        organisation=barn,
+        started_at=timezone.now(),
+        seconds=1.25,
+        cars=1,
+        trigger="nightly",
         errors=[{"car": str(car), "pk": str(car.pk), "error": "the tyre's week is <99>"}],
-    )  # fmt: skip
+    )
     shown = text(barn_site.get("/runs/"))
     assert f'href="/cars/{car.pk}/"' in shown
     assert "&lt;99&gt;" in shown

@@ -17,8 +17,12 @@ def manage(tmp_path, *arguments, **environment):
     return subprocess.run(  # noqa: S603 - our own command line
         [sys.executable, settings.BASE_DIR / "manage.py", *arguments],
         env=clean | {"LONGSTAND_DATA": str(tmp_path), **environment},
-        capture_output=True, text=True, timeout=60, check=False, stdin=subprocess.DEVNULL,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+        stdin=subprocess.DEVNULL,
+    )
 
 
 PRODUCTION = {"LONGSTAND_MODE": "production", "LONGSTAND_HOSTS": "barn.example"}

@@ -40,12 +40,21 @@ def _today(db, settings, tmp_path):
 @pytest.fixture
 def logged(car, keeper, owner, bays):
     """A log with a move, a note that names owner and place, and an entry by the owner."""
-    write(car, keeper, "charge", 200, details={"completed": True},
-          readings=[{"quantity": "rested_volts", "value": 12.7}])  # fmt: skip
+    write(
+        car,
+        keeper,
+        "charge",
+        200,
+        details={"completed": True},
+        readings=[{"quantity": "rested_volts", "value": 12.7}],
+    )
     moved = {
-        "wheels_only": False, "from_bay": bays[0].pk, "from_bay_label": str(bays[0]), "to_bay": bays[2].pk,
+        "wheels_only": False,
+        "from_bay": bays[0].pk,
+        "from_bay_label": str(bays[0]),
+        "to_bay": bays[2].pk,
         "to_bay_label": str(bays[2]),
-    }  # fmt: skip
+    }
     write(car, keeper, "moved", 100, details=moved)
     write(car, keeper, "note", 50, note="Mrs WREN telephoned; the Long shed leaks above Hollin lane.")
     write(car, owner, "note", 20, note="Looked at it.")
@@ -235,9 +244,12 @@ def test_it_is_ended_at_once_and_the_owner_sees_when(client_as, logged, manager,
 def test_no_link_lasts_longer_than_a_year(logged, manager):
     with pytest.raises(ValidationError, match="a year at most"):
         make_share(
-            vehicle=logged, by=manager, now=NOON, expires_at=NOON + LONGEST + timedelta(days=1),
+            vehicle=logged,
+            by=manager,
+            now=NOON,
+            expires_at=NOON + LONGEST + timedelta(days=1),
             scope={"reader": "A buyer"},
-        )  # fmt: skip
+        )
 
 
 def test_a_period_stands_the_right_way_round(logged, manager):

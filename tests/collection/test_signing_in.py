@@ -245,11 +245,16 @@ def test_secrets_do_not_lie_open_in_the_database(secured):
 @pytest.mark.parametrize(
     ("name", "args"),
     [
-        ("mfa_activate_totp", []), ("mfa_add_webauthn", []), ("mfa_generate_recovery_codes", []),
-        ("mfa_view_recovery_codes", []), ("mfa_download_recovery_codes", []), ("mfa_deactivate_totp", []),
-        ("mfa_edit_webauthn", [1]), ("mfa_remove_webauthn", [1]),
+        ("mfa_activate_totp", []),
+        ("mfa_add_webauthn", []),
+        ("mfa_generate_recovery_codes", []),
+        ("mfa_view_recovery_codes", []),
+        ("mfa_download_recovery_codes", []),
+        ("mfa_deactivate_totp", []),
+        ("mfa_edit_webauthn", [1]),
+        ("mfa_remove_webauthn", [1]),
     ],
-)  # fmt: skip
+)
 def test_what_changes_a_sign_in_asks_for_the_password_once_more(client, keeper, name, args):
     enter(client, keeper)
     TOTP.activate(keeper, base64.b32encode(b"twenty bytes of fun!").decode())

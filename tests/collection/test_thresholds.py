@@ -76,9 +76,11 @@ def test_a_bad_own_value_is_named_and_none_is_saved(client, barn, sent, field, w
 
 def test_a_threshold_goes_back_to_its_default_and_the_others_stay(client, barn):
     sent = {
-        "recharge_soc-value": "80", "recharge_soc-reason": "a",
-        "damp_rh_pct-value": "80", "damp_rh_pct-reason": "b",
-    }  # fmt: skip
+        "recharge_soc-value": "80",
+        "recharge_soc-reason": "a",
+        "damp_rh_pct-value": "80",
+        "damp_rh_pct-reason": "b",
+    }
     client.post(URL, sent)
     client.post(URL, sent | {"reset": "recharge_soc"})
     assert own(barn) == {"damp_rh_pct": (80, "b")}

@@ -79,8 +79,11 @@ def test_a_barn_of_the_version_before_goes_on(upgraded, tmp_path):
 def git(*arguments):
     return subprocess.run(  # noqa: S603 - our own command line
         [shutil.which("git") or "git", *arguments],
-        cwd=settings.BASE_DIR, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        cwd=settings.BASE_DIR,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 @pytest.mark.skipif(

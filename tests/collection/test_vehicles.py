@@ -28,10 +28,16 @@ def edit(client, car, part, **sent):
 def facts(car, **changed):
     """What the car page sends for a car as it stands."""
     return {
-        "owner": car.owner_id, "marque": car.marque, "model": car.model, "year": car.year,
-        "regime": car.regime, "bay": car.bay_id or "", "system_volts": 12, "tank_litres": "45",
+        "owner": car.owner_id,
+        "marque": car.marque,
+        "model": car.model,
+        "year": car.year,
+        "regime": car.regime,
+        "bay": car.bay_id or "",
+        "system_volts": 12,
+        "tank_litres": "45",
         "fuel_system": car.fuel_system,
-    } | changed  # fmt: skip
+    } | changed
 
 
 def faults(response):
@@ -232,10 +238,11 @@ def test_a_battery_is_recorded_and_shown_again(client_as, keeper, car):
         ({"made_on": "2024-05-02", "installed_on": "2024-05-01"}, "installed_on", "before Made"),
         (
             {"installed_on": "2024-05-02", "maintainer_since": "2024-05-01"},
-            "maintainer_since", "before Installed",
+            "maintainer_since",
+            "before Installed",
         ),
     ],
-)  # fmt: skip
+)
 def test_bad_facts_about_a_battery_are_named_at_their_field_and_nothing_is_saved(
     client_as, keeper, car, changed, field, words
 ):
@@ -373,9 +380,11 @@ def test_an_absurd_pressure_is_told_in_the_unit_of_the_person(client_as, keeper,
 
 def test_the_five_last_times_are_kept_with_how_they_are_known(client_as, keeper, car):
     sent = {
-        "road_use-on": "2026-02-20", "road_use-basis": "owner", "engine_run-on": "2026-03-01",
+        "road_use-on": "2026-02-20",
+        "road_use-basis": "owner",
+        "engine_run-on": "2026-03-01",
         "engine_run-basis": "document",
-    }  # fmt: skip
+    }
     assert edit(client_as(keeper), car, "last", **sent).status_code == 302
     kept = {use.event: (use.on, use.basis) for use in car.last_uses.all()}
     assert kept == {"road_use": (date(2026, 2, 20), "owner"), "engine_run": (date(2026, 3, 1), "document")}
@@ -387,12 +396,17 @@ def test_the_five_last_times_are_kept_with_how_they_are_known(client_as, keeper,
         ({"moved-on": "2026-11-26", "moved-basis": "owner"}, "moved-on", "in the future"),
         ({"moved-on": "2026-11-01"}, "moved-basis", "how this date is known"),
         (
-            {"full_warm-on": "2026-05-01", "full_warm-basis": "owner", "engine_run-on": "2026-04-01",
-             "engine_run-basis": "owner"},
-            "engine_run-on", "cannot be before full-warm run",
+            {
+                "full_warm-on": "2026-05-01",
+                "full_warm-basis": "owner",
+                "engine_run-on": "2026-04-01",
+                "engine_run-basis": "owner",
+            },
+            "engine_run-on",
+            "cannot be before full-warm run",
         ),
     ],
-)  # fmt: skip
+)
 def test_last_times_that_cannot_be_are_named_and_none_is_saved(client_as, keeper, car, sent, field, words):
     assert words in faults(edit(client_as(keeper), car, "last", **sent))[field]
     assert not LastUse.objects.exists()

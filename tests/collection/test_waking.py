@@ -127,8 +127,10 @@ def test_an_ambiguous_tyre_code_is_carried_as_alternatives(at_car):
     assert [day[:4] for day in readings["x"]] == ["1979", "1989", "1999"]
     readings = at_car.line("Attended").readings
     assert [re.search(r"week 23 of (\d{4})", words)[1] for words in readings if "week" in words] == [
-        "1979", "1989", "1999",
-    ]  # fmt: skip
+        "1979",
+        "1989",
+        "1999",
+    ]
 
 
 def test_it_says_what_further_evidence_would_narrow_it_most_and_stops_offering_what_is_given(at_car):
@@ -272,8 +274,12 @@ def test_a_result_is_logged_with_value_unit_instrument_and_conditions(at_car, ke
     entry = Entry.objects.get(kind=CareKind.WAKING_RESULT)
     assert entry.by == keeper
     assert entry.details == {
-        "check": "battery_load", "value": 9.9, "unit": "V", "instrument": "load tester", "temperature_c": 4.0,
-    }  # fmt: skip
+        "check": "battery_load",
+        "value": 9.9,
+        "unit": "V",
+        "instrument": "load tester",
+        "temperature_c": 4.0,
+    }
 
 
 @pytest.mark.parametrize(
@@ -538,8 +544,15 @@ def test_a_second_waking_begins_with_nothing_done(at_car):
 
 def test_own_rates_make_the_estimate(at_desk):
     before = at_desk.waking.estimate.money
-    rates = {"currency": "eur", "hour_low": "90", "hour_likely": "120", "hour_high": "180", "parts_low": "2",
-             "parts_likely": "2", "parts_high": "2"}  # fmt: skip
+    rates = {
+        "currency": "eur",
+        "hour_low": "90",
+        "hour_likely": "120",
+        "hour_high": "180",
+        "parts_low": "2",
+        "parts_likely": "2",
+        "parts_high": "2",
+    }
     assert at_desk.client.post(reverse("waking_rates"), rates).status_code == 302
     estimate = at_desk.waking.estimate
     assert estimate.currency == "EUR"
@@ -548,8 +561,15 @@ def test_own_rates_make_the_estimate(at_desk):
 
 @pytest.mark.parametrize("said", [{"currency": "pounds"}, {"hour_likely": "1"}, {"hour_low": "-1"}])
 def test_rates_out_of_order_are_refused(at_desk, said):
-    rates = {"currency": "EUR", "hour_low": "50", "hour_likely": "60", "hour_high": "70", "parts_low": "1",
-             "parts_likely": "1", "parts_high": "1"}  # fmt: skip
+    rates = {
+        "currency": "EUR",
+        "hour_low": "50",
+        "hour_likely": "60",
+        "hour_high": "70",
+        "parts_low": "1",
+        "parts_likely": "1",
+        "parts_high": "1",
+    }
     answer = at_desk.client.post(reverse("waking_rates"), rates | said)
     assert answer.status_code == 200
     assert faults_of(answer)
@@ -596,8 +616,18 @@ def said_by(report):
     rows = [cell for table in tables for row in table for cell in row if cell]
     reasons = [reason for _, _, why in report.allowed for reason in why]
     labels = [label for label, _, _ in report.allowed]
-    return [report.lead, report.prepared, report.finds, report.total, *report.tags, *labels, *reasons,
-            *report.open_tasks, *report.clashes, *rows]  # fmt: skip
+    return [
+        report.lead,
+        report.prepared,
+        report.finds,
+        report.total,
+        *report.tags,
+        *labels,
+        *reasons,
+        *report.open_tasks,
+        *report.clashes,
+        *rows,
+    ]
 
 
 def letters(words):

@@ -70,9 +70,14 @@ def test_a_change_is_written_down_with_what_was_and_what_is(hook, fresh, keeper)
     DueChange.objects.all().delete()
     details = {"minutes": 30, "reached_temperature": True, "driven": True}
     log_entry(
-        vehicle=fresh, kind="run_up", done_at=None, by=keeper, idempotency_key="run-up-1", now=now(),
+        vehicle=fresh,
+        kind="run_up",
+        done_at=None,
+        by=keeper,
+        idempotency_key="run-up-1",
+        now=now(),
         details=details,
-    )  # fmt: skip
+    )
     change = DueChange.objects.get()
     said = json.loads(change.body)
     assert said["type"] == "duties.changed"
@@ -269,11 +274,30 @@ def test_old_messages_are_forgotten(hook, waiting):
 
 @pytest.mark.parametrize(
     "inside",
-    ["127.0.0.1", "10.1.2.3", "172.16.0.1", "192.168.1.1", "169.254.169.254", "100.64.0.1", "0.0.0.0",  # noqa: S104 - nothing binds here
-     "224.0.0.1", "240.0.0.1", "255.255.255.255", "::1", "::", "fe80::1", "fc00::1", "ff02::1",
-     "::ffff:127.0.0.1", "::ffff:10.0.0.1", "64:ff9b::7f00:1", "64:ff9b::a9fe:a9fe", "2002:7f00:1::",
-     "2001:db8::1"],
-)  # fmt: skip
+    [
+        "127.0.0.1",
+        "10.1.2.3",
+        "172.16.0.1",
+        "192.168.1.1",
+        "169.254.169.254",
+        "100.64.0.1",
+        "0.0.0.0",  # noqa: S104 - nothing binds here
+        "224.0.0.1",
+        "240.0.0.1",
+        "255.255.255.255",
+        "::1",
+        "::",
+        "fe80::1",
+        "fc00::1",
+        "ff02::1",
+        "::ffff:127.0.0.1",
+        "::ffff:10.0.0.1",
+        "64:ff9b::7f00:1",
+        "64:ff9b::a9fe:a9fe",
+        "2002:7f00:1::",
+        "2001:db8::1",
+    ],
+)
 def test_an_address_inside_is_known_for_one(inside):
     assert not is_outside(ip_address(inside))
 
@@ -285,9 +309,15 @@ def test_an_address_outside_is_known_for_one(outside):
 
 @pytest.mark.parametrize(
     "address",
-    ["https://127.0.0.1/", "https://localhost/", "https://[::1]/", "https://2130706433/", "https://0x7f.1/",
-     "https://169.254.169.254/latest/meta-data/"],
-)  # fmt: skip
+    [
+        "https://127.0.0.1/",
+        "https://localhost/",
+        "https://[::1]/",
+        "https://2130706433/",
+        "https://0x7f.1/",
+        "https://169.254.169.254/latest/meta-data/",
+    ],
+)
 def test_nothing_is_sent_inside(address, monkeypatch):
     monkeypatch.setattr(sending, "create_connection", pytest.fail)
     with pytest.raises(NotSent):
@@ -324,10 +354,20 @@ def test_the_connection_goes_to_the_address_that_was_looked_at(monkeypatch):
 
 @pytest.mark.parametrize(
     "address",
-    ["http://listener.example/", "ftp://listener.example/", "https://", "https://a:b@listener.example/",
-     "https://listener.example/#x", "https://listener.example:99999/", "listener.example", "https://ümlaut.example/",
-     "https://listener.example/\r\nHost: x", "https://[::1", "https://listener.example:0/"],
-)  # fmt: skip
+    [
+        "http://listener.example/",
+        "ftp://listener.example/",
+        "https://",
+        "https://a:b@listener.example/",
+        "https://listener.example/#x",
+        "https://listener.example:99999/",
+        "listener.example",
+        "https://ümlaut.example/",
+        "https://listener.example/\r\nHost: x",
+        "https://[::1",
+        "https://listener.example:0/",
+    ],
+)
 def test_an_address_that_is_none_is_refused(barn, manager, address):
     with pytest.raises(ValidationError):
         act.make_webhook(organisation=barn, name="x", address=address, by=manager, now=NOON)

@@ -22,13 +22,21 @@ WEEK = week_of(TODAY)
 def duty(car, name="charge", *, due=TODAY, early=None, late=None, hold=""):
     """A computed duty, as fresh as the site's own, so that reading leaves it alone."""
     return DutyRow.objects.update_or_create(
-        vehicle=car, duty=name,
+        vehicle=car,
+        duty=name,
         defaults={
-            "early": early, "due": due, "late": late, "hold": hold, "limit": "recharge threshold",
-            "assumed": False, "computed_for": TODAY, "computed_at": NOW,
-            "models_version": MODELS_VERSION, "fingerprint": "as computed",
+            "early": early,
+            "due": due,
+            "late": late,
+            "hold": hold,
+            "limit": "recharge threshold",
+            "assumed": False,
+            "computed_for": TODAY,
+            "computed_at": NOW,
+            "models_version": MODELS_VERSION,
+            "fingerprint": "as computed",
         },
-    )[0]  # fmt: skip
+    )[0]
 
 
 def fresh(car, **tasks):
@@ -145,8 +153,12 @@ def test_the_round_is_walked_in_order_of_building_row_and_place_and_ends_with_ca
         bay = Bay.objects.create(building=building, row=row, place=place) if building else None
         duty(make_car(barn, owner, bay, model=f"{building and building.name} {row}/{place}"))
     assert [stop.vehicle.model for stop in sheet().stops] == [
-        "Long shed 2/2", "Long shed 2/11", "Long shed 10/1", "A yard A/1", "None /0",
-    ]  # fmt: skip
+        "Long shed 2/2",
+        "Long shed 2/11",
+        "Long shed 10/1",
+        "A yard A/1",
+        "None /0",
+    ]
 
 
 def test_the_tasks_of_a_car_stand_together(sheet, car, neighbour_car):
@@ -219,8 +231,11 @@ def test_each_task_says_why_and_what_to_mind_and_has_both_its_forms_in_place(wee
 
 def forms_of(response):
     """The forms in place, as a browser would send them: address and filled-in fields."""
-    for address, body in re.findall(r'<form method="post" class="at-car" action="([^"]+)">(.*?)</form>',
-                                    response.content.decode(), re.DOTALL):  # fmt: skip
+    for address, body in re.findall(
+        r'<form method="post" class="at-car" action="([^"]+)">(.*?)</form>',
+        response.content.decode(),
+        re.DOTALL,
+    ):
         hidden = re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', body)
         yield address.replace("&amp;", "&"), {n: v.replace("&amp;", "&") for n, v in hidden}
 

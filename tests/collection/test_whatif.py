@@ -13,9 +13,27 @@ from tests.collection.conftest import make_car, make_climate
 
 URL = "/what-if/"
 NOTHING = dict.fromkeys(
-    ("climate", "shelter", "chemistry", "isolated", "maintainer", "regime", "grade", "fill", "stabilise",
-     "threshold", "value", "hour", "kwh", "fuel", "stabiliser", "fluid", "maintainer_w"), "",
-) | {"cars": "all"}  # fmt: skip
+    (
+        "climate",
+        "shelter",
+        "chemistry",
+        "isolated",
+        "maintainer",
+        "regime",
+        "grade",
+        "fill",
+        "stabilise",
+        "threshold",
+        "value",
+        "hour",
+        "kwh",
+        "fuel",
+        "stabiliser",
+        "fluid",
+        "maintainer_w",
+    ),
+    "",
+) | {"cars": "all"}
 
 
 def ask(client, **changes):
@@ -61,10 +79,18 @@ def test_nothing_is_stored_and_no_date_moves(client, car):
 
 @pytest.mark.parametrize(
     "change",
-    [{"shelter": "open"}, {"chemistry": "agm"}, {"isolated": "yes"}, {"maintainer": "no"},
-     {"regime": "preserved"}, {"grade": "petrol_e0"}, {"fill": "40"}, {"stabilise": "never"},
-     {"threshold": "inspect_covered_days", "value": "10"}],
-)  # fmt: skip
+    [
+        {"shelter": "open"},
+        {"chemistry": "agm"},
+        {"isolated": "yes"},
+        {"maintainer": "no"},
+        {"regime": "preserved"},
+        {"grade": "petrol_e0"},
+        {"fill": "40"},
+        {"stabilise": "never"},
+        {"threshold": "inspect_covered_days", "value": "10"},
+    ],
+)
 def test_every_change_is_worked_out(client, car, change):
     response = ask(client, **change)
     assert response.context["found"].now.total_done > 0

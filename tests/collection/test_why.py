@@ -25,9 +25,13 @@ def _today():
 @pytest.fixture
 def charged_car(car, keeper):
     Battery.objects.create(
-        vehicle=car, chemistry="flooded_antimony", capacity_ah=60, volts=12, made_on=date(2024, 5, 1),
+        vehicle=car,
+        chemistry="flooded_antimony",
+        capacity_ah=60,
+        volts=12,
+        made_on=date(2024, 5, 1),
         installed_on=date(2024, 6, 1),
-    )  # fmt: skip
+    )
     write(car, keeper, "charge", 40, details={"completed": True, "hours": 9})
     return car
 

@@ -106,8 +106,10 @@ def test_another_air_is_told_at_once(client_as, keeper, known_car, table):
         if table == "climate":
             for month in ClimateMonth.objects.all():
                 month.mean_c, month.min_c, month.max_c = (
-                    month.mean_c + 15, month.min_c + 15, month.max_c + 15
-                )  # fmt: skip
+                    month.mean_c + 15,
+                    month.min_c + 15,
+                    month.max_c + 15,
+                )
                 month.save()
         else:
             Building.objects.update(heated_to_c=22)

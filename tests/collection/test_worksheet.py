@@ -35,10 +35,12 @@ def client(client_as, keeper):
 def due_car(car):
     """Its charge is late, its run-up due this week; oil may be changed on the visit."""
     give_duties(
-        car, charge={"window": (ago(40), ago(20), ago(5))}, run_up={"window": (ago(3), ahead(2), ahead(20))},
+        car,
+        charge={"window": (ago(40), ago(20), ago(5))},
+        run_up={"window": (ago(3), ahead(2), ahead(20))},
         engine_oil={"window": (ago(3), ahead(15), ahead(60))},
         brake_fluid={"window": (ago(3), ago(1), ahead(60)), "hold": "not while it is drained"},
-    )  # fmt: skip
+    )
     return car
 
 
@@ -70,9 +72,14 @@ def test_a_car_shows_its_tasks_what_may_wait_and_what_is_held(client, due_car):
 
 def test_cautions_and_the_last_value_stand_at_the_step(client, due_car, keeper):
     log_entry(
-        vehicle=due_car, kind="run_up", done_at=NOW - timedelta(days=30), by=keeper, now=NOW,
-        idempotency_key="earlier", details={"minutes": 45, "reached_temperature": True, "driven": True},
-    )  # fmt: skip
+        vehicle=due_car,
+        kind="run_up",
+        done_at=NOW - timedelta(days=30),
+        by=keeper,
+        now=NOW,
+        idempotency_key="earlier",
+        details={"minutes": 45, "reached_temperature": True, "driven": True},
+    )
     DutyRow.objects.filter(vehicle=due_car).delete()
     give_duties(due_car, run_up={"window": (ago(3), ahead(2), ahead(20))})
     said = text(page_of(client, due_car))
@@ -206,9 +213,15 @@ def test_what_was_found_is_seen_to_once_and_its_tag_stays(client, due_car):
 
 def test_a_finding_that_was_seen_to_is_not_withdrawn_under_its_answer(client, due_car, keeper):
     note = log_finding(
-        vehicle=due_car, found="Damage", words="", danger=False, done_at=None, by=keeper, idempotency_key=KEY,
+        vehicle=due_car,
+        found="Damage",
+        words="",
+        danger=False,
+        done_at=None,
+        by=keeper,
+        idempotency_key=KEY,
         now=NOW,
-    ).entry  # fmt: skip
+    ).entry
     client.post(reverse("seen_to", args=[due_car.pk, note.pk]), {"words": "", "key": "another-key"})
     url = reverse("correct", args=[due_car.pk, note.pk])
     answer = client.post(url, {"withdraw": "yes", "key": "withdraw-key", "note": "slip"})

@@ -39,9 +39,11 @@ def phone(client_as, keeper, barn):
 
     def send(*entries, person=keeper, ahead_by=timedelta(), client=None, **envelope):
         sent = {
-            "sent_at": (NOW + ahead_by).isoformat(), "person": person.pk, "organisation": barn.pk,
+            "sent_at": (NOW + ahead_by).isoformat(),
+            "person": person.pk,
+            "organisation": barn.pk,
             "entries": entries,
-        } | envelope  # fmt: skip
+        } | envelope
         url = reverse("worksheet_entries")
         return (client or client_as(person)).post(url, json.dumps(sent), content_type="application/json")
 
@@ -50,10 +52,15 @@ def phone(client_as, keeper, barn):
 
 def charge(car, **changed):
     return {
-        "key": str(uuid.uuid4()), "car": car.pk, "kind": "charge", "duty": "charge", "units": "metric",
+        "key": str(uuid.uuid4()),
+        "car": car.pk,
+        "kind": "charge",
+        "duty": "charge",
+        "units": "metric",
         "fields": {"completed": ["on"], "rested_volts": ["12.31"]},
-        "done_at": (NOW - timedelta(minutes=20)).isoformat(), "seen": (NOW - timedelta(hours=1)).isoformat(),
-    } | changed  # fmt: skip
+        "done_at": (NOW - timedelta(minutes=20)).isoformat(),
+        "seen": (NOW - timedelta(hours=1)).isoformat(),
+    } | changed
 
 
 def outcomes(answer):
@@ -75,9 +82,12 @@ def test_an_entry_made_without_a_signal_is_stored_with_its_own_time(phone, due_c
 def test_a_queue_replayed_ten_times_is_one_set_of_entries(phone, due_car, neighbour_car, bays):
     give_duties(neighbour_car)
     moved = charge(
-        due_car, kind="moved", duty="tyre_move", fields={"place": [str(bays[2].pk)]},
+        due_car,
+        kind="moved",
+        duty="tyre_move",
+        fields={"place": [str(bays[2].pk)]},
         done_at=(NOW - timedelta(minutes=9)).isoformat(),
-    )  # fmt: skip
+    )
     found = charge(neighbour_car, kind="found", duty="", fields={"found": ["Flat tyre"], "words": [""]})
     queue = [charge(due_car), moved, found]
     assert outcomes(phone(*queue)) == ["stored", "stored", "stored"]
@@ -123,8 +133,13 @@ def test_a_clock_set_right_before_sending_still_shows_in_a_time_yet_to_come(phon
 
 def test_an_entry_claimed_for_tomorrow_counts_today(phone, due_car):
     """A danger found by a phone whose clock runs ahead holds the car at once."""
-    found = charge(due_car, kind="found", duty="", done_at=(NOW + DAY).isoformat(),
-                   fields={"found": ["Petrol leak"], "words": [""]})  # fmt: skip
+    found = charge(
+        due_car,
+        kind="found",
+        duty="",
+        done_at=(NOW + DAY).isoformat(),
+        fields={"found": ["Petrol leak"], "words": [""]},
+    )
     assert outcomes(phone(found, ahead_by=DAY)) == ["stored"]
     assert "danger" in DutyRow.objects.get(vehicle=due_car, duty="run_up").hold
 
@@ -138,9 +153,12 @@ def test_numbers_are_read_in_the_units_in_which_the_page_asked(phone, due_car, k
     keeper.units = "metric"
     keeper.save()
     sent = charge(
-        due_car, kind="tyre_pressures", duty="tyre_pressure", units="british",
+        due_car,
+        kind="tyre_pressures",
+        duty="tyre_pressure",
+        units="british",
         fields={"tyre_pressure_front_left": ["30"]},
-    )  # fmt: skip
+    )
     assert outcomes(phone(sent)) == ["stored"]
     assert Reading.objects.get().value == pytest.approx(206.84, abs=0.01)  # 30 psi
 
@@ -209,13 +227,19 @@ def test_cars_out_of_reach_do_not_exist(phone, foreign_car, due_car):
 @pytest.mark.parametrize(
     "entry",
     [
-        None, 7, "text", [], {}, {"key": "short"}, {"key": 5, "car": "x", "fields": []},
+        None,
+        7,
+        "text",
+        [],
+        {},
+        {"key": "short"},
+        {"key": 5, "car": "x", "fields": []},
         {"key": "long-enough", "car": 10**40, "kind": "charge", "units": "metric", "fields": {}},
         {"key": "long-enough", "car": 1, "kind": "nothing", "units": "cubits", "fields": {"a": {"b": 1}}},
         {"key": "long-enough", "car": 1, "kind": "charge", "units": "metric", "fields": {"a": "x" * 5000}},
         {"key": "nul\0-in-it", "car": 1, "kind": "charge", "units": "metric", "fields": {}},
     ],
-)  # fmt: skip
+)
 def test_nonsense_is_refused_in_words(phone, due_car, entry):
     answer = phone(entry, charge(due_car))
     assert outcomes(answer) == ["refused", "stored"]
@@ -239,10 +263,18 @@ def test_a_bad_envelope_names_what_is_wrong(phone, due_car, changed, says):
 
 
 @pytest.mark.parametrize(
-    "body", [b"", b"{", b"[]", b"null", b'{"sent_at": 5, "entries": []}',
-             b'{"sent_at": "now", "entries": []}',
-             b'{"sent_at": "2026-11-25T10:00:00", "entries": []}', b"[" * 100_000]
-)  # fmt: skip
+    "body",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"null",
+        b'{"sent_at": 5, "entries": []}',
+        b'{"sent_at": "now", "entries": []}',
+        b'{"sent_at": "2026-11-25T10:00:00", "entries": []}',
+        b"[" * 100_000,
+    ],
+)
 def test_a_body_that_is_no_queue_is_refused(client_as, keeper, body):
     answer = client_as(keeper).post(reverse("worksheet_entries"), body, content_type="application/json")
     assert answer.status_code == 400

@@ -61,9 +61,11 @@ def send(client, keeper, barn):
 
     def post(*entries, ahead_by=timedelta()):
         sent = {
-            "sent_at": (NOW + ahead_by).isoformat(), "person": keeper.pk, "organisation": barn.pk,
+            "sent_at": (NOW + ahead_by).isoformat(),
+            "person": keeper.pk,
+            "organisation": barn.pk,
             "entries": entries,
-        }  # fmt: skip
+        }
         answer = client.post(reverse("worksheet_entries"), json.dumps(sent), content_type="application/json")
         assert answer.status_code == 200, answer.content
         return answer.json()["outcomes"]
@@ -73,11 +75,16 @@ def send(client, keeper, barn):
 
 def result(car, check, *, minutes_ago=20, **fields):
     return {
-        "key": str(uuid.uuid4()), "car": car.pk, "kind": "waking_result", "check": check, "duty": "",
-        "units": "metric", "fields": {name: [text] for name, text in fields.items()},
+        "key": str(uuid.uuid4()),
+        "car": car.pk,
+        "kind": "waking_result",
+        "check": check,
+        "duty": "",
+        "units": "metric",
+        "fields": {name: [text] for name, text in fields.items()},
         "done_at": (NOW - timedelta(minutes=minutes_ago)).isoformat(),
         "seen": (NOW - timedelta(hours=1)).isoformat(),
-    }  # fmt: skip
+    }
 
 
 def states(outcomes):
@@ -229,9 +236,10 @@ def test_the_round_lists_the_cars_to_be_woken_and_takes_both_their_pages_along(c
     told = client.get(reverse("worksheet")).content.decode()
     (link,) = re.findall(rf'<a href="{reverse("worksheet_waking", args=[sleeper.pk])}"[^>]*>', told)
     assert f'data-also="{reverse("worksheet_car", args=[sleeper.pk])}"' in link
-    assert reverse("worksheet_waking", args=[sleeper.pk]) in client.get(
-        reverse("worksheet_car", args=[sleeper.pk])
-    ).content.decode()  # fmt: skip
+    assert (
+        reverse("worksheet_waking", args=[sleeper.pk])
+        in client.get(reverse("worksheet_car", args=[sleeper.pk])).content.decode()
+    )
 
 
 @pytest.mark.parametrize("changed", [{"regime": "exercised"}, {"left_on": NOW.date() - DAY}])
@@ -354,9 +362,14 @@ def test_a_result_that_names_no_step_is_refused(send, sleeper):
 
 @pytest.mark.parametrize(
     "fields",
-    [{}, {"value": "12.6", "unit": "V", "could_not": "no meter"}, {"value": "12.6", "unit": "psi"},
-     {"value": "a lot", "unit": "V"}, {"answer": "done"}],
-)  # fmt: skip
+    [
+        {},
+        {"value": "12.6", "unit": "V", "could_not": "no meter"},
+        {"value": "12.6", "unit": "psi"},
+        {"value": "a lot", "unit": "V"},
+        {"answer": "done"},
+    ],
+)
 def test_a_result_that_says_nothing_or_nonsense_is_refused_and_the_others_go_up(send, sleeper, fields):
     bad, good = send(
         result(sleeper, "battery_rest", **fields), result(sleeper, "hand_turn", answer="smoothly")

@@ -81,19 +81,28 @@ class Running:
 
     def __init__(self, folder, **environment):
         self.folder, self.port, self.processes = folder, unused_port(), []
-        self.environment = os.environ | {
-            "LONGSTAND_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "collection.settings",
-            "PYTHONPATH": str(settings.BASE_DIR),
-        } | environment  # fmt: skip
+        self.environment = (
+            os.environ
+            | {
+                "LONGSTAND_DATA": str(folder),
+                "DJANGO_SETTINGS_MODULE": "collection.settings",
+                "PYTHONPATH": str(settings.BASE_DIR),
+            }
+            | environment
+        )
         self.log = folder.parent / f"{folder.name}.log"
         self.facts = self.ask(BUILD)
 
     def ask(self, code):
         """What a script prints, run as the site's own code on its data."""
         done = subprocess.run(  # noqa: S603 - our own command line
-            [sys.executable, "-W", "ignore", "-c", code], cwd=settings.BASE_DIR, env=self.environment,
-            capture_output=True, text=True, check=False,
-        )  # fmt: skip
+            [sys.executable, "-W", "ignore", "-c", code],
+            cwd=settings.BASE_DIR,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
         assert done.returncode == 0, done.stderr[-3000:]
         return json.loads(done.stdout.strip().splitlines()[-1])
 
@@ -106,11 +115,15 @@ class Running:
         with self.log.open("a") as log:
             self.processes += [
                 subprocess.Popen(  # noqa: S603 - our own command lines
-                    [*prefix, *command], cwd=settings.BASE_DIR, env=self.environment, stdout=log, stderr=log,
+                    [*prefix, *command],
+                    cwd=settings.BASE_DIR,
+                    env=self.environment,
+                    stdout=log,
+                    stderr=log,
                     start_new_session=True,
                 )
                 for command in commands
-            ]  # fmt: skip
+            ]
         assert serving.wait_for("127.0.0.1", self.port, 60), self.log.read_text()[-3000:]
 
     def kill(self):
@@ -130,8 +143,11 @@ class Running:
         with self.log.open("a") as log:
             process = subprocess.Popen(  # noqa: S603 - our own command line
                 [sys.executable, settings.BASE_DIR / "manage.py", "serve", "--port", str(self.port)],
-                env=self.environment, stdout=log, stderr=log, stdin=subprocess.DEVNULL,
-            )  # fmt: skip
+                env=self.environment,
+                stdout=log,
+                stderr=log,
+                stdin=subprocess.DEVNULL,
+            )
         try:
             assert serving.wait_for("127.0.0.1", self.port, 90), self.log.read_text()[-3000:]
             yield
@@ -148,8 +164,9 @@ class Running:
         """Status, headers and text of an answer to the signed-in keeper; OSError where there is none."""
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout)
         headers = {
-            "Cookie": f"sessionid={self.facts['session']}; csrftoken={TOKEN}", "X-CSRFToken": TOKEN,
-        } | ({"Content-Type": content_type} if content_type else {})  # fmt: skip
+            "Cookie": f"sessionid={self.facts['session']}; csrftoken={TOKEN}",
+            "X-CSRFToken": TOKEN,
+        } | ({"Content-Type": content_type} if content_type else {})
         try:
             connection.request(method, path, body, headers)
             answer = connection.getresponse()
@@ -163,16 +180,24 @@ class Running:
     def send_entries(self, *entries, timeout=60):
         """What the phone's queue sends."""
         sent = {
-            "sent_at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()), "person": self.facts["person"],
-            "organisation": self.facts["organisation"], "entries": entries,
-        }  # fmt: skip
+            "sent_at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
+            "person": self.facts["person"],
+            "organisation": self.facts["organisation"],
+            "entries": entries,
+        }
         return self.request("POST", "/worksheet/entries/", json.dumps(sent), "application/json", timeout)
 
 
 def charge(key, car, volts="12.41"):
     """One entry of the phone's queue."""
     return {
-        "key": key, "car": car, "kind": "charge", "duty": "charge", "units": "metric", "seen": None,
-        "fields": {"completed": ["on"], "rested_volts": [volts]}, "finding": None,
+        "key": key,
+        "car": car,
+        "kind": "charge",
+        "duty": "charge",
+        "units": "metric",
+        "seen": None,
+        "fields": {"completed": ["on"], "rested_volts": [volts]},
+        "finding": None,
         "done_at": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
-    }  # fmt: skip
+    }

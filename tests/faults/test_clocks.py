@@ -38,9 +38,14 @@ def at(clock, car, keeper):
     def act(moment):
         clock.move_to(moment, tick=False)
         logged = log_entry(
-            vehicle=car, kind="note", done_at=None, by=keeper, now=moment, note="Seen.",
+            vehicle=car,
+            kind="note",
+            done_at=None,
+            by=keeper,
+            now=moment,
+            note="Seen.",
             idempotency_key=f"at {moment.isoformat()} {Entry.objects.count()}",
-        )  # fmt: skip
+        )
         tasks.sign_statements()
         return logged.entry
 
@@ -135,9 +140,13 @@ def test_after_a_clock_that_ran_a_year_ahead_each_day_is_still_signed_once(car, 
 def test_what_an_entry_flags_for_the_clock_does_not_make_a_repeated_sending_another(car, keeper, at):
     at(NOON)
     sent = {
-        "vehicle": car, "kind": "note", "done_at": NOON - YEAR, "by": keeper, "note": "Seen.",
+        "vehicle": car,
+        "kind": "note",
+        "done_at": NOON - YEAR,
+        "by": keeper,
+        "note": "Seen.",
         "idempotency_key": "sent-twice",
-    }  # fmt: skip
+    }
     first = log_entry(now=NOON - YEAR, **sent)
     again = log_entry(now=NOON - YEAR + HOUR, **sent)
     assert (first.created, again.created) == (True, False)

@@ -1,4 +1,4 @@
-# ruff: noqa: E501  # tables of what is sent
+# tables of what is sent
 """Whatever is sent to whichever address: never a 500, never half a record, and what is taken can be read.
 
 LONGSTAND_FUZZ multiplies the number of requests; the suite's own run is the smallest.
@@ -37,9 +37,18 @@ MANY = int(os.environ.get("LONGSTAND_FUZZ", "1"))
 POSTS, GETS = 12 * MANY, 6 * MANY  # for each address
 # computed, counted or kept for a while: may change with any request
 PASSING = {
-    "dutyrow", "pressing", "duechange", "delivery", "forecastrun", "runpart", "siteplan", "assignment",
-    "unplaced", "shareopening", "sheetimport",
-}  # fmt: skip
+    "dutyrow",
+    "pressing",
+    "duechange",
+    "delivery",
+    "forecastrun",
+    "runpart",
+    "siteplan",
+    "assignment",
+    "unplaced",
+    "shareopening",
+    "sheetimport",
+}
 WRITES = re.compile(
     r"^\s*(?:INSERT INTO|UPDATE|DELETE FROM|REPLACE INTO)\s+\"?collection_(\w+)", re.IGNORECASE
 )
@@ -51,8 +60,24 @@ SLOW = {
     "waking_report_pdf": 3,
 }  # times fewer
 EACH_TIME = 4 * MANY  # of these pages are read after something was taken, in turn
-LOOKED_AT = ("due", "cars", "car", "week", "history", "worksheet", "worksheet_car", "places", "people", "waking",
-             "waking_plan", "calendar", "yard", "proof", "compare", "log")  # fmt: skip
+LOOKED_AT = (
+    "due",
+    "cars",
+    "car",
+    "week",
+    "history",
+    "worksheet",
+    "worksheet_car",
+    "places",
+    "people",
+    "waking",
+    "waking_plan",
+    "calendar",
+    "yard",
+    "proof",
+    "compare",
+    "log",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -85,15 +110,26 @@ class Site:
             scope={"reader": "A buyer"},
         )
         self.known = {
-            "shared": [f"/shared/{token}/"], "shared_pdf": [f"/shared/{token}/pdf/"],
-            "shared_file": [f"/shared/{token}/file/"], "share_end": [f"/cars/{car.pk}/shares/{share.pk}/end/"],
-        }  # fmt: skip
+            "shared": [f"/shared/{token}/"],
+            "shared_pdf": [f"/shared/{token}/pdf/"],
+            "shared_file": [f"/shared/{token}/file/"],
+            "share_end": [f"/cars/{car.pk}/shares/{share.pk}/end/"],
+        }
         sent = {
-            "sent_at": timezone.now().isoformat(), "person": manager.pk, "organisation": barn.pk,
+            "sent_at": timezone.now().isoformat(),
+            "person": manager.pk,
+            "organisation": barn.pk,
             "entries": [
                 {
-                    "key": str(uuid.uuid4()), "car": car.pk, "kind": kind, "duty": "", "units": "metric", "fields": fields,
-                    "done_at": timezone.now().isoformat(), "seen": timezone.now().isoformat(), "finding": finding,
+                    "key": str(uuid.uuid4()),
+                    "car": car.pk,
+                    "kind": kind,
+                    "duty": "",
+                    "units": "metric",
+                    "fields": fields,
+                    "done_at": timezone.now().isoformat(),
+                    "seen": timezone.now().isoformat(),
+                    "finding": finding,
                 }
                 for kind, fields, finding in (
                     ("charge", {"completed": ["on"], "rested_volts": ["12.31"]}, None),
@@ -102,7 +138,7 @@ class Site:
                     ("tyre_pressures", {"tyre_pressure_front_left": ["210"]}, None),
                 )
             ],
-        }  # fmt: skip
+        }
         self.json = {"worksheet_entries": sent}
         self.before = contents(RECORDED)
         self.unsound = set(_faults(Vehicle.objects.all()))

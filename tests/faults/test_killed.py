@@ -130,8 +130,10 @@ def test_what_was_acknowledged_survives_a_kill_once_and_whole(site):
     assert set(after["kept"].values()) == {1}
     assert after["links"] == len(after["kept"]) >= len(clients.acknowledged) > 2 * rounds
     assert after["files"] > 0
-    print(f"{rounds} rounds, {len(clients.acknowledged)} acknowledged, {clients.again} sent again, "  # noqa: T201
-          f"{clients.found_stored} found stored, {after['files']} files")  # fmt: skip
+    print(  # noqa: T201
+        f"{rounds} rounds, {len(clients.acknowledged)} acknowledged, {clients.again} sent again, "
+        f"{clients.found_stored} found stored, {after['files']} files"
+    )
 
 
 def _wait_for_more(clients, before):

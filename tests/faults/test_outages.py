@@ -81,13 +81,16 @@ def damaged_database(folder):
 @pytest.mark.parametrize(
     ("make", "expected"),
     [
-        (full_database, outage.FULL), (readonly_database, outage.READ_ONLY), (busy_database, outage.BUSY),
-        (gone_database, outage.GONE), (damaged_database, outage.DAMAGED),
+        (full_database, outage.FULL),
+        (readonly_database, outage.READ_ONLY),
+        (busy_database, outage.BUSY),
+        (gone_database, outage.GONE),
+        (damaged_database, outage.DAMAGED),
         (lambda _: OSError(errno.ENOSPC, "No space left on device"), outage.FULL),
         (lambda _: OSError(errno.EROFS, "Read-only file system"), outage.READ_ONLY),
         (lambda _: OperationalError("connection refused"), outage.GONE),
     ],
-)  # fmt: skip
+)
 def test_each_outage_is_told_apart(tmp_path, make, expected):
     assert outage_of(make(tmp_path)) == expected
 
@@ -97,9 +100,11 @@ def test_each_outage_is_told_apart(tmp_path, make, expected):
     "make",
     [
         lambda: from_sqlite(lambda: sqlite3.connect(":memory:").execute("SELECT 1 FROM nowhere")),
-        lambda: ValueError("of ours"), lambda: FileNotFoundError(errno.ENOENT, "gone"), lambda: None,
+        lambda: ValueError("of ours"),
+        lambda: FileNotFoundError(errno.ENOENT, "gone"),
+        lambda: None,
     ],
-)  # fmt: skip
+)
 def test_a_fault_of_ours_is_no_outage(make):
     assert outage_of(make()) is None
 
@@ -186,9 +191,11 @@ def test_without_a_database_the_page_says_so_and_needs_none_itself(visitor, car,
 
 def test_the_phone_is_told_in_words_and_keeps_its_entries(visitor, car, manager, barn, broken_off):
     sent = {
-        "sent_at": "2026-11-25T10:00:00Z", "person": manager.pk, "organisation": barn.pk,
+        "sent_at": "2026-11-25T10:00:00Z",
+        "person": manager.pk,
+        "organisation": barn.pk,
         "entries": [sent_charge(car)],
-    }  # fmt: skip
+    }
     answer = visitor.post(reverse("worksheet_entries"), json.dumps(sent), content_type="application/json")
     assert answer.status_code == 503
     assert "does not answer" in answer.json()["says"]

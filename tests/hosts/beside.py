@@ -22,10 +22,14 @@ def build(sizes):
             refresh_organisation(barn.pk, today=today - timedelta(days=1), trigger="yesterday")
         client, keeper = Client(), barn.memberships.get().person
         client.force_login(keeper)
-        keepers.append({
-            "pk": keeper.pk, "organisation": barn.pk, "session": client.cookies["sessionid"].value,
-            "cars": list(barn.vehicles.order_by("pk").values_list("pk", flat=True)),
-        })  # fmt: skip
+        keepers.append(
+            {
+                "pk": keeper.pk,
+                "organisation": barn.pk,
+                "session": client.cookies["sessionid"].value,
+                "cars": list(barn.vehicles.order_by("pk").values_list("pk", flat=True)),
+            }
+        )
     return keepers
 
 

@@ -42,16 +42,20 @@ def make_organisation(name, cars, *, today, entries=0):
     made = Vehicle.objects.bulk_create(
         [
             Vehicle(
-                organisation=barn, owner=owner, marque="Wendlow", model=f"No. {n}",
+                organisation=barn,
+                owner=owner,
+                marque="Wendlow",
+                model=f"No. {n}",
                 year=chance.randint(1925, 1995),
                 fuel_system=chance.choice(("carburettor", "mechanical_injection", "diesel", "")),
-                system_volts=chance.choice((12, 12, None)), tank_litres=chance.randint(30, 90),
+                system_volts=chance.choice((12, 12, None)),
+                tank_litres=chance.randint(30, 90),
                 stored_since=ago(900),
             )
             for n in range(cars)
         ],
         batch_size=BATCH,
-    )  # fmt: skip
+    )
     _parts(made, chance, ago)
     if entries:
         _log(barn, made, entries, today, chance)
@@ -60,21 +64,42 @@ def make_organisation(name, cars, *, today, entries=0):
 
 def _parts(cars, chance, ago):
     Battery.objects.bulk_create(
-        [Battery(vehicle=car, chemistry=chance.choice(CHEMISTRIES), capacity_ah=chance.randint(40, 100),
-                 volts=12, installed_on=ago(1500)) for car in cars], batch_size=BATCH,
-    )  # fmt: skip
+        [
+            Battery(
+                vehicle=car,
+                chemistry=chance.choice(CHEMISTRIES),
+                capacity_ah=chance.randint(40, 100),
+                volts=12,
+                installed_on=ago(1500),
+            )
+            for car in cars
+        ],
+        batch_size=BATCH,
+    )
     Fuel.objects.bulk_create(
-        [Fuel(vehicle=car, grade=chance.choice(GRADES), litres=chance.randint(5, 30), filled_on=ago(400))
-         for car in cars], batch_size=BATCH,
-    )  # fmt: skip
+        [
+            Fuel(vehicle=car, grade=chance.choice(GRADES), litres=chance.randint(5, 30), filled_on=ago(400))
+            for car in cars
+        ],
+        batch_size=BATCH,
+    )
     Fluid.objects.bulk_create(
         [Fluid(vehicle=car, kind=kind, changed_on=ago(1200)) for car in cars for kind in KINDS],
         batch_size=BATCH,
     )
     Tyre.objects.bulk_create(
-        [Tyre(vehicle=car, position=place, date_code=f"{chance.randint(1, 52):02}{chance.randint(8, 24):02}",
-              placard_kpa=200) for car in cars for place in CORNERS], batch_size=BATCH,
-    )  # fmt: skip
+        [
+            Tyre(
+                vehicle=car,
+                position=place,
+                date_code=f"{chance.randint(1, 52):02}{chance.randint(8, 24):02}",
+                placard_kpa=200,
+            )
+            for car in cars
+            for place in CORNERS
+        ],
+        batch_size=BATCH,
+    )
     LastUse.objects.bulk_create(
         [LastUse(vehicle=car, event="full_warm", on=ago(200), basis="owner") for car in cars],
         batch_size=BATCH,
@@ -86,20 +111,43 @@ def _log(barn, cars, entries, today, chance):
     keeper = barn.memberships.get().person
     noon = datetime.combine(today, time(12), UTC)
     rows = [
-        Entry(vehicle=car, kind="charge", done_at=noon - timedelta(days=chance.randint(2, 730)),
-              recorded_at=noon - timedelta(days=1), by=keeper, details={"completed": True},
-              idempotency_key=f"bulk-{number}")
-        for car in cars for number in range(entries)
-    ]  # fmt: skip
+        Entry(
+            vehicle=car,
+            kind="charge",
+            done_at=noon - timedelta(days=chance.randint(2, 730)),
+            recorded_at=noon - timedelta(days=1),
+            by=keeper,
+            details={"completed": True},
+            idempotency_key=f"bulk-{number}",
+        )
+        for car in cars
+        for number in range(entries)
+    ]
     Entry.objects.bulk_create(rows, batch_size=BATCH)
     Reading.objects.bulk_create(
-        [Reading(entry=row, quantity="rested_volts", value=round(chance.uniform(12.0, 12.7), 2),
-                 rest_hours=12) for row in rows], batch_size=BATCH,
-    )  # fmt: skip
+        [
+            Reading(
+                entry=row, quantity="rested_volts", value=round(chance.uniform(12.0, 12.7), 2), rest_hours=12
+            )
+            for row in rows
+        ],
+        batch_size=BATCH,
+    )
 
 
 def dates():
     """Every computed row but for when and by whom it was computed."""
-    facts = ("vehicle", "duty", "early", "due", "late", "limit", "hold", "assumed", "computed_for",
-             "models_version", "fingerprint")  # fmt: skip
+    facts = (
+        "vehicle",
+        "duty",
+        "early",
+        "due",
+        "late",
+        "limit",
+        "hold",
+        "assumed",
+        "computed_for",
+        "models_version",
+        "fingerprint",
+    )
     return set(DutyRow.objects.values_list(*facts))

@@ -55,9 +55,12 @@ class Machine:
         command = [sys.executable, settings.BASE_DIR / "manage.py", "serve", "--only", only]
         with self.log.open("w") as log:
             self.process = subprocess.Popen(  # noqa: S603 - our own command line
-                [*command, "--port", str(self.port)], env=self.environment,
-                stdin=subprocess.DEVNULL, stdout=log, stderr=log,
-            )  # fmt: skip
+                [*command, "--port", str(self.port)],
+                env=self.environment,
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=log,
+            )
 
     def is_up(self):
         """Whether it has said that it serves, or has every process that takes jobs."""
@@ -105,9 +108,15 @@ class Phone(threading.Thread):
     def log(self, car, key, turn):
         """Send one entry until somebody says that it is stored, as a phone in the barn does."""
         entry = {
-            "key": key, "car": car, "kind": "charge", "duty": "charge", "units": "metric",
-            "fields": {"completed": ["on"], "rested_volts": ["12.31"]}, "done_at": now(), "seen": now(),
-        }  # fmt: skip
+            "key": key,
+            "car": car,
+            "kind": "charge",
+            "duty": "charge",
+            "units": "metric",
+            "fields": {"completed": ["on"], "rested_volts": ["12.31"]},
+            "done_at": now(),
+            "seen": now(),
+        }
         deadline = time.monotonic() + 60
         while time.monotonic() < deadline:
             turn += 1
@@ -127,9 +136,12 @@ class Phone(threading.Thread):
         request = urllib.request.Request(
             f"http://127.0.0.1:{web.port}/worksheet/entries/",
             json.dumps(body | {"entries": entries}).encode(),
-            {"Content-Type": "application/json", "X-CSRFToken": CSRF,
-             "Cookie": f"sessionid={self.person['session']}; csrftoken={CSRF}"},
-        )  # fmt: skip
+            {
+                "Content-Type": "application/json",
+                "X-CSRFToken": CSRF,
+                "Cookie": f"sessionid={self.person['session']}; csrftoken={CSRF}",
+            },
+        )
         try:
             with urllib.request.urlopen(request, timeout=20) as answer:  # noqa: S310
                 return json.load(answer)

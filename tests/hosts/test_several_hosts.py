@@ -22,10 +22,11 @@ SOME = 200  # cars computed before anything dies
 GOES_ON = 8  # entries of each phone after the kill
 AT_MOST_S = 300  # how long anything may take on a machine that is busy with other things
 FIRST = {
-    "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn", "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
+    "LONGSTAND_FIRST_ORGANISATION": "Hollin Barn",
+    "LONGSTAND_FIRST_MANAGER_NAME": "Ada Wren",
     "LONGSTAND_FIRST_MANAGER_EMAIL": "ada@hollin.example",
     "LONGSTAND_FIRST_MANAGER_PASSWORD": "standing-since-1904",
-}  # fmt: skip
+}
 PEM = (Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
 HOLDS_A_PART = """
     SELECT count(*) FROM pg_stat_activity JOIN pg_locks USING (pid)
@@ -63,10 +64,15 @@ class Installation:
 
     def __init__(self, address, folder, stack, **environment):
         self.folder, self.stack, self.key = folder, stack, Ed25519PrivateKey.generate().private_bytes(*PEM)
-        self.environment = FIRST | environment | {
-            "LONGSTAND_DATABASE": address, "LONGSTAND_SECRET_KEY": "a secret for the test " * 3,
-            "LONGSTAND_MEDIA": str(folder / "media"),
-        }  # fmt: skip
+        self.environment = (
+            FIRST
+            | environment
+            | {
+                "LONGSTAND_DATABASE": address,
+                "LONGSTAND_SECRET_KEY": "a secret for the test " * 3,
+                "LONGSTAND_MEDIA": str(folder / "media"),
+            }
+        )
         self.database = stack.enter_context(psycopg.connect(address, autocommit=True))
 
     def machine(self, name, only):
@@ -83,9 +89,12 @@ class Installation:
         """What tests.hosts.beside answers, from a process of its own on one of the machines."""
         done = subprocess.run(  # noqa: S603 - our own command line
             [sys.executable, "-m", "tests.hosts.beside", arguments[0], *map(json.dumps, arguments[1:])],
-            cwd=settings.BASE_DIR, env=self.machines[0].environment, capture_output=True, text=True,
+            cwd=settings.BASE_DIR,
+            env=self.machines[0].environment,
+            capture_output=True,
+            text=True,
             check=False,
-        )  # fmt: skip
+        )
         assert done.returncode == 0, done.stderr[-3000:]
         return json.loads(done.stdout.splitlines()[-1])
 

@@ -47,6 +47,11 @@ def readings(kind, *measured):
     row, day, value, at_c, position = (np.array(column) for column in zip(*table, strict=True))
     n = len(row)
     return Readings(
-        row.astype(np.int64), day.astype(float), np.full(n, READING_KINDS.index(kind)), value.astype(float),
-        at_c.astype(float), np.full(n, np.nan), position.astype(np.int64),
-    )  # fmt: skip
+        row.astype(np.int64),
+        day.astype(float),
+        np.full(n, READING_KINDS.index(kind)),
+        value.astype(float),
+        at_c.astype(float),
+        np.full(n, np.nan),
+        position.astype(np.int64),
+    )

@@ -34,8 +34,13 @@ def steady(temp_c):
 
 def cars(n=1, place=None, chemistry="calcium", **columns):
     """``n`` cars with 12 V 60 Ah batteries, new, 20 mA; ``columns`` replace any."""
-    usual = {"chemistry": position(BATTERIES, chemistry), "battery_volts": 12.0, "capacity_ah": 60.0,
-             "battery_made": TODAY, "drain_a": 0.020}  # fmt: skip
+    usual = {
+        "chemistry": position(BATTERIES, chemistry),
+        "battery_volts": 12.0,
+        "capacity_ah": 60.0,
+        "battery_made": TODAY,
+        "drain_a": 0.020,
+    }
     fleet = blank(n, place or valley())
     given = {**usual, **columns}
     shaped = {
@@ -61,6 +66,11 @@ def read(*readings, kind="rested_volts", rest=24.0):
     row, day, value = (np.array(column, float) for column in zip(*table, strict=True))
     same = np.ones(row.size)
     return Readings(
-        row.astype(np.int64), day, np.full(row.size, READING_KINDS.index(kind)), value, 26.7 * same,
-        rest * same, np.full(row.size, -1),
-    )  # fmt: skip
+        row.astype(np.int64),
+        day,
+        np.full(row.size, READING_KINDS.index(kind)),
+        value,
+        26.7 * same,
+        rest * same,
+        np.full(row.size, -1),
+    )

@@ -40,9 +40,15 @@ def events(*each):
 
 
 def car(
-    place, fuel="petrol_e5", venting="sealed", tank=60.0, system="electronic_injection", *,
-    fuel_events=(), **columns,
-):  # fmt: skip
+    place,
+    fuel="petrol_e5",
+    venting="sealed",
+    tank=60.0,
+    system="electronic_injection",
+    *,
+    fuel_events=(),
+    **columns,
+):
     """A fleet of one exercised car with extraction at its bay, last run fully warm ten days ago."""
     given = {
         "fuel": np.array([CODES[fuel] if fuel else -1]),

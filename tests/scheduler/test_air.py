@@ -57,13 +57,21 @@ def test_warmer_or_moister_air_holds_more_water(temp, rh, more):
     assert saturation_hpa(temp + more) > saturation_hpa(temp)
 
 
-@pytest.mark.parametrize(("call", "argument"), [
-    (lambda: dew_point_c(-60, 50), "temp_c"), (lambda: dew_point_c(np.nan, 50), "temp_c"),
-    (lambda: dew_point_c(20, 0), "rh_pct"), (lambda: dew_point_c(20, 101), "rh_pct"),
-    (lambda: saturation_over_ice_hpa(1.0), "temp_c"), (lambda: frost_point_c(20, 90), "rh_pct"),
-    (lambda: water_to_remove_g(0, 12, 80, 50), "volume_m3"), (lambda: metal_c([]), "air_c_hourly"),
-    (lambda: metal_c([1.0], 0), "lag_hours"), (lambda: surface_rh_pct(20, 50, 80), "surface_c"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("call", "argument"),
+    [
+        (lambda: dew_point_c(-60, 50), "temp_c"),
+        (lambda: dew_point_c(np.nan, 50), "temp_c"),
+        (lambda: dew_point_c(20, 0), "rh_pct"),
+        (lambda: dew_point_c(20, 101), "rh_pct"),
+        (lambda: saturation_over_ice_hpa(1.0), "temp_c"),
+        (lambda: frost_point_c(20, 90), "rh_pct"),
+        (lambda: water_to_remove_g(0, 12, 80, 50), "volume_m3"),
+        (lambda: metal_c([]), "air_c_hourly"),
+        (lambda: metal_c([1.0], 0), "lag_hours"),
+        (lambda: surface_rh_pct(20, 50, 80), "surface_c"),
+    ],
+)
 def test_air_outside_the_formula_is_refused_by_name(call, argument):
     with pytest.raises(BadInput, match=argument):
         call()
@@ -80,13 +88,16 @@ def test_drying_a_closed_room():
     assert water_to_remove_g(60, 12, 80, 50) == pytest.approx(191.5, abs=0.5)
 
 
-@pytest.mark.parametrize(("outside", "inside", "metal", "opens"), [
-    ((14, 85), (6, 80), 6, False),  # wet air on cold metal
-    ((2, 80), (8, 80), 6, True),  # cold dry air
-    ((8, 78), (8, 80), 8, False),  # nothing gained
-    ((10, 60), (10, 95), 4.0, True),
-    ((10, 60), (10, 95), 1.0, False),  # drier air, but the metal is colder than its dew point
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("outside", "inside", "metal", "opens"),
+    [
+        ((14, 85), (6, 80), 6, False),  # wet air on cold metal
+        ((2, 80), (8, 80), 6, True),  # cold dry air
+        ((8, 78), (8, 80), 8, False),  # nothing gained
+        ((10, 60), (10, 95), 4.0, True),
+        ((10, 60), (10, 95), 1.0, False),  # drier air, but the metal is colder than its dew point
+    ],
+)
 def test_whether_to_open_up(outside, inside, metal, opens):
     assert bool(ventilating_dries(*outside, *inside, metal)) is opens
 
@@ -150,10 +161,16 @@ def test_the_outdoor_formula_is_refused_under_a_roof():
         first_year_steel_um(10, 75, 5, 3, "covered")
 
 
-@pytest.mark.parametrize(("place", "argument"), [
-    ((40, 75, 5, 3), "mean_c"), ((10, 20, 5, 3), "rh_pct"), ((10, 75, 500, 3), "sulphur"),
-    ((10, 75, 5, 0.1), "chloride"), ((np.nan, 75, 5, 3), "mean_c"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("place", "argument"),
+    [
+        ((40, 75, 5, 3), "mean_c"),
+        ((10, 20, 5, 3), "rh_pct"),
+        ((10, 75, 500, 3), "sulphur"),
+        ((10, 75, 5, 0.1), "chloride"),
+        ((np.nan, 75, 5, 3), "mean_c"),
+    ],
+)
 def test_the_outdoor_formula_is_refused_outside_its_sites(place, argument):
     with pytest.raises(BadInput, match=argument):
         first_year_steel_um(*place, "open")

@@ -46,8 +46,13 @@ def test_late_is_when_half_is_gone():
 @settings(max_examples=30, deadline=None)
 @given(st.floats(0, 400), st.floats(0, 60), kinds, st.floats(0, 0.2))
 def test_a_later_charge_never_makes_a_charge_due_earlier(ago, later, chemistry, drain_a):
-    both = cars(2, chemistry=chemistry, drain_a=drain_a, battery_made=TODAY - 900,
-                charges=charged(TODAY - ago, min(TODAY - ago + later, TODAY)))  # fmt: skip
+    both = cars(
+        2,
+        chemistry=chemistry,
+        drain_a=drain_a,
+        battery_made=TODAY - 900,
+        charges=charged(TODAY - ago, min(TODAY - ago + later, TODAY)),
+    )
     found = window(both, TODAY, POLICY)
     for column in (found.early, found.due, found.late):
         assert not column[1] < column[0] - 1e-6
@@ -58,8 +63,13 @@ def test_a_later_charge_never_makes_a_charge_due_earlier(ago, later, chemistry, 
 def test_warmer_is_never_later_where_no_frost_threatens(base, more, chemistry, drain_a):
     dates = []
     for warmer in (base, base + more):
-        fleet = cars(place=valley(warmer, "enclosed"), chemistry=chemistry, drain_a=drain_a,
-                     battery_made=TODAY - 900, charges=charged(TODAY - 30))  # fmt: skip
+        fleet = cars(
+            place=valley(warmer, "enclosed"),
+            chemistry=chemistry,
+            drain_a=drain_a,
+            battery_made=TODAY - 900,
+            charges=charged(TODAY - 30),
+        )
         found = window(fleet, TODAY, POLICY)
         dates.append((found.early[0], found.due[0], found.late[0]))
     for cool, warm in zip(*dates, strict=True):
@@ -69,8 +79,7 @@ def test_warmer_is_never_later_where_no_frost_threatens(base, more, chemistry, d
 @settings(max_examples=30, deadline=None)
 @given(st.floats(0, 0.3), st.floats(0, 0.3), kinds)
 def test_more_drain_is_never_later(one, other, chemistry):
-    fleet = cars(2, chemistry=chemistry, drain_a=np.sort([one, other]),
-                 charges=charged(TODAY - 3, TODAY - 3))  # fmt: skip
+    fleet = cars(2, chemistry=chemistry, drain_a=np.sort([one, other]), charges=charged(TODAY - 3, TODAY - 3))
     found = window(fleet, TODAY, POLICY)
     for column in (found.early, found.due, found.late):
         assert not column[1] > column[0] + 1e-6
@@ -85,15 +94,21 @@ def mixed_fleet(n=60, seed=5):
         return np.where(rng.random(n) < 0.3, np.nan, values)
 
     fleet = replace(
-        blank(n, places[0]), places=places, place=rng.integers(0, 3, n),
-        chemistry=rng.integers(-1, len(BATTERIES), n), battery_volts=holes(rng.choice([6.0, 12.0, 24.0], n)),
-        capacity_ah=holes(rng.uniform(30, 110, n)), battery_made=holes(TODAY - rng.uniform(0, 3000, n)),
-        drain_a=holes(rng.uniform(0, 0.08, n)), isolated=rng.random(n) < 0.2,
-        model_year=holes(rng.uniform(1930, 2020, n)), on_maintainer=rng.random(n) < 0.1,
+        blank(n, places[0]),
+        places=places,
+        place=rng.integers(0, 3, n),
+        chemistry=rng.integers(-1, len(BATTERIES), n),
+        battery_volts=holes(rng.choice([6.0, 12.0, 24.0], n)),
+        capacity_ah=holes(rng.uniform(30, 110, n)),
+        battery_made=holes(TODAY - rng.uniform(0, 3000, n)),
+        drain_a=holes(rng.uniform(0, 0.08, n)),
+        isolated=rng.random(n) < 0.2,
+        model_year=holes(rng.uniform(1930, 2020, n)),
+        on_maintainer=rng.random(n) < 0.1,
         stored_since=holes(TODAY - rng.uniform(0, 2000, n)),
         last_road_use=holes(TODAY - rng.uniform(0, 2000, n)),
         last_attended=holes(TODAY - rng.uniform(0, 60, n)),
-    )  # fmt: skip
+    )
     m = 3 * n
     spell = rng.random(m) < 0.2
     day = TODAY - rng.uniform(0, 500, m)
@@ -101,8 +116,12 @@ def mixed_fleet(n=60, seed=5):
     charges = replace(
         charged(), row=rng.integers(0, n, m), day=day, until=until, completed=rng.random(m) < 0.8
     )
-    table = [(row, TODAY - ago, volts) for row, ago, volts in zip(
-        rng.integers(0, n, m), rng.uniform(0, 500, m), rng.uniform(11, 13, m), strict=True)]  # fmt: skip
+    table = [
+        (row, TODAY - ago, volts)
+        for row, ago, volts in zip(
+            rng.integers(0, n, m), rng.uniform(0, 500, m), rng.uniform(11, 13, m), strict=True
+        )
+    ]
     readings = read(*table, (0, TODAY - 2, 126.0), (1, TODAY - 2, -3.0))
     return replace(fleet, charges=charges, readings=readings)
 
@@ -307,8 +326,10 @@ def test_learning_shows_assumed_rate_learned_rate_and_how_many_readings():
     fleet = cars(charges=charged(TODAY - 25), readings=read((TODAY - 10, 12.5), (TODAY - 2, 12.42)))
     told = explain(fleet, TODAY, POLICY).learning
     assert [text.split(":")[0] for text in told] == [
-        "Assumed from the tables", "Learned from this car", "Readings used",
-    ]  # fmt: skip
+        "Assumed from the tables",
+        "Learned from this car",
+        "Readings used",
+    ]
     assert told[2] == "Readings used: 2."
 
 

@@ -177,8 +177,10 @@ def test_a_cut_place_keeps_its_own_hours_where_they_were():
 def test_totals_kept_by_blocks_are_those_of_the_span_itself():
     first, end = FIRST + 3, FIRST + 2500
     kept = climate.totals([place(days=3000), place("enclosed", days=3000)], np.exp, first, end)
-    whole = [climate.cumulative(climate.span(place(kind, days=3000), first, end), np.exp)
-             for kind in ("open", "enclosed")]  # fmt: skip
+    whole = [
+        climate.cumulative(climate.span(place(kind, days=3000), first, end), np.exp)
+        for kind in ("open", "enclosed")
+    ]
     np.testing.assert_allclose(kept, whole, rtol=1e-12)
 
 

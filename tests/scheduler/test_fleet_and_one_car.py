@@ -14,12 +14,24 @@ from tests.scheduler.barn import TODAY, a_place, cars
 CARS = 60
 POLICY = Policy()
 WINDOWS = {
-    "engine_oil": oils.engine_window, "gearbox_oil": oils.gearbox_window, "axle_oil": oils.axle_window,
-    "coolant": coolant.window, "brake_fluid": brake_fluid.window, "tyre_pressure": tyre_pressure.window,
-    "tyre_move": tyre_move.window, "inspection": inspection.window,
-}  # fmt: skip
-EXPLAINS = [oils.engine_explain, oils.axle_explain, coolant.explain, brake_fluid.explain,
-            tyre_pressure.explain, tyre_move.explain, inspection.explain]  # fmt: skip
+    "engine_oil": oils.engine_window,
+    "gearbox_oil": oils.gearbox_window,
+    "axle_oil": oils.axle_window,
+    "coolant": coolant.window,
+    "brake_fluid": brake_fluid.window,
+    "tyre_pressure": tyre_pressure.window,
+    "tyre_move": tyre_move.window,
+    "inspection": inspection.window,
+}
+EXPLAINS = [
+    oils.engine_explain,
+    oils.axle_explain,
+    coolant.explain,
+    brake_fluid.explain,
+    tyre_pressure.explain,
+    tyre_move.explain,
+    inspection.explain,
+]
 SENSIBLE = {"tyre_pressure": (120, 260), "brake_water": (0, 9), "coolant_freeze_point": (-50, 5)}
 
 
@@ -33,10 +45,14 @@ def some_readings(random, n):
     kind = random.choice(kinds, m)
     low, high = (np.array([SENSIBLE.get(name, (0, 1))[end] for name in QUANTITIES]) for end in (0, 1))
     return Readings(
-        random.integers(0, n, m), TODAY - random.integers(-20, 900, m).astype(float), kind,
-        random.uniform(low[kind], high[kind]), often(random, random.uniform(-10, 30, m)), np.full(m, np.nan),
+        random.integers(0, n, m),
+        TODAY - random.integers(-20, 900, m).astype(float),
+        kind,
+        random.uniform(low[kind], high[kind]),
+        often(random, random.uniform(-10, 30, m)),
+        np.full(m, np.nan),
         random.integers(-1, 4, m),
-    )  # fmt: skip
+    )
 
 
 @pytest.fixture(scope="module")
@@ -45,22 +61,37 @@ def mixed():
     random = np.random.default_rng(7)
     days = {
         name: often(random, TODAY - random.integers(0, 1500, CARS).astype(float))
-        for name in ("stored_since", "last_road_use", "last_engine_run", "last_full_warm", "last_moved",
-                     "last_attended", "last_inspected", "battery_installed", "tyre_made")
-    }  # fmt: skip
+        for name in (
+            "stored_since",
+            "last_road_use",
+            "last_engine_run",
+            "last_full_warm",
+            "last_moved",
+            "last_attended",
+            "last_inspected",
+            "battery_installed",
+            "tyre_made",
+        )
+    }
     kinds = [[-1, *(code for code, kind in enumerate(FLUID_KINDS) if kind.fluid == name)] for name in FLUIDS]
     plain = cars(
-        CARS, **days, regime=random.integers(-1, len(REGIMES), CARS), on_stands=random.random(CARS) < 0.2,
+        CARS,
+        **days,
+        regime=random.integers(-1, len(REGIMES), CARS),
+        on_stands=random.random(CARS) < 0.2,
         coolant_share=often(random, random.uniform(0, 0.8, CARS)),
         placard_kpa=often(random, random.uniform(160, 250, CARS)),
-    )  # fmt: skip
+    )
     changed = [often(random, TODAY - random.integers(0, 2500, CARS).astype(float)) for _ in FLUIDS]
     return replace(
-        plain, place=random.integers(0, 3, CARS), places=(a_place("open"), a_place(), a_place("heated")),
+        plain,
+        place=random.integers(0, 3, CARS),
+        places=(a_place("open"), a_place(), a_place("heated")),
         fluid_type=np.array([random.choice(codes, CARS) for codes in kinds]).T,
-        fluid_changed=np.array(changed).T, tags=random.random(plain.tags.shape) < 0.1,
+        fluid_changed=np.array(changed).T,
+        tags=random.random(plain.tags.shape) < 0.1,
         readings=some_readings(random, CARS),
-    )  # fmt: skip
+    )
 
 
 @pytest.mark.parametrize("duty", WINDOWS)

@@ -76,8 +76,11 @@ def test_brake_fluid_is_due_two_years_after_the_change_with_a_tenth_either_way()
 
 
 def test_water_at_the_limit_makes_brake_fluid_due_on_the_day_it_was_measured():
-    wet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 100,
-               readings=readings("brake_water", (0, TODAY - 3, 3.2)))  # fmt: skip
+    wet = cars(
+        brake_fluid="dot_4",
+        brake_fluid_changed=TODAY - 100,
+        readings=readings("brake_water", (0, TODAY - 3, 3.2)),
+    )
     due = brake_fluid.window(wet, TODAY, POLICY)
     assert due.due[0] == due.early[0] == TODAY - 3
     assert due.limits[due.limit[0]] == "water measured in it"
@@ -85,8 +88,11 @@ def test_water_at_the_limit_makes_brake_fluid_due_on_the_day_it_was_measured():
 
 
 def test_water_at_the_wet_limit_is_late_at_once():
-    soaked = cars(brake_fluid="dot_3", brake_fluid_changed=TODAY - 100,
-                  readings=readings("brake_water", (0, TODAY - 3, 3.7)))  # fmt: skip
+    soaked = cars(
+        brake_fluid="dot_3",
+        brake_fluid_changed=TODAY - 100,
+        readings=readings("brake_water", (0, TODAY - 3, 3.7)),
+    )
     assert brake_fluid.window(soaked, TODAY, POLICY).late[0] == TODAY - 3
 
 
@@ -99,21 +105,30 @@ def test_a_dry_reading_does_not_put_the_due_date_off_but_moves_the_hard_limit():
 
 
 def test_a_reading_from_before_the_change_says_nothing_of_the_new_fluid():
-    fleet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 10,
-                 readings=readings("brake_water", (0, TODAY - 20, 5.0)))  # fmt: skip
+    fleet = cars(
+        brake_fluid="dot_4",
+        brake_fluid_changed=TODAY - 10,
+        readings=readings("brake_water", (0, TODAY - 20, 5.0)),
+    )
     assert brake_fluid.window(fleet, TODAY, POLICY).limit[0] == 0
 
 
 def test_one_absurd_reading_is_set_aside_and_said():
-    fleet = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 10,
-                 readings=readings("brake_water", (0, TODAY - 2, 37.0)))  # fmt: skip
+    fleet = cars(
+        brake_fluid="dot_4",
+        brake_fluid_changed=TODAY - 10,
+        readings=readings("brake_water", (0, TODAY - 2, 37.0)),
+    )
     assert brake_fluid.window(fleet, TODAY, POLICY).limit[0] == 0
     assert any("not used" in said for said in brake_fluid.explain(fleet, TODAY, POLICY).assumptions)
 
 
 def test_silicone_fluid_heeds_no_water_tester_and_is_drawn_off():
-    fleet = cars(brake_fluid="dot_5", brake_fluid_changed=TODAY - 10,
-                 readings=readings("brake_water", (0, TODAY - 2, 6.0)))  # fmt: skip
+    fleet = cars(
+        brake_fluid="dot_5",
+        brake_fluid_changed=TODAY - 10,
+        readings=readings("brake_water", (0, TODAY - 2, 6.0)),
+    )
     due = brake_fluid.window(fleet, TODAY, POLICY)
     assert due.due[0] > TODAY
     assert due.limits[due.limit[0]] == "water lying free in silicone fluid"
@@ -215,10 +230,15 @@ def test_weak_coolant_is_due_before_the_first_hard_frost_and_late_when_it_freeze
 
 def test_the_reason_says_how_much_to_drain_and_fill_for_the_coming_cold():
     weak, strong = (
-        coolant.explain(cars(place=a_place("open"), coolant="eg_organic", coolant_share=share,
-                             coolant_changed=TODAY - 100), TODAY, POLICY).steps
+        coolant.explain(
+            cars(
+                place=a_place("open"), coolant="eg_organic", coolant_share=share, coolant_changed=TODAY - 100
+            ),
+            TODAY,
+            POLICY,
+        ).steps
         for share in (0.25, 0.5)
-    )  # fmt: skip
+    )
     (step,) = [step for step in weak if step.label == "To strengthen it"]
     assert "of every 10 L" in step.worked
     assert not any(step.label == "To strengthen it" for step in strong)
@@ -248,8 +268,13 @@ def test_a_share_beyond_the_table_is_not_believed_and_the_car_still_gets_dates()
 @few
 @given(st.floats(0.0, 0.57), st.floats(0.0, 0.57))
 def test_stronger_coolant_is_never_due_sooner(one, other):
-    fleet = cars(2, place=a_place("open"), coolant="eg_organic", coolant_changed=TODAY - 100,
-                 coolant_share=[max(one, other), min(one, other)])  # fmt: skip
+    fleet = cars(
+        2,
+        place=a_place("open"),
+        coolant="eg_organic",
+        coolant_changed=TODAY - 100,
+        coolant_share=[max(one, other), min(one, other)],
+    )
     due = coolant.window(fleet, TODAY, POLICY)
     assert due.due[0] >= due.due[1]
 
@@ -285,17 +310,27 @@ def test_a_run_after_the_last_full_warm_one_is_a_short_run():
 
 def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_twelve():
     dry = a_place("humidity_controlled")
-    fleet = cars(2, place=dry, engine_oil="oil_mineral", engine_oil_changed=TODAY,
-                 regime=[REGIMES.index("exercised"), REGIMES.index("dormant")])  # fmt: skip
+    fleet = cars(
+        2,
+        place=dry,
+        engine_oil="oil_mineral",
+        engine_oil_changed=TODAY,
+        regime=[REGIMES.index("exercised"), REGIMES.index("dormant")],
+    )
     due = oils.engine_window(fleet, TODAY, POLICY)
     assert (due.due - TODAY).tolist() == pytest.approx([6 * MONTHS, 12 * MONTHS])
 
 
 def test_short_runs_bring_a_resting_cars_oil_forward_and_are_named():
     dry = a_place("humidity_controlled")
-    fleet = cars(place=dry, engine_oil="oil_mineral", engine_oil_changed=TODAY - 60,
-                 last_full_warm=TODAY - 50, last_engine_run=TODAY - 20,
-                 regime=REGIMES.index("dormant"))  # fmt: skip
+    fleet = cars(
+        place=dry,
+        engine_oil="oil_mineral",
+        engine_oil_changed=TODAY - 60,
+        last_full_warm=TODAY - 50,
+        last_engine_run=TODAY - 20,
+        regime=REGIMES.index("dormant"),
+    )
     due = oils.engine_window(fleet, TODAY, POLICY)
     assert due.due[0] == pytest.approx(TODAY - 60 + 6 * MONTHS)
     assert due.limits[due.limit[0]].startswith("short runs")
@@ -305,10 +340,11 @@ def test_short_runs_bring_a_resting_cars_oil_forward_and_are_named():
 def test_a_damp_place_brings_oil_forward():
     regime = REGIMES.index("dormant")
     damp, dry = (
-        oils.gearbox_window(cars(place=a_place("open", rh_pct=rh), gearbox_oil_changed=TODAY, regime=regime),
-                            TODAY, POLICY).due[0]
+        oils.gearbox_window(
+            cars(place=a_place("open", rh_pct=rh), gearbox_oil_changed=TODAY, regime=regime), TODAY, POLICY
+        ).due[0]
         for rh in (90.0, 40.0)
-    )  # fmt: skip
+    )
     assert TODAY < damp < dry
 
 
@@ -329,8 +365,12 @@ def test_oil_helpers_know_their_tables():
 @given(st.floats(0, 3000), st.floats(0, 3000))
 def test_a_later_change_never_makes_any_fluid_due_earlier(one, other):
     age = [max(one, other), min(one, other)]
-    for name, window in (("brake_fluid", brake_fluid.window), ("engine_oil", oils.engine_window),
-                         ("gearbox_oil", oils.gearbox_window), ("coolant", coolant.window)):  # fmt: skip
+    for name, window in (
+        ("brake_fluid", brake_fluid.window),
+        ("engine_oil", oils.engine_window),
+        ("gearbox_oil", oils.gearbox_window),
+        ("coolant", coolant.window),
+    ):
         fleet = cars(2, **{f"{name}_changed": TODAY - np.array(age)})
         due = window(fleet, TODAY, POLICY)
         assert due.due[0] <= due.due[1] + 1e-9, name

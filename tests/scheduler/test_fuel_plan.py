@@ -144,9 +144,11 @@ def test_diesel_is_not_treated_against_gum():
 
 
 TANKS = st.tuples(
-    st.floats(2.0, 57.0), st.sampled_from(["petrol_e0", "petrol_e5", "petrol_e10"]),
-    st.sampled_from(["open", "capped", "sealed"]), st.integers(0, 60),
-)  # fmt: skip
+    st.floats(2.0, 57.0),
+    st.sampled_from(["petrol_e0", "petrol_e5", "petrol_e10"]),
+    st.sampled_from(["open", "capped", "sealed"]),
+    st.integers(0, 60),
+)
 
 
 def gum_and_light_ends(place, tank):

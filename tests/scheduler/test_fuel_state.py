@@ -112,15 +112,19 @@ def test_events_out_of_order_or_without_a_day_are_refused():
 
 
 EVENT = st.tuples(
-    st.integers(0, 900), st.sampled_from(FUEL_EVENTS), st.one_of(st.just(NAN), st.floats(0.0, 30.0)),
+    st.integers(0, 900),
+    st.sampled_from(FUEL_EVENTS),
+    st.one_of(st.just(NAN), st.floats(0.0, 30.0)),
     st.one_of(st.just(NAN), st.floats(0.0, 0.15)),
-)  # fmt: skip
+)
 HISTORY = st.lists(EVENT, max_size=5).map(lambda each: tuple(sorted(each, key=lambda one: -one[0])))
 PLACES = (valley("open"), valley("enclosed"), steady(25.0, 80.0, "open", 12.0))
 ONE_CAR = st.tuples(
-    st.sampled_from(PLACES), st.sampled_from(["petrol_e0", "petrol_e10", "petrol_e85", "diesel_b7", None]),
-    st.sampled_from(["open", "capped", "sealed", None]), HISTORY,
-)  # fmt: skip
+    st.sampled_from(PLACES),
+    st.sampled_from(["petrol_e0", "petrol_e10", "petrol_e85", "diesel_b7", None]),
+    st.sampled_from(["open", "capped", "sealed", None]),
+    HISTORY,
+)
 
 
 def built(place, fuel, venting, history):

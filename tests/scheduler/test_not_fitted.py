@@ -14,8 +14,12 @@ from scheduler.plan.policy import Policy
 from tests.scheduler.barn import a_place
 
 TODAY = float(date(2026, 11, 25).toordinal())
-ABSENT = {"coolant": "coolant_none", "brake_fluid": "brake_none", "gearbox_oil": "gearbox_none",
-          "axle_oil": "axle_none"}  # fmt: skip
+ABSENT = {
+    "coolant": "coolant_none",
+    "brake_fluid": "brake_none",
+    "gearbox_oil": "gearbox_none",
+    "axle_oil": "axle_none",
+}
 BY_NAME = {duty.name: duty for duty in DUTIES}
 
 

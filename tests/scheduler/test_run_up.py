@@ -139,10 +139,13 @@ def test_a_ready_exercised_car_is_not_held():
 @pytest.mark.parametrize("tag", TAGS)
 def test_each_open_tag_forbids_running_in_its_own_words(tag):
     words = {
-        "drained": "a fluid is drained", "drain_open": "a drain is open", "part_out": "a part is out",
-        "intake_blocked": "intake or exhaust is blocked", "engine_preserved": "the engine is preserved",
+        "drained": "a fluid is drained",
+        "drain_open": "a drain is open",
+        "part_out": "a part is out",
+        "intake_blocked": "intake or exhaust is blocked",
+        "engine_preserved": "the engine is preserved",
         "danger": "a danger tag is open",
-    }  # fmt: skip
+    }
     assert reason(ready(tags=tagged(tag))).startswith(words[tag])
 
 
@@ -179,9 +182,12 @@ def test_a_held_run_keeps_its_dates():
 
 
 CARS = st.tuples(
-    st.sampled_from([DRY, DAMP, valley("open"), valley()]), st.floats(0.0, 400.0),
-    st.sampled_from([-1, 0, 1, 2]), st.booleans(), st.sampled_from((*TAGS, "none")),
-)  # fmt: skip
+    st.sampled_from([DRY, DAMP, valley("open"), valley()]),
+    st.floats(0.0, 400.0),
+    st.sampled_from([-1, 0, 1, 2]),
+    st.booleans(),
+    st.sampled_from((*TAGS, "none")),
+)
 
 
 @settings(max_examples=25, deadline=None)

@@ -53,9 +53,14 @@ def test_gauge_is_not_absolute():
     assert gauge_at_kpa(220.0, 20.0, -10.0) != pytest.approx(220 * 263.15 / 293.15, abs=1)
 
 
-@pytest.mark.parametrize(("argument", "values"), [
-    ("read_at_c", (220, -300, 20)), ("wanted_at_c", (220, 20, np.nan)), ("gauge_kpa", (-1, 20, 20)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("argument", "values"),
+    [
+        ("read_at_c", (220, -300, 20)),
+        ("wanted_at_c", (220, 20, np.nan)),
+        ("gauge_kpa", (-1, 20, 20)),
+    ],
+)
 def test_impossible_pressures_and_temperatures_are_refused_by_name(argument, values):
     with pytest.raises(BadInput, match=argument):
         gauge_at_kpa(*values)
@@ -202,8 +207,9 @@ def test_one_absurd_reading_teaches_nothing():
 
 
 def test_pumping_up_between_readings_is_no_negative_leak():
-    fleet = pumped((0, TODAY - 60, 190.0, 20.0, 0), (0, TODAY - 30, 230.0, 20.0, 0),
-                   (0, TODAY, 229.0, 20.0, 0))  # fmt: skip
+    fleet = pumped(
+        (0, TODAY - 60, 190.0, 20.0, 0), (0, TODAY - 30, 230.0, 20.0, 0), (0, TODAY, 229.0, 20.0, 0)
+    )
     found = course(fleet, TODAY)
     assert found.used[0, 1] == 2
     assert (found.leak[:, 0, 1] > 0).all()

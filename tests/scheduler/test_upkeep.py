@@ -124,9 +124,11 @@ def test_the_total_is_its_parts_and_nothing_else():
 
 @settings(max_examples=30, deadline=None)
 @given(
-    days=st.floats(0, 9000), longer=st.floats(0, 9000),
-    asked=st.sets(st.sampled_from(sorted(BY_DUTY))), rate=st.floats(0, 500),
-)  # fmt: skip
+    days=st.floats(0, 9000),
+    longer=st.floats(0, 9000),
+    asked=st.sets(st.sampled_from(sorted(BY_DUTY))),
+    rate=st.floats(0, 500),
+)
 def test_least_is_never_above_most_and_dearer_hours_never_make_it_cheaper(days, longer, asked, rate):
     told_of = outlook(Stood(days, days + longer))
     cheap, dear = (total(needs(told_of, asked, Rates(hour=hour), PRICES)) for hour in (rate, rate + 10))

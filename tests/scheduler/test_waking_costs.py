@@ -87,9 +87,12 @@ def test_longer_rests_cost_more_in_every_case():
 
 @pytest.mark.parametrize(
     ("rates", "argument"),
-    [(Rates(hour=(60, 45, 90)), "hour"), (Rates(hour=(-1, 1, 2)), "hour"),
-     (Rates(parts_factor=(1, float("nan"), 1)), "parts_factor")],
-)  # fmt: skip
+    [
+        (Rates(hour=(60, 45, 90)), "hour"),
+        (Rates(hour=(-1, 1, 2)), "hour"),
+        (Rates(parts_factor=(1, float("nan"), 1)), "parts_factor"),
+    ],
+)
 def test_rates_out_of_order_are_refused_by_name(rates, argument):
     with pytest.raises(BadInput) as caught:
         estimate(OLD, TWELVE, rates=rates)

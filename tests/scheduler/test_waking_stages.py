@@ -63,17 +63,25 @@ def graded(check, value, unit=None, **conditions):
 @pytest.mark.parametrize(
     ("check", "value", "grade"),
     [
-        ("battery_rest", 12.6, Grade.PASS), ("battery_rest", 12.4, Grade.CAUTION),
+        ("battery_rest", 12.6, Grade.PASS),
+        ("battery_rest", 12.4, Grade.CAUTION),
         ("battery_rest", 12.2, Grade.STOP),
-        ("compression", 90.0, Grade.PASS), ("compression", 75.0, Grade.CAUTION),
+        ("compression", 90.0, Grade.PASS),
+        ("compression", 75.0, Grade.CAUTION),
         ("compression", 74.9, Grade.STOP),
-        ("charging", 14.2, Grade.PASS), ("charging", 13.3, Grade.CAUTION), ("charging", 12.9, Grade.STOP),
-        ("charging", 15.6, Grade.STOP), ("tyre_age", 5.9, Grade.PASS), ("tyre_age", 8.0, Grade.CAUTION),
-        ("tyre_age", 10.5, Grade.STOP), ("pedal_travel", 80.0, Grade.PASS),
+        ("charging", 14.2, Grade.PASS),
+        ("charging", 13.3, Grade.CAUTION),
+        ("charging", 12.9, Grade.STOP),
+        ("charging", 15.6, Grade.STOP),
+        ("tyre_age", 5.9, Grade.PASS),
+        ("tyre_age", 8.0, Grade.CAUTION),
+        ("tyre_age", 10.5, Grade.STOP),
+        ("pedal_travel", 80.0, Grade.PASS),
         ("pedal_travel", 81.0, Grade.STOP),
-        ("points_closed", 300.0, Grade.STOP), ("points_closed", 0.1, Grade.PASS),
+        ("points_closed", 300.0, Grade.STOP),
+        ("points_closed", 0.1, Grade.PASS),
     ],
-)  # fmt: skip
+)
 def test_acceptance_values(check, value, grade):
     assert graded(check, value) is grade
 
@@ -117,10 +125,14 @@ def test_without_a_handbook_hot_oil_pressure_is_under_caution_at_best():
 @pytest.mark.parametrize(
     ("years", "known", "band"),
     [
-        (0.5, True, Dormancy.UP_TO_1), (0.5, False, Dormancy.FROM_1), (1.5, True, Dormancy.FROM_1),
-        (3.1, True, Dormancy.FROM_3), (12, True, Dormancy.FROM_10), (25, True, Dormancy.FROM_20),
+        (0.5, True, Dormancy.UP_TO_1),
+        (0.5, False, Dormancy.FROM_1),
+        (1.5, True, Dormancy.FROM_1),
+        (3.1, True, Dormancy.FROM_3),
+        (12, True, Dormancy.FROM_10),
+        (25, True, Dormancy.FROM_20),
     ],
-)  # fmt: skip
+)
 def test_the_band_follows_the_longest_time_it_may_have_stood(years, known, band):
     assert dormancy(years * YEAR, known) is band
 

@@ -220,8 +220,13 @@ days = st.dates(date(1960, 1, 1), FOUND)
 
 @st.composite
 def finds(draw):
-    kinds = draw(st.lists(st.sampled_from([*DATED, "tyre_code", "battery_made", "odometer_now", "statement"]),
-                          min_size=1, max_size=7))  # fmt: skip
+    kinds = draw(
+        st.lists(
+            st.sampled_from([*DATED, "tyre_code", "battery_made", "odometer_now", "statement"]),
+            min_size=1,
+            max_size=7,
+        )
+    )
     return [_find(draw, f"{i}", kind) for i, kind in enumerate(kinds)]
 
 

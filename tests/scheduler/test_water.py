@@ -28,9 +28,12 @@ def test_more_ethanol_never_holds_less_water(temp_c, one, other):
 
 @pytest.mark.parametrize(
     ("ethanol", "expected"),
-    [(0.05, [0.102, 0.122, 0.142, 0.153, 0.162]), (0.10, [0.316, 0.388, 0.460, 0.500, 0.532]),
-     (0.15, [0.647, 0.799, 0.952, 1.037, 1.104])],
-)  # fmt: skip
+    [
+        (0.05, [0.102, 0.122, 0.142, 0.153, 0.162]),
+        (0.10, [0.316, 0.388, 0.460, 0.500, 0.532]),
+        (0.15, [0.647, 0.799, 0.952, 1.037, 1.104]),
+    ],
+)
 def test_tolerance_at_worked_points(ethanol, expected):
     temps = np.array([-10.0, 0.0, 10.0, 15.56, 20.0])
     assert water.tolerance_pct(ethanol, temps) == pytest.approx(expected, abs=6e-4)

@@ -250,11 +250,16 @@ def sites(draw):
         own = draw(st.booleans())
         cars.append(car(f"c{i}", i, blocked_by=fronts, building=place, immovable=stuck, runs_in_bay=own))
     days = [
-        day(n, ann=draw(st.sampled_from([0, 60, 150, 400])), bob=draw(st.sampled_from([0, 120])),
-            closed=draw(st.sampled_from(["", "", "holiday"])), low_c=draw(st.sampled_from([-9.0, 2.0])),
-            storm=draw(st.sampled_from([False, False, True])))
+        day(
+            n,
+            ann=draw(st.sampled_from([0, 60, 150, 400])),
+            bob=draw(st.sampled_from([0, 120])),
+            closed=draw(st.sampled_from(["", "", "holiday"])),
+            low_c=draw(st.sampled_from([-9.0, 2.0])),
+            storm=draw(st.sampled_from([False, False, True])),
+        )
         for n in range(draw(st.integers(1, 10)))
-    ]  # fmt: skip
+    ]
     tasks = []
     for c in cars:
         for duty in draw(st.lists(DUTIES, max_size=5)):

@@ -25,21 +25,36 @@ NOW = Practice()
 def kept(n=1, place=None, **columns):
     """Cars whose record is complete and fresh, so that only the coming year asks for anything."""
     facts = {
-        "regime": REGIMES.index("exercised"), "fuel_system": 0, "stored_since": TODAY - 40,
-        "last_road_use": TODAY - 1, "last_full_warm": TODAY - 1, "last_engine_run": TODAY - 1,
-        "last_moved": TODAY - 1, "last_attended": TODAY - 1, "last_inspected": TODAY - 1,
-        "extraction": True, "chemistry": position(BATTERIES, "calcium"), "capacity_ah": 60.0,
-        "battery_volts": 12.0, "battery_made": TODAY - 400, "battery_installed": TODAY - 399,
-        "drain_a": 0.02, "fuel": CODES["petrol_e5"], "tank_litres": 50.0, "venting": 1,
+        "regime": REGIMES.index("exercised"),
+        "fuel_system": 0,
+        "stored_since": TODAY - 40,
+        "last_road_use": TODAY - 1,
+        "last_full_warm": TODAY - 1,
+        "last_engine_run": TODAY - 1,
+        "last_moved": TODAY - 1,
+        "last_attended": TODAY - 1,
+        "last_inspected": TODAY - 1,
+        "extraction": True,
+        "chemistry": position(BATTERIES, "calcium"),
+        "capacity_ah": 60.0,
+        "battery_volts": 12.0,
+        "battery_made": TODAY - 400,
+        "battery_installed": TODAY - 399,
+        "drain_a": 0.02,
+        "fuel": CODES["petrol_e5"],
+        "tank_litres": 50.0,
+        "venting": 1,
         "placard_kpa": 200.0,
-    }  # fmt: skip
+    }
     fleet = cars(n, place or a_place(), **facts | columns)
     rows, day = np.arange(n), np.full(n, TODAY - 1)
     filled = FuelEvents(rows, day, np.zeros(n, np.int64), np.full(n, 45.0), np.full(n, np.nan))
     return replace(
-        fleet, fluid_changed=np.full((n, len(FLUIDS)), TODAY - 1), fuel_events=filled,
+        fleet,
+        fluid_changed=np.full((n, len(FLUIDS)), TODAY - 1),
+        fuel_events=filled,
         charges=Charges(rows, day, day, np.ones(n, bool)),
-    )  # fmt: skip
+    )
 
 
 def done(year, kind):
@@ -52,19 +67,37 @@ def scattered(n=24):
     places = (a_place("open"), a_place(), a_place("heated"))
     back = {
         name: np.where(random.random(n) < 0.8, TODAY - random.integers(0, 700, n).astype(float), np.nan)
-        for name in ("stored_since", "last_road_use", "last_full_warm", "last_moved", "last_attended",
-                     "last_inspected", "battery_made", "battery_installed")
-    }  # fmt: skip
+        for name in (
+            "stored_since",
+            "last_road_use",
+            "last_full_warm",
+            "last_moved",
+            "last_attended",
+            "last_inspected",
+            "battery_made",
+            "battery_installed",
+        )
+    }
     fleet = kept(
-        n, **back, regime=random.integers(0, 3, n), chemistry=random.integers(0, 8, n),
-        drain_a=random.uniform(0, 0.05, n), extraction=random.random(n) < 0.6,
-        on_stands=random.random(n) < 0.2, fuel=random.integers(0, 10, n), venting=random.integers(0, 3, n),
-        tank_material=random.integers(0, 5, n), on_maintainer=random.random(n) < 0.3,
-    )  # fmt: skip
+        n,
+        **back,
+        regime=random.integers(0, 3, n),
+        chemistry=random.integers(0, 8, n),
+        drain_a=random.uniform(0, 0.05, n),
+        extraction=random.random(n) < 0.6,
+        on_stands=random.random(n) < 0.2,
+        fuel=random.integers(0, 10, n),
+        venting=random.integers(0, 3, n),
+        tank_material=random.integers(0, 5, n),
+        on_maintainer=random.random(n) < 0.3,
+    )
     return replace(
-        fleet, place=random.integers(0, 3, n), places=places, tags=random.random(fleet.tags.shape) < 0.05,
+        fleet,
+        place=random.integers(0, 3, n),
+        places=places,
+        tags=random.random(fleet.tags.shape) < 0.05,
         fluid_changed=TODAY - random.integers(0, 1500, (n, len(FLUIDS))).astype(float),
-    )  # fmt: skip
+    )
 
 
 def test_a_walk_round_in_the_open_is_done_every_seventh_day_of_the_year():

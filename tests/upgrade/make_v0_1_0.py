@@ -95,9 +95,11 @@ def main(checkout: Path) -> None:
         environment = {key: value for key, value in os.environ.items() if not key.startswith("LONGSTAND_")}
         for command in ([sys.executable, "-c", WRITE], [sys.executable, "-c", FOLD]):
             subprocess.run(  # noqa: S603 - our own command line
-                command, cwd=checkout, check=True,
+                command,
+                cwd=checkout,
+                check=True,
                 env=environment | SETTINGS | {"LONGSTAND_DATA": folder, "PYTHONPATH": str(checkout)},
-            )  # fmt: skip
+            )
         with tarfile.open(ARCHIVE, "w:xz") as packed:
             for name in ("longstand.sqlite3", "media", "signing-key.pem", "secret-key"):
                 packed.add(Path(folder) / name, name)

@@ -67,9 +67,15 @@ def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, sk
     """The barn as it stands now."""
     owners = {owner.name.casefold(): owner for owner in organisation.owners.all()}
     return Barn(
-        organisation, today, may_add_owners, skip_doubles, owners, places_of(organisation),
-        likely_doubles(organisation), sole=next(iter(owners.values())) if len(owners) == 1 else None,
-    )  # fmt: skip
+        organisation,
+        today,
+        may_add_owners,
+        skip_doubles,
+        owners,
+        places_of(organisation),
+        likely_doubles(organisation),
+        sole=next(iter(owners.values())) if len(owners) == 1 else None,
+    )
 
 
 def check_cars(rows: Iterable[Parsed], barn: Barn, beat: Beat) -> Findings:
@@ -195,10 +201,14 @@ def _stand_in(vehicle: Vehicle) -> Vehicle:
         organisation=vehicle.organisation, name="–"
     )
     return Vehicle.objects.create(
-        organisation=vehicle.organisation, owner=owner, marque="–", model="–", left_on=date(1900, 1, 1),
+        organisation=vehicle.organisation,
+        owner=owner,
+        marque="–",
+        model="–",
+        left_on=date(1900, 1, 1),
         tank_litres=vehicle.tank_litres if isinstance(vehicle.tank_litres, float) else None,
         system_volts=vehicle.system_volts,
-    )  # fmt: skip
+    )
 
 
 def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
@@ -285,11 +295,14 @@ def _uses(vehicle: Vehicle, values: dict[str, Any]) -> Sequence[LastUse]:
     """When the table does not say how a date is known, it is the owner's word."""
     return [
         LastUse(
-            vehicle=vehicle, event=event, on=on, basis=values.get(f"last.{event}.basis") or Basis.OWNER,
+            vehicle=vehicle,
+            event=event,
+            on=on,
+            basis=values.get(f"last.{event}.basis") or Basis.OWNER,
         )
         for event in LastEvent.values
         if (on := values.get(f"last.{event}.on")) is not None
-    ]  # fmt: skip
+    ]
 
 
 def _label(key: str) -> str:

@@ -55,9 +55,12 @@ class Findings:
     def report(self) -> dict[str, Any]:
         """To be stored."""
         return {
-            "faults": self.faults, "notes": self.notes, "samples": self.samples,
-            "counts": dict(self.counts), "cars": self.cars,
-        }  # fmt: skip
+            "faults": self.faults,
+            "notes": self.notes,
+            "samples": self.samples,
+            "counts": dict(self.counts),
+            "cars": self.cars,
+        }
 
 
 def _plain(value: Any) -> Any:

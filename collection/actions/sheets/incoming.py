@@ -106,9 +106,11 @@ def set_mapping(*, row: SheetImport, mapping: Mapping, skip_doubles: bool) -> No
     sheet = sheet_of(row)
     headings = sheet.rows[mapping.header] if mapping.header < len(sheet.rows) else []
     SheetMemory.objects.update_or_create(
-        organisation=row.organisation, kind=row.kind, signature=signature(row.kind, headings),
+        organisation=row.organisation,
+        kind=row.kind,
+        signature=signature(row.kind, headings),
         defaults={"columns": mapping.plain()["columns"]},
-    )  # fmt: skip
+    )
     row.mapping, row.skip_doubles = mapping.plain(), skip_doubles
     row.state, row.report, row.problem = SheetState.MAPPING, {}, ""
     row.save(update_fields=["mapping", "skip_doubles", "state", "report", "problem"])

@@ -131,8 +131,9 @@ def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
 def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     organisation, today = row.organisation, local_day(row.organisation, now)
     may = row.by is not None and may_in(row.by, organisation, MANAGE)
-    found = cars.check_cars(_rows(row), cars.barn_of(
-        organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat)  # fmt: skip
+    found = cars.check_cars(
+        _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
+    )
 
     def store(_now: datetime) -> dict[str, Any]:
         barn = cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles)
@@ -147,9 +148,14 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     if by is None:
         raise Superseded
     lines = log.Log(
-        garage_of(row.organisation), places_of(row.organisation), zone_of_organisation(row.organisation), now,
-        row.mapping["cars"], row.skip_doubles, by.name,
-    )  # fmt: skip
+        garage_of(row.organisation),
+        places_of(row.organisation),
+        zone_of_organisation(row.organisation),
+        now,
+        row.mapping["cars"],
+        row.skip_doubles,
+        by.name,
+    )
     found = log.check_log(_rows(row), lines, beat)
 
     def store(at: datetime) -> dict[str, Any]:
@@ -171,18 +177,24 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     work = _read(row, _beat(row, job, clock), clock())
     if work.found.counts["faults"]:
         SheetImport.objects.filter(pk=row.pk, job=job).update(
-            state=SheetState.CHECKED, report=work.found.report(), beat_at=clock(),
+            state=SheetState.CHECKED,
+            report=work.found.report(),
+            beat_at=clock(),
             problem="Something changed since the check: nothing was stored. See what is to be mended.",
-        )  # fmt: skip
+        )
         return
     with transaction.atomic():
         _hold(row, job)
         now = clock()
         result = work.store(now) | {"counts": dict(work.found.counts)}
         SheetImport.objects.filter(pk=row.pk).update(
-            state=SheetState.IMPORTED, result=result, report=work.found.report(), data=None, ended_at=now,
+            state=SheetState.IMPORTED,
+            result=result,
+            report=work.found.report(),
+            data=None,
+            ended_at=now,
             done=row.rows,
-        )  # fmt: skip
+        )
     bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
 
 

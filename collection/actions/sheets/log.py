@@ -250,8 +250,14 @@ def _spoken(line: Line) -> dict[str, Any]:
     details = {
         f"d.{key}": value for key, value in draft.details.items() if key not in (*REFERENCES, "to_bay")
     }
-    return {"car": str(draft.vehicle), "kind": draft.kind, "done_at": draft.done_at, "note": draft.note,
-            **details, **read}  # fmt: skip
+    return {
+        "car": str(draft.vehicle),
+        "kind": draft.kind,
+        "done_at": draft.done_at,
+        "note": draft.note,
+        **details,
+        **read,
+    }
 
 
 def _label(key: str) -> str:

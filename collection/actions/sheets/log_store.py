@@ -44,18 +44,27 @@ def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datet
 def _entry(line: Line, nth: int, sheet: uuid.UUID, by: Person, now: datetime) -> Entry:
     draft = line.draft
     return Entry(
-        pk=line.pk, vehicle_id=draft.vehicle.pk, kind=draft.kind, done_at=draft.done_at or now,
-        recorded_at=now.replace(microsecond=0) + (nth * now.resolution), by=by,
-        details=dict(draft.details) | line.filled, note=draft.note,
+        pk=line.pk,
+        vehicle_id=draft.vehicle.pk,
+        kind=draft.kind,
+        done_at=draft.done_at or now,
+        recorded_at=now.replace(microsecond=0) + (nth * now.resolution),
+        by=by,
+        details=dict(draft.details) | line.filled,
+        note=draft.note,
         idempotency_key=f"{key_of(sheet)}{line.row}-{nth}",
-    )  # fmt: skip
+    )
 
 
 def _reading(entry: Entry, it: Measured) -> Reading:
     return Reading(
-        entry=entry, quantity=it.quantity, value=it.value, position=it.position,
-        temperature_c=it.temperature_c, rest_hours=it.rest_hours,
-    )  # fmt: skip
+        entry=entry,
+        quantity=it.quantity,
+        value=it.value,
+        position=it.position,
+        temperature_c=it.temperature_c,
+        rest_hours=it.rest_hours,
+    )
 
 
 def _still_so(lines: Sequence[Line], now_here: Sequence[Vehicle]) -> None:

@@ -49,9 +49,11 @@ def ready_to_take_back(row: SheetImport, *, now: datetime) -> Store:
 
 
 def _ready_entries(row: SheetImport, by: Person, now: datetime) -> Store:
-    brought = Entry.objects.filter(
-        vehicle__in=row.result["cars"], idempotency_key__startswith=key_of(row.pk)
-    ).select_related("vehicle__bay__building__site", "corrected_by").order_by("-recorded_at")  # fmt: skip
+    brought = (
+        Entry.objects.filter(vehicle__in=row.result["cars"], idempotency_key__startswith=key_of(row.pk))
+        .select_related("vehicle__bay__building__site", "corrected_by")
+        .order_by("-recorded_at")
+    )
     kept: Kept = []
     simple: list[Entry] = []
     bound: list[Entry] = []
@@ -105,12 +107,17 @@ def _withdraw_all(entries: Sequence[Entry], row: SheetImport, by: Person, now: d
     """Those that depend on nothing else, together. No car is moved by it."""
     made = [
         Entry(
-            vehicle=entry.vehicle, kind=CareKind.WITHDRAWN, done_at=entry.done_at, by=by, corrects=entry,
-            note=_draft(entry, row).note, recorded_at=now + nth * now.resolution,
+            vehicle=entry.vehicle,
+            kind=CareKind.WITHDRAWN,
+            done_at=entry.done_at,
+            by=by,
+            corrects=entry,
+            note=_draft(entry, row).note,
+            recorded_at=now + nth * now.resolution,
             idempotency_key=f"undo-{entry.pk.hex}",
         )
         for nth, entry in enumerate(entries)
-    ]  # fmt: skip
+    ]
     try:
         with transaction.atomic():
             Entry.objects.bulk_create(made, batch_size=BATCH)

@@ -71,9 +71,13 @@ def normals_of(hours: Hours, zone: str, base: np.ndarray) -> Monthly:
     """Twelve normals from the hours measured; ``base`` (4, 12) for what they do not cover."""
     known = ~np.isnan(hours.mean[0])
     return monthly_of(
-        _local_s(hours, zone)[known], hours.mean[0][known], hours.least[0][known], hours.most[0][known],
-        hours.mean[1][known], base,
-    )  # fmt: skip
+        _local_s(hours, zone)[known],
+        hours.mean[0][known],
+        hours.least[0][known],
+        hours.most[0][known],
+        hours.mean[1][known],
+        base,
+    )
 
 
 def reckoned_inside(place: Place, today: date) -> np.ndarray:

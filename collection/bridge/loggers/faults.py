@@ -7,9 +7,11 @@ from collection.loggers.read import Table
 from scheduler.loggers.clean import Cleaned, Fault
 
 QUANTITY = {
-    "temperature": ("temperatures", "°C"), "humidity": ("humidities", "%"), "volts": ("volts", "V"),
+    "temperature": ("temperatures", "°C"),
+    "humidity": ("humidities", "%"),
+    "volts": ("volts", "V"),
     "dew_point": ("dew points", "°C"),
-}  # fmt: skip
+}
 
 
 def faults_of(

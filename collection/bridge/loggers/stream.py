@@ -33,20 +33,26 @@ def proposals(cleaned: Cleaned, hours: Hours, battery: Battery) -> dict[str, Any
     seen = read_stream(cleaned.second, cleaned.value[0], hours, battery.system_volts, battery.family)
     readings = [
         {
-            "at": _iso(at), "volts": round(float(volts), 3), "rest_h": round(float(rest), 1),
+            "at": _iso(at),
+            "volts": round(float(volts), 3),
+            "rest_h": round(float(rest), 1),
             "temp_c": None if np.isnan(warm) else round(float(warm), 1),
         }
         for at, volts, warm, rest in zip(seen.at, seen.volts, seen.temp_c, seen.rest_h, strict=True)
-    ]  # fmt: skip
+    ]
     charges = [
         {
-            "begin": _iso(begin), "end": _iso(end), "full": bool(full), "maintained": bool(maintained),
-            "running": bool(running), "hours": round(float(end - begin) / HOUR_S, 1),
+            "begin": _iso(begin),
+            "end": _iso(end),
+            "full": bool(full),
+            "maintained": bool(maintained),
+            "running": bool(running),
+            "hours": round(float(end - begin) / HOUR_S, 1),
         }
         for begin, end, full, maintained, running in zip(
             seen.begin, seen.end, seen.full, seen.maintained, seen.running, strict=True
         )
-    ]  # fmt: skip
+    ]
     falls = [
         {"from": _iso(begin), "to": _iso(end), "volts": round(float(fall), 2)}
         for begin, end, fall in zip(seen.fall_from, seen.fall_to, seen.fall_v, strict=True)

@@ -24,9 +24,14 @@ __all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the waking, never by hand
 PART_OF = {
-    "battery": "Battery", "engine": "Engine", "fuel": "Fuel side", "brakes": "Brakes", "wheels": "Wheels",
-    "drive": "Clutch, gearbox, axle, steering", "body": "Lamps, glass, body",
-}  # fmt: skip
+    "battery": "Battery",
+    "engine": "Engine",
+    "fuel": "Fuel side",
+    "brakes": "Brakes",
+    "wheels": "Wheels",
+    "drive": "Clutch, gearbox, axle, steering",
+    "body": "Lamps, glass, body",
+}
 SEEN = {Seen.FAULTY.value: "Faulty", Seen.GOOD.value: "Good"}
 
 
@@ -225,9 +230,15 @@ def result_of(details: dict[str, Any], **said: Any) -> Result:
     conditions = {key: details[name] for name, key in KEPT_AS.items() if details.get(name) is not None}
     note = said.pop("note", "") or details.get("could_not", "")
     return Result(
-        details["check"], said.pop("at", None), None if value is None else _typed(value),
-        details.get("unit", ""), details.get("instrument", ""), conditions, note=note, **said,
-    )  # fmt: skip
+        details["check"],
+        said.pop("at", None),
+        None if value is None else _typed(value),
+        details.get("unit", ""),
+        details.get("instrument", ""),
+        conditions,
+        note=note,
+        **said,
+    )
 
 
 def own_value(details: dict[str, Any]) -> float:

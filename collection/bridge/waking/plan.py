@@ -23,13 +23,18 @@ DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
 NEARLY_FULL = 0.9  # of the tank: above it, it does not count as part full (policy)
 # Our tags as the core's; a drained fluid or a part out goes by its system, the strictest where unsaid.
 PLAIN_TAGS = {
-    "drain_open": "drain_open", "intake_blocked": "intake_blocked", "engine_preserved": "engine_preserved",
+    "drain_open": "drain_open",
+    "intake_blocked": "intake_blocked",
+    "engine_preserved": "engine_preserved",
     "danger": "danger",
-}  # fmt: skip
+}
 DRAINED = {
-    "engine": "oil_drained", "drive": "gear_oil_drained", "cooling": "coolant_drained",
-    "fuel": "fuel_part_out", "brakes": "brake_part_out",
-}  # fmt: skip
+    "engine": "oil_drained",
+    "drive": "gear_oil_drained",
+    "cooling": "coolant_drained",
+    "fuel": "fuel_part_out",
+    "brakes": "brake_part_out",
+}
 PARTS_OUT = SYSTEM_TAGS | {"cooling": "coolant_drained"}
 PRESERVED = "kept preserved: it is never started"
 
@@ -65,11 +70,20 @@ def wake(record: WakingRecord, *, today: date) -> Waking:
     looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
     rates = rates_of(record.rates)
     return Waking(
-        underway, standing, stood, looked, unseen, plan, gates.stages, gates.open_tasks,
+        underway,
+        standing,
+        stood,
+        looked,
+        unseen,
+        plan,
+        gates.stages,
+        gates.open_tasks,
         gates if underway else _in_care(record, plan),
-        estimate(plan, looked, gates.stages, rates), estimate(plan, unseen, (), rates),
-        aftercare(plan, results), {row.check_key: row for row in record.handbook},
-    )  # fmt: skip
+        estimate(plan, looked, gates.stages, rates),
+        estimate(plan, unseen, (), rates),
+        aftercare(plan, results),
+        {row.check_key: row for row in record.handbook},
+    )
 
 
 def _in_care(record: WakingRecord, plan: Plan) -> Permissions:
@@ -164,15 +178,17 @@ def rates_of(row: WakingRates | None) -> Rates:
     if row is None:
         return Rates()
     return Rates(
-        row.currency, (row.hour_low, row.hour_likely, row.hour_high),
+        row.currency,
+        (row.hour_low, row.hour_likely, row.hour_high),
         (row.parts_low, row.parts_likely, row.parts_high),
-    )  # fmt: skip
+    )
 
 
 def undone(waking: Waking, *, but: str) -> list[str]:
     """The checks that keep the car from being signed off, without the one named ``but``."""
     return [
         f"{stage.stage} {stage.title}: {CHECKS[check.check].do} ({check.state})"
-        for stage in waking.states for check in stage.checks
+        for stage in waking.states
+        for check in stage.checks
         if check.check != but and check.state not in (State.PASS, State.CAUTION)
-    ]  # fmt: skip
+    ]

@@ -15,10 +15,12 @@ from scheduler.waking.odometer import odometer_bounds
 from scheduler.waking.standing import FOUND, StandingTime, standing_time
 
 EVENT_OF: dict[str, Event] = {
-    LastEvent.ROAD_USE: Event.ROAD_USE, LastEvent.ENGINE_RUN: Event.ENGINE_RUN,
-    LastEvent.FULL_WARM: Event.ENGINE_RUN, LastEvent.MOVED: Event.MOVEMENT,
+    LastEvent.ROAD_USE: Event.ROAD_USE,
+    LastEvent.ENGINE_RUN: Event.ENGINE_RUN,
+    LastEvent.FULL_WARM: Event.ENGINE_RUN,
+    LastEvent.MOVED: Event.MOVEMENT,
     LastEvent.ATTENDED: Event.ATTENDED,
-}  # fmt: skip
+}
 MOST_SHOWN = 5  # kinds worth finding that are listed
 WRITTEN = (Basis.CARE_LOG, Basis.DOCUMENT)
 
@@ -57,10 +59,18 @@ def _found(vehicle: Vehicle, today: date) -> date:
 def item_of(row: Evidence) -> core.Evidence:
     """One row as the core's evidence."""
     return core.Evidence(
-        key=str(row.pk), kind=row.kind, on=row.on, until=row.until, odometer_km=row.odometer_km,
-        code=row.code, count=row.count, event=Event(row.event) if row.event else None,
-        answers=frozenset(row.answers), hard=row.hard, note=row.note,
-    )  # fmt: skip
+        key=str(row.pk),
+        kind=row.kind,
+        on=row.on,
+        until=row.until,
+        odometer_km=row.odometer_km,
+        code=row.code,
+        count=row.count,
+        event=Event(row.event) if row.event else None,
+        answers=frozenset(row.answers),
+        hard=row.hard,
+        note=row.note,
+    )
 
 
 def _recorded(vehicle: Vehicle, uses: Sequence[LastUse], today: date, found: date) -> list[core.Evidence]:

@@ -62,9 +62,10 @@ class CareForm(forms.Form):
     )
     attachments = FilesField()
     keep_place = forms.BooleanField(
-        label="Keep the place that the camera wrote down", required=False,
+        label="Keep the place that the camera wrote down",
+        required=False,
         help_text="Otherwise it is taken out of each photograph.",
-    )  # fmt: skip
+    )
     key = forms.CharField(widget=forms.HiddenInput, max_length=64, min_length=8)
 
     def __init__(self, data: Any = None, files: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:

@@ -53,8 +53,10 @@ class SeenToForm(CareForm):
 
 
 STEP_FORMS: dict[str, type[CareForm]] = KIND_FORMS | {
-    FOUND: FoundForm, SEEN_TO: SeenToForm, StepForm.kind: StepForm,
-}  # fmt: skip
+    FOUND: FoundForm,
+    SEEN_TO: SeenToForm,
+    StepForm.kind: StepForm,
+}
 
 
 def at_the_step(form: CareForm) -> CareForm:

@@ -26,10 +26,11 @@ class TagOpenedForm(CareForm):
 
     tag = forms.ChoiceField(label="Tag", widget=forms.RadioSelect, choices=list(TAGS.items()))
     system = forms.ChoiceField(
-        label="Which part of the car", required=False,
+        label="Which part of the car",
+        required=False,
         choices=[("", "Not said: the strictest is taken"), *PARTS],
         help_text="For a part taken out or a fluid drained: it decides what the tag forbids.",
-    )  # fmt: skip
+    )
     where = forms.CharField(
         max_length=100, label="What and where", help_text="Sump drained, plug in the door."
     )

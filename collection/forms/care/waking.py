@@ -41,8 +41,14 @@ class StepForm(AboutForm):
     verb = "Log the result"
     about = ("check",)
     few: ClassVar = (
-        "value", "unit", "answer", "could_not", "temperature_c", "altitude_m", "instrument",
-    )  # fmt: skip
+        "value",
+        "unit",
+        "answer",
+        "could_not",
+        "temperature_c",
+        "altitude_m",
+        "instrument",
+    )
 
     could_not = forms.CharField(required=False, max_length=200, label="Or: could not be done, because")
     instrument = forms.CharField(required=False, max_length=60, label="Measured with")
@@ -134,9 +140,11 @@ class HazardForm(AboutForm):
     about = ("hazard",)
 
     present = forms.TypedChoiceField(
-        label="The hazard is", widget=forms.RadioSelect, choices=[("True", "There"), ("False", "Gone")],
+        label="The hazard is",
+        widget=forms.RadioSelect,
+        choices=[("True", "There"), ("False", "Gone")],
         coerce=lambda word: word == "True",
-    )  # fmt: skip
+    )
 
 
 class FaultTestForm(AboutForm):

@@ -24,9 +24,10 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """How deep to look."""
         parser.add_argument(
-            "--deep", action="store_true",
+            "--deep",
+            action="store_true",
             help="read everything: every attachment, every chain, the whole database, the last backup",
-        )  # fmt: skip
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Look and report."""

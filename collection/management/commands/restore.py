@@ -31,9 +31,10 @@ class Command(BaseCommand):
         """Which backup, and whether something may be replaced."""
         parser.add_argument("file", help="the backup")
         parser.add_argument(
-            "--replace", action="store_true",
+            "--replace",
+            action="store_true",
             help="put it in the place of the installation that is here, which is kept aside",
-        )  # fmt: skip
+        )
         parser.add_argument("--stage", action="store_true", help=argparse.SUPPRESS)  # a restore calls itself
 
     def handle(self, *_args: Any, **options: Any) -> None:
@@ -73,8 +74,10 @@ class Command(BaseCommand):
                 f"What was here before is kept as {', '.join(kept)}: delete it when you no longer need it."
             )
         if "secret-key" in manifest["keys"] and env.text("LONGSTAND_SECRET_KEY"):
-            self.say("LONGSTAND_SECRET_KEY is set and overrides the restored secret key: unset it, or second "
-                     "factors must be set up again.")  # fmt: skip
+            self.say(
+                "LONGSTAND_SECRET_KEY is set and overrides the restored secret key: unset it, or second "
+                "factors must be set up again."
+            )
         return sound
 
     def stage(self, path: Path) -> int:
@@ -85,9 +88,11 @@ class Command(BaseCommand):
             raise CommandError(f"{connection.vendor} refused what the backup holds: {error}") from error
         proof, faulty = prove(timezone.now()), faulty_attachments()
         for line in (
-            contents(manifest), *upgraded(manifest), *lacks(manifest),
+            contents(manifest),
+            *upgraded(manifest),
+            *lacks(manifest),
             *proved(proof.cars, proof.faults, Attachment.objects.count(), [_named(row) for row in faulty]),
-        ):  # fmt: skip
+        ):
             self.say(line)
         return FAULTS_FOUND if faulty or not proof.sound else 0
 

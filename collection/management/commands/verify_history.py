@@ -27,13 +27,19 @@ class Command(BaseCommand):
             "--database", action="store_true", help="check every car of this database instead"
         )
         parser.add_argument(
-            "--against", action="append", default=[], metavar="FILE",
+            "--against",
+            action="append",
+            default=[],
+            metavar="FILE",
             help="a statement or an earlier export that you kept; may be given more than once",
-        )  # fmt: skip
+        )
         parser.add_argument(
-            "--key", action="append", default=[], metavar="FINGERPRINT",
+            "--key",
+            action="append",
+            default=[],
+            metavar="FINGERPRINT",
             help="the fingerprint of a key that you expect, as the barn gave it to you; may be repeated",
-        )  # fmt: skip
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Check and report."""

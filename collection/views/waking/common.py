@@ -32,9 +32,12 @@ class AtWaking:
     def page(self, **more: Any) -> dict[str, Any]:
         """What each template needs."""
         return {
-            "vehicle": self.vehicle, "waking": self.waking, "fault": self.fault, "today": self.today,
+            "vehicle": self.vehicle,
+            "waking": self.waking,
+            "fault": self.fault,
+            "today": self.today,
             "tags": self.record.tags,
-        } | more  # fmt: skip
+        } | more
 
 
 def at_waking(request: AccessRequest, pk: int) -> AtWaking:

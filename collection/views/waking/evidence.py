@@ -50,9 +50,11 @@ def evidence_correct(request: AccessRequest, pk: int, row: UUID) -> HttpResponse
     form = _form(request, old.kind, old, None if taking_back else request.POST or None)
     back = WithdrawEvidenceForm(request.POST if taking_back else None, auto_id="withdraw_%s")
     if request.method == "POST":
-        done = saved([back], lambda: _withdraw(request, old, back)) if taking_back else saved(
-            [form], lambda: _save(request, vehicle, form)
-        )  # fmt: skip
+        done = (
+            saved([back], lambda: _withdraw(request, old, back))
+            if taking_back
+            else saved([form], lambda: _save(request, vehicle, form))
+        )
         if done:
             messages.success(request, "Taken back." if taking_back else "Replaced; the old one is kept.")
             return redirect("waking", vehicle.pk)

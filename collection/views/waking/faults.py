@@ -43,18 +43,28 @@ def waking_fault(request: AccessRequest, pk: int, symptom: str) -> HttpResponse:
     ruled_out = [(one.label, [names[test] for test in one.by]) for one in found.diagnosis.ruled_out]
     doubtful = [names[test] for test in found.diagnosis.doubtful]
     return show(
-        request, "fault_search", at, search=found, ruled_out=ruled_out, doubtful=doubtful, form=form,
+        request,
+        "fault_search",
+        at,
+        search=found,
+        ruled_out=ruled_out,
+        doubtful=doubtful,
+        form=form,
         key=str(uuid4()),
-    )  # fmt: skip
+    )
 
 
 def _begun_anew(request: AccessRequest, vehicle: Vehicle, symptom: str, form: KeyedForm) -> bool:
     try:
         log_entry(
-            vehicle=vehicle, kind=CareKind.FAULT_TEST, done_at=None, by=request.access.person,
-            idempotency_key=form.cleaned_data["key"], now=timezone.now(),
+            vehicle=vehicle,
+            kind=CareKind.FAULT_TEST,
+            done_at=None,
+            by=request.access.person,
+            idempotency_key=form.cleaned_data["key"],
+            now=timezone.now(),
             details={"symptom": symptom, "begun": True},
-        )  # fmt: skip
+        )
     except ValidationError as fault:
         form.add_error(None, [text for texts in fault.message_dict.values() for text in texts])
         return False

@@ -18,13 +18,19 @@ def waking(request: AccessRequest, pk: int) -> HttpResponse:
         return show(request, "overview", at)
     standing, kinds = at.waking.standing, choices.evidence_kinds()
     return show(
-        request, "overview", at, chart=evidence_chart(standing, at.today), level=2,
-        lines=event_lines(standing, at.today), clashes=clashes(standing), excluded=excluded(standing),
+        request,
+        "overview",
+        at,
+        chart=evidence_chart(standing, at.today),
+        level=2,
+        lines=event_lines(standing, at.today),
+        clashes=clashes(standing),
+        excluded=excluded(standing),
         evidence=[(row, kinds[row.kind]) for row in at.record.evidence],
         stood=stood_words(at.waking.stood.shortest_days, at.waking.stood.longest_days),
         cost=money(at.waking.estimate.money, at.waking.estimate.currency),
         work=hours(at.waking.estimate.hours),
-    )  # fmt: skip
+    )
 
 
 @require_safe
@@ -36,7 +42,11 @@ def waking_outlook(request: AccessRequest, pk: int) -> HttpResponse:
         return show(request, "outlook", at)
     answers = sorted(at.waking.outlook, key=lambda one: (-one.likely, one.label))
     return show(
-        request, "outlook", at, answers=answers, case=at.record.case,
+        request,
+        "outlook",
+        at,
+        answers=answers,
+        case=at.record.case,
         stood=stood_words(at.waking.stood.shortest_days, at.waking.stood.longest_days),
         conditions=sorted(at.waking.stood.conditions),
-    )  # fmt: skip
+    )

@@ -130,7 +130,11 @@ def _log_changes(request: AccessRequest, vehicle: Vehicle, changed: set[str], fo
     for name in sorted(changed):
         details = {"hazard": name, "present": name in form.cleaned_data["present"]}
         log_entry(
-            vehicle=vehicle, kind=CareKind.HAZARD, done_at=None, by=request.access.person,
+            vehicle=vehicle,
+            kind=CareKind.HAZARD,
+            done_at=None,
+            by=request.access.person,
             idempotency_key=f"{form.cleaned_data['key'][:40]}-{list(choices.hazards()).index(name)}",
-            now=timezone.now(), details=details,
-        )  # fmt: skip
+            now=timezone.now(),
+            details=details,
+        )

@@ -28,9 +28,10 @@ def waking_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
         raise Http404(f"the waking cannot be worked out: {at.fault}")
     name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
     return HttpResponse(
-        intake_pdf(report), content_type="application/pdf",
+        intake_pdf(report),
+        content_type="application/pdf",
         headers={"Content-Disposition": f'inline; filename="{name}"'},
-    )  # fmt: skip
+    )
 
 
 def _told(request: AccessRequest, at: AtWaking) -> Intake | None:

@@ -75,6 +75,9 @@ def waking_end(request: AccessRequest, pk: int) -> HttpResponse:
 
 def _end(request: AccessRequest, vehicle: Vehicle, form: EndingForm) -> None:
     end_waking(
-        vehicle=vehicle, ending=form.ending(), by=request.access.person, key=form.cleaned_data["key"],
+        vehicle=vehicle,
+        ending=form.ending(),
+        by=request.access.person,
+        key=form.cleaned_data["key"],
         now=timezone.now(),
-    )  # fmt: skip
+    )

@@ -87,6 +87,14 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
     state = known_state(fleet, today, policy)
     found = window(fleet, today, policy)
     return Case(
-        fleet, today, policy, state, dates_of(fleet, state, policy), BATTERIES[int(state.pack.chemistry[0])],
-        float(found.early[0]), float(found.due[0]), float(found.late[0]), LIMITS[int(found.limit[0])],
-    )  # fmt: skip
+        fleet,
+        today,
+        policy,
+        state,
+        dates_of(fleet, state, policy),
+        BATTERIES[int(state.pack.chemistry[0])],
+        float(found.early[0]),
+        float(found.due[0]),
+        float(found.late[0]),
+        LIMITS[int(found.limit[0])],
+    )

@@ -21,8 +21,10 @@ def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
     start, soc, sd = _levels(state)
     at = np.searchsorted(start, days, side="right") - 1
     known = at >= 0
-    cases = [_case(state, days, start, soc + sign * NINETY_PERCENT_SD * sd, at, index)
-             for index, sign in enumerate(FROM_SLOW_TO_FAST)]  # fmt: skip
+    cases = [
+        _case(state, days, start, soc + sign * NINETY_PERCENT_SD * sd, at, index)
+        for index, sign in enumerate(FROM_SLOW_TO_FAST)
+    ]
     floating = _on_maintainer(fleet, days)
     high, likely, low = (np.where(floating, 1.0, np.where(known, case, np.nan)) for case in cases)
     levels = (Level("recharge", policy.recharge_soc), Level("sulphation", policy.sulphation_soc))

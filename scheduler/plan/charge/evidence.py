@@ -135,9 +135,13 @@ def _temperature(fleet: Fleet, table: Readings) -> Floats:
 def _from_volts(fleet: Fleet, table: Readings) -> tuple[Events, Ints]:
     chemistry, nominal_v = fleet.chemistry[table.row], nominal_volts(fleet)[table.row]
     soc, sd = soc_from_volts(
-        table.value, _temperature(fleet, table), table.rest_hours, chemistry, nominal_v,
+        table.value,
+        _temperature(fleet, table),
+        table.rest_hours,
+        chemistry,
+        nominal_v,
         fleet.full_sg[table.row],
-    )  # fmt: skip
+    )
     good = believable(table.value, chemistry, nominal_v) & ~np.isnan(soc)
     events = Events(table.row, table.day, soc, sd, np.full(soc.size, KINDS.index(VOLTS)), table.value)
     return events.keep(good), table.row[~good]

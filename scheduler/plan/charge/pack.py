@@ -52,13 +52,21 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
     rated, no_rating = _rated_ah(fleet, nominal_v)
     drain, no_drain = _drain(fleet)
     return Pack(
-        chemistry, nominal_v, at(BATTERIES, chemistry, "lead").astype(bool), rated * worn, worn,
-        at(BATTERIES, chemistry, "self_discharge"), drain,
+        chemistry,
+        nominal_v,
+        at(BATTERIES, chemistry, "lead").astype(bool),
+        rated * worn,
+        worn,
+        at(BATTERIES, chemistry, "self_discharge"),
+        drain,
         {
-            "kind": at_unknown(fleet.chemistry), "age": no_age, "capacity": no_rating, "drain": no_drain,
+            "kind": at_unknown(fleet.chemistry),
+            "age": no_age,
+            "capacity": no_rating,
+            "drain": no_drain,
             "volts": np.isnan(fleet.battery_volts) & np.isnan(fleet.system_volts),
         },
-    )  # fmt: skip
+    )
 
 
 def at_unknown(chemistry: Ints) -> Bools:

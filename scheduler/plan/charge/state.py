@@ -83,10 +83,21 @@ def known_state(fleet: Fleet, today: float, policy: Policy) -> State:
     newest = _newest(events, n)
     day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
     return State(
-        pack, air, _own_rates(table_rates(pack), learned), learned, events, day, soc, sd, kind, newest,
+        pack,
+        air,
+        _own_rates(table_rates(pack), learned),
+        learned,
+        events,
+        day,
+        soc,
+        sd,
+        kind,
+        newest,
         surprised,
-        evidence.floating_since, evidence.refused, today,
-    )  # fmt: skip
+        evidence.floating_since,
+        evidence.refused,
+        today,
+    )
 
 
 def _latest_day(events: Events, n: int) -> Floats:
@@ -196,8 +207,11 @@ def _level(
     has = newest >= 0
     at_event = newest[has]
     day[has], soc[has], sd[has], kind[has] = (
-        events.day[at_event], events.soc[at_event], events.sd[at_event], events.kind[at_event]
-    )  # fmt: skip
+        events.day[at_event],
+        events.soc[at_event],
+        events.sd[at_event],
+        events.kind[at_event],
+    )
     return day, soc, sd, kind
 
 

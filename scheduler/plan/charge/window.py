@@ -48,9 +48,13 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     early = np.where(dates.floating, due, np.fmin(dates.recharge[2], due))
     late = np.fmin(np.fmin(dates.sulphation, dates.frost), dates.calendar_late)
     return DutyWindow(
-        *ordered(early, due, late), LIMITS, np.where(dates.floating, CHECK, limit), (),
-        np.full(len(fleet), NOT_HELD), unsure(state) & ~dates.floating,
-    )  # fmt: skip
+        *ordered(early, due, late),
+        LIMITS,
+        np.where(dates.floating, CHECK, limit),
+        (),
+        np.full(len(fleet), NOT_HELD),
+        unsure(state) & ~dates.floating,
+    )
 
 
 def dates_of(fleet: Fleet, state: State, policy: Policy) -> Dates:
@@ -66,9 +70,15 @@ def dates_of(fleet: Fleet, state: State, policy: Policy) -> Dates:
     *recharge, sulphation = day_of(state.rates.cases((0, 1, 2, 1)), state.air, start, amounts)
     calendar, calendar_late = _calendar(fleet, state, start, np.array([1.0, policy.charge_late_factor]))
     return Dates(
-        np.array(recharge), calendar, sulphation, _frost(fleet, state, start, soc[1], policy),
-        np.where(floating, np.nan, calendar_late), floating, start, soc,
-    )  # fmt: skip
+        np.array(recharge),
+        calendar,
+        sulphation,
+        _frost(fleet, state, start, soc[1], policy),
+        np.where(floating, np.nan, calendar_late),
+        floating,
+        start,
+        soc,
+    )
 
 
 def _frost(fleet: Fleet, state: State, start: Floats, soc: Floats, policy: Policy) -> Floats:

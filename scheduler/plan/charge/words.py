@@ -27,9 +27,13 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why the charge of a fleet of one falls due when it does."""
     case = case_of(fleet, today, policy)
     return Explanation(
-        " ".join([_summary(case), *_cautions(case)]), inputs(case), steps(case), sources(case),
-        _assumptions(case), _learning(case),
-    )  # fmt: skip
+        " ".join([_summary(case), *_cautions(case)]),
+        inputs(case),
+        steps(case),
+        sources(case),
+        _assumptions(case),
+        _learning(case),
+    )
 
 
 def _summary(case: Case) -> str:
@@ -93,12 +97,12 @@ def _assumptions(case: Case) -> tuple[str, ...]:
     pack, state = case.state.pack, case.state
     silent = {
         "kind": f"The kind of battery is not recorded: taken as {case.battery.label}, losing "
-                f"{number(case.battery.self_discharge.value * 100)} % a month at 25 °C.",
+        f"{number(case.battery.self_discharge.value * 100)} % a month at 25 °C.",
         "capacity": f"Its capacity is not recorded: taken as {number(case.rated_ah)} Ah.",
         "volts": f"Its voltage is not recorded: taken as {number(pack.nominal_v[0])} V.",
         "age": "Its age is not recorded: taken as halfway through its life.",
         "drain": f"The key-off drain is not measured: taken as {number(case.drain_ma)} mA for its age.",
-    }  # fmt: skip
+    }
     told = [text for name, text in silent.items() if pack.assumed[name][0]]
     if state.kind[0] < 0 and not case.floating:
         told.append(

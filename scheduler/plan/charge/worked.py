@@ -77,20 +77,22 @@ def _running_down(case: Case) -> Step:
     rates = case.state.rates.case(1)
     worn, days = case.factor_until(until), until - case.start
     return Step(
-        "Running down", "S(t) = S₀ − r · K(t)/30 − 24 I (t − t₀)/C,  K = ∫ exp(−Ea/R (1/T − 1/298.15)) dt",
+        "Running down",
+        "S(t) = S₀ − r · K(t)/30 − 24 I (t − t₀)/C,  K = ∫ exp(−Ea/R (1/T − 1/298.15)) dt",
         f"{number(case.dates.soc[1, 0] * 100)} % − {number(rates.self_30d[0] * 100, 1)} % × "
         f"{number(worn, 1)} d/30 − {number(rates.drain[0] * 100, 2)} %/d × {number(days, 1)} d = "
         f"{number(case.soc_on(until) * 100)} % on {spoken(until)}",
-    )  # fmt: skip
+    )
 
 
 def _wear(case: Case) -> Step:
     life = case.battery.life
     return Step(
-        "Worn by age", "health = 1 − 0.2 · age / life(T),  life halves each 8 K above 25 °C",
+        "Worn by age",
+        "health = 1 − 0.2 · age / life(T),  life halves each 8 K above 25 °C",
         f"life {number(life.value, 1)} years at 25 °C: {number(case.rated_ah)} Ah × "
         f"{number(case.state.pack.health[1, 0], 2)} = {number(case.capacity_ah)} Ah",
-    )  # fmt: skip
+    )
 
 
 def _sulphate(case: Case) -> Step | None:
@@ -99,10 +101,11 @@ def _sulphate(case: Case) -> Step | None:
     crossing = float(case.dates.sulphation[0])
     below = float(sulphation.days_below(crossing, case.today))
     return Step(
-        "Sulphation clock", "days since S(t) fell below the line",
+        "Sulphation clock",
+        "days since S(t) fell below the line",
         f"below {number(case.policy.sulphation_soc * 100)} % from {spoken(crossing)}; "
         f"{number(below)} days so far",
-    )  # fmt: skip
+    )
 
 
 def _frost(case: Case) -> Step:
@@ -110,12 +113,16 @@ def _frost(case: Case) -> Step:
     when = case.today if np.isnan(day) else day
     soc = case.soc_on(when)
     return Step(
-        "Frost", "freezing point(S) + margin against the coldest night of each day",
+        "Frost",
+        "freezing point(S) + margin against the coldest night of each day",
         f"on {spoken(when)} at {number(soc * 100)} % it freezes at "
         f"{number(float(freezing.freezing_point_c(soc)))} °C; "
-        + ("no night here is so cold" if np.isnan(day) else
-           f"a night there may come within {number(case.policy.freeze_margin_k)} K of it"),
-    )  # fmt: skip
+        + (
+            "no night here is so cold"
+            if np.isnan(day)
+            else f"a night there may come within {number(case.policy.freeze_margin_k)} K of it"
+        ),
+    )
 
 
 def _time(case: Case) -> Step:
@@ -125,10 +132,11 @@ def _time(case: Case) -> Step:
     hours = charging.charge_hours(deficit, amps, battery.charge_factor.value)
     energy = charging.charge_energy_wh(deficit, case.state.pack.nominal_v[0], battery.energy_efficiency.value)
     return Step(
-        "Time on charge today", "hours = missing Ah · F / A,  energy = missing Ah · V / efficiency",
+        "Time on charge today",
+        "hours = missing Ah · F / A,  energy = missing Ah · V / efficiency",
         f"{number(deficit, 1)} Ah × {battery.charge_factor.value:g} / {amps:g} A "
         f"= {number(float(hours), 1)} h, {number(float(energy))} Wh",
-    )  # fmt: skip
+    )
 
 
 def _cells(case: Case) -> float:
@@ -140,10 +148,11 @@ def _air(case: Case) -> Step:
     flow = float(hydrogen.ventilation_m3_h(cells, gas, case.rated_ah))
     opening = float(hydrogen.opening_cm2(flow))
     return Step(
-        "Fresh air while charging", "Q = 0.05 · cells · I_gas · C / 1000,  A = 28 Q",
+        "Fresh air while charging",
+        "Q = 0.05 · cells · I_gas · C / 1000,  A = 28 Q",
         f"0.05 × {number(cells)} × {gas:g} mA/Ah × {number(case.rated_ah)} Ah / 1000 = "
         f"{number(flow, 2)} m³/h, openings of {number(opening, 1)} cm² in and out",
-    )  # fmt: skip
+    )
 
 
 def _float(case: Case) -> Step | None:
@@ -152,8 +161,11 @@ def _float(case: Case) -> Step | None:
         return None
     air_c = case.mean_c(case.start + 1)
     held = float(charging.float_volts(volts.value, _cells(case), air_c))
-    return Step("Maintainer's volts", "V = cells · (V25 − 0.004 (T − 25))",
-                f"about {number(held, 2)} V at {number(air_c)} °C")  # fmt: skip
+    return Step(
+        "Maintainer's volts",
+        "V = cells · (V25 − 0.004 (T − 25))",
+        f"about {number(held, 2)} V at {number(air_c)} °C",
+    )
 
 
 def sources(case: Case) -> tuple[Source, ...]:
@@ -168,9 +180,11 @@ def sources(case: Case) -> tuple[Source, ...]:
         _cited("worn out", ageing.WORN_OUT),
     ]
     if battery.lead:
-        cited += [Source(f"freezing: {freezing.SOURCE}", "published"),
-                  Source(f"sulphation: {sulphation.SOURCE}", "published"),
-                  _cited("ventilation", battery.gas_boost)]  # fmt: skip
+        cited += [
+            Source(f"freezing: {freezing.SOURCE}", "published"),
+            Source(f"sulphation: {sulphation.SOURCE}", "published"),
+            _cited("ventilation", battery.gas_boost),
+        ]
     if case.state.pack.assumed["drain"][0]:
         cited.append(Source(f"key-off drain: {_drain_source(case)}", "common practice"))
     return tuple(cited)

@@ -10,10 +10,18 @@ from scheduler.waking.faults.model import Tree
 TREES: dict[str, Tree] = {
     tree.symptom: tree
     for tree in (
-        CRANKS_NOT, CRANKS_NO_SPARK, SPARK_NO_FUEL, AUXILIARY_ONLY, RUNS_THEN_DIES,
-        NO_OIL_PRESSURE, NO_CHARGE, OVERHEATS, SOFT_PEDAL, DRAGGING_BRAKE,
+        CRANKS_NOT,
+        CRANKS_NO_SPARK,
+        SPARK_NO_FUEL,
+        AUXILIARY_ONLY,
+        RUNS_THEN_DIES,
+        NO_OIL_PRESSURE,
+        NO_CHARGE,
+        OVERHEATS,
+        SOFT_PEDAL,
+        DRAGGING_BRAKE,
     )
-}  # fmt: skip
+}
 
 
 def tree_for(symptom: str) -> Tree:

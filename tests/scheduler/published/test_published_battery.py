@@ -22,9 +22,13 @@ def soc(volts, kind, temp_c=26.7, nominal_v=12.0):
     volts = np.atleast_1d(np.asarray(volts, float))
     every = np.ones(volts.size)
     level, _ = charge_state.soc_from_volts(
-        volts, temp_c * every, RESTED_H * every, np.full(volts.size, CODE[kind]), nominal_v * every,
+        volts,
+        temp_c * every,
+        RESTED_H * every,
+        np.full(volts.size, CODE[kind]),
+        nominal_v * every,
         np.nan * every,
-    )  # fmt: skip
+    )
     return level
 
 
@@ -208,10 +212,12 @@ def test_hours_on_charge(deficit_ah, charger_a, factor, hours):
 
 @pytest.mark.parametrize(
     ("kind", "cells", "volts"),
-    [("agm", 6, (14.22, 13.98, 13.74, 13.62, 13.50, 13.38)),
-     ("calcium", 6, (13.98, 13.74, 13.50, 13.38, 13.26, 13.14)),
-     ("flooded_antimony", 3, (6.99, 6.87, 6.75, 6.69, 6.63, 6.57))],
-)  # fmt: skip
+    [
+        ("agm", 6, (14.22, 13.98, 13.74, 13.62, 13.50, 13.38)),
+        ("calcium", 6, (13.98, 13.74, 13.50, 13.38, 13.26, 13.14)),
+        ("flooded_antimony", 3, (6.99, 6.87, 6.75, 6.69, 6.63, 6.57)),
+    ],
+)
 def test_maintainer_volts_rise_in_the_cold(kind, cells, volts):
     held = charging.float_volts(BATTERIES[CODE[kind]].float_v.value, cells, np.array([0, 10, 20, 25, 30, 35]))
     assert held == pytest.approx(volts, abs=0.005)

@@ -34,10 +34,15 @@ class Year:
         self.temp_c = self.hours(table, "Dry-bulb (C)")
         self.rh_pct = self.hours(table, "RHum (%)")
         self.month = np.array([int(row["Date (MM/DD/YYYY)"][:2]) for row in table[::24]])
-        self.normals = [self.monthly(x) for x in (
-            self.temp_c.mean(axis=1), self.temp_c.min(axis=1), self.temp_c.max(axis=1),
-            self.rh_pct.mean(axis=1),
-        )]  # fmt: skip
+        self.normals = [
+            self.monthly(x)
+            for x in (
+                self.temp_c.mean(axis=1),
+                self.temp_c.min(axis=1),
+                self.temp_c.max(axis=1),
+                self.rh_pct.mean(axis=1),
+            )
+        ]
 
     @staticmethod
     def hours(table, column):

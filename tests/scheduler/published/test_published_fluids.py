@@ -45,10 +45,14 @@ def test_the_curve_is_near_the_trade_figures_for_another_fluid():
     np.testing.assert_allclose(boils, celsius_from_fahrenheit(table["boils_f"]), atol=8.0)
 
 
-@pytest.mark.parametrize(("ours", "theirs", "tolerance_k"), [
-    # fits of the ASHRAE table itself, volume basis: they guard against a slip of the pen
-    ("ethylene", "AEG", 0.4), ("propylene", "APG", 0.15),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("ours", "theirs", "tolerance_k"),
+    [
+        # fits of the ASHRAE table itself, volume basis: they guard against a slip of the pen
+        ("ethylene", "AEG", 0.4),
+        ("propylene", "APG", 0.15),
+    ],
+)
 def test_freezing_agrees_with_coolprops_fit_by_volume(ours, theirs, tolerance_k):
     shares = np.arange(0.10, 0.57, 0.02)
     fluid = [f"INCOMP::{theirs}[{share:.4f}]" for share in shares]
@@ -56,10 +60,14 @@ def test_freezing_agrees_with_coolprops_fit_by_volume(ours, theirs, tolerance_k)
     np.testing.assert_allclose(freezing_point_c(shares, ours), expected, atol=tolerance_k)
 
 
-@pytest.mark.parametrize(("ours", "theirs", "tolerance_k"), [
-    # Melinder's measurements, mass basis: independent; the ASHRAE value is the warmer for ethylene
-    ("ethylene", "MEG", 3.0), ("propylene", "MPG", 1.5),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("ours", "theirs", "tolerance_k"),
+    [
+        # Melinder's measurements, mass basis: independent; the ASHRAE value is the warmer for ethylene
+        ("ethylene", "MEG", 3.0),
+        ("propylene", "MPG", 1.5),
+    ],
+)
 def test_freezing_agrees_with_melinders_measurements_by_mass(ours, theirs, tolerance_k):
     shares = np.arange(0.02, 0.57, 0.03)
     fluid = [f"INCOMP::{theirs}[{share:.6f}]" for share in mass_share_of(shares, ours)]

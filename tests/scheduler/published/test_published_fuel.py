@@ -96,9 +96,12 @@ def test_days_to_the_floor_agree_with_daily_stepping():
     daily = fuel_vapour.daily_loss_g_per_m3(table["from_kpa"], table["cold_c"], table["hot_c"])
     winter = (table["from_kpa"] > 60).astype(float)
     amount = fuel_vapour.loss_until(
-        table["from_kpa"], table["to_kpa"], table["from_kpa"], (1 - table["fill"]) / table["fill"],
+        table["from_kpa"],
+        table["to_kpa"],
+        table["from_kpa"],
+        (1 - table["fill"]) / table["fill"],
         fuel_vapour.weathering_slope(winter),
-    )  # fmt: skip
+    )
     assert amount / daily == pytest.approx(table["days"], rel=0.12)
 
 
@@ -198,9 +201,11 @@ def test_exhaust_dew_point_agrees_with_coolprop():
 
 def test_carbon_monoxide_limits_are_the_published_ones():
     ours = {
-        "ceiling": co.CEILING_PPM, "danger": co.DANGER_PPM, "shift": co.SHIFT_PPM,
+        "ceiling": co.CEILING_PPM,
+        "danger": co.DANGER_PPM,
+        "shift": co.SHIFT_PPM,
         "ten_minutes": co.TEN_MINUTE_PPM,
-    }  # fmt: skip
+    }
     for row in rows("carbon_monoxide_limits"):
         assert ours[row["name"]].value == float(row["ppm"])
 
@@ -229,9 +234,15 @@ def greensboro_year():
         return np.array([daily[month == number].mean() for number in range(1, 13)])
 
     normals = from_normals(
-        "Greensboro", "open", monthly(by_day.mean(1)), monthly(by_day.min(1)), monthly(by_day.max(1)),
-        monthly(rh.reshape(365, 24).mean(1)), first, 3 * 365,
-    )  # fmt: skip
+        "Greensboro",
+        "open",
+        monthly(by_day.mean(1)),
+        monthly(by_day.min(1)),
+        monthly(by_day.max(1)),
+        monthly(rh.reshape(365, 24).mean(1)),
+        first,
+        3 * 365,
+    )
     real = observed(normals, first + np.arange(8760) / 24.0, temp, rh)
     return [fuel_air([place], float(first), float(first), 0.0) for place in (normals, real)]
 

@@ -54,7 +54,7 @@ def normals(found):
     hours = found.hours
     return monthly_of(
         hours.hour * 3600.0, hours.mean[0], hours.least[0], hours.most[0], hours.mean[1], BASE
-    ).normals  # fmt: skip
+    ).normals
 
 
 def plain_means(greensboro):
