@@ -10,8 +10,8 @@ from collection.backup.keep import BEFORE_UPGRADE
 from collection.jobs import leave
 from collection.queries.operations import has_schema, pending_migrations
 from collection.queries.runs import HEARTBEAT, generic_climates_exist
+from collection.schedules import sync_schedules
 from collection.shared_keys import check_shared_keys
-from collection.tasks import sync_schedules
 
 
 def prepare(*, keys_changed: bool = False, pages: bool = True) -> None:

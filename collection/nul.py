@@ -5,7 +5,7 @@ from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 
-from collection.api.problems import problem
+from collection.problem_json import problem
 
 SAYS = "This address holds a character that none of ours has: type it again, or go back."
 

@@ -4,13 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.chain.check_series import check_series
 from collection.chain.verdict import KINDS, Fault
 from collection.chain.verify import verify
 from collection.models import Attachment, Vehicle
 from collection.queries.attachments import bytes_of
-from collection.queries.chain import lost_chains, series
+from collection.queries.statements import lost_chains, series
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from django.core.management.base import CommandError
 from django.db import DatabaseError, close_old_connections, connections
 from django.utils import timezone
 
-from collection.tasks import sync_schedules
+from collection.schedules import sync_schedules
 
 Say = Callable[[str], None]
 Command = list[str]

@@ -2,88 +2,39 @@
 
 import logging
 import uuid
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from functools import partial
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.utils import timezone
-from django_q.models import OrmQ, Schedule
 
 from collection import weekly_mail
 from collection.actions.api_writes import forget_old_writes
 from collection.actions.backups import nightly_backup
-from collection.actions.chain import sign_todays_statement
 from collection.actions.loggers import forget_old_files, read_file
 from collection.actions.plans import PLAN, plan_now
 from collection.actions.reminders import send_weekly_mail
 from collection.actions.runs import queue_nightly, wake_quiet_runs, work_on_run
 from collection.actions.sheets.incoming import forget_old
 from collection.actions.sheets.jobs import run
+from collection.actions.statements import sign_todays_statement
 from collection.actions.sweeping import sweep
 from collection.actions.webhooks import forget_old_changes, send_what_waits
 from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
 from collection.bridge.refresh import bring_up_to_date
 from collection.jobs import leave
-from collection.queries import chain, loggers, operations, plans, reminders, runs, webhooks
+from collection.queries import loggers, operations, plans, reminders, runs, statements, webhooks
 from collection.queries.clock import clock_behind_statements
 from collection.webhook_mail import tell_switched_off
 
-LONGEST_LOCK = timedelta(seconds=settings.JOB_RETRY_S)  # after it a job is handed out again
 log = logging.getLogger(__name__)
 
 A_TURN = timedelta(minutes=1)  # for one run, before others have theirs
 
 
-@dataclass(frozen=True)
-class Periodic:
-    """A job that comes round by itself."""
-
-    name: str
-    func: str
-    minutes: int
-
-
-PERIODIC = (
-    Periodic("heartbeat", runs.HEARTBEAT, 1),
-    # Looks every hour for whoever's day has begun: each organisation has its own midnight,
-    # and a night that the machine slept through is made up for in the morning.
-    # What was lost with a worker, a host or the queue is taken up again.
-    Periodic("runs left behind", "collection.tasks.wake_runs", 1),
-    Periodic("nightly", "collection.tasks.nightly", 60),
-    # Each organisation's own Monday morning is found the same way.
-    Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
-    Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
-    Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
-    Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
-    Periodic("old tables", "collection.tasks.forget_old_tables", 720),
-    Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
-    # Changed dates are written down with the change; this sends them, also what a dead process left.
-    Periodic("webhooks", "collection.tasks.send_changes", 1),
-    Periodic("old messages", "collection.tasks.forget_old_messages", 24 * 60),
-    Periodic("backup", "collection.tasks.back_up", 60),  # a night that was missed is made up for
-)
 LONGEST_BACKUP_SECONDS = 6 * 3600
-
-
-def sync_schedules(now: datetime) -> None:
-    """Make the stored schedules those of the table; running ones keep their next time.
-
-    A time further off than the job's own interval, and a job put off beyond its second try, are of a
-    clock that ran ahead and was set right: they are due now.
-    """
-    Schedule.objects.exclude(name__in=[job.name for job in PERIODIC]).delete()
-    for job in PERIODIC:
-        facts = {"func": job.func, "schedule_type": Schedule.MINUTES, "minutes": job.minutes, "repeats": -1}
-        Schedule.objects.update_or_create(
-            name=job.name, defaults=facts, create_defaults=facts | {"next_run": now}
-        )
-        Schedule.objects.filter(name=job.name, next_run__gt=now + timedelta(minutes=job.minutes)).update(
-            next_run=now
-        )
-    OrmQ.objects.filter(lock__gt=now + LONGEST_LOCK).update(lock=now)
 
 
 def heartbeat() -> None:
@@ -124,7 +75,7 @@ def mail_the_week(pk: int) -> None:
 def sign_statements() -> None:
     """Sign the day's statement over the chains of every organisation that has none for today yet."""
     now = timezone.now()
-    for organisation in chain.without_a_statement_today(now):
+    for organisation in statements.without_a_statement_today(now):
         if behind := clock_behind_statements(organisation, now):
             log.warning("the clock stands %s behind the statements of %s: set it right", behind, organisation)
         sign_todays_statement(organisation=organisation, now=now)

@@ -19,15 +19,16 @@ from collection.actions.arrived_log import (
     same_so_far,
 )
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history, sign_statement
 from collection.actions.rules import check
+from collection.actions.statements import export_history, sign_statement
 from collection.bridge.refresh import refresh_vehicles
 from collection.chain.handover import Brought, unpack
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
 from collection.chain.verify import verify
 from collection.models import Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
-from collection.queries.handovers import chain_here, released
+from collection.queries.care import released
+from collection.queries.handovers import chain_here
 from collection.queries.record import CAR, PARTS
 from collection.queries.runs import local_day
 

@@ -12,7 +12,7 @@ from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_record_checks import against_the_record
 from collection.attachments import MOST_FILES
 from collection.models import CareKind, Entry, Quantity
-from collection.queries.handovers import released
+from collection.queries.care import released
 
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
 FIRST_YEAR = 1885  # the first motor car

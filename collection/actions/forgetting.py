@@ -9,11 +9,12 @@ into a note are covered by the chain and cannot be taken out.
 
 from datetime import date
 
+from django.core.files.storage import default_storage
 from django.db import models, transaction
 
-from collection.actions.handovers import drop_files_naming
 from collection.actions.people import keep_a_manager, refuse_if_shared
-from collection.models import Membership, Owner, Person, Pseudonym, Units
+from collection.models import Handover, Membership, Owner, Person, Pseudonym, Units
+from collection.models.handovers import path_of
 
 
 @transaction.atomic
@@ -56,3 +57,9 @@ def forget_owner(*, owner: Owner) -> None:
     owner.person = None
     owner.full_clean()
     owner.save()
+
+
+def drop_files_naming(person: Person) -> None:
+    """Keep no longer the files in which somebody stands by name who is to be forgotten."""
+    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
+        default_storage.delete(path_of(given.digest))

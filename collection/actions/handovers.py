@@ -5,18 +5,18 @@ import uuid
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history, sign_statement
 from collection.actions.shares import revoke_all
+from collection.actions.statements import export_history, sign_statement
 from collection.chain.handover import pack
 from collection.durable import store
 from collection.installation_key import installation_key
 from collection.models import CareKind, Handover, Person, Vehicle
+from collection.models.handovers import path_of
 from collection.queries.attachments import bytes_of
-from collection.queries.handovers import attachments_of, path_of
+from collection.queries.handovers import attachments_of
 from collection.queries.record import record_of
 from collection.queries.runs import local_day
 
@@ -71,9 +71,3 @@ def _files(vehicle: Vehicle) -> tuple[dict[str, bytes], int]:
         files[attachment.digest] = data
         room -= len(data)
     return files, len(left_out)
-
-
-def drop_files_naming(person: Person) -> None:
-    """Keep no longer the files in which somebody stands by name who is to be forgotten."""
-    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
-        default_storage.delete(path_of(given.digest))

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from collection.actions.care import Logged
 from collection.models import Clash, Entry, Person, Vehicle
-from collection.queries.worksheet import answered_since, clash_under, stored_under
+from collection.queries.finishing import answered_since, clash_under, stored_under
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,9 @@
 from typing import Any
 
 from collection.api.door import SCOPE
-from collection.api.problems import KINDS, MEDIA_TYPE, Problem
+from collection.api.problems import Problem
 from collection.permissions import SCOPES
+from collection.problem_json import KINDS, MEDIA_TYPE
 
 Schema = dict[str, Any]
 BEARER = "Bearer"

@@ -7,7 +7,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from ninja import Field, Router, Schema
 
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
 from collection.api.shapes import Id

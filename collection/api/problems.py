@@ -1,32 +1,18 @@
 """Every refusal as problem+json (RFC 9457), naming the field and the fix."""
 
 import logging
-from collections.abc import Mapping, Sequence
-from http import HTTPStatus
+from collections.abc import Sequence
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, ValidationError
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from ninja import Field, Schema
 from ninja.errors import AuthenticationError, HttpError
 from ninja.errors import ValidationError as NotAsDescribed
 
-MEDIA_TYPE = "application/problem+json"
-log = logging.getLogger(__name__)
+from collection.problem_json import problem
 
-# status → title, and what it means for whoever reads the reference
-KINDS: dict[int, tuple[str, str]] = {
-    400: ("The request cannot be read", "The body is no JSON, or not in UTF-8."),
-    401: ("No valid token", "Send “Authorization: Bearer …” with a token that has not ended."),
-    403: ("Not allowed", "The token lacks the scope, or its holder's role does not allow this."),
-    404: ("Not found", "There is no such thing, or it is out of this token's reach."),
-    405: ("No such method", "The address exists, the method does not."),
-    409: ("Something was quicker", "Another request changed the same thing: read again, then send again."),
-    413: ("Too large", "The body is larger than 2.5 MB."),
-    422: ("Not accepted", "A field is at fault; ``errors`` names each one and the fix. Nothing was stored."),
-    429: ("Too many requests", "Wait for as many seconds as ``Retry-After`` says."),
-    500: ("The site failed", "Nothing was stored. Send it again later, with the same key."),
-}
+log = logging.getLogger(__name__)
 
 
 class Fault(Schema):
@@ -56,22 +42,6 @@ class TooOften(Exception):
     def __init__(self, wait_seconds: int) -> None:
         self.wait_seconds = wait_seconds
         super().__init__(wait_seconds)
-
-
-def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] = ()) -> HttpResponse:
-    """The answer."""
-    title, meaning = KINDS.get(status, (HTTPStatus(status).phrase, ""))
-    said = {
-        "type": f"/api/docs/#problem-{status}",
-        "title": title,
-        "status": status,
-        "detail": detail or meaning,
-        "errors": list(errors),
-    }
-    answer = JsonResponse(said, status=status, content_type=MEDIA_TYPE)
-    if status == HTTPStatus.UNAUTHORIZED:
-        answer.headers["WWW-Authenticate"] = 'Bearer realm="Longstand"'
-    return answer
 
 
 def unauthorised(_request: HttpRequest, _fault: AuthenticationError) -> HttpResponse:

@@ -13,8 +13,8 @@ from collection.bridge import choices
 from collection.bridge.upkeep import terms
 from collection.chain.canonical import canonical
 from collection.permissions import READ_RULES
-from collection.queries.chain import statement_file
 from collection.queries.rates import own_rates
+from collection.queries.statements import statement_file
 
 router = Router(tags=["Rules and runs"])
 

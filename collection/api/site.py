@@ -22,7 +22,8 @@ from collection.api import (
     week,
 )
 from collection.api.description import describe
-from collection.api.problems import HANDLERS, problem
+from collection.api.problems import HANDLERS
+from collection.problem_json import problem
 
 ABOUT = """Read everything that the pages show, write the care log, be told when dates change.
 

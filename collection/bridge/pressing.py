@@ -5,8 +5,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from collection.models import DutyRow, Pressing, Vehicle
-from collection.queries.cars_due import summary
-from collection.queries.duties import STATE_ORDER, lines
+from collection.queries.duties import STATE_ORDER, lines, summary
 
 SUMMED = (
     "organisation",

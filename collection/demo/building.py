@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
-from collection.actions.chain import sign_statement
+from collection.actions.statements import sign_statement
 from collection.bridge.refresh import refresh_organisation
 from collection.demo import habits, hands, loggers, stories, waking
 from collection.demo.cars import add_car

@@ -14,7 +14,7 @@ from collection.models import BackupRun, Organisation
 from collection.queries import operations as query
 from collection.queries import runs
 from collection.queries.installation import BACKUP_OVERDUE, LONGEST_WAIT, clock_behind
-from collection.tasks import PERIODIC
+from collection.schedules import PERIODIC
 
 START = "Start the site with manage.py serve, or a worker alone with manage.py qcluster."
 FORECAST_OVERDUE = timedelta(hours=50)  # policy: two nights missed

@@ -1,4 +1,4 @@
-"""A token for a programme, and an address that is told of changed dates."""
+"""A token for a programme."""
 
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -40,15 +40,3 @@ class TokenForm(PlainForm):
         if ends and ends >= date(9999, 1, 1):
             raise forms.ValidationError("This day is too far off: leave it empty for no end.")
         return ends
-
-
-class WebhookForm(PlainForm):
-    """What it is for, and where."""
-
-    name = forms.CharField(label="What it is for", max_length=80)
-    address = forms.CharField(
-        label="Address",
-        max_length=400,
-        widget=forms.TextInput({"type": "url", "spellcheck": "false"}),
-        help_text="It begins with https:// and is on the open internet.",
-    )

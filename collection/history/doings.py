@@ -9,7 +9,8 @@ from django.utils import timezone
 from collection.history.grades import grade_of
 from collection.history.scope import Scope
 from collection.models import Attachment, CareKind, Entry
-from collection.queries.history import day_of, recorded_late, unmended
+from collection.queries.care import day_of
+from collection.queries.history import recorded_late, unmended
 from collection.templatetags.care_words import facts
 
 OF_PLACE = ("From", "New place")  # facts of a move that name a place of ours

@@ -10,7 +10,7 @@ from collection.bridge.looking_back import windows_then
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import CareKind, Entry, Vehicle
-from collection.queries.history import day_of
+from collection.queries.care import day_of
 from collection.queries.intervals import answered
 
 DAY = timedelta(days=1)

@@ -8,8 +8,9 @@ from collection.bridge.looking_back import Then, walk_round_days, windows_then
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import Entry, Vehicle
+from collection.queries.care import day_of
 from collection.queries.duties import DUTY_TITLES, DutyLine
-from collection.queries.history import Gap, day_of, not_done, silences
+from collection.queries.history import Gap, not_done, silences
 from collection.queries.intervals import answered, waits
 
 DAY = timedelta(days=1)

@@ -6,8 +6,9 @@ from datetime import date
 
 from collection.bridge.upkeep import Money, Need, Part, Seen, outlook_of
 from collection.models import CareKind, Entry, Organisation, Vehicle
+from collection.queries.care import day_of
 from collection.queries.duties import DUTY_TITLES, DutyLine
-from collection.queries.history import day_of, unmended
+from collection.queries.history import unmended
 from collection.queries.rates import own_rates
 
 ASKED = ("late", "due")  # states in which a duty falls to be done now

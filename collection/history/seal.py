@@ -6,7 +6,7 @@ from datetime import datetime
 from collection.chain.signing import fingerprint, public_key
 from collection.installation_key import installation_key
 from collection.models import Chain, Vehicle
-from collection.queries.chain import newest_statement
+from collection.queries.statements import newest_statement
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,9 @@ from collection.history.scope import Scope
 from collection.history.seal import seal_of
 from collection.history.story import DutyTold, LastTime, Story, System, Tag
 from collection.models import Basis, Entry, Vehicle
-from collection.queries.care import open_tags
+from collection.queries.care import day_of, open_tags
 from collection.queries.duties import DutyLine, lines_of
-from collection.queries.history import day_of, standing, whole_log
+from collection.queries.history import standing, whole_log
 from collection.record_words import Facts, car_panel
 from collection.templatetags.longstand import day, days_from
 from collection.units import Edge, edge

@@ -7,6 +7,8 @@ from contextvars import ContextVar
 from datetime import UTC, datetime
 from typing import Any
 
+from collection.logs.paths import shown_path
+
 # what the event at hand belongs to: a request's or a job's own identifier
 current: ContextVar[str] = ContextVar("current", default="")
 FACTS = "facts"  # the attribute of a record that holds its fields
@@ -70,8 +72,6 @@ class HidesAddresses(logging.Filter):
         """Every record passes, changed where it names an address."""
         request = getattr(record, "request", None)
         if request is not None and isinstance(record.args, tuple):
-            from collection.logs.requests import shown_path
-
             path = shown_path(request)
             record.args = tuple(path if each == request.path else each for each in record.args)
         return True

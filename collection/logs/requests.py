@@ -6,18 +6,15 @@ import secrets
 import time
 from collections.abc import Callable
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 from collection.logs.lines import current, facts
+from collection.logs.paths import shown_path
 
 log = logging.getLogger("longstand.access")
 
 HEADER = "X-Request-ID"
 GIVEN = re.compile(r"[A-Za-z0-9._-]{8,64}")
-PART = re.compile(r"<(?:(\w+):)?(\w+)>")
-TOLD = {"int", "uuid", "slug"}  # parts of an address that are no secret; a token is a "str"
-HIDDEN = "…"
 QUIET = {"health"}  # asked every few seconds by a proxy
 
 
@@ -57,21 +54,3 @@ def _write(request: HttpRequest, status: int, seconds: float) -> None:
             ms=round(seconds * 1000),
         ),
     )
-
-
-def shown_path(request: HttpRequest) -> str:
-    """The address with every part hidden that may be a secret; never the query."""
-    match = request.resolver_match
-    if match is None or match.route is None:
-        return request.path if request.path.startswith(settings.STATIC_URL) else f"/{_first(request)}{HIDDEN}"
-
-    def part(found: re.Match[str]) -> str:
-        told = found[1] in TOLD and found[2] in match.kwargs
-        return str(match.kwargs[found[2]]) if told else HIDDEN
-
-    return "/" + PART.sub(part, match.route)
-
-
-def _first(request: HttpRequest) -> str:
-    """Of an address that we do not have, as much as shows what was looked for."""
-    return re.sub(r"[^\w.-]", "", request.path.strip("/").split("/")[0])[:12]

@@ -25,7 +25,8 @@ from collection.models.hands import (
 from collection.models.installation import SharedKey
 from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.operations import BackupRun
-from collection.models.people import Membership, Organisation, Owner, Person, Role, Threshold, Units
+from collection.models.organisations import Organisation
+from collection.models.people import Membership, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, SiteNotes

@@ -5,7 +5,8 @@ from typing import ClassVar
 from django.db import models
 
 from collection.models.chain import DIGEST, SIGNATURE, Chain
-from collection.models.people import Organisation, Person
+from collection.models.organisations import Organisation
+from collection.models.people import Person
 from collection.models.vehicles import Vehicle
 
 
@@ -45,3 +46,8 @@ class BroughtStatement(models.Model):
 
     def __str__(self) -> str:
         return f"Statement over {self.chain_id} up to {self.seq}"
+
+
+def path_of(digest: str) -> str:
+    """Where the file of a handing over lies in the media folder."""
+    return f"handovers/{digest}.zip"

@@ -6,20 +6,10 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.db import models
 
+from collection.models.organisations import Organisation
+
 if TYPE_CHECKING:
     from collection.models.places import Site
-
-
-class Organisation(models.Model):
-    """A storage business, museum or private collection; nothing crosses from one to another."""
-
-    name = models.CharField(max_length=120, unique=True)
-    money = models.CharField(
-        max_length=8, blank=True, help_text="The money in which its rates are, as it is written: £, €, SEK."
-    )
-
-    def __str__(self) -> str:
-        return self.name
 
 
 class PersonManager(BaseUserManager["Person"]):

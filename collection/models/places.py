@@ -5,7 +5,7 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from collection.models.people import Organisation
+from collection.models.organisations import Organisation
 
 TEMPERATURE = [MinValueValidator(-50), MaxValueValidator(50)]
 SHARE = [MinValueValidator(0), MaxValueValidator(100)]

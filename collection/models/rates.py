@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from collection.models.people import Organisation
+from collection.models.organisations import Organisation
 
 
 class Rate(models.Model):

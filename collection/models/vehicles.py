@@ -5,7 +5,8 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from collection.models.people import Organisation, Owner
+from collection.models.organisations import Organisation
+from collection.models.people import Owner
 from collection.models.places import Bay
 
 

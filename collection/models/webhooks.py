@@ -5,7 +5,8 @@ from typing import ClassVar
 
 from django.db import models
 
-from collection.models.people import Organisation, Person
+from collection.models.organisations import Organisation
+from collection.models.people import Person
 from collection.models.vehicles import Vehicle
 
 

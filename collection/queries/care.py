@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, QuerySet, Window
@@ -108,3 +108,15 @@ def _latest_entries(cars: list[Vehicle]) -> QuerySet[Entry]:
         order_by=[F("done_at").desc(), F("recorded_at").desc()],
     )
     return effective(Entry.objects.filter(vehicle__in=cars)).annotate(nth=newest).filter(nth=1)
+
+
+def released(vehicle: Vehicle) -> bool:
+    """Whether whoever kept the car last has handed it over and not had it back."""
+    if vehicle.left_on is None:
+        return False
+    return vehicle.handovers.filter(organisation=vehicle.organisation_id).exists()
+
+
+def day_of(entry: Entry) -> date:
+    """The site's calendar day on which it was done."""
+    return timezone.localtime(entry.done_at).date()

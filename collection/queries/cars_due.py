@@ -1,6 +1,5 @@
 """What is due gathered car by car, and the whole in one line; a page at a time, the rest only counted."""
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -12,9 +11,8 @@ from django.db.models.functions import Cast, Coalesce, Concat
 
 from collection.models import DutyRow, Vehicle
 from collection.permissions import Access
-from collection.queries.duties import SOON_DAYS, STATE_ORDER, DutyLine, lines
+from collection.queries.duties import SOON_DAYS, STATE_ORDER, THIS_WEEK, DutyLine, Summary, lines
 
-THIS_WEEK = timedelta(days=7)
 PRESSING = ("late", "due", "soon")
 
 
@@ -55,16 +53,6 @@ class CarDue:
     def pressing_by_state(self) -> list[tuple[str, list[DutyLine]]]:
         """What else presses: late, then due, then soon."""
         return [(state, list(some)) for state, some in groupby(self.pressing, lambda line: line.state)]
-
-
-@dataclass(frozen=True)
-class Summary:
-    """How many duties are late, due within seven days, and held."""
-
-    late: int
-    this_week: int
-    held: int
-    cars: int
 
 
 def cars_in_order(access: Access, wanted: Wanted, today: date) -> QuerySet[Any, int]:
@@ -149,12 +137,3 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
         if car.first is not line:
             (car.pressing if line.state in PRESSING else car.rest).append(line)
     return list(cars.values())
-
-
-def summary(lines: Iterable[DutyLine], today: date) -> Summary:
-    """The count over the lines shown; what is late or held is not counted again as due."""
-    lines = list(lines)
-    states = Counter(line.state for line in lines)
-    open_lines = (line for line in lines if line.state not in ("late", "held"))
-    this_week = sum(1 for line in open_lines if line.due and line.due <= today + THIS_WEEK)
-    return Summary(states["late"], this_week, states["held"], len({line.vehicle.pk for line in lines}))

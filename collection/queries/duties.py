@@ -1,5 +1,6 @@
 """Computed duties as lines that a page can show: state, window, reason."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -130,3 +131,25 @@ def standing_at(site: Site, of: str = "") -> Q:
 def lines_of(vehicle: Vehicle, today: date) -> list[DutyLine]:
     """The duties of one car, most urgent first."""
     return lines(DutyRow.objects.filter(vehicle=vehicle).select_related("vehicle"), today)
+
+
+THIS_WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True)
+class Summary:
+    """How many duties are late, due within seven days, and held."""
+
+    late: int
+    this_week: int
+    held: int
+    cars: int
+
+
+def summary(lines: Iterable[DutyLine], today: date) -> Summary:
+    """The count over the lines shown; what is late or held is not counted again as due."""
+    lines = list(lines)
+    states = Counter(line.state for line in lines)
+    open_lines = (line for line in lines if line.state not in ("late", "held"))
+    this_week = sum(1 for line in open_lines if line.due and line.due <= today + THIS_WEEK)
+    return Summary(states["late"], this_week, states["held"], len({line.vehicle.pk for line in lines}))

@@ -1,14 +1,10 @@
 """Cars that were handed over, and what came with those that were handed to us."""
 
 from django.core.files.storage import default_storage
-from django.db.models import Max, QuerySet
+from django.db.models import QuerySet
 
-from collection.models import Attachment, Chain, Handover, Link, Vehicle
-
-
-def path_of(digest: str) -> str:
-    """Where the file of a handing over lies in the media folder."""
-    return f"handovers/{digest}.zip"
+from collection.models import Attachment, Chain, Handover, Vehicle
+from collection.models.handovers import path_of
 
 
 def file_of(handover: Handover) -> bytes | None:
@@ -35,18 +31,3 @@ def chain_here(chain: str) -> Chain | None:
     """A chain that this installation holds already."""
     found = Chain.objects.select_related("vehicle__organisation").filter(pk=chain)
     return found.select_for_update().first()
-
-
-def released(vehicle: Vehicle) -> bool:
-    """Whether whoever kept the car last has handed it over and not had it back."""
-    if vehicle.left_on is None:
-        return False
-    return vehicle.handovers.filter(organisation=vehicle.organisation_id).exists()
-
-
-def brought_entries(vehicle: Vehicle) -> set[object]:
-    """Entries that came with the car from another installation: keys of rows in them are not ours."""
-    reach = Chain.objects.filter(vehicle=vehicle).aggregate(reach=Max("brought__seq"))["reach"]
-    if not reach:
-        return set()
-    return set(Link.objects.filter(chain__vehicle=vehicle, seq__lte=reach).values_list("entry_id", flat=True))

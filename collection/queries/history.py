@@ -5,11 +5,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from django.utils import timezone
-
 from collection.models import Bay, Building, CareKind, Entry, Vehicle
-from collection.queries.care import effective, log_of
-from collection.queries.handovers import brought_entries
+from collection.queries.care import day_of, effective, log_of
+from collection.queries.chain import brought_entries
 
 LATE_RECORDED = timedelta(days=2)
 NOWHERE = "a place that is not written down"
@@ -32,11 +30,6 @@ class Gap:
     since: date
     until: date | None
     what: str
-
-
-def day_of(entry: Entry) -> date:
-    """The site's calendar day on which it was done."""
-    return timezone.localtime(entry.done_at).date()
 
 
 def recorded_late(entry: Entry) -> bool:

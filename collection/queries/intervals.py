@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 from collection.models import CareKind, Entry
+from collection.queries.care import day_of
 from collection.queries.duties import CARE_FOR_DUTY
-from collection.queries.history import day_of
 
 # Only the walk-round comes round sooner than this; shorter waits are never late for another duty.
 SHORTEST_WAIT = timedelta(days=28)

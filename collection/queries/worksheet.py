@@ -9,7 +9,7 @@ from django.db.models import Q
 from collection.models import Assignment, CareKind, Clash, Entry, SitePlan, Vehicle
 from collection.permissions import Access
 from collection.queries.care import effective, last_values, open_findings, open_tags
-from collection.queries.duties import CARE_FOR_DUTY, DutyLine, lines_of
+from collection.queries.duties import DutyLine, lines_of
 from collection.queries.hands import site_of
 from collection.queries.weeks import OFFERED_AHEAD, Stop, Task, Week, week_of
 
@@ -78,28 +78,6 @@ def _done(vehicle: Vehicle, week: Week, zone: ZoneInfo) -> "list[Entry]":
     start, end = week.moments(zone)
     entries = effective(Entry.objects.filter(vehicle=vehicle, done_at__gte=start, done_at__lt=end))
     return list(entries.select_related("by").prefetch_related("readings").order_by("done_at"))
-
-
-def answered_since(vehicle: Vehicle, kind: str, duty: str, seen: datetime) -> Entry | None:
-    """The entry that did a task after somebody saw it open who now says it done, or not done."""
-    answer = CARE_FOR_DUTY.get(duty)
-    if answer is None or kind not in (answer, CareKind.NOT_DONE):
-        return None
-    entries = effective(Entry.objects.filter(vehicle=vehicle, kind=answer, recorded_at__gt=seen))
-    if answer == CareKind.FLUID_CHANGED:
-        entries = entries.filter(details__fluid=duty)
-    return entries.select_related("by", "vehicle").order_by("recorded_at").first()
-
-
-def stored_under(vehicle: Vehicle, key: str) -> Entry | None:
-    """The entry that was stored under a key."""
-    return Entry.objects.filter(vehicle=vehicle, idempotency_key=key).select_related("by").first()
-
-
-def clash_under(vehicle: Vehicle, key: str) -> Clash | None:
-    """The clash that was noted under a key."""
-    clashes = Clash.objects.filter(entry__vehicle=vehicle, idempotency_key=key)
-    return clashes.select_related("entry__by", "entry__vehicle", "by").first()
 
 
 def clashes_of(access: Access, now: datetime) -> list[Clash]:

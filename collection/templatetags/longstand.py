@@ -1,17 +1,13 @@
 """How dates, numbers and states are said on every page."""
 
-from collections.abc import Iterable
 from datetime import date, datetime
-from functools import lru_cache
 
 from django import template
 from django.conf import settings
-from django.urls import reverse
 from django.utils import timezone
-from django.utils.html import format_html, format_html_join
+from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from collection.queries.duties import DutyLine
 from collection.version import VERSION
 
 register = template.Library()
@@ -93,32 +89,6 @@ BADGES = {
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
     return BADGES[name]
-
-
-@lru_cache(maxsize=10_000)  # a page has hundreds of them, and asks for most of them again
-def _why(car: int, duty: str) -> str:
-    return reverse("why", args=(car, duty))
-
-
-@register.filter
-def not_pressing(lines: Iterable[DutyLine], today: date) -> SafeString:
-    """Items of a list: duties that wait, each with its badge, its reason's address and when it falls.
-
-    Written here since a long page has hundreds of them, and a template takes ten times as long.
-    """
-    return format_html_join(
-        "",
-        '<li>{} <a href="{}">{}</a> <span class="soft">{}</span></li>',
-        (
-            (
-                BADGES[line.state],
-                _why(line.vehicle.pk, line.duty),
-                line.title,
-                line.hold or days_from(line.due, today) or "no date in sight",
-            )
-            for line in lines
-        ),
-    )
 
 
 @register.simple_tag

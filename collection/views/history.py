@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.bridge.refresh import make_fresh
 from collection.documents.history import history_pdf
 from collection.forms.compare import CompareForm

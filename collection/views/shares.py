@@ -12,8 +12,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from collection import visitors
-from collection.actions.chain import export_history
 from collection.actions.shares import digest_of, make_share, note_opening, revoke_share
+from collection.actions.statements import export_history
 from collection.bridge.refresh import refresh_if_stale
 from collection.forms.faults import saved
 from collection.forms.shares import LinksForm, ShareForm

@@ -10,14 +10,14 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verdict import KINDS
 from collection.chain.verify import keys_of, verify
 from collection.installation_key import installation_key
 from collection.permissions import MANAGE, SEE_CARS, AccessRequest, needs
-from collection.queries.chain import statement_file
+from collection.queries.statements import statement_file
 
 STATEMENTS_A_PAGE = 60
 

@@ -17,9 +17,9 @@ from collection.bridge.waking.plan import Waking, wake
 from collection.charts import Chart
 from collection.models import FluidKind, Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
-from collection.queries.care import log_of, open_tags
+from collection.queries.care import day_of, log_of, open_tags
 from collection.queries.duties import DUTY_TITLES, lines_of
-from collection.queries.history import day_of, done_since
+from collection.queries.history import done_since
 from collection.queries.private import private_of
 from collection.queries.vehicles import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
 from collection.queries.waking import waking_record

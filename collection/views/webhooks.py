@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection.actions import webhooks as act
 from collection.forms.faults import saved
-from collection.forms.programmes import WebhookForm
+from collection.forms.webhooks import WebhookForm
 from collection.models import Webhook
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.queries import webhooks as query

@@ -21,7 +21,7 @@ from collection.models import CareKind, Entry, Vehicle
 from collection.outage import outage_of
 from collection.permissions import WORK, AccessRequest, needs
 from collection.queries.care import free_bays, last_values, open_tags, zone_of
-from collection.queries.worksheet import stored_under
+from collection.queries.finishing import stored_under
 from collection.units import edge
 from collection.views.log_forms import Claim, log_form
 

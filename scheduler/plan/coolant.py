@@ -4,16 +4,14 @@ Two limits that have nothing to do with each other: the inhibitor ages by the ca
 strong the mixture; the freezing point stays what it is however old the mixture.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from scheduler.climate import coldest
-from scheduler.conditions import Bools, Fleet, Floats
+from scheduler.conditions import Fleet, Floats
 from scheduler.decay.coolant import UNKNOWN_SHARE, freezing_point_c, table_end_share
 from scheduler.materials import at
 from scheduler.materials.fluids import FLUID_KINDS
-from scheduler.plan.coolant_words import Reasons, explanation
+from scheduler.plan.coolant_words import Reasons, Strength, explanation
 from scheduler.plan.fluids import DRAINED_HOLD, age_window, changed, drained_hold, fill, kinds
 from scheduler.plan.measured import newest
 from scheduler.plan.policy import Policy
@@ -27,18 +25,6 @@ INHIBITOR, FROST = range(2)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
 LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
 COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
-
-
-@dataclass(frozen=True)
-class Strength:
-    """Freezing point, shape (3, n): weakest, likely, strongest; what it rests on, shape (n,)."""
-
-    freezing_c: Floats
-    measured_c: Floats
-    measured_on: Floats
-    beyond_table: Bools
-    assumed: Bools
-    refused: int
 
 
 def strength(fleet: Fleet, today: float) -> Strength:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from scheduler.climate import coldest
-from scheduler.conditions import Fleet
+from scheduler.conditions import Bools, Fleet, Floats
 from scheduler.constants import Standing
 from scheduler.decay.coolant import (
     UNKNOWN_SHARE,
@@ -23,9 +22,6 @@ from scheduler.plan.fluids import Fill, fill_assumptions, fill_input, kind_input
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
 from scheduler.plan.words import cited, known_day, number, spoken
-
-if TYPE_CHECKING:
-    from scheduler.plan.coolant import Strength
 
 YEAR_DAYS = 365
 COOLANT_CAUTION = "Never open a hot cap. Coolant is sweet and poisonous: none on ground or in drains."
@@ -143,3 +139,15 @@ def _assumptions(fleet: Fleet, frost: Strength, filled: Fill) -> tuple[str, ...]
     if frost.refused:
         said.append(f"{frost.refused} freezing-point reading(s) above 0 or below −60 °C were not used.")
     return tuple(said)
+
+
+@dataclass(frozen=True)
+class Strength:
+    """Freezing point, shape (3, n): weakest, likely, strongest; what it rests on, shape (n,)."""
+
+    freezing_c: Floats
+    measured_c: Floats
+    measured_on: Floats
+    beyond_table: Bools
+    assumed: Bools
+    refused: int

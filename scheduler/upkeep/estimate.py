@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from scheduler.conditions import FLUIDS
 from scheduler.constants import Constant, Standing
 from scheduler.plan.fuel_tanks import ASSUMED_TANK_LITRES
-from scheduler.upkeep.prices import Prices
+from scheduler.upkeep.prices import MINUTES_PER_HOUR, Prices, Rates
 from scheduler.upkeep.remedies import GROUPS, REMEDIES
 from scheduler.waking.outlook import SystemOutlook
 from scheduler.week.work import BY_DUTY
-from scheduler.whatif.costs import MINUTES_PER_HOUR, Rates
 
 EVEN = Constant(0.5, "1", "a repair counts from even odds", Standing.POLICY)
 

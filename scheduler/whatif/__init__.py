@@ -3,9 +3,10 @@
 ``compare`` is the one call: a fleet, what would change, the day, the thresholds, the rates.
 """
 
+from scheduler.upkeep.prices import Rates, rate_terms
 from scheduler.whatif.changes import STABILISE, Changes
 from scheduler.whatif.compare import Comparison, compare
-from scheduler.whatif.costs import Outcome, Rates, rate_terms
+from scheduler.whatif.costs import Outcome
 from scheduler.whatif.year import KINDS, MAINTAINER_CHECK
 
 __all__ = [

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from scheduler.conditions import Fleet
 from scheduler.plan.policy import Policy
+from scheduler.upkeep.prices import Rates
 from scheduler.whatif.changes import Changes, Practice, changed, policy_with, practice_of
-from scheduler.whatif.costs import Outcome, Rates, outcome
+from scheduler.whatif.costs import Outcome, outcome
 from scheduler.whatif.energy import maintained_wh
 from scheduler.whatif.year import YEAR_DAYS, year_of_care
 

@@ -1,13 +1,12 @@
 """From a year of care to hours, kilowatt-hours and money at the organisation's own rates."""
 
-from dataclasses import dataclass, field, fields
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
 from scheduler.conditions import FLUIDS
 from scheduler.constants import Constant, Standing
-from scheduler.plan.policy import PolicyTerm
+from scheduler.upkeep.prices import MINUTES_PER_HOUR, Rates
 from scheduler.week.work import BY_DUTY
 from scheduler.whatif.due import DUTY_NAMES
 from scheduler.whatif.year import KINDS, MAINTAINER_CHECK, Year
@@ -15,39 +14,11 @@ from scheduler.whatif.year import KINDS, MAINTAINER_CHECK, Year
 CHECK_MINUTES = Constant(
     2.0, "min", "its light is on, its leads are on: our allowance", Standing.POLICY, 1.0, 5.0
 )
-MINUTES_PER_HOUR = 60.0
 WH_PER_KWH = 1000.0
 MINUTES = np.array(
     [(CHECK_MINUTES if kind == MAINTAINER_CHECK else BY_DUTY[kind].minutes).value for kind in KINDS]
 )
 IS_FLUID = np.array([kind in FLUIDS for kind in KINDS])
-
-
-def _rate(label: str, unit: str, default: float, high: float, reason: str) -> Any:
-    """A field of ``Rates`` with what the page needs to ask for it."""
-    return field(
-        default=default,
-        metadata={"label": label, "unit": unit, "low": 0.0, "high": high, "reason": reason},
-    )
-
-
-@dataclass(frozen=True)
-class Rates:
-    """What things cost, in whatever money the organisation counts in; every default is policy."""
-
-    hour: float = _rate("An hour of staff", "an hour", 30.0, 1000.0, "wages with their on-costs; yours")
-    kwh: float = _rate("Electricity", "a kWh", 0.30, 10.0, "a household tariff; yours")
-    fuel: float = _rate("Fuel", "a litre", 1.60, 20.0, "a pump price; yours")
-    stabiliser: float = _rate("Stabiliser", "a litre of fuel treated", 0.10, 10.0, "by the dose; yours")
-    fluid: float = _rate("Oil or fluid", "a change", 35.0, 1000.0, "a can and a filter; yours")
-    maintainer_w: float = _rate(
-        "A maintainer left on draws", "W", 3.0, 100.0, "idling draw of a small maintainer; read your meter"
-    )
-
-
-def rate_terms() -> tuple[PolicyTerm, ...]:
-    """Each rate with its default, limits and reason, for the page where it is typed."""
-    return tuple(PolicyTerm(name=f.name, default=getattr(Rates, f.name), **f.metadata) for f in fields(Rates))
 
 
 @dataclass(frozen=True)

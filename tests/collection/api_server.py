@@ -19,8 +19,8 @@ def seed():
     """One of everything; the token may do all that a manager may."""
     from collection.actions.attachments import attach
     from collection.actions.care import log_entry
-    from collection.actions.chain import sign_statement
     from collection.actions.findings import log_finding
+    from collection.actions.statements import sign_statement
     from collection.actions.webhooks import make_webhook, send_test
     from collection.attachments import Attached
     from collection.models import Bay, Evidence, Fluid, Fuel, Owner, Tyre

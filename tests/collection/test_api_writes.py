@@ -144,7 +144,7 @@ def test_a_withdrawal_takes_it_out(program, path, car):
     old = program.post(path, RUN).json()
     assert program.post(f"{path}/{old['id']}/withdrawal", {"note": "wrong car"}).status_code == 201
     assert program.get("/entries", standing="true").json()["total"] == 0
-    from collection.actions.chain import export_history
+    from collection.actions.statements import export_history
 
     assert verify(export_history(car, now=now())).faults == []
 

@@ -17,7 +17,7 @@ from pypdf import PdfWriter
 from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.attachments import LONGEST_SIDE_PX, MOST_BYTES, Attached, cleaned
 from collection.chain.canonical import canonical, read
 from collection.chain.verify import verify

@@ -8,7 +8,7 @@ from django.db import OperationalError
 from django.utils import timezone
 from django_q.models import OrmQ, Schedule
 
-from collection import jobs, tasks
+from collection import jobs, schedules, tasks
 from collection.actions.runs import queue_recompute, wake_quiet_runs
 from collection.bridge import compute, fleet_run
 from collection.bridge.refresh import refresh_organisation
@@ -28,15 +28,15 @@ def noon():
 def test_the_schedules_are_those_of_the_table_and_syncing_twice_is_harmless(db, noon):
     Schedule.objects.create(name="of an older version", func="gone", schedule_type=Schedule.HOURLY)
     for _ in range(2):
-        tasks.sync_schedules(noon)
+        schedules.sync_schedules(noon)
     assert {(job.name, job.func, job.minutes) for job in Schedule.objects.all()} == {
-        (job.name, job.func, job.minutes) for job in tasks.PERIODIC
+        (job.name, job.func, job.minutes) for job in schedules.PERIODIC
     }
 
 
 def test_syncing_leaves_the_next_time_of_a_running_schedule_alone(db, noon):
-    tasks.sync_schedules(noon)
-    tasks.sync_schedules(noon + timedelta(days=3))
+    schedules.sync_schedules(noon)
+    schedules.sync_schedules(noon + timedelta(days=3))
     assert set(Schedule.objects.values_list("next_run", flat=True)) == {noon}
 
 

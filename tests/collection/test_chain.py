@@ -15,8 +15,9 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from collection import tasks
 from collection.actions.attachments import attach
 from collection.actions.care import Measured, log_entry
-from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.chain import chain_missing
 from collection.actions.evidence import save_evidence
+from collection.actions.statements import export_history, sign_statement
 from collection.append_only import TRIGGERS, UNIQUE, unguard
 from collection.attachments import Attached
 from collection.chain.canonical import canonical
@@ -34,7 +35,7 @@ from collection.models import (
     Link,
     Pseudonym,
 )
-from collection.queries.chain import statement_file
+from collection.queries.statements import statement_file
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
 

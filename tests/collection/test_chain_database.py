@@ -10,13 +10,14 @@ from django.core.management import call_command
 from django.db import connection, transaction
 from django.db.models import Max
 
-from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.chain import chain_missing
+from collection.actions.statements import export_history, sign_statement
 from collection.append_only import UNIQUE, unguard
 from collection.chain.check_series import check_series
 from collection.chain.links import NOTHING_BEFORE, entry_facts, next_link
 from collection.chain.verify import verify
 from collection.models import Anchor, AnchoredHead, Chain, Entry, Link, Pseudonym, Reading
-from collection.queries.chain import lost_chains, series
+from collection.queries.statements import lost_chains, series
 from tests.collection.chain_files import seeded
 from tests.collection.logbook import write
 

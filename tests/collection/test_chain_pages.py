@@ -7,7 +7,8 @@ from django.contrib.staticfiles import finders
 from django.db import connection
 from django.urls import reverse
 
-from collection.actions.chain import chain_missing, sign_statement
+from collection.actions.chain import chain_missing
+from collection.actions.statements import sign_statement
 from collection.append_only import UNIQUE, unguard
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify

@@ -18,9 +18,9 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 from django_q.models import OrmQ, Schedule, Task
 
-from collection import tasks
+from collection import schedules
 from collection.actions.care import log_entry
-from collection.actions.chain import sign_statement
+from collection.actions.statements import sign_statement
 from collection.append_only import UNIQUE, unguard
 from collection.attachments import cleaned
 from collection.doctor import database, files, program, rounds, surroundings, work
@@ -337,7 +337,7 @@ def test_a_silent_worker_is_told(db):
 
 
 def test_schedules_that_are_missing_are_named(db):
-    tasks.sync_schedules(NOW)
+    schedules.sync_schedules(NOW)
     assert nothing(work.schedules)
     Schedule.objects.filter(name="nightly").delete()
     assert "Not set to come round by themselves: nightly." in said(work.schedules)

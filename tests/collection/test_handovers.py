@@ -19,10 +19,11 @@ from collection.actions import handovers
 from collection.actions.arrivals import Arrival, arrive
 from collection.actions.attachments import attach
 from collection.actions.care import log_entry
-from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.chain import chain_missing
 from collection.actions.forgetting import forget_person
 from collection.actions.handovers import hand_over
 from collection.actions.shares import make_share
+from collection.actions.statements import export_history, sign_statement
 from collection.append_only import UNIQUE, guard, unguard
 from collection.attachments import JPEG, PDF, Attached, cleaned
 from collection.chain import handover
@@ -50,9 +51,9 @@ from collection.models import (
     Vehicle,
 )
 from collection.queries.attachments import bytes_of
-from collection.queries.chain import statement_file
 from collection.queries.handovers import file_of
 from collection.queries.history import standing, stays, whole_log
+from collection.queries.statements import statement_file
 from tests.collection.conftest import make_barn, make_person
 from tests.collection.logbook import write
 from tests.collection.test_attachments import document, photograph, script

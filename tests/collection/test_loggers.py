@@ -488,7 +488,7 @@ def test_a_logger_is_nobody_at_the_car(client_as, keeper, car, stream):
 
 
 def test_the_history_still_verifies_with_them(client_as, keeper, car, stream):
-    from collection.actions.chain import export_history
+    from collection.actions.statements import export_history
     from collection.chain.verify import verify
 
     act(client_as(keeper), stream, act="accept", parts=PARTS)

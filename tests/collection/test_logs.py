@@ -16,7 +16,7 @@ from django_q.tasks import async_task
 
 from collection.logs import jobs
 from collection.logs.lines import HidesAddresses, JsonLine, TextLine, current, facts
-from collection.logs.requests import shown_path
+from collection.logs.paths import shown_path
 from collection.serving import web_command
 from tests.collection.installations import Place
 from tests.collection.test_commands import PASSWORD, running

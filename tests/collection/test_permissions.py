@@ -12,12 +12,12 @@ from django.test import Client
 from django.urls import URLPattern, resolve, reverse
 
 from collection.actions.attachments import attach
-from collection.actions.chain import sign_statement
 from collection.actions.sheets.incoming import take_in
+from collection.actions.statements import sign_statement
 from collection.actions.webhooks import make_webhook
 from collection.attachments import Attached
 from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Reading, Vehicle
-from collection.queries.handovers import path_of
+from collection.models.handovers import path_of
 from collection.urls import urlpatterns
 from tests.collection.conftest import make_car, make_climate, make_person
 

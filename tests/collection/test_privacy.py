@@ -13,9 +13,9 @@ from django.test import Client
 from django.urls import reverse
 
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history, sign_statement
 from collection.actions.forgetting import forget_owner, forget_person
 from collection.actions.people import change_member
+from collection.actions.statements import export_history, sign_statement
 from collection.chain.canonical import read
 from collection.chain.verify import verify
 from collection.models import CarNotes, Membership, Owner, Person, SiteNotes

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from icalendar import Calendar
 
-from collection import tasks
+from collection import schedules, tasks
 from collection.models import CalendarFeed, Membership, WeeklyMail
 from collection.permissions import access_of
 from collection.queries.reminders import agenda, mails_due
@@ -276,4 +276,4 @@ def test_an_owners_mail_names_their_own_cars_only(client_as, owner, due, setting
 
 
 def test_the_weekly_mail_comes_round_by_itself():
-    assert "collection.tasks.weekly_mails" in {job.func for job in tasks.PERIODIC}
+    assert "collection.tasks.weekly_mails" in {job.func for job in schedules.PERIODIC}

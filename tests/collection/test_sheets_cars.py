@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history
+from collection.actions.statements import export_history
 from collection.chain.verify import verify
 from collection.models import Owner, Vehicle
 from tests.collection.conftest import make_car

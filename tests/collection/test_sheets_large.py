@@ -6,8 +6,8 @@ from time import perf_counter
 import pytest
 from django.db import connection
 
-from collection.actions.chain import export_history
 from collection.actions.sheets import incoming, jobs
+from collection.actions.statements import export_history
 from collection.chain.verify import verify
 from collection.models import Entry, Reading, SheetImport
 from collection.tasks import work_on_sheet

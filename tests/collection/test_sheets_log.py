@@ -7,8 +7,8 @@ from django.db import transaction
 
 from collection.actions.care import log_entry
 from collection.actions.care_draft import Measured
-from collection.actions.chain import export_history
 from collection.actions.sheets import jobs, log_store
+from collection.actions.statements import export_history
 from collection.bridge.refresh import refresh_vehicles
 from collection.chain.verify import verify
 from collection.models import Entry, Reading, SheetImport

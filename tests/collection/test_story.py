@@ -10,8 +10,9 @@ import time_machine
 from django.urls import reverse
 
 from collection.actions.attachments import attach
-from collection.actions.chain import chain_missing, sign_statement
+from collection.actions.chain import chain_missing
 from collection.actions.rates import save_rates
+from collection.actions.statements import sign_statement
 from collection.attachments import JPEG, Attached
 from collection.bridge.exceeded import battery_below, fuel_past
 from collection.bridge.refresh import refresh_vehicles

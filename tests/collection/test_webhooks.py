@@ -16,7 +16,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.urls import reverse
 
-from collection import sending, tasks
+from collection import schedules, sending, tasks
 from collection.actions import webhooks as act
 from collection.actions.care import log_entry
 from collection.bridge.refresh import refresh_vehicles
@@ -259,7 +259,7 @@ def test_the_sweep_queues_each_address_for_which_something_waits(hook, waiting, 
     tasks.send_changes()
     assert asked == [("collection.tasks.send_changes_to", hook.pk)]
     assert {"collection.tasks.send_changes", "collection.tasks.forget_old_messages"} <= {
-        job.func for job in tasks.PERIODIC
+        job.func for job in schedules.PERIODIC
     }
 
 

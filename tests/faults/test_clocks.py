@@ -10,15 +10,15 @@ from django.urls import reverse
 from django_q.models import OrmQ, Schedule, Success
 from django_q.scheduler import scheduler
 
-from collection import serving, tasks
+from collection import schedules, serving, tasks
 from collection.actions.care import log_entry
-from collection.actions.chain import export_history
 from collection.actions.reminders import send_weekly_mail
+from collection.actions.statements import export_history
 from collection.actions.sweeping import AGE_S, sweep
 from collection.chain.verify import verify
 from collection.durable import store
 from collection.models import Anchor, Attachment, Entry, ForecastRun, Membership, WeeklyMail
-from collection.queries import chain, reminders, runs
+from collection.queries import reminders, runs, statements
 from collection.queries.attachments import path_of
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)  # a Wednesday
@@ -60,12 +60,12 @@ def verdict(car, moment):
 
 
 def test_after_a_week_without_a_worker_each_job_comes_round_once(db, clock):
-    tasks.sync_schedules(NOON)
+    schedules.sync_schedules(NOON)
     clock.move_to(NOON + WEEK, tick=False)
     for _ in range(3):
         scheduler()
     funcs = sorted(job.task["func"] for job in OrmQ.objects.all())
-    assert funcs == sorted(job.func for job in tasks.PERIODIC)
+    assert funcs == sorted(job.func for job in schedules.PERIODIC)
     assert all(NOON + WEEK < row.next_run <= NOON + WEEK + DAY for row in Schedule.objects.all())
 
 
@@ -134,7 +134,7 @@ def test_after_a_clock_that_ran_a_year_ahead_each_day_is_still_signed_once(car, 
     assert verdict(car, NOON + 4 * DAY).sound
     at(NOON + YEAR + DAY)
     assert verdict(car, NOON + YEAR + DAY).sound
-    assert chain.last_anchor(car.organisation).at == NOON + YEAR + DAY
+    assert statements.last_anchor(car.organisation).at == NOON + YEAR + DAY
 
 
 def test_what_an_entry_flags_for_the_clock_does_not_make_a_repeated_sending_another(car, keeper, at):
@@ -156,12 +156,12 @@ def test_what_an_entry_flags_for_the_clock_does_not_make_a_repeated_sending_anot
 def test_jobs_and_nightly_runs_and_mails_of_a_clock_that_ran_ahead_come_round_again(barn, keeper, clock):
     mail = WeeklyMail.objects.create(membership=Membership.objects.get(person=keeper))
     ahead = NOON + YEAR
-    tasks.sync_schedules(ahead)
+    schedules.sync_schedules(ahead)
     OrmQ.objects.create(key="longstand", payload="a job", lock=ahead)
     ForecastRun.objects.create(organisation=barn, started_at=ahead, trigger=runs.NIGHTLY)
     Success.objects.create(id="1", name="pulse", func=runs.HEARTBEAT, started=ahead, stopped=ahead)
     assert send_weekly_mail(mail.pk, now=ahead, send=lambda *_: None)
-    tasks.sync_schedules(NOON)
+    schedules.sync_schedules(NOON)
     assert set(Schedule.objects.values_list("next_run", flat=True)) == {NOON}
     assert OrmQ.objects.get().lock == NOON
     assert runs.needs_a_run_tonight(barn, NOON)
@@ -174,7 +174,7 @@ def test_jobs_and_nightly_runs_and_mails_of_a_clock_that_ran_ahead_come_round_ag
 def test_a_job_that_is_being_done_keeps_its_lock(db):
     lock = NOON + timedelta(seconds=site_settings.JOB_RETRY_S)
     OrmQ.objects.create(key="longstand", payload="a job", lock=lock)
-    tasks.sync_schedules(NOON)
+    schedules.sync_schedules(NOON)
     assert OrmQ.objects.get().lock == lock
 
 

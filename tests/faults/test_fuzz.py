@@ -26,8 +26,9 @@ from hypothesis import HealthCheck, Phase, given, seed
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
-from collection.actions.chain import chain_missing, export_history, sign_statement
+from collection.actions.chain import chain_missing
 from collection.actions.shares import make_share
+from collection.actions.statements import export_history, sign_statement
 from collection.chain.verify import verify
 from collection.models import Entry, Vehicle
 from collection.queries.attachments import bytes_of

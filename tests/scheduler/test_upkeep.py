@@ -13,11 +13,11 @@ from scheduler.plan.policy import Policy
 from scheduler.upkeep import Money, needs, outlooks, price_terms
 from scheduler.upkeep.estimate import duty_cost, rated, repair_cost, total
 from scheduler.upkeep.findings import findings
+from scheduler.upkeep.prices import Rates
 from scheduler.upkeep.remedies import GROUPS, REMEDIES
 from scheduler.waking.outlook import Stood, outlook
 from scheduler.waking.systems import SYSTEMS
 from scheduler.week.work import BY_DUTY
-from scheduler.whatif.costs import Rates
 from tests.scheduler.barn import TODAY, cars
 
 RATES, PRICES = rated({})

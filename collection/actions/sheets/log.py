@@ -15,7 +15,7 @@ from collection.actions.care_checks import check_as_written, check_entry
 from collection.actions.care_draft import Draft
 from collection.actions.sheets.findings import Beat, Findings
 from collection.models import Bay, CareKind, Vehicle
-from collection.queries.handovers import released
+from collection.queries.care import released
 from collection.queries.sheets import Garage, Places, said_already
 from collection.sheets.headings import normal, plate
 from collection.sheets.log_fields import LOG, REFERENCES

@@ -1,0 +1,29 @@
+"""Whether somebody else finished a task first, and what was stored under a key."""
+
+from datetime import datetime
+
+from collection.models import CareKind, Clash, Entry, Vehicle
+from collection.queries.care import effective
+from collection.queries.duties import CARE_FOR_DUTY
+
+
+def answered_since(vehicle: Vehicle, kind: str, duty: str, seen: datetime) -> Entry | None:
+    """The entry that did a task after somebody saw it open who now says it done, or not done."""
+    answer = CARE_FOR_DUTY.get(duty)
+    if answer is None or kind not in (answer, CareKind.NOT_DONE):
+        return None
+    entries = effective(Entry.objects.filter(vehicle=vehicle, kind=answer, recorded_at__gt=seen))
+    if answer == CareKind.FLUID_CHANGED:
+        entries = entries.filter(details__fluid=duty)
+    return entries.select_related("by", "vehicle").order_by("recorded_at").first()
+
+
+def stored_under(vehicle: Vehicle, key: str) -> Entry | None:
+    """The entry that was stored under a key."""
+    return Entry.objects.filter(vehicle=vehicle, idempotency_key=key).select_related("by").first()
+
+
+def clash_under(vehicle: Vehicle, key: str) -> Clash | None:
+    """The clash that was noted under a key."""
+    clashes = Clash.objects.filter(entry__vehicle=vehicle, idempotency_key=key)
+    return clashes.select_related("entry__by", "entry__vehicle", "by").first()
