@@ -16,6 +16,7 @@ from scheduler.plan.charge.evidence import KINDS, Events
 from scheduler.plan.charge.evidence import gather as charge_evidence
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, Floats
+from scheduler.vocabulary.duties import DUTY
 
 BANDS: dict[str, Callable[[Fleet, Floats, Policy], Band]] = {
     "charge": charge.band,
@@ -24,7 +25,6 @@ BANDS: dict[str, Callable[[Fleet, Floats, Policy], Band]] = {
     "coolant": coolant.band,
     "tyre_pressure": tyre_pressure.band,
 }
-OF_THE_FUEL = ("fuel_change", "stabiliser")  # drawn from the last thing that happened to the fuel
 
 
 @dataclass(frozen=True)
@@ -57,11 +57,15 @@ def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, 
 
 def _draw(fleet: Fleet, duty: str, first: date, last: date, today: date, policy: Policy) -> Drawn:
     begin = float(first.toordinal())
-    if duty in OF_THE_FUEL:
+    if DUTY[duty].curve_since:
         happened = fleet.fuel_events.day[fleet.fuel_events.day <= today.toordinal()]
         begin = max(begin, happened.max(initial=begin))
     days = np.arange(begin, last.toordinal() + 1.0)
-    measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if duty == "charge" else []
+    measured = (
+        _measured(charge_evidence(fleet, float(today.toordinal())).events)
+        if DUTY[duty].effect == "charged"
+        else []
+    )
     return Drawn(duty, BANDS[duty](fleet, days, policy), tuple(m for m in measured if m.day >= first))
 
 

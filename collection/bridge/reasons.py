@@ -10,6 +10,7 @@ from scheduler.conditions import Fleet
 from scheduler.plan.duties import DUTIES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Explanation
+from scheduler.vocabulary.duties import DUTIES as ROWS
 
 _DUTIES = {duty.name: duty for duty in DUTIES}
 
@@ -24,7 +25,7 @@ def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explana
     return _DUTIES[duty].explain(fleet, today, policy)
 
 
-LEARNING = ("charge", "tyre_pressure")  # the duties whose rates a car's own readings teach
+LEARNING = tuple(duty.code for duty in ROWS if duty.learns)  # a car's own readings teach their rates
 
 
 def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:

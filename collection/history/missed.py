@@ -8,7 +8,7 @@ from collection.bridge.looking_back import Then, walk_round_days, windows_then
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import Entry, Vehicle
-from collection.queries.duties import DUTY_TITLES, DutyLine
+from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.queries.history import Gap, day_of, not_done, silences
 from collection.queries.intervals import answered, waits
 
@@ -108,7 +108,7 @@ def kept(
     for then in late:
         over[then.duty].append((then.on + DAY - then.late).days if then.late else 0)
     allowed = int(walk_round_days(vehicle))
-    over["inspection"] = [
+    over[INSPECTION] = [
         (gap.until - gap.since).days - allowed
         for gap in _silences(vehicle, entries, today)
         if gap.until and gap.until != (vehicle.left_on or today) and scope.covers(gap.until)

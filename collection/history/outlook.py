@@ -6,7 +6,7 @@ from datetime import date
 
 from collection.bridge.upkeep import Money, Need, Part, Seen, outlook_of
 from collection.models import CareKind, Entry, Organisation, Vehicle
-from collection.queries.duties import DUTY_TITLES, DutyLine
+from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.queries.history import day_of, unmended
 from collection.queries.rates import own_rates
 
@@ -56,7 +56,7 @@ def condition(
         vehicle,
         late=[duty for duty, state in states.items() if state == "late"],
         asked=[duty for duty, state in states.items() if state in ASKED],
-        seen=_seen(entries, on_time=states.get("inspection") != "late"),
+        seen=_seen(entries, on_time=states.get(INSPECTION) != "late"),
         own=own_rates(vehicle.organisation),
         today=today,
     )

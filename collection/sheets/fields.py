@@ -24,7 +24,7 @@ class Field:
     key: str
     label: str
     type: str = TEXT
-    way: str = ""  # of its unit: a key of units.WAYS
+    unit: str = ""  # the unit in which it is stored, a key of the table of units
     also: tuple[str, ...] = ()  # other headings
     choices: Callable[[], Choices] | None = None
     group: str = ""

@@ -86,6 +86,7 @@ CARE = (
             Reading(quantity="specific_gravity", in_form=False),
             Flag(
                 key="completed",
+                no_is_silence=True,
                 label="Charged in full",
                 required=True,
                 ticked=True,
@@ -198,6 +199,7 @@ CARE = (
             ),
             Flag(
                 key="driven",
+                no_is_silence=True,
                 label="Driven",
                 asked="Driven, not only stationary",
                 required=True,
@@ -205,6 +207,7 @@ CARE = (
             ),
             Flag(
                 key="reached_temperature",
+                no_is_silence=True,
                 label="Reached full temperature",
                 required=True,
                 also=("warm", "fully warm", "up to temperature", "reached temperature", "hot"),
@@ -357,7 +360,7 @@ CARE = (
         verb="Log the draining",
         few=("emptied", "litres"),
         asks=(
-            Flag(key="emptied", label="Tank emptied", required=True, ticked=True),
+            Flag(key="emptied", no_is_silence=True, label="Tank emptied", required=True, ticked=True),
             Number(
                 key="litres",
                 label="Litres drained",
@@ -447,6 +450,7 @@ CARE = (
             Along(key="temperature_c", asked="Tyre temperature"),
             Flag(
                 key="topped_up",
+                no_is_silence=True,
                 label="Topped up",
                 asked="Topped up to the placard",
                 also=("pumped up", "inflated"),
@@ -480,7 +484,7 @@ CARE = (
         few=("place",),
         off_paper=("place",),
         asks=(
-            Flag(key="wheels_only", label="Put back in the same place", required=True),
+            Flag(key="wheels_only", no_is_silence=True, label="Put back in the same place", required=True),
             Row(key="to_bay", label="New bay"),
             Text(
                 key="to_bay_label",
@@ -708,11 +712,12 @@ CARE = (
         topic="In words",
         verb="Keep the note",
         asks=(
-            Text(key="found", label="Found, to be seen to", limit=60, home=False),
+            Text(key="found", label="Found, to be seen to", limit=60, in_form=False, home=False),
             Text(
                 key="answers",
                 label="What was found before and is seen to",
                 limit=36,
+                in_form=False,
                 heading="Answers no.",
                 home=False,
             ),

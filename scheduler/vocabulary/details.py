@@ -38,9 +38,10 @@ class Number(Detail):
 
 @dataclass(frozen=True, kw_only=True)
 class Flag(Detail):
-    """Yes or no. ``ticked``: at first."""
+    """Yes or no. ``ticked``: at first. ``no_is_silence``: a table says it of every row by a tick."""
 
     ticked: bool = False
+    no_is_silence: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

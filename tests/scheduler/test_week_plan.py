@@ -17,7 +17,7 @@ from scheduler.week.repeat import repeat, task
 from scheduler.week.request import Before
 from scheduler.week.rules import broken
 from scheduler.week.timetable import fits
-from scheduler.week.work import BY_DUTY
+from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
 from tests.scheduler.week_site import ALL, BOB, MONDAY, car, day, due, site, where
 
@@ -235,7 +235,7 @@ def test_a_duty_that_comes_round_is_several_tasks():
         task("k", "a", "polish", (MONDAY, MONDAY, MONDAY))
 
 
-DUTIES = st.sampled_from(sorted(BY_DUTY))
+DUTIES = st.sampled_from(sorted(WORK))
 
 
 @st.composite
