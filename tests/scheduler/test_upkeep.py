@@ -14,10 +14,10 @@ from scheduler.upkeep import Money, needs, outlooks, price_terms
 from scheduler.upkeep.estimate import duty_cost, rated, repair_cost, total
 from scheduler.upkeep.findings import findings
 from scheduler.upkeep.remedies import REMEDIES
-from scheduler.waking.outlook import Stood, outlook
-from scheduler.waking.systems import SYSTEMS
 from scheduler.vocabulary import systems as vocabulary
 from scheduler.vocabulary.duties import DUTIES
+from scheduler.waking.outlook import Stood, outlook
+from scheduler.waking.systems import SYSTEMS
 from scheduler.week.work import WORK
 from scheduler.whatif.costs import Rates
 from tests.scheduler.barn import TODAY, cars
