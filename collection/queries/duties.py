@@ -42,6 +42,11 @@ class DutyLine:
         return DUTY[self.duty].answered_by[0].care
 
     @property
+    def is_timed(self) -> bool:
+        """Whether a phone counts the minutes of it."""
+        return DUTY[self.duty].timed
+
+    @property
     def order(self) -> tuple[int, date, str]:
         """Most urgent first."""
         return STATE_ORDER.index(self.state), self.due or date.max, self.duty

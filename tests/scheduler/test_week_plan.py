@@ -205,7 +205,7 @@ def test_every_remedy_named_would_have_worked():
 def test_another_person_who_may_is_a_remedy():
     request = site([due("a", "run_up", at=0, late=0)], days=[day(0, ann=10, bob=240), day(1)])
     (unfit,) = plan(request).unfit
-    assert "Bob allowed to do warm run, on Mon 30 Nov" in unfit.would_fit
+    assert "Bob allowed to do run-up, on Mon 30 Nov" in unfit.would_fit
     able = replace(request, people=(request.people[0], replace(BOB, may=ALL)))
     assert plan(able).unfit == ()
 
