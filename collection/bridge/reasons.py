@@ -7,12 +7,10 @@ from collection.bridge.store import policy_of
 from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
-from scheduler.plan.duties import DUTIES
+from scheduler.plan.duties import BY_NAME, DUTIES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Explanation
 from scheduler.vocabulary.duties import DUTIES as ROWS
-
-_DUTIES = {duty.name: duty for duty in DUTIES}
 
 
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
@@ -22,7 +20,7 @@ def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
 
 
 def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:
-    return _DUTIES[duty].explain(fleet, today, policy)
+    return BY_NAME[duty].explain(fleet, today, policy)
 
 
 LEARNING = tuple(duty.code for duty in ROWS if duty.learns)  # a car's own readings teach their rates
