@@ -83,9 +83,9 @@ def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> N
 def _fuel(event: str, details: dict[str, Any], day: float) -> tuple[float, int, float, float]:
     """One event of the tank; what was emptied is drained whatever the litres."""
     litres, bio = details.get("litres"), details.get("bio_pct")
-    known = litres is not None and not details.get("emptied")
+    amount = NAN if litres is None or details.get("emptied") else float(litres)
     share = NAN if bio is None else bio / 100
-    return day, FUEL_EVENTS.index(event), litres if known else NAN, share
+    return day, FUEL_EVENTS.index(event), amount, share
 
 
 def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:

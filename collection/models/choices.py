@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Protocol
 
 from django.db.models import TextChoices
-from django.db.models.enums import ChoicesType
 
 from scheduler.vocabulary import care, fluids, positions, quantities, regimes
 
@@ -25,12 +24,16 @@ def _members(rows: Iterable[_Row]) -> dict[str, tuple[str, str]]:
     return {row.code.upper(): (row.code, row.title) for row in rows}
 
 
-class _OfRows(ChoicesType):
-    """The members of a class made of rows are known when it is made, not when types are checked."""
+if TYPE_CHECKING:
+    from django.db.models.enums import _TextChoicesType  # it has that name in the stubs only
 
-    if TYPE_CHECKING:
+    class _OfRows(_TextChoicesType):
+        """The members of a class made of rows are known when it is made, not when types are checked."""
 
         def __getattr__(self, name: str) -> Any: ...
+
+else:
+    _OfRows = type(TextChoices)
 
 
 class CareKind(TextChoices, metaclass=_OfRows):

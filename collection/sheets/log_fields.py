@@ -96,12 +96,12 @@ def _details() -> Iterator[Field]:
         for key, rule in rules.items():
             if not isinstance(rule, Row):
                 kinds.setdefault(key, []).append(rule)
-    for key, rules in kinds.items():
-        choices = _CHOICES.get(key) or _as_said(rules)
-        first = next((rule for rule in rules if rule.heading), rules[0])
+    for key, said in kinds.items():
+        choices = _CHOICES.get(key) or _as_said(said)
+        first = next((rule for rule in said if rule.heading), said[0])
         unit = first.unit if isinstance(first, Number) else ""
-        also = tuple(dict.fromkeys(name for rule in rules for name in rule.also))
-        kind = CHOICE if choices else _type(key, rules)
+        also = tuple(dict.fromkeys(name for rule in said for name in rule.also))
+        kind = CHOICE if choices else _type(key, said)
         yield Field(f"d.{key}", first.heading or first.label, kind, unit, also, choices)
     yield Field(f"d.{FROM}", "Moved from", also=names("from"))
 

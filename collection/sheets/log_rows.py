@@ -103,8 +103,8 @@ def _readings(values: Mapping[str, Any]) -> list[Measured]:
         if key.startswith("r.") and not key.endswith(".all"):
             _, quantity, *place = key.split(".")
             found[quantity, place[0] if place else ""] = value
-    for quantity in QUANTITIES:
-        every = values.get(f"r.{quantity.code}.all")
-        for position in quantity.everywhere if every is not None else ():
-            found.setdefault((quantity.code, position.code), float(every or 0))
+    for row in QUANTITIES:
+        every = values.get(f"r.{row.code}.all")
+        for position in row.everywhere if every is not None else ():
+            found.setdefault((row.code, position.code), float(every or 0))
     return [Measured(quantity, float(value), place, **along) for (quantity, place), value in found.items()]

@@ -31,7 +31,7 @@ from scheduler.plan.fluids import (
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.plan.words import number, one_car, spoken
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 ENGINE = "engine_oil"  # runs with the engine, so its runs and its preserving tell on it; gear oils rest
 LIMITS = ("age of the oil", "short runs since it was last fully warm")

@@ -4,6 +4,7 @@ Whoever does anything at a car has attended it. A run-up is a drive: it moves th
 """
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -35,7 +36,7 @@ def care(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats, practice:
 
 def _times(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats) -> Fleet:
     """The last times that the care of each duty moves, done as it should be."""
-    columns = {"last_attended": _set(fleet.last_attended, came, day)}
+    columns: dict[str, Any] = {"last_attended": _set(fleet.last_attended, came, day)}
     for duty in DUTIES:
         for event in KIND[duty.answered_by[0].care].events:
             name = f"last_{event.name}"

@@ -24,7 +24,7 @@ from scheduler.decay.oil import cylinder_dose_ml, interval_days, ran_short, wate
 from scheduler.errors import BadInput, OutOfRange
 from scheduler.plan import axle_oil, brake_fluid, coolant, engine_oil, gearbox_oil
 from scheduler.plan.policy import Policy
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
 
 POLICY = Policy()

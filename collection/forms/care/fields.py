@@ -83,7 +83,7 @@ def _readings(ask: Reading) -> Iterator[tuple[str, forms.Field]]:
     if not ask.in_form:
         return
     row, rule = QUANTITY[ask.quantity], LIMITS[ask.quantity]
-    given = {"quantity": row.code, "read_in": row.read_in, "help_text": ask.help}
+    given: Any = {"quantity": row.code, "read_in": row.read_in, "help_text": ask.help}
     titles = {position.code: position.title for position in row.positions}
     for code in ask.positions or titles:
         label = (ask.asked or row.position_title).format(titles[code])
@@ -93,7 +93,7 @@ def _readings(ask: Reading) -> Iterator[tuple[str, forms.Field]]:
 
 
 def _detail(ask: Detail) -> forms.Field:
-    told = {"label": ask.asked or ask.label, "help_text": ask.help}
+    told: Any = {"label": ask.asked or ask.label, "help_text": ask.help}
     match ask:
         case Number():
             return MeasureField(ask, **told)

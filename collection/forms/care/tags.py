@@ -7,7 +7,7 @@ from django import forms
 from collection.forms.care.base import CareForm
 from collection.models import CareKind, Entry
 from collection.templatetags.longstand import day
-from scheduler.vocabulary.tags import TAG
+from scheduler.vocabulary.tags import TAG, TAGGED_PARTS
 
 
 def tag_words(tag: Entry) -> str:
@@ -22,8 +22,8 @@ class TagOpenedForm(CareForm):
 
     def fit(self) -> None:
         """Where the part is not said, it is not simply not known."""
-        part: forms.ChoiceField = self.fields["system"]  # type: ignore[assignment]  # of a choice
-        part.choices = [("", "Not said: the strictest is taken"), *list(part.choices)[1:]]
+        parts = [("", "Not said: the strictest is taken"), *((row.code, row.title) for row in TAGGED_PARTS)]
+        self.fields["system"].choices = parts  # type: ignore[attr-defined]  # of a choice
 
 
 class TagClosedForm(CareForm):
