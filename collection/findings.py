@@ -19,7 +19,7 @@ class Finding:
         return bool(self.forbids)
 
 
-# Walk-round list of US Army TM 9-2330-267-14&P; which of it forbids starting or moving is policy:
+# Inspection list of US Army TM 9-2330-267-14&P; which of it forbids starting or moving is policy:
 # petrol and gnawed wiring burn, brakes and tyres gate motion.
 FINDINGS = (
     Finding("Smell of petrol", "no start, no spark, no move", (CAUTION["petrol_vapour"],)),

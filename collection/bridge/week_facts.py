@@ -173,4 +173,4 @@ def _fronts(site: Site) -> dict[int, list[int]]:
 
 def is_open_air(building: Building) -> bool:
     """Whether rain, frost and storm reach who works there."""
-    return building.shelter == Shelter.OPEN
+    return bool(building.shelter == Shelter.OPEN)

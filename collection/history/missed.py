@@ -101,7 +101,7 @@ def kept(
     scope: Scope,
     today: date,
 ) -> list[Kept]:
-    """Each duty that was done or asked for in the period; a walk-round is late as long as nobody came."""
+    """Each duty that was done or asked for in the period; an inspection is late as long as nobody came."""
     done = [answered(entry) for entry in entries if scope.covers(day_of(entry))]
     still = {line.duty: (today - line.late).days for line in now if line.state == "late" and line.late}
     over: dict[str, list[int]] = {duty: [] for duty in DUTY_TITLES}

@@ -65,7 +65,7 @@ def condition(
 
 
 def _seen(entries: Sequence[Entry], *, on_time: bool) -> Seen:
-    """A clean walk-round speaks for today as long as the next is not overdue."""
+    """A clean inspection speaks for today as long as the next is not overdue."""
     looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
     clean = day_of(looks[-1]) if looks and looks[-1].details.get("ok") and on_time else None
     return Seen(tuple((day, words) for _, day, words in unmended(entries)), clean)

@@ -1,4 +1,4 @@
-"""Parts that suffer by standing: what to look for at a walk-round, from when, and the caution.
+"""Parts that suffer by standing: what to look for at an inspection, from when, and the caution.
 
 What happens: linings rust to drums, the clutch plate to the flywheel, seals dry and shrink, hoses
 age from inside, vermin move in. Published onsets are wide ranges; damp sets in which end counts.

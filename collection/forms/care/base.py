@@ -99,11 +99,13 @@ class CareForm(forms.Form):
     def _leave_out_positions(self) -> None:
         """A 6 V battery has three cells."""
         for name, field_ in list(self.fields.items()):
-            a_volt = QUANTITY[field_.quantity].positions_a_volt if _is_reading(field_) else None
-            if a_volt and field_.position:
-                codes = [position.code for position in QUANTITY[field_.quantity].positions]
-                fitted = codes[: int((self.car.vehicle.system_volts or USUAL_VOLTS) * a_volt)]
-                if field_.position not in fitted:
+            if not _is_reading(field_) or not field_.position:
+                continue
+            row = QUANTITY[field_.quantity]
+            if row.positions_a_volt:
+                codes = [position.code for position in row.positions]
+                volts = self.car.vehicle.system_volts or USUAL_VOLTS
+                if field_.position not in codes[: int(volts * row.positions_a_volt)]:
                     del self.fields[name]
 
     def fit(self) -> None:
