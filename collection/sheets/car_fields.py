@@ -5,10 +5,21 @@ from functools import partial
 
 from collection.bridge.choices import chemistries, fluid_types, fuel_grades
 from collection.models import Basis, LastEvent
-from collection.sheets.fields import CHOICE, DATE, FLAG, NUMBER, WHOLE, Choices, Field, Kind, names
+from collection.sheets.fields import (
+    CHOICE,
+    DATE,
+    FLAG,
+    NUMBER,
+    WHOLE,
+    Choices,
+    Field,
+    Kind,
+    headings_at,
+    names,
+)
 from scheduler.vocabulary import regimes as row
 from scheduler.vocabulary.fluids import FLUIDS
-from scheduler.vocabulary.positions import TYRES, Position
+from scheduler.vocabulary.positions import TYRES
 
 VOLTS: Choices = (("6", "6 V"), ("12", "12 V"), ("24", "24 V"))
 
@@ -20,7 +31,7 @@ def _volts() -> Choices:
 def _of(rows: Iterable[row.Choice]) -> Callable[[], Choices]:
     """The choices of a column: other words that files may hold, then our own, which are written."""
     rows = tuple(rows)
-    other = tuple((each.code, words) for each in rows for words in each.also)
+    other = tuple((each.code, words) for each in rows for words in names(each.also))
     own = tuple((each.code, each.title) for each in rows)
     return lambda: (*other, *own)
 
@@ -216,16 +227,15 @@ FUEL = (
 )
 
 
-def wheel_names(position: Position, *patterns: str) -> tuple[str, ...]:
-    """Headings of one wheel: each of its short names put into each pattern."""
-    return tuple(pattern.format(short) for short in position.short for pattern in patterns)
-
-
 def _fluids() -> Iterator[Field]:
     for fluid in FLUIDS:
         types = partial(_types, fluid.code)
-        yield Field(f"{fluid.code}.type", f"{fluid.title} type", CHOICE, also=fluid.type_also, choices=types)
-        yield Field(f"{fluid.code}.changed_on", f"{fluid.title} last changed", DATE, also=fluid.changed_also)
+        yield Field(
+            f"{fluid.code}.type", f"{fluid.title} type", CHOICE, also=names(fluid.type_also), choices=types
+        )
+        yield Field(
+            f"{fluid.code}.changed_on", f"{fluid.title} last changed", DATE, also=names(fluid.changed_also)
+        )
         if fluid.takes_glycol:
             yield Field(
                 f"{fluid.code}.glycol_pct",
@@ -242,23 +252,15 @@ def _types(fluid: str) -> Choices:
 
 def _tyres() -> Iterator[Field]:
     for place in TYRES:
-        codes = (
-            "{} date code",
-            "{} dot",
-            "{} tyre date",
-            "{} tire date",
-            "dot {}",
-            "date code {}",
-            "{} tyre code",
-        )
-        yield Field(f"{place.code}.date_code", f"{place.title} date code", also=wheel_names(place, *codes))
-        pressures = ("{} placard", "placard {}", "{} placard pressure")
+        codes = "{} date code|{} dot|{} tyre date|{} tire date|dot {}|date code {}|{} tyre code"
+        yield Field(f"{place.code}.date_code", f"{place.title} date code", also=headings_at(place, codes))
+        pressures = "{} placard|placard {}|{} placard pressure"
         yield Field(
             f"{place.code}.placard_kpa",
             f"{place.title} placard pressure",
             NUMBER,
             "kPa",
-            wheel_names(place, *pressures),
+            headings_at(place, pressures),
         )
     yield Field(
         "tyres.date_code",

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from scheduler.vocabulary.positions import Position
+
 Choices = tuple[tuple[str, str], ...]
 TEXT, NUMBER, WHOLE, DATE, MOMENT, CLOCK, FLAG, CHOICE, WORDS = (
     "text",
@@ -51,3 +53,8 @@ class Kind:
 def names(text: str) -> tuple[str, ...]:
     """Headings parted by strokes."""
     return tuple(part.strip() for part in text.split("|") if part.strip())
+
+
+def headings_at(position: Position, patterns: str) -> tuple[str, ...]:
+    """Headings of one position: each of its short names put into each pattern."""
+    return tuple(pattern.format(short) for short in names(position.short) for pattern in names(patterns))

@@ -17,6 +17,7 @@ from collection.sheets.fields import (
     Choices,
     Field,
     Kind,
+    headings_at,
     names,
 )
 from scheduler.vocabulary.care import CARE
@@ -100,7 +101,7 @@ def _details() -> Iterator[Field]:
         choices = _CHOICES.get(key) or _as_said(said)
         first = next((rule for rule in said if rule.heading), said[0])
         unit = first.unit if isinstance(first, Number) else ""
-        also = tuple(dict.fromkeys(name for rule in said for name in rule.also))
+        also = tuple(dict.fromkeys(name for rule in said for name in names(rule.also)))
         kind = CHOICE if choices else _type(key, said)
         yield Field(f"d.{key}", first.heading or first.label, kind, unit, also, choices)
     yield Field(f"d.{FROM}", "Moved from", also=names("from"))
@@ -124,13 +125,13 @@ def _readings() -> Iterator[Field]:
     for quantity in QUANTITIES:
         key = f"r.{quantity.code}"
         if not quantity.needs_position:
-            yield Field(key, quantity.title, NUMBER, quantity.unit, quantity.also)
+            yield Field(key, quantity.title, NUMBER, quantity.unit, names(quantity.also))
         for position in quantity.positions:
-            also = tuple(pattern.format(short) for short in position.short for pattern in quantity.patterns)
+            also = headings_at(position, quantity.patterns)
             title = quantity.position_title.format(position.title)
             yield Field(f"{key}.{position.code}", title, NUMBER, quantity.unit, also)
         if quantity.everywhere:
-            title, also = quantity.everywhere_title, quantity.everywhere_also
+            title, also = quantity.everywhere_title, names(quantity.everywhere_also)
             yield Field(f"{key}.all", title, NUMBER, quantity.unit, also)
     yield Field(
         "temperature_c",
@@ -152,5 +153,8 @@ NEVER_WRITTEN = (
 
 # what people write where we have a kind: kind, and what that says beyond it
 KIND_WORDS: dict[str, tuple[str, dict[str, object]]] = {
-    word: (row.code, dict(phrase.says)) for row in CARE for phrase in row.phrases for word in phrase.words
+    word: (row.code, dict(phrase.says))
+    for row in CARE
+    for phrase in row.phrases
+    for word in names(phrase.words)
 }

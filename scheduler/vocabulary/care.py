@@ -20,9 +20,9 @@ class Event:
 
 @dataclass(frozen=True, kw_only=True)
 class Phrase:
-    """Words that people write in a table for this kind, and what they say beyond it."""
+    """Words that people write in a table for this kind, parted by strokes, and what they say beyond it."""
 
-    words: tuple[str, ...]
+    words: str
     says: Mapping[str, object] = field(default_factory=dict)
 
 
@@ -90,7 +90,7 @@ CARE = (
                 label="Charged in full",
                 required=True,
                 ticked=True,
-                also=("fully charged", "charge complete", "charged"),
+                also="fully charged|charge complete|charged",
             ),
             Number(
                 key="hours",
@@ -98,7 +98,7 @@ CARE = (
                 low=0,
                 high=500,
                 unit="h",
-                also=("charge time", "hours charged", "charge hours", "hours on charge"),
+                also="charge time|hours charged|charge hours|hours on charge",
             ),
             Number(key="amps", label="Charging current", low=0, high=100, unit="A"),
             *LOGGED,
@@ -107,17 +107,10 @@ CARE = (
         effect="charged",
         phrases=(
             Phrase(
-                words=(
-                    "charge",
-                    "charged",
-                    "battery charged",
-                    "full charge",
-                    "recharged",
-                    "battery charge",
-                ),
+                words="charge|charged|battery charged|full charge|recharged|battery charge",
                 says={"completed": True},
             ),
-            Phrase(words=("part charge", "partial charge", "boost"), says={"completed": False}),
+            Phrase(words="part charge|partial charge|boost", says={"completed": False}),
         ),
         silent={"completed": False},
         from_logger="charges",
@@ -134,7 +127,7 @@ CARE = (
                 asked="The maintainer is now",
                 choices=(("on", "on"), ("off", "off"), ("lost_power", "found without power")),
                 required=True,
-                also=("maintainer state",),
+                also="maintainer state",
             ),
             *LOGGED,
         ),
@@ -142,10 +135,9 @@ CARE = (
         effect="maintained",
         phrases=(
             Phrase(
-                words=("maintainer on", "conditioner on", "trickle charge on", "on maintainer"),
-                says={"state": "on"},
+                words="maintainer on|conditioner on|trickle charge on|on maintainer", says={"state": "on"}
             ),
-            Phrase(words=("maintainer off", "conditioner off", "off maintainer"), says={"state": "off"}),
+            Phrase(words="maintainer off|conditioner off|off maintainer", says={"state": "off"}),
         ),
         from_logger="charges",
     ),
@@ -165,9 +157,7 @@ CARE = (
         ),
         needs_reading=True,
         cautions=("hydrogen",),
-        phrases=(
-            Phrase(words=("battery check", "battery test", "voltage check", "battery reading", "volts")),
-        ),
+        phrases=(Phrase(words="battery check|battery test|voltage check|battery reading|volts"),),
         from_logger="readings",
     ),
     Care(
@@ -187,15 +177,7 @@ CARE = (
                 high=600,
                 unit="min",
                 required=True,
-                also=(
-                    "run time",
-                    "engine run",
-                    "minutes",
-                    "ran for",
-                    "running time",
-                    "engine ran",
-                    "duration",
-                ),
+                also="run time|engine run|minutes|ran for|running time|engine ran|duration",
             ),
             Flag(
                 key="driven",
@@ -203,14 +185,14 @@ CARE = (
                 label="Driven",
                 asked="Driven, not only stationary",
                 required=True,
-                also=("driven?", "test drive", "road test", "drove"),
+                also="driven?|test drive|road test|drove",
             ),
             Flag(
                 key="reached_temperature",
                 no_is_silence=True,
                 label="Reached full temperature",
                 required=True,
-                also=("warm", "fully warm", "up to temperature", "reached temperature", "hot"),
+                also="warm|fully warm|up to temperature|reached temperature|hot",
             ),
             Number(
                 key="distance_km",
@@ -218,7 +200,7 @@ CARE = (
                 low=0,
                 high=2000,
                 unit="km",
-                also=("miles driven", "km driven", "mileage driven", "distance driven", "trip"),
+                also="miles driven|km driven|mileage driven|distance driven|trip",
             ),
             Reading(quantity="charging_volts", help="Warm, at a fast idle."),
             Reading(quantity="oil_pressure", help="Warm, at idle."),
@@ -231,23 +213,8 @@ CARE = (
             Event(name="full_warm", when=("driven", "reached_temperature")),
         ),
         phrases=(
-            Phrase(
-                words=(
-                    "run",
-                    "run up",
-                    "run-up",
-                    "start",
-                    "started",
-                    "engine start",
-                    "engine run",
-                    "ran engine",
-                    "started up",
-                )
-            ),
-            Phrase(
-                words=("drive", "driven", "road test", "test drive", "drove", "exercised"),
-                says={"driven": True},
-            ),
+            Phrase(words="run|run up|run-up|start|started|engine start|engine run|ran engine|started up"),
+            Phrase(words="drive|driven|road test|test drive|drove|exercised", says={"driven": True}),
         ),
         silent={"reached_temperature": False, "driven": False},
     ),
@@ -275,7 +242,7 @@ CARE = (
                 high=5000,
                 unit="ml",
                 heading="Stabiliser dose",
-                also=("stabiliser", "stabilizer", "dose", "additive"),
+                also="stabiliser|stabilizer|dose|additive",
             ),
             Number(
                 key="ratio",
@@ -288,17 +255,7 @@ CARE = (
         ),
         cautions=("petrol_vapour", "additive"),
         fuel="stabilised",
-        phrases=(
-            Phrase(
-                words=(
-                    "stabiliser",
-                    "stabilizer",
-                    "stabiliser added",
-                    "stabilizer added",
-                    "fuel stabiliser",
-                )
-            ),
-        ),
+        phrases=(Phrase(words="stabiliser|stabilizer|stabiliser added|stabilizer added|fuel stabiliser"),),
     ),
     Care(
         code="fuel_added",
@@ -316,14 +273,8 @@ CARE = (
                 required=True,
                 heading="Fuel",
                 also=(
-                    "litres",
-                    "fuel added",
-                    "gallons",
-                    "fuel quantity",
-                    "litres added",
-                    "quantity of fuel",
-                    "fuel litres",
-                    "gallons added",
+                    "litres|fuel added|gallons|fuel quantity|litres added|quantity of fuel|fuel litres|"
+                    "gallons added"
                 ),
             ),
             Text(key="grade", label="Grade", limit=20, heading="Fuel grade"),
@@ -339,18 +290,7 @@ CARE = (
         cautions=("petrol_vapour",),
         fuel="added",
         phrases=(
-            Phrase(
-                words=(
-                    "fuel",
-                    "fuel added",
-                    "refuelled",
-                    "refueled",
-                    "filled up",
-                    "fuelled",
-                    "fill up",
-                    "topped up fuel",
-                )
-            ),
+            Phrase(words="fuel|fuel added|refuelled|refueled|filled up|fuelled|fill up|topped up fuel"),
         ),
     ),
     Care(
@@ -374,10 +314,7 @@ CARE = (
         cautions=("petrol_vapour",),
         fuel="drained",
         phrases=(
-            Phrase(
-                words=("fuel drained", "drained tank", "tank drained", "drained fuel"),
-                says={"emptied": True},
-            ),
+            Phrase(words="fuel drained|drained tank|tank drained|drained fuel", says={"emptied": True}),
         ),
         silent={"emptied": False},
     ),
@@ -393,9 +330,9 @@ CARE = (
                 label="Fluid",
                 choices=tuple((fluid.code, fluid.title) for fluid in FLUIDS),
                 required=True,
-                also=("which fluid",),
+                also="which fluid",
             ),
-            Text(key="type", label="Type", limit=30, heading="Fluid type", also=("fluid grade",)),
+            Text(key="type", label="Type", limit=30, heading="Fluid type", also="fluid grade"),
             Number(
                 key="glycol_pct",
                 label="Glycol by volume",
@@ -426,7 +363,7 @@ CARE = (
         ),
         needs_reading=True,
         cautions=("hot_cap", "brake_fluid"),
-        phrases=(Phrase(words=("fluid check", "fluid test", "fluid reading")),),
+        phrases=(Phrase(words="fluid check|fluid test|fluid reading"),),
     ),
     Care(
         code="tyre_pressures",
@@ -453,7 +390,7 @@ CARE = (
                 no_is_silence=True,
                 label="Topped up",
                 asked="Topped up to the placard",
-                also=("pumped up", "inflated"),
+                also="pumped up|inflated",
             ),
         ),
         needs_reading=True,
@@ -461,18 +398,11 @@ CARE = (
         phrases=(
             Phrase(
                 words=(
-                    "tyres",
-                    "tires",
-                    "tyre pressures",
-                    "tire pressures",
-                    "tyre check",
-                    "tyre pressure",
-                    "tyre pressure check",
+                    "tyres|tires|tyre pressures|tire pressures|tyre check|tyre pressure|tyre pressure check"
                 )
             ),
             Phrase(
-                words=("tyres inflated", "tyres pumped", "tyres topped up", "inflated tyres"),
-                says={"topped_up": True},
+                words="tyres inflated|tyres pumped|tyres topped up|inflated tyres", says={"topped_up": True}
             ),
         ),
     ),
@@ -491,17 +421,14 @@ CARE = (
                 label="New place",
                 limit=100,
                 heading="Moved to",
-                also=("moved to bay", "new place", "new bay", "to"),
+                also="moved to bay|new place|new bay|to",
             ),
         ),
         cautions=("moving",),
         events=(Event(name="moved"),),
         phrases=(
-            Phrase(words=("moved", "move", "relocated")),
-            Phrase(
-                words=("rolled", "wheels turned", "rotated wheels", "turned wheels"),
-                says={"wheels_only": True},
-            ),
+            Phrase(words="moved|move|relocated"),
+            Phrase(words="rolled|wheels turned|rotated wheels|turned wheels", says={"wheels_only": True}),
         ),
         silent={"wheels_only": False},
     ),
@@ -513,34 +440,14 @@ CARE = (
         few=("found", "other", "surface_rh"),
         off_paper=("other",),
         asks=(
-            Flag(
-                key="ok",
-                label="Nothing wrong",
-                required=True,
-                also=("ok", "all ok", "pass", "no faults"),
-            ),
-            Words(
-                key="found",
-                label="Found",
-                also=("faults", "defects", "faults found", "problems", "issues"),
-            ),
+            Flag(key="ok", label="Nothing wrong", required=True, also="ok|all ok|pass|no faults"),
+            Words(key="found", label="Found", also="faults|defects|faults found|problems|issues"),
             Reading(quantity="surface_rh"),
         ),
         cautions=("rodents",),
         events=(Event(name="inspected"),),
         phrases=(
-            Phrase(
-                words=(
-                    "inspection",
-                    "inspected",
-                    "check",
-                    "checked",
-                    "visual check",
-                    "walk round",
-                    "walk-round",
-                    "walkround",
-                )
-            ),
+            Phrase(words="inspection|inspected|check|checked|visual check|walk round|walk-round|walkround"),
         ),
     ),
     Care(
@@ -573,7 +480,7 @@ CARE = (
         cautions=("tagged",),
         attended=False,
         effect="tag_on",
-        phrases=(Phrase(words=("tag hung",)),),
+        phrases=(Phrase(words="tag hung"),),
     ),
     Care(
         code="tag_closed",
@@ -593,7 +500,7 @@ CARE = (
         cautions=("tagged",),
         attended=False,
         effect="tag_off",
-        phrases=(Phrase(words=("tag taken off",)),),
+        phrases=(Phrase(words="tag taken off"),),
     ),
     Care(
         code="not_done",
@@ -609,7 +516,7 @@ CARE = (
                 limit=200,
                 required=True,
                 heading="Reason not done",
-                also=("why not",),
+                also="why not",
             ),
         ),
         attended=False,
@@ -626,7 +533,7 @@ CARE = (
                 limit=40,
                 required=True,
                 heading="Recommissioning step",
-                also=("waking step",),
+                also="waking step",
                 home=False,
             ),
             Number(key="value", label="Value", low=-1e6, high=1e6, heading="Step value", home=False),
@@ -636,7 +543,7 @@ CARE = (
                 label="Found",
                 limit=60,
                 heading="Recommissioning step found",
-                also=("waking step found",),
+                also="waking step found",
                 home=False,
             ),
             Text(key="could_not", label="Could not be done", limit=200, home=False),
@@ -653,7 +560,7 @@ CARE = (
             Number(key="altitude_m", label="Height above the sea", low=-400, high=5000, unit="m", home=False),
         ),
         of_recommissioning=True,
-        phrases=(Phrase(words=("waking step",)),),
+        phrases=(Phrase(words="waking step"),),
     ),
     Care(
         code="system_seen",
@@ -724,7 +631,7 @@ CARE = (
             *LOGGED,
         ),
         attended=False,
-        phrases=(Phrase(words=("note", "remark", "comment", "other")),),
+        phrases=(Phrase(words="note|remark|comment|other"),),
         from_logger="falls",
     ),
 )

@@ -12,8 +12,8 @@ class Detail:
 
     ``label``: in the log, and in the form unless ``asked`` says it otherwise there. ``in_form``: False
     where the program fills it in. ``heading``: its column in tables, the label where empty; one column
-    serves all kinds that have the key. ``also``: other headings. ``home``: False where a table's row
-    does not tell of this kind by giving this alone.
+    serves all kinds that have the key. ``also``: other headings, parted by strokes. ``home``:
+    False where a table's row does not tell of this kind by giving this alone.
     """
 
     key: str
@@ -23,7 +23,7 @@ class Detail:
     help: str = ""
     in_form: bool = True
     heading: str = ""
-    also: tuple[str, ...] = ()
+    also: str = ""
     home: bool = True
 
 

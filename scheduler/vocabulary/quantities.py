@@ -17,7 +17,8 @@ class Quantity:
     the positions for each volt of its electrical system. ``position_title``: of the field and the column
     of one position, its title in the braces. ``everywhere``: positions that one column
     of a table may fill at once, under the headings ``everywhere_also``. ``patterns``: headings of one
-    position, its short name in the braces. ``also``: headings of the quantity itself.
+    position, its short name in the braces. ``also``: headings of the quantity itself. Headings are parted
+    by strokes.
     """
 
     code: str
@@ -32,11 +33,11 @@ class Quantity:
     positions_a_volt: float | None = None
     needs_position: bool = False
     position_title: str = ""
-    also: tuple[str, ...] = ()
-    patterns: tuple[str, ...] = ()
+    also: str = ""
+    patterns: str = ""
     everywhere: tuple[Position, ...] = ()
     everywhere_title: str = ""
-    everywhere_also: tuple[str, ...] = ()
+    everywhere_also: str = ""
 
 
 QUANTITIES = (
@@ -49,18 +50,8 @@ QUANTITIES = (
         unit="V",
         slip_factor=1.2,  # no rested battery shows it
         also=(
-            "volts",
-            "voltage",
-            "battery volts",
-            "battery voltage",
-            "battery",
-            "rest volts",
-            "resting voltage",
-            "batt v",
-            "ocv",
-            "batt",
-            "battery v",
-            "open circuit volts",
+            "volts|voltage|battery volts|battery voltage|battery|rest volts|resting voltage|batt v|"
+            "ocv|batt|battery v|open circuit volts"
         ),
     ),
     Quantity(
@@ -72,8 +63,8 @@ QUANTITIES = (
         positions=CELLS,
         positions_a_volt=0.5,  # lead-acid: 2 V a cell
         position_title="Specific gravity, {}",
-        also=("sg", "specific gravity", "hydrometer"),
-        patterns=("sg {}", "cell {}", "sg cell {}", "sg{}"),
+        also="sg|specific gravity|hydrometer",
+        patterns="sg {}|cell {}|sg cell {}|sg{}",
     ),
     Quantity(
         code="charging_volts",
@@ -83,7 +74,7 @@ QUANTITIES = (
         high=36,
         unit="V",
         slip_factor=1.5,  # no regulator that still works shows it
-        also=("charging voltage", "alternator volts", "running volts", "charge volts"),
+        also="charging voltage|alternator volts|running volts|charge volts",
     ),
     Quantity(
         code="oil_pressure",
@@ -92,7 +83,7 @@ QUANTITIES = (
         low=0,
         high=900,
         unit="kPa",
-        also=("oil press", "engine oil pressure"),
+        also="oil press|engine oil pressure",
     ),
     Quantity(
         code="tyre_pressure",
@@ -105,29 +96,13 @@ QUANTITIES = (
         needs_position=True,
         position_title="{} tyre pressure",
         patterns=(
-            "{}",
-            "{} pressure",
-            "{} psi",
-            "{} tyre",
-            "{} tire",
-            "tyre {}",
-            "tire {}",
-            "tyre pressure {}",
-            "tire pressure {}",
-            "{} tyre pressure",
-            "{} tire pressure",
+            "{}|{} pressure|{} psi|{} tyre|{} tire|tyre {}|tire {}|tyre pressure {}|tire pressure {}|"
+            "{} tyre pressure|{} tire pressure"
         ),
         everywhere=WHEELS,
         everywhere_title="Tyre pressure, all four",
         everywhere_also=(
-            "tyre pressure",
-            "tyre pressures",
-            "tire pressure",
-            "tire pressures",
-            "tyres",
-            "tires",
-            "pressures",
-            "all tyres",
+            "tyre pressure|tyre pressures|tire pressure|tire pressures|tyres|tires|pressures|all tyres"
         ),
     ),
     Quantity(
@@ -137,13 +112,7 @@ QUANTITIES = (
         low=0,
         high=100,
         unit="%",
-        also=(
-            "brake fluid water",
-            "brake moisture",
-            "brake fluid moisture",
-            "water in brake fluid",
-            "moisture",
-        ),
+        also=("brake fluid water|brake moisture|brake fluid moisture|water in brake fluid|moisture"),
     ),
     Quantity(
         code="coolant_freeze_point",
@@ -153,12 +122,7 @@ QUANTITIES = (
         high=20,
         unit="°C",
         also=(
-            "freeze point",
-            "antifreeze",
-            "coolant freeze point",
-            "freezing point",
-            "coolant protection",
-            "frost protection",
+            "freeze point|antifreeze|coolant freeze point|freezing point|coolant protection|frost protection"
         ),
     ),
     Quantity(
@@ -169,7 +133,7 @@ QUANTITIES = (
         high=5,
         unit="A",
         read_in="mA",
-        also=("drain", "parasitic drain", "key off drain", "quiescent current", "parasitic draw"),
+        also="drain|parasitic drain|key off drain|quiescent current|parasitic draw",
     ),
     Quantity(
         code="surface_rh",
@@ -178,7 +142,7 @@ QUANTITIES = (
         low=0,
         high=100,
         unit="%",
-        also=("humidity", "relative humidity", "rh"),
+        also="humidity|relative humidity|rh",
     ),
 )
 QUANTITY = {row.code: row for row in QUANTITIES}

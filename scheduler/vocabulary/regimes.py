@@ -5,28 +5,28 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """One thing to choose. ``also``: words that tables brought in may say instead."""
+    """One thing to choose. ``also``: words that tables brought in may say instead, parted by strokes."""
 
     code: str
     title: str
-    also: tuple[str, ...] = ()
+    also: str = ""
 
 
 REGIMES = (
     Choice(
         code="exercised",
         title="Kept running: run up under load",
-        also=("kept running", "Exercised: run up under load"),
+        also="kept running|Exercised: run up under load",
     ),
     Choice(
         code="preserved",
         title="Laid up (preserved): inhibited, tagged, never started",
-        also=("laid up", "Preserved: inhibited, tagged, never started"),
+        also="laid up|Preserved: inhibited, tagged, never started",
     ),
     Choice(
         code="dormant",
         title="Stood, history unknown: nothing may be assumed",
-        also=("stood, history unknown", "Dormant: stood unrecorded, nothing may be assumed"),
+        also="stood, history unknown|Dormant: stood unrecorded, nothing may be assumed",
     ),
 )
 FUEL_SYSTEMS = (

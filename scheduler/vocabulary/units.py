@@ -51,10 +51,7 @@ UNITS: Mapping[str, tuple[Unit, ...]] = {
     "°C": (
         Unit(name="°C", also=("c", "degc", "deg c", "celsius")),
         Unit(
-            name="°F",
-            factor=C_PER_F,
-            offset=-F_AT_0_C * C_PER_F,
-            also=("f", "degf", "deg f", "fahrenheit"),
+            name="°F", factor=C_PER_F, offset=-F_AT_0_C * C_PER_F, also=("f", "degf", "deg f", "fahrenheit")
         ),
     ),
     "km": (

@@ -114,7 +114,7 @@ def test_every_detail_and_reading_has_its_column(row):
 def test_the_words_of_a_kind_are_understood_in_tables(row):
     assert kind_of(row.title) == (row.code, {})
     for phrase in row.phrases:
-        for word in phrase.words:
+        for word in phrase.words.split("|"):
             assert kind_of(word)[0] == row.code
 
 
@@ -166,7 +166,7 @@ def test_a_fluid_has_its_columns_and_its_change_its_words(fluid):
     assert CARS.field(f"{fluid.code}.type")
     assert CARS.field(f"{fluid.code}.changed_on")
     assert bool(CARS.field(f"{fluid.code}.glycol_pct")) == fluid.takes_glycol
-    for words in fluid.change_words:
+    for words in fluid.change_words.split("|"):
         assert kind_of(words) == ("fluid_changed", {"fluid": fluid.code})
 
 

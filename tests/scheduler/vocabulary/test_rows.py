@@ -122,7 +122,9 @@ def test_whatever_a_kind_of_care_names_has_its_row(row):
 
 
 def test_words_of_tables_mean_one_kind():
-    words = sorted((word, row.code) for row in CARE for phrase in row.phrases for word in phrase.words)
+    words = sorted(
+        (word, row.code) for row in CARE for phrase in row.phrases for word in phrase.words.split("|")
+    )
     doubled = [word for word, same in groupby(words, key=lambda pair: pair[0]) if len(list(same)) > 1]
     assert doubled == []
 
