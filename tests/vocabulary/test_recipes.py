@@ -1,4 +1,4 @@
-"""A duty, a kind of care, a quantity and a fluid are each added as DEVELOPERS.md says, and walked through.
+"""A duty, a kind of care, a quantity, a fluid and a tag are added as DEVELOPERS.md says, and walked through.
 
 The recipes are followed in a copy of the tree: one row each, and for the duty its one file. Nothing else
 of the copy is changed. Then ``recipes/walk.py`` is run there, from form to due page, week, history, export
@@ -20,6 +20,7 @@ TABLES = {
     "care": ("care.py", ")\nKIND = "),
     "quantity": ("quantities.py", ")\nQUANTITY = "),
     "fluid": ("fluids.py", ")\nFLUID = "),
+    "tag": ("tags.py", ")\nTAG = "),
 }
 MODULE = "scheduler/plan/door_seals.py"
 

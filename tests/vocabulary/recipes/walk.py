@@ -14,7 +14,7 @@ from collection.models import Entry, Fluid
 from collection.sheets.car_fields import CARS
 from collection.sheets.log_fields import LOG
 from collection.sheets.log_rows import told_by
-from scheduler.conditions import FLUIDS, READING_KINDS, blank
+from scheduler.conditions import FLUIDS, READING_KINDS, TAGS, blank
 from scheduler.plan.duties import DUTIES, forecast
 from scheduler.plan.policy import Policy
 from scheduler.vocabulary.care import KIND
@@ -190,6 +190,17 @@ def test_the_fluid_has_its_columns_and_words_in_tables():
     assert CARS.field(f"{FLUID}.changed_on").names == ("Clutch fluid last changed", "clutch fluid changed")
     (told,) = told_by({"kind": "bled the clutch"})
     assert (told.kind, told.details) == ("fluid_changed", {"fluid": FLUID})
+
+
+# the tag
+
+
+def test_the_tag_is_offered_put_on_and_told(client, known, barn):
+    sent = {"tag": "alarm_armed", "where": "key at the desk", "key": KEY}
+    assert client.post(reverse("log_kind", args=[known.pk, "tag_opened"]), sent).status_code == 302
+    assert "Alarm armed" in body(client.get(reverse("car", args=[known.pk])))
+    assert refresh_organisation(barn.pk, today=datetime.now(UTC).date(), trigger="test").errors == []
+    assert TAGS[-1] == "alarm_armed"
 
 
 # the demo
