@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from collection import cautions
-from collection.cautions import Caution
+from scheduler.vocabulary.cautions import CAUTION, Caution
 
 
 @dataclass(frozen=True)
@@ -20,17 +19,17 @@ class Finding:
         return bool(self.forbids)
 
 
-# Walk-round list of US Army TM 9-2330-267-14&P; which of it forbids starting or moving is policy:
+# Inspection list of US Army TM 9-2330-267-14&P; which of it forbids starting or moving is policy:
 # petrol and gnawed wiring burn, brakes and tyres gate motion.
 FINDINGS = (
-    Finding("Smell of petrol", "no start, no spark, no move", (cautions.PETROL_VAPOUR,)),
-    Finding("Petrol leak", "no start, no spark, no move", (cautions.PETROL_VAPOUR,)),
-    Finding("Brake fluid leak", "brakes not to be trusted, no move", (cautions.BRAKE_FLUID,)),
-    Finding("Flat tyre", "no move on a flat tyre", (cautions.TYRES,)),
-    Finding("Mouse nest", "wiring and air ways not looked at, no start", (cautions.RODENTS,)),
-    Finding("Oil leak", "", (cautions.OIL,)),
-    Finding("Coolant leak", "", (cautions.COOLANT_POISON,)),
-    Finding("Damp or mould", "", (cautions.RODENTS,)),
+    Finding("Smell of petrol", "no start, no spark, no move", (CAUTION["petrol_vapour"],)),
+    Finding("Petrol leak", "no start, no spark, no move", (CAUTION["petrol_vapour"],)),
+    Finding("Brake fluid leak", "brakes not to be trusted, no move", (CAUTION["brake_fluid"],)),
+    Finding("Flat tyre", "no move on a flat tyre", (CAUTION["tyres"],)),
+    Finding("Mouse nest", "wiring and air ways not looked at, no start", (CAUTION["rodents"],)),
+    Finding("Oil leak", "", (CAUTION["oil"],)),
+    Finding("Coolant leak", "", (CAUTION["coolant_poison"],)),
+    Finding("Damp or mould", "", (CAUTION["rodents"],)),
     Finding("Damage"),
     Finding("Something else"),
 )

@@ -3,28 +3,16 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
+from itertools import cycle
 from typing import Any
 
 from collection.charts import LEVEL, LINE, POINT, Chart, bars, figure, scatter
 from collection.queries.plans import WeekLoad
+from scheduler.vocabulary.duties import CHART_GROUPS, DUTY
 
 HEIGHT_PX = 320
 AN_HOUR = 60
-# The kinds of work that a month's bar is made of; the rest is fluids.
-KINDS = {
-    "inspection": "Walk-rounds",
-    "charge": "Charging",
-    "run_up": "Run-ups",
-    "tyre_pressure": "Tyres",
-    "tyre_move": "Tyres",
-}
-COLOURS = {
-    "Walk-rounds": LINE,
-    "Charging": POINT,
-    "Run-ups": LEVEL,
-    "Tyres": "#5d7d3a",
-    "Fuel and fluids": "#76659c",
-}
+COLOURS = (LINE, POINT, LEVEL, "#5d7d3a", "#76659c")  # of the groups of work, in turn
 
 
 def weeks(loads: Sequence[WeekLoad]) -> Chart:
@@ -62,22 +50,22 @@ def _sentence(loads: Sequence[WeekLoad]) -> str:
 
 def year(lines: Sequence[Sequence[Any]]) -> Chart:
     """Hours of each month by kind of work, as (month, duty, times, minutes)."""
-    by_kind: dict[str, dict[str, float]] = {kind: defaultdict(float) for kind in COLOURS}
+    by_kind: dict[str, dict[str, float]] = {group.code: defaultdict(float) for group in CHART_GROUPS}
     times: dict[str, int] = defaultdict(int)
     for month, duty, count, minutes in lines:
-        by_kind[KINDS.get(duty, "Fuel and fluids")][month] += minutes / AN_HOUR
+        by_kind[DUTY[duty].chart][month] += minutes / AN_HOUR
         times[month] += count
     months = sorted(times)
     names = [f"{date.fromisoformat(f'{month}-01'):%b %Y}" for month in months]
     stacked = [
         bars(
             x=names,
-            y=[hours[month] for month in months],
-            name=kind,
-            marker={"color": COLOURS[kind]},
+            y=[by_kind[group.code][month] for month in months],
+            name=group.title,
+            marker={"color": colour},
             hovertemplate="%{y:.1f} h",
         )
-        for kind, hours in by_kind.items()
+        for group, colour in zip(CHART_GROUPS, cycle(COLOURS), strict=False)
     ]
     drawn = figure(
         stacked,
@@ -87,7 +75,7 @@ def year(lines: Sequence[Sequence[Any]]) -> Chart:
         barmode="stack",
     )
     rows = tuple(
-        (name, str(times[month]), *(f"{by_kind[kind][month]:.1f}" for kind in COLOURS))
+        (name, str(times[month]), *(f"{by_kind[group.code][month]:.1f}" for group in CHART_GROUPS))
         for name, month in zip(names, months, strict=True)
     )
     total = sum(sum(hours.values()) for hours in by_kind.values())
@@ -97,6 +85,6 @@ def year(lines: Sequence[Sequence[Any]]) -> Chart:
         sentence=f"{sum(times.values())} duties and about {total:.0f} hours at the cars in twelve months, "
         "each done on its due day and coming round again as the forecast has it today.",
         figure=drawn,
-        columns=("Month", "Duties", *(f"{kind}, h" for kind in COLOURS)),
+        columns=("Month", "Duties", *(f"{group.title}, h" for group in CHART_GROUPS)),
         rows=rows,
     )

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Protocol
 
 from collection.units import Edge
+from scheduler.vocabulary.duties import DUTY
 
 
 class Input(Protocol):
@@ -51,20 +52,6 @@ PARTS = {
     "tyres": "its tyres",
     "last": "the last times",
 }
-PART_OF_DUTY = {
-    "charge": "battery",
-    "run_up": "last",
-    "stabiliser": "fuel",
-    "fuel_change": "fuel",
-    "engine_oil": "fluids",
-    "coolant": "fluids",
-    "brake_fluid": "fluids",
-    "gearbox_oil": "fluids",
-    "axle_oil": "fluids",
-    "tyre_pressure": "tyres",
-    "tyre_move": "tyres",
-    "inspection": "last",
-}
 # Words in an assumption that belong to another part of the record than its duty; the first that fits.
 PART_BY_WORD = (
     (("tank", "vent", "shelter", "bay", "in storage", "regime", "carburettor", "injection", "engine"), "car"),
@@ -96,15 +83,10 @@ def say(value: float | date | str, unit: str, edge: Edge) -> str:
 
 
 def _at_the_edge(value: float, unit: str, edge: Edge) -> tuple[float, str]:
-    conversions = {
-        "1": (value * 100, "%"),
-        "kPa": (edge.from_kpa(value), edge.pressure_unit),
-        "°C": (edge.from_c(value), edge.temperature_unit),
-        "km": (edge.from_km(value), edge.distance_unit),
-        "l": (edge.from_litres(value), edge.volume_unit),
-        "litres": (edge.from_litres(value), edge.volume_unit),
-    }
-    return conversions.get(unit, (value, unit))
+    if unit == "1":
+        return value * 100, "%"
+    own = edge.unit("litres" if unit == "l" else unit)
+    return own.from_si(value), own.name
 
 
 def assumed(texts: Sequence[str], duty: str) -> list[Assumption]:
@@ -113,7 +95,7 @@ def assumed(texts: Sequence[str], duty: str) -> list[Assumption]:
 
 
 def _part(text: str, duty: str) -> str:
-    own = PART_OF_DUTY[duty]
+    own = DUTY[duty].record
     lowered = text.lower()
     named = [part for words, part in PART_BY_WORD if any(word in lowered for word in words)]
     return own if own in named or not named else named[0]

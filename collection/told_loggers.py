@@ -6,18 +6,13 @@ from typing import Any
 
 from django.utils import timezone
 
-from collection.actions.logger_entries import CHARGES, FALLS, PARTS, READINGS, drafts_of
+from collection.actions.logger_entries import PARTS, drafts_of
 from collection.loggers.layout import DELIMITERS, NONE, ORDERS, ROLES, UNITS, ZONES, Layout
-from collection.models import CareKind, LoggerFile
+from collection.models import LoggerFile
+from scheduler.vocabulary.care import KIND
 
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
 SHOWN = 50
-PART_OF = {
-    CareKind.BATTERY_READING: READINGS,
-    CareKind.CHARGE: CHARGES,
-    CareKind.MAINTAINER: CHARGES,
-    CareKind.NOTE: FALLS,
-}
 
 
 @dataclass(frozen=True)
@@ -110,5 +105,5 @@ def counts_of(file: LoggerFile, now: datetime) -> dict[str, int]:
     """How many entries each part of the file would make now."""
     counts = dict.fromkeys(PARTS, 0)
     for draft in drafts_of(file, PARTS, now):
-        counts[PART_OF[CareKind(draft.kind)]] += 1
+        counts[KIND[draft.kind].from_logger] += 1
     return counts

@@ -1,65 +1,85 @@
 """The person's units at the edge; inside everything is SI."""
 
 from dataclasses import dataclass
+from functools import cache
 
-KPA_PER_BAR = 100.0
-KPA_PER_PSI = 6.894757293168  # exact by the definitions of pound and inch
-KM_PER_MILE = 1.609344  # exact, international mile
-LITRES_PER_US_GALLON = 3.785411784  # exact, 231 cubic inches
+from scheduler.vocabulary.units import PREFERENCES, UNITS, Unit
+
+_UNITLESS = Unit(name="")
 
 
 @dataclass(frozen=True)
 class Edge:
-    """What one person reads and types."""
+    """What one person reads and types, by their choice of units (collection.models.Units)."""
 
-    pressure_unit: str
-    kpa_per_pressure: float
-    temperature_unit: str
-    distance_unit: str
-    km_per_distance: float
-    volume_unit: str
-    litres_per_volume: float
+    units: str
+
+    def unit(self, stored: str) -> Unit:
+        """The person's own unit for a stored one; a unit that all people share stays as it is."""
+        return _unit(PREFERENCES[self.units].get(stored, stored), stored)
+
+    @property
+    def pressure_unit(self) -> str:
+        """Of pressures."""
+        return self.unit("kPa").name
+
+    @property
+    def temperature_unit(self) -> str:
+        """Of temperatures."""
+        return self.unit("°C").name
+
+    @property
+    def distance_unit(self) -> str:
+        """Of distances."""
+        return self.unit("km").name
+
+    @property
+    def volume_unit(self) -> str:
+        """Of volumes."""
+        return self.unit("litres").name
 
     def to_kpa(self, pressure: float) -> float:
         """Typed pressure to kPa."""
-        return pressure * self.kpa_per_pressure
+        return self.unit("kPa").to_si(pressure)
 
     def from_kpa(self, kpa: float) -> float:
         """kPa to the person's pressure."""
-        return kpa / self.kpa_per_pressure
+        return self.unit("kPa").from_si(kpa)
 
     def to_c(self, temperature: float) -> float:
         """Typed temperature to °C."""
-        return (temperature - 32) / 1.8 if self.temperature_unit == "°F" else temperature
+        return self.unit("°C").to_si(temperature)
 
     def from_c(self, celsius: float) -> float:
         """°C to the person's temperature."""
-        return celsius * 1.8 + 32 if self.temperature_unit == "°F" else celsius
+        return self.unit("°C").from_si(celsius)
 
     def to_km(self, distance: float) -> float:
         """Typed distance to km."""
-        return distance * self.km_per_distance
+        return self.unit("km").to_si(distance)
 
     def from_km(self, km: float) -> float:
         """Kilometres to the person's distance."""
-        return km / self.km_per_distance
-
-    def to_litres(self, volume: float) -> float:
-        """Typed volume to litres."""
-        return volume * self.litres_per_volume
+        return self.unit("km").from_si(km)
 
     def from_litres(self, litres: float) -> float:
         """Litres to the person's volume."""
-        return litres / self.litres_per_volume
+        return self.unit("litres").from_si(litres)
 
 
-_EDGES = {
-    "metric": Edge("bar", KPA_PER_BAR, "°C", "km", 1.0, "litres", 1.0),
-    "british": Edge("psi", KPA_PER_PSI, "°C", "miles", KM_PER_MILE, "litres", 1.0),
-    "american": Edge("psi", KPA_PER_PSI, "°F", "miles", KM_PER_MILE, "US gal", LITRES_PER_US_GALLON),
-}
+def read_unit(stored: str, read_in: str, edge: Edge) -> Unit:
+    """The unit in which a quantity is read: one that all people use for it, or the person's own."""
+    return _unit(read_in, stored) if read_in else edge.unit(stored)
+
+
+@cache
+def _unit(name: str, stored: str) -> Unit:
+    known = UNITS.get(stored, ())
+    return next((unit for unit in known if unit.name == name), Unit(name=name) if name else _UNITLESS)
 
 
 def edge(units: str) -> Edge:
-    """The edge for a person's choice of units (collection.models.Units)."""
-    return _EDGES[units]
+    """The edge for a person's choice of units; KeyError for one that there is not."""
+    if units not in PREFERENCES:
+        raise KeyError(units)
+    return Edge(units)

@@ -1,7 +1,7 @@
 """The arrays that describe a fleet: one row a car, NaN or -1 where the record is silent.
 
 Days are proleptic ordinals (``date.toordinal()``) as floats, so that arrays of dates subtract.
-Codes are positions in the tables of ``scheduler.materials`` and in the tuples below.
+Codes are positions in the tables of ``scheduler.materials`` and in the rows of the vocabulary.
 Nothing here is assumed: the mechanism that needs a missing value takes its assumption from
 its own table, says so in the explanation and widens the window.
 """
@@ -14,6 +14,8 @@ import numpy.typing as npt
 
 from scheduler.climate import Place
 from scheduler.errors import BadInput
+from scheduler.vocabulary import fluids, quantities, tags
+from scheduler.vocabulary import regimes as rows
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -21,25 +23,15 @@ Bools = npt.NDArray[np.bool_]
 
 UNKNOWN = -1
 
-REGIMES = ("exercised", "preserved", "dormant")
-FUEL_SYSTEMS = ("carburettor", "mechanical_injection", "electronic_injection", "diesel")
-VENTINGS = ("open", "capped", "sealed")  # vented to air; vented cap with small breather; closed vapour system
-TANK_MATERIALS = ("bare_steel", "coated_steel", "aluminium", "plastic", "grp")
-FLUIDS = ("engine_oil", "coolant", "brake_fluid", "gearbox_oil", "axle_oil")
+REGIMES = tuple(row.code for row in rows.REGIMES)
+FUEL_SYSTEMS = tuple(row.code for row in rows.FUEL_SYSTEMS)
+VENTINGS = tuple(row.code for row in rows.VENTINGS)
+TANK_MATERIALS = tuple(row.code for row in rows.TANK_MATERIALS)
+FLUIDS = tuple(row.code for row in fluids.FLUIDS)
 # What an open tag says; each revokes starting, moving or both.
-TAGS = ("drained", "drain_open", "part_out", "intake_blocked", "engine_preserved", "danger")
+TAGS = tuple(row.code for row in tags.TAGS)
 # What was measured; the unit of each.
-QUANTITIES = {
-    "rested_volts": "V",
-    "specific_gravity": "1",
-    "charging_volts": "V",
-    "oil_pressure": "kPa",
-    "tyre_pressure": "kPa",
-    "brake_water": "%",
-    "coolant_freeze_point": "°C",
-    "key_off_drain": "A",
-    "surface_rh": "%",
-}
+QUANTITIES = {row.code: row.unit or "1" for row in quantities.QUANTITIES}
 READING_KINDS = tuple(QUANTITIES)
 FUEL_EVENTS = ("filled", "added", "drained", "stabilised")
 

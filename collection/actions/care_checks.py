@@ -1,6 +1,7 @@
 """What must be true of a care log entry before it is stored; each fault names the field and the fix."""
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from math import isfinite
 from typing import Any
@@ -11,8 +12,10 @@ from collection.actions import care_rules as rules
 from collection.actions.care_draft import Draft, Measured
 from collection.actions.care_record_checks import against_the_record
 from collection.attachments import MOST_FILES
-from collection.models import CareKind, Entry, Quantity
+from collection.models import CareKind, Entry
 from collection.queries.care import released
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
+from scheduler.vocabulary.quantities import QUANTITY
 
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
 FIRST_YEAR = 1885  # the first motor car
@@ -125,26 +128,28 @@ def _details(draft: Draft, _now: datetime) -> Iterator[Fault]:
             yield key, f"{rule.label}: {fault}"
 
 
-def fault_of(rule: rules.Rule, value: Any) -> str:
+def fault_of(rule: Detail, value: Any) -> str:
     """What is wrong with a value under a rule, in words; empty when nothing is."""
     match rule:
-        case rules.Number():
+        case Number():
             return _number_fault(rule, value)
-        case rules.Flag():
+        case Flag():
             return "" if isinstance(value, bool) else "say yes or no."
-        case rules.Choice(words=words):
-            return "" if value in words else f"choose one of {', '.join(words)}."
-        case rules.Text():
+        case Choice(choices=choices):
+            codes = [code for code, _ in choices]
+            return "" if value in codes else f"choose one of {', '.join(codes)}."
+        case Text():
             return _text_fault(value, rule.limit, rule.required)
-        case rules.Words():
+        case Words():
             if not isinstance(value, list) or len(value) > rule.most:
                 return f"send a list of at most {rule.most} short texts."
             return next((fault for word in value if (fault := _text_fault(word, rule.limit, True))), "")
-        case rules.Row():
+        case Row():
             return "" if isinstance(value, int) and not isinstance(value, bool) else "send its number."
+    raise TypeError(f"{rule} is no detail that an entry may hold")
 
 
-def _number_fault(rule: rules.Number, value: Any) -> str:
+def _number_fault(rule: Number, value: Any) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         return "give a number."
     if not rule.low <= value <= rule.high:
@@ -179,8 +184,9 @@ def _reading(reading: Measured, draft: Draft) -> Iterator[Fault]:
     if reading.quantity not in rules.MAY_HOLD.get(draft.kind, ()):
         yield reading.field, f"{draft.kind} holds no reading {reading.quantity!r}."
         return
-    places = rules.POSITIONS.get(reading.quantity, ())
-    nowhere = not reading.position and reading.quantity == Quantity.TYRE_PRESSURE
+    row = QUANTITY[reading.quantity]
+    places = [position.code for position in row.positions]
+    nowhere = not reading.position and row.needs_position
     if nowhere or (reading.position and reading.position not in places):
         yield reading.field, f"Say where it was measured: one of {', '.join(places) or 'nowhere'}."
     limit = limit_of(reading.quantity, draft.vehicle.system_volts)
@@ -193,10 +199,9 @@ def _reading(reading: Measured, draft: Draft) -> Iterator[Fault]:
             yield name, f"{rule.label}: {fault}"
 
 
-def limit_of(quantity: str, system_volts: int | None) -> rules.Number:
+def limit_of(quantity: str, system_volts: int | None) -> Number:
     """The limits of a reading; volts by the car's electrical system where that is known."""
-    rule = rules.READINGS[quantity]
-    times = rules.SLIP_TIMES_SYSTEM.get(Quantity(quantity))
+    rule, times = rules.LIMITS[quantity], QUANTITY[quantity].slip_factor
     if times is None or system_volts is None:
         return rule
-    return rules.Number(rule.label, rule.low, system_volts * times, f"V on a {system_volts} V system")
+    return replace(rule, high=system_volts * times, unit=f"V on a {system_volts} V system")

@@ -4,17 +4,24 @@ from collections.abc import Callable, Iterator
 from uuid import UUID
 
 from collection.actions.care_draft import Draft
+from collection.actions.care_rules import DETAILS
 from collection.bridge.choices import fluid_types, fuel_grades
 from collection.bridge.waking import choices as waking
 from collection.models import Bay, CareKind, FluidKind
 from collection.queries.care import open_findings, open_tags
-from collection.queries.duties import DUTY_TITLES
+from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.fluids import FLUID
+
+GLYCOL = ", ".join(fluid.title.lower() for fluid in FLUID.values() if fluid.takes_glycol)
 
 
 def against_the_record(draft: Draft) -> Iterator[tuple[str, str]]:
     """Faults of details that are well formed but cannot be true of this car."""
-    check = _RECORD_CHECKS.get(draft.kind)
-    return check(draft) if check else iter(())
+    if draft.kind == CareKind.WITHDRAWN:
+        yield from _withdrawal(draft)
+    for key in DETAILS[draft.kind]:
+        if check := _CHECKS.get(key):
+            yield from check(draft)
 
 
 def _tank(draft: Draft) -> Iterator[tuple[str, str]]:
@@ -37,8 +44,8 @@ def _fluid(draft: Draft) -> Iterator[tuple[str, str]]:
     known = [key for key, _ in fluid_types(fluid)]
     if type_ and type_ not in known:
         yield "type", f"There is no such type of {FluidKind(fluid).label.lower()}: use {', '.join(known)}."
-    if draft.details.get("glycol_pct") is not None and fluid != FluidKind.COOLANT:
-        yield "glycol_pct", "Only coolant has a share of glycol: leave it empty."
+    if draft.details.get("glycol_pct") is not None and not FLUID[fluid].takes_glycol:
+        yield "glycol_pct", f"Only {GLYCOL} has a share of glycol: leave it empty."
 
 
 def _place(draft: Draft) -> Iterator[tuple[str, str]]:
@@ -88,8 +95,8 @@ def _answer(draft: Draft) -> Iterator[tuple[str, str]]:
 
 
 def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
-    if draft.details["duty"] not in DUTY_TITLES:
-        yield "duty", f"There is no such work: use one of {', '.join(DUTY_TITLES)}."
+    if draft.details["duty"] not in DUTY:
+        yield "duty", f"There is no such work: use one of {', '.join(DUTY)}."
 
 
 def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
@@ -117,20 +124,18 @@ def _fault_test(draft: Draft) -> Iterator[tuple[str, str]]:
     yield from waking.test_faults(dict(draft.details))
 
 
-_RECORD_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
-    CareKind.RUN_UP: _run,
-    CareKind.STABILISER: _tank,
-    CareKind.FUEL_ADDED: _tank,
-    CareKind.FUEL_DRAINED: _tank,
-    CareKind.FLUID_CHANGED: _fluid,
-    CareKind.MOVED: _place,
-    CareKind.TAG_OPENED: _tag,
-    CareKind.TAG_CLOSED: _tag_off,
-    CareKind.NOT_DONE: _duty,
-    CareKind.WAKING_RESULT: _waking_step,
-    CareKind.SYSTEM_SEEN: _system,
-    CareKind.HAZARD: _hazard,
-    CareKind.FAULT_TEST: _fault_test,
-    CareKind.NOTE: _answer,
-    CareKind.WITHDRAWN: _withdrawal,
+# By a detail that only entries with such a rule hold, so that a new kind that has it is checked as well.
+_CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
+    "distance_km": _run,
+    "litres": _tank,
+    "type": _fluid,
+    "wheels_only": _place,
+    "tag": _tag,
+    "opened": _tag_off,
+    "duty": _duty,
+    "check": _waking_step,
+    "seen": _system,
+    "present": _hazard,
+    "symptom": _fault_test,
+    "answers": _answer,
 }

@@ -8,7 +8,8 @@ from django.db import transaction
 from collection.actions.rules import Faults, check_rows, in_future, unknown
 from collection.bridge.choices import fluid_types
 from collection.bridge.refresh import refresh_vehicles
-from collection.models import Fluid, FluidKind, Vehicle
+from collection.models import Fluid, Vehicle
+from scheduler.vocabulary.fluids import FLUID
 
 
 @transaction.atomic
@@ -39,6 +40,6 @@ def _faults(fluid: Fluid, today: date) -> Faults:
     faults |= unknown(
         "type", fluid.type, fluid_types(fluid.kind), f"type of {fluid.get_kind_display().lower()}"
     )
-    if fluid.glycol_pct is not None and fluid.kind != FluidKind.COOLANT:
+    if fluid.glycol_pct is not None and not FLUID[fluid.kind].takes_glycol:
         faults["glycol_pct"] = "Only coolant holds glycol: leave this empty."
     return faults

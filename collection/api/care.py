@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.http import content_disposition_header
 from ninja import Field, Router, Schema
 
-from collection.actions.care_rules import READINGS
+from collection.actions.care_rules import LIMITS
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, NearDay, Offset, Page, Whom, page, whom
 from collection.models import CareKind, Entry, Quantity, Reading
@@ -35,7 +35,7 @@ class ReadingTold(Schema):
     @staticmethod
     def resolve_unit(obj: Any) -> str:
         """The unit of the quantity; empty for a plain number."""
-        return READINGS[obj.quantity].unit
+        return LIMITS[obj.quantity].unit
 
 
 class FileTold(Schema):

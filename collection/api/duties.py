@@ -11,13 +11,14 @@ from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, Offset, Page, page
-from collection.bridge.curves import BANDS, curves
+from collection.bridge.curves import curves
 from collection.bridge.reasons import explain
 from collection.bridge.refresh import make_fresh
 from collection.models import Vehicle
 from collection.permissions import READ_CARS
 from collection.queries.cars_due import Wanted, lines_wanted
 from collection.queries.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
+from scheduler.vocabulary.duties import DUTY
 
 router = Router(tags=["Due dates"])
 DutyName = Enum("DutyName", {name: name for name in DUTY_TITLES}, type=str)  # type: ignore[misc]
@@ -216,7 +217,7 @@ def read_curve(
 ) -> Any:
     """Charge, fuel, stabiliser, coolant, tyre pressure have one; else 404. Two years at most either way."""
     car, today = request.access.vehicle(car_id), request.today
-    if duty.value not in BANDS:
+    if not DUTY[duty.value].curve:
         raise Http404
     first, last = (
         today - timedelta(days=min(back_days, LONGEST_DAYS)),

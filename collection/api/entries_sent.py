@@ -8,28 +8,15 @@ from pydantic import BaseModel, StringConstraints, create_model
 
 from collection.actions.care_checks import NOTE_LIMIT
 from collection.actions.care_draft import Measured
-from collection.actions.care_rules import (
-    DETAILS,
-    MAY_HOLD,
-    NEEDS_A_READING,
-    POSITIONS,
-    READINGS,
-    REST,
-    TEMPERATURE,
-    Choice,
-    Flag,
-    Number,
-    Row,
-    Rule,
-    Text,
-    Words,
-)
+from collection.actions.care_rules import DETAILS, LIMITS, MAY_HOLD, NEEDS_A_READING, REST, TEMPERATURE
 from collection.api.shapes import LARGEST_ID, PLAIN, Moment, Sent
 from collection.models import CareKind
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
+from scheduler.vocabulary.quantities import QUANTITY
 
 WRITTEN_ELSEWHERE = frozenset({CareKind.WITHDRAWN})  # by the operation that withdraws
 NOT_BY_HAND = {CareKind.NOTE: frozenset({"found", "answers"})}  # by the operations on findings
-MOST_READINGS = 12
+MOST_LIMITS = 12
 NOT_BLANK = r"^[^\x00]*[^\s\x00][^\x00]*$"
 
 
@@ -38,7 +25,7 @@ def _text(limit: int, *, needed: bool) -> StringConstraints:
     return StringConstraints(strict=True, max_length=limit, pattern=NOT_BLANK if needed else PLAIN)
 
 
-def _type_of(rule: Rule) -> Any:
+def _type_of(rule: Detail) -> Any:
     """The rule of one detail as a type that refuses the same things."""
     match rule:
         case Number():
@@ -49,7 +36,7 @@ def _type_of(rule: Rule) -> Any:
         case Flag():
             return Annotated[bool, Field(description=rule.label, strict=True)]
         case Choice():
-            return Annotated[Literal[rule.words], Field(description=rule.label)]
+            return Annotated[Literal[tuple(code for code, _ in rule.choices)], Field(description=rule.label)]
         case Text():
             form = _text(rule.limit, needed=rule.required)
             return Annotated[str, form, Field(description=rule.label)]
@@ -58,6 +45,7 @@ def _type_of(rule: Rule) -> Any:
             return Annotated[list[word], Field(description=rule.label, max_length=rule.most)]
         case Row():
             return Annotated[int, Field(description=rule.label, strict=True, ge=1, le=LARGEST_ID)]
+    raise TypeError(f"{rule} is no detail that may be sent")
 
 
 def _details(kind: str) -> type[BaseModel]:
@@ -78,7 +66,8 @@ def _number(rule: Number) -> Any:
 
 def _reading(quantity: str) -> type[BaseModel]:
     """A reading of one quantity with its own limits."""
-    rule, places = READINGS[quantity], POSITIONS.get(quantity, ())
+    row, rule = QUANTITY[quantity], LIMITS[quantity]
+    places = tuple(position.code for position in row.positions)
     fields: dict[str, Any] = {
         "quantity": (Literal[quantity], ...),
         "value": (_number(rule), ...),
@@ -86,13 +75,12 @@ def _reading(quantity: str) -> type[BaseModel]:
         "rest_hours": (_number(REST) | None, None),
     }
     if places:
-        needed = quantity == "tyre_pressure"
-        fields["position"] = (Literal[places], ...) if needed else (Literal[places] | None, None)
+        fields["position"] = (Literal[places], ...) if row.needs_position else (Literal[places] | None, None)
     said = f"{rule.label}{f', {rule.unit}' if rule.unit else ''}."
     return create_model(f"Reading_{quantity}", __base__=Sent, __doc__=said, **fields)
 
 
-READING_SENT: dict[str, type[BaseModel]] = {quantity: _reading(quantity) for quantity in READINGS}
+READING_SENT: dict[str, type[BaseModel]] = {quantity: _reading(quantity) for quantity in LIMITS}
 
 
 def _readings(kind: str) -> Any:
@@ -106,7 +94,7 @@ def _readings(kind: str) -> Any:
     if len(shapes) > 1:
         one = Annotated[one, Field(discriminator="quantity")]
     least = 1 if kind in NEEDS_A_READING else 0
-    return Annotated[list[one], Field(min_length=least, max_length=MOST_READINGS)]
+    return Annotated[list[one], Field(min_length=least, max_length=MOST_LIMITS)]
 
 
 Note = Annotated[str, _text(NOTE_LIMIT, needed=False)]

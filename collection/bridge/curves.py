@@ -1,6 +1,6 @@
 """The curve behind a duty, where there is one, and what was measured along it; for one car."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,20 +11,12 @@ from collection.bridge.store import policy_of
 from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
-from scheduler.plan import charge, coolant, fuel_change, tyre_pressure
 from scheduler.plan.charge.evidence import KINDS, Events
 from scheduler.plan.charge.evidence import gather as charge_evidence
+from scheduler.plan.duties import BY_NAME, BandOf
 from scheduler.plan.policy import Policy
-from scheduler.plan.windows import Band, Floats
-
-BANDS: dict[str, Callable[[Fleet, Floats, Policy], Band]] = {
-    "charge": charge.band,
-    "fuel_change": fuel_change.band,
-    "stabiliser": fuel_change.band,
-    "coolant": coolant.band,
-    "tyre_pressure": tyre_pressure.band,
-}
-OF_THE_FUEL = ("fuel_change", "stabiliser")  # drawn from the last thing that happened to the fuel
+from scheduler.plan.windows import Band
+from scheduler.vocabulary.duties import DUTY
 
 
 @dataclass(frozen=True)
@@ -52,17 +44,24 @@ def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, 
     """
     fleet = gather([vehicle.pk], today=today).fleet
     policy = policy_of(vehicle.organisation_id)
-    return [worked_out(_draw, fleet, duty, first, last, today, policy) for duty in duties if duty in BANDS]
+    return [
+        worked_out(_draw, fleet, duty, band_of, first, last, today, policy)
+        for duty in duties
+        if (band_of := BY_NAME[duty].band)
+    ]
 
 
-def _draw(fleet: Fleet, duty: str, first: date, last: date, today: date, policy: Policy) -> Drawn:
+def _draw(  # all that a curve depends on
+    fleet: Fleet, duty: str, band_of: BandOf, first: date, last: date, today: date, policy: Policy
+) -> Drawn:
     begin = float(first.toordinal())
-    if duty in OF_THE_FUEL:
+    if DUTY[duty].curve_since:
         happened = fleet.fuel_events.day[fleet.fuel_events.day <= today.toordinal()]
         begin = max(begin, happened.max(initial=begin))
     days = np.arange(begin, last.toordinal() + 1.0)
-    measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if duty == "charge" else []
-    return Drawn(duty, BANDS[duty](fleet, days, policy), tuple(m for m in measured if m.day >= first))
+    charged = DUTY[duty].effect == "charged"
+    measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if charged else []
+    return Drawn(duty, band_of(fleet, days, policy), tuple(m for m in measured if m.day >= first))
 
 
 def _measured(events: Events) -> list[Measured]:

@@ -10,14 +10,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from collection.models import CareKind, TyrePosition
+from collection.models import TyrePosition
 from scheduler.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
+from scheduler.vocabulary.care import KIND
 
 NAN = float("nan")
 POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePosition.values)}
-# Somebody was at the car with tools or hands; words alone do not count as attending it.
-WORDS_ONLY = {CareKind.NOTE, CareKind.NOT_DONE, CareKind.TAG_OPENED, CareKind.TAG_CLOSED}
-
 OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
 
 
@@ -40,11 +38,16 @@ class LogOfCar:
 def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
     """Take one entry with its readings into the car's log."""
     kind, details = entry["kind"], entry["details"]
-    if kind not in WORDS_ONLY and not details.get(OF_A_LOGGER):
+    row = KIND[kind]
+    if row.attended and not details.get(OF_A_LOGGER):
         log.happened("attended", day)
-    reader = _READERS.get(kind)
-    if reader:
-        reader(log, details, day, str(entry["id"]))
+    for event in row.events:
+        if all(details.get(key) for key in event.when):
+            log.happened(event.name, day)
+    if row.fuel:
+        log.fuel.append(_fuel(row.fuel, details, day))
+    if row.effect:
+        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
     for reading in readings:
         log.readings.append(_reading(reading, day))
 
@@ -77,41 +80,17 @@ def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> N
         log.charges[-1] = (log.charges[-1][0], day, True)
 
 
-def _run_up(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
-    log.happened("engine_run", day)
-    if details.get("driven"):
-        log.happened("road_use", day)
-        log.happened("moved", day)
-        if details.get("reached_temperature"):
-            log.happened("full_warm", day)
-
-
-def _stabiliser(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
-    log.fuel.append((day, FUEL_EVENTS.index("stabilised"), details.get("litres", NAN), NAN))
-
-
-def _fuel_added(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
-    bio = details.get("bio_pct")
+def _fuel(event: str, details: dict[str, Any], day: float) -> tuple[float, int, float, float]:
+    """One event of the tank; what was emptied is drained whatever the litres."""
+    litres, bio = details.get("litres"), details.get("bio_pct")
+    amount = NAN if litres is None or details.get("emptied") else float(litres)
     share = NAN if bio is None else bio / 100
-    log.fuel.append((day, FUEL_EVENTS.index("added"), details.get("litres", NAN), share))
-
-
-def _fuel_drained(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
-    litres = NAN if details.get("emptied") else details.get("litres", NAN)
-    log.fuel.append((day, FUEL_EVENTS.index("drained"), litres, NAN))
+    return day, FUEL_EVENTS.index(event), amount, share
 
 
 def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
     if details.get("fluid") in FLUIDS:
         log.fluids[details["fluid"]] = (day, details)
-
-
-def _moved(log: LogOfCar, _details: dict[str, Any], day: float, _: str) -> None:
-    log.happened("moved", day)
-
-
-def _inspected(log: LogOfCar, _details: dict[str, Any], day: float, _: str) -> None:
-    log.happened("inspected", day)
 
 
 def _tag_opened(log: LogOfCar, details: dict[str, Any], _day: float, entry: str) -> None:
@@ -123,18 +102,12 @@ def _tag_closed(log: LogOfCar, details: dict[str, Any], _day: float, _: str) -> 
     log.tags.pop(str(details.get("opened")), None)
 
 
-_READERS = {
-    CareKind.CHARGE: _charge,
-    CareKind.MAINTAINER: _maintainer,
-    CareKind.RUN_UP: _run_up,
-    CareKind.STABILISER: _stabiliser,
-    CareKind.FUEL_ADDED: _fuel_added,
-    CareKind.FUEL_DRAINED: _fuel_drained,
-    CareKind.FLUID_CHANGED: _fluid_changed,
-    CareKind.MOVED: _moved,
-    CareKind.INSPECTED: _inspected,
-    CareKind.TAG_OPENED: _tag_opened,
-    CareKind.TAG_CLOSED: _tag_closed,
+_EFFECTS = {
+    "charged": _charge,
+    "maintained": _maintainer,
+    "fluid_changed": _fluid_changed,
+    "tag_on": _tag_opened,
+    "tag_off": _tag_closed,
 }
 
 

@@ -12,11 +12,9 @@ from collection.bridge.store import as_date, policy_of
 from collection.bridge.worked_out import worked_out
 from collection.models import Shelter, Vehicle
 from scheduler.conditions import Fleet
-from scheduler.plan.duties import DUTIES
+from scheduler.plan.duties import BY_NAME
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD
-
-_DUTIES = {duty.name: duty for duty in DUTIES}
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,7 @@ def _all_then(fleet: Fleet, asked: Sequence[tuple[str, date]], policy: Policy) -
 
 
 def _then(fleet: Fleet, duty: str, day: date, policy: Policy) -> Then:
-    window = _DUTIES[duty].window(fleet, float(day.toordinal()), policy)
+    window = BY_NAME[duty].window(fleet, float(day.toordinal()), policy)
     held = bool(window.hold[0] != NOT_HELD)
     return Then(duty, day, as_date(window.due[0]), as_date(window.late[0]), held)
 

@@ -7,11 +7,10 @@ from collection.bridge.store import policy_of
 from collection.bridge.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.conditions import Fleet
-from scheduler.plan.duties import DUTIES
+from scheduler.plan.duties import BY_NAME, DUTIES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Explanation
-
-_DUTIES = {duty.name: duty for duty in DUTIES}
+from scheduler.vocabulary.duties import DUTIES as ROWS
 
 
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
@@ -21,10 +20,10 @@ def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
 
 
 def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:
-    return _DUTIES[duty].explain(fleet, today, policy)
+    return BY_NAME[duty].explain(fleet, today, policy)
 
 
-LEARNING = ("charge", "tyre_pressure")  # the duties whose rates a car's own readings teach
+LEARNING = tuple(duty.code for duty in ROWS if duty.learns)  # a car's own readings teach their rates
 
 
 def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:

@@ -11,6 +11,9 @@ from collection.bridge.log_events import NAN, LogOfCar, ordinal
 from collection.models import Battery, Tyre, Vehicle
 from scheduler import conditions as c
 from scheduler.materials import batteries, fluids, fuels
+from scheduler.vocabulary.fluids import FLUID
+
+DRAIN = c.READING_KINDS.index("key_off_drain")
 
 
 def current_battery(vehicle: Vehicle) -> Battery | None:
@@ -68,7 +71,7 @@ def _battery(battery: Battery | None, log: LogOfCar) -> dict[str, Any]:
             ("capacity_ah", "battery_volts", "battery_made", "battery_installed", "drain_a", "full_sg"), NAN
         )
         return {**empty, "chemistry": c.UNKNOWN, "isolated": False, "on_maintainer": on}
-    drains = [r[2] for r in log.readings if c.READING_KINDS[r[1]] == "key_off_drain"]
+    drains = [r[2] for r in log.readings if r[1] == DRAIN]
     return {
         "chemistry": _code(batteries.BATTERIES, battery.chemistry),
         "capacity_ah": number(battery.capacity_ah),
@@ -92,13 +95,13 @@ def _fluids(vehicle: Vehicle, log: LogOfCar) -> dict[str, Any]:
     for fluid in vehicle.fluids.all():
         index = c.FLUIDS.index(fluid.kind)
         types[index], changed[index] = _code(fluids.FLUID_KINDS, fluid.type), ordinal(fluid.changed_on)
-        glycol = number(fluid.glycol_pct, 0.01) if fluid.kind == "coolant" else glycol
+        glycol = number(fluid.glycol_pct, 0.01) if FLUID[fluid.kind].takes_glycol else glycol
     for kind, (day, details) in log.fluids.items():
         index = c.FLUIDS.index(kind)
         if not day < changed[index]:  # also where the record has no date
             changed[index] = day
             types[index] = _code(fluids.FLUID_KINDS, details.get("type", ""))
-            glycol = number(details.get("glycol_pct"), 0.01) if kind == "coolant" else glycol
+            glycol = number(details.get("glycol_pct"), 0.01) if FLUID[kind].takes_glycol else glycol
     return {"fluid_type": types, "fluid_changed": changed, "coolant_share": glycol}
 
 

@@ -34,7 +34,7 @@ def terms() -> tuple[PolicyTerm, ...]:
 
 @dataclass(frozen=True)
 class Seen:
-    """What walk-rounds say: found and not mended (day, words), and the last clean one, if recent."""
+    """What inspections say: found and not mended (day, words), and the last clean one, if recent."""
 
     found: tuple[tuple[date, str], ...] = ()
     clean: date | None = None

@@ -26,11 +26,12 @@ from collection.models import (
 from collection.queries import hands as query
 from collection.queries.care import open_tags
 from scheduler.plan.policy import Policy
+from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.tags import TAGS
 
 PLAN_DAYS = 84  # twelve weeks, rolling
-# Open tags with which a car is not rolled: what stops it is in the tag's own words.
-ANY_DUTY = "inspection"  # every car has it; all of a car's duties are worked out at one moment
-NOT_MOVED = {"danger", "part_out"}
+ANY_DUTY = DUTIES[-1].code  # every car has a row of each; all are worked out at one moment
+NOT_MOVED = {tag.code for tag in TAGS if tag.stops_moving}
 
 
 @dataclass(frozen=True)
@@ -172,4 +173,4 @@ def _fronts(site: Site) -> dict[int, list[int]]:
 
 def is_open_air(building: Building) -> bool:
     """Whether rain, frost and storm reach who works there."""
-    return building.shelter == Shelter.OPEN
+    return bool(building.shelter == Shelter.OPEN)

@@ -14,9 +14,9 @@ from collection.queries.hands import minutes_on, span
 from scheduler.climate import hourly
 from scheduler.plan.charge import LIMITS as CHARGE_LIMITS
 from scheduler.plan.duties import DUTIES, forecast
+from scheduler.vocabulary.duties import DUTY
 from scheduler.week import request as week
 from scheduler.week.repeat import repeat, task
-from scheduler.week.work import BY_DUTY
 from scheduler.whatif.care import care
 from scheduler.whatif.changes import Practice
 
@@ -140,7 +140,7 @@ def _task(row: DutyRow) -> week.Task:
     early = min(row.early.toordinal() if row.early else due, due)
     late = max(row.late.toordinal() if row.late else due + NO_LIMIT_DAYS, due)
     made = task(f"{row.vehicle_id}/{row.duty}", str(row.vehicle_id), row.duty, (early, due, late), row.hold)
-    if row.duty == "charge" and row.limit == MAINTAINER_CHECK:
+    if row.limit == MAINTAINER_CHECK:
         return replace(made, needs=(), occupies=0, minutes=CHECK_MINUTES)
     return made
 
@@ -203,6 +203,6 @@ def year_ahead(facts: SiteFacts, between: Intervals) -> list[tuple[str, str, int
             if not days >= 1:
                 break
             day += days
-    order = list(BY_DUTY)
+    order = list(DUTY)
     cells = sorted(found, key=lambda cell: (cell[0], order.index(cell[1])))
     return [(month, duty, found[month, duty][0], found[month, duty][1]) for month, duty in cells]

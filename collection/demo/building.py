@@ -56,8 +56,10 @@ def _records(now: datetime) -> Organisation:
         cars[line.key] = car
         _routine(line, car, diary)
     diary.begin("stories")
-    stories.tell(stories.Scene(diary, cars, bays, cast.manager))
+    scene = stories.Scene(diary, cars, bays, cast.manager)
+    stories.tell(scene)
     waking.tell(diary, cars[waking.CAR])
+    stories.show_the_rest(scene)
     diary.store()
     waking.find(diary, cars[waking.CAR])
     hands.add_hands(site, cast, diary.today)

@@ -17,17 +17,10 @@ from collection.models import (
     TyrePosition,
     Vehicle,
 )
+from scheduler.vocabulary.fluids import FLUIDS
 
 LOG_DAYS = 730  # the care log reaches back two years
 BIO_PCT = {"petrol_e0": 0, "petrol_e5": 5, "petrol_e10": 10, "diesel_b7": 7}
-FLUIDS = ("engine_oil", "coolant", "brake_fluid", "gearbox_oil", "axle_oil")
-COLUMN = {
-    "engine_oil": "oil",
-    "coolant": "coolant",
-    "brake_fluid": "brake",
-    "gearbox_oil": "gearbox",
-    "axle_oil": "axle",
-}
 
 
 def add_car(
@@ -116,13 +109,13 @@ def _add_fluids(line: CarLine, car: Vehicle, today: date) -> None:
     Fluid.objects.bulk_create(
         Fluid(
             vehicle=car,
-            kind=kind,
-            type=line.kit[COLUMN[kind]],
-            changed_on=ago(today, line.kit.get(f"{COLUMN[kind]}_months", "")),
-            glycol_pct=50 if line.kit[COLUMN[kind]].startswith(("eg_", "pg_")) else None,
+            kind=fluid.code,
+            type=type_,
+            changed_on=ago(today, line.kit.get(f"{fluid.code}_months", "")),
+            glycol_pct=50 if type_.startswith(("eg_", "pg_")) else None,
         )
-        for kind in FLUIDS
-        if line.kit[COLUMN[kind]]
+        for fluid in FLUIDS
+        if (type_ := line.kit.get(fluid.code))
     )
 
 

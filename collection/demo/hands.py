@@ -16,6 +16,7 @@ from collection.models import (
     Way,
 )
 from collection.queries.duties import DUTY_TITLES
+from scheduler.vocabulary.duties import DUTIES
 
 # minutes from Monday to Friday; the barn is closed at the weekend
 WEEKS = {
@@ -23,7 +24,7 @@ WEEKS = {
     "Sanna Veldt": (240, 0, 240, 240, 240),
     "Odd Perrin": (0, 180, 0, 180, 0),
 }
-NOT_FLUIDS = frozenset({"inspection", "charge", "run_up", "stabiliser", "tyre_pressure", "tyre_move"})
+NOT_FLUIDS = frozenset(duty.code for duty in DUTIES if duty.chart != "fluids") | {"stabiliser"}
 MAY = {"Odd Perrin": NOT_FLUIDS}
 EQUIPMENT = {
     EquipmentKind.CHARGER: 3,

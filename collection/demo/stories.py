@@ -10,6 +10,7 @@ from collection.demo.diary import Diary
 from collection.demo.pictures import blank_invoice, meter_reading
 from collection.demo.tables import months_before
 from collection.models import Battery, Bay, CareKind, Person, Quantity, TyrePosition, Vehicle
+from scheduler.vocabulary.care import CARE
 
 K = CareKind
 
@@ -41,6 +42,15 @@ def tell(scene: Scene) -> None:
     """Write every story."""
     for story in STORIES:
         story(scene)
+
+
+def show_the_rest(scene: Scene) -> None:
+    """One entry of each kind that nothing else tells of, by the example of its row."""
+    told = {entry.kind for entry in scene.diary.entries}
+    car = next(iter(scene.cars.values()))
+    for row in CARE:
+        if row.example and row.code not in told:
+            scene.diary.write(car, CareKind(row.code), scene.ago(20), details=dict(row.example))
 
 
 def _frozen_battery(scene: Scene) -> None:

@@ -6,7 +6,8 @@ from django import forms
 
 from collection.bridge.choices import fluid_types
 from collection.forms.measures import RecordForm, offer
-from collection.models import Fluid, FluidKind
+from collection.models import Fluid
+from scheduler.vocabulary.fluids import FLUID
 
 
 class FluidForm(RecordForm):
@@ -21,5 +22,5 @@ class FluidForm(RecordForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offer(self.fields["type"], fluid_types(self.instance.kind))
-        if self.instance.kind != FluidKind.COOLANT:
+        if not FLUID[self.instance.kind].takes_glycol:
             del self.fields["glycol_pct"]

@@ -12,7 +12,7 @@ from collection.models import Fuel
 class FuelForm(RecordForm):
     """The fuel on the day it was looked at."""
 
-    litres = MeasureField(name="In the tank", way="litres", low=0, high=1000)
+    litres = MeasureField(name="In the tank", stored_as="litres", low=0, high=1000)
     grade = forms.ChoiceField(required=False)
 
     class Meta(RecordForm.Meta):

@@ -96,7 +96,7 @@ class EquipmentForm(PlainForm):
 
     coldest_yard_c = MeasureField(
         name="No work in the yard below",
-        way="c",
+        stored_as="°C",
         low=COLDEST_YARD_C,
         high=WARMEST_YARD_C,
         help_text="By the coldest working hour of a normal day of the climate. Empty: −5 °C, our choice.",

@@ -58,23 +58,21 @@ class Several(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cann
 class MeasureField(forms.FloatField):
     """A quantity typed in the person's unit and kept in SI; limits are in SI.
 
-    ``way`` names the pair of conversions of ``Edge``: kpa, c or litres. An untouched field gives back
+    ``stored_as`` names the unit of the record: kPa, °C or litres. An untouched field gives back
     exactly the value stored, so that showing it in another unit never shifts it.
     """
 
     widget = DecimalInput
-    UNITS = {"kpa": "pressure_unit", "c": "temperature_unit", "litres": "volume_unit"}  # noqa: RUF012
 
-    def __init__(self, *, name: str, way: str, low: float, high: float, **kwargs: Any) -> None:
+    def __init__(self, *, name: str, stored_as: str, low: float, high: float, **kwargs: Any) -> None:
         super().__init__(required=False, **kwargs)
-        self.name, self.way, self.low, self.high = name, way, low, high
+        self.name, self.stored_as, self.low, self.high = name, stored_as, low, high
         self.stored: float | None = None
 
     def speak(self, edge: Edge, stored: float | None) -> None:
         """Take on a person's unit and the value that stands in the record."""
-        self.edge, self.stored = edge, stored
-        self.unit = getattr(edge, self.UNITS[self.way])
-        self.label = f"{self.name}, {self.unit}"
+        self.unit, self.stored = edge.unit(self.stored_as), stored
+        self.label = f"{self.name}, {self.unit.name}"
 
     def prepare_value(self, value: Any) -> Any:
         """SI to what the person reads; what they typed stays as typed."""
@@ -82,7 +80,7 @@ class MeasureField(forms.FloatField):
 
     def said(self, si: float) -> str:
         """An SI value in the person's unit, without the unit."""
-        return f"{getattr(self.edge, f'from_{self.way}')(si):.4g}"
+        return f"{self.unit.from_si(si):.4g}"
 
     def clean(self, value: Any) -> float | None:
         """What was typed, in SI and inside the limits."""
@@ -91,10 +89,10 @@ class MeasureField(forms.FloatField):
             return None
         if self.stored is not None and str(value).strip() == self.said(self.stored):
             return self.stored
-        si: float = getattr(self.edge, f"to_{self.way}")(typed)
+        si: float = self.unit.to_si(typed)
         if not self.low <= si <= self.high:
             raise ValidationError(
-                f"Give a value from {self.said(self.low)} to {self.said(self.high)} {self.unit}."
+                f"Give a value from {self.said(self.low)} to {self.said(self.high)} {self.unit.name}."
             )
         return si
 

@@ -32,7 +32,7 @@ class BuildingForm(RecordForm):
     """A building or a yard, and how much weather it keeps off."""
 
     heated_to_c = MeasureField(
-        name="Heated to", way="c", low=-20, high=40, help_text="Leave empty when it is not heated."
+        name="Heated to", stored_as="°C", low=-20, high=40, help_text="Leave empty when it is not heated."
     )
 
     class Meta(RecordForm.Meta):
@@ -103,9 +103,9 @@ class ClimateForm(RecordForm):
 class MonthForm(RecordForm):
     """One month's normal air outside."""
 
-    min_c = MeasureField(name="Mean daily minimum", way="c", low=COLDEST_C, high=HOTTEST_C)
-    mean_c = MeasureField(name="Mean", way="c", low=COLDEST_C, high=HOTTEST_C)
-    max_c = MeasureField(name="Mean daily maximum", way="c", low=COLDEST_C, high=HOTTEST_C)
+    min_c = MeasureField(name="Mean daily minimum", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
+    mean_c = MeasureField(name="Mean", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
+    max_c = MeasureField(name="Mean daily maximum", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
 
     class Meta(RecordForm.Meta):
         model = ClimateMonth

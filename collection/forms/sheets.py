@@ -17,8 +17,8 @@ from collection.sheets.guessing import column_of, refined
 from collection.sheets.headings import heading_of, letters
 from collection.sheets.mapping import Mapping, Use
 from collection.sheets.reading import MOST_BYTES, MOST_ROWS
-from collection.sheets.units import WAYS
 from collection.units import Edge
+from scheduler.vocabulary.units import UNITS
 
 SAMPLES, LONG = 4, 40
 ORDERS = ((dates.DMY, "day first: 31/12/2024"), (dates.MDY, "month first: 12/31/2024"))
@@ -85,8 +85,8 @@ class ColumnsForm(PlainForm):
         if chosen is None:
             return
         told = refined(use or Use(chosen.key), self.kind, name, self.cells[at], self.edge)
-        if len(WAYS.get(chosen.way, ())) > 1:
-            units = [(unit.name, unit.name) for unit in WAYS[chosen.way]]
+        if len(UNITS.get(chosen.unit, ())) > 1:
+            units = [(unit.name, unit.name) for unit in UNITS[chosen.unit]]
             self._choice(f"u{at}", f"Unit of “{name}”", units, use.unit if use else told.unit)
         if chosen.type in (DATE, MOMENT) and (told.order or (use and use.order)):
             order = use.order if use and use.order else told.order

@@ -18,7 +18,7 @@ class StandsForm(RecordForm):
 class TyreForm(RecordForm):
     """One tyre as read at the wheel."""
 
-    placard_kpa = MeasureField(name="Pressure on the placard", way="kpa", low=50, high=900)
+    placard_kpa = MeasureField(name="Pressure on the placard", stored_as="kPa", low=50, high=900)
 
     class Meta(RecordForm.Meta):
         model = Tyre

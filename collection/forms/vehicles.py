@@ -27,7 +27,7 @@ class VehicleForm(RecordForm):
         empty_label="In no bay",
         help_text="Free bays only. A move that happens now belongs in the care log.",
     )
-    tank_litres = MeasureField(name="Tank holds", way="litres", low=1, high=1000)
+    tank_litres = MeasureField(name="Tank holds", stored_as="litres", low=1, high=1000)
 
     class Meta(RecordForm.Meta):
         model = Vehicle

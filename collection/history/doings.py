@@ -96,7 +96,7 @@ def _said(value: date) -> str:
 
 
 def open_faults(entries: Sequence[Entry], scope: Scope) -> list[OpenFault]:
-    """What walk-rounds found since the last that found nothing wrong; standing entries, oldest first."""
+    """What inspections found since the last that found nothing wrong; standing entries, oldest first."""
     return [
         OpenFault(day, scope.said(words), scope.author(entry), grade_of(entry))
         for entry, day, words in unmended(entries)

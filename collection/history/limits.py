@@ -92,7 +92,7 @@ def _over(vehicle: Vehicle, ends: Sequence[date]) -> Iterator[int]:
 
 def _runs(done: Sequence[Entry]) -> Limit:
     runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
-    warm = sum(answered(entry) == "run_up" for entry in runs)
+    warm = sum(bool(answered(entry)) for entry in runs)
     said = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
     sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
     return Limit("runs", "Engine runs", said, sure, STATEMENT)

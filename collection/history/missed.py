@@ -9,7 +9,7 @@ from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import Entry, Vehicle
 from collection.queries.care import day_of
-from collection.queries.duties import DUTY_TITLES, DutyLine
+from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.queries.history import Gap, not_done, silences
 from collection.queries.intervals import answered, waits
 
@@ -102,14 +102,14 @@ def kept(
     scope: Scope,
     today: date,
 ) -> list[Kept]:
-    """Each duty that was done or asked for in the period; a walk-round is late as long as nobody came."""
+    """Each duty that was done or asked for in the period; an inspection is late as long as nobody came."""
     done = [answered(entry) for entry in entries if scope.covers(day_of(entry))]
     still = {line.duty: (today - line.late).days for line in now if line.state == "late" and line.late}
     over: dict[str, list[int]] = {duty: [] for duty in DUTY_TITLES}
     for then in late:
         over[then.duty].append((then.on + DAY - then.late).days if then.late else 0)
     allowed = int(walk_round_days(vehicle))
-    over["inspection"] = [
+    over[INSPECTION] = [
         (gap.until - gap.since).days - allowed
         for gap in _silences(vehicle, entries, today)
         if gap.until and gap.until != (vehicle.left_on or today) and scope.covers(gap.until)

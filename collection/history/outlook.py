@@ -7,7 +7,7 @@ from datetime import date
 from collection.bridge.upkeep import Money, Need, Part, Seen, outlook_of
 from collection.models import CareKind, Entry, Organisation, Vehicle
 from collection.queries.care import day_of
-from collection.queries.duties import DUTY_TITLES, DutyLine
+from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.queries.history import unmended
 from collection.queries.rates import own_rates
 
@@ -57,7 +57,7 @@ def condition(
         vehicle,
         late=[duty for duty, state in states.items() if state == "late"],
         asked=[duty for duty, state in states.items() if state in ASKED],
-        seen=_seen(entries, on_time=states.get("inspection") != "late"),
+        seen=_seen(entries, on_time=states.get(INSPECTION) != "late"),
         own=own_rates(vehicle.organisation),
         today=today,
     )
@@ -66,7 +66,7 @@ def condition(
 
 
 def _seen(entries: Sequence[Entry], *, on_time: bool) -> Seen:
-    """A clean walk-round speaks for today as long as the next is not overdue."""
+    """A clean inspection speaks for today as long as the next is not overdue."""
     looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
     clean = day_of(looks[-1]) if looks and looks[-1].details.get("ok") and on_time else None
     return Seen(tuple((day, words) for _, day, words in unmended(entries)), clean)

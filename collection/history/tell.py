@@ -22,17 +22,9 @@ from collection.queries.history import standing, whole_log
 from collection.record_words import Facts, car_panel
 from collection.templatetags.longstand import day, days_from
 from collection.units import Edge, edge
+from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.systems import SYSTEMS
 
-SYSTEMS = (
-    ("Battery", ("charge",)),
-    ("Engine", ("run_up", "engine_oil")),
-    ("Fuel", ("stabiliser", "fuel_change")),
-    ("Cooling", ("coolant",)),
-    ("Brakes", ("brake_fluid",)),
-    ("Gearbox and axle", ("gearbox_oil", "axle_oil")),
-    ("Tyres", ("tyre_pressure", "tyre_move")),
-    ("The whole car", ("inspection",)),
-)
 NOT_IN_A_PERIOD = ("In storage since",)  # a fact that tells of before the period
 
 
@@ -138,7 +130,13 @@ def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
         for line in now
         if line.duty in why
     }
-    return [System(title, tuple(told[duty] for duty in duties if duty in told)) for title, duties in SYSTEMS]
+    return [
+        System(
+            row.title,
+            tuple(told[duty.code] for duty in DUTIES if duty.system == row.code and duty.code in told),
+        )
+        for row in SYSTEMS
+    ]
 
 
 def _when(line: DutyLine, today: date) -> str:

@@ -3,11 +3,22 @@
 from collection.models.api import ApiToken, ApiWrite
 from collection.models.attachments import Attachment
 from collection.models.batteries import Battery
-from collection.models.care import CareKind, Entry, Quantity, Reading
+from collection.models.care import Entry, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
+from collection.models.choices import (
+    CareKind,
+    FluidKind,
+    FuelSystem,
+    Quantity,
+    Regime,
+    Shelter,
+    TankMaterial,
+    TyrePosition,
+    Venting,
+)
 from collection.models.clashes import Clash
 from collection.models.computed import DutyRow, ForecastRun, Pressing, RunPart
-from collection.models.fluids import Fluid, FluidKind
+from collection.models.fluids import Fluid
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
 from collection.models.hands import (
@@ -27,23 +38,19 @@ from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, Measur
 from collection.models.operations import BackupRun
 from collection.models.organisations import Organisation
 from collection.models.people import Membership, Owner, Person, Role, Threshold, Units
-from collection.models.places import Bay, Building, Climate, ClimateMonth, Shelter, Site
+from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, SiteNotes
 from collection.models.rates import Rate
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sheets import SheetImport, SheetKind, SheetMemory, SheetState
-from collection.models.tyres import Tyre, TyrePosition
+from collection.models.tyres import Tyre
 from collection.models.vehicles import (
     Basis,
-    FuelSystem,
     LastEvent,
     LastUse,
-    Regime,
-    TankMaterial,
     Vehicle,
-    Venting,
 )
 from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 from collection.models.webhooks import Delivery, DueChange, Webhook

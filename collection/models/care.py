@@ -6,37 +6,12 @@ from typing import ClassVar
 
 from django.db import models
 
+from collection.models.choices import care_kinds, quantity_kinds
 from collection.models.people import Person
 from collection.models.vehicles import Vehicle
 
 # The detail that says by how many seconds the clock that gave ``done_at`` ran ahead of ours.
 CLAIM_SKEW = "claim_skew_s"
-
-
-class CareKind(models.TextChoices):
-    """What was done, found or said."""
-
-    CHARGE = "charge", "Battery charge"
-    MAINTAINER = "maintainer", "Maintainer on or off"
-    BATTERY_READING = "battery_reading", "Battery reading"
-    RUN_UP = "run_up", "Run-up"
-    STABILISER = "stabiliser", "Fuel stabiliser"
-    FUEL_ADDED = "fuel_added", "Fuel added"
-    FUEL_DRAINED = "fuel_drained", "Fuel drained"
-    FLUID_CHANGED = "fluid_changed", "Fluid changed"
-    FLUID_READING = "fluid_reading", "Fluid reading"
-    TYRE_PRESSURES = "tyre_pressures", "Tyre pressures"
-    MOVED = "moved", "Moved"
-    INSPECTED = "inspected", "Inspected"
-    TAG_OPENED = "tag_opened", "Tag hung"
-    TAG_CLOSED = "tag_closed", "Tag taken off"
-    NOT_DONE = "not_done", "Not done"
-    WAKING_RESULT = "waking_result", "Waking step"
-    SYSTEM_SEEN = "system_seen", "System looked at"
-    HAZARD = "hazard", "Hazard seen or gone"
-    FAULT_TEST = "fault_test", "Fault test"
-    WITHDRAWN = "withdrawn", "Entry withdrawn"
-    NOTE = "note", "Note"
 
 
 class Entry(models.Model):
@@ -49,7 +24,7 @@ class Entry(models.Model):
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="entries")
-    kind = models.CharField(max_length=20, choices=CareKind)
+    kind = models.CharField(max_length=20, choices=care_kinds)
     done_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(Person, models.PROTECT, related_name="entries")
@@ -80,25 +55,11 @@ class Entry(models.Model):
         return self.done_at - timedelta(seconds=self.details.get(CLAIM_SKEW, 0))
 
 
-class Quantity(models.TextChoices):
-    """What a reading measures; the unit inside is SI or as named here."""
-
-    RESTED_VOLTS = "rested_volts", "Rested volts"
-    SPECIFIC_GRAVITY = "specific_gravity", "Specific gravity"
-    CHARGING_VOLTS = "charging_volts", "Charging volts"
-    OIL_PRESSURE = "oil_pressure", "Oil pressure, kPa"
-    TYRE_PRESSURE = "tyre_pressure", "Tyre pressure, kPa"
-    BRAKE_WATER = "brake_water", "Water in brake fluid, %"
-    COOLANT_FREEZE_POINT = "coolant_freeze_point", "Coolant freezing point, °C"
-    KEY_OFF_DRAIN = "key_off_drain", "Key-off drain, A"
-    SURFACE_RH = "surface_rh", "Relative humidity at the car, %"
-
-
 class Reading(models.Model):
     """A measured value that belongs to an entry and shares its fate."""
 
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="readings")
-    quantity = models.CharField(max_length=25, choices=Quantity)
+    quantity = models.CharField(max_length=25, choices=quantity_kinds)
     value = models.FloatField()
     position = models.CharField(max_length=12, blank=True)
     temperature_c = models.FloatField(null=True, blank=True)

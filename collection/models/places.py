@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from collection.models.choices import shelters
 from collection.models.organisations import Organisation
 
 TEMPERATURE = [MinValueValidator(-50), MaxValueValidator(50)]
@@ -75,22 +76,12 @@ class Site(models.Model):
         return self.name
 
 
-class Shelter(models.TextChoices):
-    """How much of the weather reaches a car."""
-
-    OPEN = "open", "Open yard"
-    COVERED = "covered", "Covered, open sides"
-    ENCLOSED = "enclosed", "Enclosed, unheated"
-    HEATED = "heated", "Enclosed and heated"
-    HUMIDITY_CONTROLLED = "humidity_controlled", "Humidity controlled"
-
-
 class Building(models.Model):
     """A building or a yard."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="buildings")
     name = models.CharField(max_length=80)
-    shelter = models.CharField(max_length=20, choices=Shelter)
+    shelter = models.CharField(max_length=20, choices=shelters)
     walk_order = models.PositiveSmallIntegerField(
         "walking order", default=1, help_text="1 is visited first on the weekly round."
     )

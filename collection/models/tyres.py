@@ -5,24 +5,15 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from collection.models.choices import tyre_positions
 from collection.models.vehicles import Vehicle
-
-
-class TyrePosition(models.TextChoices):
-    """Where the tyre is fitted."""
-
-    FRONT_LEFT = "front_left", "Front left"
-    FRONT_RIGHT = "front_right", "Front right"
-    REAR_LEFT = "rear_left", "Rear left"
-    REAR_RIGHT = "rear_right", "Rear right"
-    SPARE = "spare", "Spare"
 
 
 class Tyre(models.Model):
     """One tyre: its date code as moulded, and the pressure on the placard."""
 
     vehicle = models.ForeignKey(Vehicle, models.CASCADE, related_name="tyres")
-    position = models.CharField(max_length=12, choices=TyrePosition)
+    position = models.CharField(max_length=12, choices=tyre_positions)
     date_code = models.CharField(max_length=4, blank=True)
     placard_kpa = models.FloatField(
         "placard pressure, kPa",

@@ -5,44 +5,10 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from collection.models.choices import fuel_systems, regime_kinds, tank_materials, ventings
 from collection.models.organisations import Organisation
 from collection.models.people import Owner
 from collection.models.places import Bay
-
-
-class FuelSystem(models.TextChoices):
-    """How fuel reaches the engine."""
-
-    CARBURETTOR = "carburettor", "Carburettor"
-    MECHANICAL_INJECTION = "mechanical_injection", "Mechanical injection"
-    ELECTRONIC_INJECTION = "electronic_injection", "Electronic injection"
-    DIESEL = "diesel", "Diesel"
-
-
-class TankMaterial(models.TextChoices):
-    """What the fuel tank is made of."""
-
-    BARE_STEEL = "bare_steel", "Bare steel"
-    COATED_STEEL = "coated_steel", "Coated steel"
-    ALUMINIUM = "aluminium", "Aluminium"
-    PLASTIC = "plastic", "Plastic"
-    GRP = "grp", "Glass-fibre resin"
-
-
-class Venting(models.TextChoices):
-    """How freely the tank breathes."""
-
-    OPEN = "open", "Open vent"
-    CAPPED = "capped", "Vented cap"
-    SEALED = "sealed", "Closed vapour system"
-
-
-class Regime(models.TextChoices):
-    """The two ways of keeping a car, never mixed by accident, and a car that stood unrecorded."""
-
-    EXERCISED = "exercised", "Exercised: run up under load"
-    PRESERVED = "preserved", "Preserved: inhibited, tagged, never started"
-    DORMANT = "dormant", "Dormant: stood unrecorded, nothing may be assumed"
 
 
 class Vehicle(models.Model):
@@ -59,16 +25,16 @@ class Vehicle(models.Model):
     registration = models.CharField(max_length=20, blank=True)
     chassis_number = models.CharField(max_length=40, blank=True)
     engine = models.CharField(max_length=80, blank=True)
-    fuel_system = models.CharField(max_length=25, choices=FuelSystem, blank=True)
+    fuel_system = models.CharField(max_length=25, choices=fuel_systems, blank=True)
     tank_litres = models.FloatField(
         "tank, litres", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(1000)]
     )
-    tank_material = models.CharField(max_length=15, choices=TankMaterial, blank=True)
-    tank_venting = models.CharField(max_length=10, choices=Venting, blank=True)
+    tank_material = models.CharField(max_length=15, choices=tank_materials, blank=True)
+    tank_venting = models.CharField(max_length=10, choices=ventings, blank=True)
     system_volts = models.PositiveSmallIntegerField(
         "electrical system", null=True, blank=True, choices=[(6, "6 V"), (12, "12 V"), (24, "24 V")]
     )
-    regime = models.CharField("care regime", max_length=10, choices=Regime, default=Regime.EXERCISED)
+    regime = models.CharField("care regime", max_length=10, choices=regime_kinds, default="exercised")
     stored_since = models.DateField("in storage since", null=True, blank=True)
     on_stands = models.BooleanField("wheels off the ground, on stands", default=False)
     notes = models.TextField(blank=True, max_length=2000)

@@ -7,37 +7,13 @@ from datetime import date, timedelta
 
 from django.db.models import Q
 
-from collection.models import CareKind, DutyRow, Site, Vehicle
+from collection.models import DutyRow, Site, Vehicle
 from collection.permissions import Access
+from scheduler.vocabulary.duties import DUTIES, DUTY
 
-DUTY_TITLES = {
-    "charge": "Maintainer charge",
-    "run_up": "Run-up",
-    "stabiliser": "Fuel stabiliser",
-    "fuel_change": "Fuel change",
-    "engine_oil": "Engine oil",
-    "coolant": "Coolant",
-    "brake_fluid": "Brake fluid",
-    "gearbox_oil": "Gearbox oil",
-    "axle_oil": "Axle oil",
-    "tyre_pressure": "Tyre pressures",
-    "tyre_move": "Move off its tyre spots",
-    "inspection": "Walk-round",
-}
-CARE_FOR_DUTY = {
-    "charge": CareKind.CHARGE,
-    "run_up": CareKind.RUN_UP,
-    "stabiliser": CareKind.STABILISER,
-    "fuel_change": CareKind.FUEL_DRAINED,
-    "engine_oil": CareKind.FLUID_CHANGED,
-    "coolant": CareKind.FLUID_CHANGED,
-    "brake_fluid": CareKind.FLUID_CHANGED,
-    "gearbox_oil": CareKind.FLUID_CHANGED,
-    "axle_oil": CareKind.FLUID_CHANGED,
-    "tyre_pressure": CareKind.TYRE_PRESSURES,
-    "tyre_move": CareKind.MOVED,
-    "inspection": CareKind.INSPECTED,
-}
+DUTY_TITLES = {duty.code: duty.title for duty in DUTIES}
+# The one that looks at the whole car: it ends silences, and what it found clean speaks for a while.
+INSPECTION = next(duty.code for duty in DUTIES if duty.seen_on_any_visit)
 SOON_DAYS = 14
 STATE_ORDER = ("late", "due", "soon", "fine", "held")
 
@@ -64,7 +40,12 @@ class DutyLine:
     @property
     def care_kind(self) -> str:
         """The kind of care log entry that answers this duty."""
-        return CARE_FOR_DUTY[self.duty]
+        return DUTY[self.duty].answered_by[0].care
+
+    @property
+    def is_timed(self) -> bool:
+        """Whether a phone counts the minutes of it."""
+        return DUTY[self.duty].timed
 
     @property
     def order(self) -> tuple[int, date, str]:

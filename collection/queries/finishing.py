@@ -4,17 +4,18 @@ from datetime import datetime
 
 from collection.models import CareKind, Clash, Entry, Vehicle
 from collection.queries.care import effective
-from collection.queries.duties import CARE_FOR_DUTY
+from scheduler.vocabulary.duties import DUTY
 
 
 def answered_since(vehicle: Vehicle, kind: str, duty: str, seen: datetime) -> Entry | None:
     """The entry that did a task after somebody saw it open who now says it done, or not done."""
-    answer = CARE_FOR_DUTY.get(duty)
-    if answer is None or kind not in (answer, CareKind.NOT_DONE):
+    if duty not in DUTY:
         return None
-    entries = effective(Entry.objects.filter(vehicle=vehicle, kind=answer, recorded_at__gt=seen))
-    if answer == CareKind.FLUID_CHANGED:
-        entries = entries.filter(details__fluid=duty)
+    answer = DUTY[duty].answered_by[0]
+    if kind not in (answer.care, CareKind.NOT_DONE):
+        return None
+    entries = effective(Entry.objects.filter(vehicle=vehicle, kind=answer.care, recorded_at__gt=seen))
+    entries = entries.filter(**{f"details__{key}": value for key, value in answer.about.items()})
     return entries.select_related("by", "vehicle").order_by("recorded_at").first()
 
 

@@ -49,7 +49,7 @@ def standing(entries: Iterable[Entry]) -> list[Entry]:
 
 
 def unmended(entries: Sequence[Entry]) -> Iterator[tuple[Entry, date, str]]:
-    """What walk-rounds found since the last that found nothing wrong; standing entries, oldest first."""
+    """What inspections found since the last that found nothing wrong; standing entries, oldest first."""
     looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
     clean = max((at for at, entry in enumerate(looks) if entry.details.get("ok")), default=-1)
     for entry in looks[clean + 1 :]:
@@ -99,7 +99,7 @@ def _now(vehicle: Vehicle) -> tuple[str, Building | None]:
 
 
 def silences(days: Sequence[date], *, since: date | None, until: date, longest_days: float) -> list[Gap]:
-    """Times without a single entry that were longer than a walk-round may take; ``days`` in order."""
+    """Times without a single entry that were longer than an inspection may take; ``days`` in order."""
     known = [day for day in ([since] if since else []) + list(days) if day <= until]
     return [
         Gap(before, after, f"no entry of any kind for {(after - before).days} days")

@@ -1,32 +1,28 @@
 """How long the car waited between the cares that one duty asks for."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from typing import Any
 
-from collection.models import CareKind, Entry
+from collection.models import Entry
 from collection.queries.care import day_of
-from collection.queries.duties import CARE_FOR_DUTY
+from scheduler.vocabulary.duties import DUTIES, DUTY
 
-# Only the walk-round comes round sooner than this; shorter waits are never late for another duty.
+# Shorter waits are never late, but for a duty that may come round sooner.
 SHORTEST_WAIT = timedelta(days=28)
-ANSWERED_BY: dict[str, str] = {
-    kind.value: duty for duty, kind in CARE_FOR_DUTY.items() if kind != CareKind.FLUID_CHANGED
-}
 
 
 def answered(entry: Entry) -> str:
     """The duty that the entry answers, empty for none; a short or idling run answers no run-up."""
-    if entry.kind == CareKind.FLUID_CHANGED:
-        return str(entry.details.get("fluid", ""))
-    if entry.kind == CareKind.CHARGE and not entry.details.get("completed"):
-        return ""
-    if entry.kind == CareKind.RUN_UP and not (
-        entry.details.get("driven") and entry.details.get("reached_temperature")
-    ):
-        return ""
-    if entry.kind == CareKind.MAINTAINER:
-        return "charge" if entry.details.get("state") == "on" else ""
-    return ANSWERED_BY.get(entry.kind, "")
+    for duty in DUTIES:
+        for answer in duty.answered_by:
+            if answer.care == entry.kind and _holds(entry.details, {**answer.about, **answer.counts_if}):
+                return duty.code
+    return ""
+
+
+def _holds(details: Mapping[str, Any], wanted: Mapping[str, object]) -> bool:
+    return all(details.get(key) == value for key, value in wanted.items())
 
 
 def waits(entries: Sequence[Entry], since: date | None) -> Iterator[tuple[str, date]]:
@@ -37,7 +33,7 @@ def waits(entries: Sequence[Entry], since: date | None) -> Iterator[tuple[str, d
     last: dict[str, date] = {}
     for entry in entries:
         duty, day = answered(entry), day_of(entry)
-        if not duty or duty == "inspection":
+        if not duty or DUTY[duty].short_waits:
             continue
         before = last.get(duty, since)
         if before and day - before > SHORTEST_WAIT:

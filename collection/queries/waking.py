@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from collection.models import (
-    CareKind,
     Entry,
     Evidence,
     Fuel,
@@ -20,8 +19,9 @@ from collection.models import (
 )
 from collection.permissions import Access
 from collection.queries.care import effective, open_tags
+from scheduler.vocabulary.care import CARE
 
-KINDS = (CareKind.WAKING_RESULT, CareKind.SYSTEM_SEEN, CareKind.HAZARD, CareKind.FAULT_TEST)
+KINDS = tuple(row.code for row in CARE if row.of_recommissioning)
 CARE_SET_UP = "regime_chosen"
 
 

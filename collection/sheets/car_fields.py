@@ -1,25 +1,39 @@
 """The columns of a car's record: the same that its pages ask for."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 from collection.bridge.choices import chemistries, fluid_types, fuel_grades
-from collection.models import (
-    Basis,
-    FluidKind,
-    FuelSystem,
-    LastEvent,
-    Regime,
-    TankMaterial,
-    TyrePosition,
-    Venting,
+from collection.models import Basis, LastEvent
+from collection.sheets.fields import (
+    CHOICE,
+    DATE,
+    FLAG,
+    NUMBER,
+    WHOLE,
+    Choices,
+    Field,
+    Kind,
+    headings_at,
+    names,
 )
-from collection.sheets.fields import CHOICE, DATE, FLAG, NUMBER, WHOLE, Choices, Field, Kind, names
+from scheduler.vocabulary import regimes as row
+from scheduler.vocabulary.fluids import FLUIDS
+from scheduler.vocabulary.positions import TYRES
 
 VOLTS: Choices = (("6", "6 V"), ("12", "12 V"), ("24", "24 V"))
 
 
 def _volts() -> Choices:
     return VOLTS
+
+
+def _of(rows: Iterable[row.Choice]) -> Callable[[], Choices]:
+    """The choices of a column: other words that files may hold, then our own, which are written."""
+    rows = tuple(rows)
+    other = tuple((each.code, words) for each in rows for words in names(each.also))
+    own = tuple((each.code, each.title) for each in rows)
+    return lambda: (*other, *own)
 
 
 CAR = (
@@ -77,7 +91,7 @@ CAR = (
         "Care regime",
         CHOICE,
         also=names("regime|care|kept|how kept|storage type"),
-        choices=lambda: tuple(Regime.choices),
+        choices=_of(row.REGIMES),
     ),
     Field("engine", "Engine", also=names("engine type|motor|engine size|engine cc")),
     Field(
@@ -85,13 +99,13 @@ CAR = (
         "Fuel system",
         CHOICE,
         also=names("carburettor|induction|fuelling|injection|carb or injection"),
-        choices=lambda: tuple(FuelSystem.choices),
+        choices=_of(row.FUEL_SYSTEMS),
     ),
     Field(
         "system_volts",
         "Electrical system",
         CHOICE,
-        "v",
+        "V",
         names("system volts|volts|voltage|system voltage|electrics|electrical"),
         _volts,
     ),
@@ -107,14 +121,14 @@ CAR = (
         "Tank material",
         CHOICE,
         also=names("tank made of"),
-        choices=lambda: tuple(TankMaterial.choices),
+        choices=_of(row.TANK_MATERIALS),
     ),
     Field(
         "tank_venting",
         "Tank venting",
         CHOICE,
         also=names("venting|vent|tank vent|tank cap"),
-        choices=lambda: tuple(Venting.choices),
+        choices=_of(row.VENTINGS),
     ),
     Field("on_stands", "On stands", FLAG, also=names("on axle stands|axle stands|stands|jacked up")),
     Field("notes", "Notes", also=names("note|remarks|comments|comment|remark|observations|memo")),
@@ -127,12 +141,12 @@ BATTERY = (
         also=names("battery type|battery chemistry|chemistry|batt type"),
         choices=lambda: tuple(chemistries()),
     ),
-    Field("battery.volts", "Battery volts", CHOICE, "v", names("battery voltage|batt volts"), _volts),
+    Field("battery.volts", "Battery volts", CHOICE, "V", names("battery voltage|batt volts"), _volts),
     Field(
         "battery.capacity_ah",
         "Battery capacity",
         NUMBER,
-        "ah",
+        "Ah",
         names("battery ah|capacity|ah|battery size|amp hours|batt ah|battery amp hours"),
     ),
     Field(
@@ -166,7 +180,7 @@ BATTERY = (
         "battery.drain_ma",
         "Battery key-off drain",
         NUMBER,
-        "ma",
+        "mA",
         names(
             "drain|key off drain|parasitic drain|quiescent current|dark current|parasitic draw|standby draw"
         ),
@@ -181,7 +195,7 @@ FUEL = (
         also=names("fuel|fuel type|petrol|gasoline|grade"),
         choices=lambda: tuple(fuel_grades()),
     ),
-    Field("fuel.bio_pct", "Ethanol or FAME", NUMBER, "pct", names("ethanol|ethanol content|bio|biofuel")),
+    Field("fuel.bio_pct", "Ethanol or FAME", NUMBER, "%", names("ethanol|ethanol content|bio|biofuel")),
     Field(
         "fuel.litres",
         "In the tank",
@@ -211,73 +225,42 @@ FUEL = (
         "fuel.as_of", "Fuel found so on", DATE, also=names("as found on|fuel checked|as of|fuel checked on")
     ),
 )
-_CHANGED = {
-    "engine_oil": "oil change|oil changed|last oil change|engine oil changed|oil changed on|date of oil change",
-    "coolant": "coolant changed|antifreeze changed|coolant change|antifreeze date|coolant date",
-    "brake_fluid": "brake fluid changed|brake fluid change|brakes bled|brake fluid date",
-    "gearbox_oil": "gearbox oil changed|transmission oil changed|gear oil changed",
-    "axle_oil": "axle oil changed|diff oil changed|differential oil changed",
-}
-_TYPE = {
-    "engine_oil": "oil type|engine oil|oil|oil grade",
-    "coolant": "coolant|antifreeze|antifreeze type",
-    "brake_fluid": "brake fluid|brake fluid type|dot",
-    "gearbox_oil": "gearbox oil|transmission fluid",
-    "axle_oil": "axle oil|diff oil",
-}
-_WHEELS = {
-    "front_left": "fl|lf|left front|front left|nsf|front nearside|nearside front",
-    "front_right": "fr|rf|right front|front right|osf|front offside|offside front",
-    "rear_left": "rl|lr|left rear|rear left|nsr|rear nearside|nearside rear",
-    "rear_right": "rr|right rear|rear right|osr|rear offside|offside rear",
-    "spare": "spare|spare wheel|sp",
-}
-
-
-def wheel_names(position: str, *patterns: str) -> tuple[str, ...]:
-    """Headings of one wheel: each of its short names put into each pattern."""
-    return tuple(pattern.format(short) for short in names(_WHEELS[position]) for pattern in patterns)
 
 
 def _fluids() -> Iterator[Field]:
-    for kind in FluidKind:
-        of = kind.value
+    for fluid in FLUIDS:
+        types = partial(_types, fluid.code)
+        yield Field(
+            f"{fluid.code}.type", f"{fluid.title} type", CHOICE, also=names(fluid.type_also), choices=types
+        )
+        yield Field(
+            f"{fluid.code}.changed_on", f"{fluid.title} last changed", DATE, also=names(fluid.changed_also)
+        )
+        if fluid.takes_glycol:
+            yield Field(
+                f"{fluid.code}.glycol_pct",
+                f"{fluid.title} glycol",
+                NUMBER,
+                "%",
+                names("glycol|antifreeze %|antifreeze strength|coolant strength|glycol %"),
+            )
 
-        def types(of: str = of) -> Choices:
-            return tuple(fluid_types(of))
 
-        yield Field(f"{of}.type", f"{kind.label} type", CHOICE, also=names(_TYPE[of]), choices=types)
-        yield Field(f"{of}.changed_on", f"{kind.label} last changed", DATE, also=names(_CHANGED[of]))
-    yield Field(
-        "coolant.glycol_pct",
-        "Coolant glycol",
-        NUMBER,
-        "pct",
-        names("glycol|antifreeze %|antifreeze strength|coolant strength|glycol %"),
-    )
+def _types(fluid: str) -> Choices:
+    return tuple(fluid_types(fluid))
 
 
 def _tyres() -> Iterator[Field]:
-    for place in TyrePosition:
-        codes = (
-            "{} date code",
-            "{} dot",
-            "{} tyre date",
-            "{} tire date",
-            "dot {}",
-            "date code {}",
-            "{} tyre code",
-        )
+    for place in TYRES:
+        codes = "{} date code|{} dot|{} tyre date|{} tire date|dot {}|date code {}|{} tyre code"
+        yield Field(f"{place.code}.date_code", f"{place.title} date code", also=headings_at(place, codes))
+        pressures = "{} placard|placard {}|{} placard pressure"
         yield Field(
-            f"{place.value}.date_code", f"{place.label} date code", also=wheel_names(place.value, *codes)
-        )
-        pressures = ("{} placard", "placard {}", "{} placard pressure")
-        yield Field(
-            f"{place.value}.placard_kpa",
-            f"{place.label} placard pressure",
+            f"{place.code}.placard_kpa",
+            f"{place.title} placard pressure",
             NUMBER,
-            "kpa",
-            wheel_names(place.value, *pressures),
+            "kPa",
+            headings_at(place, pressures),
         )
     yield Field(
         "tyres.date_code",
@@ -290,7 +273,7 @@ def _tyres() -> Iterator[Field]:
         "tyres.placard_kpa",
         "Placard pressure",
         NUMBER,
-        "kpa",
+        "kPa",
         names("tyre pressure|tire pressure|placard|recommended pressure|pressure"),
     )
 

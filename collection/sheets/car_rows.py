@@ -4,10 +4,10 @@ import re
 from typing import Any
 
 from collection.sheets.parsing import Parsed
+from scheduler.vocabulary.positions import WHEELS
 
 _YEAR = re.compile(r"\b(18[89]\d|19\d\d|20\d\d)\b")
 LOST_NOUGHT = "three figures are read as made before 2000: if the table lost a nought, write it like 0519"
-WHEELS = ("front_left", "front_right", "rear_left", "rear_right")
 
 
 def spread(row: Parsed) -> None:
@@ -16,7 +16,7 @@ def spread(row: Parsed) -> None:
     for of in ("date_code", "placard_kpa"):
         said = values.pop(f"tyres.{of}", None)
         for wheel in WHEELS if said is not None else ():
-            values.setdefault(f"{wheel}.{of}", said)
+            values.setdefault(f"{wheel.code}.{of}", said)
     name = values.pop("name", None)
     if name:
         for key, value in split_name(str(name), str(values.get("marque", ""))).items():

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from scheduler.vocabulary.positions import Position
+
 Choices = tuple[tuple[str, str], ...]
 TEXT, NUMBER, WHOLE, DATE, MOMENT, CLOCK, FLAG, CHOICE, WORDS = (
     "text",
@@ -24,7 +26,7 @@ class Field:
     key: str
     label: str
     type: str = TEXT
-    way: str = ""  # of its unit: a key of units.WAYS
+    unit: str = ""  # the unit in which it is stored, a key of the table of units
     also: tuple[str, ...] = ()  # other headings
     choices: Callable[[], Choices] | None = None
     group: str = ""
@@ -51,3 +53,8 @@ class Kind:
 def names(text: str) -> tuple[str, ...]:
     """Headings parted by strokes."""
     return tuple(part.strip() for part in text.split("|") if part.strip())
+
+
+def headings_at(position: Position, patterns: str) -> tuple[str, ...]:
+    """Headings of one position: each of its short names put into each pattern."""
+    return tuple(pattern.format(short) for short in names(position.short) for pattern in names(patterns))

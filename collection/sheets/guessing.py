@@ -70,8 +70,8 @@ def refined(use: Use, kind: Kind, heading: str, cells: list[Cell], edge: Edge) -
         return replace(use, order=dates.date_order(cells))
     if field.type not in (NUMBER, WHOLE):
         return use
-    unit = unit_in_heading(field.way, heading, edge) if field.way else None
-    unit = unit or own_unit(field.way, edge) or stored_unit(field.way)
+    unit = unit_in_heading(field.unit, heading, edge) if field.unit else None
+    unit = unit or own_unit(field.unit, edge) or stored_unit(field.unit)
     sign = numbers.decimal_sign(cell for cell in cells if isinstance(cell, str))
     return replace(use, unit=unit.name if unit else "", decimal=sign)
 

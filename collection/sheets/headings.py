@@ -63,9 +63,9 @@ def candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
     if whole in known:
         return [(known[whole], 1.0)]
     for field in kind.fields:
-        if not field.way and "(" not in heading and "[" not in heading and "," not in heading:
+        if not field.unit and "(" not in heading and "[" not in heading and "," not in heading:
             continue
-        short = bare(heading, field.way)
+        short = bare(heading, field.unit)
         if short and known.get(short) is field:
             return [(field, 0.98)]
     if len(whole) < _SHORT:

@@ -1,12 +1,10 @@
 """The columns of the care log: one for every detail and reading that an entry may hold."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
-from collection.actions.care_rules import DETAILS, READINGS, Choice, Flag, Number, Words
+from collection.actions.care_rules import DETAILS
 from collection.bridge.choices import fluid_types, fuel_grades
-from collection.models import CareKind, FluidKind, Quantity, TyrePosition
 from collection.queries.duties import DUTY_TITLES
-from collection.sheets.car_fields import wheel_names
 from collection.sheets.fields import (
     CHOICE,
     CLOCK,
@@ -19,8 +17,13 @@ from collection.sheets.fields import (
     Choices,
     Field,
     Kind,
+    headings_at,
     names,
 )
+from scheduler.vocabulary.care import CARE
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Words
+from scheduler.vocabulary.fluids import FLUIDS
+from scheduler.vocabulary.quantities import QUANTITIES
 
 HEAD = (
     Field("no", "No.", WHOLE, also=names("entry no|entry number")),
@@ -68,107 +71,7 @@ HEAD = (
         also=names("notes|remarks|comments|comment|remark|observations|description|details|memo"),
     ),
 )
-_WAY = {
-    "hours": "h",
-    "amps": "a",
-    "minutes": "min",
-    "distance_km": "km",
-    "litres": "litres",
-    "dose_ml": "ml",
-    "bio_pct": "pct",
-    "glycol_pct": "pct",
-    "temperature_c": "c",
-    "altitude_m": "m",
-}
-_LABEL = {
-    "completed": "Charged in full",
-    "hours": "On charge for",
-    "state": "Maintainer",
-    "litres": "Fuel",
-    "type": "Fluid type",
-    "grade": "Fuel grade",
-    "bio_pct": "Ethanol or FAME",
-    "glycol_pct": "Glycol",
-    "ok": "Nothing wrong",
-    "found": "Found",
-    "system": "System",
-    "value": "Step value",
-    "unit": "Step unit",
-    "temperature_c": "Measured at",
-    "text": "System seen",
-    "opened": "Takes off tag no.",
-    "answers": "Answers no.",
-    "reason": "Reason not done",
-    "duty": "Work not done",
-    "could_not": "Could not be done",
-    "test": "Fault test",
-    "outcome": "Fault test outcome",
-    "check": "Waking step",
-    "answer": "Waking step found",
-    "instrument": "Measured with",
-    "seen": "System looks",
-    "hazard": "Hazard",
-    "present": "Hazard there",
-    "symptom": "Fault",
-    "begun": "Search begun anew",
-    "ratio": "Parts of fuel to one of stabiliser",
-    "dose_ml": "Stabiliser dose",
-    "emptied": "Tank emptied",
-    "wheels_only": "Put back in the same place",
-    "to_bay_label": "Moved to",
-    "from_bay_label": "Moved from",
-    "tag": "Tag",
-    "where": "Tag where",
-    "minutes": "Run for",
-    "topped_up": "Topped up",
-    "fluid": "Fluid",
-    "driven": "Driven",
-    "distance_km": "Distance",
-    "reached_temperature": "Reached full temperature",
-    "amps": "Charging current",
-    "altitude_m": "Height above the sea",
-    "logger": "Taken from the logger",
-    "file_sha256": "SHA-256 of the logger's file",
-}
-_ALSO = {
-    "minutes": "run time|engine run|minutes|ran for|running time|engine ran|duration",
-    "hours": "charge time|hours charged|charge hours|hours on charge",
-    "completed": "fully charged|charge complete|charged",
-    "driven": "driven?|test drive|road test|drove",
-    "distance_km": "miles driven|km driven|mileage driven|distance driven|trip",
-    "reached_temperature": "warm|fully warm|up to temperature|reached temperature|hot",
-    "litres": "litres|fuel added|gallons|fuel quantity|litres added|quantity of fuel|fuel litres|gallons added",
-    "topped_up": "pumped up|inflated",
-    "found": "faults|defects|faults found|problems|issues",
-    "ok": "ok|all ok|pass|no faults",
-    "to_bay_label": "moved to bay|new place|new bay|to",
-    "from_bay_label": "from",
-    "fluid": "which fluid",
-    "type": "fluid grade",
-    "state": "maintainer state",
-    "reason": "why not",
-    "dose_ml": "stabiliser|stabilizer|dose|additive",
-}
-_READ_ALSO = {
-    Quantity.RESTED_VOLTS: "volts|voltage|battery volts|battery voltage|battery|rest volts|resting voltage|batt v|ocv|batt|battery v|open circuit volts",
-    Quantity.SPECIFIC_GRAVITY: "sg|specific gravity|hydrometer",
-    Quantity.CHARGING_VOLTS: "charging voltage|alternator volts|running volts|charge volts",
-    Quantity.OIL_PRESSURE: "oil press|engine oil pressure",
-    Quantity.BRAKE_WATER: "brake fluid water|brake moisture|brake fluid moisture|water in brake fluid|moisture",
-    Quantity.COOLANT_FREEZE_POINT: "freeze point|antifreeze|coolant freeze point|freezing point|coolant protection|frost protection",
-    Quantity.KEY_OFF_DRAIN: "drain|parasitic drain|key off drain|quiescent current|parasitic draw",
-    Quantity.SURFACE_RH: "humidity|relative humidity|rh",
-}
-_READ_WAY = {
-    Quantity.RESTED_VOLTS: "v",
-    Quantity.CHARGING_VOLTS: "v",
-    Quantity.OIL_PRESSURE: "kpa",
-    Quantity.TYRE_PRESSURE: "kpa",
-    Quantity.BRAKE_WATER: "pct",
-    Quantity.COOLANT_FREEZE_POINT: "c",
-    Quantity.KEY_OFF_DRAIN: "a",
-    Quantity.SURFACE_RH: "pct",
-}
+FROM = "from_bay_label"  # filled in when a move is stored
 REFERENCES = ("opened", "answers")  # of an entry to another: by its number in the same table
 
 
@@ -177,92 +80,64 @@ def _grades() -> Choices:
 
 
 def _types() -> Choices:
-    return tuple(pair for kind in FluidKind.values for pair in fluid_types(kind))
+    return tuple(pair for fluid in FLUIDS for pair in fluid_types(fluid.code))
 
 
 _CHOICES = {
     "grade": _grades,
     "type": _types,
-    "fluid": lambda: tuple(FluidKind.choices),
     "duty": lambda: tuple(DUTY_TITLES.items()),
 }
 
 
 def _details() -> Iterator[Field]:
-    rules = {key: rule for of in DETAILS.values() for key, rule in of.items() if key != "to_bay"}
-    rules["from_bay_label"] = rules["to_bay_label"]
-    for key, rule in rules.items():
-        yield Field(
-            f"d.{key}",
-            _LABEL[key],
-            _type(key, rule),
-            _WAY.get(key, ""),
-            names(_ALSO.get(key, "")),
-            _CHOICES.get(key) or (_as_said(rule) if isinstance(rule, Choice) else None),
-        )
+    """One column a key; what the kinds that share it say of its column is said by the first that does."""
+    kinds: dict[str, list[Detail]] = {}
+    for rules in DETAILS.values():
+        for key, rule in rules.items():
+            if not isinstance(rule, Row):
+                kinds.setdefault(key, []).append(rule)
+    for key, said in kinds.items():
+        choices = _CHOICES.get(key) or _as_said(said)
+        first = next((rule for rule in said if rule.heading), said[0])
+        unit = first.unit if isinstance(first, Number) else ""
+        also = tuple(dict.fromkeys(name for rule in said for name in names(rule.also)))
+        kind = CHOICE if choices else _type(key, said)
+        yield Field(f"d.{key}", first.heading or first.label, kind, unit, also, choices)
+    yield Field(f"d.{FROM}", "Moved from", also=names("from"))
 
 
-def _type(key: str, rule: object) -> str:
+def _type(key: str, rules: Sequence[Detail]) -> str:
     if key in REFERENCES:
         return WHOLE
-    if isinstance(rule, Choice) or key in _CHOICES:
-        return CHOICE
-    if key == "found":
-        return WORDS
     types = {Number: NUMBER, Flag: FLAG, Words: WORDS}
-    return types.get(type(rule), TEXT)
+    said = {types.get(type(rule), TEXT) for rule in rules}
+    return WORDS if WORDS in said else said.pop() if len(said) == 1 else TEXT
 
 
-def _as_said(rule: Choice) -> Callable[[], Choices]:
-    pairs = tuple((word, word.replace("_", " ")) for word in rule.words)
-    return lambda: pairs
+def _as_said(rules: Sequence[Detail]) -> Callable[[], Choices] | None:
+    """The words of a choice; where another kind takes free words for it, there is none."""
+    pairs = dict.fromkeys(pair for rule in rules if isinstance(rule, Choice) for pair in rule.choices)
+    return (lambda: tuple(pairs)) if pairs and all(isinstance(rule, Choice) for rule in rules) else None
 
 
 def _readings() -> Iterator[Field]:
-    for quantity, rule in READINGS.items():
-        way = _READ_WAY.get(Quantity(quantity), "")
-        if quantity == Quantity.TYRE_PRESSURE:
-            for place in TyrePosition:
-                also = wheel_names(
-                    place.value,
-                    "{}",
-                    "{} pressure",
-                    "{} psi",
-                    "{} tyre",
-                    "{} tire",
-                    "tyre {}",
-                    "tire {}",
-                    "tyre pressure {}",
-                    "tire pressure {}",
-                    "{} tyre pressure",
-                    "{} tire pressure",
-                )
-                yield Field(f"r.{quantity}.{place.value}", f"{place.label} tyre pressure", NUMBER, way, also)
-            yield Field(
-                f"r.{quantity}.all",
-                "Tyre pressure, all four",
-                NUMBER,
-                way,
-                names(
-                    "tyre pressure|tyre pressures|tire pressure|tire pressures|tyres|tires|pressures|all tyres"
-                ),
-            )
-            continue
-        yield Field(f"r.{quantity}", rule.label, NUMBER, way, names(_READ_ALSO.get(Quantity(quantity), "")))
-        if quantity == Quantity.SPECIFIC_GRAVITY:
-            for cell in "123456":
-                yield Field(
-                    f"r.{quantity}.{cell}",
-                    f"{rule.label}, cell {cell}",
-                    NUMBER,
-                    "",
-                    names(f"sg {cell}|cell {cell}|sg cell {cell}|sg{cell}"),
-                )
+    for quantity in QUANTITIES:
+        key = f"r.{quantity.code}"
+        if not quantity.needs_position:
+            yield Field(key, quantity.title, NUMBER, quantity.unit, names(quantity.also))
+        for position in quantity.positions:
+            also = headings_at(position, quantity.patterns)
+            title = quantity.position_title.format(position.title)
+            yield Field(f"{key}.{position.code}", title, NUMBER, quantity.unit, also)
+        if quantity.everywhere:
+            title, also = quantity.everywhere_title, names(quantity.everywhere_also)
+            yield Field(f"{key}.all", title, NUMBER, quantity.unit, also)
     yield Field(
         "temperature_c",
         "Temperature",
         NUMBER,
-        "c",
+        "°C",
         names("temp|air temperature|ambient|ambient temperature|air temp|outside temp"),
     )
     yield Field("rest_hours", "Rested for", NUMBER, "h", names("rest time|hours rested|rest hours"))
@@ -270,64 +145,16 @@ def _readings() -> Iterator[Field]:
 
 
 LOG = Kind("log", "Care log", (*HEAD, *_details(), *_readings()))
-NEVER_WRITTEN = ("car.number", "clock", "r.tyre_pressure.all")
+NEVER_WRITTEN = (
+    "car.number",
+    "clock",
+    *(f"r.{quantity.code}.all" for quantity in QUANTITIES if quantity.everywhere),
+)
 
 # what people write where we have a kind: kind, and what that says beyond it
-_SAID: tuple[tuple[str, str, dict[str, object]], ...] = (
-    (
-        "charge|charged|battery charged|full charge|recharged|battery charge",
-        CareKind.CHARGE,
-        {"completed": True},
-    ),
-    ("part charge|partial charge|boost", CareKind.CHARGE, {"completed": False}),
-    ("maintainer on|conditioner on|trickle charge on|on maintainer", CareKind.MAINTAINER, {"state": "on"}),
-    ("maintainer off|conditioner off|off maintainer", CareKind.MAINTAINER, {"state": "off"}),
-    ("battery check|battery test|voltage check|battery reading|volts", CareKind.BATTERY_READING, {}),
-    ("run|run up|run-up|start|started|engine start|engine run|ran engine|started up", CareKind.RUN_UP, {}),
-    ("drive|driven|road test|test drive|drove|exercised", CareKind.RUN_UP, {"driven": True}),
-    ("stabiliser|stabilizer|stabiliser added|stabilizer added|fuel stabiliser", CareKind.STABILISER, {}),
-    ("fuel|fuel added|refuelled|refueled|filled up|fuelled|fill up|topped up fuel", CareKind.FUEL_ADDED, {}),
-    ("fuel drained|drained tank|tank drained|drained fuel", CareKind.FUEL_DRAINED, {"emptied": True}),
-    (
-        "oil change|oil changed|engine oil changed|oil and filter",
-        CareKind.FLUID_CHANGED,
-        {"fluid": "engine_oil"},
-    ),
-    ("coolant change|coolant changed|antifreeze changed", CareKind.FLUID_CHANGED, {"fluid": "coolant"}),
-    (
-        "brake fluid|brake fluid change|brake fluid changed|bled brakes",
-        CareKind.FLUID_CHANGED,
-        {"fluid": "brake_fluid"},
-    ),
-    ("gearbox oil|gearbox oil changed|gearbox oil change", CareKind.FLUID_CHANGED, {"fluid": "gearbox_oil"}),
-    ("axle oil|diff oil|axle oil changed|diff oil changed", CareKind.FLUID_CHANGED, {"fluid": "axle_oil"}),
-    ("fluid check|fluid test|fluid reading", CareKind.FLUID_READING, {}),
-    (
-        "tyres|tires|tyre pressures|tire pressures|tyre check|tyre pressure|tyre pressure check",
-        CareKind.TYRE_PRESSURES,
-        {},
-    ),
-    (
-        "tyres inflated|tyres pumped|tyres topped up|inflated tyres",
-        CareKind.TYRE_PRESSURES,
-        {"topped_up": True},
-    ),
-    ("moved|move|relocated", CareKind.MOVED, {}),
-    ("rolled|wheels turned|rotated wheels|turned wheels", CareKind.MOVED, {"wheels_only": True}),
-    (
-        "inspection|inspected|check|checked|visual check|walk round|walk-round|walkround",
-        CareKind.INSPECTED,
-        {},
-    ),
-    ("note|remark|comment|other", CareKind.NOTE, {}),
-)
 KIND_WORDS: dict[str, tuple[str, dict[str, object]]] = {
-    word.strip(): (kind, details) for words, kind, details in _SAID for word in words.split("|")
-}
-# what an entry says where its row is silent: the least that its kind claims
-SILENT: dict[str, dict[str, object]] = {
-    CareKind.CHARGE: {"completed": False},
-    CareKind.RUN_UP: {"reached_temperature": False, "driven": False},
-    CareKind.FUEL_DRAINED: {"emptied": False},
-    CareKind.MOVED: {"wheels_only": False},
+    word: (row.code, dict(phrase.says))
+    for row in CARE
+    for phrase in row.phrases
+    for word in names(phrase.words)
 }

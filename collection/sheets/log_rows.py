@@ -11,54 +11,24 @@ from typing import Any
 
 from collection.actions.care_draft import Measured
 from collection.actions.care_rules import DETAILS, MAY_HOLD
-from collection.models import CareKind, Quantity
-from collection.sheets.log_fields import KIND_WORDS, SILENT
+from collection.models import CareKind
+from collection.sheets.log_fields import FROM, KIND_WORDS
 from collection.sheets.whole_readings import readings_from
+from scheduler.vocabulary.care import KIND
+from scheduler.vocabulary.details import Flag
+from scheduler.vocabulary.quantities import QUANTITIES, QUANTITY
 
-WHEELS = ("front_left", "front_right", "rear_left", "rear_right")
-# to which kind of work a detail or a reading belongs where the row does not say the kind
+# to which kind of work a detail belongs where the row does not say the kind: the first that claims it
 _HOME = {
-    "minutes": CareKind.RUN_UP,
-    "driven": CareKind.RUN_UP,
-    "distance_km": CareKind.RUN_UP,
-    "reached_temperature": CareKind.RUN_UP,
-    "hours": CareKind.CHARGE,
-    "amps": CareKind.CHARGE,
-    "completed": CareKind.CHARGE,
-    "state": CareKind.MAINTAINER,
-    "litres": CareKind.FUEL_ADDED,
-    "grade": CareKind.FUEL_ADDED,
-    "dose_ml": CareKind.STABILISER,
-    "ratio": CareKind.STABILISER,
-    "emptied": CareKind.FUEL_DRAINED,
-    "fluid": CareKind.FLUID_CHANGED,
-    "type": CareKind.FLUID_CHANGED,
-    "glycol_pct": CareKind.FLUID_CHANGED,
-    "topped_up": CareKind.TYRE_PRESSURES,
-    "found": CareKind.INSPECTED,
-    "ok": CareKind.INSPECTED,
-    "to_bay_label": CareKind.MOVED,
-    "from_bay_label": CareKind.MOVED,
-    "wheels_only": CareKind.MOVED,
-    "tag": CareKind.TAG_OPENED,
-    "where": CareKind.TAG_OPENED,
-    "opened": CareKind.TAG_CLOSED,
-    "duty": CareKind.NOT_DONE,
-    "reason": CareKind.NOT_DONE,
-}
-_READ_HOME = {
-    Quantity.RESTED_VOLTS: CareKind.BATTERY_READING,
-    Quantity.SPECIFIC_GRAVITY: CareKind.BATTERY_READING,
-    Quantity.KEY_OFF_DRAIN: CareKind.BATTERY_READING,
-    Quantity.CHARGING_VOLTS: CareKind.RUN_UP,
-    Quantity.OIL_PRESSURE: CareKind.RUN_UP,
-    Quantity.TYRE_PRESSURE: CareKind.TYRE_PRESSURES,
-    Quantity.BRAKE_WATER: CareKind.FLUID_READING,
-    Quantity.COOLANT_FREEZE_POINT: CareKind.FLUID_READING,
-    Quantity.SURFACE_RH: CareKind.INSPECTED,
-}
+    key: kind for kind, rules in reversed(DETAILS.items()) for key, rule in rules.items() if rule.home
+} | {FROM: "moved"}
 # said of every row by a tick, so that a "no" is silence and no work
-TICKS = ("driven", "reached_temperature", "completed", "emptied", "topped_up", "wheels_only")
+TICKS = {
+    key
+    for rules in DETAILS.values()
+    for key, rule in rules.items()
+    if isinstance(rule, Flag) and rule.no_is_silence
+}
 
 
 @dataclass
@@ -97,20 +67,18 @@ def told_by(values: Mapping[str, Any]) -> list[Told]:
         kind, extra = said
         entries[kind] = Told(kind, {key: value for key, value in extra.items() if key not in details})
     for key, value in details.items():
-        kind = (
-            said[0] if said and (key in DETAILS[said[0]] or key == "from_bay_label") else _HOME.get(key, "")
-        )
+        kind = said[0] if said and (key in DETAILS[said[0]] or key == FROM) else _HOME.get(key, "")
         if kind not in entries and key in TICKS and value is False:
             continue
         entries.setdefault(kind, Told(kind)).details[key] = value
     for reading in _readings(values):
         kind = said[0] if said and reading.quantity in MAY_HOLD.get(said[0], ()) else ""
         kind = kind or next((it for it in entries if reading.quantity in MAY_HOLD.get(it, ())), "")
-        kind = kind or _READ_HOME[Quantity(reading.quantity)]
+        kind = kind or QUANTITY[reading.quantity].home
         entries.setdefault(kind, Told(kind)).readings.append(reading)
     told = list(entries.values()) or ([Told(CareKind.NOTE)] if note else [])
     for entry in told:
-        entry.details = SILENT.get(entry.kind, {}) | entry.details
+        entry.details = dict(KIND[entry.kind].silent if entry.kind in KIND else {}) | entry.details
         _complete(entry)
     if told:
         told[0].note = note
@@ -135,7 +103,8 @@ def _readings(values: Mapping[str, Any]) -> list[Measured]:
         if key.startswith("r.") and not key.endswith(".all"):
             _, quantity, *place = key.split(".")
             found[quantity, place[0] if place else ""] = value
-    every = values.get("r.tyre_pressure.all")
-    for wheel in WHEELS if every is not None else ():
-        found.setdefault((Quantity.TYRE_PRESSURE.value, wheel), float(every or 0))
+    for row in QUANTITIES:
+        every = values.get(f"r.{row.code}.all")
+        for position in row.everywhere if every is not None else ():
+            found.setdefault((row.code, position.code), float(every or 0))
     return [Measured(quantity, float(value), place, **along) for (quantity, place), value in found.items()]

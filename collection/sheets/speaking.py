@@ -6,9 +6,10 @@ from typing import Any
 
 from collection.sheets.cells import Cell
 from collection.sheets.fields import CHOICE, MOMENT, NUMBER, WORDS, Field
-from collection.sheets.units import Unit, own_unit, stored_unit
+from collection.sheets.units import own_unit, stored_unit
 from collection.sheets.values import join_words
 from collection.units import Edge
+from scheduler.vocabulary.units import Unit
 
 FIGURES = 12  # what is left of a value after it was turned into another unit and rounded
 
@@ -22,7 +23,7 @@ class Speaker:
 
     def unit(self, field: Field) -> Unit | None:
         """The unit of the column."""
-        return own_unit(field.way, self.edge) if self.edge else stored_unit(field.way)
+        return own_unit(field.unit, self.edge) if self.edge else stored_unit(field.unit)
 
     def heading(self, field: Field) -> str:
         """The field's name with its unit."""

@@ -12,8 +12,9 @@ from collection.sheets.cells import Cell, text_of
 from collection.sheets.fields import CHOICE, CLOCK, DATE, FLAG, MOMENT, NUMBER, WHOLE, WORDS, Choices, Field
 from collection.sheets.headings import normal
 from collection.sheets.mapping import Use
-from collection.sheets.units import WAYS, Unit, unit_named
+from collection.sheets.units import unit_named
 from collection.units import Edge
+from scheduler.vocabulary.units import UNITS, Unit
 
 YES = frozenset(["yes", "y", "true", "t", "1", "x", "✓", "✔", "ok", "done", "ja", "j", "oui", "si", "on"])
 NO = frozenset(["no", "n", "false", "f", "0", "-", "–", "nein", "non", "off", "none"])
@@ -66,7 +67,7 @@ def _clock(cell: Cell) -> time:
 
 
 def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
-    unit = unit_named(field.way, use.unit, edge) if field.way else None
+    unit = unit_named(field.unit, use.unit, edge) if field.unit else None
     if isinstance(cell, bool | date | time):
         raise BadCell(f"“{text_of(cell)}” is no number: write it like 12.4")
     if isinstance(cell, int | float):
@@ -75,7 +76,7 @@ def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
         value, unit = _figures(field, use, text_of(cell), unit, edge)
     if not math.isfinite(value):
         raise BadCell("this is no number: write it like 12.4")
-    si = unit.to_si(value) if unit and unit is not WAYS[field.way][0] else value
+    si = unit.to_si(value) if unit and unit is not UNITS[field.unit][0] else value
     if field.type == WHOLE:
         if not si.is_integer():
             raise BadCell(f"“{text_of(cell)}” is no whole number")
@@ -89,9 +90,9 @@ def _figures(field: Field, use: Use, text: str, unit: Unit | None, edge: Edge) -
         raise BadCell(f"“{text}” is no number: write it like 12.4")
     figures, words = parts
     if words:
-        said = unit_named(field.way, words, edge) if field.way else None
+        said = unit_named(field.unit, words, edge) if field.unit else None
         if said is None:
-            known = ", ".join(it.name for it in WAYS.get(field.way, ()))
+            known = ", ".join(it.name for it in UNITS.get(field.unit, ()))
             fix = f"write the number alone{' or with ' + known if known else ''}"
             raise BadCell(f"“{words}” is no unit of this: {fix}")
         unit = said
@@ -124,7 +125,7 @@ def choice_of(text: str, choices: Choices, label: str) -> str:
     close = get_close_matches(said, list(known), n=1, cutoff=0.85) if len(said) > 3 else []
     if close:
         return known[close[0]]
-    offered = "; ".join(words for _, words in choices[:12])
+    offered = "; ".join(words for words in list(dict(choices).values())[:12])
     raise BadCell(f"“{text}” is no known {label.lower()}: use one of {offered}")
 
 

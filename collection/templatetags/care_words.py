@@ -5,26 +5,25 @@ from datetime import datetime
 
 from django import template
 
-from collection.actions.care_rules import DETAILS, TAGS, Choice, Flag, Number, Rule
+from collection.actions.care_rules import DETAILS
 from collection.bridge.waking import choices as waking
-from collection.forms.care.fields import MILLIAMPERES, shown
-from collection.models import CareKind, Entry, FluidKind, Quantity, Reading, TyrePosition
+from collection.models import CareKind, Entry, Reading
 from collection.models.care import CLAIM_SKEW
 from collection.queries.clock import CLOCK_BEHIND
 from collection.queries.duties import DUTY_TITLES
-from collection.units import Edge, edge
+from collection.units import Edge, edge, read_unit
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number
+from scheduler.vocabulary.quantities import QUANTITY
+from scheduler.vocabulary.units import Unit
 
 register = template.Library()
 
 Fact = tuple[str, str]
 
+# Words of details that are codes of the core's tables or of rows of ours.
 WORDS: dict[str, dict[str, str]] = {
-    "state": {"on": "on", "off": "off", "lost_power": "found without power"},
-    "fluid": dict(FluidKind.choices),
-    "tag": TAGS,
     "duty": DUTY_TITLES,
-    "system": {"cooling": "Cooling"} | dict(waking.part_systems()) | waking.systems(),
-    "seen": {key: words.lower() for key, words in waking.SEEN.items()},
+    "system": waking.systems(),
     "check": waking.check_words(),
     "hazard": waking.hazards(),
 }
@@ -67,34 +66,33 @@ def _span(seconds: int) -> str:
     return f"{seconds} seconds"
 
 
-def _said(key: str, rule: Rule, value: object, reader: Edge) -> str:
+def _said(key: str, rule: Detail, value: object, reader: Edge) -> str:
     match rule:
         case Number():
-            as_read = shown(rule.unit, reader)
-            return f"{as_read.from_si(float(str(value))):.4g} {as_read.unit}".rstrip()
+            return _measured(float(str(value)), reader.unit(rule.unit), ".4g")
         case Flag():
             return "yes" if value else "no"
         case Choice():
-            return WORDS[key][str(value)]
+            return dict(rule.choices).get(str(value), str(value))
     if isinstance(value, list):
         return ", ".join(str(word) for word in value)
     return WORDS.get(key, {}).get(str(value), str(value))
 
 
+def _measured(si: float, unit: Unit, form: str) -> str:
+    return f"{unit.from_si(si):{form}} {unit.name}".rstrip()
+
+
 def _reading(row: Reading, reader: Edge) -> Fact:
-    quantity, _, unit = row.get_quantity_display().partition(", ")
-    drain = row.quantity == Quantity.KEY_OFF_DRAIN
-    as_read = MILLIAMPERES if drain else shown("V" if quantity.endswith("volts") else unit, reader)
-    value = f"{as_read.from_si(row.value):.4g} {as_read.unit}".rstrip()
-    where = dict(TyrePosition.choices).get(row.position, f"cell {row.position}" if row.position else "")
-    label = f"{quantity}, {where.lower()}" if where else quantity
-    along = []
+    quantity = QUANTITY[row.quantity]
+    titles = {position.code: position.title.lower() for position in quantity.positions}
+    along = [_measured(row.value, read_unit(quantity.unit, quantity.read_in, reader), ".4g")]
     if row.temperature_c is not None:
-        temperature = shown("°C", reader)
-        along.append(f"at {temperature.from_si(row.temperature_c):.3g} {temperature.unit}")
+        along.append(f"at {_measured(row.temperature_c, reader.unit('°C'), '.3g')}")
     if row.rest_hours is not None:
         along.append(f"rested {row.rest_hours:g} h")
-    return label, ", ".join([value, *along])
+    where = f", {titles.get(row.position, row.position)}" if row.position else ""
+    return f"{quantity.title}{where}", ", ".join(along)
 
 
 @register.filter

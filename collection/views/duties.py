@@ -15,10 +15,11 @@ from collection.forms.duties import DueFilter
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.queries.cars_due import cars_due, cars_in_order, counted
-from collection.queries.duties import CARE_FOR_DUTY, DUTY_TITLES, lines_of
+from collection.queries.duties import DUTY_TITLES, lines_of
 from collection.reasons import assumed, given
 from collection.units import edge
 from collection.views.drawing import draw
+from scheduler.vocabulary.duties import DUTY
 
 CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
@@ -50,7 +51,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
     stale = make_fresh(access, today, access.only(vehicle))
-    care_kind = CARE_FOR_DUTY[duty]
+    care_kind = DUTY[duty].answered_by[0].care
     context = {
         "vehicle": vehicle,
         "duty": duty,

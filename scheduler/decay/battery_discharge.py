@@ -20,7 +20,8 @@ import numpy.typing as npt
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.errors import BadInput
-from scheduler.units import GAS_CONSTANT_J_PER_MOL_K, kelvin
+from scheduler.units import kelvin
+from scheduler.vocabulary.units import GAS_CONSTANT_J_PER_MOL_K
 
 Floats = npt.NDArray[np.float64]
 

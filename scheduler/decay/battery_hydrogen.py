@@ -18,7 +18,8 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.errors import BadInput
-from scheduler.units import KELVIN_OFFSET, kelvin
+from scheduler.units import kelvin
+from scheduler.vocabulary.units import KELVIN_OFFSET
 
 Floats = npt.NDArray[np.float64]
 

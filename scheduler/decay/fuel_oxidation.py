@@ -19,7 +19,8 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
-from scheduler.units import DAYS_PER_MONTH, GAS_CONSTANT_J_PER_MOL_K, kelvin
+from scheduler.units import kelvin
+from scheduler.vocabulary.units import DAYS_PER_MONTH, GAS_CONSTANT_J_PER_MOL_K
 
 Floats = npt.NDArray[np.float64]
 

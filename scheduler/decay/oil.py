@@ -16,7 +16,7 @@ import numpy.typing as npt
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

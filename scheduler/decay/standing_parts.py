@@ -1,4 +1,4 @@
-"""Parts that suffer by standing: what to look for at a walk-round, from when, and the caution.
+"""Parts that suffer by standing: what to look for at an inspection, from when, and the caution.
 
 What happens: linings rust to drums, the clutch plate to the flywheel, seals dry and shrink, hoses
 age from inside, vermin move in. Published onsets are wide ranges; damp sets in which end counts.
@@ -15,7 +15,7 @@ import numpy.typing as npt
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

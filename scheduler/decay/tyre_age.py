@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from scheduler.constants import Constant, Standing
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 
 TIN_RULE = "49 CFR 574.5; 64 FR 36807 (8 July 1999)"
 FIRST_CODED_YEAR, LAST_THREE_DIGIT_YEAR = 1971, 2000

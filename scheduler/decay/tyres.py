@@ -14,7 +14,8 @@ import numpy.typing as npt
 
 from scheduler.errors import BadInput
 from scheduler.materials.tyres import LEAK_PER_10_K, LEAK_REFERENCE_C
-from scheduler.units import DAYS_PER_MONTH, STANDARD_ATMOSPHERE_KPA, kelvin
+from scheduler.units import kelvin
+from scheduler.vocabulary.units import DAYS_PER_MONTH, STANDARD_ATMOSPHERE_KPA
 
 Floats = npt.NDArray[np.float64]
 

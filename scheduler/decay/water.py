@@ -26,7 +26,8 @@ import numpy.typing as npt
 from scheduler.climate.vapour import saturation_pressure_hpa
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
-from scheduler.units import GAS_CONSTANT_J_PER_MOL_K, STANDARD_ATMOSPHERE_KPA, kelvin
+from scheduler.units import kelvin
+from scheduler.vocabulary.units import GAS_CONSTANT_J_PER_MOL_K, STANDARD_ATMOSPHERE_KPA
 
 Floats = npt.NDArray[np.float64]
 

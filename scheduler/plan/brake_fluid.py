@@ -36,7 +36,7 @@ from scheduler.plan.measured import Newest, newest
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.plan.words import known_day, number, one_car, spoken
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "brake_fluid"
 LIMITS = ("age of the fluid", "water measured in it", "water lying free in silicone fluid")

@@ -17,7 +17,7 @@ from scheduler.plan.measured import newest
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import Band, DutyWindow, Explanation, Level, ordered
 from scheduler.plan.words import one_car
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "coolant"
 LIMITS = ("life of the inhibitor", "frost at this strength")

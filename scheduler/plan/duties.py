@@ -1,30 +1,20 @@
-"""All the duties, in one table; one entry a duty, each computed for the whole fleet at once."""
+"""All the duties: each row of the vocabulary with the module that computes it for a fleet at once."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
 
 import numpy as np
 
 from scheduler.conditions import Fleet
-from scheduler.plan import (
-    brake_fluid,
-    charge,
-    coolant,
-    fuel_change,
-    inspection,
-    oils,
-    run_up,
-    run_up_reasons,
-    stabiliser,
-    tyre_move,
-    tyre_pressure,
-)
 from scheduler.plan.not_fitted import reason_where_fitted, window_where_fitted
 from scheduler.plan.policy import Policy
-from scheduler.plan.windows import DutyWindow, Explanation, joined
+from scheduler.plan.windows import Band, DutyWindow, Explanation, Floats, joined
+from scheduler.vocabulary import duties as vocabulary
 
 Window = Callable[[Fleet, float, Policy], DutyWindow]
 Reason = Callable[[Fleet, float, Policy], Explanation]
+BandOf = Callable[[Fleet, Floats, Policy], Band]
 
 BLOCK = 50_000  # cars worked out at a time
 MODELS_VERSION = 1  # raise it when any model changes: stored windows are then recomputed
@@ -32,32 +22,25 @@ MODELS_VERSION = 1  # raise it when any model changes: stored windows are then r
 
 @dataclass(frozen=True)
 class Duty:
-    """A kind of care: its name, its window for a fleet, and its reason for one car."""
+    """One duty: its code, its window for a fleet, its reason for one car, its curve where it has one."""
 
     name: str
     window: Window
     explain: Reason
+    band: BandOf | None
 
 
-def _of_fluid(fluid: str, window: Window, explain: Reason) -> Duty:
-    """The duty of a fluid that some cars are built without."""
-    return Duty(fluid, window_where_fitted(fluid, window), reason_where_fitted(fluid, explain))
+def _computed(row: vocabulary.Duty) -> Duty:
+    """The functions of the duty's own module; AttributeError names what it lacks."""
+    module = import_module(f"{__package__}.{row.code}")
+    window, explain = module.window, module.explain
+    if row.fluid:  # some cars are built without it
+        window, explain = window_where_fitted(row.fluid, window), reason_where_fitted(row.fluid, explain)
+    return Duty(row.code, window, explain, module.band if row.curve else None)
 
 
-DUTIES: tuple[Duty, ...] = (
-    Duty("charge", charge.window, charge.explain),
-    Duty("run_up", run_up.window, run_up_reasons.explain),
-    Duty("stabiliser", stabiliser.window, stabiliser.explain),
-    Duty("fuel_change", fuel_change.window, fuel_change.explain),
-    Duty("engine_oil", oils.engine_window, oils.engine_explain),
-    _of_fluid("coolant", coolant.window, coolant.explain),
-    _of_fluid("brake_fluid", brake_fluid.window, brake_fluid.explain),
-    _of_fluid("gearbox_oil", oils.gearbox_window, oils.gearbox_explain),
-    _of_fluid("axle_oil", oils.axle_window, oils.axle_explain),
-    Duty("tyre_pressure", tyre_pressure.window, tyre_pressure.explain),
-    Duty("tyre_move", tyre_move.window, tyre_move.explain),
-    Duty("inspection", inspection.window, inspection.explain),
-)
+DUTIES = tuple(_computed(row) for row in vocabulary.DUTIES)
+BY_NAME = {duty.name: duty for duty in DUTIES}
 
 
 def forecast(fleet: Fleet, today: float, policy: Policy) -> dict[str, DutyWindow]:

@@ -23,7 +23,7 @@ from scheduler.plan.fuel_state import (
     ullage_ratio,
     water_paths,
 )
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

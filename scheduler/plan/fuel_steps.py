@@ -20,7 +20,7 @@ from scheduler.plan.fuel_limits import (
 from scheduler.plan.fuel_state import LIKELY, FuelNow, advance, life_days
 from scheduler.plan.windows import Step
 from scheduler.plan.words import number, spoken
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 Floats = npt.NDArray[np.float64]
 NEVER = "not before two years are over"

@@ -1,4 +1,4 @@
-"""Duty ``inspection``: the walk-round, weekly in the open, monthly under a roof, sooner in the damp."""
+"""Duty ``inspection``: the inspection, weekly in the open, monthly under a roof, sooner in the damp."""
 
 import numpy as np
 
@@ -17,7 +17,7 @@ ADMIN_STORAGE = "US Army TM 9-2330-267-14&P, para 4-65: weekly in the open, mont
 TOLERANCE = "US Army TM 9-2330-388-14, para 4-68: 10 % of the interval either way"
 ALWAYS = "Tyres by gauge; leaks of oil, fuel and coolant; covers and seals; rust; water inside; vermin."
 UNRECORDED = "not recorded"
-LIMITS = ("walk-round in the open", "walk-round under a roof")
+LIMITS = ("inspection in the open", "inspection under a roof")
 
 
 def _in_the_open(fleet: Fleet) -> Bools:
@@ -31,7 +31,7 @@ def _interval(fleet: Fleet, today: float, policy: Policy) -> Floats:
 
 
 def _start(fleet: Fleet) -> tuple[Floats, Bools]:
-    """The last walk-round, or else the last visit or the lay-up (assumed), shape (n,)."""
+    """The last inspection, or else the last visit or the lay-up (assumed), shape (n,)."""
     silent = np.isnan(fleet.last_inspected)
     visited = np.where(np.isnan(fleet.last_attended), anchors(fleet)[0], fleet.last_attended)
     return np.where(silent, visited, fleet.last_inspected), silent
@@ -62,7 +62,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     shelter = place.shelter.replace("_", " ")
     inputs = (
         Input("shelter", shelter, "", "record"),
-        Input("last walk-round", spoken(start[0], UNRECORDED), "", _basis(silent), known_day(start[0])),
+        Input("last inspection", spoken(start[0], UNRECORDED), "", _basis(silent), known_day(start[0])),
         Input("damp days of the past year", float(100 * damp[0]), "%", "climate"),
         Input("standing for", UNRECORDED if np.isnan(stood[0]) else float(stood[0]), "days", "record"),
     )
@@ -71,7 +71,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         f"{number(interval)} days: due {spoken(due.due[0])}; also after any storm."
     )
     steps = (
-        Step("At every walk-round", "look for", ALWAYS),
+        Step("At every inspection", "look for", ALWAYS),
         *_parts(stood, damp),
         *_tyre_age(fleet, today),
         *air_steps(fleet, today),
@@ -117,9 +117,9 @@ def _assumptions(start: float, silent: bool, stood: float) -> tuple[str, ...]:
     said = []
     if silent:
         said.append(
-            "No walk-round, visit or lay-up is recorded: due today."
+            "No inspection, visit or lay-up is recorded: due today."
             if np.isnan(start)
-            else f"No walk-round is recorded: reckoned from {spoken(start)}."
+            else f"No inspection is recorded: reckoned from {spoken(start)}."
         )
     if np.isnan(stood):
         said.append("How long it has stood is not known: every part is listed.")

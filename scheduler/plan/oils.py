@@ -1,7 +1,5 @@
 """Duties ``engine_oil``, ``gearbox_oil`` and ``axle_oil``: change by time, short runs and damp."""
 
-from functools import partial
-
 import numpy as np
 
 from scheduler.conditions import REGIMES, TAGS, Bools, Fleet, Floats, Ints
@@ -33,8 +31,9 @@ from scheduler.plan.fluids import (
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.plan.words import number, one_car, spoken
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
+ENGINE = "engine_oil"  # runs with the engine, so its runs and its preserving tell on it; gear oils rest
 LIMITS = ("age of the oil", "short runs since it was last fully warm")
 CAUTION = (
     "Never under a car on a jack alone: stands on hard level floor, the rest chocked. Oil drains best warm, "
@@ -50,14 +49,14 @@ def _rests(fleet: Fleet) -> Bools:
 
 
 def _short_runs(fleet: Fleet, fluid: str) -> Bools:
-    if fluid != "engine_oil":
+    if fluid != ENGINE:
         return np.zeros(len(fleet), bool)
     since = np.where(np.isnan(changed(fleet, fluid)), -np.inf, changed(fleet, fluid))
     return ran_short(fleet.last_engine_run, fleet.last_full_warm, since) & _rests(fleet)
 
 
 def _months(fleet: Fleet, fluid: str, policy: Policy) -> Floats:
-    if fluid != "engine_oil":
+    if fluid != ENGINE:
         return np.where(_rests(fleet), policy.gear_oil_resting_months, policy.gear_oil_months)
     worked = ~_rests(fleet) | _short_runs(fleet, fluid)
     resting = policy.engine_oil_months
@@ -71,14 +70,15 @@ def _interval(fleet: Fleet, fluid: str, today: float, policy: Policy) -> Floats:
 
 def _hold(fleet: Fleet, fluid: str) -> Ints:
     """Only what holds the engine's oil: an empty sump, or oil that is there to preserve."""
-    if fluid != "engine_oil":
+    if fluid != ENGINE:
         return np.full(len(fleet), NOT_HELD)
     stays = at(FLUID_KINDS, kinds(fleet, fluid), "stays_in").astype(bool)
     stays |= fleet.tags[:, TAGS.index("engine_preserved")]
     return np.select([drained(fleet), stays], [0, 1], NOT_HELD)
 
 
-def _window(fluid: str, fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    """When each car's oil of this kind is to be changed."""
     life = _interval(fleet, fluid, today, policy)
     filled = fill(fleet, fluid, today, life)
     early, due, _ = age_window(filled, life, policy.fluid_tolerance)
@@ -88,8 +88,9 @@ def _window(fluid: str, fleet: Fleet, today: float, policy: Policy) -> DutyWindo
     return DutyWindow(*ordered(early, due, late), LIMITS, limit, HOLDS, _hold(fleet, fluid), assumed)
 
 
-def _explain(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Explanation:
-    window = _window(fluid, one_car(fleet), today, policy)
+def explanation_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why one car's oil of this kind is to be changed then."""
+    window = window_of(fluid, one_car(fleet), today, policy)
     life = _interval(fleet, fluid, today, policy)
     filled = fill(fleet, fluid, today, life)
     damp_pct = float(100 * damp_shares(fleet, today, policy)[0])
@@ -134,7 +135,7 @@ def _step(fleet: Fleet, fluid: str, life_days: float, damp: float, policy: Polic
 
 
 def _sources(fluid: str) -> tuple[Source, ...]:
-    if fluid != "engine_oil":
+    if fluid != ENGINE:
         extended = Source(EXTENDED_OIL, Standing.PUBLISHED)
         return (Source(ANNUAL_GEAR_OIL, Standing.PUBLISHED), extended)
     return (
@@ -143,8 +144,3 @@ def _sources(fluid: str) -> tuple[Source, ...]:
         Source(COLD_RUNNING, Standing.PUBLISHED),
         Source(PRESERVATIVE_OIL, Standing.PUBLISHED),
     )
-
-
-engine_window, engine_explain = partial(_window, "engine_oil"), partial(_explain, "engine_oil")
-gearbox_window, gearbox_explain = partial(_window, "gearbox_oil"), partial(_explain, "gearbox_oil")
-axle_window, axle_explain = partial(_window, "axle_oil"), partial(_explain, "axle_oil")

@@ -198,9 +198,9 @@ class Policy:
         6.0,
         "no source says when a flat spot stays; twice the interval is our choice",
     )
-    # the walk-round
+    # the inspection
     inspect_open_days: float = _term(
-        "Walk-round in the open",
+        "Inspection in the open",
         "days",
         7.0,
         1.0,
@@ -208,7 +208,7 @@ class Policy:
         "weekly in open storage (US Army TM 9-2330-267-14&P, para 4-65)",
     )
     inspect_covered_days: float = _term(
-        "Walk-round under a roof",
+        "Inspection under a roof",
         "days",
         30.0,
         1.0,
@@ -216,7 +216,7 @@ class Policy:
         "monthly in covered storage (US Army TM 9-2330-267-14&P, para 4-65)",
     )
     damp_inspect_factor: float = _term(
-        "Walk-round interval under a roof where every day is damp",
+        "Inspection interval under a roof where every day is damp",
         "1",
         0.5,
         0.1,

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from scheduler.conditions import Fleet
 from scheduler.decay import fuel_dose, fuel_oxidation
 from scheduler.plan import fuel_change
+from scheduler.plan.fuel_change import band
 from scheduler.plan.fuel_limits import OXIDATION, life_used_days
 from scheduler.plan.fuel_outlook import FuelOutlook, fuel_outlook
 from scheduler.plan.fuel_reasons import assumptions, fuel_words, inputs
@@ -18,6 +19,8 @@ from scheduler.plan.fuel_steps import oxidation_step
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Source, Step, ordered
 from scheduler.plan.words import cited, one_car, spoken
+
+__all__ = ["band", "explain", "window"]  # its curve is the fuel's
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

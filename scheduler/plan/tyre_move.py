@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from scheduler.conditions import TAGS, UNKNOWN, Bools, Fleet, Floats, Ints
+from scheduler.conditions import UNKNOWN, Bools, Fleet, Floats, Ints
 from scheduler.constants import Standing
 from scheduler.decay.tyres import set_share, standing_days_allowed
 from scheduler.materials import at
@@ -13,8 +13,10 @@ from scheduler.plan.tyre_leaks import last, pressures
 from scheduler.plan.tyre_pressure import placards
 from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.plan.words import cited, known_day, number, one_car, spoken
+from scheduler.vocabulary.tags import TAGS
 
 LIMITS = ("standing on one patch",)
+STOPS = [index for index, tag in enumerate(TAGS) if tag.stops_moving]
 HOLDS = ("tagged as not to be moved",)
 MOVE_CAUTION = "Chock first, check the brakes let go, nobody in front of or behind the car; brakes may fail."
 
@@ -40,7 +42,7 @@ def _allowed(fleet: Fleet, today: float) -> Floats:
 
 
 def _hold(fleet: Fleet) -> Ints:
-    unsafe = fleet.tags[:, [TAGS.index("danger"), TAGS.index("part_out")]].any(axis=1)
+    unsafe = fleet.tags[:, STOPS].any(axis=1)
     return np.where(unsafe & ~fleet.on_stands, 0, NOT_HELD)
 
 

@@ -12,7 +12,7 @@ from scheduler.materials.tyres import LEAK_PER_10_K, LEAK_PER_MONTH, TYRE_PLACES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import DutyWindow, Explanation, Input, Source, Step
 from scheduler.plan.words import cited, known_day, number, spoken
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 if TYPE_CHECKING:
     from scheduler.plan.tyre_pressure import Course

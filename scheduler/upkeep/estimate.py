@@ -7,13 +7,13 @@ is at least as likely as not at the longest standing time, at the low end when i
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.conditions import FLUIDS
 from scheduler.constants import Constant, Standing
 from scheduler.plan.fuel_tanks import ASSUMED_TANK_LITRES
 from scheduler.upkeep.prices import MINUTES_PER_HOUR, Prices, Rates
-from scheduler.upkeep.remedies import GROUPS, REMEDIES
+from scheduler.upkeep.remedies import REMEDIES
+from scheduler.vocabulary.duties import DUTIES, DUTY
+from scheduler.vocabulary.systems import SYSTEMS
 from scheduler.waking.outlook import SystemOutlook
-from scheduler.week.work import BY_DUTY
 
 EVEN = Constant(0.5, "1", "a repair counts from even odds", Standing.POLICY)
 
@@ -51,14 +51,14 @@ def needs(
     by_name = {each.system: each for each in outlooks}
     return tuple(
         _need(
-            title,
-            [by_name[part] for part in parts if part in by_name],
-            [duty for duty in duties if duty in asked],
+            system.title,
+            [by_name[part] for part in system.parts if part in by_name],
+            [duty.code for duty in DUTIES if duty.system == system.code and duty.code in asked],
             rates,
             prices,
             tank_litres,
         )
-        for title, duties, parts in GROUPS
+        for system in SYSTEMS
     )
 
 
@@ -78,16 +78,17 @@ def _need(  # one system with all that bears on it
 
 def duty_cost(duty: str, rates: Rates, tank_litres: float | None = None) -> Money:
     """One duty done once: hands, and what is filled in."""
-    least, _, most = BY_DUTY[duty].minutes.range
+    least, _, most = DUTY[duty].work.minutes
     filled = _filled(duty, rates, tank_litres)
     hour = rates.hour / MINUTES_PER_HOUR
     return Money(least * hour + filled.low, most * hour + filled.high)
 
 
 def _filled(duty: str, rates: Rates, tank_litres: float | None) -> Money:
-    if duty in FLUIDS:
-        return Money(rates.fluid, rates.fluid)
-    price = {"fuel_change": rates.fuel, "stabiliser": rates.stabiliser}.get(duty, 0.0)
+    uses = DUTY[duty].uses
+    price = getattr(rates, uses) if uses else 0.0
+    if DUTY[duty].fluid:
+        return Money(price, price)
     least, _, most = ASSUMED_TANK_LITRES.range if tank_litres is None else (tank_litres,) * 3
     return Money(least * price, most * price)
 

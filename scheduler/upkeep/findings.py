@@ -1,4 +1,4 @@
-"""What a walk-round's words say of the systems: the words of keepers, read for a few plain signs."""
+"""What an inspection's words say of the systems: the words of keepers, read for a few plain signs."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -27,11 +27,11 @@ SIGNS: tuple[tuple[str, str], ...] = (
     ("fuel leak", "fuel_rubber"),
     ("battery case", "battery"),
 )
-SEEN_ON_A_ROUND = ("wiring", "trim", "oil_seals")  # what a walk-round without a finding has looked at
+SEEN_ON_A_ROUND = ("wiring", "trim", "oil_seals")  # what an inspection without a finding has looked at
 
 
 def findings(found: Sequence[tuple[date, str]], clean: date | None) -> tuple[Finding, ...]:
-    """What was ``found`` (day, words) and not yet mended; ``clean``: the walk-round that found nothing.
+    """What was ``found`` (day, words) and not yet mended; ``clean``: the inspection that found nothing.
 
     Give ``clean`` only while it is recent enough to speak for today.
     """
@@ -42,7 +42,7 @@ def findings(found: Sequence[tuple[date, str]], clean: date | None) -> tuple[Fin
     ]
     if clean is None:
         return tuple(faults)
-    text = f"the walk-round of {clean.day} {clean:%b %Y} found nothing wrong"
+    text = f"the inspection of {clean.day} {clean:%b %Y} found nothing wrong"
     return (*faults, *(Finding(system, Seen.GOOD, text) for system in SEEN_ON_A_ROUND))
 
 

@@ -6,18 +6,6 @@ All of it is our allowance (policy) for a common car; a rare one costs what it c
 from dataclasses import dataclass
 from typing import Final
 
-# The systems as a reader meets them: title, duties, and the parts that standing tells on.
-GROUPS: Final[tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]] = (
-    ("Battery", ("charge",), ("battery",)),
-    ("Engine", ("run_up", "engine_oil"), ("bores", "valves", "oil_seals", "points")),
-    ("Fuel", ("stabiliser", "fuel_change"), ("carburettor", "tank", "pickup", "fuel_rubber", "sender")),
-    ("Cooling", ("coolant",), ("cooling",)),
-    ("Brakes", ("brake_fluid",), ("brake_hydraulics", "brake_hose", "shoes")),
-    ("Clutch, gearbox and axle", ("gearbox_oil", "axle_oil"), ("clutch",)),
-    ("Tyres", ("tyre_pressure", "tyre_move"), ("tyres",)),
-    ("The whole car", ("inspection",), ("wiring", "exhaust", "trim")),
-)
-
 
 @dataclass(frozen=True)
 class Remedy:

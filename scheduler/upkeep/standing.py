@@ -12,6 +12,7 @@ from scheduler.plan.fuel_outlook import fuel_outlook
 from scheduler.plan.fuel_tanks import FULL_SHARE
 from scheduler.plan.policy import Policy
 from scheduler.plan.words import one_car
+from scheduler.vocabulary.duties import DUTIES
 from scheduler.waking.outlook import Finding, Stood, SystemOutlook, outlook
 
 YEAR_DAYS = 365
@@ -19,6 +20,8 @@ FROST_C = Constant(0.0, "°C", "a night of the past year at freezing, inside", S
 HEAT_C = Constant(30.0, "°C", "an afternoon of the past year above this, inside", Standing.POLICY)
 ETHANOL = Constant(0.02, "1", "ethanol beyond a trace in the tank", Standing.POLICY)
 EVEN_SHARE = Constant(0.5, "1", "half of what is in the tank has its dose", Standing.POLICY)
+RUNS = frozenset(duty.code for duty in DUTIES if duty.work.warms)
+CHARGES = frozenset(duty.code for duty in DUTIES if duty.effect == "charged")
 BY_CHARGE = ("battery",)
 BY_ROLL = ("tyres", "shoes", "clutch")
 WITHOUT_POINTS = ("electronic_injection", "diesel")
@@ -82,11 +85,11 @@ def _conditions(fleet: Fleet, today: float, policy: Policy, late: Collection[str
 def _kept(fleet: Fleet, late: Collection[str]) -> Iterator[str]:
     """What the keepers do for it."""
     regime, known = int(fleet.regime[0]), bool(len(fleet.charges.row)) or bool(len(fleet.readings.row))
-    if regime == REGIMES.index("exercised") and "run_up" not in late:
+    if regime == REGIMES.index("exercised") and not RUNS.intersection(late):
         yield "exercised"
     if regime == REGIMES.index("preserved") or _tagged(fleet, "engine_preserved"):
         yield "preserved"
-    if fleet.on_maintainer[0] or (known and "charge" not in late):
+    if fleet.on_maintainer[0] or (known and not CHARGES.intersection(late)):
         yield "maintained"
     if fleet.on_stands[0]:
         yield "off its wheels"

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from scheduler.constants import Constant, Standing
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 from scheduler.waking.codes import Span, month_end, read_battery_code, read_tyre_code
 from scheduler.waking.events import Event, Side
 from scheduler.waking.kinds import Claim, Dated, EvidenceKind

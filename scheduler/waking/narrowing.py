@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from scheduler.constants import Constant, Standing
-from scheduler.units import DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 from scheduler.waking.events import Event, Side, reached
 from scheduler.waking.evidence import Evidence
 from scheduler.waking.kinds_table import EVIDENCE_KINDS

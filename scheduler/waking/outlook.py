@@ -13,7 +13,7 @@ from math import prod, sqrt
 from scheduler.constants import Constant, Standing
 from scheduler.decay.checks import within
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 from scheduler.waking.events import Event
 from scheduler.waking.likelihood import chance_after, in_words
 from scheduler.waking.standing import FOUND, StandingTime

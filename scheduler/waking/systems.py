@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scheduler.constants import Constant, Standing
 from scheduler.decay.standing_parts import BORES, CLUBS, TRADE
-from scheduler.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 
 PRACTICE, PUBLISHED, MEMORY = Standing.COMMON_PRACTICE, Standing.PUBLISHED, Standing.FROM_MEMORY
 WEEK = 7.0

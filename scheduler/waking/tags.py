@@ -5,6 +5,7 @@ from datetime import date
 from enum import IntEnum
 
 from scheduler.errors import BadInput
+from scheduler.vocabulary.tags import TAGGED_PARTS
 from scheduler.waking.cited import Cited, practice, published
 
 
@@ -103,15 +104,7 @@ class PartOut:
     refitted: date | None = None
 
 
-SYSTEM_TAGS: dict[str, str] = {
-    "battery": "battery_out",
-    "engine": "engine_part_out",
-    "fuel": "fuel_part_out",
-    "brakes": "brake_part_out",
-    "wheels": "wheel_off",
-    "drive": "drive_part_out",
-    "body": "body_part_out",
-}
+SYSTEM_TAGS = {part.code: part.out for part in TAGGED_PARTS}
 
 
 def tag_for(part: PartOut) -> Tag:

@@ -7,8 +7,8 @@ from functools import cached_property
 import numpy as np
 
 from scheduler.week.means import Means
-from scheduler.week.problem import MOVING, Bools, Problem
-from scheduler.week.work import MOVE_RANK
+from scheduler.week.problem import Bools, Problem
+from scheduler.week.work import MOVE_RANK, MOVING
 
 
 @dataclass(frozen=True)

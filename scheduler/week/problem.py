@@ -6,17 +6,16 @@ from enum import IntEnum
 import numpy as np
 import numpy.typing as npt
 
+from scheduler.vocabulary.duties import EXTRACTION
 from scheduler.week.checked import fronts
 from scheduler.week.prices import costs, unplaced
-from scheduler.week.relations import RUN_UP, ahead, alike, warm
+from scheduler.week.relations import ahead, alike, warm
 from scheduler.week.request import Car, PlanRequest, Task
-from scheduler.week.work import EXTRACTION
+from scheduler.week.work import MOVING, WARMING
 
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Codes = npt.NDArray[np.int8]
-
-MOVING = "tyre_move"
 
 
 class Bar(IntEnum):
@@ -148,7 +147,7 @@ class _Parts:
 
 def _in_place(task: Task, own_place: set[str]) -> Task:
     """A run-up where there is extraction at the bay moves nothing and takes no shared place."""
-    if task.duty != RUN_UP or task.car not in own_place:
+    if task.duty not in WARMING or task.car not in own_place:
         return task
     return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
 

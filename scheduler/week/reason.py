@@ -1,8 +1,8 @@
 """Why a task stands on its day, in words, from what the plan really does that day."""
 
 from scheduler.week.place import Placing
-from scheduler.week.problem import MOVING
 from scheduler.week.words import counted, label, listed, spoken
+from scheduler.week.work import MOVING
 
 
 def reason(placing: Placing, t: int) -> str:

@@ -1,30 +1,31 @@
 """Which tasks of one car hang together, as positions among the tasks."""
 
+from collections.abc import Container
+
 from scheduler.week.request import Task
+from scheduler.week.work import BEFORE_WARMING, WARMING
 
-RUN_UP, STABILISER = "run_up", "stabiliser"
 
-
-def _by_car(tasks: tuple[Task, ...], duty: str) -> dict[str, list[int]]:
+def _by_car(tasks: tuple[Task, ...], duties: Container[str]) -> dict[str, list[int]]:
     found: dict[str, list[int]] = {}
     for i, task in enumerate(tasks):
-        if task.duty == duty:
+        if task.duty in duties:
             found.setdefault(task.car, []).append(i)
     return found
 
 
 def warm(tasks: tuple[Task, ...]) -> dict[int, tuple[int, ...]]:
     """Tasks that want a warm engine, with the same car's run-ups; a car without run-ups has none."""
-    run_ups = _by_car(tasks, RUN_UP)
+    run_ups = _by_car(tasks, WARMING)
     return {i: tuple(run_ups[task.car]) for i, task in enumerate(tasks) if task.warm and task.car in run_ups}
 
 
 def ahead(tasks: tuple[Task, ...]) -> tuple[tuple[int, int], ...]:
     """Each stabiliser with the first run-up that may draw it in."""
-    run_ups = _by_car(tasks, RUN_UP)
+    run_ups = _by_car(tasks, WARMING)
     pairs = []
     for i, task in enumerate(tasks):
-        if task.duty == STABILISER:
+        if task.duty in BEFORE_WARMING:
             later = [r for r in run_ups.get(task.car, ()) if tasks[r].late >= task.early]
             if later:
                 pairs.append((i, min(later, key=lambda r: tasks[r].due)))

@@ -5,26 +5,26 @@ from math import ceil
 
 from scheduler.errors import BadInput
 from scheduler.week.request import Task
-from scheduler.week.work import BY_DUTY
+from scheduler.week.work import WORK
 
 
 def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str = "") -> Task:
     """A task of ``duty`` with its usual minutes and needs; ``window`` is early, due, late (ordinals)."""
-    work = BY_DUTY.get(duty)
+    work = WORK.get(duty)
     if work is None:
-        raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(BY_DUTY)}")
-    occupies = 0 if work.occupies is None else int(work.occupies.value)
+        raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(WORK)}")
+    occupies = 0 if work.occupies is None else work.occupies.likely
     return Task(
         key,
         car,
         duty,
         *window,
-        int(work.minutes.value),
+        work.minutes.likely,
         work.rank,
-        work.needs,
+        work.equipment,
         occupies,
         work.leaves_bay,
-        work.warm,
+        work.wants_warm,
         held,
     )
 

@@ -116,6 +116,6 @@ class PlanRequest:
     travel: Mapping[tuple[str, str], int] = field(default_factory=dict)
     previous: Mapping[str, Before] = field(default_factory=dict)
     coldest_yard_c: float = -5.0
-    move_minutes: int = int(MOVE_MINUTES.value)
+    move_minutes: int = MOVE_MINUTES.likely
     weights: Weights = field(default_factory=Weights)
     seconds: float = 4.0

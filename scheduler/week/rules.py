@@ -4,9 +4,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
+from scheduler.vocabulary.duties import EXTRACTION
 from scheduler.week.request import Day, PlanRequest, Task
 from scheduler.week.result import Move, Placement, Plan
-from scheduler.week.work import EXTRACTION
+from scheduler.week.work import BEFORE_WARMING, MOVING, WARMING
 
 Sheet = list[Placement | Move]
 
@@ -57,7 +58,7 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
     sheets: dict[tuple[str, int], Sheet] = defaultdict(list)
     for done in _everything(plan):
         sheets[done.person, done.day].append(done)
-        duty = done.duty if isinstance(done, Placement) else "tyre_move"
+        duty = done.duty if isinstance(done, Placement) else MOVING
         if duty not in may[done.person]:
             yield f"{done.person} may not do {duty}"
     for (person, day), sheet in sheets.items():
@@ -106,7 +107,7 @@ def _fronts(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 yield f"{move.car} on {move.day}: {front} is still in front"
     for placement in plan.placements:
         task = tasks[placement.task]
-        stays = cars[placement.car].runs_in_bay and task.duty == "run_up"
+        stays = cars[placement.car].runs_in_bay and task.duty in WARMING
         if (task.leaves_bay and not stays) or placement.by_moving:
             out = moves.get((placement.car, placement.day))
             if out is None or out.start > placement.start:
@@ -121,7 +122,7 @@ def _equipment(request: PlanRequest, plan: Plan) -> Iterator[str]:
     for placement in plan.placements:
         task = tasks[placement.task]
         for name in task.needs if placement.day in days else ():
-            if name == EXTRACTION and task.duty == "run_up" and task.car in own_place:
+            if name == EXTRACTION and task.duty in WARMING and task.car in own_place:
                 continue
             end = min(placement.start + max(task.minutes, task.occupies), days[placement.day].closes)
             uses[name, placement.day] += [(placement.start, 1), (end, -1)]
@@ -137,8 +138,8 @@ def _equipment(request: PlanRequest, plan: Plan) -> Iterator[str]:
 def _warm(request: PlanRequest, plan: Plan) -> Iterator[str]:
     """Warm work only on a visit with a run-up, where the car is run up at all."""
     tasks, _ = _lookup(request)
-    run = {task.car for task in request.tasks if task.duty == "run_up" and not task.held}
-    warm = {(p.car, p.day) for p in plan.placements if p.duty == "run_up"}
+    run = {task.car for task in request.tasks if task.duty in WARMING and not task.held}
+    warm = {(p.car, p.day) for p in plan.placements if p.duty in WARMING}
     for placement in plan.placements:
         if tasks[placement.task].warm and placement.car in run and (placement.car, placement.day) not in warm:
             yield f"{placement.task}: the engine is cold"
@@ -152,9 +153,9 @@ def _stabiliser(request: PlanRequest, plan: Plan) -> Iterator[str]:
         runs = [
             t
             for t in tasks.values()
-            if t.car == task.car and t.duty == "run_up" and not t.held and t.late >= task.early
+            if t.car == task.car and t.duty in WARMING and not t.held and t.late >= task.early
         ]
-        if task.duty == "stabiliser" and task.key in at and runs:
+        if task.duty in BEFORE_WARMING and task.key in at and runs:
             draws = min(runs, key=lambda t: t.due)
             if at.get(draws.key, at[task.key]) < at[task.key]:
                 yield f"{task.key}: the fuel is drawn in before it is stabilised"

@@ -6,9 +6,9 @@ import numpy as np
 
 from scheduler.week.model import Floats, Layout
 from scheduler.week.order import Orders
-from scheduler.week.problem import MOVING, Bools, Ints
-from scheduler.week.relations import STABILISER
+from scheduler.week.problem import Bools, Ints
 from scheduler.week.view import NEVER, View
+from scheduler.week.work import BEFORE_WARMING, MOVING
 from scheduler.week.worth import NOWHERE
 
 
@@ -54,7 +54,7 @@ def _turn(view: View) -> list[int]:
             task.duty == MOVING,
             follows,
             task.late,
-            task.duty != STABILISER,
+            task.duty not in BEFORE_WARMING,
             -task.minutes,
         )
 

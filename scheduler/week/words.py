@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from scheduler.week.problem import Problem
-from scheduler.week.work import BY_DUTY
+from scheduler.week.work import WORK
 
 
 def spoken(day: int) -> str:
@@ -26,7 +26,7 @@ def listed(names: Iterable[str], joint: str = "and") -> str:
 
 def label(duty: str) -> str:
     """A duty in words."""
-    return BY_DUTY[duty].label if duty in BY_DUTY else duty.replace("_", " ")
+    return WORK[duty].label if duty in WORK else duty.replace("_", " ")
 
 
 def people(problem: Problem, which: Sequence[int]) -> str:

@@ -4,6 +4,7 @@ Whoever does anything at a car has attended it. A run-up is a drive: it moves th
 """
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -12,9 +13,13 @@ from scheduler.constants import Constant, Standing
 from scheduler.decay.tyres import pressure_after_kpa
 from scheduler.plan.tyre_leaks import LIKELY, PUMPED_SHARE
 from scheduler.plan.tyre_pressure import course
+from scheduler.vocabulary.care import KIND
+from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.fluids import FLUID
 from scheduler.whatif.changes import Practice, dosed, filled
 from scheduler.whatif.tables import add_charges, add_pressures
 
+IN_ORDER = sorted(DUTIES, key=lambda duty: duty.work.rank)  # fresh fuel before it is stabilised
 REFILL_GLYCOL = Constant(0.50, "1", "half and half with water by volume", Standing.COMMON_PRACTICE)
 
 
@@ -22,24 +27,21 @@ def care(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats, practice:
     """The fleet after visits to cars ``came`` on ``day`` (n,); ``done`` names the rows of each duty."""
     fleet = _times(fleet, done, came, day)
     fleet = _fluids(fleet, done, day)
-    for duty, write in _WRITES.items():
-        rows = done[duty]
-        if rows.size:
-            fleet = write(fleet, rows, day[rows], practice)
+    for duty in IN_ORDER:
+        rows = done[duty.code]
+        if duty.effect and rows.size:
+            fleet = _EFFECTS[duty.effect](fleet, rows, day[rows], practice)
     return fleet
 
 
 def _times(fleet: Fleet, done: dict[str, Ints], came: Ints, day: Floats) -> Fleet:
-    runs = done["run_up"]
-    return replace(
-        fleet,
-        last_attended=_set(fleet.last_attended, came, day),
-        last_inspected=_set(fleet.last_inspected, done["inspection"], day),
-        last_engine_run=_set(fleet.last_engine_run, runs, day),
-        last_full_warm=_set(fleet.last_full_warm, runs, day),
-        last_road_use=_set(fleet.last_road_use, runs, day),
-        last_moved=_set(fleet.last_moved, np.concatenate([runs, done["tyre_move"]]), day),
-    )
+    """The last times that the care of each duty moves, done as it should be."""
+    columns: dict[str, Any] = {"last_attended": _set(fleet.last_attended, came, day)}
+    for duty in DUTIES:
+        for event in KIND[duty.answered_by[0].care].events:
+            name = f"last_{event.name}"
+            columns[name] = _set(columns.get(name, getattr(fleet, name)), done[duty.code], day)
+    return replace(fleet, **columns)
 
 
 def _set(column: Floats, rows: Ints, day: Floats) -> Floats:
@@ -50,9 +52,12 @@ def _set(column: Floats, rows: Ints, day: Floats) -> Floats:
 
 def _fluids(fleet: Fleet, done: dict[str, Ints], day: Floats) -> Fleet:
     changed, share = fleet.fluid_changed.copy(), fleet.coolant_share.copy()
-    for index, fluid in enumerate(FLUIDS):
-        changed[done[fluid], index] = day[done[fluid]]
-    share[done["coolant"]] = REFILL_GLYCOL.value
+    for duty in DUTIES:
+        if duty.fluid:
+            rows = done[duty.code]
+            changed[rows, FLUIDS.index(duty.fluid)] = day[rows]
+            if FLUID[duty.fluid].takes_glycol:
+                share[rows] = REFILL_GLYCOL.value
     return replace(fleet, fluid_changed=changed, coolant_share=share)
 
 
@@ -88,9 +93,4 @@ def _first_only(kpa: Floats) -> Bools:
     return np.asarray(np.arange(kpa.shape[1])[None, :] == 0)
 
 
-_WRITES = {
-    "charge": _charge,
-    "fuel_change": _fuel_change,
-    "stabiliser": _stabiliser,
-    "tyre_pressure": _tyre_pressure,
-}
+_EFFECTS = {"charged": _charge, "filled": _fuel_change, "dosed": _stabiliser, "inflated": _tyre_pressure}

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.conditions import FLUIDS
 from scheduler.constants import Constant, Standing
 from scheduler.upkeep.prices import MINUTES_PER_HOUR, Rates
-from scheduler.week.work import BY_DUTY
+from scheduler.vocabulary.duties import DUTY
 from scheduler.whatif.due import DUTY_NAMES
 from scheduler.whatif.year import KINDS, MAINTAINER_CHECK, Year
 
@@ -16,9 +15,9 @@ CHECK_MINUTES = Constant(
 )
 WH_PER_KWH = 1000.0
 MINUTES = np.array(
-    [(CHECK_MINUTES if kind == MAINTAINER_CHECK else BY_DUTY[kind].minutes).value for kind in KINDS]
+    [CHECK_MINUTES.value if kind == MAINTAINER_CHECK else DUTY[kind].work.minutes.likely for kind in KINDS]
 )
-IS_FLUID = np.array([kind in FLUIDS for kind in KINDS])
+IS_FLUID = np.array([kind != MAINTAINER_CHECK and bool(DUTY[kind].fluid) for kind in KINDS])
 
 
 @dataclass(frozen=True)

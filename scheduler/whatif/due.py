@@ -13,22 +13,30 @@ from scheduler.plan.charge import LIMITS as CHARGE_LIMITS
 from scheduler.plan.duties import DUTIES
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD
+from scheduler.vocabulary.duties import DUTIES as ROWS
+from scheduler.vocabulary.duties import EVERY_DUTY
+from scheduler.vocabulary.duties import Duty as Row
 from scheduler.whatif.changes import NEVER, Practice
 
 DUTY_NAMES = tuple(duty.name for duty in DUTIES)
 AT = {name: index for index, name in enumerate(DUTY_NAMES)}
 CHECK_LIMIT = CHARGE_LIMITS.index("maintainer check")
+CHARGE = next(row.code for row in ROWS if row.effect == "charged")
 # Duties that share a forecast of the fuel; old fuel may come to hold them without any care.
-OF_THE_FUEL = ("run_up", "stabiliser", "fuel_change")
+OF_THE_FUEL = tuple(row.code for row in ROWS if row.shares_forecast == "fuel")
 GROUPS = (OF_THE_FUEL, *((name,) for name in DUTY_NAMES if name not in OF_THE_FUEL))
-# Whose dates each duty, once done, may move; any visit may move the next walk-round. A run-up is
-# road use, from which much is reckoned where nothing else is on record.
-TOUCHES = {name: (name, "inspection") for name in DUTY_NAMES} | {
-    "run_up": DUTY_NAMES,
-    "stabiliser": (*OF_THE_FUEL, "inspection"),
-    "fuel_change": (*OF_THE_FUEL, "inspection"),
-    "tyre_pressure": ("tyre_pressure", "tyre_move", "inspection"),
-}
+REFILLS = tuple(row.code for row in ROWS if row.effect == "filled")
+DOSES = tuple(row.code for row in ROWS if row.effect == "dosed")
+
+
+def _touched(duty: Row) -> tuple[str, ...]:
+    """Whose dates a duty, once done, may move: its own, those that it names, those that any visit moves."""
+    if duty.touches == EVERY_DUTY:
+        return DUTY_NAMES
+    return (duty.code, *duty.touches, *(row.code for row in ROWS if row.seen_on_any_visit))
+
+
+TOUCHES = {row.code: _touched(row) for row in ROWS}
 
 
 @dataclass(frozen=True)
@@ -77,17 +85,17 @@ class Due:
             window = DUTIES[index].window(part, today, policy)
             self.day[index, rows] = np.where(np.isnan(window.due), np.inf, np.floor(window.due))
             self.late[index, rows] = window.late
-            left_out = name == "stabiliser" and practice.stabilise == NEVER
+            left_out = name in DOSES and practice.stabilise == NEVER
             self.held[index, rows] = (window.hold != NOT_HELD) | left_out
             self.stale[index, rows] = False
-            if name == "charge":
+            if name == CHARGE:
                 self.checks[rows] = window.limit == CHECK_LIMIT
 
     def touch(self, done: Bools) -> None:
         """Mark what work (duties, n) may have moved; whoever comes also sees the maintainer."""
         for name, touched in TOUCHES.items():
             self.stale[[AT[other] for other in touched]] |= done[AT[name]]
-        self.stale[AT["charge"]] |= done.any(axis=0) & self.checks
+        self.stale[AT[CHARGE]] |= done.any(axis=0) & self.checks
 
 
 def past_harm(late: Floats, since: float, until: Floats | float) -> Floats:

@@ -23,7 +23,7 @@ from scheduler.conditions import Bools, Fleet, Floats, Ints
 from scheduler.plan.policy import Policy
 from scheduler.whatif.care import care
 from scheduler.whatif.changes import EACH_FILL, Practice, tank_litres
-from scheduler.whatif.due import AT, DUTY_NAMES, Due, past_harm
+from scheduler.whatif.due import AT, CHARGE, DOSES, DUTY_NAMES, REFILLS, Due, past_harm
 from scheduler.whatif.energy import put_back_wh
 
 MAINTAINER_CHECK = "maintainer_check"
@@ -105,7 +105,7 @@ class _Run:
     def _write(self, now: Bools, on_day: Floats) -> None:
         """Put the work (duties, n) of these visits into the record."""
         done = {name: np.flatnonzero(now[index]) for index, name in enumerate(DUTY_NAMES)}
-        done["charge"] = np.flatnonzero(now[AT["charge"]] & ~self.due.checks)
+        done[CHARGE] = np.flatnonzero(now[AT[CHARGE]] & ~self.due.checks)
         self.fleet = care(self.fleet, done, np.flatnonzero(now.any(axis=0)), on_day, self.practice)
         self.last_done[:] = np.where(now, on_day, self.last_done)
         self.visited = on_day
@@ -113,18 +113,19 @@ class _Run:
 
     def _book(self, now: Bools, on_day: Floats) -> None:
         """Count the work of these visits, its energy and fuel, and the days that it came too late."""
-        year, checks = self.year, now[AT["charge"]] & self.due.checks
+        year, checks = self.year, now[AT[CHARGE]] & self.due.checks
         year.done[:-1] += now
         year.done[-1] += checks
-        year.done[AT["charge"]] -= checks
+        year.done[AT[CHARGE]] -= checks
         year.cared_days[:] += np.where(now, past_harm(self.due.late, self.today, on_day), 0.0)
-        charged = np.flatnonzero(now[AT["charge"]] & ~self.due.checks)
+        charged = np.flatnonzero(now[AT[CHARGE]] & ~self.due.checks)
         if charged.size:
             year.charged_wh[charged] += put_back_wh(self.fleet.take(charged), on_day[charged], self.policy)
         litres = tank_litres(self.fleet, np.arange(len(self.fleet))) * self.practice.fill_share
-        refilled, each = now[AT["fuel_change"]], self.practice.stabilise == EACH_FILL
+        refilled, dosed = (now[[AT[name] for name in names]].any(axis=0) for names in (REFILLS, DOSES))
+        each = self.practice.stabilise == EACH_FILL
         year.refilled_litres[:] += np.where(refilled, litres, 0.0)
-        year.dosed_litres[:] += np.where(now[AT["stabiliser"]] | (refilled & each), litres, 0.0)
+        year.dosed_litres[:] += np.where(dosed | (refilled & each), litres, 0.0)
 
     def leave(self, end: float) -> None:
         """At the year's end: the days past harm of what care could not help."""

@@ -10,6 +10,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 
+from scheduler.vocabulary.duties import CHARGER, EXTRACTION, LIFT
 from scheduler.week.means import means_of
 from scheduler.week.order import Orders
 from scheduler.week.place import Placing
@@ -21,12 +22,12 @@ from scheduler.week.result import Score
 from scheduler.week.rules import broken
 from scheduler.week.score import score
 from scheduler.week.timetable import timetable
-from scheduler.week.work import BY_DUTY, CHARGER, EXTRACTION, LIFT
+from scheduler.week.work import WORK
 
 TODAY = date(2026, 11, 25).toordinal()
 DAYS = 84
 ROW = 10  # bays a row
-ALL = frozenset(BY_DUTY)
+ALL = frozenset(WORK)
 
 
 def barn(cars: int, seed: int = 1, minutes_a_car: float = 5.0, seconds: float = 4.0) -> PlanRequest:

@@ -23,7 +23,7 @@ from scheduler.plan.charge.pack import MEASURED_DRAIN_SHARE, USUAL_AH, USUAL_VOL
 from scheduler.plan.charge.state import ASSUMED_SD, ASSUMED_SOC, NOTHING_KNOWN_SD
 from scheduler.plan.charge.window import HOT_C
 from scheduler.plan.policy import Policy
-from scheduler.units import DAYS_PER_YEAR, GAS_CONSTANT_J_PER_MOL_K
+from scheduler.vocabulary.units import DAYS_PER_YEAR, GAS_CONSTANT_J_PER_MOL_K
 
 KELVIN = 273.15
 POINTS = 8  # of half a day's course, as in the core

@@ -14,7 +14,12 @@ from scheduler.materials.fuels import FUELS
 from scheduler.plan.fuel_air import HORIZON_DAYS, REFERENCE_KPA, RELIEF_KPA, SPELL_SHARES, TANK_SWING
 from scheduler.plan.fuel_limits import E85_FLOOR_KPA, SUMMER_SHARE, WATER_FACTORS
 from scheduler.plan.policy import Policy
-from scheduler.units import DAYS_PER_MONTH, GAS_CONSTANT_J_PER_MOL_K, KPA_PER_PSI, STANDARD_ATMOSPHERE_KPA
+from scheduler.vocabulary.units import (
+    DAYS_PER_MONTH,
+    GAS_CONSTANT_J_PER_MOL_K,
+    KPA_PER_PSI,
+    STANDARD_ATMOSPHERE_KPA,
+)
 from tests.bench.reference import KELVIN, NEVER, coldest, mean_of
 
 CASES = range(3)  # low, likely, high decay

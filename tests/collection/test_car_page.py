@@ -37,7 +37,7 @@ def panel(response, part):
 def test_the_heading_says_where_it_stands_and_how_it_is_kept(client_as, keeper, car):
     html = body(page(client_as(keeper), car))
     assert "Stands in bay A1, Long shed, Hollin." in html
-    assert "Exercised: run up under load" in html
+    assert "Kept running: run up under load" in html
 
 
 def test_every_duty_stands_on_the_page_with_its_reason(client_as, keeper, car):

@@ -216,7 +216,7 @@ def test_its_state_is_told_by_system_with_what_is_assumed(client_as, keeper, car
         "Fuel",
         "Cooling",
         "Brakes",
-        "Gearbox and axle",
+        "Clutch, gearbox and axle",
         "Tyres",
         "The whole car",
     ]

@@ -35,7 +35,7 @@ from collection.queries import runs
 from collection.queries.duties import DUTY_TITLES
 from collection.queries.hands import live_choices
 from collection.queries.plans import loads
-from scheduler.week import work
+from scheduler.vocabulary import duties
 from scheduler.week.planner import plan
 from scheduler.week.rules import broken
 from tests.collection.conftest import TODAY, make_car, make_person
@@ -102,10 +102,10 @@ def step(car, name):
 
 def test_equipment_has_the_planners_own_words():
     assert {kind.value for kind in EquipmentKind} == {
-        work.CHARGER,
-        work.MAINTAINER,
-        work.EXTRACTION,
-        work.LIFT,
+        duties.CHARGER,
+        duties.MAINTAINER,
+        duties.EXTRACTION,
+        duties.LIFT,
     }
 
 

@@ -19,10 +19,11 @@ from collection.sheets.escaping import fit_for_xml, from_xml, guarded, unguarded
 from collection.sheets.guessing import Known, guess
 from collection.sheets.log_fields import LOG
 from collection.sheets.reading import read_file
-from collection.sheets.units import WAYS, unit_in_heading, unit_named
+from collection.sheets.units import unit_in_heading, unit_named
 from collection.sheets.values import join_words, split_words
 from collection.sheets.writing import Table, write
 from collection.units import edge
+from scheduler.vocabulary.units import UNITS
 from tests.collection.tables_of import book_of, csv_of, send, step
 
 ROWS = [["Zähler", "Marke"], ["7", "Größe; groß, | rot"]]
@@ -201,14 +202,14 @@ def test_the_decimal_sign_is_that_of_the_column(texts, values):
 
 def test_units_are_known_from_headings_and_cells():
     american = edge("american")
-    assert unit_in_heading("kpa", "Front left (PSI)", american).name == "psi"
-    assert unit_in_heading("c", "Temp °F", american).name == "°F"
+    assert unit_in_heading("kPa", "Front left (PSI)", american).name == "psi"
+    assert unit_in_heading("°C", "Temp °F", american).name == "°F"
     assert unit_in_heading("litres", "Fuel, gallons", american).name == "US gal"
     assert unit_in_heading("litres", "Fuel, gallons", edge("british")).name == "UK gal"
-    assert unit_named("kpa", "furlongs") is None
+    assert unit_named("kPa", "furlongs") is None
 
 
-@given(st.sampled_from([unit for units in WAYS.values() for unit in units]), st.floats(-1e6, 1e6))
+@given(st.sampled_from([unit for units in UNITS.values() for unit in units]), st.floats(-1e6, 1e6))
 @settings(max_examples=60, deadline=None)
 def test_a_unit_turned_and_turned_back_is_what_it_was(unit, value):
     assert unit.from_si(unit.to_si(value)) == pytest.approx(value, rel=1e-9, abs=1e-6)

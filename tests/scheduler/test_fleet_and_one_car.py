@@ -7,16 +7,25 @@ import pytest
 
 from scheduler.conditions import FLUIDS, QUANTITIES, READING_KINDS, REGIMES, Readings
 from scheduler.materials.fluids import FLUID_KINDS
-from scheduler.plan import brake_fluid, coolant, inspection, oils, tyre_move, tyre_pressure
+from scheduler.plan import (
+    axle_oil,
+    brake_fluid,
+    coolant,
+    engine_oil,
+    gearbox_oil,
+    inspection,
+    tyre_move,
+    tyre_pressure,
+)
 from scheduler.plan.policy import Policy
 from tests.scheduler.barn import TODAY, a_place, cars
 
 CARS = 60
 POLICY = Policy()
 WINDOWS = {
-    "engine_oil": oils.engine_window,
-    "gearbox_oil": oils.gearbox_window,
-    "axle_oil": oils.axle_window,
+    "engine_oil": engine_oil.window,
+    "gearbox_oil": gearbox_oil.window,
+    "axle_oil": axle_oil.window,
     "coolant": coolant.window,
     "brake_fluid": brake_fluid.window,
     "tyre_pressure": tyre_pressure.window,
@@ -24,8 +33,8 @@ WINDOWS = {
     "inspection": inspection.window,
 }
 EXPLAINS = [
-    oils.engine_explain,
-    oils.axle_explain,
+    engine_oil.explain,
+    axle_oil.explain,
     coolant.explain,
     brake_fluid.explain,
     tyre_pressure.explain,

@@ -22,9 +22,9 @@ from scheduler.decay.coolant import (
 )
 from scheduler.decay.oil import cylinder_dose_ml, interval_days, ran_short, water_verdict
 from scheduler.errors import BadInput, OutOfRange
-from scheduler.plan import brake_fluid, coolant, oils
+from scheduler.plan import axle_oil, brake_fluid, coolant, engine_oil, gearbox_oil
 from scheduler.plan.policy import Policy
-from scheduler.units import DAYS_PER_MONTH
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
 
 POLICY = Policy()
@@ -141,8 +141,8 @@ def test_a_car_of_which_nothing_is_known_is_due_today_and_says_so():
     fleet = cars()
     for duty, window, explain in (
         ("brake", brake_fluid.window, brake_fluid.explain),
-        ("oil", oils.engine_window, oils.engine_explain),
-        ("axle", oils.axle_window, oils.axle_explain),
+        ("oil", engine_oil.window, engine_oil.explain),
+        ("axle", axle_oil.window, axle_oil.explain),
     ):
         due = window(fleet, TODAY, POLICY)
         assert due.due[0] == pytest.approx(TODAY), duty
@@ -283,7 +283,7 @@ def test_a_drained_tag_holds_coolant_and_engine_oil_but_not_brakes():
     fleet = cars()
     fleet.tags[:, TAGS.index("drained")] = True
     assert coolant.window(fleet, TODAY, POLICY).hold[0] == 0
-    assert oils.engine_window(fleet, TODAY, POLICY).hold[0] == 0
+    assert engine_oil.window(fleet, TODAY, POLICY).hold[0] == 0
     assert brake_fluid.window(fleet, TODAY, POLICY).hold[0] == -1
 
 
@@ -317,7 +317,7 @@ def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_tw
         engine_oil_changed=TODAY,
         regime=[REGIMES.index("exercised"), REGIMES.index("dormant")],
     )
-    due = oils.engine_window(fleet, TODAY, POLICY)
+    due = engine_oil.window(fleet, TODAY, POLICY)
     assert (due.due - TODAY).tolist() == pytest.approx([6 * MONTHS, 12 * MONTHS])
 
 
@@ -331,16 +331,16 @@ def test_short_runs_bring_a_resting_cars_oil_forward_and_are_named():
         last_engine_run=TODAY - 20,
         regime=REGIMES.index("dormant"),
     )
-    due = oils.engine_window(fleet, TODAY, POLICY)
+    due = engine_oil.window(fleet, TODAY, POLICY)
     assert due.due[0] == pytest.approx(TODAY - 60 + 6 * MONTHS)
     assert due.limits[due.limit[0]].startswith("short runs")
-    assert "short" in oils.engine_explain(fleet, TODAY, POLICY).summary
+    assert "short" in engine_oil.explain(fleet, TODAY, POLICY).summary
 
 
 def test_a_damp_place_brings_oil_forward():
     regime = REGIMES.index("dormant")
     damp, dry = (
-        oils.gearbox_window(
+        gearbox_oil.window(
             cars(place=a_place("open", rh_pct=rh), gearbox_oil_changed=TODAY, regime=regime), TODAY, POLICY
         ).due[0]
         for rh in (90.0, 40.0)
@@ -350,7 +350,7 @@ def test_a_damp_place_brings_oil_forward():
 
 def test_preservative_oil_stays_in():
     fleet = cars(engine_oil="oil_preservative", engine_oil_changed=TODAY - 1000)
-    due = oils.engine_window(fleet, TODAY, POLICY)
+    due = engine_oil.window(fleet, TODAY, POLICY)
     assert due.holds[due.hold[0]].startswith("preservative oil")
 
 
@@ -367,8 +367,8 @@ def test_a_later_change_never_makes_any_fluid_due_earlier(one, other):
     age = [max(one, other), min(one, other)]
     for name, window in (
         ("brake_fluid", brake_fluid.window),
-        ("engine_oil", oils.engine_window),
-        ("gearbox_oil", oils.gearbox_window),
+        ("engine_oil", engine_oil.window),
+        ("gearbox_oil", gearbox_oil.window),
         ("coolant", coolant.window),
     ):
         fleet = cars(2, **{f"{name}_changed": TODAY - np.array(age)})
@@ -379,7 +379,7 @@ def test_a_later_change_never_makes_any_fluid_due_earlier(one, other):
 
 def test_every_reason_names_its_sources_and_their_standing():
     fleet = cars(stored_since=TODAY - 400)
-    for explain in (brake_fluid.explain, coolant.explain, oils.engine_explain, oils.axle_explain):
+    for explain in (brake_fluid.explain, coolant.explain, engine_oil.explain, axle_oil.explain):
         said = explain(fleet, TODAY, POLICY)
         assert said.summary
         assert said.steps

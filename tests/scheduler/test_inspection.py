@@ -1,4 +1,4 @@
-"""The walk-round: when, and what to look for."""
+"""The inspection: when, and what to look for."""
 
 import numpy as np
 import pytest
@@ -40,7 +40,7 @@ def test_the_window_is_the_armys_tenth_either_way():
 def test_a_visit_stands_in_for_a_walk_round_and_is_named_as_assumed():
     fleet = cars(last_attended=TODAY - 3)
     assert inspection.window(fleet, TODAY, POLICY).assumed[0]
-    assert any("No walk-round" in said for said in inspection.explain(fleet, TODAY, POLICY).assumptions)
+    assert any("No inspection" in said for said in inspection.explain(fleet, TODAY, POLICY).assumptions)
 
 
 def test_a_car_of_which_nothing_is_known_is_walked_round_today_for_everything():

@@ -270,7 +270,7 @@ def test_normals_measured_inside_are_not_damped_heated_or_dried_again():
         assert np.allclose(inside.mean_c, 8.0)
         assert np.allclose(inside.max_c - inside.min_c, 12.0)
         assert np.allclose(inside.rh_pct, 85.0, atol=0.5)
-        assert inside.shelter == shelter  # the walk-round still knows where it goes
+        assert inside.shelter == shelter  # the inspection still knows where it goes
 
 
 def test_a_heating_that_the_logger_bears_out_still_holds_in_a_cold_spell():

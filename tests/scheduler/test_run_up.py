@@ -11,7 +11,7 @@ from scheduler.conditions import REGIMES, TAGS
 from scheduler.decay import fuel_dose
 from scheduler.decay import run_up as warming
 from scheduler.errors import BadInput
-from scheduler.plan import run_up, run_up_reasons
+from scheduler.plan import run_up
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD
 from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
@@ -208,7 +208,7 @@ def test_a_fleets_windows_are_each_cars_own(given_cars):
 
 
 def test_the_reason_shows_minutes_load_water_and_the_warning():
-    told = run_up_reasons.explain(ready(valley("heated")), TODAY, POLICY)
+    told = run_up.explain(ready(valley("heated")), TODAY, POLICY)
     steps = {step.label: step.worked for step in told.steps}
     assert "min driving at 60 km/h; idling levels out near" in steps["minutes to drying temperature"]
     assert "= 91 g" in steps["water from a short idle"]
@@ -218,12 +218,12 @@ def test_the_reason_shows_minutes_load_water_and_the_warning():
 
 
 def test_the_reason_of_a_held_run_says_why_not():
-    told = run_up_reasons.explain(ready(tags=tagged("intake_blocked")), TODAY, POLICY)
+    told = run_up.explain(ready(tags=tagged("intake_blocked")), TODAY, POLICY)
     assert told.summary.startswith("Not to be run up now: intake or exhaust is blocked")
 
 
 def test_the_band_counts_wet_hours_from_the_last_warm_run_to_those_allowed():
-    band = run_up_reasons.band(ready(DAMP), TODAY + np.array([-20.0, -10.0, -9.0, 0.0]), POLICY)
+    band = run_up.band(ready(DAMP), TODAY + np.array([-20.0, -10.0, -9.0, 0.0]), POLICY)
     assert np.isnan(band.likely[0])
     assert band.likely[1:] == pytest.approx([0.0, 24.0, 240.0])
     assert (band.low[1:] <= band.likely[1:]).all()
@@ -233,6 +233,6 @@ def test_the_band_counts_wet_hours_from_the_last_warm_run_to_those_allowed():
 
 def test_the_reason_names_what_is_assumed():
     silent = ready(last_full_warm=np.array([NAN]), regime=np.array([-1]))
-    told = run_up_reasons.explain(silent, TODAY, POLICY)
+    told = run_up.explain(silent, TODAY, POLICY)
     assert any("No fully warm run is recorded" in words for words in told.assumptions)
     assert any("regime is not recorded" in words for words in told.assumptions)

@@ -14,10 +14,12 @@ from scheduler.upkeep import Money, needs, outlooks, price_terms
 from scheduler.upkeep.estimate import duty_cost, rated, repair_cost, total
 from scheduler.upkeep.findings import findings
 from scheduler.upkeep.prices import Rates
-from scheduler.upkeep.remedies import GROUPS, REMEDIES
+from scheduler.upkeep.remedies import REMEDIES
+from scheduler.vocabulary import systems as vocabulary
+from scheduler.vocabulary.duties import DUTIES
 from scheduler.waking.outlook import Stood, outlook
 from scheduler.waking.systems import SYSTEMS
-from scheduler.week.work import BY_DUTY
+from scheduler.week.work import WORK
 from tests.scheduler.barn import TODAY, cars
 
 RATES, PRICES = rated({})
@@ -85,9 +87,8 @@ def test_words_without_a_sign_point_at_nothing():
 
 
 def test_every_duty_and_every_repair_stands_in_one_group():
-    duties = [duty for _, names, _ in GROUPS for duty in names]
-    parts = [part for _, _, names in GROUPS for part in names]
-    assert sorted(duties) == sorted(BY_DUTY)
+    parts = [part for row in vocabulary.SYSTEMS for part in row.parts]
+    assert {duty.system for duty in DUTIES} <= set(vocabulary.SYSTEM)
     assert sorted(parts) == sorted(REMEDIES)
     assert set(parts) | {"petrol"} == {system.name for system in SYSTEMS}
 
@@ -119,14 +120,14 @@ def test_the_total_is_its_parts_and_nothing_else():
     found = needs(outlook(Stood(400.0, 400.0)), {"charge", "brake_fluid"}, RATES, PRICES, 50.0)
     assert total(found).low == pytest.approx(sum(each.cost.low for each in found))
     assert total(found).high == pytest.approx(sum(each.cost.high for each in found))
-    assert [each.title for each in found] == [title for title, _, _ in GROUPS]
+    assert [each.title for each in found] == [row.title for row in vocabulary.SYSTEMS]
 
 
 @settings(max_examples=30, deadline=None)
 @given(
     days=st.floats(0, 9000),
     longer=st.floats(0, 9000),
-    asked=st.sets(st.sampled_from(sorted(BY_DUTY))),
+    asked=st.sets(st.sampled_from(sorted(WORK))),
     rate=st.floats(0, 500),
 )
 def test_least_is_never_above_most_and_dearer_hours_never_make_it_cheaper(days, longer, asked, rate):

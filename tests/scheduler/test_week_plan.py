@@ -17,7 +17,7 @@ from scheduler.week.repeat import repeat, task
 from scheduler.week.request import Before
 from scheduler.week.rules import broken
 from scheduler.week.timetable import fits
-from scheduler.week.work import BY_DUTY
+from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
 from tests.scheduler.week_site import ALL, BOB, MONDAY, car, day, due, site, where
 
@@ -205,7 +205,7 @@ def test_every_remedy_named_would_have_worked():
 def test_another_person_who_may_is_a_remedy():
     request = site([due("a", "run_up", at=0, late=0)], days=[day(0, ann=10, bob=240), day(1)])
     (unfit,) = plan(request).unfit
-    assert "Bob allowed to do warm run, on Mon 30 Nov" in unfit.would_fit
+    assert "Bob allowed to do run-up, on Mon 30 Nov" in unfit.would_fit
     able = replace(request, people=(request.people[0], replace(BOB, may=ALL)))
     assert plan(able).unfit == ()
 
@@ -235,7 +235,7 @@ def test_a_duty_that_comes_round_is_several_tasks():
         task("k", "a", "polish", (MONDAY, MONDAY, MONDAY))
 
 
-DUTIES = st.sampled_from(sorted(BY_DUTY))
+DUTIES = st.sampled_from(sorted(WORK))
 
 
 @st.composite

@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from scheduler.errors import BadInput
+from scheduler.vocabulary.duties import CHARGER, EXTRACTION
 from scheduler.week.planner import plan
 from scheduler.week.rules import broken
-from scheduler.week.work import CHARGER, EXTRACTION
 from tests.scheduler.week_site import GEAR, MONDAY, car, day, due, site, where
 
 

@@ -3,12 +3,13 @@
 from dataclasses import replace
 from datetime import date
 
+from scheduler.vocabulary.duties import CHARGER, EXTRACTION, LIFT
 from scheduler.week.repeat import task
 from scheduler.week.request import Building, Car, Day, Person, PlanRequest
-from scheduler.week.work import BY_DUTY, CHARGER, EXTRACTION, LIFT
+from scheduler.week.work import WORK
 
 MONDAY = date(2026, 11, 30).toordinal()
-ALL = frozenset(BY_DUTY)
+ALL = frozenset(WORK)
 ANN = Person("ann", "Ann", ALL)
 BOB = Person("bob", "Bob", frozenset({"inspection", "charge", "tyre_pressure", "tyre_move"}))
 HALL = Building("hall", "Hall", 1)

@@ -17,21 +17,12 @@ from scheduler.waking.stages.plan import CHECKS, ORDER, STAGES
 from scheduler.waking.stages.results import Result, grade, in_own_unit
 from scheduler.waking.stages.steps import Answer, Check, Number, Stage
 from scheduler.waking.systems import SYSTEMS
-from scheduler.waking.tags import SYSTEM_TAGS, Permission
+from scheduler.waking.tags import Permission
 
 __all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the waking, never by hand
-PART_OF = {
-    "battery": "Battery",
-    "engine": "Engine",
-    "fuel": "Fuel side",
-    "brakes": "Brakes",
-    "wheels": "Wheels",
-    "drive": "Clutch, gearbox, axle, steering",
-    "body": "Lamps, glass, body",
-}
 SEEN = {Seen.FAULTY.value: "Faulty", Seen.GOOD.value: "Good"}
 
 
@@ -197,11 +188,6 @@ def typed_in(unit: str, edge: Edge) -> tuple[float, str]:
 def trees() -> dict[str, Tree]:
     """Every fault tree by its symptom."""
     return TREES
-
-
-def part_systems() -> Choices:
-    """Which system a part belongs to: decides what its tag forbids."""
-    return [(name, PART_OF[name]) for name in SYSTEM_TAGS]
 
 
 def result_faults(details: dict[str, Any]) -> list[tuple[str, str]]:

@@ -8,6 +8,7 @@ from collection.bridge.waking.choices import result_of
 from collection.bridge.waking.standing import Stands, stands
 from collection.models import CareKind, Damp, Entry, HandbookValue, Regime, WakingRates
 from collection.queries.waking import WakingRecord
+from scheduler.vocabulary.tags import TAG, TAGGED_PART
 from scheduler.waking.aftercare import Aftercare, aftercare
 from scheduler.waking.costs import Estimate, Rates, estimate
 from scheduler.waking.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
@@ -15,27 +16,12 @@ from scheduler.waking.permissions import Permissions, permissions
 from scheduler.waking.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.waking.stages.plan import CHECKS, Plan, dormancy, plan_for
 from scheduler.waking.stages.results import Result
-from scheduler.waking.tags import SYSTEM_TAGS, Tag
+from scheduler.waking.tags import Tag
 from scheduler.waking.work import PROVED_BY
 
 # Share of damp days for the words a person chose (policy); not known is the core's own default.
 DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
 NEARLY_FULL = 0.9  # of the tank: above it, it does not count as part full (policy)
-# Our tags as the core's; a drained fluid or a part out goes by its system, the strictest where unsaid.
-PLAIN_TAGS = {
-    "drain_open": "drain_open",
-    "intake_blocked": "intake_blocked",
-    "engine_preserved": "engine_preserved",
-    "danger": "danger",
-}
-DRAINED = {
-    "engine": "oil_drained",
-    "drive": "gear_oil_drained",
-    "cooling": "coolant_drained",
-    "fuel": "fuel_part_out",
-    "brakes": "brake_part_out",
-}
-PARTS_OUT = SYSTEM_TAGS | {"cooling": "coolant_drained"}
 PRESERVED = "kept preserved: it is never started"
 
 
@@ -166,10 +152,9 @@ def _tags(record: WakingRecord) -> list[Tag]:
 
 
 def _tag(entry: Entry) -> Tag:
-    tag, system = entry.details["tag"], entry.details.get("system", "")
-    kind = PLAIN_TAGS.get(tag)
-    if kind is None:
-        kind = DRAINED.get(system, "oil_drained") if tag == "drained" else PARTS_OUT[system or "engine"]
+    row = TAG[entry.details["tag"]]
+    part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
+    kind = getattr(part, row.by_part) if row.by_part else row.means
     return Tag(str(entry.pk), kind, entry.details["where"], entry.done_at.date())
 
 

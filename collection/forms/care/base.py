@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeGuard
 from uuid import uuid4
 
 from django import forms
@@ -16,13 +16,16 @@ from collection.actions.care_checks import limit_of
 from collection.actions.care_draft import Measured
 from collection.actions.care_rules import DETAILS
 from collection.attachments import cleaned
-from collection.forms.care.fields import FilesField, MeasureField
+from collection.forms.care.fields import FilesField, MeasureField, fields_of
 from collection.models import Bay, Entry, Vehicle
 from collection.queries.care import LastValues
 from collection.templatetags.longstand import day
 from collection.units import Edge
+from scheduler.vocabulary.care import KIND
+from scheduler.vocabulary.quantities import QUANTITY
 
 COMMON = ("done_at", "note", "attachments", "keep_place", "key")  # of every form, after what is its own
+USUAL_VOLTS = 12  # of a car of which nobody knows it
 ALONG = ("temperature_c", "rest_hours")  # measured along with a reading, kept on its row
 
 
@@ -51,10 +54,9 @@ class CareForm(forms.Form):
     """Base of the forms: a field is named as the detail or the reading that it becomes."""
 
     kind: ClassVar[str]
-    verb: ClassVar[str]  # on the button
-    few: ClassVar[tuple[str, ...]] = ()  # the fields of the short form
-    silent: ClassVar[tuple[str, ...]] = ()  # those of them that a paper worksheet leaves out
-    hint: ClassVar[str] = ""
+    own: ClassVar[tuple[str, ...]] = ()  # its fields in their order, where they are not those of the row
+    says: ClassVar[str] = ""  # on the button, where it is not the row's
+    few: ClassVar[tuple[str, ...]] = ()  # the fields of the short form, where they are not the row's
 
     done_at = done_at_field()
     note = forms.CharField(
@@ -70,18 +72,41 @@ class CareForm(forms.Form):
 
     def __init__(self, data: Any = None, files: Any = None, *, car: AtTheCar, **kwargs: Any) -> None:
         super().__init__(data, files, use_required_attribute=not car.short, label_suffix="", **kwargs)
-        self.car = car
+        self.car, self.row = car, KIND[self.kind]
+        self.verb, self.hint = self.says or self.row.verb, self.row.hint
         self.initial.setdefault("key", str(uuid4()))
-        self.order_fields([name for name in self.fields if name not in COMMON])
+        self._take_fields()
         self.fit()
         if car.short:
-            for name in self.fields.keys() - {*self.few, "done_at", "key"}:
+            for name in self.fields.keys() - {*(self.few or self.row.few), "done_at", "key"}:
                 del self.fields[name]
         elif car.entry is None:
             self.initial.setdefault("done_at", timezone.localtime(car.now).replace(second=0, microsecond=0))
         self._speak()
         if car.entry is not None:
             self.initial.update(self.filled_from(car.entry))
+
+    def _take_fields(self) -> None:
+        """The row's fields beside those declared; declared ones stand where the row has their name."""
+        made = fields_of(self.kind)
+        names = self.own or tuple(made)
+        for name in names:
+            if name not in self.fields:
+                self.fields[name] = made[name]
+        self._leave_out_positions()
+        self.order_fields([*names, *COMMON])
+
+    def _leave_out_positions(self) -> None:
+        """A 6 V battery has three cells."""
+        for name, field_ in list(self.fields.items()):
+            if not _is_reading(field_) or not field_.position:
+                continue
+            row = QUANTITY[field_.quantity]
+            if row.positions_a_volt:
+                codes = [position.code for position in row.positions]
+                volts = self.car.vehicle.system_volts or USUAL_VOLTS
+                if field_.position not in codes[: int(volts * row.positions_a_volt)]:
+                    del self.fields[name]
 
     def fit(self) -> None:
         """Fit choices and first values to the car; forms override it."""
@@ -90,7 +115,7 @@ class CareForm(forms.Form):
         for name, field_ in self.fields.items():
             if not isinstance(field_, MeasureField):
                 continue
-            if field_.quantity:
+            if _is_reading(field_):
                 field_.limit(limit_of(field_.quantity, self.car.vehicle.system_volts).high)
             elif name == "litres" and self.car.vehicle.tank_litres:
                 field_.limit(self.car.vehicle.tank_litres)
@@ -150,7 +175,7 @@ class CareForm(forms.Form):
         return [
             (str(field_.label or name.capitalize()), isinstance(field_, forms.BooleanField))
             for name, field_ in self.fields.items()
-            if name not in (*COMMON, *self.silent) or name == "note"
+            if name not in (*COMMON, *self.row.off_paper) or name == "note"
         ]
 
     def ask_for_files_again(self) -> None:
@@ -166,5 +191,11 @@ class CareForm(forms.Form):
                 self.add_error(name if name in self.fields else None, text)
 
     def field_of(self, name: str) -> str:
-        """The field that shows a fault of this name."""
+        """The field that shows a fault of this name; a missing reading is shown at the first of them."""
+        if name == "readings":
+            return next((name for name, field_ in self.fields.items() if _is_reading(field_)), name)
         return "key" if name == "idempotency_key" else name
+
+
+def _is_reading(field_: forms.Field) -> TypeGuard[MeasureField]:
+    return isinstance(field_, MeasureField) and bool(field_.quantity)

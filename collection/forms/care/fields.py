@@ -1,41 +1,20 @@
 """Numbers as a person types them, cleaned to SI: in their own units, within the log's limits."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import capfirst
 
-from collection.actions.care_rules import DETAILS, READINGS, Number
+from collection.actions.care_rules import ASKS, LIMITS, REST, TEMPERATURE
 from collection.attachments import JPEG, MOST_BYTES, MOST_FILES, PDF
-from collection.units import Edge
-
-
-@dataclass(frozen=True)
-class Shown:
-    """How a quantity looks to a person: unit, and the way there and back."""
-
-    unit: str
-    to_si: Callable[[float], float]
-    from_si: Callable[[float], float]
-
-
-MILLIAMPERES = Shown("mA", lambda ma: ma / 1000, lambda amps: amps * 1000)
-
-
-def shown(unit: str, edge: Edge) -> Shown:
-    """The person's own unit for one of ours; units that all people share stay as they are."""
-    match unit:
-        case "kPa":
-            return Shown(edge.pressure_unit, edge.to_kpa, edge.from_kpa)
-        case "°C":
-            return Shown(edge.temperature_unit, edge.to_c, edge.from_c)
-        case "km":
-            return Shown(edge.distance_unit, edge.to_km, edge.from_km)
-        case "litres":
-            return Shown(edge.volume_unit, edge.to_litres, edge.from_litres)
-    return Shown(unit, float, float)
+from collection.forms.measures import NOT_KNOWN
+from collection.units import Edge, read_unit
+from scheduler.vocabulary.details import Along, Choice, Detail, Flag, Number, Reading, Row, Text, Words
+from scheduler.vocabulary.quantities import QUANTITY
+from scheduler.vocabulary.units import Unit
 
 
 class MeasureField(forms.FloatField):
@@ -45,10 +24,10 @@ class MeasureField(forms.FloatField):
     """
 
     def __init__(
-        self, rule: Number, *, quantity: str = "", position: str = "", own: Shown | None = None, **kwargs: Any
+        self, rule: Number, *, quantity: str = "", position: str = "", read_in: str = "", **kwargs: Any
     ) -> None:
-        self.rule, self.quantity, self.position, self.own = rule, quantity, position, own
-        self.shown = own or Shown(rule.unit, float, float)
+        self.rule, self.quantity, self.position, self.read_in = rule, quantity, position, read_in
+        self.unit = Unit(name=rule.unit)
         self.words = kwargs.pop("label", rule.label)
         # the phones' decimal keypad has no minus: signed numbers get the full number keyboard
         keypad = {} if rule.low < 0 else {"inputmode": "decimal"}
@@ -57,8 +36,8 @@ class MeasureField(forms.FloatField):
 
     def speak(self, edge: Edge) -> None:
         """Take on the person's units."""
-        self.shown = self.own or shown(self.rule.unit, edge)
-        self.label = f"{self.words}, {self.shown.unit}" if self.shown.unit else self.words
+        self.unit = read_unit(self.rule.unit, self.read_in, edge)
+        self.label = f"{self.words}, {self.unit.name}" if self.unit.name else self.words
 
     def limit(self, high: float) -> None:
         """Lower the upper limit to what this car can hold."""
@@ -69,33 +48,68 @@ class MeasureField(forms.FloatField):
         typed: float | None = super().clean(value)
         if typed is None:
             return None
-        si = self.shown.to_si(typed)
+        si = self.unit.to_si(typed)
         if not self.rule.low <= si <= self.rule.high:
-            low, high = self.shown.from_si(self.rule.low), self.shown.from_si(self.rule.high)
-            limits = f"give {low:.4g} to {high:.4g} {self.shown.unit}".rstrip()
+            low, high = self.unit.from_si(self.rule.low), self.unit.from_si(self.rule.high)
+            limits = f"give {low:.4g} to {high:.4g} {self.unit.name}".rstrip()
             raise ValidationError(f"{typed:g} is out of range: {limits}.")
         return si
 
     def typed(self, si: float) -> float:
         """What the person would have typed for this value."""
-        return float(f"{self.shown.from_si(si):.5g}")
+        return float(f"{self.unit.from_si(si):.5g}")
 
     def said(self, si: float) -> str:
         """The value as it stands beside the field."""
-        return f"{self.shown.from_si(si):.4g} {self.shown.unit}".rstrip()
+        return f"{self.unit.from_si(si):.4g} {self.unit.name}".rstrip()
 
 
-def detail(kind: str, key: str, **kwargs: Any) -> MeasureField:
-    """A numeric detail of a kind of entry, with the limits of the log."""
-    rule = DETAILS[kind][key]
-    if not isinstance(rule, Number):
-        raise TypeError(f"{kind} {key} is no number")
-    return MeasureField(rule, **kwargs)
+def fields_of(kind: str) -> dict[str, forms.Field]:
+    """The fields that a kind of care asks for, by the name of the detail or reading that each becomes."""
+    return {name: field for ask in ASKS[kind] for name, field in _fields(ask)}
 
 
-def reading(quantity: str, position: str = "", **kwargs: Any) -> MeasureField:
-    """A reading, with the limits of the log."""
-    return MeasureField(READINGS[quantity], quantity=quantity, position=position, **kwargs)
+def _fields(ask: Detail | Reading | Along) -> Iterator[tuple[str, forms.Field]]:
+    if isinstance(ask, Reading):
+        yield from _readings(ask)
+    elif isinstance(ask, Along):
+        rule = {TEMPERATURE.key: TEMPERATURE, REST.key: REST}[ask.key]
+        yield ask.key, MeasureField(rule, label=ask.asked or rule.label)
+    elif ask.in_form and not isinstance(ask, Row | Words):  # these are chosen in a form of their own
+        yield ask.key, _detail(ask)
+
+
+def _readings(ask: Reading) -> Iterator[tuple[str, forms.Field]]:
+    if not ask.in_form:
+        return
+    row, rule = QUANTITY[ask.quantity], LIMITS[ask.quantity]
+    given: Any = {"quantity": row.code, "read_in": row.read_in, "help_text": ask.help}
+    titles = {position.code: position.title for position in row.positions}
+    for code in ask.positions or titles:
+        label = (ask.asked or row.position_title).format(titles[code])
+        yield f"{row.code}_{code}", MeasureField(rule, position=code, label=label, **given)
+    if not titles:
+        yield row.code, MeasureField(rule, label=ask.asked or rule.label, **given)
+
+
+def _detail(ask: Detail) -> forms.Field:
+    told: Any = {"label": ask.asked or ask.label, "help_text": ask.help}
+    match ask:
+        case Number():
+            return MeasureField(ask, **told)
+        case Flag():
+            return forms.BooleanField(required=False, initial=ask.ticked or None, **told)
+        case Choice():
+            pairs = [(code, capfirst(words)) for code, words in ask.choices]
+            return forms.ChoiceField(
+                required=ask.required,
+                choices=pairs if ask.required else [("", NOT_KNOWN), *pairs],
+                widget=forms.RadioSelect if ask.required else None,
+                **told,
+            )
+        case Text():
+            return forms.CharField(required=ask.required, max_length=ask.limit, **told)
+    raise TypeError(f"{ask.key} needs a form of its own")
 
 
 class FilesInput(forms.ClearableFileInput):

@@ -1,14 +1,13 @@
-"""The walk round the car."""
+"""The inspection of the whole car."""
 
 from typing import Any, ClassVar
 
 from django import forms
 
 from collection.forms.care.base import CareForm
-from collection.forms.care.fields import reading
-from collection.models import CareKind, Entry, Quantity
+from collection.models import CareKind, Entry
 
-# the walk-round list of US Army TM 9-2330-267-14&P, in a storage barn's words
+# the inspection list of US Army TM 9-2330-267-14&P, in a storage barn's words
 FINDINGS = (
     "Low or flat tyre",
     "Leak under the car",
@@ -26,9 +25,7 @@ class InspectedForm(CareForm):
     """Tick what is wrong; a car with nothing ticked is in order."""
 
     kind = CareKind.INSPECTED
-    verb = "Log the walk-round"
-    few: ClassVar = ("found", "other", "surface_rh")
-    silent: ClassVar = ("other",)
+    own: ClassVar = ("found", "other", "surface_rh")
 
     found = forms.MultipleChoiceField(
         label="Found",
@@ -38,7 +35,6 @@ class InspectedForm(CareForm):
         help_text="Nothing ticked means that nothing was wrong.",
     )
     other = forms.CharField(label="Something else", required=False, max_length=60)
-    surface_rh = reading(Quantity.SURFACE_RH)
 
     def details(self) -> dict[str, Any]:
         """What was found, and so whether all is well."""

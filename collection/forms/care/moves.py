@@ -14,9 +14,7 @@ class MovedForm(CareForm):
     """Rolled and put back, into another bay, or out of the bays."""
 
     kind = CareKind.MOVED
-    verb = "Log the move"
-    few: ClassVar = ("place",)
-    silent: ClassVar = ("place",)
+    own: ClassVar = ("place", "to_bay_label")
 
     place = forms.ChoiceField(label="It now stands")
     to_bay_label = forms.CharField(

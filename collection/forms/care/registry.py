@@ -1,26 +1,40 @@
-"""Which form logs which kind, and how the kinds are grouped on the page that offers them."""
+"""Which form logs which kind, and how the kinds are grouped on the page that offers them.
+
+A kind without a form of its own takes the fields of its row.
+"""
 
 from collection.forms.care.base import CareForm
-from collection.forms.care.battery import BatteryReadingForm, ChargeForm, MaintainerForm
-from collection.forms.care.engine import RunUpForm
-from collection.forms.care.fluids import FluidChangedForm, FluidReadingForm
-from collection.forms.care.fuel import FuelAddedForm, FuelDrainedForm, StabiliserForm
 from collection.forms.care.inspection import InspectedForm
 from collection.forms.care.moves import MovedForm
 from collection.forms.care.tags import TagClosedForm, TagOpenedForm
-from collection.forms.care.tyres import TyrePressuresForm
+from collection.forms.care.tank_and_fluids import FluidChangedForm, FuelAddedForm
 from collection.forms.care.waking import WAKING_FORMS
 from collection.forms.care.words import NotDoneForm, NoteForm
+from scheduler.vocabulary.care import CARE
 
-TOPICS: tuple[tuple[str, tuple[type[CareForm], ...]], ...] = (
-    ("Battery", (ChargeForm, BatteryReadingForm, MaintainerForm)),
-    ("Engine and moving", (RunUpForm, MovedForm)),
-    ("Fuel", (StabiliserForm, FuelAddedForm, FuelDrainedForm)),
-    ("Fluids", (FluidChangedForm, FluidReadingForm)),
-    ("Round the car", (InspectedForm, TyrePressuresForm)),
-    ("Tags", (TagOpenedForm, TagClosedForm)),
-    ("In words", (NoteForm, NotDoneForm)),
+_OWN: dict[str, type[CareForm]] = {
+    form.kind: form
+    for form in (
+        FuelAddedForm,
+        FluidChangedForm,
+        MovedForm,
+        InspectedForm,
+        TagOpenedForm,
+        TagClosedForm,
+        NotDoneForm,
+        NoteForm,
+    )
+}
+
+
+def _form_of(kind: str) -> type[CareForm]:
+    return _OWN.get(kind) or type("CareForm", (CareForm,), {"kind": kind})
+
+
+KIND_FORMS: dict[str, type[CareForm]] = {row.code: _form_of(row.code) for row in CARE if row.topic}
+_TOPICS = dict.fromkeys(row.topic for row in CARE if row.topic)
+TOPICS: tuple[tuple[str, tuple[type[CareForm], ...]], ...] = tuple(
+    (topic, tuple(KIND_FORMS[row.code] for row in CARE if row.topic == topic)) for topic in _TOPICS
 )
-KIND_FORMS: dict[str, type[CareForm]] = {form.kind: form for _, forms in TOPICS for form in forms}
-# Forms of the waking pages are reached there; any entry is corrected by the form of its kind.
+# Forms of recommissioning are reached on its pages; any entry is corrected by the form of its kind.
 CORRECT_FORMS: dict[str, type[CareForm]] = {**KIND_FORMS, **WAKING_FORMS}

@@ -21,8 +21,9 @@ class FoundForm(CareForm):
     """Something found at the car that somebody has to see to."""
 
     kind = CareKind.NOTE
-    verb = "Write it down"
-    few: ClassVar = ("words", "danger", "found")
+    says = "Add the finding"
+    own: ClassVar = ("words", "danger", "found")
+    few: ClassVar = own
 
     words = forms.CharField(label="Where, in your words", required=False, max_length=60)
     danger = forms.BooleanField(label="Danger: hang a tag, no start and no move", required=False)
@@ -46,8 +47,9 @@ class SeenToForm(CareForm):
     """What was found before has been seen to."""
 
     kind = CareKind.NOTE
-    verb = "Seen to"
-    few: ClassVar = ("words",)
+    says = "Seen to"
+    own: ClassVar = ("words",)
+    few: ClassVar = own
 
     words = forms.CharField(label="What was done", required=False, max_length=200)
 
@@ -67,6 +69,6 @@ def at_the_step(form: CareForm) -> CareForm:
         form.fields["note"] = forms.CharField(label="Note", required=False, max_length=2000)
     for field in form.fields.values():
         if isinstance(field, MeasureField):
-            low, high = (f"{field.shown.from_si(value):.6g}" for value in (field.rule.low, field.rule.high))
+            low, high = (f"{field.unit.from_si(value):.6g}" for value in (field.rule.low, field.rule.high))
             field.widget.attrs |= {"min": low, "max": high}
     return form

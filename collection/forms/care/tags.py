@@ -4,45 +4,32 @@ from typing import Any
 
 from django import forms
 
-from collection.actions.care_rules import TAGS
-from collection.bridge.waking.choices import part_systems
 from collection.forms.care.base import CareForm
 from collection.models import CareKind, Entry
 from collection.templatetags.longstand import day
-
-PARTS = [*part_systems(), ("cooling", "Cooling")]
+from scheduler.vocabulary.tags import TAG, TAGGED_PARTS
 
 
 def tag_words(tag: Entry) -> str:
     """A tag as it reads on the car."""
-    return f"{TAGS[tag.details['tag']]}: {tag.details['where']}"
+    return f"{TAG[tag.details['tag']].title}: {tag.details['where']}"
 
 
 class TagOpenedForm(CareForm):
     """A tag is hung: the car may no longer do what it forbids."""
 
     kind = CareKind.TAG_OPENED
-    verb = "Hang the tag"
 
-    tag = forms.ChoiceField(label="Tag", widget=forms.RadioSelect, choices=list(TAGS.items()))
-    system = forms.ChoiceField(
-        label="Which part of the car",
-        required=False,
-        choices=[("", "Not said: the strictest is taken"), *PARTS],
-        help_text="For a part taken out or a fluid drained: it decides what the tag forbids.",
-    )
-    where = forms.CharField(
-        max_length=100, label="What and where", help_text="Sump drained, plug in the door."
-    )
+    def fit(self) -> None:
+        """Where the part is not said, it is not simply not known."""
+        parts = [("", "Not said: the strictest is taken"), *((row.code, row.title) for row in TAGGED_PARTS)]
+        self.fields["system"].choices = parts  # type: ignore[attr-defined]  # of a choice
 
 
 class TagClosedForm(CareForm):
     """A tag comes off: what it named has been put right."""
 
     kind = CareKind.TAG_CLOSED
-    verb = "Take the tag off"
-
-    opened = forms.ChoiceField(label="Which tag", widget=forms.RadioSelect)
 
     def fit(self) -> None:
         """The tags that hang now; in a correction also the one that was taken off."""

@@ -38,17 +38,8 @@ class StepForm(AboutForm):
     """The result of one step: a value, an answer, or why it could not be done."""
 
     kind = CareKind.WAKING_RESULT
-    verb = "Log the result"
     about = ("check",)
-    few: ClassVar = (
-        "value",
-        "unit",
-        "answer",
-        "could_not",
-        "temperature_c",
-        "altitude_m",
-        "instrument",
-    )
+    own: ClassVar = ("could_not", "instrument")
 
     could_not = forms.CharField(required=False, max_length=200, label="Or: could not be done, because")
     instrument = forms.CharField(required=False, max_length=60, label="Measured with")
@@ -125,19 +116,16 @@ class LookForm(AboutForm):
     """What somebody saw at one system: it overrules what standing time makes likely."""
 
     kind = CareKind.SYSTEM_SEEN
-    verb = "Log what was seen"
     about = ("system",)
-
-    seen = forms.ChoiceField(label="It looks", widget=forms.RadioSelect, choices=list(choices.SEEN.items()))
-    text = forms.CharField(max_length=200, label="What was seen")
+    own: ClassVar = ("seen", "text")
 
 
 class HazardForm(AboutForm):
     """A hazard that is there, or is gone; asked in a correction."""
 
     kind = CareKind.HAZARD
-    verb = "Log it"
     about = ("hazard",)
+    own: ClassVar = ("present",)
 
     present = forms.TypedChoiceField(
         label="The hazard is",
@@ -151,8 +139,8 @@ class FaultTestForm(AboutForm):
     """One test for a fault: how it came out, or why it could not be done."""
 
     kind = CareKind.FAULT_TEST
-    verb = "Log the test"
     about = ("symptom", "test")
+    own: ClassVar = ("could_not",)
 
     could_not = forms.CharField(required=False, max_length=200, label="Or: could not be done, because")
 

@@ -27,7 +27,6 @@ class NoteForm(CareForm):
     """Anything worth keeping."""
 
     kind = CareKind.NOTE
-    verb = "Keep the note"
 
     def fit(self) -> None:
         """Here the note is the entry."""
@@ -44,8 +43,7 @@ class NotDoneForm(CareForm):
     """Work that was due and was not done."""
 
     kind = CareKind.NOT_DONE
-    verb = "Log as not done"
-    few: ClassVar = ("duty", "reason", "words")
+    own: ClassVar = ("duty", "reason", "words")
 
     duty = forms.ChoiceField(label="Work", choices=list(DUTY_TITLES.items()))
     reason = forms.ChoiceField(label="Reason", choices=[("", "Choose"), *((r, r) for r in REASONS)])
@@ -84,7 +82,6 @@ class WithdrawForm(CareForm):
     """The entry to be corrected never happened."""
 
     kind = CareKind.WITHDRAWN
-    verb = "Withdraw the entry"
 
     def fit(self) -> None:
         """Why matters, when does not."""

@@ -11,7 +11,7 @@ from scheduler.decay.battery_ageing import health, wear_rate
 from scheduler.materials import at
 from scheduler.materials.batteries import BATTERIES
 from scheduler.materials.drains import DRAINS
-from scheduler.units import DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 
 USUAL_VOLTS = Constant(12.0, "V", "the usual system where none is recorded", Standing.COMMON_PRACTICE)
 # Ampere-hours of a usual starter battery by its volts, where none is recorded.

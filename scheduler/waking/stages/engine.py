@@ -2,7 +2,7 @@
 
 from math import inf
 
-from scheduler.units import KPA_PER_PSI
+from scheduler.vocabulary.units import KPA_PER_PSI
 from scheduler.waking.cited import memory, policy, published
 from scheduler.waking.stages import cautions as say
 from scheduler.waking.stages.steps import Answer, Check, Number, Shift, Stage, stage

@@ -1,7 +1,7 @@
 """Units that people type at the car, and what they are in the units of the checks."""
 
 from scheduler.errors import BadInput
-from scheduler.units import KPA_PER_BAR, KPA_PER_PSI
+from scheduler.vocabulary.units import KPA_PER_BAR, KPA_PER_PSI
 
 KPA_PER_INHG = 3.386389  # conventional inch of mercury, NIST SP 811 (from memory)
 ML_PER_US_PINT = 473.176473  # an eighth of a US gallon of 231 cubic inches

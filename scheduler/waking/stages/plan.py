@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from scheduler.constants import Constant, Standing
 from scheduler.errors import BadInput
-from scheduler.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 from scheduler.waking.stages.begin import BEGIN
 from scheduler.waking.stages.chassis import CHASSIS
 from scheduler.waking.stages.engine import ENGINE

@@ -15,7 +15,8 @@ from scheduler.decay import carbon_monoxide as co
 from scheduler.decay import fuel_dose, fuel_oxidation, fuel_vapour, run_up, water
 from scheduler.materials.fuels import CODES, FUELS
 from scheduler.plan.fuel_air import FREE_VENT, VALVED, fuel_air
-from scheduler.units import KPA_PER_PSI, LITRES_PER_US_GALLON, celsius_from_fahrenheit
+from scheduler.units import celsius_from_fahrenheit
+from scheduler.vocabulary.units import KPA_PER_PSI, LITRES_PER_US_GALLON
 from tests.scheduler.published.tables import columns, rows
 
 TSP_PER_GAL_PCT = 0.13021  # 4.92892 mL in 3785.41 mL

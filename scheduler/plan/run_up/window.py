@@ -13,13 +13,14 @@ import numpy.typing as npt
 
 from scheduler import climate
 from scheduler.climate import SHELTERS, Place
-from scheduler.conditions import REGIMES, TAGS, UNKNOWN, Fleet
+from scheduler.conditions import REGIMES, UNKNOWN, Fleet
 from scheduler.decay.damp import wet_hours
 from scheduler.plan import fuel_change
 from scheduler.plan.crossings import reach_each
 from scheduler.plan.fuel_outlook import fuel_outlook
 from scheduler.plan.policy import Policy
 from scheduler.plan.windows import NOT_HELD, DutyWindow, ordered
+from scheduler.vocabulary import tags
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -31,16 +32,8 @@ LIMITS = (
     "custom for dry places",
 )
 DAMP, SOONEST, LONGEST = range(len(LIMITS))
-_TAG_WORDS = {
-    "drained": "a fluid is drained: refill it and clear the tag first",
-    "drain_open": "a drain is open: close it and clear the tag first",
-    "part_out": "a part is out: refit it and clear the tag first",
-    "intake_blocked": "intake or exhaust is blocked: open it and clear the tag first",
-    "engine_preserved": "the engine is preserved: do not crank",
-    "danger": "a danger tag is open: clear what it warns of first",
-}
 HOLDS = (
-    *(_TAG_WORDS[tag] for tag in TAGS),
+    *(tag.holds_run for tag in tags.TAGS),
     "a preserved car is not run",
     "dormant: wake it in stages first",
     "not run for too long: wake it in stages first",
@@ -48,7 +41,7 @@ HOLDS = (
     "the fuel is stale: change it first",
     "exhaust cannot be led outside here: drive it out or use extraction",
 )
-PRESERVED, DORMANT, RESTED, SEPARATED, STALE, EXHAUST = range(len(TAGS), len(HOLDS))
+PRESERVED, DORMANT, RESTED, SEPARATED, STALE, EXHAUST = range(len(tags.TAGS), len(HOLDS))
 _EXERCISED_CODE, _PRESERVED_CODE, _DORMANT_CODE = (
     REGIMES.index(name) for name in ("exercised", "preserved", "dormant")
 )

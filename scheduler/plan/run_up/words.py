@@ -7,10 +7,10 @@ from scheduler.decay import carbon_monoxide, fuel_dose
 from scheduler.decay import run_up as warming
 from scheduler.decay.damp import WET_ABOVE_RH_PCT
 from scheduler.materials.fuels import FUELS
-from scheduler.plan import run_up
 from scheduler.plan.crossings import total_at
 from scheduler.plan.fuel_tanks import known_fuel
 from scheduler.plan.policy import Policy
+from scheduler.plan.run_up.window import HOLDS, LIMITS, PACE, Floats, last_warm, wet_days, window
 from scheduler.plan.windows import NOT_HELD, Band, DutyWindow, Explanation, Input, Level, Source, Step
 from scheduler.plan.words import cited, number, on_day, one_car, spoken
 
@@ -28,8 +28,8 @@ PACE_SOURCE = Source("wet hours allowed between runs, and the limits for damp an
 
 def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why this one car is to be run up then, or why not."""
-    when = run_up.window(one_car(fleet), today, policy)
-    last, _ = run_up.last_warm(fleet, today, policy)
+    when = window(one_car(fleet), today, policy)
+    last, _ = last_warm(fleet, today, policy)
     steps = (_pace_step(fleet, last, when, today, policy), *_warming_steps(fleet, today, policy))
     return Explanation(
         summary=_summary(fleet, when, today, policy),
@@ -40,18 +40,18 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     )
 
 
-def band(fleet: Fleet, days: run_up.Floats, policy: Policy) -> Band:
+def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
     """Wet hours since the last fully warm run over ``days`` (d,), up to the latest date, for one car.
 
     Low and high show an engine that bears damp well or badly, as the early and late dates do.
     """
-    last, _ = run_up.last_warm(one_car(fleet), float(days[-1]), policy)
-    wet = run_up.wet_days(fleet, float(last[0]), last, float(days[-1]), policy)
+    last, _ = last_warm(one_car(fleet), float(days[-1]), policy)
+    wet = wet_days(fleet, float(last[0]), last, float(days[-1]), policy)
     start, first = np.maximum(last, wet.first_day), float(wet.first_day)
     row = np.zeros(len(days), np.int64)
     hours = total_at(wet.total, row, first, days) - total_at(wet.total, row[:1], first, start)
     hours = np.where(days >= start, hours, np.nan)
-    low, likely, high = (hours / pace for pace in reversed(run_up.PACE))
+    low, likely, high = (hours / pace for pace in reversed(PACE))
     levels = (Level("wet hours allowed", policy.run_up_wet_hours),)
     return Band("wet hours since the last warm run", "h", days, low, likely, high, levels)
 
@@ -68,17 +68,17 @@ def _drive_minutes(fleet: Fleet, today: float, policy: Policy) -> float:
 
 def _summary(fleet: Fleet, when: DutyWindow, today: float, policy: Policy) -> str:
     if when.hold[0] != NOT_HELD:
-        reason = run_up.HOLDS[int(when.hold[0])]
+        reason = HOLDS[int(when.hold[0])]
         return f"Not to be run up now: {reason}. Otherwise due {spoken(when.due[0])}."
     minutes = _drive_minutes(fleet, today, policy) + policy.run_up_hold_minutes
     return (
-        f"Due a fully warm run {spoken(when.due[0])}: {run_up.LIMITS[int(when.limit[0])]}. From "
+        f"Due a fully warm run {spoken(when.due[0])}: {LIMITS[int(when.limit[0])]}. From "
         f"{number(round(_air_c(fleet, today)))} °C allow about {minutes:.0f} min of driving; a short idle "
         "does harm and does not count. Outdoors, or with the exhaust led outside."
     )
 
 
-def _inputs(fleet: Fleet, last: run_up.Floats, today: float) -> tuple[Input, ...]:
+def _inputs(fleet: Fleet, last: Floats, today: float) -> tuple[Input, ...]:
     place = fleet.places[int(fleet.place[0])]
     known = not np.isnan(fleet.last_full_warm[0])
     regime = int(fleet.regime[0])
@@ -91,7 +91,7 @@ def _inputs(fleet: Fleet, last: run_up.Floats, today: float) -> tuple[Input, ...
     )
 
 
-def _assumptions(fleet: Fleet, last: run_up.Floats) -> tuple[str, ...]:
+def _assumptions(fleet: Fleet, last: Floats) -> tuple[str, ...]:
     said = {
         f"No fully warm run is recorded; counted from {spoken(last[0])}.": np.isnan(fleet.last_full_warm[0]),
         "The care regime is not recorded.": fleet.regime[0] == UNKNOWN,
@@ -100,8 +100,8 @@ def _assumptions(fleet: Fleet, last: run_up.Floats) -> tuple[str, ...]:
     return tuple(words for words, holds in said.items() if holds)
 
 
-def _pace_step(fleet: Fleet, last: run_up.Floats, when: DutyWindow, today: float, policy: Policy) -> Step:
-    wet = run_up.wet_days(fleet, float(last[0]), last, today, policy)
+def _pace_step(fleet: Fleet, last: Floats, when: DutyWindow, today: float, policy: Policy) -> Step:
+    wet = wet_days(fleet, float(last[0]), last, today, policy)
     ends = np.array([max(last[0], wet.first_day), max(today, wet.first_day)])
     hours = np.diff(total_at(wet.total, np.zeros(2, np.int64), float(wet.first_day), ends))[0]
     return Step(

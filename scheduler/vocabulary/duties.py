@@ -1,0 +1,374 @@
+"""What falls due at a stored car: one row a duty, in the order of lists that have no other order.
+
+When it falls due, and why, is computed by ``scheduler/duties/<system>/<code>.py``.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+CHARGER, MAINTAINER, EXTRACTION, LIFT = "charger", "maintainer", "exhaust place", "lift"
+EVERY_DUTY = ("*",)
+
+
+class Minutes(NamedTuple):
+    """Our allowance (policy) for one car; an organisation may set its own."""
+
+    low: int
+    likely: int
+    high: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    """A duty as work of a day.
+
+    ``label``: in a line of a day's sheet. ``allowance``: what the minutes are for. ``rank`` orders the
+    steps of one visit, low first, for the reason ``order``. ``equipment``: what is bound meanwhile.
+    ``occupies``: how long equipment and car are bound, where that is longer than staff is; the next
+    step at the car waits for it. ``leaves_bay``: the car is driven out, so that those in front are moved
+    first. ``by_moving``: whoever moves the car does it. ``warms``: it warms the engine; ``wants_warm``:
+    it is done only on a visit with such a step, after it. ``before_warming``: the next warming waits.
+    """
+
+    label: str
+    minutes: Minutes
+    allowance: str
+    rank: int
+    order: str
+    equipment: tuple[str, ...] = ()
+    occupies: Minutes | None = None
+    occupies_for: str = ""
+    leaves_bay: bool = False
+    by_moving: bool = False
+    warms: bool = False
+    wants_warm: bool = False
+    before_warming: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """A kind of care that answers a duty. ``about``: details that say that it is this duty's work;
+    ``counts_if``: details without which it was work, and did not end the need."""
+
+    care: str
+    about: Mapping[str, object] = field(default_factory=dict)
+    counts_if: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Duty:
+    """One duty.
+
+    ``answered_by``: what ends the need; the form of the first is offered. ``record``: the part of the
+    car's record that replaces its assumptions. ``touches``: other duties whose dates it may move once
+    done; ``seen_on_any_visit``: so does any work at the car. ``shares_forecast``: duties that name the
+    same are forecast together. ``effect``: what it leaves in a simulated record beyond what its care
+    tells. ``curve``: what its curve shows, drawn by ``band`` of its module. ``curve_since``: "fuel" where
+    the curve begins anew with each fuel event. ``learns``: a car's own readings teach its rates.
+    ``uses``: what is filled in, by the code of its price, a litre of the tank or once a time.
+    ``chart``: its group in charts of work. ``short_waits``: it may come round within four weeks.
+    ``timed``: a phone counts the minutes.
+    """
+
+    code: str
+    title: str
+    system: str
+    answered_by: tuple[Answer, ...]
+    work: Work
+    record: str
+    chart: str
+    kit: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    fluid: str = ""
+    touches: tuple[str, ...] = ()
+    seen_on_any_visit: bool = False
+    shares_forecast: str = ""
+    effect: str = ""
+    curve: str = ""
+    curve_since: str = ""
+    learns: bool = False
+    uses: str = ""
+    short_waits: bool = False
+    timed: bool = False
+
+
+DUTIES = (
+    Duty(
+        code="charge",
+        title="Maintainer charge",
+        system="battery",
+        answered_by=(
+            Answer(care="charge", counts_if={"completed": True}),
+            Answer(care="maintainer", counts_if={"state": "on"}),
+        ),
+        work=Work(
+            label="charge",
+            minutes=Minutes(10, 15, 30),
+            allowance="connect, look again, disconnect",
+            rank=35,
+            order="charge before cranking, and once staff is done elsewhere on the car",
+            equipment=(CHARGER,),
+            occupies=Minutes(120, 300, 960),
+            occupies_for="a 60 Ah battery from 75 % at 4 A with a third more for losses and the slow end",
+        ),
+        record="battery",
+        chart="charging",
+        kit=("charger", "voltmeter", "gloves"),
+        cautions=("hydrogen",),
+        effect="charged",
+        curve="state of charge",
+        learns=True,
+    ),
+    Duty(
+        code="run_up",
+        title="Run-up",
+        system="engine",
+        answered_by=(Answer(care="run_up", counts_if={"driven": True, "reached_temperature": True}),),
+        work=Work(
+            label="run-up",
+            minutes=Minutes(30, 45, 75),
+            allowance="warm through and hold at heat",
+            rank=50,
+            order="after charge, stabiliser and tyres",
+            equipment=(EXTRACTION,),
+            leaves_bay=True,
+            warms=True,
+        ),
+        record="last",
+        chart="run_ups",
+        kit=("key", "extraction_hose", "chocks"),
+        cautions=("carbon_monoxide", "moving", "hot_cap"),
+        touches=EVERY_DUTY,
+        shares_forecast="fuel",
+        timed=True,
+    ),
+    Duty(
+        code="stabiliser",
+        title="Fuel stabiliser",
+        system="fuel",
+        answered_by=(Answer(care="stabiliser"),),
+        work=Work(
+            label="fuel stabiliser",
+            minutes=Minutes(5, 10, 20),
+            allowance="dose and note the litres",
+            rank=10,
+            order="stabilise fresh fuel before the run-up that draws it in",
+            before_warming=True,
+        ),
+        record="fuel",
+        chart="fluids",
+        kit=("stabiliser", "gloves"),
+        cautions=("petrol_vapour", "additive"),
+        touches=("run_up", "fuel_change"),
+        shares_forecast="fuel",
+        effect="dosed",
+        curve="fuel ageing",
+        curve_since="fuel",
+        uses="stabiliser",
+    ),
+    Duty(
+        code="fuel_change",
+        title="Fuel change",
+        system="fuel",
+        answered_by=(Answer(care="fuel_drained"),),
+        work=Work(
+            label="fuel change",
+            minutes=Minutes(30, 60, 120),
+            allowance="drain, dispose, refill",
+            rank=8,
+            order="fresh fuel before it is stabilised",
+        ),
+        record="fuel",
+        chart="fluids",
+        kit=("fuel_retriever", "extinguisher", "gloves"),
+        cautions=("petrol_vapour",),
+        touches=("run_up", "stabiliser"),
+        shares_forecast="fuel",
+        effect="filled",
+        curve="fuel ageing",
+        curve_since="fuel",
+        uses="fuel",
+    ),
+    Duty(
+        code="engine_oil",
+        title="Engine oil",
+        system="engine",
+        answered_by=(Answer(care="fluid_changed", about={"fluid": "engine_oil"}),),
+        work=Work(
+            label="engine oil",
+            minutes=Minutes(30, 45, 90),
+            allowance="drain, filter, fill, check",
+            rank=60,
+            order="oil is changed warm, after the run-up",
+            equipment=(LIFT,),
+            leaves_bay=True,
+            wants_warm=True,
+        ),
+        record="fluids",
+        chart="fluids",
+        kit=("engine_oil", "drain_tray"),
+        cautions=("oil", "raised"),
+        fluid="engine_oil",
+        uses="fluid",
+    ),
+    Duty(
+        code="coolant",
+        title="Coolant",
+        system="cooling",
+        answered_by=(Answer(care="fluid_changed", about={"fluid": "coolant"}),),
+        work=Work(
+            label="coolant",
+            minutes=Minutes(30, 60, 120),
+            allowance="drain cold, fill, bleed",
+            rank=6,
+            order="on a cold engine only: a hot system is under pressure and scalds",
+        ),
+        record="fluids",
+        chart="fluids",
+        kit=("coolant", "drain_tray"),
+        cautions=("hot_cap", "coolant_poison"),
+        fluid="coolant",
+        curve="coolant freezing point",
+        uses="fluid",
+    ),
+    Duty(
+        code="brake_fluid",
+        title="Brake fluid",
+        system="brakes",
+        answered_by=(Answer(care="fluid_changed", about={"fluid": "brake_fluid"}),),
+        work=Work(
+            label="brake fluid",
+            minutes=Minutes(45, 75, 150),
+            allowance="bleed four corners",
+            rank=45,
+            order="on the lift, so once the car is out; sound brakes before the engine is run",
+            equipment=(LIFT,),
+            leaves_bay=True,
+        ),
+        record="fluids",
+        chart="fluids",
+        kit=("brake_fluid", "bleeding_kit", "gloves"),
+        cautions=("brake_fluid", "raised"),
+        fluid="brake_fluid",
+        uses="fluid",
+    ),
+    Duty(
+        code="gearbox_oil",
+        title="Gearbox oil",
+        system="driveline",
+        answered_by=(Answer(care="fluid_changed", about={"fluid": "gearbox_oil"}),),
+        work=Work(
+            label="gearbox oil",
+            minutes=Minutes(20, 40, 90),
+            allowance="drain, fill, check",
+            rank=62,
+            order="oil drains best after the run",
+            equipment=(LIFT,),
+            leaves_bay=True,
+        ),
+        record="fluids",
+        chart="fluids",
+        kit=("gearbox_oil", "drain_tray"),
+        cautions=("oil", "raised"),
+        fluid="gearbox_oil",
+        uses="fluid",
+    ),
+    Duty(
+        code="axle_oil",
+        title="Axle oil",
+        system="driveline",
+        answered_by=(Answer(care="fluid_changed", about={"fluid": "axle_oil"}),),
+        work=Work(
+            label="axle oil",
+            minutes=Minutes(20, 30, 60),
+            allowance="drain, fill, check",
+            rank=64,
+            order="oil drains best after the run",
+            equipment=(LIFT,),
+            leaves_bay=True,
+        ),
+        record="fluids",
+        chart="fluids",
+        kit=("axle_oil", "drain_tray"),
+        cautions=("oil", "raised"),
+        fluid="axle_oil",
+        uses="fluid",
+    ),
+    Duty(
+        code="tyre_pressure",
+        title="Tyre pressures",
+        system="tyres",
+        answered_by=(Answer(care="tyre_pressures"),),
+        work=Work(
+            label="tyre pressures",
+            minutes=Minutes(5, 10, 20),
+            allowance="four tyres and the spare",
+            rank=30,
+            order="tyre pressures before moving",
+        ),
+        record="tyres",
+        chart="tyres",
+        kit=("tyre_gauge",),
+        cautions=("tyres",),
+        touches=("tyre_move",),
+        effect="inflated",
+        curve="tyre pressure",
+        learns=True,
+    ),
+    Duty(
+        code="tyre_move",
+        title="Move (tyres)",
+        system="tyres",
+        answered_by=(Answer(care="moved"),),
+        work=Work(
+            label="move (tyres)",
+            minutes=Minutes(5, 10, 20),
+            allowance="chock off, roll out and back, chock on",
+            rank=40,
+            order="moved on firm tyres",
+            by_moving=True,
+        ),
+        record="tyres",
+        chart="tyres",
+        kit=("key", "chocks"),
+        cautions=("moving",),
+    ),
+    Duty(
+        code="inspection",
+        title="Inspection",
+        system="car",
+        answered_by=(Answer(care="inspected"),),
+        work=Work(
+            label="inspection",
+            minutes=Minutes(5, 10, 20),
+            allowance="a slow walk round one car",
+            rank=5,
+            order="look first: a leak or a smell of petrol stops the rest",
+        ),
+        record="last",
+        chart="inspections",
+        kit=("torch",),
+        cautions=("rodents",),
+        seen_on_any_visit=True,
+        short_waits=True,
+    ),
+)
+DUTY = {row.code: row for row in DUTIES}
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChartGroup:
+    """Duties that share a colour in charts of work."""
+
+    code: str
+    title: str
+
+
+CHART_GROUPS = (
+    ChartGroup(code="inspections", title="Inspections"),
+    ChartGroup(code="charging", title="Charging"),
+    ChartGroup(code="run_ups", title="Run-ups"),
+    ChartGroup(code="tyres", title="Tyres"),
+    ChartGroup(code="fluids", title="Fuel and fluids"),
+)
