@@ -18,12 +18,13 @@ from collection.models import (
 from collection.queries.duties import DUTY_TITLES
 from scheduler.vocabulary.duties import DUTIES
 
-# minutes from Monday to Friday; the barn is closed at the weekend
+# minutes from Monday to Sunday: somebody is there each day, so the demo has a round on any day
 WEEKS = {
-    "Tobias Henn": (0, 300, 300, 300, 240),
-    "Sanna Veldt": (240, 0, 240, 240, 240),
-    "Odd Perrin": (0, 180, 0, 180, 0),
+    "Tobias Henn": (0, 300, 300, 300, 240, 0, 300),
+    "Sanna Veldt": (240, 0, 240, 240, 240, 240, 0),
+    "Odd Perrin": (0, 180, 0, 180, 0, 0, 180),
 }
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 NOT_FLUIDS = frozenset(duty.code for duty in DUTIES if duty.chart != "fluids") | {"stabiliser"}
 MAY = {"Odd Perrin": NOT_FLUIDS}
 EQUIPMENT = {
@@ -48,11 +49,10 @@ WAYS = (("Long Barn", "Winter Room", 4), ("Long Barn", "Upper Yard", 6), ("Winte
 def add_hands(site: Site, cast: Cast, today: date) -> None:
     """A small crew's week, the valley's holidays, one holiday-maker, a storm on its way."""
     for person in cast.keepers:
-        days = ("monday", "tuesday", "wednesday", "thursday", "friday")
-        week = dict(zip(days, WEEKS[person.name], strict=True))
+        week = dict(zip(WEEKDAYS, WEEKS[person.name], strict=True))
         Hand.objects.create(site=site, person=person, may=sorted(MAY.get(person.name, DUTY_TITLES)), **week)
     OpeningHours.objects.bulk_create(
-        OpeningHours(site=site, weekday=day, opens=time(7, 30), closes=time(16, 30)) for day in range(5)
+        OpeningHours(site=site, weekday=day, opens=time(7, 30), closes=time(16, 30)) for day in range(7)
     )
     Equipment.objects.bulk_create(
         Equipment(site=site, kind=kind, count=count) for kind, count in EQUIPMENT.items()
@@ -61,6 +61,7 @@ def add_hands(site: Site, cast: Cast, today: date) -> None:
         Holiday(site=site, day=date(year, month, day), name=name)
         for year in (today.year, today.year + 1)
         for month, day, name in HOLIDAYS
+        if date(year, month, day) != today  # a holiday today would leave the first look with nothing to do
     )
     away = today + timedelta(days=14 - today.weekday())
     OtherHours.objects.bulk_create(

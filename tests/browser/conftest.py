@@ -103,7 +103,13 @@ def watch(page, host="127.0.0.1"):
     note = page.complaints.append
     page.on("console", lambda said: note(said.text) if said.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: note(str(error)))
-    page.on("requestfailed", lambda request: note(f"{request.url}: {request.failure}"))
+    # a page that is left while it is still coming is not a fault: the browser itself gave it up
+    page.on(
+        "requestfailed",
+        lambda request: (
+            None if request.failure == "net::ERR_ABORTED" else note(f"{request.url}: {request.failure}")
+        ),
+    )
     page.on(
         "request",
         lambda request: (

@@ -55,10 +55,17 @@ def phone(chromium, cable, tmp_path):
 
 
 def needing(kaldmere, *duties):
-    """A car at which these are due now and not held back; what a test has done is not due any more."""
+    """A car at which these are due now, and which the plan has on the round for what is left of the week.
+
+    What a test has done is not due any more.
+    """
     due = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
-    car = kaldmere.value(" INTERSECT ".join([due] * len(duties)) + " LIMIT 1", *duties)
-    assert car, f"the demo has no car that needs {', '.join(duties)}"
+    planned = (
+        "SELECT vehicle_id FROM collection_assignment"
+        " WHERE day BETWEEN date('now') AND date('now', 'weekday 0')"
+    )
+    car = kaldmere.value(" INTERSECT ".join([planned, *[due] * len(duties)]) + " LIMIT 1", *duties)
+    assert car, f"the demo has no car that needs {', '.join(duties)} this week"
     return car
 
 
