@@ -10,7 +10,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-OLD = settings.BASE_DIR / "tests" / "upgrade" / "v0.1.0.tar.xz"
+OLD = settings.BASE_DIR / "tests" / "upgrade"
 START = "import django, json; django.setup()\n"
 
 
@@ -79,9 +79,9 @@ class Place:
         return json.loads(out.splitlines()[-1])
 
 
-def unpack_old(folder):
-    """The barn that version 0.1.0 wrote."""
-    with tarfile.open(OLD) as packed:
+def unpack_old(folder, version="v0.1.0"):
+    """The barn that an earlier version wrote."""
+    with tarfile.open(OLD / f"{version}.tar.xz") as packed:
         packed.extractall(folder, filter="data")
     return Place(folder)
 

@@ -1,4 +1,4 @@
-"""Makes ``v0.2.0.tar.xz``: a small invented barn with all that leaves a site, written by version 0.2.0 itself.
+"""Makes ``v0.2.0.tar.xz``: a small invented barn and what left it, written by version 0.2.0 itself.
 
 Beside the data folder it packs ``kept/``: what people, phones and programmes hold of that version. The
 addresses of that version, with what each answered, go into ``v0.2.0.addresses.json``.
@@ -28,6 +28,7 @@ import time_machine
 django.setup()
 from django.conf import settings
 from django.test.utils import setup_test_environment
+
 settings.STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 setup_test_environment()
 KEPT = Path(settings.DATA_DIR) / "kept"
@@ -69,9 +70,30 @@ from collection.chain.canonical import canonical
 from collection.installing import prepare
 from collection.jobs import leave
 from collection.models import (
-    Anchor, Bay, Building, CareKind, CarNotes, Entry, Equipment, Evidence, Fuel, Hand, HandbookValue, Holiday,
-    OpeningHours, OtherHours, Owner, Quantity, Reading, SheetImport, SiteNotes, SitePlan, Threshold,
-    WakingCase, WakingRates, Way,
+    Anchor,
+    Bay,
+    Building,
+    CareKind,
+    CarNotes,
+    Entry,
+    Equipment,
+    Evidence,
+    Fuel,
+    Hand,
+    HandbookValue,
+    Holiday,
+    OpeningHours,
+    OtherHours,
+    Owner,
+    Quantity,
+    Reading,
+    SheetImport,
+    SiteNotes,
+    SitePlan,
+    Threshold,
+    WakingCase,
+    WakingRates,
+    Way,
 )
 from collection.permissions import SCOPES
 from collection.queries.chain import statement_file
@@ -92,10 +114,27 @@ gone = make_person("gone@hollin.example", barn, "staff")
 reader = make_person("owner@hollin.example", barn, "owner")
 owner = Owner.objects.create(organisation=barn, name="Ada Wren", contact="ada@hollin.example", person=reader)
 bays = list(Bay.objects.order_by("pk"))
-first = make_car(barn, owner, bays[0], chassis_number="W12-0417", registration="HB 417", engine="1.2 litre",
-                 tank_material="bare_steel", tank_venting="open", notes="Choke sticks.")
-sleeper = make_car(barn, owner, bays[1], model="Sixteen", year=1971, chassis_number="W16-0071",
-                   regime="dormant", stored_since=date(2026, 11, 2))
+first = make_car(
+    barn,
+    owner,
+    bays[0],
+    chassis_number="W12-0417",
+    registration="HB 417",
+    engine="1.2 litre",
+    tank_material="bare_steel",
+    tank_venting="open",
+    notes="Choke sticks.",
+)
+sleeper = make_car(
+    barn,
+    owner,
+    bays[1],
+    model="Sixteen",
+    year=1971,
+    chassis_number="W16-0071",
+    regime="dormant",
+    stored_since=date(2026, 11, 2),
+)
 leaving = make_car(barn, owner, bays[2], model="Nine", year=1955, chassis_number="W9-0009")
 
 # parts, places, people at work
@@ -104,13 +143,19 @@ for position in ("front_left", "front_right", "rear_left", "rear_right", "spare"
     first.tyres.create(position=position, date_code="1521", placard_kpa=180.5)
 first.fluids.create(kind="coolant", type="eg_hybrid", glycol_pct=50, changed_on=date(2025, 4, 2))
 first.fluids.create(kind="brake_fluid", changed_on=date(2024, 4, 2))
-Fuel.objects.create(vehicle=first, grade="petrol_e5", bio_pct=5, litres=30, filled_on=date(2026, 2, 20),
-                    as_of=date(2026, 3, 1))
+Fuel.objects.create(
+    vehicle=first,
+    grade="petrol_e5",
+    bio_pct=5,
+    litres=30,
+    filled_on=date(2026, 2, 20),
+    as_of=date(2026, 3, 1),
+)
 first.last_uses.create(event="road_use", on=date(2026, 2, 27), basis="document")
 CarNotes.objects.create(vehicle=first, keys_at="Board, hook 4", alarm="None.")
 SiteNotes.objects.create(site=site, address="Hollin Lane", way_in="Ring Bram.", alarm="Bell only.")
 Threshold.objects.create(organisation=barn, name="inspection_days", value=10, reason="Damp corner.")
-shed = Building.objects.create(site=site, name="Upper yard", shelter="outdoors", walk_order=2)
+shed = Building.objects.create(site=site, name="Upper yard", shelter="open", walk_order=2)
 Way.objects.create(start=Building.objects.get(name="Long shed"), end=shed, minutes=4)
 for day in range(5):
     OpeningHours.objects.create(site=site, weekday=day, opens=time(8), closes=time(16))
@@ -134,52 +179,119 @@ def log(car, kind, day, by=keeper, **rest):
     global number
     number += 1
     at = datetime(2026, 11, day, 9, 30, number % 60, 123456, tzinfo=UTC)
-    return log_entry(vehicle=car, kind=kind, done_at=at, by=by, idempotency_key=f"old-{number}",
-                     now=at + timedelta(minutes=5), **rest).entry
+    return log_entry(
+        vehicle=car,
+        kind=kind,
+        done_at=at,
+        by=by,
+        idempotency_key=f"old-{number}",
+        now=at + timedelta(minutes=5),
+        **rest,
+    ).entry
 
 
 # the care log: every kind of entry, every quantity
-log(first, "charge", 2, details={"completed": True, "hours": 7.5, "amps": 4},
-    readings=[Measured("rested_volts", 12.4), Measured("specific_gravity", 1.255, position="1")])
+log(
+    first,
+    "charge",
+    2,
+    details={"completed": True, "hours": 7.5, "amps": 4},
+    readings=[Measured("rested_volts", 12.4), Measured("specific_gravity", 1.255, position="1")],
+)
 log(first, "maintainer", 2, details={"state": "on"})
-log(first, "battery_reading", 3, readings=[
-    Measured("rested_volts", 12.61, temperature_c=8, rest_hours=12.5), Measured("key_off_drain", 0.012)])
+log(
+    first,
+    "battery_reading",
+    3,
+    readings=[
+        Measured("rested_volts", 12.61, temperature_c=8, rest_hours=12.5),
+        Measured("key_off_drain", 0.012),
+    ],
+)
 log(first, "note", 3, by=gone, note="Key on hook 4; \\u00e9t\\u00e9 \\u2013.")
-log(first, "run_up", 4, details={"minutes": 25, "reached_temperature": True, "driven": True, "distance_km": 9.5},
-    readings=[Measured("oil_pressure", 310), Measured("charging_volts", 14.1)])
+log(
+    first,
+    "run_up",
+    4,
+    details={"minutes": 25, "reached_temperature": True, "driven": True, "distance_km": 9.5},
+    readings=[Measured("oil_pressure", 310), Measured("charging_volts", 14.1)],
+)
 log(first, "fuel_added", 4, details={"litres": 8, "grade": "petrol_e5", "bio_pct": 5})
 log(first, "stabiliser", 4, details={"litres": 30, "dose_ml": 60, "ratio": 500})
 log(first, "fuel_drained", 5, details={"litres": 10, "emptied": False})
 log(first, "fluid_changed", 5, details={"fluid": "engine_oil"})
 log(first, "fluid_reading", 5, readings=[Measured("brake_water", 1.5), Measured("coolant_freeze_point", -32)])
-wrong = log(first, "tyre_pressures", 6, details={"topped_up": False}, readings=[
-    Measured("tyre_pressure", 210.5, position="front_left"),
-    Measured("tyre_pressure", 198.0, position="rear_right"),
-], attachments=[photograph("red"), photograph("green")])
-log(first, "tyre_pressures", 6, details={"topped_up": True}, corrects=wrong, note="Misread the first time.",
-    readings=[Measured("tyre_pressure", 220.5, position="front_left")])
+wrong = log(
+    first,
+    "tyre_pressures",
+    6,
+    details={"topped_up": False},
+    readings=[
+        Measured("tyre_pressure", 210.5, position="front_left"),
+        Measured("tyre_pressure", 198.0, position="rear_right"),
+    ],
+    attachments=[photograph("red"), photograph("green")],
+)
+log(
+    first,
+    "tyre_pressures",
+    6,
+    details={"topped_up": True},
+    corrects=wrong,
+    note="Misread the first time.",
+    readings=[Measured("tyre_pressure", 220.5, position="front_left")],
+)
 log(first, "moved", 9, details={"wheels_only": True})
-log(first, "inspected", 9, details={"ok": False, "found": ["damp carpet"]},
-    readings=[Measured("surface_rh", 68)])
+log(
+    first,
+    "inspected",
+    9,
+    details={"ok": False, "found": ["damp carpet"]},
+    readings=[Measured("surface_rh", 68)],
+)
 tag = log(first, "tag_opened", 10, details={"tag": "part_out", "system": "battery", "where": "on the bench"})
 log(first, "tag_closed", 10, details={"opened": str(tag.pk)})
 log(first, "not_done", 11, details={"duty": "run_up", "reason": "Road salted."})
 slip = log(first, "charge", 12, details={"completed": False})
 log(first, "withdrawn", 12, corrects=slip, note="Another car.")
 sign_statement(organisation=barn, now=datetime(2026, 11, 13, 1, tzinfo=UTC))
-seen = log_finding(vehicle=first, found="Flat tyre", words="spare", danger=False, by=keeper,
-                   done_at=NOW - 240 * HOUR, idempotency_key="found-1", now=NOW - 239 * HOUR).entry
-see_to_finding(finding=seen, words="Pumped up.", done_at=NOW - 236 * HOUR, by=keeper,
-               idempotency_key="seen-1", now=NOW - 235 * HOUR)
-open_finding = log_finding(vehicle=first, found="Flat tyre", words="spare again", danger=False, by=keeper,
-                           done_at=NOW - 30 * HOUR, idempotency_key="found-2", now=NOW - 29 * HOUR).entry
-log(leaving, "note", 7, by=manager, note="Smells of petrol \\u2013 \\u6f22.", attachments=[photograph("blue")])
+seen = log_finding(
+    vehicle=first,
+    found="Flat tyre",
+    words="spare",
+    danger=False,
+    by=keeper,
+    done_at=NOW - 240 * HOUR,
+    idempotency_key="found-1",
+    now=NOW - 239 * HOUR,
+).entry
+see_to_finding(
+    finding=seen,
+    words="Pumped up.",
+    done_at=NOW - 236 * HOUR,
+    by=keeper,
+    idempotency_key="seen-1",
+    now=NOW - 235 * HOUR,
+)
+open_finding = log_finding(
+    vehicle=first,
+    found="Flat tyre",
+    words="spare again",
+    danger=False,
+    by=keeper,
+    done_at=NOW - 30 * HOUR,
+    idempotency_key="found-2",
+    now=NOW - 29 * HOUR,
+).entry
+log(leaving, "note", 7, by=manager, note="Of petrol \\u2013 \\u6f22.", attachments=[photograph("blue")])
 log(leaving, "charge", 8, details={"completed": True})
 
 # recommissioning
 for day, check, result in (
-    (16, "photographed", {"answer": "done"}), (16, "steady", {"answer": "safe"}),
-    (16, "fuel_leak", {"answer": "none"}), (17, "droppings", {"could_not": "no lamp at hand"}),
+    (16, "photographed", {"answer": "done"}),
+    (16, "steady", {"answer": "safe"}),
+    (16, "fuel_leak", {"answer": "none"}),
+    (17, "droppings", {"could_not": "no lamp at hand"}),
     (18, "battery_rest", {"value": 12.68, "unit": "V", "instrument": "voltmeter", "temperature_c": 9.0}),
 ):
     log(sleeper, "waking_result", day, details={"check": check} | result)
@@ -190,11 +302,14 @@ for test in ({"begun": True}, {"test": "coil_feed", "outcome": "volts"}):
 
 
 def find(kind, **facts):
-    return save_evidence(row=Evidence(vehicle=sleeper, kind=kind, **facts), by=keeper, key=f"find-{kind}",
-                         now=NOW - 200 * HOUR)
+    return save_evidence(
+        row=Evidence(vehicle=sleeper, kind=kind, **facts), by=keeper, key=f"find-{kind}", now=NOW - 200 * HOUR
+    )
 
 
-find("inspection_pass", on=date(2015, 5, 4), odometer_km=98214.0, answers=["driven_there"], note="In the book.")
+find(
+    "inspection_pass", on=date(2015, 5, 4), odometer_km=98214.0, answers=["driven_there"], note="In the book."
+)
 find("odometer_now", odometer_km=98871.0, answers=["instrument_works"])
 find("tyre_code", code="1912", answers=["worn"])
 find("battery_made", code="C3")
@@ -203,7 +318,9 @@ find("fuel_state", note="Brown.")
 paper = find("paper_under_tyre", on=date(2015, 10, 1))
 withdraw_evidence(row=paper, by=keeper, key="no-paper", now=NOW - 199 * HOUR, reason="Of another car.")
 WakingCase.objects.create(vehicle=sleeper, damp="mixed", conditions=["handbrake on"])
-HandbookValue.objects.create(vehicle=sleeper, check_key="fuel_pressure", low=17.0, high=24.0, source="Page 41")
+HandbookValue.objects.create(
+    vehicle=sleeper, check_key="fuel_pressure", low=17.0, high=24.0, source="Page 41"
+)
 WakingRates.objects.create(organisation=barn, currency="EUR", hour_low=55, hour_likely=70, hour_high=95)
 
 forget_person(person=gone, today=date(2026, 11, 20))
@@ -220,10 +337,16 @@ assert SitePlan.objects.get().assignments.exists()
 
 # what goes out of the house
 membership = manager.memberships.get()
-share, share_token = make_share(vehicle=first, by=manager, now=NOW, expires_at=NOW + timedelta(days=300),
-                                scope={"reader": "A buyer"})
-_, api_secret = make_token(membership=membership, name="Script", scopes=list(SCOPES),
-                                   expires_at=None, now=NOW)
+share, share_token = make_share(
+    vehicle=first,
+    by=manager,
+    now=NOW,
+    expires_at=NOW + timedelta(days=300),
+    scope={"reader": "A buyer", "with_owner": True, "with_place": True, "with_prices": True},
+)
+_, api_secret = make_token(
+    membership=membership, name="Script", scopes=list(SCOPES), expires_at=None, now=NOW
+)
 hook = make_webhook(organisation=barn, name="Ledger", address="http://127.0.0.1:9/hook", by=manager, now=NOW)
 send_test(webhook=hook, now=NOW)
 set_weekly_mail(membership=membership, wanted=True)
@@ -236,9 +359,16 @@ for anchor in Anchor.objects.order_by("number"):
 # the queue of the phone, as collection/static/collection/worksheet/queue.js sends it
 def entry(car, kind, *, duty="", check="", finding=None, **fields):
     return {
-        "key": str(uuid.uuid4()), "car": car.pk, "kind": kind, "duty": duty, "check": check, "units": "metric",
+        "key": str(uuid.uuid4()),
+        "car": car.pk,
+        "kind": kind,
+        "duty": duty,
+        "check": check,
+        "units": "metric",
         "fields": {name: value if isinstance(value, list) else [value] for name, value in fields.items()},
-        "done_at": "2026-11-25T09:40:00.000Z", "seen": "2026-11-25T09:00:00+00:00", "finding": finding,
+        "done_at": "2026-11-25T09:40:00.000Z",
+        "seen": "2026-11-25T09:00:00+00:00",
+        "finding": finding,
     }
 
 
@@ -249,35 +379,64 @@ queue = [
     entry(first, "run_up", duty="run_up", minutes="25", driven="on", reached_temperature="on", note=""),
     entry(first, "moved", duty="tyre_move", place="same", note=""),
     entry(first, "stabiliser", duty="stabiliser", litres="20", note=""),
-    entry(first, "tyre_pressures", duty="tyre_pressure", tyre_pressure_front_left="2.1", topped_up="on", note=""),
+    entry(
+        first, "tyre_pressures", duty="tyre_pressure", tyre_pressure_front_left="2.1", topped_up="on", note=""
+    ),
     entry(first, "fluid_changed", duty="brake_fluid", fluid="brake_fluid", note=""),
     entry(first, "inspected", duty="inspection", found=["Damp or mould"], other="", note=""),
     undone,
     entry(first, "found", found="Petrol leak", words="under the tank"),
     entry(first, "seen_to", finding=str(open_finding.pk), words="New valve"),
-    entry(sleeper, "waking_result", check="droppings", answer="treated", instrument="", could_not="", note=""),
-    entry(sleeper, "waking_result", check="battery_load", value="9.9", unit="V", temperature_c="9",
-          instrument="load tester", could_not="", note=""),
+    entry(
+        sleeper, "waking_result", check="droppings", answer="treated", instrument="", could_not="", note=""
+    ),
+    entry(
+        sleeper,
+        "waking_result",
+        check="battery_load",
+        value="9.9",
+        unit="V",
+        temperature_c="9",
+        instrument="load tester",
+        could_not="",
+        note="",
+    ),
 ]
 phone = {
     "address": reverse("worksheet_entries"),
-    "body": {"sent_at": "2026-11-25T10:05:00.000Z", "entries": queue, "person": keeper.pk, "organisation": barn.pk},
+    "body": {
+        "sent_at": "2026-11-25T10:05:00.000Z",
+        "entries": queue,
+        "person": keeper.pk,
+        "organisation": barn.pk,
+    },
 }
 client = Client()
 client.force_login(keeper)
 with transaction.atomic():  # it is really what this version takes; nothing of it stays
     answer = client.post(phone["address"], json.dumps(phone["body"]), content_type="application/json")
-    faults = [told for told in answer.json().get("outcomes", [answer.json()]) if told.get("state") != "stored"]
+    faults = [
+        told for told in answer.json().get("outcomes", [answer.json()]) if told.get("state") != "stored"
+    ]
     assert not faults, faults
     transaction.set_rollback(True)
 
 # the queue of the workers: each job of this version, waiting under its own name
 air = "Time,Temp (\\u00b0C),RH (%)\\n" + "".join(
-    f"2026-11-{day:02d} {hour:02d}:00:00Z,{4 + hour / 8:.2f},80.0\\n" for day in range(2, 6) for hour in range(24))
+    f"2026-11-{day:02d} {hour:02d}:00:00Z,{4 + hour / 8:.2f},80.0\\n"
+    for day in range(2, 6)
+    for hour in range(24)
+)
 with patch.object(loggers, "_have_read", lambda file, _now: leave(loggers.READ, file.pk)):
     file = loggers.take_file(place=site, name="air.csv", data=air.encode(), by=manager, now=NOW).file
-table = take_in(organisation=barn, by=manager, kind="cars", name="cars.csv", now=NOW,
-                data=b"Marque,Model,Year,Owner\\nWendlow,Eight,1951,Ada Wren\\n")
+table = take_in(
+    organisation=barn,
+    by=manager,
+    kind="cars",
+    name="cars.csv",
+    now=NOW,
+    data=b"Marque,Model,Year,Owner\\nWendlow,Eight,1951,Ada Wren\\n",
+)
 checking = uuid.uuid4()
 SheetImport.objects.filter(pk=table.pk).update(state="checking", job=checking, beat_at=NOW)
 leave(JOB, str(table.pk), str(checking))
@@ -295,19 +454,46 @@ feed = new_feed(membership=membership, now=NOW)
 labels = {reverse("worksheet_car", args=[car.pk]): str(car) for car in (first, sleeper)}
 labels |= {reverse("worksheet_bay", args=[bays[0].pk]): str(first)}
 rows = {
-    "car": first.pk, "sleeper": sleeper.pk, "left": leaving.pk, "share": share_token, "share_pk": share.pk,
-    "feed": feed, "entry": str(wrong.pk), "file": str(wrong.attachments.first().pk), "finding": str(open_finding.pk),
-    "evidence": str(Evidence.objects.get(kind="tyre_code").pk), "site": site.pk, "building": shed.pk,
-    "bay": bays[0].pk, "climate": site.climate.pk, "logger_file": file.pk, "member": keeper.memberships.get().pk,
-    "owner": owner.pk, "webhook": str(hook.pk), "delivery": hook.deliveries.get().pk, "table": str(table.pk),
-    "statement": Anchor.objects.latest("number").pk, "handover": given.pk,
+    "car": first.pk,
+    "sleeper": sleeper.pk,
+    "left": leaving.pk,
+    "share": share_token,
+    "share_pk": share.pk,
+    "feed": feed,
+    "entry": str(wrong.pk),
+    "file": str(wrong.attachments.first().pk),
+    "finding": str(open_finding.pk),
+    "evidence": str(Evidence.objects.get(kind="tyre_code").pk),
+    "site": site.pk,
+    "building": shed.pk,
+    "bay": bays[0].pk,
+    "climate": site.climate.pk,
+    "logger_file": file.pk,
+    "member": keeper.memberships.get().pk,
+    "owner": owner.pk,
+    "webhook": str(hook.pk),
+    "delivery": hook.deliveries.get().pk,
+    "table": str(table.pk),
+    "statement": Anchor.objects.latest("number").pk,
+    "handover": given.pk,
 }
 call_command("backup", str(KEPT / "backup.zip"))
-(KEPT / "said.json").write_text(json.dumps({
-    "now": NOW.isoformat(), "rows": rows, "labels": labels, "phone": phone, "jobs": waiting,
-    "shared": reverse("shared", args=[share_token]), "feed": reverse("calendar_feed", args=[feed]),
-    "api_token": api_secret, "webhook_secret": secret_of(hook),
-}, indent=1))
+(KEPT / "said.json").write_text(
+    json.dumps(
+        {
+            "now": NOW.isoformat(),
+            "rows": rows,
+            "labels": labels,
+            "phone": phone,
+            "jobs": waiting,
+            "shared": reverse("shared", args=[share_token]),
+            "feed": reverse("calendar_feed", args=[feed]),
+            "api_token": api_secret,
+            "webhook_secret": secret_of(hook),
+        },
+        indent=1,
+    )
+)
 """
 
 # Asks every address of our own, as a stranger, as the manager, and the API's with the token.
@@ -322,27 +508,64 @@ said = json.loads((KEPT / "said.json").read_text())
 rows = said["rows"]
 # what stands for a parameter: by pattern's name and parameter, by beginning of the address, by parameter
 OWN = {
-    "seen_to entry": rows["finding"], "statement pk": rows["statement"], "handover_file pk": rows["handover"],
-    "webhook pk": rows["webhook"], "sheet pk": rows["table"], "sheet_columns pk": rows["table"],
-    "car_edit part": "battery", "evidence_new kind": "tyre_code", "calendar_feed token": rows["feed"],
-    "shares share": rows["share_pk"], "log_kind kind": "charge", "read_file file_id": rows["file"],
-    "mfa_edit_webauthn pk": 1, "mfa_remove_webauthn pk": 1, "waking_look system": "wiring",
-    "waking_step check": "droppings", "key_in_car pk": rows["car"],
+    "seen_to entry": rows["finding"],
+    "statement pk": rows["statement"],
+    "handover_file pk": rows["handover"],
+    "webhook pk": rows["webhook"],
+    "sheet pk": rows["table"],
+    "sheet_columns pk": rows["table"],
+    "car_edit part": "battery",
+    "evidence_new kind": "tyre_code",
+    "calendar_feed token": rows["feed"],
+    "shares share": rows["share_pk"],
+    "log_kind kind": "charge",
+    "read_file file_id": rows["file"],
+    "mfa_edit_webauthn pk": 1,
+    "mfa_remove_webauthn pk": 1,
+    "waking_look system": "wiring",
+    "waking_step check": "droppings",
+    "key_in_car pk": rows["car"],
+    "everything_as form": "xlsx",
 }
 BEGINNING = {
-    "cars/<int:pk>/waking/": rows["sleeper"], "worksheet/cars/<int:pk>/waking/": rows["sleeper"],
-    "worksheet/bays/": rows["bay"], "cars/": rows["car"], "worksheet/cars/": rows["car"], "week/choose/": rows["car"],
-    "places/sites/": rows["site"], "places/buildings/": rows["building"], "places/bays/": rows["bay"],
-    "places/climates/": rows["climate"], "loggers/sites/": rows["site"], "loggers/buildings/": rows["building"],
-    "loggers/files/": rows["logger_file"], "people/members/": rows["member"], "people/owners/": rows["owner"],
+    "cars/<int:pk>/waking/": rows["sleeper"],
+    "worksheet/cars/<int:pk>/waking/": rows["sleeper"],
+    "worksheet/bays/": rows["bay"],
+    "cars/": rows["car"],
+    "worksheet/cars/": rows["car"],
+    "week/choose/": rows["car"],
+    "places/sites/": rows["site"],
+    "places/buildings/": rows["building"],
+    "places/bays/": rows["bay"],
+    "places/climates/": rows["climate"],
+    "loggers/sites/": rows["site"],
+    "loggers/buildings/": rows["building"],
+    "loggers/files/": rows["logger_file"],
+    "people/members/": rows["member"],
+    "people/owners/": rows["owner"],
 }
 ANY = {
-    "duty": "charge", "share": rows["share_pk"], "token": rows["share"], "entry": rows["entry"],
-    "file": rows["file"], "row": rows["evidence"], "symptom": "cranks-no-spark", "test": "coil_feed",
-    "form": "csv", "site": rows["site"], "building": rows["building"], "rest": "nothing-here",
-    "site_id": rows["site"], "car_id": rows["car"], "entry_id": rows["entry"], "file_id": rows["file"],
-    "statement_id": rows["statement"], "webhook_id": rows["webhook"], "delivery_id": rows["delivery"],
-    "uidb36": "1", "key": "abc-def",
+    "duty": "charge",
+    "share": rows["share_pk"],
+    "token": rows["share"],
+    "entry": rows["entry"],
+    "file": rows["file"],
+    "row": rows["evidence"],
+    "symptom": "cranks-no-spark",
+    "test": "coil_feed",
+    "form": "csv",
+    "site": rows["site"],
+    "building": rows["building"],
+    "rest": "nothing-here",
+    "site_id": rows["site"],
+    "car_id": rows["car"],
+    "entry_id": rows["entry"],
+    "file_id": rows["file"],
+    "statement_id": rows["statement"],
+    "webhook_id": rows["webhook"],
+    "delivery_id": rows["delivery"],
+    "uidb36": "1",
+    "key": "abc-def",
 }
 
 
@@ -358,7 +581,9 @@ def walk(patterns, before="", spaces=()):
 
 def value_of(route, name, parameter):
     own = OWN.get(f"{name.rpartition(':')[2]} {parameter}")
-    begun = [value for start, value in BEGINNING.items() if route.startswith(start)] if parameter == "pk" else []
+    begun = (
+        [value for start, value in BEGINNING.items() if route.startswith(start)] if parameter == "pk" else []
+    )
     return own or (begun[0] if begun else ANY[parameter])
 
 
