@@ -73,7 +73,10 @@ class Place:
 
     def ask(self, script):
         """Run Python with this installation's settings; what it prints, as JSON."""
-        process = self.start(script)
+        return self.answer(self.start(script))
+
+    def answer(self, process):
+        """What a started process prints in the end, as JSON."""
         out, err = process.communicate(timeout=300)
         assert process.returncode == 0, err
         return json.loads(out.splitlines()[-1])

@@ -324,7 +324,7 @@ HandbookValue.objects.create(
 WakingRates.objects.create(organisation=barn, currency="EUR", hour_low=55, hour_likely=70, hour_high=95)
 
 forget_person(person=gone, today=date(2026, 11, 20))
-given = hand_over(vehicle=leaving, to="Tarn Sheds", by=manager, now=NOW - 48 * HOUR)
+given = hand_over(vehicle=leaving, to="Tarn Sheds", by=manager, now=NOW - 20 * HOUR)
 sign_statement(organisation=barn, now=NOW - 9 * HOUR)
 assert set(Entry.objects.values_list("kind", flat=True)) == set(CareKind.values)
 assert set(Reading.objects.values_list("quantity", flat=True)) == set(Quantity.values)
