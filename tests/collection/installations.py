@@ -10,7 +10,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-OLD = settings.BASE_DIR / "tests" / "upgrade" / "v0.1.0.tar.xz"
+OLD = settings.BASE_DIR / "tests" / "upgrade"
 START = "import django, json; django.setup()\n"
 
 
@@ -73,15 +73,18 @@ class Place:
 
     def ask(self, script):
         """Run Python with this installation's settings; what it prints, as JSON."""
-        process = self.start(script)
+        return self.answer(self.start(script))
+
+    def answer(self, process):
+        """What a started process prints in the end, as JSON."""
         out, err = process.communicate(timeout=300)
         assert process.returncode == 0, err
         return json.loads(out.splitlines()[-1])
 
 
-def unpack_old(folder):
-    """The barn that version 0.1.0 wrote."""
-    with tarfile.open(OLD) as packed:
+def unpack_old(folder, version="v0.1.0"):
+    """The barn that an earlier version wrote."""
+    with tarfile.open(OLD / f"{version}.tar.xz") as packed:
         packed.extractall(folder, filter="data")
     return Place(folder)
 

@@ -1,16 +1,24 @@
-"""From the version before: its database is brought forward on either engine, and everything goes on."""
+"""From the versions before: their database is brought forward on either engine, and everything goes on."""
 
+import hashlib
+import hmac
+import json
 import shutil
+import sqlite3
 import subprocess
+from base64 import b64decode, b64encode
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core.files.uploadedfile import SimpleUploadedFile
 
+from collection.models import Owner, Vehicle
 from tests.collection.installations import Place, unpack_old
 from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
 
-BEFORE = "v0.1.0"
+BEFORE = ("v0.1.0", "v0.2.0")
 
 GO_ON = """
 from django.test import Client
@@ -86,17 +94,153 @@ def git(*arguments):
     )
 
 
-@pytest.mark.skipif(
-    not shutil.which("git") or git("rev-parse", "-q", "--verify", BEFORE).returncode != 0,
-    reason=f"no git, or a clone without the tag {BEFORE}",
-)
-def test_the_old_barn_is_really_of_that_version(old):
-    listed = git("ls-tree", "--name-only", BEFORE, "collection/migrations/").stdout.split()
+def has(tag):
+    return bool(shutil.which("git")) and git("rev-parse", "-q", "--verify", tag).returncode == 0
+
+
+@pytest.mark.parametrize("version", BEFORE)
+def test_the_old_barn_is_really_of_that_version(version, tmp_path):
+    if not has(version):
+        pytest.skip(f"no git, or a clone without the tag {version}")
+    listed = git("ls-tree", "--name-only", version, "collection/migrations/").stdout.split()
     theirs = {Path(name).stem for name in listed} - {"__init__"}
-    query = """
-from django.db.migrations.recorder import MigrationRecorder
-from django.db import connection
-applied = MigrationRecorder(connection).applied_migrations()
-print(json.dumps([name for app, name in applied if app == "collection"]))
-"""
-    assert set(old.ask(query)) == theirs
+    with closing(sqlite3.connect(unpack_old(tmp_path, version).file)) as database:
+        applied = database.execute("SELECT name FROM django_migrations WHERE app = 'collection'")
+        assert {name for (name,) in applied} == theirs
+
+
+# version 0.2.0, and all that it left with people
+
+COMPUTED = {"dutyrow", "pressing", "forecastrun", "runpart", "siteplan", "assignment", "unplaced"}
+
+
+def recorded(file):
+    """Every row that somebody recorded, by table and primary key, each a value by column."""
+    with closing(sqlite3.connect(file)) as database:
+        database.row_factory = sqlite3.Row
+        keys = database.execute(
+            "SELECT t.name AS name, c.name AS key FROM sqlite_master t, pragma_table_info(t.name) c"
+            " WHERE t.type = 'table' AND t.name LIKE 'collection_%' AND c.pk = 1"
+        ).fetchall()
+        return {
+            table: {row[key]: dict(row) for row in database.execute(f"SELECT * FROM {table}")}  # noqa: S608
+            for table, key in keys
+            if table.removeprefix("collection_") not in COMPUTED
+        }
+
+
+def changes(old, new):
+    """What of the old rows does not stand in the new ones; columns that were added are no change."""
+    for table, rows in old.items():
+        if table not in new:
+            yield f"{table} is gone: say here where its rows are now"
+            continue
+        for key, row in rows.items():
+            there = new[table].get(key, {})
+            yield from (f"{table}.{column} of {key}" for column in row if there.get(column) != row[column])
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory):
+    """The folder of version 0.2.0 as that version left it."""
+    return unpack_old(tmp_path_factory.mktemp("kept"), "v0.2.0").folder
+
+
+@pytest.fixture(scope="module")
+def said(kept):
+    """What people and programmes were told by version 0.2.0."""
+    return json.loads((kept / "kept" / "said.json").read_text())
+
+
+@pytest.fixture(scope="module")
+def both(kept, tmp_path_factory):
+    """The barn brought forward and used, and meanwhile its backup restored: two processes side by side."""
+    place = unpack_old(tmp_path_factory.mktemp("forward"), "v0.2.0")
+    place.more = {"LONGSTAND_WEBHOOKS_INSIDE": "1"}  # the test is the receiver
+    process = place.start("from tests.upgrade.go_on import main; main()")
+    restored = Place(tmp_path_factory.mktemp("restored"))
+    try:
+        told = restored.must("restore", kept / "kept" / "backup.zip")
+    finally:
+        answer = place.answer(process)
+    return answer, restored, told
+
+
+@pytest.fixture(scope="module")
+def forward(both):
+    """What became of the barn and of all that was left with people."""
+    return both[0]
+
+
+def test_every_row_of_the_barn_is_whole(kept, forward):
+    before = recorded(kept / "longstand.sqlite3")
+    assert len(before["collection_entry"]) > 35
+    assert list(changes(before, recorded(forward["file"]))) == []
+
+
+def test_old_addresses_lead_on(forward):
+    assert forward["addresses"] == []
+
+
+def test_share_links_calendar_feeds_and_printed_labels_still_open(forward):
+    assert forward["left"]["shared"]
+    assert forward["left"]["feed"] > 0
+    assert len(forward["left"]["labels"]) == 3
+    assert all(forward["left"]["labels"].values()), forward["left"]["labels"]
+
+
+def test_what_waits_on_a_phone_is_stored_once(forward, said):
+    count = len(said["phone"]["body"]["entries"])
+    assert count == 12
+    assert forward["phone"] == [["stored"] * count, ["before"] * count]
+
+
+def test_the_jobs_that_waited_are_done(forward, said):
+    jobs = forward["jobs"]
+    assert jobs["failed"] == []
+    assert set(said["jobs"]) <= set(jobs["done"])
+    assert (jobs["table"], jobs["logger_file"], set(jobs["runs"])) == ("checked", "read", {"done"})
+    assert jobs["mails"] == [["manager@hollin.example"]]
+    assert jobs["backups"] == 1
+
+
+def test_a_receiver_of_messages_keeps_its_secret(forward, said):
+    assert forward["jobs"]["heard"]
+    for message in forward["jobs"]["heard"]:
+        headers = message["headers"]
+        signed = f"{headers['webhook-id']}.{headers['webhook-timestamp']}.{message['body']}".encode()
+        secret = b64decode(said["webhook_secret"].removeprefix("whsec_"))
+        expected = "v1," + b64encode(hmac.digest(secret, signed, hashlib.sha256)).decode()
+        assert headers["webhook-signature"] == expected
+
+
+def test_chains_statements_and_exported_files_verify(forward):
+    assert "Cars checked: 3, with faults: 0." in forward["before"]["said"]
+    proofs = forward["proofs"]
+    for which in ("database", "old", "today"):
+        assert proofs[which]["sound"], proofs[which]["said"]
+    assert not proofs["changed"]["sound"], "a file that was changed is still found out"
+
+
+def test_a_backup_of_that_version_is_restored(kept, both):
+    _, restored, told = both
+    assert "Sound: " in told
+    before = recorded(kept / "longstand.sqlite3")
+    del before["collection_backuprun"]  # its own run was written down after it
+    for person in before["collection_person"].values():
+        del person["last_login"]  # the maker signed in after it
+    assert list(changes(before, recorded(restored.file))) == []
+    attached = {file.name for file in (kept / "media" / "attachments").rglob("*") if file.is_file()}
+    assert len(attached) == 3
+    assert attached <= {file.name for file in (restored.folder / "media").rglob("*")}
+
+
+def test_a_car_handed_over_by_that_version_is_received(kept, barn, manager, client_as):
+    owner = Owner.objects.create(organisation=barn, name="Dora Finch")
+    file = SimpleUploadedFile("handover.zip", (kept / "kept" / "handover.zip").read_bytes())
+    answer = client_as(manager).post("/cars/arrive/", {"file": file, "owner": owner.pk})
+    assert answer.status_code == 302, answer.content.decode()
+    car = Vehicle.objects.get(chassis_number="W9-0009")
+    notes = set(car.entries.values_list("note", flat=True))
+    assert "Of petrol – 漢." in notes
+    assert "Handed over to Tarn Sheds with its whole history." in notes

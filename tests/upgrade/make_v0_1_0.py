@@ -6,15 +6,12 @@ Run it with the folder of a checkout of that version:
     python -m tests.upgrade.make_v0_1_0 ../longstand-0.1.0
 """
 
-import os
-import subprocess
 import sys
-import tarfile
-import tempfile
 from pathlib import Path
 
+from tests.upgrade.packing import write_and_pack
+
 ARCHIVE = Path(__file__).with_name("v0.1.0.tar.xz")
-SETTINGS = {"DJANGO_SETTINGS_MODULE": "collection.settings"}
 
 # runs in the old checkout, with its code
 WRITE = """
@@ -91,27 +88,8 @@ refresh_organisation(barn.pk, today=date(2026, 11, 8), trigger="nightly")
 
 def main(checkout: Path) -> None:
     """Write the folder with the old code and pack it."""
-    with tempfile.TemporaryDirectory() as folder:
-        environment = {key: value for key, value in os.environ.items() if not key.startswith("LONGSTAND_")}
-        for command in ([sys.executable, "-c", WRITE], [sys.executable, "-c", FOLD]):
-            subprocess.run(  # noqa: S603 - our own command line
-                command,
-                cwd=checkout,
-                check=True,
-                env=environment | SETTINGS | {"LONGSTAND_DATA": folder, "PYTHONPATH": str(checkout)},
-            )
-        with tarfile.open(ARCHIVE, "w:xz") as packed:
-            for name in ("longstand.sqlite3", "media", "signing-key.pem", "secret-key"):
-                packed.add(Path(folder) / name, name)
+    write_and_pack(checkout, (WRITE,), ARCHIVE)
 
-
-# the write-ahead log goes into the file
-FOLD = """
-import os, sqlite3
-database = sqlite3.connect(os.environ["LONGSTAND_DATA"] + "/longstand.sqlite3")
-database.execute("PRAGMA journal_mode=DELETE").fetchall()
-database.execute("VACUUM")
-"""
 
 if __name__ == "__main__":
     main(Path(sys.argv[1]).resolve())
