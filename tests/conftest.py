@@ -2,7 +2,11 @@
 
 import pytest
 from django.conf import settings
+from django.db import connection
 from django.test import override_settings
+from django.test.utils import setup_databases, teardown_databases
+
+from tests.databases import ready_to_test
 
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
@@ -24,3 +28,13 @@ def quick_settings(tmp_path_factory):
         DATA_DIR=tmp_path_factory.mktemp("data"),  # where signing makes its key
     ):
         yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_test_environment, django_db_blocker, django_db_modify_db_settings):
+    """The test database is a copy of one that was migrated before (in place of pytest-django's fixture)."""
+    with django_db_blocker.unblock(), ready_to_test(connection):
+        made = setup_databases(verbosity=0, interactive=False, keepdb=True)
+    yield
+    with django_db_blocker.unblock():
+        teardown_databases(made, verbosity=0)
