@@ -1,7 +1,7 @@
 """Databases brought up to date once and copied, for each worker and each installation that a test makes.
 
-A migration of everything takes longer than most tests. What is kept lies in the folder of pytest's cache, under
-a digest of what it was made from, so that a changed table or version makes it anew.
+A migration of everything takes longer than most tests. What is kept lies in the folder of pytest's cache under a
+digest of what it was made from, so that a changed table or version makes it anew.
 """
 
 import fcntl
@@ -45,11 +45,12 @@ def kept(name):
         yield folder / name, not (folder / name).exists()
 
 
-def manage(*arguments, **environment):
-    """Run a command of ours that must go well, with nothing else of ours set."""
+def run(*arguments, **environment):
+    """Run Python in a process of its own, with nothing else of ours set; it must go well."""
     clean = {key: value for key, value in os.environ.items() if not key.startswith(("LONGSTAND_", "DJANGO_"))}
     done = subprocess.run(  # noqa: S603 - our own command line
-        [sys.executable, settings.BASE_DIR / "manage.py", *arguments],
+        [sys.executable, *arguments],
+        cwd=settings.BASE_DIR,
         env=clean | environment,
         capture_output=True,
         text=True,
@@ -63,7 +64,7 @@ def migrated_file():
     with kept("migrated.sqlite3") as (file, is_missing):
         if is_missing:
             with tempfile.TemporaryDirectory() as folder:
-                manage("migrate", LONGSTAND_DATA=folder)
+                run("manage.py", "migrate", LONGSTAND_DATA=folder)
                 shutil.move(Path(folder, "longstand.sqlite3"), file)
     return file
 
@@ -95,3 +96,27 @@ def ready_to_test(connection):
             cursor.execute(f"DROP DATABASE IF EXISTS {quoted}")
             cursor.execute(f"CREATE DATABASE {quoted} TEMPLATE {MIGRATED}")
     yield
+
+
+BUILD_DEMO = """
+import django
+django.setup()
+from django.utils import timezone
+from collection import demo
+from collection.installing import prepare
+prepare(keys_changed=True)
+demo.build(timezone.now())
+"""
+
+
+def build_demo(folder):
+    """The demo barn of today in a data folder, as ``manage.py demo`` leaves it there."""
+    file = folder / "demo.sqlite3"
+    shutil.copyfile(migrated_file(), file)
+    run(
+        "-c",
+        BUILD_DEMO,
+        DJANGO_SETTINGS_MODULE="collection.settings",
+        LONGSTAND_DATA=str(folder),
+        LONGSTAND_DATABASE=f"sqlite:///{file}",
+    )

@@ -13,7 +13,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from tests.databases import MIGRATED, kept, manage
+from tests.databases import MIGRATED, kept, run
 
 IN_CI = os.environ.get("CI") == "true"
 FIRST_WITH_ICU = 15
@@ -124,7 +124,7 @@ def _made():
                 with kept_server(folder, *FORGETFUL) as address, tempfile.TemporaryDirectory() as ours:
                     with psycopg.connect(address, autocommit=True) as server:
                         server.execute(f"CREATE DATABASE {MIGRATED}")
-                    manage("migrate", LONGSTAND_DATA=ours, LONGSTAND_DATABASE=migrated(address))
+                    run("manage.py", "migrate", LONGSTAND_DATA=ours, LONGSTAND_DATABASE=migrated(address))
                 _copy(folder / "data", data)
     return data
 
