@@ -1,8 +1,15 @@
 """What every test may use."""
 
+import os
+import shutil
+
 import pytest
 from django.conf import settings
+from django.db import connection
 from django.test import override_settings
+from django.test.utils import setup_databases, teardown_databases
+
+from tests.databases import alone, build_demo, ready_to_test
 
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
@@ -24,3 +31,32 @@ def quick_settings(tmp_path_factory):
         DATA_DIR=tmp_path_factory.mktemp("data"),  # where signing makes its key
     ):
         yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_test_environment, django_db_blocker, django_db_modify_db_settings):
+    """The test database is a copy of one that was migrated before (in place of pytest-django's fixture)."""
+    with django_db_blocker.unblock(), ready_to_test(connection):
+        made = setup_databases(verbosity=0, interactive=False, keepdb=True)
+    yield
+    with django_db_blocker.unblock():
+        teardown_databases(made, verbosity=0)
+
+
+@pytest.fixture(scope="session")
+def built_demo(tmp_path_factory):
+    """The data folder of a demo barn of today, built once for all workers: to be copied, not changed."""
+    base = tmp_path_factory.getbasetemp()
+    base = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    with alone(base / "demo.lock"):
+        if not (base / "demo").exists():
+            (base / "demo-half").mkdir()
+            build_demo(base / "demo-half")
+            (base / "demo-half").rename(base / "demo")
+    return base / "demo"
+
+
+@pytest.fixture
+def demo_folder(built_demo, tmp_path):
+    """A demo barn of its own for one test."""
+    return shutil.copytree(built_demo, tmp_path / "demo")

@@ -1,4 +1,4 @@
-"""A PostgreSQL server for a test or a bench, on this machine; in CI there must be one."""
+"""PostgreSQL servers for tests and benches, on this machine; in CI there must be one."""
 
 import glob
 import os
@@ -10,17 +10,22 @@ import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 
+import psycopg
 import pytest
+
+from tests.databases import MIGRATED, kept, run
 
 IN_CI = os.environ.get("CI") == "true"
 FIRST_WITH_ICU = 15
 MISSING = "no PostgreSQL server on this machine: install the package postgresql"
+# a server that lives for a test may forget everything in a power cut
+FORGETFUL = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "shared_buffers=256MB")
 
 
 def program(name):
-    """PostgreSQL's own program, on the path or where Debian keeps it."""
-    kept = sorted(glob.glob(f"/usr/lib/postgresql/*/bin/{name}"))
-    return shutil.which(name) or (kept[-1] if kept else None)
+    """PostgreSQL's own program, on the path or where Debian keeps it; None where there is none."""
+    found = sorted(glob.glob(f"/usr/lib/postgresql/*/bin/{name}"))
+    return shutil.which(name) or (found[-1] if found else None)
 
 
 def as_server(*command):
@@ -35,28 +40,95 @@ def unused_port():
         return listener.getsockname()[1]
 
 
+def version():
+    said = subprocess.run([program("initdb"), "--version"], capture_output=True, text=True, check=True)  # noqa: S603
+    return int(re.search(r"(\d+)", said.stdout)[1])
+
+
 def collation():
     """Names sorted as a real installation's database sorts them, not by their bytes; from version 15 on."""
-    said = subprocess.run([program("initdb"), "--version"], capture_output=True, text=True, check=True)  # noqa: S603
-    version = int(re.search(r"(\d+)", said.stdout)[1])
-    return ["--locale-provider=icu", "--icu-locale=en-GB"] if version >= FIRST_WITH_ICU else []
+    return ["--locale-provider=icu", "--icu-locale=en-GB"] if version() >= FIRST_WITH_ICU else []
+
+
+def start(folder, port, *options):
+    """Start the server whose data stand in a folder, and wait until it answers."""
+    words = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 " + " ".join(f"-c {o}" for o in options)
+    as_server(
+        program("pg_ctl"), "-D", str(folder / "data"), "-l", str(folder / "log"), "-o", words, "-w", "start"
+    )
+
+
+def stop(folder, how):
+    as_server(program("pg_ctl"), "-D", str(folder / "data"), "-m", how, "-w", "stop")
+
+
+@contextmanager
+def kept_server(folder, *options):
+    """The address of a server whose data stand in ``folder``; made there if need be, and kept.
+
+    Every user must be able to reach the folder: the server does not run as root.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    if os.geteuid() == 0:
+        shutil.chown(folder, "postgres")
+    if not (folder / "data").exists():
+        make = [program("initdb"), "-D", str(folder / "data"), "-A", "trust", "-U", "postgres", "-E", "UTF8"]
+        as_server(*make, "--locale=C", *collation())
+    port = unused_port()
+    start(folder, port, *options)
+    try:
+        yield f"postgres://postgres@127.0.0.1:{port}/postgres"
+    finally:
+        stop(folder, "fast")
+
+
+@contextmanager
+def folder_for_a_server():
+    folder = Path(tempfile.mkdtemp(prefix="longstand-"))  # not pytest's, which only its own user may enter
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder)
 
 
 @contextmanager
 def postgresql():
-    """The address of a server that lives as long as the block; where there is none, CI fails."""
+    """The address of a server that lives as long as the block; where there is none, CI fails.
+
+    Its database ``postgres`` is empty, ``migrated`` has every table and no row of ours.
+    """
     if not program("initdb"):
         pytest.fail(MISSING) if IN_CI else pytest.skip(MISSING)
-    folder, port = Path(tempfile.mkdtemp(prefix="longstand-")), unused_port()
-    if os.geteuid() == 0:
-        shutil.chown(folder, "postgres")
-    data, control = str(folder / "data"), program("pg_ctl")
-    make = [program("initdb"), "-D", data, "-A", "trust", "-U", "postgres", "-E", "UTF8", "--locale=C"]
-    as_server(*make, *collation())
-    options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off -c shared_buffers=256MB"
-    as_server(control, "-D", data, "-l", str(folder / "log"), "-o", options, "-w", "start")
-    try:
-        yield f"postgres://postgres@127.0.0.1:{port}/postgres"
-    finally:
-        as_server(control, "-D", data, "-m", "immediate", "-w", "stop")
-        shutil.rmtree(folder)
+    with folder_for_a_server() as folder:
+        if os.geteuid() == 0:
+            shutil.chown(folder, "postgres")
+        _copy(_made(), folder / "data")
+        port = unused_port()
+        start(folder, port, *FORGETFUL)
+        try:
+            yield f"postgres://postgres@127.0.0.1:{port}/postgres"
+        finally:
+            stop(folder, "immediate")
+
+
+def migrated(address):
+    """The database with every table of the same server."""
+    return f"{address.rpartition('/')[0]}/{MIGRATED}"
+
+
+def _made():
+    """The data of a server that has a migrated database."""
+    with kept(f"postgresql-{version()}") as (data, is_missing):
+        if is_missing:
+            with folder_for_a_server() as folder:
+                with kept_server(folder, *FORGETFUL) as address, tempfile.TemporaryDirectory() as ours:
+                    with psycopg.connect(address, autocommit=True) as server:
+                        server.execute(f"CREATE DATABASE {MIGRATED}")
+                    run("manage.py", "migrate", LONGSTAND_DATA=ours, LONGSTAND_DATABASE=migrated(address))
+                _copy(folder / "data", data)
+    return data
+
+
+def _copy(data, to):
+    """With owners and rights: the server reads only what is its own."""
+    subprocess.run(["cp", "-a", "-T", data, to], check=True)  # noqa: S603, S607 - our own folders

@@ -234,7 +234,7 @@ def main():
     if database == "sqlite":
         run(database, cars, port)
         return
-    from tests.bench.postgresql import kept_server
+    from tests.postgresql import kept_server
 
     with kept_server(folder / "postgresql") as address:
         os.environ["LONGSTAND_DATABASE"] = address

@@ -2,16 +2,13 @@
 
 import json
 import os
-import shutil
 import statistics
 import subprocess
 import sys
-import tempfile
 import threading
 import uuid
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from pathlib import Path
 from time import perf_counter
 
 import pytest
@@ -19,12 +16,11 @@ from django.conf import settings
 
 from collection import serving
 from tests.bench.bench_load import Browser
-from tests.bench.postgresql import kept_server, program
-from tests.collection.test_commands import unused_port
+from tests.databases import put_migrated_file
+from tests.postgresql import migrated, postgresql, unused_port
 
 EACH = int(os.environ.get("LONGSTAND_AT_ONCE", "1"))  # entries by a form, and as many by the queue, each
 WITHIN_SECONDS = 55
-IN_CI = os.environ.get("CI") == "true"
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -33,17 +29,11 @@ def environment(request, tmp_path):
     names = {"LONGSTAND_DATA": str(tmp_path / "data"), "DJANGO_SETTINGS_MODULE": "collection.settings"}
     (tmp_path / "data").mkdir()
     if request.param == "sqlite":
+        put_migrated_file(tmp_path / "data")
         yield os.environ | names | {"LONGSTAND_DATABASE": ""}
         return
-    if not program("initdb"):
-        message = "no PostgreSQL server: install the package postgresql"
-        pytest.fail(message) if IN_CI else pytest.skip(message)
-    folder = Path(tempfile.mkdtemp(prefix="longstand-"))  # not pytest's, which only its own user may enter
-    try:
-        with kept_server(folder, "fsync=off") as address:
-            yield os.environ | names | {"LONGSTAND_DATABASE": address}
-    finally:
-        shutil.rmtree(folder)
+    with postgresql() as address:
+        yield os.environ | names | {"LONGSTAND_DATABASE": migrated(address)}
 
 
 def run(environment, *words):

@@ -12,8 +12,9 @@ from contextlib import contextmanager, suppress
 from django.conf import settings
 
 from collection import serving
-from tests.collection.test_commands import unused_port
+from tests.databases import put_migrated_file
 from tests.hosts.machines import wait_until
+from tests.postgresql import unused_port
 
 # a barn with cars and a signed-in keeper, written by the site's own code into the folder of the environment
 BUILD = """
@@ -90,6 +91,8 @@ class Running:
             }
             | environment
         )
+        if not self.environment["LONGSTAND_DATABASE"]:
+            put_migrated_file(folder)
         self.log = folder.parent / f"{folder.name}.log"
         self.facts = self.ask(BUILD)
 

@@ -18,8 +18,9 @@ from collection import serving
 from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
 from tests.faults.nasty import multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
+from tests.postgresql import migrated
 
-ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "15"))
+ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "5"))
 
 
 class Clients:
@@ -96,7 +97,7 @@ def site(request, tmp_path):
     folder, environment = tmp_path / "data", {"LONGSTAND_DATABASE": ""}
     folder.mkdir()
     if request.param == "PostgreSQL":
-        environment["LONGSTAND_DATABASE"] = request.getfixturevalue("server")
+        environment["LONGSTAND_DATABASE"] = migrated(request.getfixturevalue("server"))
     running = Running(folder, **environment)
     yield running
     running.kill()

@@ -22,14 +22,13 @@ from collection import durable, outage
 from collection.bridge import compute
 from collection.models import Attachment, DutyRow, Entry
 from collection.outage import outage_of
-from tests.collection.test_commands import unused_port
 from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
 from tests.collection.test_settings import manage
 from tests.collection.test_worksheet_entries import charge as sent_charge
 from tests.faults.nasty import WHOLE, multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
 from tests.hosts.machines import wait_until
-from tests.postgresql import as_server, program
+from tests.postgresql import FORGETFUL, migrated, start, stop, unused_port
 
 PAGES = ("/due/", "/cars/", "/week/", "/places/", "/trust/")
 TYPED = "Seen on the ramp, all well."
@@ -367,22 +366,21 @@ class Switch:
     def __init__(self, address):
         with psycopg.connect(address) as connection:
             (data,) = connection.execute("SHOW data_directory").fetchone()
-            (port,) = connection.execute("SHOW port").fetchone()
-        self.data, folder = data, str(Path(data).parent)
-        self.options = f"-p {port} -k {folder} -c listen_addresses=127.0.0.1 -c fsync=off"
+            (self.port,) = connection.execute("SHOW port").fetchone()
+        self.folder = Path(data).parent
 
     def off(self):
-        as_server(program("pg_ctl"), "-D", self.data, "-m", "immediate", "-w", "stop")
+        stop(self.folder, "immediate")
 
     def on(self):
-        log = str(Path(self.data).parent / "log")
-        as_server(program("pg_ctl"), "-D", self.data, "-l", log, "-o", self.options, "-w", "start")
+        start(self.folder, self.port, *FORGETFUL)
 
 
 def test_a_database_server_that_goes_and_comes_back_is_found_again_by_pages_and_worker(server, tmp_path):  # noqa: F811
     folder = tmp_path / "data"
     folder.mkdir()
-    site, switch = Running(folder, LONGSTAND_DATABASE=server), Switch(server)
+    database = migrated(server)
+    site, switch = Running(folder, LONGSTAND_DATABASE=database), Switch(database)
     sent = charge("from-the-phone", site.facts["cars"][0])
     with site.serve(quiet=False):
         assert note(site, "before-it-went")[0] == 302
@@ -400,13 +398,13 @@ def test_a_database_server_that_goes_and_comes_back_is_found_again_by_pages_and_
         assert note(site, "meanwhile-it-was-gone")[0] == 302
         assert json.loads(site.send_entries(sent)[2])["outcomes"][0]["state"] == "stored"
         assert site.request("GET", "/due/")[0] == 200
-        assert worker_takes_a_job(server), site.log.read_text()[-3000:]
+        assert worker_takes_a_job(database), site.log.read_text()[-3000:]
     after = site.ask(CHECK)
     assert after["faults"] == []
     assert after["kept"] == {"before-it-went": 1, "meanwhile-it-was-gone": 1, "from-the-phone": 1}
 
 
-def worker_takes_a_job(address, seconds=150):
+def worker_takes_a_job(address, seconds=600):
     """Whether the heartbeat, which comes each minute, is done once more."""
     done = "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.heartbeat' AND success"
     deadline = time.monotonic() + seconds
