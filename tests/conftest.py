@@ -1,7 +1,6 @@
 """What every test may use."""
 
 import os
-import shutil
 
 import pytest
 from django.conf import settings
@@ -54,9 +53,3 @@ def built_demo(tmp_path_factory):
             build_demo(base / "demo-half")
             (base / "demo-half").rename(base / "demo")
     return base / "demo"
-
-
-@pytest.fixture
-def demo_folder(built_demo, tmp_path):
-    """A demo barn of its own for one test."""
-    return shutil.copytree(built_demo, tmp_path / "demo")

@@ -1,7 +1,7 @@
 """Databases brought up to date once and copied, for each worker and each installation that a test makes.
 
-A migration of everything takes longer than most tests. What is kept lies in the folder of pytest's cache under a
-digest of what it was made from, so that a changed table or version makes it anew.
+A migration of everything takes longer than most tests. What is kept lies in the folder of pytest's cache
+under a digest of what it was made from, so that a changed table or version makes it anew.
 """
 
 import fcntl

@@ -124,7 +124,8 @@ def installation(request, tmp_path, clear_of_midnight):
         address = stack.enter_context(postgresql())  # its first database is empty: the first start migrates
         queue = {}
         if request.param == "redis":
-            address, queue = migrated(address), {"LONGSTAND_QUEUE": stack.enter_context(redis_server(tmp_path))}
+            address = migrated(address)
+            queue = {"LONGSTAND_QUEUE": stack.enter_context(redis_server(tmp_path))}
         site = Installation(address, tmp_path, stack, **queue)
         site.start()
         yield site
