@@ -11,7 +11,7 @@ class CollectionConfig(AppConfig):
 
     def ready(self) -> None:
         """Register the system checks, and hear of jobs."""
-        from collection import checks  # noqa: F401
-        from collection.logs import jobs
+        from collection.web import checks  # noqa: F401
+        from collection.web.logs import jobs
 
         jobs.listen()

@@ -10,7 +10,7 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from collection import env
+from collection.host import env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = env.folder("LONGSTAND_DATA", BASE_DIR / "var")
@@ -53,11 +53,11 @@ INSTALLED_APPS = [
     "csp",
 ]
 MIDDLEWARE = [
-    "collection.logs.requests.RequestLog",
+    "collection.web.logs.requests.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
-    "collection.nul.NoNul",
+    "collection.web.null_bytes.NoNul",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -65,7 +65,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "collection.headers.SafeHeaders",
+    "collection.web.headers.SafeHeaders",
 ]
 ROOT_URLCONF = "collection.urls"
 WSGI_APPLICATION = "collection.wsgi.application"
@@ -80,7 +80,13 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["collection.templatetags.longstand"],
+            "builtins": ["collection.web.templatetags.longstand"],
+            "libraries": {
+                "care_words": "collection.care.templatetags.care_words",
+                "due_lines": "collection.due.templatetags.due_lines",
+                "measures": "collection.drawing.templatetags.measures",
+                "saving": "collection.web.templatetags.saving",
+            },
         },
     }
 ]
@@ -112,7 +118,7 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 # Signing in: by e-mail address; people are added by a manager, never by themselves.
-ACCOUNT_ADAPTER = "collection.signing_in.Doorkeeper"
+ACCOUNT_ADAPTER = "collection.people.adapter.Doorkeeper"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
@@ -123,7 +129,7 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = "Longstand: "
 ACCOUNT_PASSWORD_RESET_TOKEN_GENERATOR = "django.contrib.auth.tokens.PasswordResetTokenGenerator"  # noqa: S105 - a path
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_FORMS = {
-    name: f"collection.forms.signing_in.{form}"
+    name: f"collection.people.forms.signing_in.{form}"
     for name, form in (
         ("login", "SignInForm"),
         ("reset_password", "ForgottenForm"),
@@ -131,14 +137,14 @@ ACCOUNT_FORMS = {
         ("reauthenticate", "AgainForm"),
     )
 }
-MFA_ADAPTER = "collection.signing_in.SecondFactor"
+MFA_ADAPTER = "collection.people.adapter.SecondFactor"
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not PRODUCTION
 MFA_TOTP_ISSUER = "Longstand"
 MFA_TOTP_TOLERANCE = 1  # steps of 30 seconds: a phone's clock may be off by one
 MFA_FORMS = {
-    name: f"collection.forms.signing_in.{form}"
+    name: f"collection.people.forms.signing_in.{form}"
     for name, form in (
         ("authenticate", "CodeForm"),
         ("reauthenticate", "CodeAgainForm"),
@@ -185,7 +191,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
-    "collection.finders.ChartScriptFinder",
+    "collection.web.finders.ChartScriptFinder",
 ]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -255,10 +261,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
-        "json": {"()": "collection.logs.lines.JsonLine"},
-        "text": {"()": "collection.logs.lines.TextLine"},
+        "json": {"()": "collection.web.logs.lines.JsonLine"},
+        "text": {"()": "collection.web.logs.lines.TextLine"},
     },
-    "filters": {"addresses": {"()": "collection.logs.lines.HidesAddresses"}},
+    "filters": {"addresses": {"()": "collection.web.logs.lines.HidesAddresses"}},
     "handlers": {
         "console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["addresses"]}
     },

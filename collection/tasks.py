@@ -10,24 +10,29 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.utils import timezone
 
-from collection import weekly_mail
-from collection.actions.api_writes import forget_old_writes
-from collection.actions.backups import nightly_backup
-from collection.actions.loggers import forget_old_files, read_file
-from collection.actions.plans import PLAN, plan_now
-from collection.actions.reminders import send_weekly_mail
-from collection.actions.runs import queue_nightly, wake_quiet_runs, work_on_run
-from collection.actions.sheets.incoming import forget_old
-from collection.actions.sheets.jobs import run
-from collection.actions.statements import sign_todays_statement
-from collection.actions.sweeping import sweep
-from collection.actions.webhooks import forget_old_changes, send_what_waits
-from collection.backup.keep import NIGHTLY as NIGHTLY_BACKUP
-from collection.bridge.refresh import bring_up_to_date
-from collection.jobs import leave
-from collection.queries import loggers, operations, plans, reminders, runs, statements, webhooks
-from collection.queries.clock import clock_behind_statements
-from collection.webhook_mail import tell_switched_off
+from collection.api.actions.writes import forget_old_writes
+from collection.care.actions.sweeping import sweep
+from collection.care.queries.clock import clock_behind_statements
+from collection.host.jobs import leave
+from collection.life import queries as runs
+from collection.life.actions import queue_nightly, wake_quiet_runs, work_on_run
+from collection.life.refresh import bring_up_to_date
+from collection.loggers import queries as loggers
+from collection.loggers.actions.files import forget_old_files, read_file
+from collection.notices import weekly_mail
+from collection.notices.actions.reminders import send_weekly_mail
+from collection.notices.actions.webhooks import forget_old_changes, send_what_waits
+from collection.notices.queries import reminders, webhooks
+from collection.notices.webhook_mail import tell_switched_off
+from collection.operations.actions.backups import nightly_backup
+from collection.operations.backup.keep import NIGHTLY as NIGHTLY_BACKUP
+from collection.operations.queries import operations
+from collection.proof import queries as statements
+from collection.proof.actions import sign_todays_statement
+from collection.round.actions.plans import PLAN, plan_now
+from collection.round.queries import plans
+from collection.spreadsheets.actions.incoming import forget_old
+from collection.spreadsheets.actions.jobs import run
 
 log = logging.getLogger(__name__)
 

@@ -6,51 +6,32 @@ from django.urls import path
 from django.views.generic import RedirectView
 
 from collection.api import site
-from collection.views import (
-    attachments,
-    care,
-    duties,
-    handovers,
-    hands,
-    history,
-    key_in,
-    labels,
-    lists,
-    loggers,
-    offline,
-    operations,
-    paper,
-    people,
-    places,
-    plans,
-    privacy,
-    private,
-    rates,
-    reference,
-    reminders,
-    runs,
-    shares,
-    sheets,
-    signing_in,
-    thresholds,
-    tokens,
-    trust,
-    vehicle_page,
-    vehicles,
-    webhooks,
-    weeks,
-    whatif,
-    worksheet,
-    worksheet_entries,
-    worksheet_waking,
-    yard,
-)
-from collection.views.waking import evidence, faults, overview, plan, report, settings
+from collection.api.views import reference, tokens
+from collection.car_page import views as vehicle_page
+from collection.care.views import attachments, care
+from collection.cars.views import vehicles
+from collection.due.views import duties, thresholds, whatif
+from collection.due.views import floor_plan as yard
+from collection.due.views import prices as rates
+from collection.handover import views as handovers
+from collection.history.views import history, shares
+from collection.loggers import views as loggers
+from collection.notices.views import reminders, webhooks
+from collection.operations.views import installation as operations
+from collection.operations.views import runs
+from collection.people.views import people, privacy, signing_in
+from collection.places.views import places, private
+from collection.proof import views as trust
+from collection.recommission.views import evidence, faults, overview, plan, report, settings
+from collection.round.views import key_in, labels, offline, paper, plans, weeks, worksheet, worksheet_entries
+from collection.round.views import recommissioning as worksheet_waking
+from collection.round.views import staff as hands
+from collection.spreadsheets.views import lists, sheets
 
 # the admin pages are entered by our own sign-in, second factor included
 admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
 
-handler500 = "collection.views.outage.broken"
+handler500 = "collection.web.views.outage.broken"
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="due"), name="home"),

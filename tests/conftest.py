@@ -10,6 +10,8 @@ from django.test.utils import setup_databases, teardown_databases
 
 from tests.databases import alone, build_demo, ready_to_test
 
+pytest_plugins = ("tests.barn",)
+
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
 

@@ -103,7 +103,7 @@ import django
 django.setup()
 from django.utils import timezone
 from collection import demo
-from collection.installing import prepare
+from collection.operations.installing import prepare
 prepare(keys_changed=True)
 demo.build(timezone.now())
 """

@@ -9,13 +9,14 @@ from django.shortcuts import get_object_or_404
 from django.utils.http import content_disposition_header
 from ninja import Field, Router, Schema
 
-from collection.actions.care_rules import LIMITS
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, NearDay, Offset, Page, Whom, page, whom
+from collection.care.queries.attachments import bytes_of
+from collection.care.queries.care import open_findings, open_tags
+from collection.care.rules import LIMITS
 from collection.models import CareKind, Entry, Quantity, Reading
+from collection.models.care import effective
 from collection.permissions import READ_LOG
-from collection.queries.attachments import bytes_of
-from collection.queries.care import effective, open_findings, open_tags
 
 router = Router(tags=["Care log"])
 RELATED = ("by", "vehicle", "corrects", "corrected_by")

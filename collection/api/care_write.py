@@ -9,15 +9,15 @@ from django.shortcuts import get_object_or_404
 from ninja import Body, Field, Header
 from pydantic import StringConstraints
 
-from collection.actions.api_writes import Answer, once
-from collection.actions.api_writes import Sent as SentOnce
-from collection.actions.care import Logged, log_entry
-from collection.actions.findings import log_finding, see_to_finding
+from collection.api.actions.writes import Answer, once
+from collection.api.actions.writes import Sent as SentOnce
 from collection.api.care import EntryTold, entry_of, router
 from collection.api.door import ApiRequest, operation
 from collection.api.entries_sent import AnyEntry, DoneAt, Note, details_of, readings_of
 from collection.api.shapes import Id, Sent, as_sent
-from collection.findings import BY_LABEL
+from collection.care.actions.care import Logged, log_entry
+from collection.care.actions.findings import log_finding, see_to_finding
+from collection.care.findings import BY_LABEL
 from collection.models import CareKind, Entry, Vehicle
 from collection.permissions import WRITE_LOG
 

@@ -8,6 +8,7 @@ from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, Offset, Page, Search, Whom, page, whom
+from collection.cars.queries import cars_listed
 from collection.models import (
     Basis,
     Battery,
@@ -17,8 +18,7 @@ from collection.models import (
     TyrePosition,
 )
 from collection.permissions import READ_CARS, READ_PRIVATE
-from collection.queries.private import private_of
-from collection.queries.vehicles import cars_listed
+from collection.places.queries.private import private_of
 
 router = Router(tags=["Cars"])
 PARTS = ("battery", "fuel", "fluids", "tyres", "last")

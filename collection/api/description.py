@@ -5,7 +5,7 @@ from typing import Any
 from collection.api.door import SCOPE
 from collection.api.problems import Problem
 from collection.permissions import SCOPES
-from collection.problem_json import KINDS, MEDIA_TYPE
+from collection.web.problem_json import KINDS, MEDIA_TYPE
 
 Schema = dict[str, Any]
 BEARER = "Bearer"

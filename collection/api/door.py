@@ -11,7 +11,7 @@ from django.utils import timezone
 from ninja import Router
 from ninja.security import HttpBearer
 
-from collection.actions.api_tokens import seconds_to_wait, use_token, used_too_often
+from collection.api.actions.tokens import seconds_to_wait, use_token, used_too_often
 from collection.api.problems import TooOften
 from collection.models import ApiToken
 from collection.permissions import SCOPES, Access, access_by_token

@@ -11,13 +11,13 @@ from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, Offset, Page, page
-from collection.bridge.curves import curves
-from collection.bridge.reasons import explain
-from collection.bridge.refresh import make_fresh
+from collection.due.core.curves import curves
+from collection.due.core.reasons import explain
+from collection.due.queries.cars_due import Wanted, lines_wanted
+from collection.life.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
+from collection.life.refresh import make_fresh
 from collection.models import Vehicle
 from collection.permissions import READ_CARS
-from collection.queries.cars_due import Wanted, lines_wanted
-from collection.queries.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
 from scheduler.vocabulary.duties import DUTY
 
 router = Router(tags=["Due dates"])

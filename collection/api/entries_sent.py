@@ -6,10 +6,10 @@ from typing import Annotated, Any, Literal
 from ninja import Field
 from pydantic import BaseModel, StringConstraints, create_model
 
-from collection.actions.care_checks import NOTE_LIMIT
-from collection.actions.care_draft import Measured
-from collection.actions.care_rules import DETAILS, LIMITS, MAY_HOLD, NEEDS_A_READING, REST, TEMPERATURE
 from collection.api.shapes import LARGEST_ID, PLAIN, Moment, Sent
+from collection.care.checks import NOTE_LIMIT
+from collection.care.draft import Measured
+from collection.care.rules import DETAILS, LIMITS, MAY_HOLD, NEEDS_A_READING, REST, TEMPERATURE
 from collection.models import CareKind
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.quantities import QUANTITY

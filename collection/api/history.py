@@ -7,14 +7,14 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from ninja import Field, Router, Schema
 
-from collection.actions.statements import export_history
 from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
 from collection.api.shapes import Id
-from collection.bridge.refresh import make_fresh
 from collection.history import EVERYTHING, tell
+from collection.life.refresh import make_fresh
 from collection.models import CareKind, Units
 from collection.permissions import READ_LOG, READ_PEOPLE
+from collection.proof.actions import export_history
 
 router = Router(tags=["History and proof"])
 GRADE = Field(ge=1, le=4, description="How well it is known: 1 a document, 2 a record, 3 a word, 4 inferred.")

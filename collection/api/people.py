@@ -8,8 +8,8 @@ from ninja import Field, Router, Schema
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Known, Limit, Offset, Page, page
 from collection.models import Role
+from collection.people.queries.people import members, owners_with_cars
 from collection.permissions import MANAGE, READ_PEOPLE
-from collection.queries.people import members, owners_with_cars
 
 router = Router(tags=["People"])
 

@@ -10,8 +10,8 @@ from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, Offset, Page, page
 from collection.models import Shelter, Vehicle
 from collection.permissions import READ_CARS, READ_PRIVATE, READ_RULES, WORK
-from collection.queries.places import climates_with_months
-from collection.queries.private import site_notes
+from collection.places.queries.places import climates_with_months
+from collection.places.queries.private import site_notes
 
 router = Router(tags=["Places"])
 

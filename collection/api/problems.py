@@ -10,7 +10,7 @@ from ninja import Field, Schema
 from ninja.errors import AuthenticationError, HttpError
 from ninja.errors import ValidationError as NotAsDescribed
 
-from collection.problem_json import problem
+from collection.web.problem_json import problem
 
 log = logging.getLogger(__name__)
 

@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from collection.problem_json import KINDS
+from collection.web.problem_json import KINDS
 
 Schema = dict[str, Any]
 Words = list[tuple[str, str]]  # a piece of text, and the shape that it leads to

@@ -9,12 +9,12 @@ from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Limit, Offset, Page, page
-from collection.bridge import choices
-from collection.bridge.upkeep import terms
 from collection.chain.canonical import canonical
+from collection.due.core.upkeep import terms
+from collection.due.queries.prices import own_rates
+from collection.life import choices
 from collection.permissions import READ_RULES
-from collection.queries.rates import own_rates
-from collection.queries.statements import statement_file
+from collection.proof.queries import statement_file
 
 router = Router(tags=["Rules and runs"])
 

@@ -23,7 +23,7 @@ from collection.api import (
 )
 from collection.api.description import describe
 from collection.api.problems import HANDLERS
-from collection.problem_json import problem
+from collection.web.problem_json import problem
 
 ABOUT = """Read everything that the pages show, write the care log, be told when dates change.
 

@@ -9,12 +9,12 @@ from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Whom, whom
-from collection.bridge.waking import choices
-from collection.bridge.waking.plan import Waking, wake
+from collection.care import core as choices
+from collection.care.queries.care import zone_of
 from collection.permissions import READ_CARS
-from collection.queries.care import zone_of
-from collection.queries.waking import waking_record
-from collection.waking_words import clashes, excluded
+from collection.recommission.core.plan import Waking, wake
+from collection.recommission.queries import waking_record
+from collection.recommission.words import clashes, excluded
 
 router = Router(tags=["Waking"])
 

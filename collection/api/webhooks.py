@@ -9,17 +9,17 @@ from django.shortcuts import get_object_or_404
 from ninja import Field, Router, Schema
 from pydantic import StringConstraints
 
-from collection.actions import webhooks as act
-from collection.actions.api_writes import Answer, once
-from collection.actions.api_writes import Sent as SentOnce
+from collection.api.actions.writes import Answer, once
+from collection.api.actions.writes import Sent as SentOnce
 from collection.api.care_write import Key, answered
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Limit, Offset, Page, Sent, as_sent, page
 from collection.models import Delivery, Webhook
+from collection.notices.actions import webhooks as act
+from collection.notices.queries.webhooks import deliveries_of
+from collection.notices.queries.webhooks import webhooks as listed
+from collection.notices.signatures import secret_of
 from collection.permissions import WEBHOOKS
-from collection.queries.webhooks import deliveries_of
-from collection.queries.webhooks import webhooks as listed
-from collection.webhooks import secret_of
 
 router = Router(tags=["Webhooks"])
 PLACE = r"^https?://[A-Za-z0-9.-]+(:[1-9][0-9]{0,3})?(/[A-Za-z0-9._~/?=&%-]*)?$"

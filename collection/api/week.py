@@ -7,15 +7,15 @@ from zoneinfo import ZoneInfo
 from django.shortcuts import get_object_or_404
 from ninja import Field, Router, Schema
 
-from collection.actions.plans import kept_plan
 from collection.api.care import EntryTold
 from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
 from collection.api.shapes import Id, Whom, whom
-from collection.bridge.refresh import make_fresh
+from collection.life.refresh import make_fresh
 from collection.permissions import READ_CARS, READ_LOG, WORK
-from collection.queries import plans
-from collection.queries.weeks import week_of, week_sheet
+from collection.round.actions.plans import kept_plan
+from collection.round.queries import plans
+from collection.round.queries.weeks import week_of, week_sheet
 
 router = Router(tags=["The week"])
 FARTHEST_WEEKS = 520

@@ -5,8 +5,6 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
-from collection.actions.statements import sign_statement
-from collection.bridge.refresh import refresh_organisation
 from collection.demo import habits, hands, loggers, stories, waking
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
@@ -15,8 +13,10 @@ from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
 from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
+from collection.life.queries import NIGHTLY
+from collection.life.refresh import refresh_organisation
 from collection.models import Organisation, Person, Vehicle
-from collection.queries.runs import NIGHTLY
+from collection.proof.actions import sign_statement
 
 
 def is_loaded() -> bool:

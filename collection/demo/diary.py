@@ -7,10 +7,10 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from collection.actions.attachments import attach
-from collection.actions.care_draft import Measured
-from collection.actions.chain import chain_missing
-from collection.attachments import Attached
+from collection.care.actions.attachments import attach
+from collection.care.actions.chain import chain_missing
+from collection.care.attachments import Attached
+from collection.care.draft import Measured
 from collection.models import Bay, CareKind, Entry, Person, Reading, Vehicle
 
 FIRST_HOUR, LAST_HOUR = 8, 16

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from collection.actions.care_draft import Measured
+from collection.care.draft import Measured
 from collection.demo import measuring
 from collection.demo.cars import log_begins
 from collection.demo.diary import Diary

@@ -3,6 +3,7 @@
 from datetime import date, time, timedelta
 
 from collection.demo.people import Cast
+from collection.life.duties import DUTY_TITLES
 from collection.models import (
     Building,
     Equipment,
@@ -15,7 +16,6 @@ from collection.models import (
     StormDay,
     Way,
 )
-from collection.queries.duties import DUTY_TITLES
 from scheduler.vocabulary.duties import DUTIES
 
 # minutes from Monday to Sunday: somebody is there each day, so the demo has a round on any day

@@ -8,10 +8,10 @@ import random
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from collection.actions.loggers import take_file
-from collection.actions.measured_air import accept_air
 from collection.demo.diary import Diary
 from collection.demo.places import VALLEY
+from collection.loggers.actions.files import take_file
+from collection.loggers.actions.measured_air import accept_air
 from collection.models import Person, Site, Vehicle
 
 HOUR = timedelta(hours=1)

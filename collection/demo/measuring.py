@@ -6,7 +6,7 @@ These shape invented history only; no page computes with them.
 import random
 from datetime import date
 
-from collection.actions.care_draft import Measured
+from collection.care.draft import Measured
 from collection.demo.places import VALLEY
 from collection.models import Battery, Building, Quantity, Shelter, TyrePosition
 

@@ -5,7 +5,7 @@ import io
 from PIL import Image, ImageDraw, ImageFont
 from pypdf import PdfWriter
 
-from collection.attachments import Attached, cleaned
+from collection.care.attachments import Attached, cleaned
 
 PAPER_PT = (298, 420)  # A6
 

@@ -2,9 +2,9 @@
 
 from datetime import timedelta
 
-from collection.actions.rates import save_rates
-from collection.actions.shares import make_share, note_opening, revoke_share
 from collection.demo.diary import Diary
+from collection.due.actions.prices import save_rates
+from collection.history.actions import make_share, note_opening, revoke_share
 from collection.models import Organisation, Person, Vehicle
 
 MONEY = "kr"  # the valley's own

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from collection.actions.care_draft import Measured
+from collection.care.draft import Measured
 from collection.demo.cars import log_begins
 from collection.demo.diary import Diary
 from collection.demo.pictures import blank_invoice, meter_reading

@@ -6,12 +6,12 @@ from datetime import date
 
 from django.utils import timezone
 
+from collection.care.queries.care import day_of
+from collection.care.templatetags.care_words import facts
 from collection.history.grades import grade_of
+from collection.history.queries.history import recorded_late, unmended
 from collection.history.scope import Scope
 from collection.models import Attachment, CareKind, Entry
-from collection.queries.care import day_of
-from collection.queries.history import recorded_late, unmended
-from collection.templatetags.care_words import facts
 
 OF_PLACE = ("From", "New place")  # facts of a move that name a place of ours
 

@@ -1,8 +1,8 @@
 """The whole period as one timeline: where it stood, what was missed, what was done."""
 
-from collection.charts import Chart
+from collection.drawing.charts import Chart
+from collection.drawing.timeline import Mark, Spell, timeline
 from collection.history.story import Story
-from collection.timeline import Mark, Spell, timeline
 
 
 def draw_timeline(story: Story) -> Chart:

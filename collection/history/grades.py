@@ -5,8 +5,8 @@ without an interest, the keeper's own record with a reading or photo, what someb
 is only worked out (common practice).
 """
 
+from collection.history.queries.history import recorded_late
 from collection.models import Basis, Entry
-from collection.queries.history import recorded_late
 
 GRADES = {
     1: "document made at the time by a third party",

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from collection.bridge.exceeded import Beyond, battery_below, fuel_past
-from collection.bridge.looking_back import windows_then
+from collection.care.queries.care import day_of
+from collection.due.queries.intervals import answered
+from collection.history.core.exceeded import Beyond, battery_below, fuel_past
+from collection.history.core.looking_back import windows_then
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import CareKind, Entry, Vehicle
-from collection.queries.care import day_of
-from collection.queries.intervals import answered
 
 DAY = timedelta(days=1)
 DAYS_A_MONTH = 30.44

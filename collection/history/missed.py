@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from collection.bridge.looking_back import Then, walk_round_days, windows_then
+from collection.care.queries.care import day_of
+from collection.due.queries.intervals import answered, waits
+from collection.history.core.looking_back import Then, walk_round_days, windows_then
 from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.queries.history import Gap, not_done, silences
 from collection.history.scope import Scope
+from collection.life.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.models import Entry, Vehicle
-from collection.queries.care import day_of
-from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
-from collection.queries.history import Gap, not_done, silences
-from collection.queries.intervals import answered, waits
 
 DAY = timedelta(days=1)
 

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from collection.bridge.upkeep import Money, Need, Part, Seen, outlook_of
+from collection.care.queries.care import day_of
+from collection.due.core.upkeep import Money, Need, Part, Seen, outlook_of
+from collection.due.queries.prices import own_rates
+from collection.history.queries.history import unmended
+from collection.life.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.models import CareKind, Entry, Organisation, Vehicle
-from collection.queries.care import day_of
-from collection.queries.duties import DUTY_TITLES, INSPECTION, DutyLine
-from collection.queries.history import unmended
-from collection.queries.rates import own_rates
 
 ASKED = ("late", "due")  # states in which a duty falls to be done now
 TOLD_FROM = 0.10  # policy: a part less likely to be in trouble than this is told as sound

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from collection.bridge.air import air_in
+from collection.history.core.air import air_in
 from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.queries.history import Stay, stays
 from collection.history.scope import Scope
 from collection.models import Entry, Vehicle
-from collection.queries.history import Stay, stays
-from collection.units import Edge
+from collection.web.units import Edge
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from collection.chain.signing import fingerprint, public_key
-from collection.installation_key import installation_key
+from collection.host.installation_key import installation_key
 from collection.models import Chain, Vehicle
-from collection.queries.statements import newest_statement
+from collection.proof.queries import newest_statement
 
 
 @dataclass(frozen=True)

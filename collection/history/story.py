@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 from datetime import date
 
-from collection.charts import Chart
+from collection.cars.words import Facts
+from collection.drawing.charts import Chart
 from collection.history.doings import Doing, OpenFault
 from collection.history.limits import Limit
 from collection.history.missed import Kept, Missed
@@ -11,9 +12,8 @@ from collection.history.outlook import Condition
 from collection.history.places import StayLine
 from collection.history.scope import Scope
 from collection.history.seal import Seal
+from collection.life.duties import DutyLine
 from collection.models import Vehicle
-from collection.queries.duties import DutyLine
-from collection.record_words import Facts
 
 
 @dataclass(frozen=True)

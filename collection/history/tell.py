@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from datetime import date
 
-from collection.bridge.gather import remembered
-from collection.bridge.reasons import reasons
+from collection.care.queries.care import day_of, open_tags
+from collection.cars.words import Facts, car_panel
+from collection.due.core.reasons import reasons
 from collection.history.doings import doings, open_faults, told_facts
 from collection.history.drawing import draw_timeline
 from collection.history.grades import OF_BASIS
@@ -12,16 +13,15 @@ from collection.history.limits import limits
 from collection.history.missed import kept, late_cares, missed
 from collection.history.outlook import condition
 from collection.history.places import stay_lines
+from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
 from collection.history.seal import seal_of
 from collection.history.story import DutyTold, LastTime, Story, System, Tag
+from collection.life.duties import DutyLine, lines_of
+from collection.life.gather import remembered
 from collection.models import Basis, Entry, Vehicle
-from collection.queries.care import day_of, open_tags
-from collection.queries.duties import DutyLine, lines_of
-from collection.queries.history import standing, whole_log
-from collection.record_words import Facts, car_panel
-from collection.templatetags.longstand import day, days_from
-from collection.units import Edge, edge
+from collection.web.templatetags.longstand import day, days_from
+from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.systems import SYSTEMS
 

@@ -5,7 +5,7 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
-from collection.append_only import guard
+from collection.models.append_only import guard
 
 TABLES = tuple(
     f"collection_{name}"

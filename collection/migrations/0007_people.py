@@ -5,7 +5,7 @@ import uuid
 from django.core.management import call_command
 from django.db import migrations, models
 
-from collection.append_only import guard
+from collection.models.append_only import guard
 
 
 def guard_attachments(apps, schema_editor):

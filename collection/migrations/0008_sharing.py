@@ -4,7 +4,7 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-from collection.append_only import guard
+from collection.models.append_only import guard
 
 
 def guard_brought(apps, schema_editor):

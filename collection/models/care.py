@@ -5,8 +5,9 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.db import models
+from django.db.models import QuerySet
 
-from collection.models.choices import care_kinds, quantity_kinds
+from collection.models.choices import CareKind, care_kinds, quantity_kinds
 from collection.models.people import Person
 from collection.models.vehicles import Vehicle
 
@@ -70,3 +71,8 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_quantity_display()} {self.value:g}"
+
+
+def effective(entries: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Entries that still stand: not corrected by a later one, and not a withdrawal."""
+    return entries.filter(corrected_by__isnull=True).exclude(kind=CareKind.WITHDRAWN)

@@ -37,7 +37,7 @@ class SheetImport(models.Model):
     kind = models.CharField(max_length=8, choices=SheetKind)
     name = models.CharField(max_length=200)
     sent_at = models.DateTimeField()
-    data = models.BinaryField(null=True)  # see collection.sheets.cells.pack
+    data = models.BinaryField(null=True)  # see collection.spreadsheets.sheets.cells.pack
     mapping = models.JSONField(default=dict)
     skip_doubles = models.BooleanField(default=True)
     state = models.CharField(max_length=10, choices=SheetState, default=SheetState.MAPPING)

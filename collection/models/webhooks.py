@@ -11,7 +11,7 @@ from collection.models.vehicles import Vehicle
 
 
 class Webhook(models.Model):
-    """One address. Its secret is derived from ``id`` and ``secret_number``: see collection.webhooks."""
+    """One address; its secret is derived from ``id`` and ``secret_number`` by ``notices.signatures``."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="webhooks")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.errors import BadInput
+from scheduler.vocabulary.errors import BadInput
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.climate import Place, courses, span
-from scheduler.constants import Constant, Standing
 from scheduler.loggers.clean import Bools, Floats, Ints
 from scheduler.loggers.hourly import HOUR_S
+from scheduler.physics.climate import Place, courses, span
+from scheduler.vocabulary.constants import Constant, Standing
 
 MONTHS, QUANTITIES = 12, 4  # mean, minimum, maximum, humidity
 ENOUGH_HOURS = 18  # policy: as for a place's own days, a day with more than a quarter missing says little

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.errors import BadInput
 from scheduler.loggers.clean import Bools, Floats
+from scheduler.vocabulary.errors import BadInput
 
 
 @dataclass(frozen=True)

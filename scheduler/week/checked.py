@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from scheduler.errors import BadInput
+from scheduler.vocabulary.errors import BadInput
 from scheduler.week.request import Day, PlanRequest, Task
 from scheduler.week.work import MOVE_RANK
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from math import ceil
 
-from scheduler.errors import BadInput
+from scheduler.vocabulary.errors import BadInput
 from scheduler.week.request import Task
 from scheduler.week.work import WORK
 

@@ -24,9 +24,10 @@ from time import perf_counter
 
 import numpy as np
 
-from scheduler.plan import charge, fuel_change
-from scheduler.plan.duties import BLOCK, forecast
-from scheduler.plan.policy import Policy
+from scheduler.duties.battery import charge
+from scheduler.duties.fuel import fuel_change
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import BLOCK, forecast
 from tests.bench import reference, reference_fuel
 from tests.bench.fleets import TODAY, fleet_of, places
 

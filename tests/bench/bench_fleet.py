@@ -34,10 +34,10 @@ def say(text):
 
 def fleet_of(n, today):
     """``n`` cars, varied, in one unheated shed of a cool temperate year."""
-    from scheduler.climate import from_normals
-    from scheduler.conditions import Charges, FuelEvents, blank
-    from scheduler.materials.batteries import BATTERIES
-    from scheduler.materials.fuels import FUELS
+    from scheduler.duties.conditions import Charges, FuelEvents, blank
+    from scheduler.physics.battery.batteries import BATTERIES
+    from scheduler.physics.climate import from_normals
+    from scheduler.physics.fuel.fuels import FUELS
 
     mean = np.array([2, 3, 5, 8, 12, 15, 17, 17, 14, 10, 6, 3], float)
     place = from_normals(
@@ -69,8 +69,8 @@ def fleet_of(n, today):
 
 
 def bench_forecast(n, today):
-    from scheduler.plan.duties import forecast
-    from scheduler.plan.policy import Policy
+    from scheduler.duties.policy import Policy
+    from scheduler.duties.table import forecast
 
     fleets = iter([fleet_of(n, today) for _ in range(REPEATS)])  # a new one each time: nothing is remembered
     rates = np.random.default_rng(1).uniform(0.001, 0.01, (n, DAYS))

@@ -53,7 +53,7 @@ def recomputed(barn, processes):
     """Seconds that so many processes need for the whole organisation, started and warm."""
     from django.utils import timezone
 
-    from collection.bridge.fleet_run import begin_run
+    from collection.life.fleet_run import begin_run
 
     helpers = [
         subprocess.Popen(
@@ -90,7 +90,7 @@ def help_with_runs():
 
     from django.utils import timezone
 
-    from collection.bridge.fleet_run import work_on_any
+    from collection.life.fleet_run import work_on_any
     from collection.models import Organisation
 
     Organisation.objects.exists()
@@ -148,7 +148,7 @@ def bench_entries(barn):
     from django.utils import timezone
 
     from collection import urls
-    from collection.actions.care import log_entry
+    from collection.care.actions.care import log_entry
 
     keeper, cars = barn.memberships.get().person, list(barn.vehicles.order_by("pk")[:LOGGED])
     urls.urlpatterns.append(path("empty/", lambda _request: HttpResponse("")))

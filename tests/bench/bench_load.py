@@ -93,9 +93,9 @@ def prepared(cars):
     from django.core.management import call_command
     from django.utils import timezone
 
-    from collection.actions.plans import plan_now
-    from collection.bridge.refresh import bring_up_to_date
+    from collection.life.refresh import bring_up_to_date
     from collection.models import Organisation, Vehicle
+    from collection.round.actions.plans import plan_now
     from tests.bench import big_barn
 
     call_command("migrate", verbosity=0)
@@ -138,7 +138,7 @@ def site(port):
     """The site as ``serve`` starts it, with the empty pages beside it."""
     from django.conf import settings
 
-    from collection import serving
+    from collection.operations import serving
 
     server = subprocess.Popen(serving.web_command("127.0.0.1", port), cwd=settings.BASE_DIR)  # noqa: S603 - ours
     try:

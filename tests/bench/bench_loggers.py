@@ -39,8 +39,8 @@ def _read(name: str, path: Path) -> None:
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "collection.settings")
     django.setup()
-    from collection.bridge.loggers.stream import battery_of
-    from collection.bridge.loggers.understand import understand
+    from collection.loggers.core.stream import battery_of
+    from collection.loggers.core.understand import understand
 
     data, battery = path.read_bytes(), battery_of(12, "calcium") if name == "volts" else None
     wall, cpu = perf_counter(), process_time()

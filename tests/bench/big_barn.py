@@ -11,8 +11,9 @@ from itertools import count
 import numpy as np
 from django.db import transaction
 
-from collection.bridge.refresh import refresh_organisation
 from collection.chain.links import NOTHING_BEFORE, car_facts, entry_facts, next_link
+from collection.life.duties import DUTY_TITLES
+from collection.life.refresh import refresh_organisation
 from collection.models import (
     Battery,
     Bay,
@@ -43,7 +44,6 @@ from collection.models import (
     TyrePosition,
     Vehicle,
 )
-from collection.queries.duties import DUTY_TITLES
 
 NAME, PASSWORD = "Great Fell Storage", "great-fell-bench"
 SITES, BUILDINGS_A_SITE, STAFF = 20, 4, 50

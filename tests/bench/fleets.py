@@ -5,10 +5,10 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.climate import from_normals
-from scheduler.conditions import Charges, Fleet, FuelEvents, blank
-from scheduler.materials.batteries import BATTERIES
-from scheduler.materials.fuels import FUELS
+from scheduler.duties.conditions import Charges, Fleet, FuelEvents, blank
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.climate import from_normals
+from scheduler.physics.fuel.fuels import FUELS
 
 TODAY = date(2026, 11, 25).toordinal()
 FIRST = date(2020, 1, 1).toordinal()

@@ -9,20 +9,20 @@ which none is known), without readings and off the maintainer.
 import math
 from dataclasses import dataclass
 
-from scheduler.climate import Place
-from scheduler.conditions import Fleet
-from scheduler.decay.battery_ageing import COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
-from scheduler.decay.battery_discharge import ACTIVATION_ENERGY, HOURS_PER_DAY, RATE_DAYS, REFERENCE_C
-from scheduler.decay.battery_freezing import FREEZES_C
-from scheduler.learning import NINETY_PERCENT_SD
-from scheduler.materials.batteries import BATTERIES, QUARTERS
-from scheduler.materials.drains import DRAINS
-from scheduler.plan.charge.decline import HORIZON_DAYS
-from scheduler.plan.charge.evidence import FULL_SD
-from scheduler.plan.charge.pack import MEASURED_DRAIN_SHARE, USUAL_AH, USUAL_VOLTS
-from scheduler.plan.charge.state import ASSUMED_SD, ASSUMED_SOC, NOTHING_KNOWN_SD
-from scheduler.plan.charge.window import HOT_C
-from scheduler.plan.policy import Policy
+from scheduler.duties.battery.charge.decline import HORIZON_DAYS
+from scheduler.duties.battery.charge.evidence import FULL_SD
+from scheduler.duties.battery.charge.pack import MEASURED_DRAIN_SHARE, USUAL_AH, USUAL_VOLTS
+from scheduler.duties.battery.charge.state import ASSUMED_SD, ASSUMED_SOC, NOTHING_KNOWN_SD
+from scheduler.duties.battery.charge.window import HOT_C
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.learning import NINETY_PERCENT_SD
+from scheduler.duties.policy import Policy
+from scheduler.physics.battery.ageing import COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
+from scheduler.physics.battery.batteries import BATTERIES, QUARTERS
+from scheduler.physics.battery.discharge import ACTIVATION_ENERGY, HOURS_PER_DAY, RATE_DAYS, REFERENCE_C
+from scheduler.physics.battery.drains import DRAINS
+from scheduler.physics.battery.freezing import FREEZES_C
+from scheduler.physics.climate import Place
 from scheduler.vocabulary.units import DAYS_PER_YEAR, GAS_CONSTANT_J_PER_MOL_K
 
 KELVIN = 273.15

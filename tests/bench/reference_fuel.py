@@ -6,14 +6,14 @@ Covers a tank filled once, with or without a later dose of stabiliser.
 import math
 from functools import cache
 
-from scheduler.climate import Place
-from scheduler.conditions import TANK_MATERIALS, VENTINGS, Fleet
-from scheduler.decay import cold_flow, fuel_oxidation, water
-from scheduler.decay import fuel_vapour as vapour
-from scheduler.materials.fuels import FUELS
-from scheduler.plan.fuel_air import HORIZON_DAYS, REFERENCE_KPA, RELIEF_KPA, SPELL_SHARES, TANK_SWING
-from scheduler.plan.fuel_limits import E85_FLOOR_KPA, SUMMER_SHARE, WATER_FACTORS
-from scheduler.plan.policy import Policy
+from scheduler.duties.conditions import TANK_MATERIALS, VENTINGS, Fleet
+from scheduler.duties.fuel.air import HORIZON_DAYS, REFERENCE_KPA, RELIEF_KPA, SPELL_SHARES, TANK_SWING
+from scheduler.duties.fuel.limits import E85_FLOOR_KPA, SUMMER_SHARE, WATER_FACTORS
+from scheduler.duties.policy import Policy
+from scheduler.physics.climate import Place
+from scheduler.physics.fuel import cold_flow, vapour, water
+from scheduler.physics.fuel import oxidation as fuel_oxidation
+from scheduler.physics.fuel.fuels import FUELS
 from scheduler.vocabulary.units import (
     DAYS_PER_MONTH,
     GAS_CONSTANT_J_PER_MOL_K,

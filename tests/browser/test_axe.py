@@ -4,9 +4,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from collection import urls
-from collection.bridge.waking.choices import evidence_kinds, trees
-from collection.forms.care.registry import KIND_FORMS
-from collection.queries.duties import DUTY_TITLES
+from collection.care.core import evidence_kinds, trees
+from collection.care.forms.registry import KIND_FORMS
+from collection.life.duties import DUTY_TITLES
 from tests.browser.conftest import DESK, PHONE
 
 VEHICLE = "SELECT id FROM collection_vehicle WHERE registration = '{}'"

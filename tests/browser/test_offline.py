@@ -10,11 +10,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from collection.bridge.waking import choices
+from collection.care import core as choices
 from collection.demo.people import SIGN_INS
 from tests.browser.cable import Cable
 from tests.browser.conftest import CHROMIUM, DESK, PHONE
-from tests.collection.logbook import passing
+from tests.logbook import passing
 
 STAFF = next(person for person in SIGN_INS if person.role == "staff")
 MANAGER = next(person for person in SIGN_INS if person.role == "manager")

@@ -10,7 +10,7 @@ from django.conf import settings
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
 from tests.browser.conftest import PHONE
-from tests.collection.chain_files import (
+from tests.proof.chain_files import (
     KEY,
     OTHER_KEY,
     a_history,

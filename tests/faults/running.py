@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 
 from django.conf import settings
 
-from collection import serving
+from collection.operations import serving
 from tests.databases import put_migrated_file
 from tests.hosts.machines import wait_until
 from tests.postgresql import unused_port
@@ -22,9 +22,9 @@ import json
 import django
 django.setup()
 from django.test import Client
-from collection.installing import prepare
+from collection.operations.installing import prepare
 from collection.models import Owner
-from tests.collection.conftest import make_barn, make_car, make_person
+from tests.barn import make_barn, make_car, make_person
 prepare()
 barn = make_barn("Hollin Barn")
 keeper = make_person("keeper@hollin.example", barn, "manager")
@@ -46,12 +46,12 @@ from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
-from collection.actions.chain import export_history, sign_statement
-from collection.bridge.refresh import make_fresh
+from collection.care.actions.chain import export_history, sign_statement
+from collection.life.refresh import make_fresh
 from collection.chain.verify import verify
 from collection.models import Attachment, DutyRow, Entry, Link, Membership, Organisation, Vehicle
 from collection.permissions import access_of
-from collection.queries.attachments import path_of
+from collection.care.queries.attachments import path_of
 now = timezone.now()
 for organisation in Organisation.objects.all():
     sign_statement(organisation=organisation, now=now)

@@ -10,16 +10,19 @@ from django.urls import reverse
 from django_q.models import OrmQ, Schedule, Success
 from django_q.scheduler import scheduler
 
-from collection import schedules, serving, tasks
-from collection.actions.care import log_entry
-from collection.actions.reminders import send_weekly_mail
-from collection.actions.statements import export_history
-from collection.actions.sweeping import AGE_S, sweep
+from collection import tasks
+from collection.care.actions.care import log_entry
+from collection.care.actions.sweeping import AGE_S, sweep
+from collection.care.queries.attachments import path_of
 from collection.chain.verify import verify
-from collection.durable import store
+from collection.host.atomic_files import store
+from collection.life import queries as runs
 from collection.models import Anchor, Attachment, Entry, ForecastRun, Membership, WeeklyMail
-from collection.queries import reminders, runs, statements
-from collection.queries.attachments import path_of
+from collection.notices.actions.reminders import send_weekly_mail
+from collection.notices.queries import reminders
+from collection.operations import schedules, serving
+from collection.proof import queries as statements
+from collection.proof.actions import export_history
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)  # a Wednesday
 HOUR, DAY, WEEK, YEAR = timedelta(hours=1), timedelta(days=1), timedelta(days=7), timedelta(days=365)

@@ -26,12 +26,12 @@ from hypothesis import HealthCheck, Phase, given, seed
 from hypothesis import settings as how
 from hypothesis import strategies as st
 
-from collection.actions.chain import chain_missing
-from collection.actions.shares import make_share
-from collection.actions.statements import export_history, sign_statement
+from collection.care.actions.chain import chain_missing
+from collection.care.queries.attachments import bytes_of
 from collection.chain.verify import verify
+from collection.history.actions import make_share
 from collection.models import Entry, Vehicle
-from collection.queries.attachments import bytes_of
+from collection.proof.actions import export_history, sign_statement
 from tests.faults import nasty, walk
 
 MANY = int(os.environ.get("LONGSTAND_FUZZ", "1"))

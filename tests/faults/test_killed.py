@@ -14,10 +14,10 @@ import uuid
 import pytest
 from PIL import Image
 
-from collection import serving
-from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
+from collection.operations import serving
 from tests.faults.nasty import multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
+from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
 from tests.postgresql import migrated
 
 ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "5"))

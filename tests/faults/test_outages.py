@@ -18,17 +18,18 @@ from django.db import DatabaseError, OperationalError
 from django.test import Client
 from django.urls import reverse
 
-from collection import durable, outage
-from collection.bridge import compute
+from collection.host import atomic_files as durable
+from collection.host import outage
+from collection.host.outage import outage_of
+from collection.life import compute
 from collection.models import Attachment, DutyRow, Entry
-from collection.outage import outage_of
-from tests.collection.test_postgresql import server  # noqa: F401 - a fixture
-from tests.collection.test_settings import manage
-from tests.collection.test_worksheet_entries import charge as sent_charge
 from tests.faults.nasty import WHOLE, multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
 from tests.hosts.machines import wait_until
+from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
+from tests.operations.test_settings import manage
 from tests.postgresql import FORGETFUL, migrated, start, stop, unused_port
+from tests.round.test_worksheet_entries import charge as sent_charge
 
 PAGES = ("/due/", "/cars/", "/week/", "/places/", "/trust/")
 TYPED = "Seen on the ramp, all well."

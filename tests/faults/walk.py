@@ -8,7 +8,7 @@ from urllib.parse import quote
 from django.conf import settings
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from tests.collection.test_permissions import ADDRESSES, addresses
+from tests.people.test_permissions import ADDRESSES, addresses
 
 LEFT_OUT = ("admin/",)  # Django's own pages, for whoever runs the installation
 ARGUMENT = re.compile(r"<(?:(\w+):)?(\w+)>")

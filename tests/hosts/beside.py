@@ -12,7 +12,7 @@ def build(sizes):
     from django.test import Client
     from django.utils import timezone
 
-    from collection.bridge.refresh import refresh_organisation
+    from collection.life.refresh import refresh_organisation
     from tests.hosts.fleet import make_organisation
 
     today, keepers = timezone.localdate(), []
@@ -45,7 +45,7 @@ def compare():
     """How the stored dates differ from those of one process that computes everything afresh."""
     from django.utils import timezone
 
-    from collection.bridge.refresh import refresh_organisation
+    from collection.life.refresh import refresh_organisation
     from collection.models import DutyRow, Organisation
     from tests.hosts.fleet import dates
 

@@ -17,7 +17,7 @@ from collection.models import (
     Tyre,
     Vehicle,
 )
-from tests.collection.conftest import make_barn, make_person
+from tests.barn import make_barn, make_person
 
 CHEMISTRIES, GRADES = ("flooded_antimony", "calcium", "agm", ""), ("petrol_e5", "petrol_e10", "")
 KINDS, CORNERS = (

@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from django.conf import settings
 
-from scheduler.plan.duties import DUTIES
+from scheduler.duties.table import DUTIES
 from tests.hosts.machines import Machine, Phone, wait_until
 from tests.postgresql import IN_CI, migrated, postgresql, unused_port
 

@@ -6,9 +6,9 @@ from functools import cache
 
 import numpy as np
 
-from scheduler.climate import from_normals
-from scheduler.conditions import FLUIDS, READING_KINDS, UNKNOWN, Readings, blank
-from scheduler.materials.fluids import POSITION
+from scheduler.duties.conditions import FLUIDS, READING_KINDS, UNKNOWN, Readings, blank
+from scheduler.physics.climate import from_normals
+from scheduler.physics.fluids.fluids import POSITION
 
 TODAY = float(date(2026, 11, 25).toordinal())
 FIRST_DAY = date(1996, 1, 1).toordinal()

@@ -6,10 +6,10 @@ from functools import cache
 
 import numpy as np
 
-from scheduler import climate
-from scheduler.conditions import READING_KINDS, Charges, Readings, blank
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES
+from scheduler.duties.conditions import READING_KINDS, Charges, Readings, blank
+from scheduler.physics import climate
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.materials import position
 
 TODAY = float(date(2026, 11, 25).toordinal())
 FIRST = date(2019, 1, 1).toordinal()

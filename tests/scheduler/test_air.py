@@ -5,7 +5,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.decay.air import (
+from scheduler.physics.air.corrosion import category, first_year_steel_um
+from scheduler.physics.air.damp import (
+    damp_share,
+    longest_spell,
+    mould_likely,
+    rh_band,
+    wet_hours,
+    wetness_class,
+)
+from scheduler.physics.air.surfaces import (
     absolute_humidity_g_m3,
     dew_point_c,
     dry_margin_k,
@@ -18,10 +27,8 @@ from scheduler.decay.air import (
     ventilating_dries,
     water_to_remove_g,
 )
-from scheduler.decay.corrosion import category, first_year_steel_um
-from scheduler.decay.damp import damp_share, longest_spell, mould_likely, rh_band, wet_hours, wetness_class
-from scheduler.decay.standing_parts import STANDING_PARTS, asking_for_a_look, onset_days
-from scheduler.errors import BadInput, OutOfRange
+from scheduler.physics.engine.standing_parts import STANDING_PARTS, asking_for_a_look, onset_days
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 quick = settings(max_examples=40, deadline=None)
 celsius, humidity = st.floats(-20, 40), st.floats(5, 100)

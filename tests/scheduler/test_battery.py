@@ -5,16 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.decay import battery_ageing as ageing
-from scheduler.decay import battery_charge_state as charge_state
-from scheduler.decay import battery_charging as charging
-from scheduler.decay import battery_discharge as discharge
-from scheduler.decay import battery_freezing as freezing
-from scheduler.decay import battery_hydrogen as hydrogen
-from scheduler.decay.battery_sulphation import days_below
-from scheduler.errors import BadInput, OutOfRange
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES
+from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.battery.sulphation import days_below
+from scheduler.physics.materials import position
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 CODES = range(len(BATTERIES))
 NAMES = [battery.name for battery in BATTERIES]

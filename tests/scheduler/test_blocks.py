@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from scheduler.plan import duties
-from scheduler.plan.policy import Policy
+from scheduler.duties import table as duties
+from scheduler.duties.policy import Policy
 from tests.bench.fleets import TODAY, fleet_of
 
 

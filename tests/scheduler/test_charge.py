@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import blank
-from scheduler.errors import BadInput
-from scheduler.materials.batteries import BATTERIES
-from scheduler.plan.charge import LIMITS, band, explain, window
-from scheduler.plan.policy import Policy
+from scheduler.duties.battery.charge import LIMITS, band, explain, window
+from scheduler.duties.conditions import blank
+from scheduler.duties.policy import Policy
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.batteries import TODAY, cars, charged, read, steady, valley
 
 POLICY = Policy()
@@ -363,8 +363,8 @@ def test_a_flat_battery_that_stood_through_the_frost_is_not_to_be_charged_unseen
 
 
 def test_frost_in_a_car_by_hand_walking_day_by_day():
-    from scheduler.climate import coldest
-    from scheduler.decay.battery_freezing import freezing_point_c
+    from scheduler.physics.battery.freezing import freezing_point_c
+    from scheduler.physics.climate import coldest
 
     place = valley(-15.0, "open")
     fleet = cars(place=place, drain_a=0.008, charges=charged(TODAY - 30))

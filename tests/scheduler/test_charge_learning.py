@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduler.decay.battery_charge_state import VOLTS_SD, rested_volts
-from scheduler.learning import NINETY_PERCENT_SD
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES
-from scheduler.plan.charge import window
-from scheduler.plan.charge.decline import day_of, lost, table_rates
-from scheduler.plan.charge.evidence import FULL_SD
-from scheduler.plan.charge.state import MODEL_SD, known_state
-from scheduler.plan.policy import Policy
+from scheduler.duties.battery.charge import window
+from scheduler.duties.battery.charge.decline import day_of, lost, table_rates
+from scheduler.duties.battery.charge.evidence import FULL_SD
+from scheduler.duties.battery.charge.state import MODEL_SD, known_state
+from scheduler.duties.learning import NINETY_PERCENT_SD
+from scheduler.duties.policy import Policy
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.battery.charge_state import VOLTS_SD, rested_volts
+from scheduler.physics.materials import position
 from tests.scheduler.batteries import TODAY, cars, charged, read, valley
 
 N, READINGS = 1000, 5

@@ -2,7 +2,7 @@
 
 import pytest
 
-from scheduler.chassis_number import check_character, read_chassis_number, weighted_sum
+from scheduler.dating.chassis_number import check_character, read_chassis_number, weighted_sum
 from tests.scheduler.published.tables import rows
 
 

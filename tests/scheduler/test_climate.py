@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler import climate
-from scheduler.errors import BadInput, OutOfRange
+from scheduler.physics import climate
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 FIRST = date(2025, 1, 1).toordinal()
 MEAN = np.array([-2, -1, 3, 8, 13, 17, 19, 18, 14, 8, 3, -1], float)

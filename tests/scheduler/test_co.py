@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.decay import carbon_monoxide as co
-from scheduler.errors import BadInput, OutOfRange
+from scheduler.physics.engine import carbon_monoxide as co
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 EMISSION = st.floats(0.01, 5.0)
 VOLUME = st.floats(20.0, 5000.0)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.plan.crossings import first_reach, total_at
+from scheduler.duties.crossings import first_reach, total_at
+from scheduler.vocabulary.errors import BadInput
 
 ONE = np.zeros(1, np.int64)
 

@@ -5,19 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduler.conditions import FLUIDS, QUANTITIES, READING_KINDS, REGIMES, Readings
-from scheduler.materials.fluids import FLUID_KINDS
-from scheduler.plan import (
-    axle_oil,
-    brake_fluid,
-    coolant,
-    engine_oil,
-    gearbox_oil,
-    inspection,
-    tyre_move,
-    tyre_pressure,
-)
-from scheduler.plan.policy import Policy
+from scheduler.duties.brakes import brake_fluid
+from scheduler.duties.car import inspection
+from scheduler.duties.conditions import FLUIDS, QUANTITIES, READING_KINDS, REGIMES, Readings
+from scheduler.duties.cooling import coolant
+from scheduler.duties.driveline import axle_oil, gearbox_oil
+from scheduler.duties.engine import engine_oil
+from scheduler.duties.policy import Policy
+from scheduler.duties.tyres import tyre_move, tyre_pressure
+from scheduler.physics.fluids.fluids import FLUID_KINDS
 from tests.scheduler.barn import TODAY, a_place, cars
 
 CARS = 60

@@ -7,10 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.climate import coldest
-from scheduler.conditions import REGIMES, TAGS
-from scheduler.decay import brake_fluid as fluid_physics
-from scheduler.decay.coolant import (
+from scheduler.duties.brakes import brake_fluid
+from scheduler.duties.conditions import REGIMES, TAGS
+from scheduler.duties.cooling import coolant
+from scheduler.duties.driveline import axle_oil, gearbox_oil
+from scheduler.duties.engine import engine_oil
+from scheduler.duties.policy import Policy
+from scheduler.physics.climate import coldest
+from scheduler.physics.fluids import brake_fluid as fluid_physics
+from scheduler.physics.fluids.coolant import (
     drain_and_replace_litres,
     freezing_point_c,
     frost_margin_k,
@@ -20,10 +25,8 @@ from scheduler.decay.coolant import (
     volume_share_for,
     volume_share_of,
 )
-from scheduler.decay.oil import cylinder_dose_ml, interval_days, ran_short, water_verdict
-from scheduler.errors import BadInput, OutOfRange
-from scheduler.plan import axle_oil, brake_fluid, coolant, engine_oil, gearbox_oil
-from scheduler.plan.policy import Policy
+from scheduler.physics.fluids.oil import cylinder_dose_ml, interval_days, ran_short, water_verdict
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
 

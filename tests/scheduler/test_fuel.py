@@ -5,10 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.decay import cold_flow, fuel_blending, fuel_dose, fuel_oxidation, fuel_vapour
-from scheduler.errors import BadInput, OutOfRange
-from scheduler.materials import at
-from scheduler.materials.fuels import CODES, FUELS, IS_DIESEL, UNKNOWN_FUEL
+from scheduler.physics.fuel import blending as fuel_blending
+from scheduler.physics.fuel import cold_flow
+from scheduler.physics.fuel import dose as fuel_dose
+from scheduler.physics.fuel import oxidation as fuel_oxidation
+from scheduler.physics.fuel import vapour as fuel_vapour
+from scheduler.physics.fuel.fuels import CODES, FUELS, IS_DIESEL, UNKNOWN_FUEL
+from scheduler.physics.materials import at
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 TEMP = st.floats(-40.0, 50.0)
 SHARE = st.floats(0.0, 1.0)

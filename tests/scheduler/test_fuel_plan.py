@@ -7,13 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import REGIMES, TANK_MATERIALS, blank
-from scheduler.errors import BadInput
-from scheduler.plan import fuel_change, fuel_events, fuel_limits, stabiliser
-from scheduler.plan.duties import DUTIES
-from scheduler.plan.fuel_limits import LIGHT_ENDS, LIMITS, OXIDATION
-from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD
+from scheduler.duties.conditions import REGIMES, TANK_MATERIALS, blank
+from scheduler.duties.fuel import events as fuel_events
+from scheduler.duties.fuel import fuel_change, stabiliser
+from scheduler.duties.fuel import limits as fuel_limits
+from scheduler.duties.fuel.limits import LIGHT_ENDS, LIMITS, OXIDATION
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import DUTIES
+from scheduler.duties.windows import NOT_HELD
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
 
 POLICY = Policy()

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import FUEL_EVENTS, FuelEvents
-from scheduler.errors import BadInput
-from scheduler.plan.fuel_events import fuel_now
-from scheduler.plan.fuel_state import advance
-from scheduler.plan.policy import Policy
+from scheduler.duties.conditions import FUEL_EVENTS, FuelEvents
+from scheduler.duties.fuel.events import fuel_now
+from scheduler.duties.fuel.state import advance
+from scheduler.duties.policy import Policy
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.fuel_cars import TODAY, car, events, steady, together, valley
 
 POLICY = Policy()

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from scheduler.plan.policy import Policy
-from scheduler.plan.top_up import top_up
+from scheduler.duties.fuel.top_up import top_up
+from scheduler.duties.policy import Policy
 from tests.scheduler.fuel_cars import TODAY, car, steady, together
 
 POLICY = Policy()

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from scheduler.climate import observed
-from scheduler.decay.standing_parts import STANDING_PARTS
-from scheduler.errors import BadInput
-from scheduler.plan import inspection
-from scheduler.plan.dampness import damp_shares
-from scheduler.plan.policy import Policy
+from scheduler.duties.car import inspection
+from scheduler.duties.dampness import damp_shares
+from scheduler.duties.policy import Policy
+from scheduler.physics.climate import observed
+from scheduler.physics.engine.standing_parts import STANDING_PARTS
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.barn import DAYS, FIRST_DAY, TODAY, a_place, cars, readings
 
 POLICY = Policy()

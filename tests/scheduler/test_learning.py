@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.learning import NINETY_PERCENT_SD, update_rate
+from scheduler.duties.learning import NINETY_PERCENT_SD, update_rate
+from scheduler.vocabulary.errors import BadInput
 
 
 def learn(elapsed, change, noise=0.1, prior=(1.0, 0.5), row=None, n=1):

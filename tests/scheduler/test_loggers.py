@@ -8,12 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from collection.loggers.zones import changes
-from scheduler.climate import cumulative, from_normals, hourly, observed
-from scheduler.decay.battery_charge_state import VOLTS_SD, rested_volts
-from scheduler.decay.battery_discharge import factor_days
-from scheduler.decay.fuel_oxidation import ageing_rate
-from scheduler.errors import BadInput
+from collection.host.zones import changes
+from scheduler.duties.battery.charge.state import known_state
+from scheduler.duties.policy import Policy
 from scheduler.loggers import (
     clean,
     gaps_of,
@@ -25,10 +22,13 @@ from scheduler.loggers import (
     read_stream,
 )
 from scheduler.loggers.hourly import Hours
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES
-from scheduler.plan.charge.state import known_state
-from scheduler.plan.policy import Policy
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.battery.charge_state import VOLTS_SD, rested_volts
+from scheduler.physics.battery.discharge import factor_days
+from scheduler.physics.climate import cumulative, from_normals, hourly, observed
+from scheduler.physics.fuel.oxidation import ageing_rate
+from scheduler.physics.materials import position
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.batteries import TODAY, cars, charged, read, steady
 
 DAY_S = 86400.0

@@ -6,11 +6,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.conditions import FLUIDS, blank
-from scheduler.materials.fluids import POSITION
-from scheduler.plan.duties import DUTIES
-from scheduler.plan.not_fitted import NONE_FITTED
-from scheduler.plan.policy import Policy
+from scheduler.duties.conditions import FLUIDS, blank
+from scheduler.duties.not_fitted import NONE_FITTED
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import DUTIES
+from scheduler.physics.fluids.fluids import POSITION
 from tests.scheduler.barn import a_place
 
 TODAY = float(date(2026, 11, 25).toordinal())

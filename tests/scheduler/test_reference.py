@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from scheduler.plan import charge, fuel_change
-from scheduler.plan.policy import Policy
+from scheduler.duties.battery import charge
+from scheduler.duties.fuel import fuel_change
+from scheduler.duties.policy import Policy
 from tests.bench.fleets import TODAY, fleet_of
 from tests.bench.reference import charge_dates
 from tests.bench.reference_fuel import fuel_dates

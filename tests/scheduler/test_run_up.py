@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import REGIMES, TAGS
-from scheduler.decay import fuel_dose
-from scheduler.decay import run_up as warming
-from scheduler.errors import BadInput
-from scheduler.plan import run_up
-from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD
+from scheduler.duties.conditions import REGIMES, TAGS
+from scheduler.duties.engine import run_up
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import NOT_HELD
+from scheduler.physics.engine import run_up as warming
+from scheduler.physics.fuel import dose as fuel_dose
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
 
 POLICY = Policy()

@@ -8,10 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.climate import cumulative
-from scheduler.conditions import TAGS
-from scheduler.decay.tyre_age import AGE_BANDS, age_band, age_years, oldest_reading, weeks_made
-from scheduler.decay.tyres import (
+from scheduler.duties.conditions import TAGS
+from scheduler.duties.policy import Policy
+from scheduler.duties.tyres import tyre_move, tyre_pressure
+from scheduler.duties.tyres.course import course
+from scheduler.physics.climate import cumulative
+from scheduler.physics.tyres.age import AGE_BANDS, age_band, age_years, oldest_reading, weeks_made
+from scheduler.physics.tyres.pressure import (
     days_to_fall_to,
     gauge_at_kpa,
     leak_per_day,
@@ -20,10 +23,7 @@ from scheduler.decay.tyres import (
     set_share,
     standing_days_allowed,
 )
-from scheduler.errors import BadInput
-from scheduler.plan import tyre_move, tyre_pressure
-from scheduler.plan.policy import Policy
-from scheduler.plan.tyre_pressure import course
+from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.barn import TODAY, a_place, cars, readings
 
 POLICY = Policy()

@@ -8,17 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.conditions import FUEL_SYSTEMS, REGIMES, Charges
-from scheduler.plan.policy import Policy
-from scheduler.upkeep import Money, needs, outlooks, price_terms
-from scheduler.upkeep.estimate import duty_cost, rated, repair_cost, total
-from scheduler.upkeep.findings import findings
-from scheduler.upkeep.prices import Rates
-from scheduler.upkeep.remedies import REMEDIES
+from scheduler.condition import Money, needs, outlooks, price_terms
+from scheduler.condition.estimate import duty_cost, rated, repair_cost, total
+from scheduler.condition.findings import findings
+from scheduler.condition.outlook import Stood, outlook
+from scheduler.condition.prices import Rates
+from scheduler.condition.remedies import REMEDIES
+from scheduler.condition.systems import SYSTEMS
+from scheduler.duties.conditions import FUEL_SYSTEMS, REGIMES, Charges
+from scheduler.duties.policy import Policy
 from scheduler.vocabulary import systems as vocabulary
 from scheduler.vocabulary.duties import DUTIES
-from scheduler.waking.outlook import Stood, outlook
-from scheduler.waking.systems import SYSTEMS
 from scheduler.week.work import WORK
 from tests.scheduler.barn import TODAY, cars
 

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.waking.cited import plain
-from scheduler.waking.costs import Rates, estimate
-from scheduler.waking.outlook import Stood, outlook
-from scheduler.waking.stages.gates import stage_states
-from scheduler.waking.stages.plan import CHECKS, ORDER, Dormancy, plan_for
-from scheduler.waking.stages.results import Result
-from scheduler.waking.systems import SYSTEMS
-from scheduler.waking.work import WORK
+from scheduler.condition.outlook import Stood, outlook
+from scheduler.condition.systems import SYSTEMS
+from scheduler.recommission.costs import Rates, estimate
+from scheduler.recommission.stages.gates import stage_states
+from scheduler.recommission.stages.plan import CHECKS, ORDER, Dormancy, plan_for
+from scheduler.recommission.stages.results import Result
+from scheduler.recommission.work import WORK
+from scheduler.vocabulary.cited import plain
+from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

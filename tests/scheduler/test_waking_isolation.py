@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.waking.cited import plain
-from scheduler.waking.faults.model import Cause, Danger, Outcome, Probe, Tree
-from scheduler.waking.faults.table import TREES, tree_for
-from scheduler.waking.isolation import Progress, diagnose, effort_minutes, entropy_bits, gain_bits
-from scheduler.waking.tags import Permission
+from scheduler.faults.isolation import Progress, diagnose, effort_minutes, entropy_bits, gain_bits
+from scheduler.faults.model import Cause, Danger, Outcome, Probe, Tree
+from scheduler.faults.table import TREES, tree_for
+from scheduler.recommission.tags import Permission
+from scheduler.vocabulary.cited import plain
+from scheduler.vocabulary.errors import BadInput
 
 SYMPTOMS = list(TREES)
 FAULTS = 1000

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.waking.cited import plain
-from scheduler.waking.evidence import Evidence
-from scheduler.waking.likelihood import chance_after, in_words
-from scheduler.waking.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook, stood_by
-from scheduler.waking.standing import standing_time
-from scheduler.waking.systems import HASTENS, SPARES, SYSTEMS
+from scheduler.condition.likelihood import chance_after, in_words
+from scheduler.condition.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook, stood_by
+from scheduler.condition.systems import HASTENS, SPARES, SYSTEMS
+from scheduler.dating.evidence import Evidence
+from scheduler.dating.standing import standing_time
+from scheduler.vocabulary.cited import plain
+from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
 

@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.waking.aftercare import aftercare
-from scheduler.waking.cited import plain
-from scheduler.waking.permissions import GROUND, HAZARDS, NEEDS, permissions
-from scheduler.waking.stages.gates import State, open_tasks, stage_states
-from scheduler.waking.stages.plan import CHECKS, ORDER, STAGES, Dormancy, dormancy, plan_for
-from scheduler.waking.stages.results import Result, grade
-from scheduler.waking.stages.steps import Answer, Grade, Number
-from scheduler.waking.tags import SYSTEM_TAGS, TAG_KINDS, PartOut, Permission, Tag, tag_for
+from scheduler.recommission.aftercare import aftercare
+from scheduler.recommission.permissions import GROUND, HAZARDS, NEEDS, permissions
+from scheduler.recommission.stages.gates import State, open_tasks, stage_states
+from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES, Dormancy, dormancy, plan_for
+from scheduler.recommission.stages.results import Result, grade
+from scheduler.recommission.stages.steps import Answer, Grade, Number
+from scheduler.recommission.tags import SYSTEM_TAGS, TAG_KINDS, PartOut, Permission, Tag, tag_for
+from scheduler.vocabulary.cited import plain
+from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
 START = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
-from scheduler.waking.cited import plain
-from scheduler.waking.codes import read_battery_code, read_tyre_code
-from scheduler.waking.events import Event
-from scheduler.waking.evidence import Evidence
-from scheduler.waking.kinds_table import EVIDENCE_KINDS
-from scheduler.waking.narrowing import TYPICAL, cut_days, most_worth_finding
-from scheduler.waking.standing import standing_time
+from scheduler.dating.codes import read_battery_code, read_tyre_code
+from scheduler.dating.events import Event
+from scheduler.dating.evidence import Evidence
+from scheduler.dating.kinds_table import EVIDENCE_KINDS
+from scheduler.dating.narrowing import TYPICAL, cut_days, most_worth_finding
+from scheduler.dating.standing import standing_time
+from scheduler.vocabulary.cited import plain
+from scheduler.vocabulary.errors import BadInput
 
 TODAY = date(2026, 11, 25)
 FOUND = date(2026, 11, 20)

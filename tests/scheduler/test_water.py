@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.decay import water
-from scheduler.errors import BadInput, OutOfRange
+from scheduler.physics.fuel import water
+from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 TEMP = st.floats(-20.0, 30.0)
 ETHANOL = st.floats(0.0, 0.15)

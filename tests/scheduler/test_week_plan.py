@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scheduler.errors import BadInput
+from scheduler.vocabulary.errors import BadInput
 from scheduler.week.means import means_of
 from scheduler.week.place import placed
 from scheduler.week.planner import plan

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from scheduler.errors import BadInput
 from scheduler.vocabulary.duties import CHARGER, EXTRACTION
+from scheduler.vocabulary.errors import BadInput
 from scheduler.week.planner import plan
 from scheduler.week.rules import broken
 from tests.scheduler.week_site import GEAR, MONDAY, car, day, due, site, where

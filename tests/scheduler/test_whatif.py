@@ -5,16 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduler.conditions import FLUIDS, REGIMES, Charges, FuelEvents
-from scheduler.errors import BadInput
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES
-from scheduler.materials.fuels import CODES
-from scheduler.plan.policy import Policy
-from scheduler.whatif import KINDS, Changes, Rates, compare, due
-from scheduler.whatif.changes import Practice, changed
-from scheduler.whatif.due import AT
-from scheduler.whatif.year import YEAR_DAYS, year_of_care
+from scheduler.duties.conditions import FLUIDS, REGIMES, Charges, FuelEvents
+from scheduler.duties.policy import Policy
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.fuel.fuels import CODES
+from scheduler.physics.materials import position
+from scheduler.vocabulary.errors import BadInput
+from scheduler.year import KINDS, Changes, Rates, compare, due
+from scheduler.year.changes import Practice, changed
+from scheduler.year.due import AT
+from scheduler.year.year import YEAR_DAYS, year_of_care
 from tests.scheduler.barn import TODAY, a_place, cars
 
 POLICY = Policy()

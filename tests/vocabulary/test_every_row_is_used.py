@@ -4,29 +4,29 @@ import dataclasses
 
 import pytest
 
-from collection.actions.care_checks import fault_of
-from collection.actions.care_rules import ASKS, DETAILS, MAY_HOLD
 from collection.api.entries_sent import ENTRY_SENT, WRITTEN_ELSEWHERE
-from collection.bridge.log_events import LogOfCar, read
-from collection.forms.care.base import CareForm
-from collection.forms.care.fields import fields_of
-from collection.forms.care.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
+from collection.care.checks import fault_of
+from collection.care.forms.base import CareForm
+from collection.care.forms.fields import fields_of
+from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
+from collection.care.rules import ASKS, DETAILS, MAY_HOLD
+from collection.care.templatetags.care_words import SILENT, facts
+from collection.life.duties import DUTY_TITLES, INSPECTION
+from collection.life.log_events import LogOfCar, read
 from collection.models import CareKind, Entry, FluidKind, Quantity
 from collection.models.choices import care_kinds, fluid_kinds, quantity_kinds
-from collection.queries.duties import DUTY_TITLES, INSPECTION
-from collection.sheets.car_fields import CARS
-from collection.sheets.log_fields import LOG, REFERENCES
-from collection.sheets.log_rows import kind_of, told_by
-from collection.templatetags.care_words import SILENT, facts
-from scheduler.conditions import FUEL_EVENTS, Fleet
-from scheduler.plan.duties import DUTIES as COMPUTED
+from collection.spreadsheets.sheets.car_fields import CARS
+from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
+from collection.spreadsheets.sheets.log_rows import kind_of, told_by
+from scheduler.duties.conditions import FUEL_EVENTS, Fleet
+from scheduler.duties.table import DUTIES as COMPUTED
 from scheduler.vocabulary.care import CARE, KIND
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Reading, Row, Text, Words
 from scheduler.vocabulary.duties import DUTIES, DUTY
 from scheduler.vocabulary.fluids import FLUIDS
 from scheduler.vocabulary.quantities import QUANTITIES
 from scheduler.week.work import WORK
-from scheduler.whatif import Rates
+from scheduler.year import Rates
 
 CARES = pytest.mark.parametrize("row", CARE, ids=lambda row: row.code)
 

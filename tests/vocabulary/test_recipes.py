@@ -22,7 +22,7 @@ TABLES = {
     "fluid": ("fluids.py", ")\nFLUID = "),
     "tag": ("tags.py", ")\nTAG = "),
 }
-MODULE = "scheduler/plan/door_seals.py"
+MODULE = "scheduler/duties/car/door_seals.py"
 
 
 def copy_of_the_tree(home: Path) -> None:

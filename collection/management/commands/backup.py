@@ -9,11 +9,11 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 from django.utils import timezone
 
-from collection.actions.backups import back_up, told
-from collection.backup.archive import BackupFault, Manifest, checked
-from collection.backup.keep import BY_HAND, name_for
-from collection.backup.tables import known
-from collection.backup.wording import contents, lacks, secrets_in
+from collection.operations.actions.backups import back_up, told
+from collection.operations.backup.archive import BackupFault, Manifest, checked
+from collection.operations.backup.keep import BY_HAND, name_for
+from collection.operations.backup.tables import known
+from collection.operations.backup.wording import contents, lacks, secrets_in
 
 
 class Command(BaseCommand):

@@ -12,9 +12,10 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.utils import timezone
 
-from collection import demo, serving
-from collection.installing import prepare
-from collection.one_at_a_time import preparing
+from collection import demo
+from collection.host.locks import preparing
+from collection.operations import serving
+from collection.operations.installing import prepare
 
 HOST, PORT = "127.0.0.1", 8000
 

@@ -8,9 +8,9 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from collection.doctor.finding import Look
-from collection.doctor.rounds import examine
-from collection.version import VERSION
+from collection.host.version import VERSION
+from collection.operations.doctor.finding import Look
+from collection.operations.doctor.rounds import examine
 
 
 class Command(BaseCommand):

@@ -10,15 +10,15 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 from django.utils import timezone
 
-from collection import env
-from collection.backup.archive import BackupFault, checked
-from collection.backup.load import load
-from collection.backup.place import is_empty, put_in_place, refuse_if_in_use
-from collection.backup.stage import build, new_stage
-from collection.backup.tables import known
-from collection.backup.wording import FAULTS_FOUND, contents, lacks, proved, upgraded
+from collection.host import env
 from collection.models import Attachment
-from collection.proving import faulty_attachments, prove
+from collection.operations.backup.archive import BackupFault, checked
+from collection.operations.backup.load import load
+from collection.operations.backup.place import is_empty, put_in_place, refuse_if_in_use
+from collection.operations.backup.stage import build, new_stage
+from collection.operations.backup.tables import known
+from collection.operations.backup.wording import FAULTS_FOUND, contents, lacks, proved, upgraded
+from collection.proof.check_all import faulty_attachments, prove
 
 
 class Command(BaseCommand):

@@ -9,10 +9,11 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
-from collection import env, serving
-from collection.actions.installation import is_new, open_installation
-from collection.installing import prepare
-from collection.one_at_a_time import preparing
+from collection.host import env
+from collection.host.locks import preparing
+from collection.operations import serving
+from collection.operations.actions.installation import is_new, open_installation
+from collection.operations.installing import prepare
 
 WEB, WORKER = "web", "worker"
 # what the first start needs: field, variable, question

@@ -11,7 +11,7 @@ from django.utils import timezone
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
 from collection.chain.verify import keys_of, verify
-from collection.proving import prove, told
+from collection.proof.check_all import prove, told
 
 
 class Command(BaseCommand):

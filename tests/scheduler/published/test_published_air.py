@@ -9,15 +9,15 @@ import pvlib
 import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
-from scheduler.decay.air import (
+from scheduler.physics.air.corrosion import CATEGORIES, category, first_year_steel_um
+from scheduler.physics.air.damp import wet_hours, wetness_class
+from scheduler.physics.air.surfaces import (
     absolute_humidity_g_m3,
     dew_point_c,
     frost_point_c,
     surface_rh_pct,
     sweating_hours,
 )
-from scheduler.decay.corrosion import CATEGORIES, category, first_year_steel_um
-from scheduler.decay.damp import wet_hours, wetness_class
 from tests.scheduler.published.tables import columns, rows
 
 AIRS = [(20, 50), (15, 80), (10, 80), (5, 90)]

@@ -3,15 +3,10 @@
 import numpy as np
 import pytest
 
-from scheduler.decay import battery_ageing as ageing
-from scheduler.decay import battery_charge_state as charge_state
-from scheduler.decay import battery_charging as charging
-from scheduler.decay import battery_discharge as discharge
-from scheduler.decay import battery_freezing as freezing
-from scheduler.decay import battery_hydrogen as hydrogen
-from scheduler.materials import position
-from scheduler.materials.batteries import BATTERIES, SG_USUAL
-from scheduler.units import celsius_from_fahrenheit
+from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
+from scheduler.physics.battery.batteries import BATTERIES, SG_USUAL
+from scheduler.physics.materials import position
+from scheduler.physics.temperatures import celsius_from_fahrenheit
 from tests.scheduler.published.tables import columns, rows
 
 CODE = {battery.name: position(BATTERIES, battery.name) for battery in BATTERIES}

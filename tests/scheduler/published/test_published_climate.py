@@ -15,9 +15,9 @@ import psychrolib
 import pvlib
 import pytest
 
-from scheduler import climate
-from scheduler.decay.battery_discharge import factor_days
-from scheduler.units import kelvin
+from scheduler.physics import climate
+from scheduler.physics.battery.discharge import factor_days
+from scheduler.physics.temperatures import kelvin
 
 FIRST = date(2025, 1, 1).toordinal()
 FILES = ("723170TYA.CSV", "703165TY.csv")

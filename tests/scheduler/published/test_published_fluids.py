@@ -4,16 +4,16 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from scheduler.decay.brake_fluid import WET_TEST_WATER_PCT, boiling_point_c, depression_k
-from scheduler.decay.coolant import (
+from scheduler.physics.fluids.brake_fluid import WET_TEST_WATER_PCT, boiling_point_c, depression_k
+from scheduler.physics.fluids.coolant import (
     drain_and_replace_litres,
     freezing_point_c,
     mass_share_of,
     volume_share_for,
 )
-from scheduler.materials import at
-from scheduler.materials.fluids import FLUID_KINDS, POSITION
-from scheduler.units import celsius_from_fahrenheit, kelvin
+from scheduler.physics.fluids.fluids import FLUID_KINDS, POSITION
+from scheduler.physics.materials import at
+from scheduler.physics.temperatures import celsius_from_fahrenheit, kelvin
 from tests.scheduler.published.tables import columns, rows
 
 PINTS_PER_GALLON = 8

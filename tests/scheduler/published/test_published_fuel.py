@@ -10,12 +10,16 @@ import pvlib
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from scheduler.climate import from_normals, observed
-from scheduler.decay import carbon_monoxide as co
-from scheduler.decay import fuel_dose, fuel_oxidation, fuel_vapour, run_up, water
-from scheduler.materials.fuels import CODES, FUELS
-from scheduler.plan.fuel_air import FREE_VENT, VALVED, fuel_air
-from scheduler.units import celsius_from_fahrenheit
+from scheduler.duties.fuel.air import FREE_VENT, VALVED, fuel_air
+from scheduler.physics.climate import from_normals, observed
+from scheduler.physics.engine import carbon_monoxide as co
+from scheduler.physics.engine import run_up
+from scheduler.physics.fuel import dose as fuel_dose
+from scheduler.physics.fuel import oxidation as fuel_oxidation
+from scheduler.physics.fuel import vapour as fuel_vapour
+from scheduler.physics.fuel import water
+from scheduler.physics.fuel.fuels import CODES, FUELS
+from scheduler.physics.temperatures import celsius_from_fahrenheit
 from scheduler.vocabulary.units import KPA_PER_PSI, LITRES_PER_US_GALLON
 from tests.scheduler.published.tables import columns, rows
 

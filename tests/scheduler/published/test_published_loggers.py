@@ -9,9 +9,9 @@ import psychrolib
 import pvlib
 import pytest
 
-from collection.bridge.loggers.stream import battery_of
-from collection.bridge.loggers.understand import understand
-from collection.loggers.layout import NONE
+from collection.loggers.core.stream import battery_of
+from collection.loggers.core.understand import understand
+from collection.loggers.reading.layout import NONE
 from scheduler.loggers import monthly_of
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from scheduler.conditions import Fleet
-from scheduler.plan.policy import Policy
-from scheduler.plan.windows import NOT_HELD, DutyWindow, Explanation, Input, Source
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source
 
 INTERVAL_DAYS, SPREAD_DAYS = 100.0, 20.0
 

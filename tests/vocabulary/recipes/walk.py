@@ -8,19 +8,19 @@ from django.core.management import call_command
 from django.urls import reverse
 
 from collection import demo
-from collection.bridge.refresh import refresh_organisation
-from collection.load_charts import year
+from collection.life.refresh import refresh_organisation
 from collection.models import Entry, Fluid
-from collection.sheets.car_fields import CARS
-from collection.sheets.log_fields import LOG
-from collection.sheets.log_rows import told_by
-from scheduler.conditions import FLUIDS, READING_KINDS, TAGS, blank
-from scheduler.plan.duties import DUTIES, forecast
-from scheduler.plan.policy import Policy
+from collection.round.load_charts import year
+from collection.spreadsheets.sheets.car_fields import CARS
+from collection.spreadsheets.sheets.log_fields import LOG
+from collection.spreadsheets.sheets.log_rows import told_by
+from scheduler.duties.conditions import FLUIDS, READING_KINDS, TAGS, blank
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import DUTIES, forecast
 from scheduler.vocabulary.care import KIND
-from scheduler.whatif import Changes, Rates, compare
-from tests.collection.api_kit import programme
-from tests.collection.conftest import *  # noqa: F403
+from scheduler.year import Changes, Rates, compare
+from tests.api.api_kit import programme
+from tests.barn import *  # noqa: F403
 from tests.scheduler.batteries import valley
 
 DUTY, CARE, QUANTITY, FLUID = "door_seals", "seals_dressed", "seal_hardness", "clutch_fluid"

@@ -1,1 +1,0 @@
-"""Changes to records: each checks, saves and logs in one transaction."""

@@ -1,1 +1,0 @@
-"""The only place where records meet the computing core."""

@@ -1,0 +1,1 @@
+"""The page of one car: what every room says of it."""

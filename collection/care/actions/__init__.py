@@ -1,0 +1,1 @@
+"""Writes: each checks, saves and logs in one transaction."""

@@ -1,0 +1,64 @@
+"""Chaining entries: each is added to its car's chain as it is stored."""
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from django.db import transaction
+
+from collection.care.queries.chain import unchained, unchained_of, with_readings
+from collection.chain.links import NOTHING_BEFORE, car_facts, entry_facts, next_link
+from collection.models import Chain, Entry, Link, Pseudonym, Vehicle
+
+
+def chain_entry(entry: Entry) -> None:
+    """Add an entry just stored, with its readings, to its car's chain; call it in the same transaction.
+
+    It is read back first, so that what is chained is what the database will give ever after.
+    """
+    with transaction.atomic():
+        _append(entry.vehicle, [with_readings(Entry.objects.all()).get(pk=entry.pk)])
+
+
+@transaction.atomic
+def chain_entries(vehicles: Sequence[Vehicle]) -> None:
+    """Chain what was just stored in bulk for these cars, in the order in which it was recorded."""
+    loose = unchained_of([vehicle.pk for vehicle in vehicles])
+    for car, entries in groupby(loose, key=lambda entry: entry.vehicle):
+        _append(car, list(entries))
+
+
+@transaction.atomic
+def chain_missing() -> int:
+    """Chain every entry that stands in no chain yet, as bulk loaders leave them; returns how many."""
+    loose = list(unchained())
+    for car, entries in groupby(loose, key=lambda entry: entry.vehicle):
+        _append(car, list(entries))
+    return len(loose)
+
+
+def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
+    chain, _ = Chain.objects.get_or_create(vehicle=vehicle)
+    Chain.objects.select_for_update().get(pk=chain.pk)  # one writer a chain
+    last = chain.links.order_by("-seq").first()
+    seq, previous = (last.seq, last.digest) if last else (0, NOTHING_BEFORE)
+    car, tokens, links = car_facts(vehicle), _pseudonyms(entries), []
+    for entry in entries:
+        seq += 1
+        said = entry_facts(
+            entry,
+            by=tokens[entry.by_id],
+            readings=list(entry.readings.all()),
+            attachments=list(entry.attachments.all()),
+        )
+        made = next_link(str(chain.pk), said, car=car, seq=seq, previous=previous)
+        links.append(Link(chain=chain, **made | {"entry": entry}))
+        previous = made["digest"]
+    Link.objects.bulk_create(links, batch_size=500)
+
+
+def _pseudonyms(entries: Sequence[Entry]) -> dict[int, str]:
+    """What stands for each author in a chain; made when somebody first writes."""
+    authors = {entry.by_id for entry in entries}
+    return {
+        author: str(Pseudonym.objects.get_or_create(person_id=author)[0].token) for author in sorted(authors)
+    }

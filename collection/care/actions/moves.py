@@ -1,0 +1,82 @@
+"""Where a car stands follows from its moves: a logged move changes the bay, a corrected one mends it."""
+
+from datetime import datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from collection.care.draft import Draft
+from collection.care.queries.clock import CLOCK_BEHIND
+from collection.models import Bay, CareKind, Entry, Vehicle
+from collection.models.care import CLAIM_SKEW, effective
+
+# written by us, not by who logs
+FILLED_IN = ("from_bay", "from_bay_label", "to_bay_label", CLAIM_SKEW, CLOCK_BEHIND)
+
+
+def with_places(draft: Draft) -> dict[str, Any]:
+    """The details with the places of a move filled in, so that the log reads by itself for ever."""
+    details = dict(draft.details)
+    if draft.kind != CareKind.MOVED:
+        return details
+    start = _start(draft)
+    label = str(start) if start else ""
+    to = _bay(details.get("to_bay"))
+    filled = {"from_bay": start.pk if start else None, "from_bay_label": label}
+    if to or details["wheels_only"]:
+        filled["to_bay_label"] = str(to) if to else label
+    return details | filled
+
+
+def _start(draft: Draft) -> Bay | None:
+    """Where the car was moved from; a correction starts where the corrected move did."""
+    if draft.corrects is None:
+        return draft.vehicle.bay
+    return _bay(draft.corrects.details.get("from_bay"))
+
+
+def _bay(pk: int | None) -> Bay | None:
+    """The bay with its building and site; None if it is none, or has since been taken out."""
+    bays = Bay.objects.select_related("building__site")
+    return bays.filter(pk=pk).first() if pk is not None else None
+
+
+def move_car(entry: Entry) -> None:
+    """Put the car where its standing moves say, unless a later move or the record says otherwise."""
+    moved, car = entry.corrects or entry, entry.vehicle
+    withdrawn = entry.kind == CareKind.WITHDRAWN
+    if moved.kind != CareKind.MOVED or _moved_since(car, moved.done_at if withdrawn else entry.done_at):
+        return
+    if entry.corrects and car.bay_id != place_after(entry.corrects):
+        return  # somebody has since put the car elsewhere in the record: that stands
+    _stand(car, moved.details.get("from_bay") if withdrawn else place_after(entry))
+
+
+def place_after(move: Entry) -> int | None:
+    """The bay (its key) in which a move left the car; None is outside all bays."""
+    key = "from_bay" if move.details.get("wheels_only") else "to_bay"
+    bay: int | None = move.details.get(key)
+    return bay
+
+
+def _moved_since(car: Vehicle, moment: datetime) -> bool:
+    moves = effective(Entry.objects.filter(vehicle=car, kind=CareKind.MOVED, done_at__gt=moment))
+    return moves.filter(details__wheels_only=False).exists()
+
+
+def _stand(car: Vehicle, bay: int | None) -> None:
+    if car.bay_id == bay:
+        return
+    require_free(bay, car)
+    car.bay = _bay(bay)
+    car.save(update_fields=["bay"])
+
+
+def require_free(bay: int | None, car: Vehicle) -> None:
+    """Refuse a bay in which another car stands."""
+    if bay is None:
+        return
+    Bay.objects.select_for_update().filter(pk=bay).first()  # two cars race for one bay: one waits
+    taken = Vehicle.objects.filter(bay=bay, left_on__isnull=True).exclude(pk=car.pk).first()
+    if taken:
+        raise ValidationError({"to_bay": f"{taken} stands in that bay: choose a free one, or move it first."})

@@ -1,0 +1,268 @@
+"""What the core knows about waking as choices and words for forms, pages and the care log."""
+
+from math import inf, isinf, nan
+from typing import Any
+
+from collection.web.units import Edge
+from scheduler.condition.outlook import CONDITIONS, Seen
+from scheduler.condition.systems import SYSTEMS
+from scheduler.dating.events import Event
+from scheduler.dating.kinds import Dated, EvidenceKind
+from scheduler.dating.kinds_table import EVIDENCE_KINDS
+from scheduler.faults.model import Probe, Tree
+from scheduler.faults.table import TREES
+from scheduler.recommission.permissions import GROUND, HAZARDS
+from scheduler.recommission.stages.measures import UNITS
+from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES
+from scheduler.recommission.stages.results import Result, grade, in_own_unit
+from scheduler.recommission.stages.steps import Answer, Check, Number, Stage
+from scheduler.recommission.tags import Permission
+from scheduler.vocabulary.errors import BadInput
+
+__all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
+
+Choices = list[tuple[str, str]]
+CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the waking, never by hand
+SEEN = {Seen.FAULTY.value: "Faulty", Seen.GOOD.value: "Good"}
+
+
+def evidence_kinds() -> dict[str, EvidenceKind]:
+    """Every kind of evidence by its name."""
+    return EVIDENCE_KINDS
+
+
+def evidence_fields(kind: EvidenceKind) -> frozenset[str]:
+    """Which columns of the evidence table a form for this kind asks for."""
+    asks: set[str] = set()
+    coded = kind.dated in (Dated.TYRE_CODE, Dated.BATTERY_CODE)
+    if coded:
+        asks |= {"code"}
+    elif kind.dated not in (Dated.FIXED, Dated.NEVER) and (kind.claims or kind.stated):
+        asks |= {"on", "until"}
+    if kind.dated is Dated.RINGS:
+        asks |= {"count"}
+    if kind.name.startswith("odometer") or kind.name == "inspection_pass":
+        asks |= {"odometer_km"}
+    if kind.stated:
+        asks |= {"event"}
+    return frozenset(asks)
+
+
+def events() -> Choices:
+    """The four last events."""
+    return [(event.value, event.value.capitalize()) for event in Event]
+
+
+def systems() -> dict[str, str]:
+    """Every system of a car: name and words."""
+    return {system.name: system.label for system in SYSTEMS}
+
+
+def conditions() -> Choices:
+    """What hastens or spares trouble, as a person may tick it."""
+    return [(name, name.capitalize()) for name in CONDITIONS]
+
+
+def hazards() -> dict[str, str]:
+    """Things seen at the car that take a permission away: name and words."""
+    return {name: words for name, (_, words) in HAZARDS.items()}
+
+
+def stages() -> tuple[Stage, ...]:
+    """Every stage of the longest plan."""
+    return STAGES
+
+
+def checks() -> dict[str, Check]:
+    """Every check of the longest plan."""
+    return CHECKS
+
+
+def checks_by_hand() -> Choices:
+    """The checks whose result is typed at the car, with what each is about."""
+    return [(key, check.measure) for key, check in CHECKS.items() if key != CARE_SET_UP]
+
+
+def check_words() -> dict[str, str]:
+    """Every check as the care log names it."""
+    return {key: f"{check.stage}, {check.do}" for key, check in CHECKS.items()}
+
+
+def measured_checks() -> dict[str, Check]:
+    """The checks that a car's handbook may set values for."""
+    return {key: check for key, check in CHECKS.items() if isinstance(check.judge, Number)}
+
+
+def is_measured(check: Check) -> bool:
+    """Whether the check takes a number, not an answer."""
+    return isinstance(check.judge, Number)
+
+
+def units_of(check: Check) -> list[str]:
+    """The units in which a measured check may be typed, its own first."""
+    own = check.judge.unit if isinstance(check.judge, Number) else ""
+    return [own, *(typed for typed, wanted in UNITS if wanted == own)]
+
+
+def condition_of(check: Check) -> str:
+    """The condition that moves the limits: temp_c, altitude_m or none."""
+    shift = check.judge.shift if isinstance(check.judge, Number) else None
+    return shift.condition if shift else ""
+
+
+def answers_of(check: Check) -> Choices:
+    """The answers to choose from, with what each is worth."""
+    if not isinstance(check.judge, Answer):
+        return []
+    judge = check.judge
+    graded = (("passes", judge.passes), ("caution", judge.cautions), ("stop", judge.stops))
+    return [(word, f"{word[:1].upper()}{word[1:]}: {worth}") for worth, words in graded for word in words]
+
+
+def limits(check: Check, edge: Edge) -> list[tuple[str, str]]:
+    """What passes, what is watched and what stops, in words and the person's units."""
+    judge = check.judge
+    if isinstance(judge, Answer):
+        told = [("Passes", judge.passes), ("Caution", judge.cautions), ("Stop", judge.stops)]
+        return [(name, ", ".join(words)) for name, words in told if words]
+    own_only = isinf(judge.pass_low) and judge.pass_low > 0
+    passes = (
+        "by the car's own handbook only" if own_only else _range(judge.pass_low, judge.pass_high, judge, edge)
+    )
+    numbers = [("Passes", passes)]
+    if not (isinf(judge.caution_low) and judge.caution_low > 0):
+        numbers.append(("Caution", _range(judge.caution_low, judge.caution_high, judge, edge)))
+    return [*numbers, ("Stop", "anything else")]
+
+
+def _range(low: float, high: float, judge: Number, edge: Edge) -> str:
+    factor, unit = typed_in(judge.unit, edge)
+    low, high = low * factor, high * factor
+    if low == high:
+        return f"{low:.3g} {unit}"
+    if isinf(low):
+        return f"up to {high:.3g} {unit}"
+    return f"{low:.3g} {unit} or more" if isinf(high) else f"{low:.3g} to {high:.3g} {unit}"
+
+
+def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
+    """What stops, for a phone without a signal: the answers, or the ranges that do not, None being open.
+
+    The ranges are in the check's own unit, with what to multiply each unit typed by; a condition that is
+    typed along moves them as it does at the site.
+    """
+    judge = check.judge
+    if isinstance(judge, Answer):
+        return {"answers": list(judge.stops)}
+    bands = ((judge.pass_low, judge.pass_high), (judge.caution_low, judge.caution_high))
+    ranges = [[_end(low), _end(high)] for low, high in bands if low != inf]
+    units = {unit: UNITS.get((unit, judge.unit), 1.0) for unit in units_of(check)}
+    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge)}
+
+
+def _end(limit: float) -> float | None:
+    return None if isinf(limit) else limit
+
+
+def _moves(judge: Number, edge: Edge) -> dict[str, Any] | None:
+    """By which field the ranges move, how what is typed there is read, and how far they move."""
+    shift = judge.shift
+    if shift is None:
+        return None
+    field = next(name for name, condition in KEPT_AS.items() if condition == shift.condition)
+    read = edge.to_c if field == "temperature_c" else float
+    scale = {"nought": read(0.0), "one": read(1.0) - read(0.0)}
+    return {"field": field, "at": shift.at, "by": shift.by, "unknown": shift.unknown} | scale
+
+
+def revoked_by(check: Check) -> list[tuple[int, str]]:
+    """Which permissions a stop at this check takes away: number and words."""
+    return [(int(one), one.label) for one in Permission if ORDER[check.stage] <= ORDER[GROUND[one]]]
+
+
+def typed_in(unit: str, edge: Edge) -> tuple[float, str]:
+    """By how much to multiply one of our units for a person's, and its name."""
+    return (edge.from_kpa(1.0), edge.pressure_unit) if unit == "kPa" else (1.0, unit)
+
+
+def trees() -> dict[str, Tree]:
+    """Every fault tree by its symptom."""
+    return TREES
+
+
+def result_faults(details: dict[str, Any]) -> list[tuple[str, str]]:
+    """What is wrong with a step's result, by field; the limits of the log have been looked at before."""
+    check = CHECKS.get(details["check"])
+    if check is None:
+        return [("check", "There is no such step in the plan.")]
+    given = [key for key in ("value", "answer", "could_not") if details.get(key) is not None]
+    wanted = "value" if is_measured(check) else "answer"
+    if len(given) != 1 or given[0] not in (wanted, "could_not"):
+        return [(wanted, f"Give the {wanted}, or say why it could not be done: one of the two.")]
+    try:
+        grade(check, result_of(details))
+    except BadInput as fault:
+        return [("unit" if fault.argument == "unit" else wanted, f"It {_after(fault)}.")]
+    return []
+
+
+def _after(fault: BadInput) -> str:
+    return str(fault).partition(": ")[2]
+
+
+def result_of(details: dict[str, Any], **said: Any) -> Result:
+    """A step's details as the core's result; ``said`` may give at, by and note."""
+    value = details.get("value", details.get("answer"))
+    conditions = {key: details[name] for name, key in KEPT_AS.items() if details.get(name) is not None}
+    note = said.pop("note", "") or details.get("could_not", "")
+    return Result(
+        details["check"],
+        said.pop("at", None),
+        None if value is None else _typed(value),
+        details.get("unit", ""),
+        details.get("instrument", ""),
+        conditions,
+        note=note,
+        **said,
+    )
+
+
+def own_value(details: dict[str, Any]) -> float:
+    """The value of a measured result in its check's own unit."""
+    value = in_own_unit(CHECKS[details["check"]], result_of(details))
+    return float(value) if isinstance(value, int | float) else nan
+
+
+KEPT_AS = {"temperature_c": "temp_c", "altitude_m": "altitude_m"}
+
+
+def _typed(value: float | str) -> float | str:
+    return value if isinstance(value, str) else float(value)
+
+
+def test_words(details: dict[str, Any]) -> list[tuple[str, str]]:
+    """A fault test as the care log tells it."""
+    tree = TREES[details["symptom"]]
+    if details.get("begun"):
+        return [("Fault", tree.label), ("Search", "begun anew")]
+    probe = tree.probe(details["test"])
+    outcomes = {outcome.key: outcome.words for outcome in probe.outcomes}
+    came_out = outcomes.get(details.get("outcome", ""), "")
+    last = ("Came out", came_out) if came_out else ("Could not be done", details.get("could_not", ""))
+    return [("Fault", tree.label), ("Test", probe.do), last]
+
+
+def test_faults(details: dict[str, Any]) -> list[tuple[str, str]]:
+    """What is wrong with a fault test, by field."""
+    tree = TREES.get(details["symptom"])
+    if tree is None:
+        return [("symptom", f"There is no such fault: use one of {', '.join(TREES)}.")]
+    if details.get("begun"):
+        return []
+    probe = next((probe for probe in tree.probes if probe.key == details.get("test")), None)
+    if probe is None:
+        return [("test", "There is no such test for this fault.")]
+    outcomes = [outcome.key for outcome in probe.outcomes]
+    if (details.get("outcome") in outcomes) == bool(details.get("could_not")):
+        return [("outcome", "Choose what came out, or say why it could not be done.")]
+    return []

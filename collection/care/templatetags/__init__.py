@@ -1,0 +1,1 @@
+"""The care log in words."""

@@ -1,0 +1,1 @@
+"""A car's record: what it is, its battery, fuel, fluids and tyres."""

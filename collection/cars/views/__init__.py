@@ -1,0 +1,1 @@
+"""One page a function: fetch through the access, form, one action, render."""

@@ -1,1 +1,0 @@
-"""Paper: plain values in, PDF out."""

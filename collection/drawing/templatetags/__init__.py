@@ -1,0 +1,1 @@
+"""Measured values in the person's unit."""

@@ -1,0 +1,1 @@
+"""What is due and why, the floor plan, limits, prices, what-if."""

@@ -1,0 +1,1 @@
+"""The door to the core for reasons, curves, upkeep and what-if."""

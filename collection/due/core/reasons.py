@@ -1,0 +1,41 @@
+"""The reasons of one car's duties, in full; nothing is stored."""
+
+from datetime import date
+
+from collection.life.gather import gather
+from collection.life.store import policy_of
+from collection.life.worked_out import worked_out
+from collection.models import Vehicle
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import BY_NAME, DUTIES
+from scheduler.duties.windows import Explanation
+from scheduler.vocabulary.duties import DUTIES as ROWS
+
+
+def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
+    """Why one duty falls due when it does; KeyError for a duty that is not ours."""
+    fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
+    return worked_out(_explained, fleet, duty, float(today.toordinal()), policy)
+
+
+def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:
+    return BY_NAME[duty].explain(fleet, today, policy)
+
+
+LEARNING = tuple(duty.code for duty in ROWS if duty.learns)  # a car's own readings teach their rates
+
+
+def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:
+    """By duty: the rate assumed, the rate learned from this car, how many readings taught it."""
+    return {duty: explain(vehicle, duty, today=today).learning for duty in LEARNING}
+
+
+def reasons(vehicle: Vehicle, *, today: date) -> dict[str, Explanation]:
+    """Each duty's explanation by its name; ValueError where the record does not allow it."""
+    fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
+    return dict(worked_out(_all_explained, fleet, float(today.toordinal()), policy))
+
+
+def _all_explained(fleet: Fleet, today: float, policy: Policy) -> dict[str, Explanation]:
+    return {duty.name: duty.explain(fleet, today, policy) for duty in DUTIES}

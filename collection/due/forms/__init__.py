@@ -1,0 +1,1 @@
+"""What people type, cleaned to SI once."""

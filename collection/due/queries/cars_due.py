@@ -1,0 +1,139 @@
+"""What is due gathered car by car, and the whole in one line; a page at a time, the rest only counted."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from itertools import groupby
+from typing import Any
+
+from django.db.models import Case, CharField, Count, Min, Q, QuerySet, Sum, Value, When
+from django.db.models.functions import Cast, Coalesce, Concat
+
+from collection.life.duties import SOON_DAYS, STATE_ORDER, THIS_WEEK, DutyLine, Summary, lines
+from collection.models import DutyRow, Vehicle
+from collection.permissions import Access
+
+PRESSING = ("late", "due", "soon")
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which cars and duties somebody wants to see; empty for all. ``owner`` is a key or part of a name."""
+
+    site: int | None = None
+    owner: int | str | None = None
+    duty: str = ""
+    horizon_days: int | None = None
+
+    @property
+    def of_cars(self) -> dict[str, Any]:
+        """What is asked of the car."""
+        named = "owner__name__icontains" if isinstance(self.owner, str) else "owner"
+        asked = {"bay__building__site": self.site, named: self.owner}
+        return {name: value for name, value in asked.items() if value}
+
+    def of_duties(self, today: date) -> dict[str, Any]:
+        """What is asked of the duty: only these lines count, and put the cars in order."""
+        asked: dict[str, Any] = {"duty": self.duty} if self.duty else {}
+        if self.horizon_days is not None:
+            asked["due__lte"] = today + timedelta(days=self.horizon_days)
+        return asked
+
+
+@dataclass(frozen=True)
+class CarDue:
+    """One car: its most urgent duty, what else presses, and the rest."""
+
+    vehicle: Vehicle
+    first: DutyLine
+    pressing: list[DutyLine] = field(default_factory=list)
+    rest: list[DutyLine] = field(default_factory=list)
+
+    @property
+    def pressing_by_state(self) -> list[tuple[str, list[DutyLine]]]:
+        """What else presses: late, then due, then soon."""
+        return [(state, list(some)) for state, some in groupby(self.pressing, lambda line: line.state)]
+
+
+def cars_in_order(access: Access, wanted: Wanted, today: date) -> QuerySet[Any, int]:
+    """The keys of the cars with anything wanted, most urgent first; duties must be fresh."""
+    if wanted.of_duties(today):
+        first = Min(
+            Concat(
+                Cast(_rank(today), CharField()),
+                Coalesce(Cast("due", CharField()), Value("9999-12-31")),
+                "duty",
+            )
+        )
+        rows = _rows(access, wanted, today).order_by()
+        return (
+            rows.values("vehicle")
+            .annotate(first=first)
+            .order_by("first", "vehicle")
+            .values_list("vehicle", flat=True)
+        )
+    asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
+    summed = access.pressing().filter(**asked)
+    return summed.order_by("rank", "due", "duty", "vehicle").values_list("vehicle", flat=True)
+
+
+def counted(access: Access, wanted: Wanted, today: date) -> Summary:
+    """The count over everything wanted, made by the database."""
+    if not wanted.of_duties(today):
+        cars = access.vehicles().filter(left_on__isnull=True, **wanted.of_cars)
+        names = ("late", "this_week", "held")
+        sums = cars.aggregate(
+            cars=Count("pressing"), **{n: Coalesce(Sum(f"pressing__{n}"), 0) for n in names}
+        )
+        return Summary(**sums)
+    rank = {state: Q(rank=STATE_ORDER.index(state)) for state in STATE_ORDER}
+    this_week = Q(due__lte=today + THIS_WEEK) & ~rank["late"] & ~rank["held"]
+    return Summary(
+        **_rows(access, wanted, today)
+        .annotate(rank=_rank(today))
+        .aggregate(
+            late=Count("pk", filter=rank["late"]),
+            this_week=Count("pk", filter=this_week),
+            held=Count("pk", filter=rank["held"]),
+            cars=Count("vehicle", distinct=True),
+        )
+    )
+
+
+def cars_due(access: Access, pks: Sequence[int], wanted: Wanted, today: date) -> list[CarDue]:
+    """These cars with what is wanted of each, in the order of their most urgent line."""
+    cars = access.vehicles().filter(pk__in=pks).select_related("owner", "bay__building").in_bulk()
+    rows = list(DutyRow.objects.filter(vehicle__in=cars, **wanted.of_duties(today)))
+    for row in rows:
+        row.vehicle = cars[row.vehicle_id]
+    place = {pk: at for at, pk in enumerate(pks)}
+    return sorted(by_car(lines(rows, today)), key=lambda car: place[car.vehicle.pk])
+
+
+def lines_wanted(access: Access, wanted: Wanted, today: date) -> list[DutyLine]:
+    """Every line of it, most urgent first, each with its car, owner and place; for lists, not for pages."""
+    rows = _rows(access, wanted, today).select_related("vehicle__owner", "vehicle__bay__building__site")
+    return lines(rows, today)
+
+
+def _rows(access: Access, wanted: Wanted, today: date) -> QuerySet[DutyRow]:
+    asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
+    return access.duties().filter(**asked, **wanted.of_duties(today))
+
+
+def _rank(today: date) -> Case:
+    """``queries.duties.state_of`` in the database's words: the place of a row's state in their order."""
+    soon = Q(due__lte=today + timedelta(days=SOON_DAYS)) | Q(early__lte=today)
+    states = {"held": ~Q(hold=""), "late": Q(late__lt=today), "due": Q(due__lte=today), "soon": soon}
+    whens = [When(asked, then=Value(STATE_ORDER.index(state))) for state, asked in states.items()]
+    return Case(*whens, default=Value(STATE_ORDER.index("fine")))
+
+
+def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
+    """Cars in the order of their most urgent line; ``lines`` come most urgent first."""
+    cars: dict[int, CarDue] = {}
+    for line in lines:
+        car = cars.setdefault(line.vehicle.pk, CarDue(line.vehicle, line))
+        if car.first is not line:
+            (car.pressing if line.state in PRESSING else car.rest).append(line)
+    return list(cars.values())

@@ -1,0 +1,1 @@
+"""Duties as items of a list."""

@@ -1,0 +1,82 @@
+"""What is due, car by car, and why."""
+
+from datetime import date, timedelta
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.care.cautions import DEFER, cautions_for
+from collection.due.core.reasons import explain
+from collection.due.forms.duties import DueFilter
+from collection.due.queries.cars_due import cars_due, cars_in_order, counted
+from collection.due.reasons import assumed, given
+from collection.due.views.drawing import draw
+from collection.life.duties import DUTY_TITLES, lines_of
+from collection.life.refresh import make_fresh
+from collection.models import Vehicle
+from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.units import edge
+from scheduler.vocabulary.duties import DUTY
+
+CARS_A_PAGE = 50
+LOOK_BACK = timedelta(days=120)
+
+
+@require_safe
+@needs(SEE_CARS)
+def due(request: AccessRequest) -> HttpResponse:
+    """Every car and what is next, late first."""
+    access, today = request.access, timezone.localdate()
+    stale = make_fresh(access, today)
+    form = DueFilter(request.GET, access=access, label_suffix="")
+    wanted = form.wanted()
+    summary = counted(access, wanted, today)
+    pages = Paginator(cars_in_order(access, wanted, today), CARS_A_PAGE)
+    pages.count = summary.cars  # counted already
+    page = pages.get_page(request.GET.get("page"))
+    cars = cars_due(access, list(page.object_list), wanted, today)
+    context = {"form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary}
+    return render(request, "due/due.html", context)
+
+
+@require_safe
+@needs(SEE_CARS)
+def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
+    """The reason for one date, in full."""
+    if duty not in DUTY_TITLES:
+        raise Http404
+    access, today = request.access, timezone.localdate()
+    vehicle = access.vehicle(pk)
+    stale = make_fresh(access, today, access.only(vehicle))
+    care_kind = DUTY[duty].answered_by[0].care
+    context = {
+        "vehicle": vehicle,
+        "duty": duty,
+        "title": DUTY_TITLES[duty],
+        "today": today,
+        "stale": stale,
+        "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
+        "care_kind": care_kind,
+        "cautions": cautions_for(care_kind, duty),
+        "defer": DEFER,
+    }
+    return render(request, "due/why.html", context | _reason(request, vehicle, duty, today))
+
+
+def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) -> dict[str, object]:
+    """The explanation and its chart; a record that cannot be computed is told as it is."""
+    reader = edge(request.access.person.units)
+    try:
+        reason = explain(vehicle, duty, today=today)
+        charts = draw(vehicle, [duty], back=LOOK_BACK, today=today, reader=reader)
+    except ValueError as fault:
+        return {"fault": str(fault)}
+    return {
+        "reason": reason,
+        "inputs": given(reason.inputs, reader),
+        "assumptions": assumed(reason.assumptions, duty),
+        "charts": charts,
+    }

@@ -1,0 +1,27 @@
+"""What things cost the organisation."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+
+from collection.due.actions.prices import save_rates
+from collection.due.forms.prices import RatesForm
+from collection.due.queries.prices import own_rates
+from collection.permissions import MANAGE, AccessRequest, needs
+from collection.web.form_faults import saved
+
+
+@needs(MANAGE)
+def rates(request: AccessRequest) -> HttpResponse:
+    """Every rate with its default; an empty field is the default."""
+    organisation = request.access.organisation
+    sent = request.POST if request.method == "POST" else None
+    form = RatesForm(sent, organisation=organisation, own=own_rates(organisation))
+
+    def save() -> None:
+        save_rates(organisation=organisation, own=form.own(), money=form.cleaned_data["money"])
+
+    if request.method == "POST" and saved([form], save):
+        messages.success(request, "Rates saved; every estimate uses them from now on.")
+        return redirect("rates")
+    return render(request, "due/prices/rates.html", {"form": form})

@@ -1,0 +1,1 @@
+"""Cars that leave with their history, and cars that arrive with theirs."""

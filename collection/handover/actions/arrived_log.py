@@ -1,0 +1,180 @@
+"""Entries, links and statements that came with a car, stored exactly as they were chained."""
+
+import uuid
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from collection.care.actions.attachments import keep
+from collection.care.actions.moves import FILLED_IN
+from collection.care.attachments import check_stored
+from collection.care.checks import check_as_written
+from collection.care.draft import Draft, Measured
+from collection.care.queries.clock import CLOCK_BEHIND
+from collection.chain.canonical import digest
+from collection.chain.handover import Brought
+from collection.models import (
+    Attachment,
+    BroughtStatement,
+    Chain,
+    Entry,
+    Link,
+    Person,
+    Pseudonym,
+    Reading,
+    Vehicle,
+)
+from collection.models.care import CLAIM_SKEW
+
+STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
+KEY_LIMIT = 64
+
+
+def _refused(why: str) -> ValidationError:
+    return ValidationError({"file": f"{why}. Nothing was stored."})
+
+
+def same_so_far(chain: Chain, history: Mapping[str, Any]) -> int:
+    """How many links of the history stand here already; refused where the two disagree."""
+    here = list(chain.links.order_by("seq").values_list("digest", flat=True))
+    there = [link["digest"] for link in history["links"]]
+    if there[: len(here)] != here:
+        raise _refused("What stands here of this car's history is not what the file tells")
+    return len(here)
+
+
+def add_entries(vehicle: Vehicle, history: Mapping[str, Any], have: int, now: datetime) -> None:
+    """The entries beyond the first ``have``, under their own ids, by people of their own names."""
+    new = history["entries"][have:]
+    known = {entry["id"] for entry in history["entries"][:have]}
+    authors = _authors(new, history["people"])
+    entries, readings = [], []
+    for facts in new:
+        entry, measured = _entry(vehicle, facts, authors, known)
+        _check(vehicle, facts, measured, now)
+        known.add(facts["id"])
+        entries.append(entry)
+        readings += [Reading(entry=entry, **facts_of) for facts_of in facts["readings"]]
+    Entry.objects.bulk_create(entries, batch_size=500)
+    Reading.objects.bulk_create(readings, batch_size=500)
+
+
+def add_files(history: Mapping[str, Any], have: int, files: Mapping[str, bytes]) -> None:
+    """The photographs and documents of the entries beyond the first ``have``; rows also for those missing."""
+    rows = []
+    for entry in history["entries"][have:]:
+        for number, facts in enumerate(entry["attachments"], 1):
+            _check_file(facts, files.get(facts["digest"]))
+            rows.append(Attachment(entry_id=_uuid(entry["id"]), number=number, **facts))
+    for name, data in files.items():
+        keep(name, data)
+    Attachment.objects.bulk_create(rows, batch_size=500)
+
+
+def _check_file(facts: Mapping[str, Any], data: bytes | None) -> None:
+    try:
+        Attachment(number=1, **facts).clean_fields(exclude=["id", "entry"])
+        if data is not None:
+            check_stored(facts["type"], data)
+    except ValidationError as fault:
+        raise _refused(
+            f"A photograph or document cannot be read here: {'; '.join(fault.messages)}"
+        ) from fault
+    except ValueError as fault:
+        raise _refused(f"A photograph or document cannot be taken in: {fault}") from fault
+
+
+def missing_files(brought: Brought) -> int:
+    """How many files the entries name that did not come along."""
+    entries = brought.facts["history"]["entries"] if brought.facts else []
+    return len({file["digest"] for entry in entries for file in entry["attachments"]} - brought.files.keys())
+
+
+def _entry(
+    vehicle: Vehicle, facts: Mapping[str, Any], authors: Mapping[str, Person], known: set[str]
+) -> tuple[Entry, list[Measured]]:
+    if facts["corrects"] is not None and facts["corrects"] not in known:
+        raise _refused("An entry corrects another that does not stand before it")
+    entry = Entry(
+        pk=_uuid(facts["id"]),
+        vehicle=vehicle,
+        kind=facts["kind"],
+        by=authors[facts["by"]],
+        done_at=datetime.fromisoformat(facts["done_at"]),
+        note=facts["note"],
+        details=facts["details"],
+        recorded_at=datetime.fromisoformat(facts["recorded_at"]),
+        idempotency_key=facts["key"],
+        corrects_id=_uuid(facts["corrects"]) if facts["corrects"] else None,
+    )
+    return entry, [Measured(**reading) for reading in facts["readings"]]
+
+
+def _uuid(text: str) -> uuid.UUID:
+    try:
+        return uuid.UUID(text)
+    except ValueError as error:
+        raise _refused("An entry's number is not of the form that we write") from error
+
+
+def _check(vehicle: Vehicle, facts: Mapping[str, Any], measured: list[Measured], now: datetime) -> None:
+    """Each entry must be one that our own pages could have written."""
+    details = {name: value for name, value in facts["details"].items() if name not in FILLED_IN}
+    if not all(isinstance(facts["details"].get(flag, 0), int) for flag in (CLAIM_SKEW, CLOCK_BEHIND)):
+        raise _refused(f"An entry of {facts['done_at'][:10]} is flagged for its clock in no number")
+    done = datetime.fromisoformat(facts["done_at"])
+    draft = Draft(vehicle, facts["kind"], done, details, measured, facts["note"])
+    try:
+        check_as_written(draft, now=now)
+    except ValidationError as fault:
+        said = "; ".join(fault.messages)
+        raise _refused(f"An entry of {facts['done_at'][:10]} cannot be read here: {said}") from fault
+    if not 0 < len(facts["key"]) <= KEY_LIMIT:
+        raise _refused(f"An entry of {facts['done_at'][:10]} has no key of 1 to {KEY_LIMIT} characters")
+
+
+def _authors(new: list[Any], names: Mapping[str, str]) -> dict[str, Person]:
+    """A person for each pseudonym: known from an earlier car of theirs, or new and without a sign-in.
+
+    A file cannot put words into the mouth of somebody who signs in here.
+    """
+    tokens = {entry["by"] for entry in new}
+    known = Pseudonym.objects.filter(token__in=[_uuid(token) for token in tokens]).select_related("person")
+    authors = {str(row.token): row.person for row in known}
+    for person in authors.values():
+        if not person.email.endswith(f"@{STRANGER}"):
+            raise _refused(f"It holds entries by {person} that {person} did not write here")
+    return authors | {token: _stranger(token, names) for token in sorted(tokens - authors.keys())}
+
+
+def _stranger(token: str, names: Mapping[str, str]) -> Person:
+    name = names.get(token, "")[: Person._meta.get_field("name").max_length]
+    person = Person.objects.create_user(f"{token}@{STRANGER}", name=name or "Not named", is_active=False)
+    Pseudonym.objects.create(person=person, token=_uuid(token))
+    return person
+
+
+def add_links(chain: Chain, history: Mapping[str, Any], have: int) -> None:
+    """The links beyond the first ``have``, word for word."""
+    links = [
+        Link(
+            chain=chain,
+            **{name: value for name, value in link.items() if name != "entry"},
+            entry_id=_uuid(link["entry"]),
+        )
+        for link in history["links"][have:]
+    ]
+    Link.objects.bulk_create(links, batch_size=500)
+
+
+def add_statements(chain: Chain, history: Mapping[str, Any]) -> None:
+    """The signed statements that neither we made nor an earlier arrival brought."""
+    own = {digest(head.anchor.statement) for head in chain.anchored.select_related("anchor")}
+    own |= {digest(row.statement) for row in chain.brought.all()}
+    BroughtStatement.objects.bulk_create(
+        BroughtStatement(chain=chain, **anchor)
+        for anchor in history["anchors"]
+        if digest(anchor["statement"]) not in own
+    )

@@ -1,0 +1,93 @@
+"""Cars that leave our hands with their history, and cars that come with theirs."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.text import slugify
+from django.views.decorators.http import require_safe
+
+from collection.chain.signing import fingerprint, public_key
+from collection.chain.verdict import KINDS
+from collection.handover.actions.arrivals import Arrival, Taken, arrive
+from collection.handover.actions.handovers import hand_over as act_hand_over
+from collection.handover.forms import ArriveForm, HandOverForm
+from collection.handover.queries.handovers import file_of, is_kept
+from collection.host.installation_key import installation_key
+from collection.models import Vehicle
+from collection.permissions import MANAGE, AccessRequest, needs
+from collection.places.queries.places import free_bays
+from collection.web.form_faults import saved
+
+
+@needs(MANAGE)
+def hand_over(request: AccessRequest, pk: int) -> HttpResponse:
+    """Give a car out of our hands."""
+    vehicle, person = request.access.vehicle(pk), request.access.person
+    form = HandOverForm(request.POST if request.method == "POST" else None)
+
+    def give() -> None:
+        act_hand_over(vehicle=vehicle, to=form.cleaned_data["to"], by=person, now=timezone.now())
+
+    if request.method == "POST" and saved([form], give):
+        messages.success(
+            request, f"{vehicle} is handed over. Save its file below and give it to the new keeper."
+        )
+        return redirect("handovers")
+    return render(request, "handover/hand_over.html", {"vehicle": vehicle, "form": form})
+
+
+@require_safe
+@needs(MANAGE)
+def handovers(request: AccessRequest) -> HttpResponse:
+    """What was handed over, each with its file, and the key to be told by another way."""
+    given = [(each, is_kept(each)) for each in request.access.handovers().select_related("vehicle", "by")]
+    key = fingerprint(public_key(installation_key()))
+    return render(request, "handover/handovers.html", {"handovers": given, "key": key})
+
+
+@require_safe
+@needs(MANAGE)
+def handover_file(request: AccessRequest, pk: int) -> HttpResponse:
+    """The file that goes along."""
+    given = get_object_or_404(request.access.handovers().select_related("vehicle"), pk=pk)
+    name = slugify(f"handover {given.vehicle} {given.at:%Y-%m-%d}")
+    file = file_of(given)
+    if file is None:
+        raise Http404("This file is kept no longer: somebody named in it was forgotten.")
+    headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
+    return HttpResponse(file, content_type="application/zip", headers=headers)
+
+
+@needs(MANAGE)
+def car_arrive(request: AccessRequest) -> HttpResponse:
+    """Take a car over from its file: verified first, stored whole or not at all."""
+    access = request.access
+    sent = (request.POST, request.FILES) if request.method == "POST" else (None, None)
+    form = ArriveForm(*sent, owners=access.owners(), bays=free_bays(access, Vehicle()))
+    taken: list[Taken] = []
+
+    def take() -> None:
+        values = form.cleaned_data
+        arrival = Arrival(access.organisation, values["owner"], values["bay"], access.person, timezone.now())
+        keys = (values["key"],) if values["key"] else ()
+        taken.append(arrive(data=values["file"].read(), keys=keys, arrival=arrival))
+
+    shown: dict[str, Any] = {"form": form, "faults": []}
+    if request.method == "POST" and saved([form], take):
+        found = taken[0]
+        if found.vehicle:
+            messages.success(request, _welcome(found))
+            return redirect("history", found.vehicle.pk)
+        shown["faults"] = [(KINDS[fault.kind], fault.text) for fault in found.verdict.faults]
+    return render(request, "handover/arrive.html", shown)
+
+
+def _welcome(taken: Taken) -> str:
+    remarks = " ".join(taken.verdict.remarks)
+    said = f"{taken.vehicle} is taken over; its history is sound. It was signed with the key {taken.key}."
+    if taken.missing:
+        said += f" Photographs and documents that did not come along: {taken.missing}."
+    return f"{said} Worth knowing: {remarks}" if remarks else said

@@ -1,0 +1,1 @@
+"""The door to the core for a history: air, limits exceeded, looking back."""

@@ -1,0 +1,179 @@
+"""The storage history as a PDF for the archive: PDF/A-3 (ISO 19005-3), tagged for readers (PDF/UA-1).
+
+Where the reader may have it, the exported history lies inside the PDF as an attachment, so that the
+paper carries its own proof.
+"""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
+from collection.history.doings import Doing
+from collection.history.drawing import marks, spells
+from collection.history.grades import GRADES
+from collection.history.outlook import OutlookLine
+from collection.history.story import Story
+from collection.web.templatetags.longstand import STATES, day
+
+TEMPLATE = Path(__file__).with_name("paper.typ")
+
+
+def history_pdf(story: Story, file: bytes | None) -> bytes:
+    """The document; ``file`` is the exported history to be laid inside, if any."""
+    return pdf(TEMPLATE, paper(story), standards=ARCHIVAL_AND_TAGGED, file=file or b"")
+
+
+def paper(story: Story) -> dict[str, Any]:
+    """The story as words and rows, ready to be set."""
+    scope = story.scope
+    return {
+        "title": f"Storage history, {story.vehicle}",
+        "car": str(story.vehicle),
+        "date": [story.today.year, story.today.month, story.today.day],
+        "lead": _lead(story),
+        "period": f"From {day(story.first)} to {day(story.last)}.",
+        "fault": story.fault,
+        "grades": [f"{grade} {words}" for grade, words in GRADES.items()],
+        "tags": [f"{tag.words}. Hung {day(tag.day)} by {tag.by}." for tag in story.tags],
+        "facts": [list(fact) for fact in story.facts] + ([["Owner", story.owner]] if story.owner else []),
+        "last_times": [[it.event, day(it.day), it.basis, str(it.grade)] for it in story.last_times],
+        "stays": _stays(story),
+        "timeline": _timeline(story),
+        "kept": _kept(story),
+        "limits": [[it.title, _capital(it.said), _capital(it.sure), str(it.grade)] for it in story.limits],
+        "missed": [
+            [day(it.since), _until(it.since, it.until), _capital(it.what), str(it.grade)]
+            for it in story.missed
+        ],
+        "open_faults": [[day(it.day), _capital(it.words), it.by, str(it.grade)] for it in story.open_faults],
+        "outlook": _outlook(story),
+        "systems": _systems(story),
+        "doings": _doings(story),
+        "seal": _seal(story),
+        "whole": not (scope.first or scope.last or scope.hidden),
+    }
+
+
+def _lead(story: Story) -> str:
+    since = story.vehicle.stored_since
+    begin = (
+        f"; told from {day(story.first)}" if story.scope.first else f" since {day(since)}" if since else ""
+    )
+    end = f" to {day(story.last)}" if story.scope.last or story.vehicle.left_on else ""
+    regime = story.vehicle.get_regime_display()
+    return f"Kept by {story.kept_by}{begin}{end}. {regime}. As the record stood on {day(story.today)}."
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _until(since: date, until: date | None) -> str:
+    return "still" if until is None else "the same day" if until == since else day(until)
+
+
+def _stays(story: Story) -> list[list[str]]:
+    last = len(story.stays)
+    return [
+        [
+            day(stay.since),
+            day(stay.until) if stay.until else "today" if number == last else "not known",
+            ", ".join(part for part in (_capital(stay.place), stay.under) if part),
+            stay.air or "not known",
+            str(stay.grade),
+        ]
+        for number, stay in enumerate(story.stays, 1)
+    ]
+
+
+def _kept(story: Story) -> list[list[str]]:
+    return [[it.title, f"{it.done} ×", f"{it.late} ×", _capital(it.words)] for it in story.kept]
+
+
+def _outlook(story: Story) -> dict[str, Any]:
+    found = story.condition
+    if found is None:
+        return {"lines": [], "total": ""}
+    lines = [
+        {
+            "title": line.title,
+            "sound": line.sound,
+            "cost": line.cost,
+            "parts": [[part.label, part.words, part.state, part.reasons] for part in line.parts],
+            "next": _next(line),
+        }
+        for line in found.lines
+    ]
+    return {"lines": lines, "total": found.total}
+
+
+def _next(line: OutlookLine) -> str:
+    parts = [_capital(line.next), f"perhaps: {line.repairs}" if line.repairs else ""]
+    return "; ".join(part for part in parts if part) or "Nothing now"
+
+
+def _systems(story: Story) -> list[list[str]]:
+    return [
+        [system.title, told.line.title, STATES[told.line.state][0], _capital(told.when), told.summary]
+        for system in story.systems
+        for told in system.duties
+    ]
+
+
+def _doings(story: Story) -> list[dict[str, Any]]:
+    return [
+        {
+            "gone": bool(it.gone),
+            "grade": str(it.grade),
+            "by": it.by,
+            "title": it.title,
+            "day": day(it.day),
+            "late": f"written down {day(it.written_late)}, late" if it.written_late else "",
+            "about": it.gone or it.instead,
+            "note": it.note,
+            "files": _files(it),
+            "facts": "; ".join(f"{label}: {value}" for label, value in it.facts),
+        }
+        for it in story.doings
+    ]
+
+
+def _files(doing: Doing) -> str:
+    """Photographs and documents by name, or how many there are where they are not told."""
+    if doing.withheld_files:
+        return f"{doing.withheld_files} photographs or documents: ask whoever shared this"
+    return ", ".join(f"{file.name} (SHA-256 {file.digest[:16]}…)" for file in doing.files)
+
+
+def _seal(story: Story) -> dict[str, Any] | None:
+    seal = story.seal
+    if seal is None:
+        return None
+    stated = (
+        f"A signed statement of {day(seal.stated_at)} covers it up to entry {seal.stated_to}."
+        if seal.stated_at
+        else "No signed statement covers it yet."
+    )
+    return {"entries": seal.entries, "head": seal.head, "key": seal.key, "stated": stated}
+
+
+def _timeline(story: Story) -> dict[str, Any]:
+    """Shares of the width, so that the setter draws without knowing of dates."""
+    span = max((story.last - story.first).days, 1)
+
+    def at(value: date) -> float:
+        return (value - story.first).days / span
+
+    lanes: dict[str, Any] = {}
+    for spell in spells(story):
+        lane = lanes.setdefault(spell.lane, {"bars": [], "dots": [], "bad": spell.bad})
+        lane["bars"].append([at(spell.first), at(spell.last)])
+    for mark in marks(story):
+        lanes.setdefault(mark.lane, {"bars": [], "dots": [], "bad": False})["dots"].append(at(mark.day))
+    return {
+        "first": day(story.first),
+        "last": day(story.last),
+        "words": story.chart.sentence if story.chart else "",
+        "lanes": [{"name": name, **lane} for name, lane in lanes.items()],
+    }

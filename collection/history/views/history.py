@@ -1,0 +1,82 @@
+"""The storage history of one car: to read, to print, as PDF; several side by side."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.history import EVERYTHING, Story, tell
+from collection.history.forms.compare import CompareForm
+from collection.history.grades import GRADES
+from collection.history.paper import history_pdf
+from collection.history.side_by_side import side_by_side
+from collection.life.refresh import make_fresh
+from collection.models import Vehicle
+from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.proof.actions import export_history
+
+
+@require_safe
+@needs(SEE_CARS)
+def history(request: AccessRequest, pk: int) -> HttpResponse:
+    """Where it stood, what was done, what was missed, its state now, and what it may need."""
+    story = _told(request, request.access.vehicle(pk))
+    context = {"vehicle": story.vehicle, "story": story, "today": story.today, "grades": GRADES}
+    return render(request, "history/history.html", context)
+
+
+@require_safe
+@needs(SEE_CARS)
+def history_as_pdf(request: AccessRequest, pk: int) -> HttpResponse:
+    """The same on paper for the file: archival, tagged, with the file that proves it inside."""
+    vehicle = request.access.vehicle(pk)
+    now = timezone.now()
+    return pdf_answer(_told(request, vehicle), export_history(vehicle, now=now))
+
+
+@require_safe
+@needs(SEE_CARS)
+def compare(request: AccessRequest) -> HttpResponse:
+    """Two to four cars side by side; the address holds the choice."""
+    access, today = request.access, timezone.localdate()
+    form = CompareForm(request.GET or None, cars=access.vehicles())
+    shown: dict[str, Any] = {"form": form}
+    if "car" in request.GET and form.is_valid():
+        make_fresh(access, today, access.vehicles().filter(pk__in=form.cleaned_data["car"]))
+        cars = [access.vehicle(car.pk) for car in form.cleaned_data["car"]]
+        stories = [tell(car, today=today, units=access.person.units, scope=EVERYTHING) for car in cars]
+        shown |= {"stories": stories, "sections": side_by_side(stories)}
+    return render(request, "history/compare.html", shown)
+
+
+def _told(request: AccessRequest, vehicle: Vehicle) -> Story:
+    access, today = request.access, timezone.localdate()
+    make_fresh(access, today, access.only(vehicle))
+    return tell(vehicle, today=today, units=access.person.units, scope=EVERYTHING)
+
+
+def pdf_answer(story: Story, file: bytes | None) -> HttpResponse:
+    """The PDF of a story, with the exported history inside where there is one for its reader."""
+    name = _file_name(story.vehicle, "pdf")
+    return HttpResponse(
+        history_pdf(story, file),
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}"'},
+    )
+
+
+def file_answer(vehicle: Vehicle, file: bytes) -> HttpResponse:
+    """An exported history to be saved."""
+    name = _file_name(vehicle, "json")
+    return HttpResponse(
+        file,
+        content_type="application/json",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def _file_name(vehicle: Vehicle, ending: str) -> str:
+    words = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in str(vehicle))
+    return f"storage-history-{words.lower()}.{ending}"

@@ -1,0 +1,173 @@
+"""Links to a car's history: made, listed and ended by those who may; read by whoever holds one."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from collection.history import Story, scope_of, tell
+from collection.history.actions import digest_of, make_share, note_opening, revoke_share
+from collection.history.forms.shares import LinksForm, ShareForm
+from collection.history.grades import GRADES
+from collection.history.queries.shares import is_open, openings_of, share_of, shares_of
+from collection.history.side_by_side import side_by_side
+from collection.history.views.history import file_answer, pdf_answer
+from collection.life.refresh import refresh_if_stale
+from collection.models import ShareLink, Units
+from collection.permissions import SHARE, AccessRequest, needs, zone_of_organisation
+from collection.proof.actions import export_history
+from collection.web import visitors
+from collection.web.form_faults import saved
+
+# No search engine keeps it, no page that it leads to learns its address, no cache holds it.
+SECRET = {
+    "X-Robots-Tag": "noindex, nofollow, noarchive",
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "private, no-store",
+}
+OPENED = {"page": "read", "pdf": "taken as PDF", "file": "taken as file", "compared": "compared"}
+
+
+@needs(SHARE)
+def shares(request: AccessRequest, pk: int) -> HttpResponse:
+    """A car's links with who opened them; a new one is shown once, here."""
+    vehicle, now = request.access.vehicle(pk), timezone.now()
+    form = ShareForm(request.POST if request.method == "POST" else None, today=timezone.localdate())
+    shown: dict[str, Any] = {"vehicle": vehicle, "form": form, "now": now}
+
+    def make() -> None:
+        who, ends = request.access.person, form.expires_at()
+        _, token = make_share(vehicle=vehicle, by=who, now=now, expires_at=ends, scope=form.scope())
+        shown["address"] = request.build_absolute_uri(reverse("shared", args=[token]))
+
+    if request.method == "POST" and saved([form], make):
+        shown["form"] = ShareForm(today=timezone.localdate())
+    shown |= {"shares": shares_of(vehicle), "openings": _openings(vehicle)}
+    return render(request, "history/shares/shares.html", shown)
+
+
+def _openings(vehicle: Any) -> list[tuple[Any, str]]:
+    return [(opening, OPENED[opening.what]) for opening in openings_of(vehicle)]
+
+
+@require_POST
+@needs(SHARE)
+def share_end(request: AccessRequest, pk: int, share: int) -> HttpResponse:
+    """End one link at once."""
+    vehicle = request.access.vehicle(pk)
+    revoke_share(share=get_object_or_404(vehicle.shares, pk=share), now=timezone.now())
+    messages.success(request, "The link is ended: whoever opens it now is told so.")
+    return redirect("shares", vehicle.pk)
+
+
+def _secret(answer: HttpResponse) -> HttpResponse:
+    for name, value in SECRET.items():
+        answer.headers[name] = value
+    return answer
+
+
+Reader = Callable[[HttpRequest, ShareLink], HttpResponse]
+
+
+def by_link(what: str) -> Callable[[Reader], Callable[..., HttpResponse]]:
+    """Let in whoever holds a link that is open; count, log and keep the answer out of all caches."""
+
+    def decorate(view: Reader) -> Callable[..., HttpResponse]:
+        @require_safe
+        @wraps(view)
+        def checked(request: HttpRequest, token: str) -> HttpResponse:
+            found = held(request, token, what)
+            return _secret(view(request, found) if isinstance(found, ShareLink) else found)
+
+        return checked
+
+    return decorate
+
+
+def held(request: HttpRequest, token: str, what: str) -> ShareLink | HttpResponse:
+    """The open link of this token, with the opening logged; else the page that says why not."""
+    now, address = timezone.now(), visitors.address_of(request)
+    if visitors.too_many(address, now) or visitors.missed_too_often(address, now):
+        return render(request, "history/shares/closed.html", {"why": "often"}, status=429)
+    share = share_of(digest_of(token))
+    if share is None:
+        visitors.note_miss(address, now)
+        return render(request, "history/shares/closed.html", {"why": "unknown"}, status=404)
+    if not is_open(share, now):
+        return render(request, "history/shares/closed.html", {"why": "ended"}, status=410)
+    if request.method != "HEAD":
+        browser = request.headers.get("User-Agent", "")
+        note_opening(share=share, what=what, now=now, network=visitors.network_of(address), browser=browser)
+    return share
+
+
+def told(share: ShareLink) -> Story:
+    """The story as the link's scope has it, in the zone of those who keep the car."""
+    vehicle = share.vehicle
+    with timezone.override(zone_of_organisation(vehicle.organisation)):
+        today = timezone.localdate()
+        refresh_if_stale(vehicle, today=today)
+        return tell(vehicle, today=today, units=_units(share), scope=scope_of(share))
+
+
+def _units(share: ShareLink) -> str:
+    """Those of whoever made the link."""
+    return share.made_by.units if share.made_by else Units.METRIC
+
+
+@by_link("page")
+def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
+    """The history for whoever holds the link."""
+    story = told(share)
+    shown = {
+        "story": story,
+        "today": story.today,
+        "grades": GRADES,
+        "share": share,
+        "whole": is_whole(share),
+        "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
+    }
+    return render(request, "history/shares/shared.html", shown)
+
+
+@by_link("pdf")
+def shared_pdf(_request: HttpRequest, share: ShareLink) -> HttpResponse:
+    """The same as PDF; the exported history is inside only where nothing is withheld."""
+    file = export_history(share.vehicle, now=timezone.now()) if is_whole(share) else None
+    return pdf_answer(told(share), file)
+
+
+@by_link("file")
+def shared_file(request: HttpRequest, share: ShareLink) -> HttpResponse:
+    """The exported history, which can only be given whole: a chain with holes proves nothing."""
+    if not is_whole(share):
+        return render(request, "history/shares/closed.html", {"why": "part"}, status=404)
+    return file_answer(share.vehicle, export_history(share.vehicle, now=timezone.now()))
+
+
+def is_whole(share: ShareLink) -> bool:
+    """Whether the link withholds nothing that the exported file holds."""
+    return share.with_owner and share.with_place and share.with_notes and not (share.first or share.last)
+
+
+def shared_compare(request: HttpRequest) -> HttpResponse:
+    """Several links side by side, for a reader who has to choose; sent by POST, so no log keeps them."""
+    form = LinksForm(request.POST if request.method == "POST" else None, initial={"links": ""})
+    shown: dict[str, Any] = {"form": form}
+    if request.method == "POST" and form.is_valid():
+        found = [held(request, token, "compared") for token in form.cleaned_data["links"]]
+        if refusal := next((each for each in found if isinstance(each, HttpResponse)), None):
+            return _secret(refusal)
+        stories = [told(share) for share in found if isinstance(share, ShareLink)]
+        shown |= {"stories": stories, "sections": side_by_side(stories)}
+    answer = _secret(render(request, "history/shares/compare.html", shown))
+    answer.headers["Referrer-Policy"] = (
+        "same-origin"  # its address holds no token, and its form must come from here
+    )
+    return answer

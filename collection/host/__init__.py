@@ -1,0 +1,1 @@
+"""The machine beneath: environment, files that outlive a kill, locks, the queue, keys, outages."""

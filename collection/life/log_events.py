@@ -1,0 +1,116 @@
+"""The care log as events of the core: charges, fuel, readings, last times, tags.
+
+Only effective entries come in (corrected and withdrawn ones were left out by the query), oldest
+first. Nothing is computed here; a day is the site's own calendar day.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from collection.models import TyrePosition
+from scheduler.duties.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
+from scheduler.vocabulary.care import KIND
+
+NAN = float("nan")
+POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePosition.values)}
+OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
+
+
+@dataclass
+class LogOfCar:
+    """What the care log says of one car, ready for the arrays."""
+
+    charges: list[tuple[float, float, bool]] = field(default_factory=list)  # day, until, completed
+    fuel: list[tuple[float, int, float, float]] = field(default_factory=list)  # day, kind, litres, bio
+    readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
+    last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
+    fluids: dict[str, tuple[float, dict[str, Any]]] = field(default_factory=dict)  # kind: day, details
+    tags: dict[str, str] = field(default_factory=dict)  # id of the entry that hung it: which tag
+
+    def happened(self, event: str, day: float) -> None:
+        """Note the latest day of an event; entries come oldest first."""
+        self.last[event] = day
+
+
+def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
+    """Take one entry with its readings into the car's log."""
+    kind, details = entry["kind"], entry["details"]
+    row = KIND[kind]
+    if row.attended and not details.get(OF_A_LOGGER):
+        log.happened("attended", day)
+    for event in row.events:
+        if all(details.get(key) for key in event.when):
+            log.happened(event.name, day)
+    if row.fuel:
+        log.fuel.append(_fuel(row.fuel, details, day))
+    if row.effect:
+        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
+    for reading in readings:
+        log.readings.append(_reading(reading, day))
+
+
+def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
+    position = reading["position"]
+    where = POSITIONS.get(position, int(position) if position.isdecimal() else UNKNOWN)
+    temperature, rest = reading["temperature_c"], reading["rest_hours"]
+    return (
+        day,
+        READING_KINDS.index(reading["quantity"]),
+        reading["value"],
+        NAN if temperature is None else temperature,
+        NAN if rest is None else rest,
+        where,
+    )
+
+
+def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    log.charges.append((day, day, bool(details.get("completed"))))
+
+
+def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    running = bool(log.charges) and log.charges[-1][1] != log.charges[-1][1]  # until is NaN: still on
+    if running and day < log.charges[-1][0]:
+        return  # older than the maintainer that the record says is on: a former one
+    if details.get("state") == "on" and not running:
+        log.charges.append((day, NAN, True))
+    elif details.get("state") != "on" and running:
+        log.charges[-1] = (log.charges[-1][0], day, True)
+
+
+def _fuel(event: str, details: dict[str, Any], day: float) -> tuple[float, int, float, float]:
+    """One event of the tank; what was emptied is drained whatever the litres."""
+    litres, bio = details.get("litres"), details.get("bio_pct")
+    amount = NAN if litres is None or details.get("emptied") else float(litres)
+    share = NAN if bio is None else bio / 100
+    return day, FUEL_EVENTS.index(event), amount, share
+
+
+def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    if details.get("fluid") in FLUIDS:
+        log.fluids[details["fluid"]] = (day, details)
+
+
+def _tag_opened(log: LogOfCar, details: dict[str, Any], _day: float, entry: str) -> None:
+    if details.get("tag") in TAGS:
+        log.tags[entry] = details["tag"]
+
+
+def _tag_closed(log: LogOfCar, details: dict[str, Any], _day: float, _: str) -> None:
+    log.tags.pop(str(details.get("opened")), None)
+
+
+_EFFECTS = {
+    "charged": _charge,
+    "maintained": _maintainer,
+    "fluid_changed": _fluid_changed,
+    "tag_on": _tag_opened,
+    "tag_off": _tag_closed,
+}
+
+
+def ordinal(value: date | None) -> float:
+    """A date as the core's day number, NaN where there is none."""
+    return NAN if value is None else float(value.toordinal())

@@ -1,0 +1,113 @@
+"""One car's record as one row of the core's arrays; what is empty becomes NaN or -1."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from collection.life.choices import parse_date_code
+from collection.life.log_events import NAN, LogOfCar, ordinal
+from collection.models import Battery, Tyre, Vehicle
+from scheduler.duties import conditions as c
+from scheduler.physics.battery import batteries
+from scheduler.physics.fluids import fluids
+from scheduler.physics.fuel import fuels
+from scheduler.vocabulary.fluids import FLUID
+
+DRAIN = c.READING_KINDS.index("key_off_drain")
+
+
+def current_battery(vehicle: Vehicle) -> Battery | None:
+    """The battery in the car now."""
+    return next((b for b in vehicle.batteries.all() if b.removed_on is None), None)
+
+
+def _code(table: Iterable[Any], name: str) -> int:
+    return next((i for i, row in enumerate(table) if getattr(row, "name", row) == name), c.UNKNOWN)
+
+
+def number(value: float | None, scale: float = 1.0) -> float:
+    """A recorded number in the core's unit, NaN where there is none."""
+    return NAN if value is None else value * scale
+
+
+def row_of(vehicle: Vehicle, log: LogOfCar, place: int, today: date) -> dict[str, Any]:
+    """Every column of ``scheduler.duties.conditions.Fleet`` for one car."""
+    tags = set(log.tags.values())
+    return {
+        "place": place,
+        "regime": _code(c.REGIMES, vehicle.regime),
+        "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
+        "model_year": number(vehicle.year),
+        "system_volts": number(vehicle.system_volts),
+        "stored_since": ordinal(vehicle.stored_since),
+        "extraction": bool(vehicle.bay and vehicle.bay.exhaust_extraction),
+        "on_stands": vehicle.on_stands,
+        "tank_litres": number(vehicle.tank_litres),
+        "tank_material": _code(c.TANK_MATERIALS, vehicle.tank_material),
+        "venting": _code(c.VENTINGS, vehicle.tank_venting),
+        "tags": [tag in tags for tag in c.TAGS],
+        **_last_times(vehicle, log),
+        **_battery(current_battery(vehicle), log),
+        **_fuel(vehicle),
+        **_fluids(vehicle, log),
+        **_tyres(list(vehicle.tyres.all()), today),
+    }
+
+
+def _last_times(vehicle: Vehicle, log: LogOfCar) -> dict[str, float]:
+    recorded = {use.event: ordinal(use.on) for use in vehicle.last_uses.all()}
+    events = ("road_use", "engine_run", "full_warm", "moved", "attended", "inspected")
+    return {f"last_{event}": _later(recorded.get(event, NAN), log.last[event]) for event in events}
+
+
+def _later(one: float, other: float) -> float:
+    return float(np.fmax(one, other))
+
+
+def _battery(battery: Battery | None, log: LogOfCar) -> dict[str, Any]:
+    on = bool(log.charges) and np.isnan(log.charges[-1][1])
+    if battery is None:
+        empty = dict.fromkeys(
+            ("capacity_ah", "battery_volts", "battery_made", "battery_installed", "drain_a", "full_sg"), NAN
+        )
+        return {**empty, "chemistry": c.UNKNOWN, "isolated": False, "on_maintainer": on}
+    drains = [r[2] for r in log.readings if r[1] == DRAIN]
+    return {
+        "chemistry": _code(batteries.BATTERIES, battery.chemistry),
+        "capacity_ah": number(battery.capacity_ah),
+        "battery_volts": number(battery.volts),
+        "battery_made": ordinal(battery.made_on),
+        "battery_installed": ordinal(battery.installed_on),
+        "drain_a": drains[-1] if drains else number(battery.drain_ma, 1e-3),
+        "isolated": battery.isolated,
+        "on_maintainer": on,
+        "full_sg": number(battery.full_sg),
+    }
+
+
+def _fuel(vehicle: Vehicle) -> dict[str, Any]:
+    fuel = getattr(vehicle, "fuel", None)
+    return {"fuel": _code(fuels.FUELS, fuel.grade) if fuel else c.UNKNOWN}
+
+
+def _fluids(vehicle: Vehicle, log: LogOfCar) -> dict[str, Any]:
+    types, changed, glycol = [c.UNKNOWN] * len(c.FLUIDS), [NAN] * len(c.FLUIDS), NAN
+    for fluid in vehicle.fluids.all():
+        index = c.FLUIDS.index(fluid.kind)
+        types[index], changed[index] = _code(fluids.FLUID_KINDS, fluid.type), ordinal(fluid.changed_on)
+        glycol = number(fluid.glycol_pct, 0.01) if FLUID[fluid.kind].takes_glycol else glycol
+    for kind, (day, details) in log.fluids.items():
+        index = c.FLUIDS.index(kind)
+        if not day < changed[index]:  # also where the record has no date
+            changed[index] = day
+            types[index] = _code(fluids.FLUID_KINDS, details.get("type", ""))
+            glycol = number(details.get("glycol_pct"), 0.01) if FLUID[kind].takes_glycol else glycol
+    return {"fluid_type": types, "fluid_changed": changed, "coolant_share": glycol}
+
+
+def _tyres(tyres: Sequence[Tyre], today: date) -> dict[str, float]:
+    made = [ordinal(max(parse_date_code(t.date_code, today))) for t in tyres if t.date_code]
+    placards = [t.placard_kpa for t in tyres if t.placard_kpa is not None]
+    return {"tyre_made": min(made, default=NAN), "placard_kpa": min(placards, default=NAN)}

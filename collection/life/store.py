@@ -1,0 +1,86 @@
+"""Writes the core's answers as computed rows, and reads an organisation's thresholds for it."""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import date, datetime
+
+import numpy as np
+from django.db import transaction
+
+from collection.life.due_changes import listeners, note_changes, rows_before
+from collection.life.gather import Gathered, once
+from collection.life.pressing import save_pressing
+from collection.models import DutyRow, Threshold
+from scheduler.duties.policy import Policy
+from scheduler.duties.table import MODELS_VERSION
+from scheduler.duties.windows import NOT_HELD, DutyWindow
+
+KEY = ("vehicle", "duty")
+COMPUTED = (
+    "early",
+    "due",
+    "late",
+    "limit",
+    "hold",
+    "assumed",
+    "computed_for",
+    "computed_at",
+    "models_version",
+    "fingerprint",
+)
+KNOWN_TERMS = {term.name for term in fields(Policy)}
+
+
+def policy_of(organisation_pk: int) -> Policy:
+    """The organisation's thresholds; the core's defaults where it has none of its own."""
+    own = Threshold.objects.filter(organisation=organisation_pk, name__in=KNOWN_TERMS)
+    return once(("policy", organisation_pk), lambda: Policy(**dict(own.values_list("name", "value"))))
+
+
+def as_date(day: float) -> date | None:
+    """A day number as a date; nothing where the core says never, or beyond the calendar."""
+    if np.isnan(day) or not date.min.toordinal() <= day <= date.max.toordinal():
+        return None
+    return date.fromordinal(int(np.floor(day)))
+
+
+def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
+    """Replace the duties of these cars, all of them or none, and note what changed for those told of it."""
+    rows = [
+        row
+        for index, pk in enumerate(gathered.pks)
+        for row in _rows(pk, index, gathered.fingerprint(index), windows, today, now)
+    ]
+    with transaction.atomic():
+        hooks = listeners(gathered.pks)
+        before = rows_before(gathered.pks) if hooks else []
+        DutyRow.objects.bulk_create(
+            rows, batch_size=1000, update_conflicts=True, unique_fields=KEY, update_fields=COMPUTED
+        )
+        outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
+        outdated.delete()  # of a duty that these models do not know any more
+        save_pressing(rows, {car.pk: car for car in gathered.vehicles}, today)
+        if hooks:
+            note_changes(hooks, before, rows, today=today, now=now)
+
+
+def _rows(
+    pk: int, index: int, fingerprint: str, windows: Mapping[str, DutyWindow], today: date, now: datetime
+) -> list[DutyRow]:
+    return [
+        DutyRow(
+            vehicle_id=pk,
+            duty=duty,
+            early=as_date(window.early[index]),
+            due=as_date(window.due[index]),
+            late=as_date(window.late[index]),
+            limit=window.limits[window.limit[index]] if window.limit[index] >= 0 else "",
+            hold="" if window.hold[index] == NOT_HELD else window.holds[window.hold[index]],
+            assumed=bool(window.assumed[index]),
+            computed_for=today,
+            computed_at=now,
+            models_version=MODELS_VERSION,
+            fingerprint=fingerprint,
+        )
+        for duty, window in windows.items()
+    ]

@@ -1,0 +1,1 @@
+"""Reading a logger's file: lines, table, stamps, numbers, columns; no database."""

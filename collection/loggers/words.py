@@ -1,0 +1,109 @@
+"""What was found in a logger's file, as the page tells it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.utils import timezone
+
+from collection.loggers.actions.entries import PARTS, drafts_of
+from collection.loggers.reading.layout import DELIMITERS, NONE, ORDERS, ROLES, UNITS, ZONES, Layout
+from collection.models import LoggerFile
+from scheduler.vocabulary.care import KIND
+
+MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
+SHOWN = 50
+
+
+@dataclass(frozen=True)
+class Span:
+    """From when to when, and how long."""
+
+    begin: datetime
+    end: datetime
+    length: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """The facts of a file in words."""
+
+    facts: list[tuple[str, str]]
+    notes: list[str]
+    faults: list[dict[str, Any]]
+    gaps: list[Span]
+    gap_count: int
+    gap_length: str
+    stuck: list[Span]
+    readings: list[dict[str, Any]]
+    charges: list[dict[str, Any]]
+    falls: list[Span]
+
+
+def told(file: LoggerFile) -> Told | None:
+    """What was understood; nothing before the file was read."""
+    found = file.understood
+    if not found:
+        return None
+    gaps = [_span(begin, end) for begin, end in found["gaps"]]
+    given = found.get("proposals") or {"readings": [], "charges": [], "falls": []}
+    return Told(
+        facts=[*_facts(file, Layout.from_json(file.layout))],
+        notes=found["notes"],
+        faults=found["faults"],
+        gaps=sorted(gaps, key=lambda gap: gap.begin - gap.end)[:SHOWN],
+        gap_count=found["gap_count"],
+        gap_length=length(found["gap_s"]),
+        stuck=[_span(begin, end) for begin, end in found["stuck"]],
+        readings=[row | {"at": datetime.fromisoformat(row["at"])} for row in given["readings"]],
+        charges=[row | {"span": _span(row["begin"], row["end"])} for row in given["charges"]],
+        falls=[_span(row["from"], row["to"]) for row in given["falls"]],
+    )
+
+
+def _facts(file: LoggerFile, layout: Layout) -> list[tuple[str, str]]:
+    found = file.understood
+    first, last = (timezone.localtime(datetime.fromisoformat(found[key])) for key in ("first", "last"))
+    step = found["step_s"]
+    columns = [
+        f"{role.replace('_', ' ')}: “{layout.names[getattr(layout, role)]}”"
+        for role in ROLES
+        if getattr(layout, role) != NONE
+    ]
+    zone = ZONES.get(layout.zone, f"UTC{layout.zone}, all year")
+    return [
+        ("From", f"{first:%a %-d %b %Y, %H:%M}"),
+        ("To", f"{last:%a %-d %b %Y, %H:%M}"),
+        ("Rows", f"{found['rows']:,}, of which {found['kept']:,} are moments with a figure"),
+        ("Usual time between rows", length(step) if step else "one row only"),
+        ("Dates", f"{ORDERS[layout.order].lower()}{' (not yet certain)' if layout.undecided else ''}"),
+        ("Clock", f"{zone[0].lower()}{zone[1:]}" if not zone.startswith("UTC") else zone),
+        ("Columns", "; ".join(columns)),
+        ("Temperatures", UNITS[layout.unit] if layout.temperature != NONE else "none"),
+        ("Written with", f"{DELIMITERS[layout.delimiter].lower()}s between columns, {layout.encoding}"),
+        ("SHA-256", file.digest),
+    ]
+
+
+def _span(begin: str, end: str) -> Span:
+    first, last = datetime.fromisoformat(begin), datetime.fromisoformat(end)
+    return Span(first, last, length((last - first).total_seconds()))
+
+
+def length(seconds: float) -> str:
+    """A length of time in its two largest units."""
+    if seconds < MINUTE:
+        return f"{seconds:g} s"
+    if seconds < HOUR:
+        return f"{seconds / MINUTE:.0f} min"
+    if seconds < DAY:
+        return f"{seconds // HOUR:.0f} h {seconds % HOUR // MINUTE:.0f} min".replace(" 0 min", "")
+    return f"{seconds // DAY:.0f} d {seconds % DAY // HOUR:.0f} h".replace(" 0 h", "")
+
+
+def counts_of(file: LoggerFile, now: datetime) -> dict[str, int]:
+    """How many entries each part of the file would make now."""
+    counts = dict.fromkeys(PARTS, 0)
+    for draft in drafts_of(file, PARTS, now):
+        counts[KIND[draft.kind].from_logger] += 1
+    return counts

@@ -1,0 +1,92 @@
+"""What a person is reminded of: own due dates day by day, and who still waits for the week's mail."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from collection.life.duties import DutyLine, duties_due
+from collection.models import CalendarFeed, Membership, WeeklyMail
+from collection.permissions import Access
+from collection.round.queries.weeks import week_of
+
+A_WEEK = timedelta(days=7)
+MAIL_HOUR = time(5)  # Monday at five: there before the barn opens
+
+
+@dataclass(frozen=True)
+class AgendaDay:
+    """What falls due on a day; what was due before today stands on today, ``overdue``."""
+
+    day: date
+    lines: list[DutyLine]
+    overdue: bool = False
+
+    @property
+    def title(self) -> str:
+        """The day in a line."""
+        count = len(self.lines)
+        word = "overdue" if self.overdue else "due"
+        if count == 1:
+            line = self.lines[0]
+            return f"{line.title} {word}: {line.vehicle}"
+        names = list(dict.fromkeys(line.title for line in self.lines))
+        return f"{count} {word}: {', '.join(names)}"
+
+
+def agenda(access: Access, *, today: date, until: date) -> list[AgendaDay]:
+    """The days with something due on a car that this person may see; what is held back is left out."""
+    wanted = Q(due__lte=until, hold="")
+    lines = duties_due(access, today=today, wanted=wanted)
+    by_day: dict[date, list[DutyLine]] = defaultdict(list)
+    overdue: list[DutyLine] = []
+    for line in lines:
+        if line.due:
+            (overdue if line.due < today else by_day[line.due]).append(line)
+    first = [AgendaDay(today, overdue, overdue=True)] if overdue else []
+    return [*first, *(AgendaDay(day, by_day[day]) for day in sorted(by_day))]
+
+
+def feed_of(membership: Membership) -> CalendarFeed | None:
+    """The calendar feed of a member."""
+    return CalendarFeed.objects.filter(membership=membership).first()
+
+
+def feed_under(digest: str) -> CalendarFeed | None:
+    """The feed with this digest, of a member who may sign in."""
+    feeds = CalendarFeed.objects.filter(membership__person__is_active=True)
+    return (
+        feeds.select_related("membership__person", "membership__organisation").filter(digest=digest).first()
+    )
+
+
+def wants_mail(membership: Membership) -> bool:
+    """Whether a member asked for the week by mail."""
+    return WeeklyMail.objects.filter(membership=membership).exists()
+
+
+def membership_of(access: Access) -> Membership:
+    """The membership by which this person is here."""
+    return Membership.objects.get(person=access.person, organisation=access.organisation)
+
+
+def mails_due(now: datetime) -> list[int]:
+    """Keys of the weekly mails whose Monday has come and that have not gone out for it."""
+    wanted = WeeklyMail.objects.filter(membership__person__is_active=True)
+    return [
+        mail.pk for mail in wanted.select_related("membership__organisation") if monday_to_send(mail, now)
+    ]
+
+
+def monday_to_send(mail: WeeklyMail, now: datetime) -> date | None:
+    """The week that should go out now; None when it went, or its Monday is not yet five o'clock old."""
+    organisation = mail.membership.organisation
+    zone = ZoneInfo(organisation.sites.values_list("time_zone", flat=True).first() or "UTC")
+    monday = week_of(now.astimezone(zone).date()).monday
+    if now < datetime.combine(monday, MAIL_HOUR, zone):
+        monday -= A_WEEK
+    went = mail.last_monday
+    # one for a week that is yet to come went while the clock ran ahead
+    return monday if went is None or went < monday or went > monday + A_WEEK else None

@@ -1,0 +1,88 @@
+"""A person's calendar feed and weekly mail."""
+
+from datetime import timedelta
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.life.duties import DutyLine
+from collection.life.refresh import make_fresh
+from collection.notices.actions import reminders as act
+from collection.notices.calendar import DayEvent, calendar_file
+from collection.notices.forms.reminders import MailForm
+from collection.notices.queries import reminders as query
+from collection.permissions import SEE_CARS, Access, AccessRequest, needs
+
+AHEAD = timedelta(weeks=12)
+FRESH_TOKEN = "calendar feed"  # noqa: S105 - session key; the address is told once after it was made
+
+
+@needs(SEE_CARS)
+def reminders(request: AccessRequest) -> HttpResponse:
+    """Make or end the calendar's address, ask for the weekly mail or end it."""
+    membership, what = query.membership_of(request.access), request.POST.get("what")
+    mail = MailForm(
+        request.POST if what == "mail" else None, initial={"wanted": query.wants_mail(membership)}
+    )
+    if what == "feed":
+        request.session[FRESH_TOKEN] = act.new_feed(membership=membership, now=timezone.now())
+        return redirect("reminders")
+    if what == "end":
+        act.end_feed(membership=membership)
+        messages.success(request, "The calendar's address answers no more.")
+        return redirect("reminders")
+    if what == "mail" and mail.is_valid():
+        act.set_weekly_mail(membership=membership, wanted=mail.cleaned_data["wanted"])
+        messages.success(request, "Saved.")
+        return redirect("reminders")
+    token = request.session.pop(FRESH_TOKEN, "")
+    address = request.build_absolute_uri(reverse("calendar_feed", args=[token])) if token else ""
+    context = {
+        "feed": query.feed_of(membership),
+        "address": address,
+        "mail": mail,
+        "sends_mail": settings.SENDS_MAIL,
+    }
+    return render(request, "notices/reminders.html", context)
+
+
+@require_safe
+def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
+    """A member's due dates for a calendar program; the address is the key, there is no sign-in."""
+    feed = query.feed_under(act.digest_of(token))
+    if feed is None:
+        raise Http404
+    member = feed.membership
+    access = Access(member.person, member.organisation, member.role)
+    with timezone.override(access.time_zone):
+        document = _calendar(request, access)
+    headers = {"Cache-Control": "private, max-age=3600", "X-Robots-Tag": "noindex"}
+    return HttpResponse(document, content_type="text/calendar; charset=utf-8", headers=headers)
+
+
+def _line(line: DutyLine) -> str:
+    return f"{line.title}: {line.vehicle}, {line.vehicle.bay or 'in no bay'}"
+
+
+def _calendar(request: HttpRequest, access: Access) -> bytes:
+    today = timezone.localdate()
+    make_fresh(access, today)
+    days = query.agenda(access, today=today, until=today + AHEAD)
+    page = request.build_absolute_uri(reverse("worksheet" if access.may_work else "due"))
+    whose = f"{access.organisation.pk}-{access.person.pk}@longstand"
+    events = [
+        DayEvent(
+            uid=f"{'overdue' if each.overdue else each.day}-{whose}",
+            day=each.day,
+            title=each.title,
+            address=page,
+            words="\n".join(map(_line, each.lines)),
+        )
+        for each in days
+    ]
+    return calendar_file(f"{access.organisation}: due", events, now=timezone.now())

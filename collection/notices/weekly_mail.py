@@ -1,0 +1,48 @@
+"""The week by mail: what is due on a person's cars, in plain text and in HTML."""
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+
+from collection.life.refresh import make_fresh
+from collection.models import Membership
+from collection.notices.queries.reminders import agenda
+from collection.permissions import Access
+from collection.web.templatetags.longstand import day
+
+
+def send(membership: Membership, monday: date, *, now: datetime) -> None:
+    """Mail the member the week that begins on ``monday``."""
+    access = Access(membership.person, membership.organisation, membership.role)
+    with timezone.override(access.time_zone):
+        _message(access, monday, now).send()
+
+
+def _message(access: Access, monday: date, now: datetime) -> EmailMultiAlternatives:
+    today = now.astimezone(ZoneInfo(str(access.time_zone))).date()
+    make_fresh(access, today)
+    days = agenda(access, today=today, until=monday + timedelta(days=6))
+    facts = {
+        "person": access.person,
+        "organisation": access.organisation,
+        "monday": monday,
+        "today": today,
+        "days": days,
+        "count": sum(len(each.lines) for each in days),
+        "address": settings.ADDRESS,
+        "page": settings.ADDRESS + reverse("worksheet" if access.may_work else "due"),
+        "end": settings.ADDRESS + reverse("reminders"),
+    }
+    message = EmailMultiAlternatives(
+        subject=f"{access.organisation}: the week of {day(monday)}",
+        body=render_to_string("notices/week.txt", facts),
+        to=[access.person.email],
+        headers={"List-Unsubscribe": f"<{facts['end']}>"},
+    )
+    message.attach_alternative(render_to_string("notices/week.html", facts), "text/html")
+    return message

@@ -1,0 +1,1 @@
+"""Running the installation: start, serve, backup, restore, doctor, schedules."""

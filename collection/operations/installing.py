@@ -1,0 +1,43 @@
+"""What a start of the site prepares: tables, generic climates, static files, keys, schedules."""
+
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management import CommandError, call_command
+from django.utils import timezone
+
+from collection.host.jobs import leave
+from collection.life.queries import HEARTBEAT, generic_climates_exist
+from collection.operations.actions.backups import back_up, told
+from collection.operations.backup.archive import BackupFault
+from collection.operations.backup.keep import BEFORE_UPGRADE
+from collection.operations.queries.operations import has_schema, pending_migrations
+from collection.operations.schedules import sync_schedules
+from collection.operations.shared_keys import check_shared_keys
+
+
+def prepare(*, keys_changed: bool = False, pages: bool = True) -> None:
+    """Bring database and files up to date; safe to run at every start, by one process at a time."""
+    _back_up_before_an_upgrade()
+    call_command("migrate", interactive=False, verbosity=0)
+    try:
+        check_shared_keys(changed=keys_changed)
+    except ImproperlyConfigured as error:
+        raise CommandError(str(error)) from error
+    if not generic_climates_exist():
+        call_command("loaddata", "climates", verbosity=0)
+    if pages:
+        call_command("collectstatic", interactive=False, verbosity=0)
+    sync_schedules(timezone.now())
+    leave(HEARTBEAT)  # the worker shows itself as soon as it is up
+
+
+def _back_up_before_an_upgrade() -> None:
+    """A new version changes the database for good: what was there before stays in a backup."""
+    if not has_schema() or not pending_migrations():
+        return
+    try:
+        back_up(BEFORE_UPGRADE, now=timezone.now())
+    except (OSError, BackupFault) as error:
+        raise CommandError(
+            f"The database must be upgraded, and no backup could be taken first. {told(error)} Mend that "
+            "(LONGSTAND_BACKUPS names another folder), or run manage.py migrate to go on without one."
+        ) from error

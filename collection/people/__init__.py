@@ -1,0 +1,1 @@
+"""Members, owners, roles, the way in, privacy."""

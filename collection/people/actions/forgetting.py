@@ -1,0 +1,65 @@
+"""Forgetting a person: what they did stays, who they were goes.
+
+The care log and its chain hold a pseudonym only; the name stands beside it, in the person's own row,
+which is emptied here. Files of cars handed over, in which the name stands too, are kept no longer.
+What else names a person says by its foreign key what becomes of it: CASCADE rows belong to the person
+and go, SET_NULL rows let go of them, PROTECT rows are the record and stay. Names that somebody wrote
+into a note are covered by the chain and cannot be taken out.
+"""
+
+from datetime import date
+
+from django.core.files.storage import default_storage
+from django.db import models, transaction
+
+from collection.models import Handover, Membership, Owner, Person, Pseudonym, Units
+from collection.models.handovers import path_of
+from collection.people.actions.people import keep_a_manager, refuse_if_shared
+
+
+@transaction.atomic
+def forget_member(*, membership: Membership, today: date) -> None:
+    """Forget a member, and whom they are on the books as an owner of cars; never the last manager."""
+    keep_a_manager(membership, "words", stays=False)
+    refuse_if_shared(membership, "words")
+    person = membership.person
+    for owner in person.owned.all():
+        forget_owner(owner=owner)
+    forget_person(person=person, today=today)
+
+
+@transaction.atomic
+def forget_person(*, person: Person, today: date) -> None:
+    """Empty the row of a person and delete what belonged to them alone."""
+    for relation in Person._meta.related_objects:
+        if relation.on_delete is models.CASCADE:
+            relation.related_model._base_manager.filter(**{relation.field.name: person}).delete()
+        elif relation.on_delete is models.SET_NULL:
+            relation.related_model._base_manager.filter(**{relation.field.name: person}).update(
+                **{relation.field.name: None}
+            )
+    drop_files_naming(person)
+    pseudonym = Pseudonym.objects.filter(person=person).first()
+    person.name = f"Somebody forgotten ({str(pseudonym)[:8]})" if pseudonym else "Somebody forgotten"
+    person.email = f"forgotten-{person.pk}@forgotten.invalid"
+    person.units, person.last_login, person.forgotten_on = Units.METRIC, None, today
+    person.is_active = person.is_staff = person.is_superuser = False
+    person.set_unusable_password()
+    person.full_clean(exclude=["password"])
+    person.save()
+
+
+@transaction.atomic
+def forget_owner(*, owner: Owner) -> None:
+    """Empty the row of an owner; the cars keep it, so that their history keeps its shape."""
+    owner.name = f"Owner forgotten ({owner.pk})"
+    owner.contact = owner.address = ""
+    owner.person = None
+    owner.full_clean()
+    owner.save()
+
+
+def drop_files_naming(person: Person) -> None:
+    """Keep no longer the files in which somebody stands by name who is to be forgotten."""
+    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
+        default_storage.delete(path_of(given.digest))

@@ -1,0 +1,1 @@
+"""Sites, buildings, bays, climates, keys and alarms."""

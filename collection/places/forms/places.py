@@ -1,0 +1,119 @@
+"""Sites, buildings, bays and climates."""
+
+from typing import Any
+
+from django import forms
+from django.db.models import QuerySet
+
+from collection.models import Bay, Building, Climate, ClimateMonth, Site
+from collection.places.actions.places import COLDEST_C, HOTTEST_C
+from collection.places.queries.places import time_zones
+from collection.web.measures import DecimalInput, MeasureField, PlainForm, RecordForm, Several, WholeInput
+
+
+class SiteForm(RecordForm):
+    """A place with one climate and one time zone."""
+
+    time_zone = forms.ChoiceField(help_text="Dates and times of this site are told in this zone.")
+
+    class Meta(RecordForm.Meta):
+        model = Site
+        fields = ("name", "time_zone", "climate")
+        help_texts = {"climate": "One of your own, or a generic type until you have figures."}  # noqa: RUF012
+
+    def __init__(self, *args: Any, climates: "QuerySet[Climate]", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        zones = sorted(time_zones())
+        self.fields["time_zone"].choices = [(zone, zone.replace("_", " ")) for zone in zones]  # type: ignore[attr-defined]
+        self.fields["climate"].queryset = climates  # type: ignore[attr-defined]  # a ModelChoiceField
+
+
+class BuildingForm(RecordForm):
+    """A building or a yard, and how much weather it keeps off."""
+
+    heated_to_c = MeasureField(
+        name="Heated to", stored_as="°C", low=-20, high=40, help_text="Leave empty when it is not heated."
+    )
+
+    class Meta(RecordForm.Meta):
+        model = Building
+        fields = ("name", "shelter", "walk_order", "heated_to_c", "humidity_ceiling_pct")
+        help_texts = {"humidity_ceiling_pct": "Leave empty when no dehumidifier runs."}  # noqa: RUF012
+
+
+class BaysBeside(Several):
+    """Bays of one building, by the label on the floor."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def label_from_instance(self, obj: Any) -> str:
+        """A3."""
+        return str(obj.label)
+
+
+class BayForm(RecordForm):
+    """One bay: what it has and what stands in its way."""
+
+    blocked_by = BaysBeside(
+        queryset=Bay.objects.none(),
+        required=False,
+        help_text="Bays that must be empty before this one can be driven out.",
+    )
+
+    class Meta(RecordForm.Meta):
+        model = Bay
+        fields = ("row", "place", "power_outlet", "exhaust_extraction", "blocked_by")
+
+    def __init__(self, *args: Any, beside: "QuerySet[Bay]", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["blocked_by"].queryset = beside  # type: ignore[attr-defined]  # a ModelChoiceField
+
+
+class RowForm(PlainForm):
+    """Several bays of a row at once."""
+
+    row = forms.CharField(max_length=10, help_text="As painted on the floor: A.")
+    first = forms.IntegerField(label="First place", initial=1, min_value=1, max_value=999, widget=WholeInput)
+    last = forms.IntegerField(
+        label="Last place",
+        min_value=1,
+        max_value=999,
+        widget=WholeInput,
+        help_text="The same number as the first for one bay.",
+    )
+    power_outlet = forms.BooleanField(label="Each has a power outlet", required=False)
+    exhaust_extraction = forms.BooleanField(label="Each has exhaust extraction", required=False)
+    nose_to_tail = forms.BooleanField(
+        label="Nose to tail: each is blocked by the place before it",
+        required=False,
+        help_text="Place 1 is nearest the door.",
+    )
+
+
+class ClimateForm(RecordForm):
+    """The name of a climate and where its figures come from."""
+
+    class Meta(RecordForm.Meta):
+        model = Climate
+        fields = ("name", "basis")
+        labels = {"basis": "Where the figures come from"}  # noqa: RUF012
+        help_texts = {"basis": "Such as the station and its years."}  # noqa: RUF012
+
+
+class MonthForm(RecordForm):
+    """One month's normal air outside."""
+
+    min_c = MeasureField(name="Mean daily minimum", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
+    mean_c = MeasureField(name="Mean", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
+    max_c = MeasureField(name="Mean daily maximum", stored_as="°C", low=COLDEST_C, high=HOTTEST_C)
+
+    class Meta(RecordForm.Meta):
+        model = ClimateMonth
+        fields = ("min_c", "mean_c", "max_c", "humidity_pct")
+        labels = {"humidity_pct": "Humidity, %"}  # noqa: RUF012
+        widgets = {"humidity_pct": DecimalInput}  # noqa: RUF012
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.required = True

@@ -1,0 +1,1 @@
+"""Statements over the chains, the exported proof, everything checked."""

@@ -1,1 +1,0 @@
-"""Rows for pages; no writing, no arithmetic."""

@@ -1,0 +1,1 @@
+"""A car that stood too long: evidence, plan, search for a fault, intake report."""

@@ -1,0 +1,153 @@
+"""What is set for a waking: how the car was put away, its handbook, rates; and how a waking ends."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import NAMESPACE_URL, uuid5
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from collection.care import core as choices
+from collection.care.actions.care import record
+from collection.care.draft import Draft, Measured
+from collection.care.queries.care import zone_of
+from collection.life.refresh import refresh_vehicles
+from collection.models import (
+    CareKind,
+    Entry,
+    FluidKind,
+    HandbookValue,
+    Person,
+    Quantity,
+    Regime,
+    Vehicle,
+    WakingCase,
+    WakingRates,
+)
+from collection.recommission.core.plan import undone, wake
+from collection.recommission.queries import waking_entries, waking_record
+from collection.web.faults import check, check_rows
+
+# Results of the plan that are the first readings of the car's own record.
+BASELINE = {
+    "battery_rest": (CareKind.BATTERY_READING, Quantity.RESTED_VOLTS),
+    "brake_water": (CareKind.FLUID_READING, Quantity.BRAKE_WATER),
+}
+NEW_FLUIDS = {
+    ("new_oil", "done"): FluidKind.ENGINE_OIL,
+    ("second_oil", "done"): FluidKind.ENGINE_OIL,
+    ("new_brake_fluid", "new"): FluidKind.BRAKE_FLUID,
+}
+PUT_BACK = "waking given up: put back to rest, see the intake report for what it needs"
+
+
+def save_case(*, case: WakingCase) -> None:
+    """Save how the car was put away."""
+    known = {name for name, _ in choices.conditions()}
+    strange = [name for name in case.conditions if name not in known]
+    check(case, {"conditions": f"There is no condition {strange[0]!r}."} if strange else {})
+    case.save()
+
+
+@transaction.atomic
+def save_handbook(*, vehicle: Vehicle, values: Sequence[HandbookValue]) -> None:
+    """Keep exactly these own values of the car; faults are named ``check-field``."""
+    check_rows((value.check_key, value, _value_faults(value)) for value in values)
+    vehicle.handbook_values.exclude(check_key__in=[value.check_key for value in values]).delete()
+    for value in values:
+        value.save()
+
+
+def _value_faults(value: HandbookValue) -> dict[str, str]:
+    if value.check_key not in choices.measured_checks():
+        return {"low": "No measured step has that name."}
+    if value.low > value.high:
+        return {"high": "This is below the lowest: give the higher value here."}
+    return {}
+
+
+def save_rates(*, rates: WakingRates) -> None:
+    """Save what work costs here: low, likely and high in that order."""
+    rates.currency = rates.currency.strip().upper()
+    faults = {}
+    if len(rates.currency) != 3 or not (rates.currency.isascii() and rates.currency.isalpha()):
+        faults["currency"] = "Give the three letters of the currency, such as EUR."
+    for name in ("hour", "parts"):
+        low, likely, high = (getattr(rates, f"{name}_{end}") for end in ("low", "likely", "high"))
+        if None not in (low, likely, high) and not low <= likely <= high:
+            faults[f"{name}_likely"] = "Low, likely and high must stand in that order."
+    check(rates, faults)
+    rates.save()
+
+
+@dataclass(frozen=True)
+class Ending:
+    """How a waking ends: the regime that follows, and in words why."""
+
+    regime: str
+    note: str
+
+
+@transaction.atomic
+def end_waking(*, vehicle: Vehicle, ending: Ending, by: Person, key: str, now: datetime) -> None:
+    """Set up the car's regime, its baseline readings and its duties, so that it never stands unrecorded.
+
+    Exercised asks for every step of the plan but this one, and for no temporary result; preserved may
+    be chosen at any time and hangs the tag that forbids cranking. ValidationError says what is missing.
+    """
+    car = Vehicle.objects.select_for_update().get(pk=vehicle.pk)
+    if car.regime != Regime.DORMANT:
+        raise ValidationError("This waking has ended before: the car is in care.")
+    if ending.regime not in (Regime.EXERCISED, Regime.PRESERVED):
+        raise ValidationError({"regime": "Choose exercised or preserved."})
+    today = now.astimezone(zone_of(car)).date()
+    _may_end(car, ending, today)
+    results = [entry for entry in waking_entries(car) if entry.kind == CareKind.WAKING_RESULT]
+    for number, draft in enumerate([*_baseline(car, results), *_closing(car, ending)]):
+        record(draft, by=by, idempotency_key=_key(key, number), now=now)
+    car.regime = ending.regime
+    car.save(update_fields=["regime"])
+    refresh_vehicles([car.pk], today=today)
+
+
+def _may_end(car: Vehicle, ending: Ending, today: date) -> None:
+    if ending.regime == Regime.PRESERVED:
+        return
+    missing = undone(wake(waking_record(car), today=today), but=choices.CARE_SET_UP)
+    if missing:
+        told = "; ".join(missing[:5]) + (f"; and {len(missing) - 5} more" if len(missing) > 5 else "")
+        raise ValidationError({"regime": f"The plan is not through: {told}."})
+
+
+def _key(key: str, number: int) -> str:
+    return str(uuid5(NAMESPACE_URL, f"{key}/{number}"))
+
+
+def _baseline(car: Vehicle, results: Sequence[Entry]) -> list[Draft]:
+    """Measured values and new fluids of the waking as ordinary entries, on the day they were had."""
+    latest = {entry.details["check"]: entry for entry in results}
+    return [draft for entry in latest.values() if (draft := _first_reading(car, entry))]
+
+
+def _first_reading(car: Vehicle, entry: Entry) -> Draft | None:
+    details: dict[str, Any] = entry.details
+    said = "From the waking."
+    fluid = NEW_FLUIDS.get((details["check"], details.get("answer", "")))
+    if fluid:
+        return Draft(car, CareKind.FLUID_CHANGED, entry.done_at, {"fluid": fluid.value}, (), said)
+    kind, quantity = BASELINE.get(details["check"], ("", ""))
+    if not kind or details.get("value") is None:
+        return None
+    value = choices.own_value(details)
+    return Draft(car, kind, entry.done_at, {}, (Measured(quantity, value),), said)
+
+
+def _closing(car: Vehicle, ending: Ending) -> list[Draft]:
+    done = {"check": choices.CARE_SET_UP, "answer": "done"}
+    drafts = [Draft(car, CareKind.WAKING_RESULT, None, done, (), ending.note)]
+    if ending.regime == Regime.PRESERVED:
+        tag = {"tag": "engine_preserved", "where": PUT_BACK}
+        drafts.append(Draft(car, CareKind.TAG_OPENED, None, tag))
+    return drafts

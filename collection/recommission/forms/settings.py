@@ -1,0 +1,209 @@
+"""Evidence found on a car, how it was put away, its handbook's values, what work costs, the ending."""
+
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.utils.text import capfirst
+
+from collection.care import core as choices
+from collection.models import Damp, Evidence, HandbookValue, Regime, Vehicle, WakingCase, WakingRates
+from collection.recommission.actions.settings import Ending
+from collection.web.measures import DayInput, DecimalInput, PlainForm, RecordForm, WholeInput
+from collection.web.units import Edge
+
+HARDNESS = [("", "As usual for its kind"), ("True", "Hard: beyond doubt here"), ("False", "Soft: doubtful")]
+CODES = {
+    "tyre_code": "The last three or four digits, such as 2309 or 239.",
+    "battery_made": "A letter and a digit, such as C7.",
+}
+
+
+class KeyedForm(PlainForm):
+    """A form that is stored once, however often it is sent."""
+
+    key = forms.CharField(widget=forms.HiddenInput, min_length=8, max_length=64)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("key", str(uuid4()))
+
+
+class EvidenceForm(KeyedForm):
+    """One find of one kind: only what that kind needs is asked."""
+
+    on = forms.DateField(label="Date on it", widget=DayInput)
+    until = forms.DateField(
+        label="Or until",
+        required=False,
+        widget=DayInput,
+        help_text="Only if the date is known as a range: the last day it can be.",
+    )
+    code = forms.CharField(label="Code", max_length=12)
+    count = forms.IntegerField(label="Rings counted", widget=WholeInput)
+    odometer_km = forms.FloatField(label="Odometer", widget=DecimalInput)
+    event = forms.ChoiceField(label="Which last day is meant", choices=choices.events)
+    answers = forms.MultipleChoiceField(
+        label="Answer what applies", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    note = forms.CharField(
+        label="What it is and where it was found",
+        required=False,
+        max_length=300,
+        help_text="For a statement: who said it, when, and how they know.",
+    )
+    hard = forms.TypedChoiceField(
+        label="How sure",
+        required=False,
+        choices=HARDNESS,
+        coerce=lambda word: word == "True",
+        empty_value=None,
+    )
+
+    def __init__(
+        self, *args: Any, kind: choices.EvidenceKind, edge: Edge, old: Evidence | None, **kwargs: Any
+    ):
+        super().__init__(*args, **kwargs)
+        self.kind, self.edge, self.old = kind, edge, old
+        asked = choices.evidence_fields(kind)
+        for name in {"on", "until", "code", "count", "odometer_km", "event"} - asked:
+            del self.fields[name]
+        if kind.questions:
+            self.fields["answers"].choices = list(kind.questions)  # type: ignore[attr-defined]  # a choice field
+        else:
+            del self.fields["answers"]
+        self._speak()
+        if old is not None:
+            self.initial.update(self._filled(old))
+
+    def _speak(self) -> None:
+        if "code" in self.fields:
+            self.fields["code"].help_text = CODES.get(self.kind.name, "")
+        if "odometer_km" in self.fields:
+            self.fields["odometer_km"].label = f"Odometer, {self.edge.distance_unit}"
+            self.fields["odometer_km"].required = self.kind.name.startswith("odometer")
+
+    def _filled(self, old: Evidence) -> dict[str, Any]:
+        filled = {name: getattr(old, name) for name in self.fields if hasattr(old, name)}
+        if old.odometer_km is not None:
+            filled["odometer_km"] = float(f"{self.edge.from_km(old.odometer_km):.6g}")
+        return filled | {"hard": "" if old.hard is None else str(old.hard)}
+
+    def row(self, vehicle: Vehicle) -> Evidence:
+        """The find as a row, distances in kilometres."""
+        said = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
+        if "odometer_km" in said:
+            said["odometer_km"] = self.edge.to_km(said["odometer_km"])
+        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **said)
+
+
+class WithdrawEvidenceForm(KeyedForm):
+    """A find that should never have been written down."""
+
+    reason = forms.CharField(max_length=300, label="Why it is taken back")
+
+
+class CaseForm(RecordForm):
+    """How the car was put away, as far as anybody knows."""
+
+    damp = forms.ChoiceField(label="Where it stood", required=False, choices=Damp.choices)
+    conditions = forms.MultipleChoiceField(
+        label="What else is known",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        choices=choices.conditions,
+    )
+
+    class Meta(RecordForm.Meta):
+        model = WakingCase
+        fields = ("known_preparation", "damp", "conditions")
+
+
+class HandbookForm(PlainForm):
+    """This car's own value for one measured step; empty: the general value stands."""
+
+    low = forms.FloatField(label="From", required=False, widget=DecimalInput)
+    high = forms.FloatField(label="To", required=False, widget=DecimalInput)
+    source = forms.CharField(label="Where it is written", required=False, max_length=200)
+
+    def __init__(
+        self, *args: Any, check: choices.Check, own: HandbookValue | None, edge: Edge, **kwargs: Any
+    ) -> None:
+        self.step, self.own, self.edge = check, own, edge
+        self.factor, self.unit = choices.typed_in(choices.units_of(check)[0], edge)
+        initial = {}
+        if own:
+            initial = {"low": self._said(own.low), "high": self._said(own.high), "source": own.source}
+        super().__init__(*args, prefix=check.key, initial=initial, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["aria-label"] = f"{check.measure}: {str(field.label).lower()}"
+
+    def _said(self, own: float) -> float:
+        return float(f"{own * self.factor:.6g}")
+
+    @property
+    def limits(self) -> list[tuple[str, str]]:
+        """The general values."""
+        return choices.limits(self.step, self.edge)
+
+    def clean(self) -> dict[str, Any]:
+        """All three or none."""
+        said: dict[str, Any] = super().clean() or {}
+        given = [name for name in self.fields if said.get(name) not in (None, "")]
+        if given and not self.errors:
+            for name in self.fields.keys() - set(given):
+                self.add_error(name, "Give lowest, highest and source, or leave all three empty.")
+        return said
+
+    def value(self, vehicle: Vehicle) -> HandbookValue | None:
+        """The own value, if one was typed."""
+        if self.cleaned_data.get("low") is None:
+            return None
+        row = self.own or HandbookValue(vehicle=vehicle, check_key=self.step.key)
+        row.low, row.high = (self.cleaned_data[name] / self.factor for name in ("low", "high"))
+        row.source = self.cleaned_data["source"]
+        return row
+
+
+class RatesForm(RecordForm):
+    """What an hour and parts cost here."""
+
+    class Meta(RecordForm.Meta):
+        model = WakingRates
+        fields = (
+            "currency",
+            "hour_low",
+            "hour_likely",
+            "hour_high",
+            "parts_low",
+            "parts_likely",
+            "parts_high",
+        )
+
+
+class HazardsForm(KeyedForm):
+    """Which hazards are there now."""
+
+    present = forms.MultipleChoiceField(
+        label="There now",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        choices=lambda: [(name, capfirst(words)) for name, words in choices.hazards().items()],
+    )
+
+
+class EndingForm(KeyedForm):
+    """Which care follows."""
+
+    regime = forms.ChoiceField(
+        label="From now on the car is",
+        widget=forms.RadioSelect,
+        choices=[(one.value, one.label) for one in (Regime.EXERCISED, Regime.PRESERVED)],
+    )
+    note = forms.CharField(
+        label="In a sentence", required=False, max_length=500, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def ending(self) -> Ending:
+        """What was chosen."""
+        return Ending(self.cleaned_data["regime"], self.cleaned_data["note"])

@@ -1,0 +1,134 @@
+"""The intake report of a long-stood car in plain words: what the page and the paper both say."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from collection.care import core as choices
+from collection.care.templatetags.care_words import facts
+from collection.recommission.core.plan import Waking
+from collection.recommission.queries import WakingRecord
+from collection.recommission.words import clashes, event_lines, hours, money, stood_words
+from collection.web.templatetags.longstand import day
+
+Row = tuple[str, ...]
+AS_ABOVE = "for what is said above"
+
+
+@dataclass(frozen=True)
+class Intake:
+    """The report; every row is in the order of its table's columns."""
+
+    car: str
+    on: date
+    before: bool  # as reckoned before anybody looked
+    lead: str
+    prepared: str
+    tags: tuple[str, ...]
+    allowed: tuple[tuple[str, bool, Row], ...]  # what may be done, whether, and what it waits for
+    open_tasks: Row
+    events: tuple[Row, ...]  # event, by hard evidence alone, with soft
+    clashes: Row
+    finds: str
+    expected: tuple[Row, ...]  # system, likelihood, state
+    found: tuple[Row, ...]  # step, result, state, when and by whom
+    by_stage: tuple[Row, ...]  # stage, money
+    total: str
+    lines: tuple[Row, ...]  # work, hours, parts, why it counts
+
+
+def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, units: str) -> Intake:
+    """The report as the car stands now, or, ``before``, as before anybody looked."""
+    estimate = waking.before if before else waking.estimate
+    car, outlook = record.vehicle, waking.outlook_before if before else waking.outlook
+    return Intake(
+        car=str(car),
+        on=today,
+        before=before,
+        lead=_lead(waking, today, before),
+        prepared="An estimate, not a quotation: likely first, then the range. "
+        f"Prepared by {car.organisation} for {car.owner}.",
+        tags=tuple(_tag(tag, units) for tag in record.tags),
+        allowed=() if before else tuple(_allowed(waking)),
+        open_tasks=() if before else tuple(task.text for task in waking.open_tasks),
+        events=tuple((line.event, line.hard, line.soft) for line in event_lines(waking.standing, today)),
+        clashes=tuple(
+            f"{_capital(first)}, and {second}: {text}." for first, second, text in clashes(waking.standing)
+        ),
+        finds=_finds(len(record.evidence)),
+        expected=tuple(
+            (one.label, one.words, one.state)
+            for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
+        ),
+        found=() if before else tuple(_found(waking)),
+        by_stage=tuple(_by_stage(estimate)),
+        total=money(estimate.money, estimate.currency),
+        lines=tuple(
+            (f"{it.stage} {it.label}", hours(it.hours), money(it.parts, estimate.currency), it.because)
+            for it in estimate.lines
+        ),
+    )
+
+
+def _lead(waking: Waking, today: date, before: bool) -> str:
+    estimate = waking.before if before else waking.estimate
+    basis = (
+        "As reckoned before inspection, from standing time alone."
+        if before
+        else f"As found up to {day(today)}."
+    )
+    low, _, high = estimate.waiting_days
+    soaking = f" and {low:.0f} to {high:.0f} days of soaking" if high else ""
+    stood = stood_words(waking.stood.shortest_days, waking.stood.longest_days)
+    return (
+        f"{basis} It has stood {stood}. {'Waking it' if before else 'What is left'} takes about "
+        f"{hours(estimate.hours)} of work{soaking}, "
+        f"and costs about {money(estimate.money, estimate.currency)}."
+    )
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _tag(tag: Any, units: str) -> str:
+    return f"{': '.join(value for _, value in facts(tag, units))}. Hung {day(tag.done_at)} by {tag.by}."
+
+
+def _allowed(waking: Waking) -> Iterator[tuple[str, bool, Row]]:
+    """Each permission with the reasons that the one before it did not have."""
+    told: set[str] = set()
+    for one in waking.permissions.allowed:
+        own = tuple(reason for reason in one.reasons if reason not in told)
+        told |= set(own)
+        yield _capital(one.label), one.given, own if own or one.given else (AS_ABOVE,)
+
+
+def _finds(count: int) -> str:
+    return f"From {count} find{'' if count == 1 else 's'} at the car and among its papers."
+
+
+def _found(waking: Waking) -> Iterator[Row]:
+    """Every step with a result."""
+    names = choices.checks()
+    for stage in waking.states:
+        for check in stage.checks:
+            if result := check.result:
+                said = f"{day(result.at)}, {result.by}"
+                with_what = f", {result.instrument}" if result.instrument else ""
+                yield f"{stage.stage} {names[check.check].do}", _value(result), check.state, said + with_what
+
+
+def _value(result: Any) -> str:
+    if result.value is None:
+        return f"could not be done: {result.note}" if result.note else "could not be done"
+    value = result.value if isinstance(result.value, str) else f"{result.value:.6g}"
+    return f"{value} {result.unit}".rstrip()
+
+
+def _by_stage(estimate: Any) -> Iterator[Row]:
+    titles = {stage.key: stage.title for stage in choices.stages()}
+    for key, total in estimate.by_stage.items():
+        if total[2]:
+            yield f"{key} {titles[key]}", money(total, estimate.currency)

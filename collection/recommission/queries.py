@@ -1,0 +1,95 @@
+"""The rows that a waking is computed from, in a fixed number of queries."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet
+
+from collection.care.queries.care import open_tags
+from collection.models import (
+    Entry,
+    Evidence,
+    Fuel,
+    HandbookValue,
+    LastUse,
+    Organisation,
+    Regime,
+    Site,
+    Vehicle,
+    WakingCase,
+    WakingRates,
+)
+from collection.models.care import effective
+from collection.permissions import Access
+from scheduler.vocabulary.care import CARE
+
+KINDS = tuple(row.code for row in CARE if row.of_recommissioning)
+CARE_SET_UP = "regime_chosen"
+
+
+@dataclass(frozen=True)
+class WakingRecord:
+    """One car's evidence, log of waking (oldest first), tags, and what is set for it."""
+
+    vehicle: Vehicle
+    evidence: list[Evidence]
+    entries: list[Entry]
+    tags: list[Entry]
+    last_uses: list[LastUse]
+    case: WakingCase | None
+    fuel: Fuel | None
+    handbook: list[HandbookValue]
+    rates: WakingRates | None
+
+
+def waking_record(vehicle: Vehicle) -> WakingRecord:
+    """Every row that the waking of a car is computed from."""
+    return WakingRecord(
+        vehicle,
+        list(evidence_of(vehicle)),
+        waking_entries(vehicle),
+        list(open_tags([vehicle])),
+        list(vehicle.last_uses.order_by("event")),
+        case_of(vehicle),
+        Fuel.objects.filter(vehicle=vehicle).first(),
+        list(vehicle.handbook_values.all()),
+        rates_of(vehicle.organisation_id),
+    )
+
+
+def dormant_cars(access: Access, site: Site) -> list[Vehicle]:
+    """The cars at a site, or in no bay, that wait to be woken."""
+    here = Q(bay__isnull=True) | Q(bay__building__site=site)
+    cars = access.vehicles().filter(here, regime=Regime.DORMANT, left_on__isnull=True)
+    walked = ("bay__building__name", "bay__row", "bay__place", "pk")
+    return list(cars.select_related("bay__building").order_by(*walked))
+
+
+def case_of(vehicle: Vehicle) -> WakingCase | None:
+    """How the car was put away, where somebody wrote it down."""
+    return WakingCase.objects.filter(vehicle=vehicle).first()
+
+
+def rates_of(organisation: Organisation | int) -> WakingRates | None:
+    """The organisation's own rates, where there are any."""
+    return WakingRates.objects.filter(organisation=organisation).first()
+
+
+def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
+    """The evidence that stands: neither replaced nor withdrawn."""
+    standing = vehicle.evidence.filter(corrected_by__isnull=True, withdrawn=False)
+    return standing.select_related("by")
+
+
+def waking_entries(vehicle: Vehicle) -> list[Entry]:
+    """The standing entries of this waking, oldest first.
+
+    A waking ends with the check that sets up its care; a dormant car whose last waking has ended
+    begins again after it.
+    """
+    entries = effective(vehicle.entries.filter(kind__in=KINDS)).select_related("by")
+    # a phone's clock that was wrong must not make its result outlast a later one
+    log = sorted(entries, key=lambda entry: (entry.done_by_our_clock, entry.recorded_at, entry.pk))
+    if vehicle.regime != Regime.DORMANT:
+        return log
+    ends = [i for i, entry in enumerate(log) if entry.details.get("check") == CARE_SET_UP]
+    return log[ends[-1] + 1 :] if ends else log

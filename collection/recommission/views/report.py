@@ -1,0 +1,41 @@
+"""The intake report: what a dealer or an owner reads before and after the inspection."""
+
+from django.http import Http404, HttpResponse
+from django.utils.text import slugify
+from django.views.decorators.http import require_safe
+
+from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.recommission.intake import Intake, intake
+from collection.recommission.paper import intake_pdf
+from collection.recommission.views.common import AtWaking, at_waking, show
+
+
+@require_safe
+@needs(SEE_CARS)
+def waking_report(request: AccessRequest, pk: int) -> HttpResponse:
+    """The report as the car stands now, or, with ?as=before, as before anybody looked."""
+    at = at_waking(request, pk)
+    return show(request, "report", at, report=_told(request, at))
+
+
+@require_safe
+@needs(SEE_CARS)
+def waking_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
+    """The same on paper for the file: archival and tagged."""
+    at = at_waking(request, pk)
+    report = _told(request, at)
+    if report is None:
+        raise Http404(f"the waking cannot be worked out: {at.fault}")
+    name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
+    return HttpResponse(
+        intake_pdf(report),
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}"'},
+    )
+
+
+def _told(request: AccessRequest, at: AtWaking) -> Intake | None:
+    if at.waking is None:
+        return None
+    before, units = request.GET.get("as") == "before", request.access.person.units
+    return intake(at.record, at.waking, today=at.today, before=before, units=units)

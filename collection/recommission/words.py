@@ -1,0 +1,131 @@
+"""A car's waking as pages tell it: intervals, what contradicts, how long it stood, money."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from collection.drawing.charts import Chart
+from collection.drawing.curves import say_day
+from collection.recommission.standing_chart import Bar, Find, say_interval, standing_chart
+
+YEAR, MONTH = 365.25, 30.44
+NOT_BEFORE = "not before"
+
+
+def span_words(days: float) -> str:
+    """Days as people say them."""
+    if days < 2 * MONTH:
+        return "1 day" if round(days) == 1 else f"{days:.0f} days"
+    return f"{days / MONTH:.0f} months" if days < 2 * YEAR else f"{days / YEAR:.1f} years"
+
+
+def stood_words(shortest: float, longest: float | None) -> str:
+    """Shortest to longest standing time in words."""
+    if longest is None:
+        return f"{span_words(shortest)} or more: nothing bounds it from below"
+    low, high = span_words(shortest), span_words(longest)
+    return low if low == high else f"{low} to {high}"
+
+
+@dataclass(frozen=True)
+class EventLine:
+    """One of the four events in words."""
+
+    event: str
+    hard: str
+    soft: str
+    stood: str
+    by: str
+    readings: tuple[str, ...]  # what an ambiguous code leaves possible
+    worth: Sequence[Any]
+
+
+def event_lines(standing: Any, today: date) -> list[EventLine]:
+    """The four events with both intervals, what sets them, and what is worth finding."""
+    return [_line(standing, one, today) for one in standing.time.events]
+
+
+def _line(standing: Any, one: Any, today: date) -> EventLine:
+    days = one.with_soft.standing_days(today)
+    kept = one.with_soft
+    by = [standing.labels.get(key, key) for key in (kept.not_before_by, kept.not_after_by) if key]
+    readings = tuple(f"{scenario.text}: from {say_day(scenario.not_before)}" for scenario in kept.scenarios)
+    return EventLine(
+        one.event.value.capitalize(),
+        _interval(one.hard),
+        _interval(kept),
+        stood_words(*days) if days else "the evidence contradicts itself: no length is given",
+        " and ".join(dict.fromkeys(by)),
+        readings if len(readings) > 1 else (),
+        standing.worth[one.event],
+    )
+
+
+def _interval(interval: Any) -> str:
+    if interval.contradictory:
+        return (
+            f"contradictory: not before {say_day(interval.not_before)}, "
+            f"yet not after {say_day(interval.not_after)}"
+        )
+    return say_interval(interval.not_before, interval.not_after)
+
+
+def evidence_chart(standing: Any, today: date) -> Chart:
+    """The intervals with the evidence on them."""
+    bars = [
+        Bar(one.event.value.capitalize(), _ends(one.hard), _ends(one.with_soft))
+        for one in standing.time.events
+    ]
+    finds = [
+        Find(
+            bound.event.value.capitalize(),
+            bound.day(span),
+            bound.side == NOT_BEFORE,
+            bound.hard,
+            f"{standing.labels.get(bound.key, bound.key)}, {span.text}",
+            len(bound.spans) > 1,
+        )
+        for bound in standing.time.bounds
+        for span in bound.spans
+    ]
+    lines = event_lines(standing, today)
+    road = lines[0]
+    sentence = (
+        f"Last road use: {road.soft}. The thin line is what hard evidence alone allows, the wide band "
+        "what soft evidence adds; each mark points to the side on which the event lies."
+    )
+    rows = [(line.event, line.hard, line.soft, line.stood) for line in lines]
+    return standing_chart(bars, finds, today=today, rows=rows, sentence=sentence)
+
+
+def _ends(interval: Any) -> tuple[date | None, date] | None:
+    return None if interval.contradictory else (interval.not_before, interval.not_after)
+
+
+def clashes(standing: Any) -> list[tuple[str, str, str]]:
+    """Each contradiction: the two items by their words, and what they say."""
+    return [
+        (standing.labels.get(c.first, c.first), standing.labels.get(c.second, c.second), c.text)
+        for c in standing.time.contradictions
+    ]
+
+
+def excluded(standing: Any) -> list[str]:
+    """Each reading of a code that other evidence rules out."""
+    return [
+        f"{standing.labels.get(e.key, e.key)}: {e.text} is ruled out by {standing.labels.get(e.by, e.by)}"
+        for e in standing.time.excluded
+    ]
+
+
+def money(triple: tuple[float, float, float], currency: str) -> str:
+    """Low to high with the likely, rounded as an estimate deserves."""
+    low, likely, high = (round(value, -1) for value in triple)
+    return f"{currency} {likely:,.0f} ({low:,.0f} to {high:,.0f})"
+
+
+def hours(triple: tuple[float, float, float]) -> str:
+    """Hours, likely first."""
+    low, likely, high = triple
+    return f"{likely:.0f} h ({low:.0f} to {high:.0f})"

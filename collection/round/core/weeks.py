@@ -1,0 +1,118 @@
+"""One site's plan: worked out by the core, stored as computed rows, kept true."""
+
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+
+from collection.models import Assignment, SitePlan, Unplaced
+from collection.round.core.facts import PLAN_DAYS, SiteFacts
+from collection.round.core.request import request_of, year_ahead
+from scheduler.vocabulary.errors import BadInput
+from scheduler.week.planner import plan
+from scheduler.week.request import PlanRequest
+from scheduler.week.result import Move, Plan
+
+# How long the solver may look for better: while somebody waits, and in the background.
+WHILE_READING_S, IN_BACKGROUND_S = 0.5, 6.0
+
+
+def plan_site(facts: SiteFacts, *, now: datetime, seconds: float) -> SitePlan | None:
+    """Work the plan out and store it in place of the old one; None where no hands are recorded.
+
+    Facts that the planner refuses give a plan without any steps that says what to mend.
+    """
+    if not facts.hands:
+        SitePlan.objects.filter(site=facts.site).delete()
+        return None
+    request, between = request_of(facts, seconds=seconds)
+    try:
+        found = plan(request)
+    except BadInput as fault:
+        return _store(facts, now, {"fault": str(fault)}, [], None)
+    score = asdict(found.score) | {"later": len(found.later), "held": len(found.held)}
+    return _store(facts, now, score, year_ahead(facts, between), (request, found))
+
+
+def _store(
+    facts: SiteFacts,
+    now: datetime,
+    score: dict[str, object],
+    year: list[tuple[str, str, int, int]],
+    made: tuple[PlanRequest, Plan] | None,
+) -> SitePlan:
+    values = {
+        "fingerprint": facts.fingerprint(),
+        "computed_for": facts.today,
+        "computed_at": now,
+        "asked_at": None,
+        "stamp": "",
+        "last_day": facts.today + timedelta(days=PLAN_DAYS - 1),
+        "score": score,
+        "year": [list(line) for line in year],
+    }
+    with transaction.atomic():
+        row, _ = SitePlan.objects.update_or_create(site=facts.site, defaults=values)
+        row.assignments.all().delete()
+        row.unplaced.all().delete()
+        if made is not None:
+            due = {task.key: date.fromordinal(task.due) for task in made[0].tasks}
+            names = {str(car.pk): str(car) for car in facts.vehicles}
+            Assignment.objects.bulk_create(_steps(row, made[1], due, names), batch_size=500)
+            late = {task.key: date.fromordinal(task.late) for task in made[0].tasks}
+            Unplaced.objects.bulk_create(_unplaced(row, made[1], late), batch_size=500)
+    return row
+
+
+def _steps(row: SitePlan, found: Plan, due: dict[str, date], names: dict[str, str]) -> list[Assignment]:
+    """Tasks, and the moves that are nothing but moves; a move that is a task stands once."""
+    tasks = [
+        Assignment(
+            plan=row,
+            vehicle_id=int(it.car),
+            key=it.task,
+            duty=it.duty,
+            day=date.fromordinal(it.day),
+            person_id=int(it.person),
+            start=it.start,
+            minutes=it.minutes,
+            order=it.order,
+            late_days=it.late_days,
+            due=due[it.task],
+            reason=it.reason[:400],
+        )
+        for it in found.placements
+    ]
+    return tasks + [_rolled(row, move, names) for move in found.moves if move.task is None]
+
+
+def _rolled(row: SitePlan, move: Move, names: dict[str, str]) -> Assignment:
+    behind = ", ".join(names[car] for car in move.to_reach)
+    why = f"Rolled out and back to reach {behind}." if behind else "Rolled out for its own work and back."
+    return Assignment(
+        plan=row,
+        vehicle_id=int(move.car),
+        key=f"{move.car}/out",
+        day=date.fromordinal(move.day),
+        person_id=int(move.person),
+        start=move.start,
+        minutes=move.minutes,
+        order=move.order,
+        reason=why[:400],
+    )
+
+
+def _unplaced(row: SitePlan, found: Plan, late: dict[str, date]) -> list[Unplaced]:
+    return [
+        Unplaced(
+            plan=row,
+            vehicle_id=int(it.car),
+            key=it.task,
+            duty=it.duty,
+            why=it.why[:600],
+            would_fit=list(it.would_fit),
+            late=late[it.task],
+            late_on=None if it.late_on is None else date.fromordinal(it.late_on),
+        )
+        for it in found.unfit
+    ]

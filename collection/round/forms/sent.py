@@ -1,0 +1,72 @@
+"""What the phone's queue sends: one entry with its envelope, as hostile as any input until checked."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from collection.care import core as choices
+from collection.care.forms.steps import SEEN_TO, STEP_FORMS
+from collection.life.duties import DUTY_TITLES
+from collection.models import CareKind, Units
+
+MOST_FIELDS, LONGEST = 60, 2000
+
+
+class FieldsField(forms.Field):
+    """Names with a text or a list of texts each, as a browser's form has them; cleaned to a QueryDict."""
+
+    def to_python(self, value: Any) -> QueryDict:
+        """The fields as a form takes them."""
+        if not isinstance(value, dict) or len(value) > MOST_FIELDS:
+            raise ValidationError(f"Send an object of at most {MOST_FIELDS} fields.")
+        fields = QueryDict(mutable=True)
+        for name, texts in value.items():
+            texts = texts if isinstance(texts, list) else [texts]
+            if len(texts) > MOST_FIELDS or not all(_is_text(text) for text in texts):
+                raise ValidationError(f"{name}: send a text, or a list of texts, up to {LONGEST} characters.")
+            fields.setlist(name, texts)
+        return fields
+
+
+def _is_text(text: Any) -> bool:
+    return isinstance(text, str) and len(text) <= LONGEST
+
+
+class SentForm(forms.Form):
+    """The envelope of one entry."""
+
+    key = forms.CharField(min_length=8, max_length=60)
+    car = forms.IntegerField(min_value=1)
+    kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
+    duty = forms.ChoiceField(choices=[(duty, duty) for duty in DUTY_TITLES], required=False)
+    check = forms.ChoiceField(  # the step of a waking
+        choices=choices.checks_by_hand,
+        required=False,
+        error_messages={"invalid_choice": "There is no such step to log: open the car's waking afresh."},
+    )
+    units = forms.ChoiceField(choices=Units.choices)  # those in which the page on the phone asked
+    done_at = forms.DateTimeField(required=False)
+    seen = forms.DateTimeField(required=False)
+    finding = forms.UUIDField(required=False)
+    fields_ = FieldsField()
+
+    def __init__(self, sent: Any) -> None:
+        plain = sent if isinstance(sent, dict) else {}
+        super().__init__(
+            {name: plain.get(name) for name in self.base_fields} | {"fields_": plain.get("fields")}
+        )
+
+    def clean(self) -> dict[str, Any]:
+        """What is seen to must be named, and so must a step."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        if cleaned.get("kind") == SEEN_TO and not cleaned.get("finding"):
+            self.add_error("finding", "Say which finding has been seen to.")
+        if cleaned.get("kind") == CareKind.WAKING_RESULT and not cleaned.get("check"):
+            self.add_error("check", "Say which step of the waking this is the result of.")
+        return cleaned
+
+    def faults(self) -> dict[str, list[str]]:
+        """What is wrong, by name."""
+        return {name.rstrip("_"): [str(text) for text in texts] for name, texts in self.errors.items()}

@@ -1,0 +1,1 @@
+"""Rows for pages and papers; no writing."""

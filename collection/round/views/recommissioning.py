@@ -1,0 +1,62 @@
+"""The waking of one long-stood car on the phone: every step with its form, signal or not."""
+
+import json
+from dataclasses import dataclass
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.care import core as choices
+from collection.care.forms.base import AtTheCar, CareForm
+from collection.care.forms.recommissioning import IN_CARE, StepForm
+from collection.care.forms.steps import at_the_step
+from collection.models import Vehicle
+from collection.permissions import WORK, AccessRequest, needs
+from collection.recommission.core.plan import Waking
+from collection.recommission.views.common import at_waking
+from collection.recommission.views.plan import Step, staged
+from collection.round.views.steps import Worker
+from collection.round.views.worksheet import about_page
+from collection.web.units import edge
+
+
+@dataclass(frozen=True)
+class AtStep:
+    """A step with what logs it at the car, None where no hand does, and what a stop there takes away."""
+
+    step: Step
+    form: CareForm | None
+    stops: str  # the rule, as JSON
+    revokes: list[tuple[int, str]]
+
+
+@require_safe
+@needs(WORK)
+def worksheet_waking(request: AccessRequest, pk: int) -> HttpResponse:
+    """Every stage with its steps: what to do, what passes and stops, what to mind, and the form."""
+    at, seen = at_waking(request, pk), timezone.now()
+    context = {"car": at.vehicle, "tags": at.record.tags, "waking": at.waking, "in_care": IN_CARE}
+    context["fault"] = at.fault
+    if at.waking and at.waking.underway:
+        context |= _to_do(at.waking, at.vehicle, Worker(edge(request.access.person.units), seen))
+    return render(request, "round/worksheet/waking.html", context | about_page(request, seen))
+
+
+def _to_do(waking: Waking, vehicle: Vehicle, worker: Worker) -> dict[str, object]:
+    plan = staged(waking, worker.edge)
+    stages = [
+        (stage, state, [_at_step(step, vehicle, worker) for step in steps])
+        for stage, state, steps in plan["stages"]
+    ]
+    return {"stages": stages, "next_stage": plan["next_stage"]}
+
+
+def _at_step(step: Step, vehicle: Vehicle, worker: Worker) -> AtStep:
+    check = step.check
+    rule, revokes = json.dumps(choices.stop_rule(check, worker.edge)), choices.revoked_by(check)
+    if check.key == choices.CARE_SET_UP:
+        return AtStep(step, None, rule, revokes)
+    car = AtTheCar(vehicle=vehicle, edge=worker.edge, now=worker.now, duty=check.key, short=True)
+    return AtStep(step, at_the_step(StepForm(car=car, auto_id=f"{check.key}-%s")), rule, revokes)

@@ -1,0 +1,310 @@
+"""Cars out of a table: each goes through the same actions as a car typed in."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import islice
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from collection.cars.actions.batteries import put_battery
+from collection.cars.actions.fluids import put_fluids
+from collection.cars.actions.fuel import put_fuel
+from collection.cars.actions.tyres import put_tyres
+from collection.cars.actions.vehicles import put_last_uses, put_vehicle
+from collection.life.choices import chassis_warning
+from collection.models import (
+    Basis,
+    Battery,
+    Fluid,
+    FluidKind,
+    Fuel,
+    LastEvent,
+    LastUse,
+    Organisation,
+    Owner,
+    Tyre,
+    TyrePosition,
+    Vehicle,
+)
+from collection.spreadsheets.actions.findings import Beat, Findings
+from collection.spreadsheets.queries import Places, likely_doubles, places_of
+from collection.spreadsheets.sheets.car_fields import CAR, CARS
+from collection.spreadsheets.sheets.car_rows import spread
+from collection.spreadsheets.sheets.headings import plate
+from collection.spreadsheets.sheets.parsing import Parsed
+from collection.web.faults import check
+
+AT_ONCE = 50  # cars tried in one transaction that is then given up: others write in between
+PLAIN = tuple(it.key for it in CAR if it.key not in ("name", "owner", "place", "system_volts"))
+NO_OWNER = "say whose car it is: every car has an owner"
+
+
+class _Give(Exception):
+    """Ends a trial: nothing of it stays."""
+
+
+@dataclass
+class Barn:
+    """Where the cars go: its owners and bays by their names, and what is taken already."""
+
+    organisation: Organisation
+    today: date
+    may_add_owners: bool
+    skip_doubles: bool
+    owners: dict[str, Owner] = field(default_factory=dict)
+    places: Places = field(default_factory=Places)
+    here: dict[str, str] = field(default_factory=dict)  # marks of cars that are here: which car bears it
+    rows: dict[str, int] = field(default_factory=dict)  # the same marks of cars in the table
+    bays: dict[int, int] = field(default_factory=dict)  # bay: the row that takes it
+    sole: Owner | None = None  # whose cars are all that a silent table can mean
+    new_owners: set[str] = field(default_factory=set)
+
+
+def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, skip_doubles: bool) -> Barn:
+    """The barn as it stands now."""
+    owners = {owner.name.casefold(): owner for owner in organisation.owners.all()}
+    return Barn(
+        organisation,
+        today,
+        may_add_owners,
+        skip_doubles,
+        owners,
+        places_of(organisation),
+        likely_doubles(organisation),
+        sole=next(iter(owners.values())) if len(owners) == 1 else None,
+    )
+
+
+def check_cars(rows: Iterable[Parsed], barn: Barn, beat: Beat) -> Findings:
+    """Store every row as the import would, in transactions that are given up."""
+    found, done, rows = Findings(), 0, iter(rows)
+    while some := list(islice(rows, AT_ONCE)):
+        try:
+            with transaction.atomic():
+                for row in some:
+                    _try(row, barn, found)
+                raise _Give
+        except _Give:
+            done += len(some)
+            beat(done)
+        for name in barn.new_owners:
+            barn.owners.pop(name, None)  # was stored in the trial only: made anew where it is wanted again
+    found.counts["new_owners"] = len(barn.new_owners)
+    return found
+
+
+def _try(row: Parsed, barn: Barn, found: Findings) -> None:
+    found.counts["rows"] += 1
+    doubled = _prepare(row, barn)
+    for key, text in row.notes:
+        found.note(row.number, _label(key), text)
+    if doubled and barn.skip_doubles:
+        found.counts["left_out"] += 1
+        return
+    before = found.counts["faults"]
+    for key, text in row.faults:
+        found.fault(row.number, _label(key), text)
+    _store(row, barn, lambda error, name: found.refused(row.number, error, lambda key: _label(name(key))))
+    if found.counts["faults"] == before:
+        found.counts["cars"] += 1
+        found.sample(row.number, row.values)
+
+
+def store_cars(rows: Iterable[Parsed], barn: Barn) -> Iterator[Vehicle]:
+    """Store every row in the transaction of the caller; a fault ends it all."""
+    for row in rows:
+        doubled = _prepare(row, barn)
+        if doubled and barn.skip_doubles:
+            continue
+        if row.faults:
+            raise ValidationError(f"Row {row.number}: {row.faults[0][1]}.")
+        made = _store(row, barn, _fail(row))
+        if made:
+            yield made
+
+
+def _fail(row: Parsed) -> Callable[[ValidationError, Callable[[str], str]], None]:
+    def fail(error: ValidationError, _name: Callable[[str], str]) -> None:
+        raise ValidationError(f"Row {row.number}: {'; '.join(error.messages)}") from error
+
+    return fail
+
+
+def _prepare(row: Parsed, barn: Barn) -> str:
+    """Spread what stands for several fields; returns which car it probably is already."""
+    spread(row)
+    values = row.values
+    marks = [f"{of} {plate(str(values[of]))}" for of in ("registration", "chassis_number") if values.get(of)]
+    name = " ".join(str(values[it]) for it in ("year", "marque", "model") if values.get(it))
+    marks += [f"name {name} {values.get('owner', '')}".casefold()] if not marks else []
+    known = next((barn.here[mark] for mark in marks if mark in barn.here), "")
+    if known:
+        row.notes.append(("", f"is probably on the record already: {known}"))
+    twin = next((barn.rows[mark] for mark in marks if mark in barn.rows), 0)
+    if twin:
+        row.notes.append(("", f"is probably the same car as row {twin}"))
+    barn.rows = dict.fromkeys(marks, row.number) | barn.rows
+    doubt = chassis_warning(str(values.get("chassis_number", "")), values.get("year"))
+    if doubt:
+        row.notes.append(("chassis_number", f"kept as it is, but look again: {doubt}"))
+    return known
+
+
+Tell = Callable[[ValidationError, Callable[[str], str]], None]
+
+
+def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
+    """Store a car with all its parts; each fault is told, and what does not depend on it is tried too."""
+    vehicle = Vehicle(organisation=barn.organisation)
+    for key in PLAIN:
+        if row.values.get(key) is not None:
+            setattr(vehicle, key, row.values[key])
+    if volts := row.values.get("system_volts"):
+        vehicle.system_volts = int(volts)
+    faults = _owner(vehicle, row, barn) | _bay(vehicle, row, barn)
+    try:
+        _put(vehicle, faults, barn.today)
+        if vehicle.bay_id and not vehicle.left_on:
+            barn.bays[vehicle.bay_id] = row.number
+        told = False
+    except ValidationError as error:
+        tell(error, str)
+        told = True
+        vehicle = _stand_in(vehicle)
+    for act, name in _parts(vehicle, row.values, barn.today):
+        try:
+            act()
+        except ValidationError as error:
+            tell(error, name)
+            told = True
+    return None if told else vehicle
+
+
+def _put(vehicle: Vehicle, faults: dict[str, str], today: date) -> None:
+    """Store the car; what is wrong with owner and place is told together with what is wrong with the rest."""
+    found: dict[str, list[str]] = {}
+    try:
+        put_vehicle(vehicle=vehicle, today=today)
+    except ValidationError as error:
+        found = {{"bay": "place"}.get(key, key): texts for key, texts in error.message_dict.items()}
+    found |= {key: [text] for key, text in faults.items()}
+    if found:
+        raise ValidationError(found)
+
+
+def _stand_in(vehicle: Vehicle) -> Vehicle:
+    """A car that is stored in a trial so that the parts of one that is not can be tried."""
+    owner = vehicle.organisation.owners.first() or Owner.objects.create(
+        organisation=vehicle.organisation, name="–"
+    )
+    return Vehicle.objects.create(
+        organisation=vehicle.organisation,
+        owner=owner,
+        marque="–",
+        model="–",
+        left_on=date(1900, 1, 1),
+        tank_litres=vehicle.tank_litres if isinstance(vehicle.tank_litres, float) else None,
+        system_volts=vehicle.system_volts,
+    )
+
+
+def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
+    said = " ".join(str(row.values.get("owner") or "").split())
+    known = barn.owners.get(said.casefold()) if said else barn.sole
+    if known is not None:
+        vehicle.owner = known
+        return {}
+    if not said:
+        return {"owner": NO_OWNER}
+    if not barn.may_add_owners:
+        return {"owner": f"there is no owner “{said}” here: a manager adds owners under People"}
+    made = Owner(organisation=barn.organisation, name=said)
+    try:
+        check(made, {})
+    except ValidationError as error:
+        return {"owner": "; ".join(error.messages)}
+    made.save()
+    vehicle.owner = barn.owners[said.casefold()] = made
+    barn.new_owners.add(said.casefold())
+    return {}
+
+
+def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
+    said = str(row.values.get("place") or "")
+    if not said:
+        return {}
+    fits = barn.places.named(said)
+    if not fits:
+        return {
+            "place": f"there is no bay “{said}” here: write it down under Places, or leave the cell empty"
+        }
+    if len(fits) > 1:
+        return {"place": f"“{said}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
+    vehicle.bay = fits[0]
+    other = barn.bays.get(fits[0].pk)
+    if other and not row.values.get("left_on"):
+        return {"place": f"row {other} puts a car into {fits[0]} already"}
+    return {}
+
+
+Act = tuple[Callable[[], object], Callable[[str], str]]
+
+
+def _parts(vehicle: Vehicle, values: dict[str, Any], today: date) -> Iterator[Act]:
+    """What else the row says of the car, part by part, each with how its faults name its fields."""
+    battery, fuel = _of(values, "battery"), _of(values, "fuel")
+    if battery:
+        if "volts" in battery:
+            battery["volts"] = int(battery["volts"])
+        yield (
+            lambda: put_battery(battery=Battery(vehicle=vehicle, **battery), today=today),
+            "battery.{}".format,
+        )
+    if fuel:
+        yield lambda: put_fuel(fuel=Fuel(vehicle=vehicle, **fuel), today=today), "fuel.{}".format
+    fluids = [
+        Fluid(vehicle=vehicle, kind=it, **facts) for it in FluidKind.values if (facts := _of(values, it))
+    ]
+    if fluids:
+        yield lambda: put_fluids(vehicle=vehicle, fluids=fluids, today=today), _dotted
+    places = TyrePosition.values
+    tyres = [Tyre(vehicle=vehicle, position=it, **facts) for it in places if (facts := _of(values, it))]
+    if tyres:
+        yield lambda: put_tyres(vehicle=vehicle, tyres=tyres, today=today), _dotted
+    uses = _uses(vehicle, values)
+    if uses:
+        yield (
+            lambda: put_last_uses(vehicle=vehicle, uses=uses, today=today),
+            lambda key: f"last.{_dotted(key)}",
+        )
+
+
+def _dotted(key: str) -> str:
+    return key.replace("-", ".", 1)
+
+
+def _of(values: dict[str, Any], part: str) -> dict[str, Any]:
+    start = f"{part}."
+    return {key[len(start) :]: value for key, value in values.items() if key.startswith(start)}
+
+
+def _uses(vehicle: Vehicle, values: dict[str, Any]) -> Sequence[LastUse]:
+    """When the table does not say how a date is known, it is the owner's word."""
+    return [
+        LastUse(
+            vehicle=vehicle,
+            event=event,
+            on=on,
+            basis=values.get(f"last.{event}.basis") or Basis.OWNER,
+        )
+        for event in LastEvent.values
+        if (on := values.get(f"last.{event}.on")) is not None
+    ]
+
+
+def _label(key: str) -> str:
+    known = CARS.field(key)
+    return known.label if known else key.replace("_", " ").capitalize()

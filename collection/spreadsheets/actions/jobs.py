@@ -1,0 +1,216 @@
+"""Checking, bringing in and taking back, as jobs: started once, seen at work, started again if they die.
+
+A job holds a number of its own. Whoever starts another takes the table away from it: the number is asked for
+with every sign of life and once more, under a lock, in the transaction that stores. So a job that was thought
+dead stores nothing, and one that dies leaves nothing half-written.
+"""
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from collection.host.jobs import leave
+from collection.life.pressing import outdate
+from collection.life.queries import local_day, worker_is_alive
+from collection.life.refresh import bring_up_to_date
+from collection.models import Person, SheetImport, SheetKind, SheetState
+from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
+from collection.spreadsheets.actions import cars, log
+from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
+from collection.spreadsheets.actions.incoming import KINDS, sheet_of
+from collection.spreadsheets.actions.log_store import store_log
+from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
+from collection.spreadsheets.queries import garage_of, places_of
+from collection.spreadsheets.sheets.mapping import Mapping
+from collection.spreadsheets.sheets.parsing import Parsed, parsed_rows
+from collection.web.units import edge
+
+JOB = "collection.tasks.work_on_sheet"
+AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
+DEAD_AFTER = timedelta(minutes=2)  # without a sign of life
+Clock = Callable[[], datetime]
+# what may be asked for: the states from which, and that in which it is at work
+STEPS: dict[str, tuple[tuple[str, ...], str]] = {
+    "check": ((SheetState.MAPPING, SheetState.CHECKED), SheetState.CHECKING),
+    "import": ((SheetState.CHECKED,), SheetState.IMPORTING),
+    "undo": ((SheetState.IMPORTED,), SheetState.UNDOING),
+}
+
+
+def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
+    """Start a step, once, in the name of whoever asks for it; True when the worker has it.
+
+    False when it was done at once, or is at work already. A job that gave no sign of life for a while may
+    be started again.
+    """
+    now, (before, at_work) = clock(), STEPS[step]
+    job = uuid.uuid4()
+    mine = SheetImport.objects.filter(pk=row.pk)
+    facts = {"state": at_work, "job": job, "beat_at": now, "done": 0, "problem": "", "by": by}
+    begun = mine.filter(state__in=before).update(**facts)
+    begun = begun or mine.filter(state=at_work, beat_at__lt=now - DEAD_AFTER).update(**facts)
+    if not begun:
+        return False
+    if row.rows > AT_ONCE and worker_is_alive(now):
+        transaction.on_commit(partial(leave, JOB, str(row.pk), str(job)))
+        return True
+    run(row.pk, job, clock=clock)
+    return False
+
+
+def run(pk: uuid.UUID, job: uuid.UUID, *, clock: Clock) -> None:
+    """Do the step that was started under this number; nothing where it is another's by now."""
+    row = SheetImport.objects.select_related("organisation", "by").filter(pk=pk, job=job).first()
+    if row is None:
+        return
+    work = {SheetState.CHECKING: _check, SheetState.IMPORTING: _import, SheetState.UNDOING: _undo}
+    if row.state not in work:
+        return
+    try:
+        work[SheetState(row.state)](row, job, clock)
+    except Superseded:
+        return
+    except ValidationError as fault:
+        _stop(row, job, " ".join(fault.messages), clock())
+    except Exception:
+        _stop(
+            row,
+            job,
+            "Something went wrong that is no fault of the table; nothing was stored. Try again.",
+            clock(),
+        )
+        raise
+
+
+def _stop(row: SheetImport, job: uuid.UUID, problem: str, now: datetime) -> None:
+    """Back to where it can be mended or tried again; a failed transaction has left nothing."""
+    back = SheetState.IMPORTED if row.state == SheetState.UNDOING else SheetState.MAPPING
+    SheetImport.objects.filter(pk=row.pk, job=job).update(state=back, problem=problem, job=None, beat_at=now)
+
+
+@dataclass
+class _Work:
+    """What a check made ready: what it found, and how it is stored."""
+
+    found: Findings
+    store: Callable[[datetime], dict[str, Any]]
+
+
+def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
+    def beat(done: int) -> None:
+        if not SheetImport.objects.filter(pk=row.pk, job=job).update(done=done, beat_at=clock()):
+            raise Superseded
+
+    return beat
+
+
+def _rows(row: SheetImport) -> list[Parsed]:
+    reader = edge(row.by.units if row.by else "metric")
+    return list(parsed_rows(KINDS[row.kind], sheet_of(row), Mapping.read(_mapping(row)), reader))
+
+
+def _mapping(row: SheetImport) -> dict[str, Any]:
+    return {key: row.mapping[key] for key in ("sheet", "header", "columns", "cars")}
+
+
+def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
+    if row.by is None:
+        raise ValidationError("Whoever sent this table is no longer here: send it again.")
+    needed = EDIT_CARS if row.kind == SheetKind.CARS else WORK
+    if not may_in(row.by, row.organisation, needed):
+        raise ValidationError("Your role no longer allows this: ask a manager.")
+    return (_read_cars if row.kind == SheetKind.CARS else _read_log)(row, beat, now)
+
+
+def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
+    organisation, today = row.organisation, local_day(row.organisation, now)
+    may = row.by is not None and may_in(row.by, organisation, MANAGE)
+    found = cars.check_cars(
+        _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
+    )
+
+    def store(_now: datetime) -> dict[str, Any]:
+        barn = cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles)
+        made = [car.pk for car in cars.store_cars(_rows(row), barn)]
+        return {"made": {str(pk): record_print(pk) for pk in made}, "owners": len(barn.new_owners)}
+
+    return _Work(found, store)
+
+
+def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
+    by = row.by
+    if by is None:
+        raise Superseded
+    lines = log.Log(
+        garage_of(row.organisation),
+        places_of(row.organisation),
+        zone_of_organisation(row.organisation),
+        now,
+        row.mapping["cars"],
+        row.skip_doubles,
+        by.name,
+    )
+    found = log.check_log(_rows(row), lines, beat)
+
+    def store(at: datetime) -> dict[str, Any]:
+        touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)
+        return {"cars": touched, "entries": len(lines.lines)}
+
+    return _Work(found, store)
+
+
+def _check(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
+    work = _read(row, _beat(row, job, clock), clock())
+    SheetImport.objects.filter(pk=row.pk, job=job).update(
+        state=SheetState.CHECKED, report=work.found.report(), beat_at=clock()
+    )
+
+
+def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
+    """Check once more against the record as it is now; then everything in one transaction, or nothing."""
+    work = _read(row, _beat(row, job, clock), clock())
+    if work.found.counts["faults"]:
+        SheetImport.objects.filter(pk=row.pk, job=job).update(
+            state=SheetState.CHECKED,
+            report=work.found.report(),
+            beat_at=clock(),
+            problem="Something changed since the check: nothing was stored. See what is to be mended.",
+        )
+        return
+    with transaction.atomic():
+        _hold(row, job)
+        now = clock()
+        result = work.store(now) | {"counts": dict(work.found.counts)}
+        SheetImport.objects.filter(pk=row.pk).update(
+            state=SheetState.IMPORTED,
+            result=result,
+            report=work.found.report(),
+            data=None,
+            ended_at=now,
+            done=row.rows,
+        )
+    bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
+
+
+def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
+    take_back = ready_to_take_back(row, now=clock())
+    _beat(row, job, clock)(0)
+    with transaction.atomic():
+        _hold(row, job)
+        now = clock()
+        told, touched = take_back(now)
+        outdate(touched)
+        SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=told, ended_at=now)
+    bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
+
+
+def _hold(row: SheetImport, job: uuid.UUID) -> None:
+    """Nobody else may write for this table until the transaction ends."""
+    if not SheetImport.objects.select_for_update().filter(pk=row.pk, job=job).exists():
+        raise Superseded

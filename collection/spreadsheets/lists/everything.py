@@ -1,0 +1,90 @@
+"""Everything an organisation has on record, a table to a table, as it is stored."""
+
+from typing import Any
+
+from django.db.models import Q
+
+from collection.models import (
+    Battery,
+    Bay,
+    Building,
+    CarNotes,
+    Climate,
+    ClimateMonth,
+    Entry,
+    Equipment,
+    Evidence,
+    Hand,
+    HandbookValue,
+    Handover,
+    Holiday,
+    Membership,
+    OpeningHours,
+    OtherHours,
+    Owner,
+    PinnedChoice,
+    Rate,
+    Site,
+    SiteNotes,
+    StormDay,
+    Threshold,
+    Vehicle,
+    WakingCase,
+    WakingRates,
+    Way,
+)
+from collection.models.care import effective
+from collection.permissions import Access
+from collection.spreadsheets.lists.plain import dump
+from collection.spreadsheets.lists.records import cars_table, log_table
+from collection.spreadsheets.sheets.speaking import Speaker
+from collection.spreadsheets.sheets.writing import Table
+
+# title, table, and the way from its rows to their organisation
+TABLES: tuple[tuple[str, Any, str], ...] = (
+    ("Owners", Owner, "organisation"),
+    ("Sites", Site, "organisation"),
+    ("Buildings", Building, "site__organisation"),
+    ("Bays", Bay, "building__site__organisation"),
+    ("Climates", Climate, "organisation"),
+    ("Climate months", ClimateMonth, "climate__organisation"),
+    ("Members", Membership, "organisation"),
+    ("Thresholds", Threshold, "organisation"),
+    ("Rates", Rate, "organisation"),
+    ("Opening hours", OpeningHours, "site__organisation"),
+    ("Hands", Hand, "site__organisation"),
+    ("Other hours", OtherHours, "site__organisation"),
+    ("Holidays", Holiday, "site__organisation"),
+    ("Storm days", StormDay, "site__organisation"),
+    ("Equipment", Equipment, "site__organisation"),
+    ("Ways", Way, "start__site__organisation"),
+    ("Choices by hand", PinnedChoice, "vehicle__organisation"),
+    ("Finds", Evidence, "vehicle__organisation"),
+    ("Put away", WakingCase, "vehicle__organisation"),
+    ("Handbook values", HandbookValue, "vehicle__organisation"),
+    ("Waking rates", WakingRates, "organisation"),
+    ("Handed over", Handover, "organisation"),
+)
+PRIVATE: tuple[tuple[str, Any, str], ...] = (
+    ("Keys and alarms", CarNotes, "vehicle__organisation"),
+    ("Ways in", SiteNotes, "site__organisation"),
+)
+
+
+def everything(access: Access, *, private: bool) -> list[Table]:
+    """Every table; keys, alarms and ways in only where they are asked for. For those who manage."""
+    organisation, speaker = access.organisation, Speaker(None)
+    cars = Vehicle.objects.filter(organisation=organisation).order_by("pk")
+    entries = Entry.objects.filter(vehicle__organisation=organisation)
+    gone = entries.filter(Q(corrected_by__isnull=False) | Q(kind="withdrawn"))
+    earlier = Battery.objects.filter(vehicle__organisation=organisation, removed_on__isnull=False)
+    return [
+        cars_table(cars, speaker),
+        log_table(effective(entries), speaker, organisation),
+        dump("Earlier batteries", earlier.order_by("pk")),
+        dump("Corrected and withdrawn", gone.order_by("vehicle_id", "recorded_at", "pk")),
+        *(
+            dump(title, model.objects.filter(**{way: organisation}).order_by("pk"))
+            for title, model, way in (*TABLES, *(PRIVATE if private else ()))
+        ),
+    ]

@@ -1,0 +1,105 @@
+"""Finds the row of headings, and what each heading means."""
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from difflib import SequenceMatcher
+from functools import lru_cache
+
+from collection.spreadsheets.sheets.cells import Row, is_blank, text_of
+from collection.spreadsheets.sheets.fields import Field, Kind
+from collection.spreadsheets.sheets.units import unit_named
+
+LOOKED_AT = 40  # rows in which the headings are sought: titles and addresses stand above them
+CLOSE = 0.82  # policy: one or two letters wrong in a word
+_SHORT = 4  # words this short are not guessed at: "in" is no "on"
+
+
+def normal(heading: str) -> str:
+    """A heading without capitals, accents, brackets and signs."""
+    text = unicodedata.normalize("NFKD", heading).casefold()
+    text = "".join(sign for sign in text if not unicodedata.combining(sign))
+    return " ".join(re.sub(r"[^a-z0-9%]+", " ", text).split())
+
+
+def bare(heading: str, way: str = "") -> str:
+    """A heading without what stands in brackets or behind a comma, and without its unit."""
+    words = normal(re.sub(r"[(\[{][^)\]}]*[)\]}]", " ", heading).split(",")[0]).split()
+    while len(words) > 1 and way and unit_named(way, words[-1]):
+        words.pop()
+    return " ".join(words)
+
+
+@lru_cache(maxsize=4)
+def meanings(kind: Kind) -> dict[str, Field]:
+    """Every known heading of a kind; where two fields share one, the first has it."""
+    known: dict[str, Field] = {}
+    for field in kind.fields:
+        known.setdefault(normal(field.label), field)
+    for field in kind.fields:
+        for name in field.also:
+            known.setdefault(normal(name), field)
+    return known
+
+
+def header_row(rows: Sequence[Row], kind: Kind) -> int:
+    """The row with most headings that we know; else the first that holds words in two cells or more."""
+    best, at = 0.0, -1
+    for number, row in enumerate(rows[:LOOKED_AT]):
+        known = sum(score for cell in row if isinstance(cell, str) for _, score in candidates(cell, kind)[:1])
+        if known > best and sum(not is_blank(cell) for cell in row) > 1:
+            best, at = known, number
+    if at >= 0:
+        return at
+    wordy = (n for n, row in enumerate(rows[:LOOKED_AT]) if sum(isinstance(c, str) for c in row) > 1)
+    return next(wordy, next((n for n, row in enumerate(rows) if row), 0))
+
+
+@lru_cache(maxsize=4096)
+def candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
+    """What a heading may mean, surest first; 1 is a heading that we know."""
+    known = meanings(kind)
+    whole = normal(heading)
+    if whole in known:
+        return [(known[whole], 1.0)]
+    for field in kind.fields:
+        if not field.unit and "(" not in heading and "[" not in heading and "," not in heading:
+            continue
+        short = bare(heading, field.unit)
+        if short and known.get(short) is field:
+            return [(field, 0.98)]
+    if len(whole) < _SHORT:
+        return []
+    return _close(whole, bare(heading), known)
+
+
+def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field, float]]:
+    found: dict[str, tuple[Field, float]] = {}
+    for name, field in known.items():
+        if len(name) < _SHORT:
+            continue
+        ratio = max(SequenceMatcher(None, name, text).ratio() for text in {whole, short} if text)
+        if ratio >= CLOSE and ratio > found.get(field.key, (field, 0.0))[1]:
+            found[field.key] = (field, ratio * 0.95)
+    return sorted(found.values(), key=lambda pair: -pair[1])
+
+
+def heading_of(row: Row, at: int) -> str:
+    """The heading of a column, or its letter where it has none."""
+    text = text_of(row[at]) if at < len(row) else ""
+    return text or f"column {letters(at)}"
+
+
+def letters(at: int) -> str:
+    """A column as a spreadsheet names it: A to Z, AA and on."""
+    name = ""
+    at += 1
+    while at:
+        at, rest = divmod(at - 1, 26)
+        name = chr(65 + rest) + name
+    return name
+
+
+def plate(text: str) -> str:
+    """A registration or a chassis number without blanks, strokes and small letters."""
+    return "".join(sign for sign in text.upper() if sign.isalnum())

@@ -1,0 +1,36 @@
+"""Units that people write in headings and cells."""
+
+import re
+
+from collection.web.units import Edge
+from scheduler.vocabulary.units import GALLONS, UNITS, Unit
+
+
+def unit_named(stored: str, words: str, edge: Edge | None = None) -> Unit | None:
+    """The unit of this quantity that somebody wrote so; a bare gallon is the reader's own."""
+    said = " ".join(words.casefold().replace(".", " ").replace("º", "°").split())
+    if stored == "litres" and said in GALLONS:
+        said = "us gal" if edge is None or edge.volume_unit == "US gal" else "uk gal"
+    for unit in UNITS.get(stored, ()):
+        if said == unit.name.casefold() or said in unit.also:
+            return unit
+    return None
+
+
+def unit_in_heading(stored: str, heading: str, edge: Edge) -> Unit | None:
+    """The unit that a heading names: in brackets, after a comma, or as its last words."""
+    pieces = re.findall(r"[(\[{]([^)\]}]*)[)\]}]", heading) + re.split(r"[,:/]", heading)[1:]
+    words = re.sub(r"[()\[\],:_]", " ", heading).split()
+    pieces += [" ".join(words[-2:]), *words[-1:]] if len(words) > 1 else []
+    found = (unit_named(stored, piece, edge) for piece in pieces)
+    return next((unit for unit in found if unit), None)
+
+
+def own_unit(stored: str, edge: Edge) -> Unit | None:
+    """The unit in which this person reads the quantity; None where a quantity has no unit."""
+    return edge.unit(stored) if stored in UNITS else None
+
+
+def stored_unit(stored: str) -> Unit | None:
+    """The unit in which the quantity is stored."""
+    return UNITS[stored][0] if stored in UNITS else None

@@ -1,0 +1,94 @@
+"""Reading a workbook (.xlsx): values only, streamed, and refused where it is larger than it looks.
+
+A formula counts as the value that the program last computed; macros, links and pictures are not opened.
+Entities in the XML do not grow: expat refuses amplification since 2.4.1.
+"""
+
+import io
+import zipfile
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Any
+
+from openpyxl import load_workbook
+
+from collection.spreadsheets.sheets.cells import Cell, Row, Sheet, Unreadable, trimmed
+from collection.spreadsheets.sheets.escaping import from_xml
+
+MOST_UNPACKED = 120_000_000  # bytes; policy: forty times a full table of ours
+MOST_FILES = 2000
+MOST_SHEETS = 40
+MOST_BLANK = 100_000  # empty rows in all; a sheet that claims more is walking us into the dark
+_CHUNK = 1 << 20
+BROKEN = "This workbook is damaged or is no workbook: open it, save it as .xlsx or CSV, and send that."
+
+
+def read_workbook(data: bytes, *, most_rows: int, most_columns: int) -> list[Sheet]:
+    """The tables of a workbook in their order; hidden ones too."""
+    _refuse_bombs(data)
+    try:
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+    except Unreadable:
+        raise
+    except Exception as error:  # the library fails in as many ways as a file can be broken
+        raise Unreadable(BROKEN) from error
+    if len(book.worksheets) > MOST_SHEETS:
+        raise Unreadable(f"This workbook has more than {MOST_SHEETS} sheets: send the one that matters.")
+    sheets = []
+    for sheet in book.worksheets:
+        sheets.append(Sheet(sheet.title, _rows(sheet, most_rows, most_columns)))
+    return sheets
+
+
+def _refuse_bombs(data: bytes) -> None:
+    """Unpack once and count; a size that the archive only claims is not believed."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            names = archive.infolist()
+            if any(info.filename == "mimetype" for info in names):
+                raise Unreadable("This is an OpenDocument file: save it as .xlsx or CSV, and send that.")
+            if len(names) > MOST_FILES or sum(info.file_size for info in names) > MOST_UNPACKED:
+                raise Unreadable("This workbook is far larger inside than it looks: it is not opened.")
+            for info in names:
+                with archive.open(info) as file:  # reads no more than was claimed, and then checks the sum
+                    while file.read(_CHUNK):
+                        pass
+    except Unreadable:
+        raise
+    except Exception as error:  # encrypted, cut short, an unknown packing
+        raise Unreadable(BROKEN) from error
+
+
+def _rows(sheet: Any, most_rows: int, most_columns: int) -> list[Row]:
+    rows: list[Row] = []
+    full = blank = 0
+    for cells in _walk(sheet):
+        row = trimmed([_value(cell) for cell in cells])
+        full, blank = (full + 1, blank) if row else (full, blank + 1)
+        if full > most_rows + 1:
+            raise Unreadable(f"The sheet {sheet.title} has more than {most_rows:,} rows: split it.")
+        if len(row) > most_columns:
+            raise Unreadable(f"The sheet {sheet.title} has more than {most_columns} columns: cut it down.")
+        if blank > MOST_BLANK:
+            break  # what comes after so many empty rows is not the table
+        rows.append(row)
+    while rows and not rows[-1]:
+        rows.pop()
+    return rows
+
+
+def _walk(sheet: Any) -> Iterator[tuple[Any, ...]]:
+    try:
+        sheet.reset_dimensions()  # what a file says of its own size is not believed
+        yield from sheet.iter_rows(values_only=True)
+    except Exception as error:
+        raise Unreadable(BROKEN) from error
+
+
+def _value(cell: Any) -> Cell:
+    if isinstance(cell, str):
+        return from_xml(cell)
+    if isinstance(cell, timedelta):
+        return cell.total_seconds() / 3600
+    value: Cell = cell if isinstance(cell, int | float | bool) or hasattr(cell, "isoformat") else None
+    return value

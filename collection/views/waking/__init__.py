@@ -1,1 +1,0 @@
-"""Pages that lead from a car of unknown past to one that runs, stops and may be driven."""

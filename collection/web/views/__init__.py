@@ -1,0 +1,1 @@
+"""The answer when something broke."""

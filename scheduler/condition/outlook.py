@@ -1,0 +1,185 @@
+"""What has probably failed: for each system a state, a likelihood in words, and the reasons.
+
+Rule: the published onset, moved by what is known of place, fuel and care, gives the chance at the
+shortest and at the longest standing time; what somebody has found at the car overrules it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from math import prod, sqrt
+
+from scheduler.condition.likelihood import chance_after, in_words
+from scheduler.condition.systems import HASTENS, SPARES, SYSTEMS, System
+from scheduler.dating.events import Event
+from scheduler.dating.standing import FOUND, StandingTime
+from scheduler.physics.checks import within
+from scheduler.vocabulary.constants import Constant, Standing
+from scheduler.vocabulary.errors import BadInput
+from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+
+LONGEST = Constant(60.0, "years", "taken where nothing bounds the standing time", Standing.POLICY)
+FOUND_BAD = Constant(0.97, "1", "a fault that somebody saw", Standing.POLICY)
+FOUND_GOOD = Constant(0.05, "1", "seen to be good, and still to be measured", Standing.POLICY)
+# Damp is not among them: it comes as a share of the year.
+CONDITIONS = tuple(name for name in (*HASTENS, *SPARES) if name != "damp")
+
+
+class Seen(StrEnum):
+    """What a person found when looking at a system."""
+
+    FAULTY = "faulty"
+    GOOD = "good"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What was seen at one system, in a person's words."""
+
+    system: str
+    seen: Seen
+    text: str
+
+
+@dataclass(frozen=True)
+class Stood:
+    """How a car has stood: shortest and longest days (None: unknown), damp share 0 to 1, conditions.
+
+    ``conditions`` are names in ``CONDITIONS``: causes that hasten trouble and care that spares it.
+    """
+
+    shortest_days: float
+    longest_days: float | None
+    damp_share: float = 0.5
+    conditions: frozenset[str] = frozenset()
+
+
+def stood_by(standing: StandingTime, today: date, damp_share: float, conditions: frozenset[str]) -> Stood:
+    """How long it has stood since its last road use, the longest of the four spells.
+
+    Where soft evidence contradicts, hard evidence alone counts; where that does too, nothing is known
+    but the day it was found.
+    """
+    answer = standing.of(Event.ROAD_USE)
+    for interval in (answer.with_soft, answer.hard):
+        if (days := interval.standing_days(today)) is not None:
+            return Stood(days[0], days[1], damp_share, conditions)
+    found = next(bound.weakest for bound in standing.bounds if bound.key == FOUND)
+    return Stood((today - found).days, None, damp_share, conditions)
+
+
+@dataclass(frozen=True)
+class SystemOutlook:
+    """One system: chance at the shortest, middle and longest standing, and what to do about it."""
+
+    system: str
+    label: str
+    low: float
+    likely: float
+    high: float
+    words: str
+    range_in_words: str
+    state: str
+    reasons: tuple[str, ...]
+    first_look: str
+    do_not: str
+    source: str
+    standing: Standing
+
+
+def outlook(stood: Stood, findings: Sequence[Finding] = ()) -> tuple[SystemOutlook, ...]:
+    """Every system, in the order of the table; see ``most_urgent`` for the order of concern."""
+    _check(stood, findings)
+    return tuple(_system(system, stood, findings) for system in SYSTEMS)
+
+
+def most_urgent(answers: Sequence[SystemOutlook]) -> tuple[SystemOutlook, ...]:
+    """The same systems, the likeliest trouble first."""
+    return tuple(sorted(answers, key=lambda answer: (-answer.likely, answer.system)))
+
+
+def _check(stood: Stood, findings: Sequence[Finding]) -> None:
+    within("damp_share", stood.damp_share, 0.0, 1.0, "", "a share of the year")
+    longest = stood.shortest_days if stood.longest_days is None else stood.longest_days
+    if not 0 <= stood.shortest_days <= longest:
+        raise BadInput("shortest_days", "must be zero or above, and not above the longest")
+    if strange := stood.conditions - set(CONDITIONS):
+        raise BadInput("conditions", f"{', '.join(sorted(strange))}: none of {', '.join(CONDITIONS)}")
+    names = {system.name for system in SYSTEMS}
+    if unknown := {finding.system for finding in findings} - names:
+        raise BadInput("system", f"{', '.join(sorted(unknown))}: none of {', '.join(sorted(names))}")
+
+
+def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> SystemOutlook:
+    low, likely, high = _chances(system, stood)
+    reasons = _reasons(system, stood)
+    for finding in _about(system, findings):
+        low = likely = high = FOUND_BAD.value if finding.seen is Seen.FAULTY else FOUND_GOOD.value
+        reasons = (f"found at the car: {finding.text}", *reasons)
+    rungs = dict.fromkeys((in_words(low), in_words(high)))
+    return SystemOutlook(
+        system.name,
+        system.label,
+        low,
+        likely,
+        high,
+        in_words(likely),
+        " to ".join(rungs),
+        system.state,
+        reasons,
+        system.first_look,
+        system.do_not,
+        system.onset.source,
+        system.onset.standing,
+    )
+
+
+def _about(system: System, findings: Sequence[Finding]) -> list[Finding]:
+    """The findings on one system; a fault outweighs a good word, so it comes last."""
+    own = [finding for finding in findings if finding.system == system.name]
+    return sorted(own, key=lambda finding: (finding.seen is Seen.FAULTY, finding.text))
+
+
+def _chances(system: System, stood: Stood) -> tuple[float, float, float]:
+    longest = LONGEST.value * DAYS_PER_YEAR if stood.longest_days is None else stood.longest_days
+    middle = sqrt(max(stood.shortest_days, 1.0) * max(longest, 1.0)) if longest else 0.0
+    earliest, _, latest = system.onset.range
+    factor = pace(system, stood)
+    times = (stood.shortest_days, min(max(middle, stood.shortest_days), longest), longest)
+    low, likely, high = (chance_after(days, earliest, latest, factor) for days in times)
+    return low, likely, high
+
+
+def pace(system: System, stood: Stood) -> float:
+    """How much slower than usual standing tells on a system here (below 1: faster)."""
+    hastened = [HASTENS[name] for name in system.hastened_by if name in stood.conditions]
+    spared = [SPARES[name] for name in system.spared_by if name in stood.conditions]
+    damp = HASTENS["damp"] ** (2 * stood.damp_share - 1) if "damp" in system.hastened_by else 1.0
+    return prod(hastened) * max(spared, default=1.0) * damp
+
+
+def _reasons(system: System, stood: Stood) -> tuple[str, ...]:
+    earliest, _, latest = system.onset.range
+    told = f"standing tells on it from {_span(earliest)} to {_span(latest)}"
+    said = [f"it has stood {_stood(stood)}", told]
+    said += [f"sooner with: {name}" for name in system.hastened_by if name in stood.conditions]
+    said += [f"later with: {name}" for name in system.spared_by if name in stood.conditions]
+    if "damp" in system.hastened_by:
+        said.append(f"about {stood.damp_share:.0%} of the days were damp")
+    return tuple(said)
+
+
+def _stood(stood: Stood) -> str:
+    shortest = _span(stood.shortest_days)
+    longest = "an unknown time" if stood.longest_days is None else _span(stood.longest_days)
+    return shortest if shortest == longest else f"{shortest} to {longest}"
+
+
+def _span(days: float) -> str:
+    """Days as people say them."""
+    if days < 2 * DAYS_PER_MONTH:
+        return f"{days:.0f} days"
+    if days < 2 * DAYS_PER_YEAR:
+        return f"{days / DAYS_PER_MONTH:.0f} months"
+    return f"{days / DAYS_PER_YEAR:.0f} years"

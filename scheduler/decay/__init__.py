@@ -1,1 +1,0 @@
-"""What storage does over time: one mechanism a file, each a page of a handbook."""

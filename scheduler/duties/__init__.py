@@ -1,0 +1,1 @@
+"""Duties: windows (early, due, late), why, and what holds them back."""

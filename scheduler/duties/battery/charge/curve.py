@@ -1,0 +1,53 @@
+"""One battery's state of charge day by day: past levels joined by the forecast between them."""
+
+import numpy as np
+
+from scheduler.duties.battery.charge.decline import lost
+from scheduler.duties.battery.charge.state import State, known_state
+from scheduler.duties.conditions import Fleet, Floats, Ints
+from scheduler.duties.learning import NINETY_PERCENT_SD
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Band, Level
+from scheduler.duties.words import one_car
+
+FROM_SLOW_TO_FAST = (1.0, 0.0, -1.0)
+
+
+def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
+    """State of charge of one car over ``days`` (d,), NaN before anything is known; 0 to 1."""
+    one_car(fleet)
+    days = np.asarray(days, float)
+    state = known_state(fleet, float(days[-1]), policy)
+    start, soc, sd = _levels(state)
+    at = np.searchsorted(start, days, side="right") - 1
+    known = at >= 0
+    cases = [
+        _case(state, days, start, soc + sign * NINETY_PERCENT_SD * sd, at, index)
+        for index, sign in enumerate(FROM_SLOW_TO_FAST)
+    ]
+    floating = _on_maintainer(fleet, days)
+    high, likely, low = (np.where(floating, 1.0, np.where(known, case, np.nan)) for case in cases)
+    levels = (Level("recharge", policy.recharge_soc), Level("sulphation", policy.sulphation_soc))
+    return Band("state of charge", "of full", days, low, likely, high, levels)
+
+
+def _levels(state: State) -> tuple[Floats, Floats, Floats]:
+    """Days, levels and standard deviations (k,) from which the curve sets out, in order."""
+    says = ~np.isnan(state.events.soc)
+    if not says.any():
+        return state.day, state.soc, state.sd
+    return state.events.day[says], state.events.soc[says], state.events.sd[says]
+
+
+def _case(state: State, days: Floats, start: Floats, soc: Floats, at: Ints, index: int) -> Floats:
+    base, row = np.maximum(at, 0), np.zeros(days.size, np.int64)
+    since = np.minimum(start[base], days)
+    gone = lost(state.rates.case(index), state.air, row, since, days)
+    return np.asarray(np.clip(np.clip(soc[base], 0.0, 1.0) - gone, 0.0, 1.0))
+
+
+def _on_maintainer(fleet: Fleet, days: Floats) -> np.ndarray:
+    """Whether each day (d,) falls within a spell on the maintainer."""
+    table = fleet.charges
+    within = (days[:, None] >= table.day) & ~(days[:, None] > table.until) & (table.until != table.day)
+    return np.asarray(within.any(axis=1))

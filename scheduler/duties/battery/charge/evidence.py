@@ -1,0 +1,163 @@
+"""What the record says of a fleet's batteries: charges, maintainer spells, rested readings.
+
+Readings count where they can be true: volts such a battery can have at all, rested at least three
+hours, not taken on the maintainer, not of the battery before. The rest is refused, and counted.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.duties.battery.charge.pack import nominal_volts
+from scheduler.duties.conditions import READING_KINDS, Bools, Fleet, Floats, Ints, Readings
+from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.battery.charge_state import believable, soc_from_sg, soc_from_volts
+from scheduler.physics.materials import at
+
+ROW_STRIDE = 1e7  # above any ordinal, so that row and day make one sorting key
+FULL_SD = 0.02  # policy: how far "charged full" may be off
+VOLTS, GRAVITY, CHARGE = "rested volts", "hydrometer", "completed charge"
+KINDS = (VOLTS, GRAVITY, CHARGE)
+_SG_LEAST, _SG_MOST = 1.0, 1.35  # water; stronger than any battery acid
+
+
+@dataclass(frozen=True)
+class Events:
+    """Everything known of the batteries by row and day, (m,) each; within a day a charge comes last.
+
+    ``soc`` is NaN for a charge that did not complete: it breaks the line without saying a level.
+    """
+
+    row: Ints
+    day: Floats
+    soc: Floats
+    sd: Floats
+    kind: Ints
+    shown: Floats  # what the meter or the hydrometer showed
+
+    def keep(self, which: Bools | npt.NDArray[np.int_]) -> "Events":
+        """Only some of the events, by a mask or by their positions in a new order."""
+        return Events(*(column[which] for column in vars(self).values()))
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """``events``; since when each car is on a maintainer (n,), NaN: it is not; readings refused (n,)."""
+
+    events: Events
+    floating_since: Floats
+    refused: Ints
+
+
+def gather(fleet: Fleet, today: float) -> Evidence:
+    """The record of every battery up to ``today``, in order."""
+    charges = _charges(fleet, today)
+    readings, refused = _readings(fleet, today)
+    events = Events(
+        *(np.concatenate(pair) for pair in zip(vars(readings).values(), vars(charges).values(), strict=True))
+    )
+    order = np.lexsort((events.kind == KINDS.index(CHARGE), events.day, events.row))
+    return Evidence(events.keep(order), _floating_since(fleet, today), refused)
+
+
+def _of_this_battery(fleet: Fleet, row: Ints, day: Floats, today: float) -> Bools:
+    return np.asarray((day <= today) & ~(day < fleet.battery_installed[row]))
+
+
+def _charges(fleet: Fleet, today: float) -> Events:
+    """Charges and ended maintainer spells, at the day they ended."""
+    table = fleet.charges
+    kept = _of_this_battery(fleet, table.row, table.until, today)
+    row, day, full = table.row[kept], table.until[kept], table.completed[kept]
+    level = np.where(full, 1.0, np.nan)
+    kind = np.full(row.size, KINDS.index(CHARGE))
+    return Events(row, day, level, np.full(row.size, FULL_SD), kind, level)
+
+
+def _floating_since(fleet: Fleet, today: float) -> Floats:
+    """The day the present spell began (n,), NaN off a maintainer; undated, when storage began, else -inf."""
+    table = fleet.charges
+    on = (table.day <= today) & ~(table.until <= today)
+    since = np.full(len(fleet), np.nan)
+    np.fmax.at(since, table.row[on], table.day[on])
+    undated = np.minimum(np.fmax(fleet.stored_since, fleet.battery_installed), today)
+    undated = np.where(np.isnan(undated), -np.inf, undated)
+    return np.where(np.isnan(since) & fleet.on_maintainer, undated, since)
+
+
+def _readings(fleet: Fleet, today: float) -> tuple[Events, Ints]:
+    """Believable readings as states of charge, and how many were refused for each car."""
+    table = fleet.readings
+    ours = np.isin(table.kind, [READING_KINDS.index("rested_volts"), READING_KINDS.index("specific_gravity")])
+    ours &= _of_this_battery(fleet, table.row, table.day, today)
+    ours &= ~_on_maintainer(fleet, table.row, table.day)
+    volts, bad_volts = _from_volts(fleet, _pick(table, ours, "rested_volts"))
+    gravity, bad_gravity = _from_gravity(fleet, _pick(table, ours, "specific_gravity"))
+    events = Events(
+        *(np.concatenate(p) for p in zip(vars(volts).values(), vars(gravity).values(), strict=True))
+    )
+    return events, np.bincount(np.concatenate([bad_volts, bad_gravity]), minlength=len(fleet))
+
+
+def _pick(table: Readings, mask: Bools, kind: str) -> Readings:
+    mask = mask & (table.kind == READING_KINDS.index(kind))
+    return Readings(*(column[mask] for column in vars(table).values()))
+
+
+def _on_maintainer(fleet: Fleet, row: Ints, day: Floats) -> Bools:
+    """Whether each day (m,) falls within a maintainer spell of its car."""
+    table = fleet.charges
+    if not table.row.size:
+        return np.zeros(row.size, bool)
+    key = table.row * ROW_STRIDE + table.day
+    order = np.argsort(key)
+    last = np.searchsorted(key[order], row * ROW_STRIDE + day, side="right") - 1
+    spell = order[np.maximum(last, 0)]
+    same = (last >= 0) & (table.row[spell] == row)
+    return np.asarray(same & ~(table.until[spell] <= day))
+
+
+def _air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
+    """Mean temperature of each reading's place on its day (m,), where nobody wrote it down."""
+    air = np.empty(row.size)
+    for index, place in enumerate(fleet.places):
+        here = fleet.place[row] == index
+        offset = np.clip(day[here] - place.first_day, 0, place.days - 1).astype(np.int64)
+        air[here] = place.mean_c[offset]
+    return air
+
+
+def _temperature(fleet: Fleet, table: Readings) -> Floats:
+    return np.where(np.isnan(table.temperature_c), _air_at(fleet, table.row, table.day), table.temperature_c)
+
+
+def _from_volts(fleet: Fleet, table: Readings) -> tuple[Events, Ints]:
+    chemistry, nominal_v = fleet.chemistry[table.row], nominal_volts(fleet)[table.row]
+    soc, sd = soc_from_volts(
+        table.value,
+        _temperature(fleet, table),
+        table.rest_hours,
+        chemistry,
+        nominal_v,
+        fleet.full_sg[table.row],
+    )
+    good = believable(table.value, chemistry, nominal_v) & ~np.isnan(soc)
+    events = Events(table.row, table.day, soc, sd, np.full(soc.size, KINDS.index(VOLTS)), table.value)
+    return events.keep(good), table.row[~good]
+
+
+def _from_gravity(fleet: Fleet, table: Readings) -> tuple[Events, Ints]:
+    """Cells read on one day are averaged; a sealed battery has no hydrometer reading."""
+    wet = at(BATTERIES, fleet.chemistry[table.row], "vented").astype(bool)
+    good = wet & (table.value >= _SG_LEAST) & (table.value <= _SG_MOST)
+    row, day = table.row[good], table.day[good]
+    warm = _temperature(fleet, table)[good]
+    soc, sd = soc_from_sg(table.value[good], warm, fleet.full_sg[row])
+    _, first, group = np.unique(row * ROW_STRIDE + day, return_index=True, return_inverse=True)
+    cells = np.maximum(np.bincount(group, minlength=first.size), 1)
+    mean_soc, mean_sd, shown = (
+        np.bincount(group, x, minlength=first.size) / cells for x in (soc, sd, table.value[good])
+    )
+    kind = np.full(first.size, KINDS.index(GRAVITY))
+    return Events(row[first], day[first], mean_soc, mean_sd, kind, shown), table.row[~good]

@@ -1,0 +1,228 @@
+"""The newest that is known of each battery, and what its readings teach of its rate.
+
+Each reading is held against what the level before it foretells: the last completed charge of its
+spell, else the reading before. Agreeing, the two are fused by their certainty. A reading far below
+is taken at its word (something drew on it, and a charge does no harm) but teaches no rate. One far
+above is set aside: nothing fills a battery unseen, and surface charge looks like that.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from scheduler.duties.battery.charge.decline import Air, Rates, air_of, lost, table_rates
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, Events, gather
+from scheduler.duties.battery.charge.pack import Pack, describe
+from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
+from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_rate
+from scheduler.duties.policy import Policy
+
+LEAST_PRIOR_SD = 0.10  # policy: no table is surer of one battery than a tenth
+LEAST_MULTIPLIER = 0.10  # policy: a battery that hardly runs down still does
+MODEL_SD = 0.02  # policy: what the equation leaves out between two events
+ASSUMED_SOC, ASSUMED_SD = 0.90, 0.09  # policy: a car that came in from the road, nobody having charged it
+NOTHING_KNOWN_SD = 0.15  # policy: with no date at all it is taken as at the recharge threshold
+NO_BASE = -1
+
+
+@dataclass(frozen=True)
+class Learned:
+    """The car's own multiplier on its table rate (n,): mean, sd, the prior's sd, readings that counted."""
+
+    mean: Floats
+    sd: Floats
+    prior_sd: Floats
+    readings: Ints
+    set_aside: Ints
+
+
+@dataclass(frozen=True)
+class State:
+    """What is known of each battery (n,): ``soc`` on ``day``, how sure, and from which event.
+
+    ``kind`` is a position in ``evidence.KINDS``, -1 where nothing is recorded; ``surprise`` is -1
+    where the newest reading stands far below what was foretold, +1 where it was set aside as too high.
+    """
+
+    pack: Pack
+    air: Air
+    rates: Rates
+    learned: Learned
+    events: Events
+    day: Floats
+    soc: Floats
+    sd: Floats
+    kind: Ints
+    newest: Ints  # position in ``events`` of the newest event that says a level, -1: none
+    surprise: Ints
+    floating_since: Floats
+    refused: Ints
+    today: float
+
+
+def known_state(fleet: Fleet, today: float, policy: Policy) -> State:
+    """All that the record says of a fleet's batteries up to ``today``."""
+    evidence = gather(fleet, today)
+    events, n = evidence.events, len(fleet)
+    entered = np.minimum(
+        np.fmax(np.fmax(fleet.battery_installed, fleet.stored_since), fleet.last_road_use), today
+    )
+    reference = np.fmax(_latest_day(events, n), entered)
+    pack = describe(fleet, np.where(np.isnan(reference), today, reference))
+    floating = evidence.floating_since[np.isfinite(evidence.floating_since)]
+    looked = today - policy.maintainer_check_days
+    first = np.nanmin(np.concatenate([events.day, entered, floating, [looked]]))
+    air = air_of(fleet, float(first), today)
+    events = replace(events, day=np.maximum(events.day, air.first_day))
+    prior_sd = _prior_sd(pack, air)
+    learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air, prior_sd)
+    events, surprise = _fuse(events, base, foretold, foretold_sd)
+    last = _newest(events, n)
+    surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
+    events = events.keep(surprise <= 0)
+    newest = _newest(events, n)
+    day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
+    return State(
+        pack,
+        air,
+        _own_rates(table_rates(pack), learned),
+        learned,
+        events,
+        day,
+        soc,
+        sd,
+        kind,
+        newest,
+        surprised,
+        evidence.floating_since,
+        evidence.refused,
+        today,
+    )
+
+
+def _latest_day(events: Events, n: int) -> Floats:
+    latest = np.full(n, np.nan)
+    np.fmax.at(latest, events.row, events.day)
+    return latest
+
+
+def _prior_sd(pack: Pack, air: Air) -> Floats:
+    """The spread of the table's multiplier (n,): low to high taken as the central 90 %."""
+    rates = table_rates(pack)
+    daily = rates.self_30d * air.mean_factor + rates.drain
+    spread = (daily[2] - daily[0]) / (2.0 * NINETY_PERCENT_SD * daily[1])
+    return np.asarray(np.maximum(spread, LEAST_PRIOR_SD))
+
+
+def base_of(events: Events, last_road_use: Floats) -> Ints:
+    """For each event (m,) the earlier event that foretells it, -1 for none.
+
+    The last charge if it completed; without any charge, the reading before. A road drive between
+    the two charges the battery by nobody knows how much, and breaks the line.
+    """
+    index = np.arange(events.row.size)
+    charge = events.kind == KINDS.index(CHARGE)
+    last = np.maximum.accumulate(np.where(charge, index, NO_BASE))
+    in_row = (last >= 0) & (events.row[last] == events.row)
+    before = np.where(in_row, np.where(np.isnan(events.soc[last]), NO_BASE, last), index - 1)
+    follows_broken = in_row & np.isnan(events.soc[last]) & (last < index - 1)
+    before = np.where(follows_broken, index - 1, before)
+    good = (before >= 0) & ~charge & (events.row[before] == events.row)
+    drive = last_road_use[events.row]
+    good &= ~((drive > events.day[before]) & (drive <= events.day))
+    return np.where(good, before, NO_BASE)
+
+
+def _learn_twice(
+    fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
+) -> tuple[Learned, Events, Ints, Floats, Floats]:
+    """Learn; set stray readings aside, save each car's newest event; learn from what is left."""
+    first, base, foretold, foretold_sd = _learn(fleet, events, pack, air, prior_sd)
+    apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
+    newest = np.zeros(events.row.size, bool)
+    position = _newest(events, len(fleet))
+    newest[position[position >= 0]] = True
+    kept = ~(np.abs(apart) > GUARD_SD) | newest
+    if kept.all():
+        return first, events, base, foretold, foretold_sd
+    aside = np.bincount(events.row[~kept], minlength=len(fleet))
+    events = events.keep(kept)
+    second, base, foretold, foretold_sd = _learn(fleet, events, pack, air, prior_sd)
+    return replace(second, set_aside=second.set_aside + aside), events, base, foretold, foretold_sd
+
+
+def _learn(
+    fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
+) -> tuple[Learned, Ints, Floats, Floats]:
+    """The multipliers, each event's base, and what was foretold for it with its standard deviation."""
+    n, base = len(fleet), base_of(events, fleet.last_road_use)
+    pair = np.flatnonzero(base >= 0)
+    start = base[pair]
+    row = events.row[pair]
+    expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair])
+    # Readings that share a start share its error: counting it once for each of them is the safe side.
+    sharing = np.bincount(start, minlength=base.size)[start]
+    noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
+    mean, sd, used = update_rate(
+        np.ones(n), prior_sd, expected, events.soc[start] - events.soc[pair], noise, row, n
+    )
+    mean = np.maximum(mean, LEAST_MULTIPLIER)
+    foretold, foretold_sd = np.full(base.size, np.nan), np.full(base.size, np.nan)
+    foretold[pair] = np.clip(events.soc[start] - mean[row] * expected, 0.0, 1.0)
+    foretold_sd[pair] = np.hypot(np.hypot(events.sd[start], MODEL_SD), expected * sd[row])
+    counts = np.bincount(row[used], minlength=n)
+    learned = Learned(mean, sd, prior_sd, counts, np.bincount(row, minlength=n) - counts)
+    return learned, base, foretold, foretold_sd
+
+
+def _fuse(events: Events, base: Ints, foretold: Floats, foretold_sd: Floats) -> tuple[Events, Ints]:
+    """Levels (m,) from reading and forecast together, and which stray: -1 far below, +1 far above."""
+    apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
+    surprise = np.where(apart > GUARD_SD, 1, np.where(apart < -GUARD_SD, -1, 0))
+    weight = foretold_sd**2 / (foretold_sd**2 + events.sd**2)
+    weight = np.where(surprise > 0, 0.0, np.where((surprise < 0) | (base < 0), 1.0, weight))
+    forecast = np.where(base < 0, events.soc, foretold)
+    soc = np.clip(weight * events.soc + (1.0 - weight) * forecast, 0.0, 1.0)
+    spread = np.where(base < 0, 0.0, (1.0 - weight) * foretold_sd)
+    return replace(events, soc=soc, sd=np.hypot(weight * events.sd, spread)), surprise
+
+
+def _newest(events: Events, n: int) -> Ints:
+    """Position (n,) of each car's newest event that says a level, -1 for none."""
+    newest = np.full(n, NO_BASE)
+    says = np.flatnonzero(~np.isnan(events.soc))
+    np.maximum.at(newest, events.row[says], says)
+    return newest
+
+
+def _level(
+    events: Events, newest: Ints, entered: Floats, today: float, policy: Policy
+) -> tuple[Floats, Floats, Floats, Ints]:
+    """Day, level, its sd and kind (n,); what nobody recorded is assumed."""
+    dated = ~np.isnan(entered)
+    day = np.where(dated, entered, today)
+    soc = np.where(dated, ASSUMED_SOC, policy.recharge_soc)
+    sd = np.where(dated, ASSUMED_SD, NOTHING_KNOWN_SD)
+    kind = np.full(newest.size, NO_BASE)
+    has = newest >= 0
+    at_event = newest[has]
+    day[has], soc[has], sd[has], kind[has] = (
+        events.day[at_event],
+        events.soc[at_event],
+        events.sd[at_event],
+        events.kind[at_event],
+    )
+    return day, soc, sd, kind
+
+
+def _own_rates(table: Rates, learned: Learned) -> Rates:
+    """The car's own rates (3, n): likely times its multiplier, the range narrowed as it was learned."""
+    share = np.minimum(learned.sd / learned.prior_sd, 1.0)
+    return Rates(
+        *(learned.mean * (rate[1] + (rate - rate[1]) * share) for rate in (table.self_30d, table.drain))
+    )
+
+
+def unsure(state: State) -> Bools:
+    """Where anything that the dates rest on was assumed (n,)."""
+    return np.asarray(np.logical_or.reduce([*state.pack.assumed.values(), state.kind < 0]))

@@ -1,0 +1,137 @@
+"""Why one car's battery is due, in words a barn hand understands first."""
+
+import numpy as np
+
+from scheduler.duties.battery.charge.case import Case, case_of
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS
+from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
+from scheduler.duties.battery.charge.worked import inputs, sources, steps
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.learning import NINETY_PERCENT_SD
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Explanation
+from scheduler.duties.words import number, spoken
+from scheduler.physics.battery.charging import LITHIUM_COLDEST_C
+
+GAS_CAUTION = (
+    "Charge with air moving and no flame or spark; wear eye protection; the charger off before the clips. "
+    "Follow the local code."
+)
+FROZEN_CAUTION = (
+    "A cold night may have frozen it: look for ice or a split case first. Never charge a frozen battery; "
+    "thaw it indoors."
+)
+
+
+def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why the charge of a fleet of one falls due when it does."""
+    case = case_of(fleet, today, policy)
+    return Explanation(
+        " ".join([_summary(case), *_cautions(case)]),
+        inputs(case),
+        steps(case),
+        sources(case),
+        _assumptions(case),
+        _learning(case),
+    )
+
+
+def _summary(case: Case) -> str:
+    if case.floating:
+        return (
+            f"On a maintainer, last known good on {spoken(case.start)}: nothing to charge. Look at it by "
+            f"{spoken(case.due)}; should its power have failed, harm begins about {spoken(case.late)} "
+            f"({_late_limit(case)})."
+        )
+    until = case.due
+    told = (
+        f"At about {number(case.mean_c(until))} °C this {_battery(case)} {_drain(case)} falls from "
+        f"{_level(case)} on {spoken(case.start)} to {number(case.soc_on(until) * 100)} % "
+        f"on {spoken(until)}"
+    )
+    if case.soc_on(case.start) <= case.policy.recharge_soc:
+        told = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
+    elif case.limit == LIMITS[CALENDAR]:
+        told += "; it is due then because its kind wants refreshing at that interval however little it loses"
+    elif case.limit == LIMITS[FROST]:
+        told += "; it is due then because a cold night could freeze it"
+    begins = "began" if case.late <= case.today else "begins"
+    return f"{told}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
+
+
+def _battery(case: Case) -> str:
+    return " ".join(part for part in (f"{number(case.rated_ah)} Ah", case.battery.word, "battery") if part)
+
+
+def _drain(case: Case) -> str:
+    return (
+        "with nothing drawing on it" if case.drain_ma == 0.0 else f"with a {number(case.drain_ma)} mA drain"
+    )
+
+
+def _level(case: Case) -> str:
+    kind, soc = int(case.state.kind[0]), float(case.dates.soc[1, 0])
+    full = kind >= 0 and KINDS[kind] == CHARGE
+    return "full" if full else f"{number(soc * 100)} %"
+
+
+def _late_limit(case: Case) -> str:
+    """What begins on the late day."""
+    days = {
+        "sulphate begins to harden": case.dates.sulphation[0],
+        "a cold night could freeze it": case.dates.frost[0],
+        "far past its interval": case.dates.calendar_late[0],
+    }
+    known = {name: float(day) for name, day in days.items() if not np.isnan(day)}
+    return min(known, key=lambda name: known[name]) if known else "beyond what can be foreseen"
+
+
+def _cautions(case: Case) -> list[str]:
+    if not case.battery.lead:
+        return [f"Charge it only at {number(LITHIUM_COLDEST_C.value)} °C or above."]
+    frozen = not case.floating and case.dates.frost[0] <= case.today
+    return [FROZEN_CAUTION, GAS_CAUTION] if frozen else [GAS_CAUTION]
+
+
+def _assumptions(case: Case) -> tuple[str, ...]:
+    pack, state = case.state.pack, case.state
+    silent = {
+        "kind": f"The kind of battery is not recorded: taken as {case.battery.label}, losing "
+        f"{number(case.battery.self_discharge.value * 100)} % a month at 25 °C.",
+        "capacity": f"Its capacity is not recorded: taken as {number(case.rated_ah)} Ah.",
+        "volts": f"Its voltage is not recorded: taken as {number(pack.nominal_v[0])} V.",
+        "age": "Its age is not recorded: taken as halfway through its life.",
+        "drain": f"The key-off drain is not measured: taken as {number(case.drain_ma)} mA for its age.",
+    }
+    told = [text for name, text in silent.items() if pack.assumed[name][0]]
+    if state.kind[0] < 0 and not case.floating:
+        told.append(
+            f"No charge and no rested reading is recorded: taken as {number(state.soc[0] * 100)} % on "
+            f"{spoken(case.start)}. Measure it rested to know."
+        )
+    if np.isneginf(state.floating_since[0]):
+        told.append("Nobody recorded when it went on its maintainer: look at it now.")
+    if state.surprise[0] < 0:
+        told.append("The newest reading is far below what was expected: look for something drawing on it.")
+    if state.surprise[0] > 0:
+        told.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
+    if state.refused[0]:
+        told.append(
+            f"Readings that could not be used (not rested, or not possible): {int(state.refused[0])}."
+        )
+    return tuple(told)
+
+
+def _learning(case: Case) -> tuple[str, ...]:
+    learned = case.state.learned
+    mean, own = float(learned.mean[0]), case.percent_a_day(1)
+    spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
+    told = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]
+    if learned.readings[0]:
+        told.append(
+            f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %."
+        )
+    told.append(f"Readings used: {int(learned.readings[0])}.")
+    if learned.set_aside[0]:
+        told.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
+    return tuple(told)

@@ -1,0 +1,1 @@
+"""The duties of brakes."""

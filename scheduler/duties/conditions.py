@@ -1,0 +1,231 @@
+"""The arrays that describe a fleet: one row a car, NaN or -1 where the record is silent.
+
+Days are proleptic ordinals (``date.toordinal()``) as floats, so that arrays of dates subtract.
+Codes are positions in the tables of ``scheduler.physics.materials`` and in the rows of the vocabulary.
+Nothing here is assumed: the mechanism that needs a missing value takes its assumption from
+its own table, says so in the explanation and widens the window.
+"""
+
+from dataclasses import dataclass, field, fields
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.physics.climate import Place
+from scheduler.vocabulary import fluids, quantities, tags
+from scheduler.vocabulary import regimes as rows
+from scheduler.vocabulary.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+UNKNOWN = -1
+
+REGIMES = tuple(row.code for row in rows.REGIMES)
+FUEL_SYSTEMS = tuple(row.code for row in rows.FUEL_SYSTEMS)
+VENTINGS = tuple(row.code for row in rows.VENTINGS)
+TANK_MATERIALS = tuple(row.code for row in rows.TANK_MATERIALS)
+FLUIDS = tuple(row.code for row in fluids.FLUIDS)
+# What an open tag says; each revokes starting, moving or both.
+TAGS = tuple(row.code for row in tags.TAGS)
+# What was measured; the unit of each.
+QUANTITIES = {row.code: row.unit or "1" for row in quantities.QUANTITIES}
+READING_KINDS = tuple(QUANTITIES)
+FUEL_EVENTS = ("filled", "added", "drained", "stabilised")
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Measured values of the whole fleet, any order, shape (m,) each.
+
+    ``position`` tells tyres or cells apart: 0..n-1, or -1 for the car as a whole.
+    ``temperature_c`` and ``rest_hours`` are NaN where nobody wrote them down.
+    """
+
+    row: Ints
+    day: Floats
+    kind: Ints
+    value: Floats
+    temperature_c: Floats
+    rest_hours: Floats
+    position: Ints
+
+    @classmethod
+    def none(cls) -> "Readings":
+        """A table without readings."""
+        ints, floats = np.empty(0, np.int64), np.empty(0)
+        return cls(ints, floats, ints, floats, floats, floats, ints)
+
+
+@dataclass(frozen=True)
+class FuelEvents:
+    """What went into and out of each tank, in order of day within a row, shape (m,) each.
+
+    ``filled`` sets the tank to ``litres`` of fresh fuel; ``added`` adds fresh fuel; ``drained``
+    removes ``litres`` (NaN: everything); ``stabilised`` doses what is there.
+    ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added.
+    """
+
+    row: Ints
+    day: Floats
+    kind: Ints
+    litres: Floats
+    bio_share: Floats
+
+    @classmethod
+    def none(cls) -> "FuelEvents":
+        """A table without events."""
+        ints, floats = np.empty(0, np.int64), np.empty(0)
+        return cls(ints, floats, ints, floats, floats)
+
+
+@dataclass(frozen=True)
+class Charges:
+    """Full charges and spells on a maintainer: shape (m,) each; ``until`` NaN while still on.
+
+    A charge off the maintainer has ``until == day``; ``completed`` says that it reached full.
+    """
+
+    row: Ints
+    day: Floats
+    until: Floats
+    completed: Bools
+
+    @classmethod
+    def none(cls) -> "Charges":
+        """A table without charges."""
+        return cls(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, bool))
+
+
+def _floats() -> Floats:
+    return np.empty(0)
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """A fleet as a structure of arrays, shape (n,) unless stated; see module for NaN and -1."""
+
+    # the car and where it stands
+    place: Ints  # index into ``places``
+    regime: Ints
+    fuel_system: Ints
+    model_year: Floats
+    system_volts: Floats
+    stored_since: Floats
+    extraction: Bools  # exhaust extraction at the bay
+    on_stands: Bools
+    # the last time of each of five events, and of what else resets a duty
+    last_road_use: Floats
+    last_engine_run: Floats
+    last_full_warm: Floats
+    last_moved: Floats
+    last_attended: Floats
+    last_inspected: Floats
+    # battery
+    chemistry: Ints
+    capacity_ah: Floats
+    battery_volts: Floats
+    battery_made: Floats
+    battery_installed: Floats
+    drain_a: Floats  # measured key-off drain
+    isolated: Bools
+    on_maintainer: Bools
+    full_sg: Floats  # specific gravity of this battery's full charge, where its label says
+    # fuel
+    fuel: Ints  # scheduler.physics.fuel.fuels
+    tank_litres: Floats
+    tank_material: Ints
+    venting: Ints
+    # fluids: one column a fluid
+    fluid_type: Ints  # scheduler.physics.fluids.fluids
+    fluid_changed: Floats
+    coolant_share: Floats  # volume fraction of glycol
+    # tyres
+    tyre_made: Floats  # the oldest fitted
+    placard_kpa: Floats
+    # open tags: one column a kind of tag
+    tags: Bools
+    places: tuple[Place, ...]
+    readings: Readings = field(default_factory=Readings.none)
+    fuel_events: FuelEvents = field(default_factory=FuelEvents.none)
+    charges: Charges = field(default_factory=Charges.none)
+
+    def __post_init__(self) -> None:
+        n = len(self.place)
+        for spec in fields(self):
+            column = getattr(self, spec.name)
+            if isinstance(column, np.ndarray) and len(column) != n:
+                raise BadInput(spec.name, f"has {len(column)} rows, place has {n}")
+        if n and not (self.place.min() >= 0 and self.place.max() < len(self.places)):
+            raise BadInput("place", "points outside places")
+
+    def __len__(self) -> int:
+        return len(self.place)
+
+    def take(self, rows: npt.ArrayLike) -> "Fleet":
+        """The same fleet cut to some rows (shape (k,) of positions), its tables with it."""
+        rows = np.asarray(rows, np.int64)
+        position = np.full(len(self), UNKNOWN)
+        position[rows] = np.arange(len(rows))
+        parts = {}
+        for spec in fields(self):
+            column = getattr(self, spec.name)
+            if isinstance(column, np.ndarray):
+                parts[spec.name] = column[rows]
+            elif isinstance(column, Readings | FuelEvents | Charges):
+                parts[spec.name] = _take_events(column, position)
+            else:
+                parts[spec.name] = column
+        return Fleet(**parts)
+
+
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges)
+
+
+def _take_events(table: Events, position: Ints) -> Events:
+    keep = position[table.row] >= 0
+    columns = {spec.name: getattr(table, spec.name)[keep] for spec in fields(table)}
+    return type(table)(**columns | {"row": position[columns["row"]]})
+
+
+def blank(n: int, place: Place) -> Fleet:
+    """A fleet of ``n`` cars at one place of which nothing is known."""
+    nan, unknown, no = np.full(n, np.nan), np.full(n, UNKNOWN), np.zeros(n, bool)
+    return Fleet(
+        place=np.zeros(n, np.int64),
+        regime=unknown,
+        fuel_system=unknown,
+        model_year=nan,
+        system_volts=nan,
+        stored_since=nan,
+        extraction=no,
+        on_stands=no,
+        last_road_use=nan,
+        last_engine_run=nan,
+        last_full_warm=nan,
+        last_moved=nan,
+        last_attended=nan,
+        last_inspected=nan,
+        chemistry=unknown,
+        capacity_ah=nan,
+        battery_volts=nan,
+        battery_made=nan,
+        battery_installed=nan,
+        drain_a=nan,
+        isolated=no,
+        on_maintainer=no,
+        full_sg=nan,
+        fuel=unknown,
+        tank_litres=nan,
+        tank_material=unknown,
+        venting=unknown,
+        fluid_type=np.full((n, len(FLUIDS)), UNKNOWN),
+        fluid_changed=np.full((n, len(FLUIDS)), np.nan),
+        coolant_share=nan,
+        tyre_made=nan,
+        placard_kpa=nan,
+        tags=np.zeros((n, len(TAGS)), bool),
+        places=(place,),
+    )

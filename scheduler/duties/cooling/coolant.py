@@ -1,0 +1,116 @@
+"""Duty ``coolant``: the inhibitor's life or the coming frost, whichever comes first, and which it is.
+
+Two limits that have nothing to do with each other: the inhibitor ages by the calendar however
+strong the mixture; the freezing point stays what it is however old the mixture.
+"""
+
+import numpy as np
+
+from scheduler.duties.conditions import Fleet, Floats
+from scheduler.duties.cooling.words import Reasons, Strength, explanation
+from scheduler.duties.fluids import DRAINED_HOLD, age_window, changed, drained_hold, fill, kinds
+from scheduler.duties.measured import newest
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Band, DutyWindow, Explanation, Level, ordered
+from scheduler.duties.words import one_car
+from scheduler.physics.climate import coldest
+from scheduler.physics.fluids.coolant import UNKNOWN_SHARE, freezing_point_c, table_end_share
+from scheduler.physics.fluids.fluids import FLUID_KINDS
+from scheduler.physics.materials import at
+from scheduler.vocabulary.units import DAYS_PER_MONTH
+
+FLUID = "coolant"
+LIMITS = ("life of the inhibitor", "frost at this strength")
+INHIBITOR, FROST = range(2)
+LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
+LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
+COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
+
+
+def strength(fleet: Fleet, today: float) -> Strength:
+    """Where each car's coolant freezes: measured, else from the recorded share, else assumed."""
+    read = newest(fleet, "coolant_freeze_point", changed(fleet, FLUID), today, COLDEST_TESTED_C, 0.0)
+    glycol = np.array([kind.glycol for kind in FLUID_KINDS])[kinds(fleet, FLUID)]
+    freezing, beyond = np.full((3, len(fleet)), np.nan), np.zeros(len(fleet), bool)
+    for name in np.unique(glycol):
+        rows, end = glycol == name, table_end_share(str(name))
+        share = fleet.coolant_share[rows]
+        beyond[rows] = share > end
+        usable = np.where((share >= 0) & (share <= end), share, np.nan)
+        given = np.array(UNKNOWN_SHARE.range)[:, None]
+        freezing[:, rows] = freezing_point_c(np.where(np.isnan(usable), given, usable), str(name))
+        end_c = freezing_point_c(end, str(name)) if name else COLDEST_TESTED_C
+        # Nothing may be claimed beyond the table's end, whatever the tester shows.
+        freezing[:, rows] = np.where(
+            np.isnan(read.value[rows]), freezing[:, rows], np.fmax(read.value[rows], end_c)
+        )
+    silent = np.isnan(fleet.coolant_share) | beyond
+    assumed = np.isnan(read.value) & silent & (glycol != "")
+    return Strength(freezing, read.value, read.day, beyond, assumed, read.refused)
+
+
+def _first_below(fleet: Fleet, today: float, spell_k: float, limit_c: Floats) -> Floats:
+    """The first day, from a month back on, when a cold night may reach each car's limit; NaN: none."""
+    day = np.full(len(fleet), np.nan)
+    for position, place in enumerate(fleet.places):
+        rows = np.flatnonzero(fleet.place == position)
+        start = int(max(place.first_day, today - LOOK_BACK_DAYS))
+        so_far = np.minimum.accumulate(coldest(place, spell_k)[start - place.first_day :])
+        index = np.searchsorted(-so_far, -limit_c[rows])
+        day[rows] = np.where(index < len(so_far), start + index, np.nan)
+    return day
+
+
+def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    """When each car's coolant is to be changed or strengthened."""
+    life = at(FLUID_KINDS, kinds(fleet, FLUID), "inhibitor_months") * DAYS_PER_MONTH
+    filled, frost = fill(fleet, FLUID, today, life[1]), strength(fleet, today)
+    by_age = age_window(filled, life[1], policy.fluid_tolerance)
+    by_frost = _frost_window(fleet, today, policy, frost)
+    early, due, late = (np.fmin(age, cold) for age, cold in zip(by_age, by_frost, strict=True))
+    limit = np.where(by_frost[1] < by_age[1], FROST, INHIBITOR)
+    return DutyWindow(
+        *ordered(early, due, late),
+        LIMITS,
+        limit,
+        (DRAINED_HOLD,),
+        drained_hold(fleet),
+        filled.assumed | frost.assumed,
+    )
+
+
+def _frost_window(
+    fleet: Fleet, today: float, policy: Policy, frost: Strength
+) -> tuple[Floats, Floats, Floats]:
+    """Early, due and late by frost; a breach from before this fill or test counts from that day on."""
+    weakest, likely, _ = frost.freezing_c
+    since = np.fmax(changed(fleet, FLUID), frost.measured_on)
+    limits = (weakest + policy.coolant_margin_k, likely + policy.coolant_margin_k, likely)
+    early, due, late = (
+        np.where(
+            np.isnan(day := _first_below(fleet, today, policy.cold_spell_k, limit)), day, np.fmax(day, since)
+        )
+        for limit in limits
+    )
+    return np.fmin(early, due - LEAD_DAYS), due, late
+
+
+def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why one car's coolant falls due when it does."""
+    one_car(fleet)
+    life = at(FLUID_KINDS, kinds(fleet, FLUID), "inhibitor_months")[1] * DAYS_PER_MONTH
+    filled = fill(fleet, FLUID, today, life)
+    frost = strength(fleet, today)
+    frost_due = float(_frost_window(fleet, today, policy, frost)[1][0])
+    return explanation(fleet, today, policy, window(fleet, today, policy), Reasons(frost, frost_due, filled))
+
+
+def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
+    """The night air at one car's place against its coolant's freezing point, over ``days`` (d,)."""
+    place = one_car(fleet).places[int(fleet.place[0])]
+    index = np.clip(np.asarray(days, np.int64) - place.first_day, 0, place.days - 1)
+    freezing = float(strength(fleet, float(days[-1])).freezing_c[1, 0])
+    levels = (Level("coolant freezes", freezing), Level("act", freezing + policy.coolant_margin_k))
+    cold = coldest(place, policy.cold_spell_k)
+    low, likely, high = cold[index], place.min_c[index], place.mean_c[index]
+    return Band("night air", "°C", np.asarray(days, float), low, likely, high, levels)

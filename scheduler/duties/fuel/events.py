@@ -1,0 +1,186 @@
+"""Each car's fuel events folded in order into what is in its tank after the last one.
+
+Cars are worked on together by event rank: all first events, then all second ones, and so on, so
+there is a loop over the events of one car and never over cars or days.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.duties.conditions import FUEL_EVENTS, Fleet, FuelEvents
+from scheduler.duties.fuel.air import FuelAir, fuel_air
+from scheduler.duties.fuel.state import (
+    BLOCK,
+    LIKELY,
+    FuelNow,
+    FuelState,
+    advance,
+    fresh_reid,
+    fresh_water,
+    life_days,
+    tolerance_g,
+)
+from scheduler.duties.fuel.tanks import FULL_SHARE, Tanks, tanks
+from scheduler.duties.policy import Policy
+from scheduler.physics.fuel.blending import blend
+from scheduler.physics.fuel.fuels import FUELS
+from scheduler.physics.materials import at
+from scheduler.vocabulary.constants import Constant, Standing
+from scheduler.vocabulary.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+FILLED, ADDED, DRAINED, STABILISED = (
+    FUEL_EVENTS.index(name) for name in ("filled", "added", "drained", "stabilised")
+)
+DREGS_LITRES = Constant(0.1, "L", "less than this counts as an empty tank", Standing.POLICY)
+HALF_TANK = Constant(0.5, "1", "fuel left where nobody wrote it down", Standing.POLICY)
+UNDATED_DAYS = Constant(183.0, "days", "fuel of unknown age counts as over 6 months old", Standing.POLICY)
+AGE_BEFORE_DAYS = Constant(
+    0.0,
+    "days at 20 °C",
+    "unrecorded fuel may be 90 days old on the car's last day of use: refiners "
+    "reckon 90 days from refinery to engine (trade bulletin)",
+    Standing.POLICY,
+    0.0,
+    90.0,
+)
+
+
+def fuel_now(fleet: Fleet, today: float, policy: Policy) -> FuelNow:
+    """Fold the fleet's fuel events up to ``today``; the state stands at each car's last event."""
+    events = _ordered(fleet.fuel_events, today)
+    start = _start_days(fleet, events, today)
+    used_places, place = np.unique(fleet.place, return_inverse=True)
+    places = [fleet.places[i] for i in used_places] or fleet.places[:1]
+    air = fuel_air(places, float(start.min(initial=today)), today, policy.cold_spell_k)
+    start = np.maximum(start, air.first_day)
+    tank = tanks(fleet, place.astype(np.int64))
+    state = _unrecorded(tank, air, start)
+    for now in _turns(_ranks(events.row)):
+        rows = events.row[now]
+        part, its_tank = state.take(rows), tank.take(rows)
+        part = advance(part, its_tank, air, np.maximum(events.day[now], air.first_day))
+        event = (events.kind[now], events.litres[now], events.bio_share[now])
+        state.put(rows, _apply(part, its_tank, air, event, policy))
+    return FuelNow(state, tank, air)
+
+
+def _ordered(events: FuelEvents, today: float) -> FuelEvents:
+    """Events up to today grouped by car; refuses days that are missing or run backwards."""
+    if np.isnan(events.day).any():
+        raise BadInput("fuel_events.day", "is missing for an event")
+    keep = np.flatnonzero(events.day <= today)
+    keep = keep[np.argsort(events.row[keep], kind="stable")]
+    part = FuelEvents(**{name: column[keep] for name, column in vars(events).items()})
+    if ((np.diff(part.day) < 0) & (np.diff(part.row) == 0)).any():
+        raise BadInput("fuel_events.day", "runs backwards within a car")
+    return part
+
+
+def _ranks(row: Ints) -> Ints:
+    """0, 1, 2.. within each run of equal rows."""
+    starts = np.flatnonzero(np.append(True, row[1:] != row[:-1])) if row.size else np.empty(0, int)
+    lengths = np.diff(np.append(starts, row.size))
+    return np.asarray(np.arange(row.size) - np.repeat(starts, lengths), np.int64)
+
+
+def _turns(rank: Ints) -> Iterator[Ints]:
+    """Positions of events of one rank at a time, in blocks of cars, lowest rank first."""
+    order = np.argsort(rank, kind="stable")
+    counts = np.bincount(rank)
+    ends = np.cumsum(counts)
+    for start, end in zip(ends - counts, ends, strict=True):
+        for block in range(start, end, BLOCK):
+            yield order[block : min(block + BLOCK, end)]
+
+
+def _start_days(fleet: Fleet, events: FuelEvents, today: float) -> Floats:
+    """Since when fuel that nobody recorded has been in the tank: last road use, else storage."""
+    day = np.where(np.isnan(fleet.last_road_use), fleet.stored_since, fleet.last_road_use)
+    day = np.where(np.isnan(day), today - UNDATED_DAYS.value, np.minimum(day, today))
+    first = np.full(len(fleet), np.inf)
+    np.minimum.at(first, events.row, events.day)
+    return np.asarray(np.minimum(day, first))
+
+
+def _unrecorded(tank: Tanks, air: FuelAir, start: Floats) -> FuelState:
+    """Half a tank of fuel of the season of ``start``, before any event."""
+    n, no = len(start), np.zeros(len(start), bool)
+    litres = tank.litres * HALF_TANK.value
+    bio = at(FUELS, tank.fuel, "bio_share")[1]
+    winter = air.winter[tank.place, air.index(start)].astype(float)
+    state = FuelState(
+        start.copy(),
+        litres,
+        bio,
+        np.zeros(n),
+        winter,
+        start.copy(),
+        np.zeros((3, n)),
+        fresh_reid(tank, winter),
+        fresh_water(tank, litres, bio),
+        no,
+        no.copy(),
+        no.copy(),
+        ~no,
+    )
+    state.used[:] = np.array(AGE_BEFORE_DAYS.range)[:, None] / life_days(state, tank)
+    return state
+
+
+def _apply(
+    state: FuelState, tank: Tanks, air: FuelAir, event: tuple[Ints, Floats, Floats], policy: Policy
+) -> FuelState:
+    """What one event a car does to its tank; ``event`` is kind, litres and bio share."""
+    kind, litres, bio = event
+    poured = (kind == FILLED) | (kind == ADDED)
+    room = np.maximum(tank.litres * FULL_SHARE.value - np.where(kind == FILLED, 0.0, state.litres), 0.0)
+    silent = np.isnan(litres)
+    added = np.where(poured, np.where(silent, room, litres), 0.0)
+    before = FuelState(**vars(state) | {"litres": np.where(kind == FILLED, 0.0, state.litres)})
+    mixed = _pour(before, tank, air, added, bio)
+    drained = np.where(kind == DRAINED, np.where(silent, np.inf, litres), 0.0)
+    left = np.maximum(mixed.litres - drained, 0.0)
+    left = np.where(left < DREGS_LITRES.value, 0.0, left)
+    share = np.divide(left, mixed.litres, out=np.zeros_like(left), where=mixed.litres > 0)
+    dosed = kind == STABILISED
+    serves = state.used[1] < policy.stabiliser_serves_until_life
+    changed = {
+        "litres": left,
+        "water_g": mixed.water_g * share,
+        "treated": np.where(dosed & serves, 1.0, mixed.treated),
+        "wasted": (state.wasted & (kind != FILLED)) | (dosed & ~serves),
+        "separated": mixed.separated & (left > 0),
+        "recorded": (kind == FILLED) | state.recorded | (left == 0),
+        "assumed": ((kind != FILLED) & state.assumed & (left > 0)) | (poured & (silent | np.isnan(bio))),
+    }
+    return FuelState(**vars(mixed) | changed)
+
+
+def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, bio: Floats) -> FuelState:
+    """Fresh fuel on top of what is there: shares mix by volume, and the mixture may drop its water."""
+    bio = np.where(np.isnan(bio), at(FUELS, tank.fuel, "bio_share")[1], bio)
+    winter = air.winter[tank.place, air.index(state.since)].astype(float)
+
+    def mix(there: Floats, fresh: Floats | float) -> Floats:
+        return blend(state.litres, there, added, fresh)
+
+    changed = {
+        "litres": state.litres + added,
+        "bio": mix(state.bio, bio),
+        "treated": mix(state.treated, 0.0),
+        "winter": mix(state.winter, winter),
+        "filled": mix(state.filled, state.since),
+        "used": mix(state.used, 0.0),
+        "reid_kpa": mix(state.reid_kpa, fresh_reid(tank, winter)),
+        "water_g": np.where(state.litres > 0, state.water_g, 0.0) + fresh_water(tank, added, bio),
+    }
+    mixed = FuelState(**vars(state) | changed)
+    held = tolerance_g(mixed, tank, air, LIKELY, air.index(state.since))
+    trapped = (state.litres > 0) & (added > 0) & (mixed.water_g[1] > held) & ~tank.diesel
+    separated = (state.separated & (state.litres > 0)) | trapped
+    return FuelState(**vars(mixed) | {"separated": separated})

@@ -1,0 +1,146 @@
+"""Duties ``engine_oil``, ``gearbox_oil`` and ``axle_oil``: change by time, short runs and damp."""
+
+import numpy as np
+
+from scheduler.duties.conditions import REGIMES, TAGS, Bools, Fleet, Floats, Ints
+from scheduler.duties.dampness import damp_shares
+from scheduler.duties.fluids import (
+    DRAINED_HOLD,
+    age_window,
+    changed,
+    drained,
+    fill,
+    fill_assumptions,
+    fill_input,
+    kind_input,
+    kinds,
+)
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
+from scheduler.duties.words import number, one_car, spoken
+from scheduler.physics.fluids.fluids import FLUID_KINDS
+from scheduler.physics.fluids.oil import (
+    ANNUAL_GEAR_OIL,
+    ANNUAL_OIL,
+    COLD_RUNNING,
+    EXTENDED_OIL,
+    PRESERVATIVE_OIL,
+    STANDBY_OIL,
+    interval_days,
+    ran_short,
+)
+from scheduler.physics.materials import at
+from scheduler.vocabulary.constants import Standing
+from scheduler.vocabulary.units import DAYS_PER_MONTH
+
+ENGINE = "engine_oil"  # runs with the engine, so its runs and its preserving tell on it; gear oils rest
+LIMITS = ("age of the oil", "short runs since it was last fully warm")
+CAUTION = (
+    "Never under a car on a jack alone: stands on hard level floor, the rest chocked. Oil drains best warm, "
+    "and burns; run an engine only with extraction or in the open. Old oil to collection, never the drain."
+)
+HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine wakes: do not drain")
+
+
+def _rests(fleet: Fleet) -> Bools:
+    """Cars that are recorded as preserved or dormant; a silent record counts as run, the careful side."""
+    resting = (REGIMES.index("preserved"), REGIMES.index("dormant"))
+    return np.isin(fleet.regime, resting)
+
+
+def _short_runs(fleet: Fleet, fluid: str) -> Bools:
+    if fluid != ENGINE:
+        return np.zeros(len(fleet), bool)
+    since = np.where(np.isnan(changed(fleet, fluid)), -np.inf, changed(fleet, fluid))
+    return ran_short(fleet.last_engine_run, fleet.last_full_warm, since) & _rests(fleet)
+
+
+def _months(fleet: Fleet, fluid: str, policy: Policy) -> Floats:
+    if fluid != ENGINE:
+        return np.where(_rests(fleet), policy.gear_oil_resting_months, policy.gear_oil_months)
+    worked = ~_rests(fleet) | _short_runs(fleet, fluid)
+    resting = policy.engine_oil_months
+    return np.where(worked, min(policy.engine_oil_standby_months, resting), resting)
+
+
+def _interval(fleet: Fleet, fluid: str, today: float, policy: Policy) -> Floats:
+    damp = damp_shares(fleet, today, policy)
+    return interval_days(_months(fleet, fluid, policy), damp, policy.damp_oil_factor)
+
+
+def _hold(fleet: Fleet, fluid: str) -> Ints:
+    """Only what holds the engine's oil: an empty sump, or oil that is there to preserve."""
+    if fluid != ENGINE:
+        return np.full(len(fleet), NOT_HELD)
+    stays = at(FLUID_KINDS, kinds(fleet, fluid), "stays_in").astype(bool)
+    stays |= fleet.tags[:, TAGS.index("engine_preserved")]
+    return np.select([drained(fleet), stays], [0, 1], NOT_HELD)
+
+
+def window_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    """When each car's oil of this kind is to be changed."""
+    life = _interval(fleet, fluid, today, policy)
+    filled = fill(fleet, fluid, today, life)
+    early, due, _ = age_window(filled, life, policy.fluid_tolerance)
+    late = filled.latest + life * policy.oil_late_factor
+    assumed = filled.assumed | (fleet.regime < 0)
+    limit = _short_runs(fleet, fluid).astype(np.int64)
+    return DutyWindow(*ordered(early, due, late), LIMITS, limit, HOLDS, _hold(fleet, fluid), assumed)
+
+
+def explanation_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Explanation:
+    """Why one car's oil of this kind is to be changed then."""
+    window = window_of(fluid, one_car(fleet), today, policy)
+    life = _interval(fleet, fluid, today, policy)
+    filled = fill(fleet, fluid, today, life)
+    damp_pct = float(100 * damp_shares(fleet, today, policy)[0])
+    inputs = (
+        kind_input(fleet, fluid),
+        fill_input(filled),
+        Input("the car", _care(fleet), "", "record" if fleet.regime[0] >= 0 else "assumed"),
+        Input("interval", float(_months(fleet, fluid, policy)[0]), "months", "policy"),
+        Input("damp days of the past year", damp_pct, "%", "climate"),
+    )
+    unknown_care = ("The care is not recorded: taken as a car that is run.",) if fleet.regime[0] < 0 else ()
+    return Explanation(
+        _summary(fluid, fleet, window, _months(fleet, fluid, policy)[0], life[0]),
+        inputs,
+        (_step(fleet, fluid, life[0], damp_pct / 100, policy), Step("Caution", "at the drain", CAUTION)),
+        _sources(fluid),
+        fill_assumptions(fleet, fluid, filled) + unknown_care,
+    )
+
+
+def _care(fleet: Fleet) -> str:
+    return "rests" if _rests(fleet)[0] else "is run"
+
+
+def _summary(fluid: str, fleet: Fleet, window: DutyWindow, months: float, life_days: float) -> str:
+    said = (
+        f"The {fluid.replace('_', ' ')} of a car that {_care(fleet)} is changed every {number(months)} "
+        f"months, in this damp every {number(life_days)} days: due {spoken(window.due[0])}."
+    )
+    if window.limit[0]:
+        said += " It was run short since it was last fully warm, so water and acids are in the oil."
+    if window.hold[0] != NOT_HELD:
+        said += f" Held for now: {HOLDS[window.hold[0]]}."
+    return said
+
+
+def _step(fleet: Fleet, fluid: str, life_days: float, damp: float, policy: Policy) -> Step:
+    months, factor = _months(fleet, fluid, policy)[0], policy.damp_oil_factor
+    shortened = f"(1 − (1 − {number(factor, 2)}) × {number(damp, 2)})"
+    worked = f"{number(months)} × {number(DAYS_PER_MONTH, 2)} × {shortened} = {number(life_days)} days"
+    return Step("Days between changes", "months × days a month × (1 − (1 − f) × damp share)", worked)
+
+
+def _sources(fluid: str) -> tuple[Source, ...]:
+    if fluid != ENGINE:
+        extended = Source(EXTENDED_OIL, Standing.PUBLISHED)
+        return (Source(ANNUAL_GEAR_OIL, Standing.PUBLISHED), extended)
+    return (
+        Source(STANDBY_OIL, Standing.PUBLISHED),
+        Source(ANNUAL_OIL, Standing.COMMON_PRACTICE),
+        Source(COLD_RUNNING, Standing.PUBLISHED),
+        Source(PRESERVATIVE_OIL, Standing.PUBLISHED),
+    )

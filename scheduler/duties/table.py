@@ -1,0 +1,58 @@
+"""All the duties: each row of the vocabulary with the module that computes it for a fleet at once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+
+import numpy as np
+
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.not_fitted import reason_where_fitted, window_where_fitted
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Band, DutyWindow, Explanation, Floats, joined
+from scheduler.vocabulary import duties as vocabulary
+
+Window = Callable[[Fleet, float, Policy], DutyWindow]
+Reason = Callable[[Fleet, float, Policy], Explanation]
+BandOf = Callable[[Fleet, Floats, Policy], Band]
+
+BLOCK = 50_000  # cars worked out at a time
+MODELS_VERSION = 1  # raise it when any model changes: stored windows are then recomputed
+
+
+@dataclass(frozen=True)
+class Duty:
+    """One duty: its code, its window for a fleet, its reason for one car, its curve where it has one."""
+
+    name: str
+    window: Window
+    explain: Reason
+    band: BandOf | None
+
+
+def _computed(row: vocabulary.Duty) -> Duty:
+    """The functions of the duty's own module; AttributeError names what it lacks."""
+    module = import_module(f"{__package__}.{row.system}.{row.code}")
+    window, explain = module.window, module.explain
+    if row.fluid:  # some cars are built without it
+        window, explain = window_where_fitted(row.fluid, window), reason_where_fitted(row.fluid, explain)
+    return Duty(row.code, window, explain, module.band if row.curve else None)
+
+
+DUTIES = tuple(_computed(row) for row in vocabulary.DUTIES)
+BY_NAME = {duty.name: duty for duty in DUTIES}
+
+
+def forecast(fleet: Fleet, today: float, policy: Policy) -> dict[str, DutyWindow]:
+    """Every duty's windows for every car of the fleet, by duty name.
+
+    A large fleet is worked out in blocks, so that what lies between input and answer stays small.
+    """
+    if len(fleet) <= BLOCK:
+        return {duty.name: duty.window(fleet, today, policy) for duty in DUTIES}
+    starts = range(0, len(fleet), BLOCK)
+    blocks = [
+        forecast(fleet.take(np.arange(start, min(start + BLOCK, len(fleet)))), today, policy)
+        for start in starts
+    ]
+    return {duty.name: joined([block.pop(duty.name) for block in blocks]) for duty in DUTIES}

@@ -1,0 +1,1 @@
+"""Damp, surfaces, corrosion."""

@@ -1,0 +1,1 @@
+"""Charge, discharge, freezing, hydrogen, age."""

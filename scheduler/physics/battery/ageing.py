@@ -1,0 +1,52 @@
+"""A battery wears out on the shelf: grids corrode, and hotter is sooner.
+
+What happens: positive grids corrode and paste sheds, so that an old battery holds less than its
+label says. A sealed lead-acid battery's life halves for each 8 K: 10 years at 25 °C, 5 at 33, two
+and a half at 41 (BU-806a). It is worn out at 80 % of its rating (TM 5-684 para 14-29).
+
+Equations::
+
+    life(T) = life25 · 2^(-(T - 25)/8)      T no colder than 20 °C: nothing is known below
+    health  = 1 - 0.2 · age / life          no less than a half: past that it is scrap
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.physics.battery.discharge import REFERENCE_C, doubling_factor
+from scheduler.vocabulary.constants import Constant, Standing
+from scheduler.vocabulary.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+
+HALVING_K = Constant(
+    8.0, "K", "BU-806a: 10 years at 25 °C, 5 at 33, 30 months at 41", Standing.PUBLISHED, 8.0, 10.0
+)
+COLDEST_C = Constant(20.0, "°C", "the halving rule is not carried below 20 °C", Standing.POLICY)
+WORN_OUT = Constant(
+    0.80, "1", "TM 5-684 / NAVFAC MO-200 para 14-29: replace below 80 % of rating", Standing.PUBLISHED
+)
+LEAST_HEALTH = Constant(0.50, "1", "past this a battery is scrap; the straight line stops", Standing.POLICY)
+
+
+def life_years(life_at_25c_years: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
+    """Years to 80 % of rated capacity at a steady temperature; matching shapes."""
+    warm = np.maximum(np.asarray(temp_c, float), COLDEST_C.value)
+    faster = doubling_factor(warm, HALVING_K.value, REFERENCE_C.value)
+    return np.asarray(np.asarray(life_at_25c_years, float) / faster)
+
+
+def wear_rate(temp_c: Floats) -> Floats:
+    """Days of wear at 25 °C in one day at ``temp_c``, any shape: to be averaged over a climate."""
+    warm = np.maximum(temp_c, COLDEST_C.value)
+    return doubling_factor(warm, HALVING_K.value, REFERENCE_C.value)
+
+
+def health(age_at_25c_years: npt.ArrayLike, life_at_25c_years: npt.ArrayLike) -> Floats:
+    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes."""
+    age, life = np.asarray(age_at_25c_years, float), np.asarray(life_at_25c_years, float)
+    if (age < 0.0).any():
+        raise BadInput("age_at_25c_years", "is negative: made after the day asked about")
+    if not (life > 0.0).all():
+        raise BadInput("life_at_25c_years", "must be above zero")
+    return np.asarray(np.maximum(1.0 - (1.0 - WORN_OUT.value) * age / life, LEAST_HEALTH.value))

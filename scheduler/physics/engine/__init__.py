@@ -1,0 +1,1 @@
+"""Warming up, exhaust, parts that age as they stand."""

@@ -1,0 +1,1 @@
+"""Brake fluid, coolant, oil."""

@@ -1,0 +1,73 @@
+"""Brake fluid: how water lowers its boiling point, and when it is to be replaced.
+
+What happens: glycol fluid dissolves water from the air through hoses and reservoir. A little water
+lowers the boiling point steeply, more water adds less; vapour in a hot caliper is a pedal that
+goes to the floor. The road-research survey of 1000 cars found more than half above 3 % water, but
+no firm relation of water to age: so age here is a rule for replacing, never a forecast of water.
+Silicone fluid dissolves no water: it lies free at the low points and has to be drawn off there.
+
+Equation (an estimate, fitted, not published): T(w) = T_dry - A w / (1 + w), w in % by mass, with
+A = (T_dry - T_wet) (1 + w_wet) / w_wet, so that the grade's dry and wet limits are both met; with
+T_dry = 250 °C and A = 140 K it meets the three points of TRRL Report LR 903.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduler.physics.checks import within
+from scheduler.physics.fluids.fluids import FMVSS_116
+from scheduler.vocabulary.constants import Constant, Standing
+from scheduler.vocabulary.errors import BadInput
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+LR_903 = "TRRL Report LR 903, J. Keen, Vapour lock in car braking systems, 1979"
+
+WET_TEST_WATER_PCT = Constant(
+    3.7, "%", f"{FMVSS_116}, S6.2: water in the referee fluid, by weight", Standing.PUBLISHED, 3.65, 3.75
+)
+WATER_END_PCT = Constant(
+    8.0,
+    "%",
+    "the highest share repeated in the trade; beyond it no estimate is given",
+    Standing.COMMON_PRACTICE,
+)
+REPLACE_AT_WATER_PCT = Constant(
+    3.0, "%", f"{LR_903}: most of the fall in boiling point has happened by then", Standing.COMMON_PRACTICE
+)
+REPLACE_AT_COPPER_PPM = Constant(
+    200.0,
+    "ppm",
+    "Automotive Maintenance & Repair Association, uniform inspection guideline, May 2005",
+    Standing.PUBLISHED,
+)
+REPLACE_MONTHS = Constant(24.0, "months", "two years, in use or standing", Standing.COMMON_PRACTICE)
+LITTLE_GAIN_MONTHS = Constant(
+    36.0, "months", f"{LR_903}: changing more often than every 3 years gains little", Standing.PUBLISHED
+)
+
+
+def depression_k(dry_boil_c: npt.ArrayLike, wet_boil_c: npt.ArrayLike) -> Floats:
+    """A, the fall in boiling point in K that endless water would bring; from a grade's two limits."""
+    dry, wet = np.asarray(dry_boil_c, float), np.asarray(wet_boil_c, float)
+    if np.any(wet > dry):
+        raise BadInput("wet_boil_c", "is above the dry boiling point")
+    return np.asarray((dry - wet) * (1 + WET_TEST_WATER_PCT.value) / WET_TEST_WATER_PCT.value)
+
+
+def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depression: npt.ArrayLike) -> Floats:
+    """Estimated boiling point, °C, at a measured water share (% by mass, 0 to 8); shapes broadcast."""
+    water = within("water_pct", water_pct, 0.0, WATER_END_PCT.value, "%", WATER_END_PCT.source)
+    return np.asarray(np.asarray(dry_boil_c, float) - np.asarray(depression, float) * water / (1 + water))
+
+
+def must_replace(
+    water_pct: npt.ArrayLike,
+    takes_water: npt.ArrayLike,
+    copper_ppm: npt.ArrayLike = np.nan,
+    water_limit_pct: float = REPLACE_AT_WATER_PCT.value,
+) -> Bools:
+    """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone."""
+    wet = (np.asarray(water_pct, float) >= water_limit_pct) & np.asarray(takes_water, bool)
+    return np.asarray(wet | (np.asarray(copper_ppm, float) >= REPLACE_AT_COPPER_PPM.value))

@@ -1,0 +1,1 @@
+"""Ageing, vapour, water, dosing, cold flow."""

@@ -1,0 +1,1 @@
+"""Pressure and age."""

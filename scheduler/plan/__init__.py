@@ -1,1 +1,0 @@
-"""From curves to duties: windows, holds, limits and reasons."""

@@ -1,0 +1,35 @@
+"""A result as logged at the car, brought to the check's own unit and judged."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from scheduler.recommission.stages.measures import brought_to
+from scheduler.recommission.stages.steps import Check, Grade, Number
+
+
+@dataclass(frozen=True)
+class Result:
+    """One entry at the car: a value or an answer, or ``None`` for "could not do" with the reason in note."""
+
+    check: str
+    at: datetime
+    value: float | str | None
+    unit: str = ""
+    instrument: str = ""
+    conditions: Mapping[str, float] = field(default_factory=dict)
+    by: str = ""
+    note: str = ""
+
+
+def in_own_unit(check: Check, result: Result) -> float | str | None:
+    """The value in the check's unit; BadInput if the unit cannot be brought to it."""
+    if not isinstance(check.judge, Number) or not isinstance(result.value, (int, float)):
+        return result.value
+    return brought_to(check.judge.unit, float(result.value), result.unit)
+
+
+def grade(check: Check, result: Result) -> Grade | None:
+    """Pass, caution or stop; None where it could not be done."""
+    value = in_own_unit(check, result)
+    return None if value is None else check.judge.grade(value, result.conditions)

@@ -1,0 +1,132 @@
+"""The API keeps to its own description: tried out by machine over every operation, right and wrong data.
+
+How much is tried is a matter of time: LONGSTAND_API_EXAMPLES asks for more examples an operation, and
+with them for every case at the limits of each field.
+"""
+
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from tests.postgresql import unused_port
+
+HERE = Path(__file__).parent
+EXAMPLES = int(os.environ.get("LONGSTAND_API_EXAMPLES", "0"))
+FEW = 2
+HOOKS = {"SCHEMATHESIS_HOOKS": "tests.api.schemathesis_hooks", "PYTHONPATH": str(settings.BASE_DIR)}
+SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a slow machine
+STARTS_WITHIN_SECONDS = 120
+
+
+def listens(port):
+    """Wait until the server takes connections."""
+    deadline = time.monotonic() + STARTS_WITHIN_SECONDS
+    while True:
+        try:
+            socket.create_connection(("127.0.0.1", port), 5).close()
+            return
+        except OSError:
+            assert time.monotonic() < deadline, "the server does not listen"
+            time.sleep(0.2)
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    """The API in a process of its own; its address and what it says of itself."""
+    tmp_path, port = tmp_path_factory.mktemp("api"), unused_port()
+    data = tmp_path / "data"
+    environment = os.environ | {
+        "LONGSTAND_DATA": str(data),
+        "LONGSTAND_MODE": "local",
+        "LONGSTAND_LOG": "ERROR",
+        "LONGSTAND_DATABASE": "",
+    }
+    with (tmp_path / "log").open("w") as log:
+        process = subprocess.Popen(  # noqa: S603 - our own command line
+            [sys.executable, "-m", "tests.api.api_server", str(port)],
+            env=environment,
+            stdout=subprocess.PIPE,
+            stderr=log,
+            text=True,
+        )
+        try:
+            said = process.stdout.readline()
+            assert said, (tmp_path / "log").read_text()
+            listens(port)
+            yield f"http://127.0.0.1:{port}", json.loads(said)
+        finally:
+            process.kill()
+            process.wait(30)
+            process.stdout.close()
+    assert "Traceback" not in (tmp_path / "log").read_text()
+
+
+def send(address, token, key, body):
+    """One write by a connection of its own: status and answer."""
+    headers = {"Authorization": f"Bearer {token}", "Idempotency-Key": key, "Content-Type": "application/json"}
+    request = urllib.request.Request(address, json.dumps(body).encode(), headers)  # noqa: S310 - our own
+    with urllib.request.urlopen(request, timeout=120) as answer:  # noqa: S310 - likewise
+        return answer.status, answer.read()
+
+
+def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same(served):
+    address, said = served
+    log = f"{address}/api/v1/cars/{said['keys']['car_id']}/entries"
+    body = {"kind": "note", "note": "sent by many at once"}
+    with ThreadPoolExecutor(8) as many:
+        answers = list(many.map(lambda _: send(log, said["token"], "many-at-once-1", body), range(16)))
+    assert {status for status, _ in answers} == {201}
+    assert len({answer for _, answer in answers}) == 1
+    asked = urllib.request.Request(  # noqa: S310 - our own address
+        f"{address}/api/v1/entries?kind=note&limit=500", headers={"Authorization": f"Bearer {said['token']}"}
+    )
+    with urllib.request.urlopen(asked, timeout=120) as answer:  # noqa: S310 - likewise
+        notes = [one["note"] for one in json.load(answer)["items"]]
+    assert notes.count(body["note"]) == 1
+
+
+def test_the_api_keeps_to_its_description(served, tmp_path):
+    address, said = served
+    phases = "examples,coverage,fuzzing,stateful" if EXAMPLES else "examples,fuzzing,stateful"
+    limit = [] if EXAMPLES else ["--max-time", str(SECONDS)]
+    tried = subprocess.run(  # noqa: S603 - our own command line
+        [
+            Path(sys.executable).with_name("schemathesis"),
+            "--config-file",
+            HERE / "schemathesis.toml",
+            "run",
+            f"{address}/api/v1/openapi.json",
+            "--header",
+            f"Authorization: Bearer {said['token']}",
+            "--phases",
+            phases,
+            "--max-examples",
+            str(EXAMPLES or FEW),
+            *limit,
+            "--generation-deterministic",
+            "--wait-for-schema",
+            str(STARTS_WITHIN_SECONDS),
+            "--request-timeout",
+            "60",
+            "--suppress-health-check",
+            "all",
+            "--no-color",
+        ],
+        env=os.environ | HOOKS,
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    print(tried.stdout[-3000:])  # noqa: T201 - how much was tried
+    assert tried.returncode == 0, tried.stdout[-20_000:] + tried.stderr
+    assert "Tested: 42" in tried.stdout or EXAMPLES == 0

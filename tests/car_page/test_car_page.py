@@ -1,0 +1,190 @@
+"""A car's page: where it stands, what is due, its curves, its record, its log."""
+
+import re
+from datetime import date
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from collection.models import Battery, Bay, LastUse
+from tests.barn import make_car
+from tests.logbook import NOON, ago, as_shown, spoil, write
+
+
+@pytest.fixture(autouse=True)
+def _today():
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+def page(client, car, query=""):
+    response = client.get(f"/cars/{car.pk}/{query}")
+    assert response.status_code == 200
+    return response
+
+
+def body(response):
+    return response.content.decode()
+
+
+def panel(response, part):
+    return next(panel for panel in response.context["panels"] if panel.part == part)
+
+
+def test_the_heading_says_where_it_stands_and_how_it_is_kept(client_as, keeper, car):
+    html = body(page(client_as(keeper), car))
+    assert "Stands in bay A1, Long shed, Hollin." in as_shown(html)
+    assert "Kept running: run up under load" in html
+
+
+def test_every_duty_stands_on_the_page_with_its_reason(client_as, keeper, car):
+    response = page(client_as(keeper), car)
+    assert len(response.context["lines"]) == 12
+    for line in response.context["lines"]:
+        assert f'href="/cars/{car.pk}/why/{line.duty}/"' in body(response)
+
+
+def test_charge_and_fuel_are_drawn_and_what_was_done(client_as, keeper, car):
+    write(car, keeper, "run_up", 9, details={"minutes": 40, "reached_temperature": True, "driven": True})
+    charts = page(client_as(keeper), car).context["charts"]
+    assert [chart.title for chart in charts] == ["State of charge", "Fuel life used", "What was done"]
+    assert charts[2].rows == (("November 2026", "Run-up"),)
+
+
+def test_a_withdrawn_entry_is_no_mark_on_the_timeline(client_as, keeper, car):
+    wrong = write(car, keeper, "run_up", 9, details={"minutes": 40})
+    write(car, keeper, "withdrawn", 8, corrects=wrong)
+    assert page(client_as(keeper), car).context["charts"][2].rows == ()
+
+
+def test_a_car_of_which_nothing_is_known_says_what_is_missing(client_as, keeper, barn, car):
+    bare = make_car(
+        barn,
+        car.owner,
+        model="Found",
+        year=None,
+        fuel_system="",
+        system_volts=None,
+        tank_litres=None,
+        stored_since=None,
+    )
+    response = page(client_as(keeper), bare)
+    assert "No bay is written down" in body(response)
+    assert panel(response, "battery").facts == []
+    assert "Capacity" in panel(response, "battery").unknown
+    assert "Not known: chemistry, capacity" in body(response)
+
+
+def test_the_record_is_shown_in_the_units_of_the_reader(client_as, keeper, car):
+    car.tyres.create(position="front_left", placard_kpa=220.63, date_code="1022")
+    keeper.units = "american"
+    keeper.save()
+    response = page(client_as(keeper), car)
+    assert ("Front left", "date code 1022, 32 psi on the placard") in panel(response, "tyres").facts
+    assert ("Tank", "11.89 US gal") in panel(response, "car").facts
+
+
+def test_a_chemistry_is_named_in_words(client_as, keeper, car):
+    Battery.objects.create(vehicle=car, chemistry="agm", capacity_ah=70)
+    facts = dict(panel(page(client_as(keeper), car), "battery").facts)
+    assert facts["Chemistry"] != "agm"
+    assert facts["Capacity"] == "70 Ah"
+
+
+def test_each_last_time_says_how_it_is_known_and_the_later_one_wins(client_as, keeper, car):
+    LastUse.objects.create(vehicle=car, event="engine_run", on=date(2026, 3, 1), basis="document")
+    LastUse.objects.create(vehicle=car, event="road_use", on=date(2025, 9, 4), basis="owner")
+    write(car, keeper, "run_up", 9, details={"minutes": 9, "reached_temperature": False, "driven": False})
+    response = page(client_as(keeper), car)
+    facts = dict(panel(response, "last").facts)
+    assert facts["Engine run"] == "16 Nov 2026 (our own care log)"
+    assert facts["Road use"] == "4 Sep 2025 (the owner's word)"
+    assert panel(response, "last").unknown == ["Full-warm run", "Moved"]
+
+
+def test_an_open_tag_stands_before_everything_else(client_as, keeper, car):
+    write(car, keeper, "tag_opened", 5, details={"tag": "drain_open", "where": "sump plug out"})
+    html = body(page(client_as(keeper), car))
+    assert 0 < html.index("sump plug out") < html.index("What is due")
+
+
+def test_a_tag_that_was_taken_off_is_only_in_the_log(client_as, keeper, car):
+    hung = write(car, keeper, "tag_opened", 5, details={"tag": "drain_open", "where": "sump plug out"})
+    write(car, keeper, "tag_closed", 4, details={"opened": str(hung.pk)})
+    html = body(page(client_as(keeper), car))
+    assert html.index("sump plug out") > html.index("The care log")
+
+
+def test_the_log_comes_in_pages_latest_first(client_as, keeper, car):
+    for days in range(20):
+        write(car, keeper, "note", days, note=f"note of day {days}.")
+    first, second = body(page(client_as(keeper), car)), body(page(client_as(keeper), car, "?page=2"))
+    assert "note of day 0." in first
+    assert "note of day 19." not in first
+    assert "note of day 19." in second
+
+
+def test_who_works_here_may_log_and_edit(client_as, keeper, car):
+    html = body(page(client_as(keeper), car))
+    assert f'href="/cars/{car.pk}/log/"' in html
+    for part in ("car", "battery", "fuel", "fluids", "tyres", "last"):
+        assert f'href="/cars/{car.pk}/edit/{part}/"' in html
+
+
+def test_an_owner_reads_their_car_and_changes_nothing(client_as, keeper, owner, car, neighbour_car):
+    write(car, keeper, "note", 3, note="Cover replaced.")
+    html = body(page(client_as(owner), car))
+    assert "Cover replaced." in html
+    assert not re.search(r'href="/cars/\d+/(log|edit|entries)/', html)
+    assert client_as(owner).get(f"/cars/{neighbour_car.pk}/").status_code == 404
+
+
+def test_another_barns_car_does_not_exist(client_as, manager, foreign_car):
+    assert client_as(manager).get(f"/cars/{foreign_car.pk}/").status_code == 404
+
+
+def test_a_car_that_left_has_its_record_and_log_but_no_dates(client_as, keeper, car):
+    car.left_on = ago(3)
+    car.save()
+    response = page(client_as(keeper), car)
+    assert "Left storage on Sun 22 Nov 2026" in body(response)
+    assert "What is due" not in body(response)
+    assert [chart.title for chart in response.context["charts"]] == ["What was done"]
+    assert "Log care" not in body(response)
+
+
+def test_a_record_that_cannot_be_read_still_has_its_page(client_as, keeper, car):
+    spoil(car)
+    response = page(client_as(keeper), car)
+    assert "The forecast cannot be drawn from the record as it stands" in body(response)
+    assert "This car could not be worked out today" in body(response)
+
+
+def test_the_place_says_what_is_at_hand(client_as, keeper, car):
+    Bay.objects.filter(pk=car.bay_id).update(power_outlet=True, exhaust_extraction=True)
+    assert ("At the bay", "power outlet, exhaust extraction") in page(client_as(keeper), car).context["place"]
+
+
+def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car):
+    client = client_as(keeper)
+    write(car, keeper, "inspected", 90, details={"ok": True})
+    page(client, car)
+    with CaptureQueriesContext(connection) as few:
+        page(client, car)
+    for days in range(1, 13):
+        write(car, keeper, "inspected", days, details={"ok": True})
+    page(client, car)
+    with CaptureQueriesContext(connection) as many:
+        response = page(client, car)
+    assert len(response.context["entries"]) == 13
+    assert len(many) == len(few)
+
+
+def test_the_page_says_the_rate_assumed_the_rate_learned_and_from_how_many_readings(client_as, keeper, car):
+    Battery.objects.create(vehicle=car, chemistry="calcium", capacity_ah=60, volts=12)
+    page = client_as(keeper).get(reverse("car", args=[car.pk])).content.decode()
+    assert "Assumed from the tables: " in page
+    assert "Readings used: 0." in page

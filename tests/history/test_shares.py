@@ -1,0 +1,456 @@
+"""Links to one car's history: what each shows, to whom, until when, and who opened them."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from io import BytesIO
+
+import pypdf
+import pytest
+import time_machine
+from django.core.cache import cache
+from django.core.exceptions import ValidationError
+from django.test import Client
+from django.urls import reverse
+
+from collection.care.actions.attachments import attach
+from collection.care.actions.chain import chain_missing
+from collection.care.attachments import JPEG, Attached
+from collection.chain.verify import verify
+from collection.history.actions import LONGEST, digest_of, make_share, revoke_share
+from collection.history.scope import WITHHELD
+from collection.models import Owner, ShareLink, ShareOpening
+from collection.people.actions.forgetting import forget_person
+from collection.people.queries.personal import about_person
+from collection.web import visitors
+from tests.barn import make_person
+from tests.logbook import NOON, TODAY, ago, as_shown, write
+
+HEAD = {"X-Robots-Tag": "noindex, nofollow, noarchive", "Referrer-Policy": "no-referrer"}
+
+
+@pytest.fixture(autouse=True)
+def _today(db, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    cache.clear()
+    with time_machine.travel(NOON, tick=False):
+        yield
+    cache.clear()
+
+
+@pytest.fixture
+def logged(car, keeper, owner, bays):
+    """A log with a move, a note that names owner and place, and an entry by the owner."""
+    write(
+        car,
+        keeper,
+        "charge",
+        200,
+        details={"completed": True},
+        readings=[{"quantity": "rested_volts", "value": 12.7}],
+    )
+    moved = {
+        "wheels_only": False,
+        "from_bay": bays[0].pk,
+        "from_bay_label": str(bays[0]),
+        "to_bay": bays[2].pk,
+        "to_bay_label": str(bays[2]),
+    }
+    write(car, keeper, "moved", 100, details=moved)
+    write(car, keeper, "note", 50, note="Mrs WREN telephoned; the Long shed leaks above Hollin lane.")
+    write(car, owner, "note", 20, note="Looked at it.")
+    car.bay = bays[2]
+    car.save()
+    chain_missing()
+    return car
+
+
+def share(car, by, days=10, **scope):
+    made, token = make_share(
+        vehicle=car,
+        by=by,
+        now=NOON,
+        expires_at=NOON + timedelta(days=days),
+        scope={"reader": "A buyer"} | scope,
+    )
+    return made, f"/shared/{token}/"
+
+
+def read(url, **headers):
+    return Client().get(url, **headers)
+
+
+def body(url):
+    answer = read(url)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+# the token
+
+
+def test_the_token_is_long_random_and_kept_as_a_digest_only(logged, manager):
+    made, url = share(logged, manager)
+    token = url.split("/")[2]
+    assert len(token) == 43  # 32 bytes in base 64
+    assert made.token_digest == digest_of(token)
+    kept = [str(getattr(made, field.attname)) for field in ShareLink._meta.concrete_fields]
+    assert not any(token in value for value in kept)
+    assert len({share(logged, manager)[1] for _ in range(50)}) == 50
+
+
+@pytest.mark.parametrize(
+    "change", [lambda t: t[:-1], lambda t: t + "A", lambda t: t.swapcase(), lambda t: digest_of(t)]
+)
+def test_no_other_token_opens_it(logged, manager, change):
+    _, url = share(logged, manager)
+    assert read(f"/shared/{change(url.split('/')[2])}/").status_code == 404
+
+
+def test_an_unknown_token_says_no_more_than_that(logged):
+    answer = read("/shared/nothing/")
+    assert answer.status_code == 404
+    assert "Wendlow" not in answer.content.decode()
+
+
+# not to be found, not to be kept
+
+
+@pytest.mark.parametrize("part", ["", "pdf/", "file/"])
+def test_no_search_engine_no_cache_no_referrer_learns_of_it(logged, manager, part):
+    _, url = share(logged, manager, with_owner=True, with_place=True)
+    for answer in (read(url + part), read("/shared/nothing/" + part)):
+        assert {name: answer[name] for name in HEAD} == HEAD
+        assert "no-store" in answer["Cache-Control"]
+    assert '<meta name="robots" content="noindex' in body(url)
+
+
+def test_the_reader_needs_no_sign_in_and_gets_no_menu(logged, manager):
+    html = body(share(logged, manager)[1])
+    assert "Storage history" in html
+    assert not re.search(r'href="/(due|cars|week|people|trust|sign-in)', html)
+
+
+# scope
+
+
+def test_names_are_left_out_unless_they_are_ticked(logged, manager):
+    html = body(share(logged, manager)[1])
+    for name in ("Ada Wren", "Wren", "WREN", "Long shed", "Hollin", "A1", "A3"):
+        assert name not in html, name
+    assert f"Mrs {WITHHELD} telephoned" in html
+    assert "the owner" in html, "an entry by the owner names nobody"
+    assert "Enclosed, unheated" in html, "the kind of shelter is told"
+
+
+def test_each_tick_shows_what_it_says(logged, manager):
+    owner = body(share(logged, manager, with_owner=True)[1])
+    place = body(share(logged, manager, with_place=True)[1])
+    assert "Ada Wren" in owner
+    assert "Long shed" not in owner
+    assert "Long shed A3" in place
+    assert "Kept by Hollin Barn" in place
+    assert "Ada Wren" not in place
+
+
+def test_costs_are_told_only_where_they_are_ticked(logged, manager):
+    assert "Estimated cost" not in body(share(logged, manager)[1])
+    assert "Estimated cost" in body(share(logged, manager, with_prices=True)[1])
+
+
+def test_notes_may_be_left_out_altogether(logged, manager):
+    assert "telephoned" not in body(share(logged, manager, with_notes=False)[1])
+
+
+def test_a_period_shows_only_what_was_done_in_it_and_no_present_state(logged, manager):
+    html = body(share(logged, manager, first=ago(120), last=ago(40))[1])
+    assert "telephoned" in html
+    assert "12.7" not in html
+    assert "Looked at it" not in html
+    for present in ("What is due", "Condition outlook", "In storage since", "1 Mar 2026"):
+        assert present not in html
+    assert "told from" in html
+
+
+def test_a_link_opens_its_own_car_and_no_other(logged, neighbour_car, keeper, manager):
+    write(neighbour_car, keeper, "note", 5, note="Of the neighbour.")
+    html = body(share(logged, manager)[1])
+    assert "Of the neighbour" not in html
+    assert "1971" not in html
+
+
+def test_photographs_are_counted_and_not_shown(logged, keeper, manager):
+    """A picture tells the place and the number plate whatever the ticks say."""
+    entry = write(logged, keeper, "inspected", 3, details={"ok": True})
+    attach(entry, [Attached("Mrs Wren's barn.jpg", JPEG, b"a picture")])
+    for html in (
+        body(share(logged, manager, with_owner=True, with_place=True)[1]),
+        body(share(logged, manager)[1]),
+    ):
+        assert "1 photograph or document: ask whoever shared this" in as_shown(html)
+        assert "barn.jpg" not in html
+        assert "/files/" not in html
+
+
+# the file
+
+
+def test_the_file_is_given_whole_and_proves_itself(logged, manager):
+    _, url = share(logged, manager, with_owner=True, with_place=True)
+    verdict = verify(read(f"{url}file/").content)
+    assert verdict.faults == []
+    assert len(verdict.history["entries"]) == 4
+    assert "verify.html" in body(url)
+
+
+@pytest.mark.parametrize(
+    "less", [{"with_owner": False}, {"with_place": False}, {"with_notes": False}, {"first": date(2026, 5, 1)}]
+)
+def test_a_part_is_never_given_as_a_file_nor_inside_the_pdf(logged, manager, less):
+    _, url = share(logged, manager, **{"with_owner": True, "with_place": True} | less)
+    assert read(f"{url}file/").status_code == 404
+    assert b"history.json" not in read(f"{url}pdf/").content
+
+
+def test_the_pdf_keeps_to_the_same_scope(logged, manager):
+    _, url = share(logged, manager)
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(read(f"{url}pdf/").content)).pages)
+    assert "1962 Wendlow Twelve" in text
+    assert not re.search(r"Wren|Long shed|Hollin", text, re.IGNORECASE)
+
+
+# ends
+
+
+def test_it_ends_by_itself(logged, manager):
+    _, url = share(logged, manager, days=10)
+    with time_machine.travel(NOON + timedelta(days=10, seconds=-1), tick=False):
+        assert read(url).status_code == 200
+    with time_machine.travel(NOON + timedelta(days=10), tick=False):
+        assert read(url).status_code == 410
+
+
+def test_it_is_ended_at_once_and_the_owner_sees_when(client_as, logged, manager, owner):
+    made, url = share(logged, manager)
+    end = reverse("share_end", args=[logged.pk, made.pk])
+    assert client_as(owner).post(end).status_code == 302
+    assert read(url).status_code == 410
+    assert "ended Wed 25 Nov 2026" in client_as(owner).get(f"/cars/{logged.pk}/shares/").content.decode()
+    with time_machine.travel(NOON + timedelta(days=1), tick=False):
+        revoke_share(share=ShareLink.objects.get(pk=made.pk), now=NOON + timedelta(days=1))
+    made.refresh_from_db()
+    assert made.revoked_at == NOON, "ended twice, the first end stands"
+
+
+def test_no_link_lasts_longer_than_a_year(logged, manager):
+    with pytest.raises(ValidationError, match="a year at most"):
+        make_share(
+            vehicle=logged,
+            by=manager,
+            now=NOON,
+            expires_at=NOON + LONGEST + timedelta(days=1),
+            scope={"reader": "A buyer"},
+        )
+
+
+def test_a_period_stands_the_right_way_round(logged, manager):
+    with pytest.raises(ValidationError, match="before"):
+        share(logged, manager, first=ago(10), last=ago(20))
+
+
+def test_a_link_closes_when_whoever_made_it_is_forgotten(client_as, logged, manager, owner):
+    _, url = share(logged, owner)
+    forget_person(person=owner, today=TODAY)
+    assert read(url).status_code == 410
+    assert (
+        "whoever made it was forgotten"
+        in client_as(manager).get(f"/cars/{logged.pk}/shares/").content.decode()
+    )
+
+
+def test_what_is_kept_about_a_person_for_them_holds_no_token(logged, owner):
+    made, _ = share(logged, owner)
+    assert made.token_digest not in str(about_person(owner))
+    assert "A buyer" in str(about_person(owner))
+
+
+# who opened it
+
+
+def test_every_opening_is_listed_with_network_and_browser(client_as, logged, manager, owner):
+    made, url = share(logged, manager)
+    read(url, REMOTE_ADDR="203.0.113.77", HTTP_USER_AGENT="Browser of the buyer")
+    read(f"{url}pdf/", REMOTE_ADDR="2001:db8:1:2::3")
+    found = [(o.what, o.network) for o in ShareOpening.objects.filter(share=made).order_by("pk")]
+    assert found == [("page", "203.0.113.0/24"), ("pdf", "2001:db8:1::/48")]
+    html = client_as(owner).get(f"/cars/{logged.pk}/shares/").content.decode()
+    for told in ("203.0.113.0/24", "Browser of the buyer", "taken as PDF", "Opened 2 times"):
+        assert told in html
+    assert "203.0.113.77" not in html
+
+
+def test_what_is_refused_is_no_opening(logged, manager):
+    made, url = share(logged, manager)
+    revoke_share(share=made, now=NOON)
+    read(url)
+    assert not ShareOpening.objects.exists()
+
+
+def test_a_browser_that_says_too_much_is_cut_short(logged, manager):
+    made, url = share(logged, manager)
+    assert read(url, HTTP_USER_AGENT="x" * 5000 + "\0").status_code == 200
+    assert len(ShareOpening.objects.get(share=made).browser) == 200
+
+
+# not too often
+
+
+def test_one_network_cannot_read_without_end(logged, manager):
+    _, url = share(logged, manager)
+    statuses = [Client().head(url).status_code for _ in range(visitors.MOST_A_MINUTE + 2)]
+    assert statuses[-2:] == [429, 429]
+    assert statuses[0] == 200
+    assert read(url, REMOTE_ADDR="203.0.113.9").status_code == 200, "others go on reading"
+    with time_machine.travel(NOON + timedelta(minutes=1), tick=False):
+        assert read(url).status_code == 200
+
+
+def test_guessing_is_stopped_for_the_hour_even_where_the_guess_is_right(logged, manager):
+    _, url = share(logged, manager)
+    for number in range(visitors.MOST_MISSES_AN_HOUR):
+        assert read(f"/shared/guess-{number}/").status_code == 404
+    with time_machine.travel(NOON + timedelta(minutes=5), tick=False):
+        assert read(url).status_code == 429
+    with time_machine.travel(NOON + timedelta(hours=1), tick=False):
+        assert read(url).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("address", "network"),
+    [
+        ("192.0.2.130", "192.0.2.0/24"),
+        ("2001:db8:aaaa:bbbb::1", "2001:db8:aaaa::/48"),
+        ("nonsense", ""),
+        ("", ""),
+    ],
+)
+def test_of_an_address_the_network_is_kept(address, network):
+    assert visitors.network_of(address) == network
+
+
+def test_behind_the_proxy_the_address_it_added_counts_and_not_what_the_visitor_claims(settings, rf):
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 1
+    request = rf.get("/", REMOTE_ADDR="127.0.0.1", HTTP_X_FORWARDED_FOR="6.6.6.6, 203.0.113.5")
+    assert visitors.address_of(request) == "203.0.113.5"
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 2
+    assert visitors.address_of(request) == "6.6.6.6"
+    settings.ALLAUTH_TRUSTED_PROXY_COUNT = 0
+    assert visitors.address_of(request) == "127.0.0.1"
+
+
+# who may share
+
+
+def form(**changed):
+    return {"reader": "A buyer", "ends": "2026-12-05", "with_notes": "on"} | changed
+
+
+def test_a_link_is_shown_once_and_works(client_as, logged, owner):
+    html = client_as(owner).post(f"/cars/{logged.pk}/shares/", form()).content.decode()
+    address = re.search(r"http://testserver(/shared/[\w-]{43}/)", html)[1]
+    assert read(address).status_code == 200
+    assert "/shared/" not in client_as(owner).get(f"/cars/{logged.pk}/shares/").content.decode()
+    made = ShareLink.objects.get()
+    assert made.expires_at == datetime(2026, 12, 6, tzinfo=UTC), "the whole of its last day"
+    assert (made.with_owner, made.with_place, made.with_prices, made.with_notes) == (
+        False,
+        False,
+        False,
+        True,
+    )
+
+
+@pytest.mark.parametrize(
+    ("changed", "field"),
+    [
+        ({"reader": ""}, "reader"),
+        ({"ends": "2026-11-24"}, "ends"),
+        ({"ends": ""}, "ends"),
+        ({"first": "2026-11-26"}, "first"),
+    ],
+)
+def test_a_form_with_a_fault_makes_no_link(client_as, logged, owner, changed, field):
+    answer = client_as(owner).post(f"/cars/{logged.pk}/shares/", form(**changed))
+    assert field in answer.context["form"].errors
+    assert not ShareLink.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("person", "status"), [("manager", 302), ("owner", 302), ("keeper", 403), ("outsider", 404)]
+)
+def test_who_may_end_a_link(client_as, request, logged, manager, person, status):
+    made, url = share(logged, manager)
+    client = client_as(request.getfixturevalue(person))
+    assert client.get(reverse("share_end", args=[logged.pk, made.pk])).status_code == 405
+    assert client.post(reverse("share_end", args=[logged.pk, made.pk])).status_code == status
+    assert read(url).status_code == (410 if status == 302 else 200)
+
+
+def test_a_link_of_another_car_is_not_ended_through_ones_own(
+    client_as, logged, neighbour_car, manager, owner
+):
+    made, url = share(neighbour_car, manager)
+    assert client_as(owner).post(reverse("share_end", args=[logged.pk, made.pk])).status_code == 404
+    assert read(url).status_code == 200
+
+
+# several links side by side
+
+
+def compare(*urls):
+    return Client().post(
+        "/shared/compare/", {"links": "\n".join(f"https://barn.example{url}" for url in urls)}
+    )
+
+
+def test_two_links_stand_side_by_side_each_in_its_own_scope(logged, neighbour_car, keeper, manager):
+    write(neighbour_car, keeper, "note", 5)
+    urls = [share(logged, manager)[1], share(neighbour_car, manager, with_place=True)[1]]
+    answer = compare(*urls)
+    html = answer.content.decode()
+    assert "1962 Wendlow Twelve" in html
+    assert "1971" in html
+    kept_by = next(
+        row for section in answer.context["sections"] for row in section.rows if row.title == "Kept by"
+    )
+    assert kept_by.cells == (WITHHELD, "Hollin Barn")
+    assert ShareOpening.objects.filter(what="compared").count() == 2
+    assert "no-store" in answer["Cache-Control"]
+    assert answer["Referrer-Policy"] == "same-origin", (
+        "without it the browser names no origin and CSRF refuses"
+    )
+
+
+def test_an_ended_link_among_them_is_told(logged, neighbour_car, manager):
+    made, url = share(neighbour_car, manager)
+    revoke_share(share=made, now=NOON)
+    assert compare(share(logged, manager)[1], url).status_code == 410
+
+
+@pytest.mark.parametrize("count", [1, 5])
+def test_two_to_four_links_are_compared(logged, manager, count):
+    answer = compare(*(share(logged, manager)[1] for _ in range(count)))
+    assert "links" in answer.context["form"].errors
+
+
+# withheld names in free text
+
+
+def test_a_name_inside_another_word_is_left_alone_and_every_part_of_a_name_goes(barn, car, keeper, manager):
+    odd = Owner.objects.create(
+        organisation=barn, name="Bo Storm (Jr.)", person=make_person("bo@hollin.example")
+    )
+    car.owner = odd
+    car.save()
+    write(car, keeper, "note", 9, note="Bo Storm (Jr.) came after the storm; brainstorming with STORM's son.")
+    html = body(share(car, manager)[1])
+    assert f"{WITHHELD} came after the {WITHHELD}; brainstorming with {WITHHELD}&#x27;s son." in html

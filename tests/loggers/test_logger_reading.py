@@ -1,0 +1,274 @@
+"""Layouts of loggers' files: what is guessed, and that no bytes at all bring a page down."""
+
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from collection.loggers.core.stream import battery_of
+from collection.loggers.core.understand import understand
+from collection.loggers.reading.faults import UnreadableFile
+
+NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
+
+
+def read(text, zone="Europe/London", battery=None, layout=None):
+    data = text.encode() if isinstance(text, str) else text
+    return understand(data, layout=layout, zone=zone, battery=battery, now=NOW, tell=lambda _words: None)
+
+
+def rows(form, count=60, **at):
+    """Rows by a form of strftime, an hour apart, from 20 January 2026 14:00."""
+    begin = datetime(2026, 1, 20, 14, tzinfo=UTC).timestamp()
+    moments = (datetime.fromtimestamp(begin + 3600 * i, UTC) for i in range(count))
+    return "\n".join(f"{m.strftime(form)}{at.get('tail', ',5.5,80')}" for m in moments)
+
+
+LAYOUTS = {
+    "ISO": ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M"), "ymd", ","),
+    "ISO with T and seconds": ("When,Temp °C,RH %\n" + rows("%Y-%m-%dT%H:%M:%S"), "ymd", ","),
+    "day first, semicolons, decimal comma": (
+        "Datum;Temp. (°C);Feuchte (%)\n" + rows("%d.%m.%Y %H:%M:%S", tail=";5,5;80,0"),
+        "dmy",
+        ";",
+    ),
+    "month first, twelve hours": ("When,Temp °C,RH %\n" + rows("%m/%d/%y %I:%M:%S %p"), "mdy", ","),
+    "date and time apart, tabs": (
+        "Date\tTime\tTemp °C\tRH %\n" + rows("%d/%m/%Y\t%H:%M", tail="\t5.5\t80"),
+        "dmy",
+        "\t",
+    ),
+    "names of months": ("When,Temp °C,RH %\n" + rows("%d-%b-%Y %H:%M"), "dmy", ","),
+    "compact": ("When,Temp °C,RH %\n" + rows("%Y%m%d %H%M%S"), "compact", ","),
+    "no heading": (rows("%Y-%m-%d %H:%M"), "ymd", ","),
+    "preamble": (
+        "Model X-3\nSerial;0012\n\nExported 1/2/2026\nWhen;Temp °C;RH %\n"
+        + rows("%Y-%m-%d %H:%M", tail=";5.5;80"),
+        "ymd",
+        ";",
+    ),
+    "quoted": ('"When","Temp °C","RH %"\n' + rows('"%Y-%m-%d %H:%M"', tail=',"5.5","80"'), "ymd", ","),
+    "quoted with a decimal comma inside": (
+        '"When","Temp °C","RH %"\n' + rows('"%Y-%m-%d %H:%M"', tail=',"5,5","80,0"'),
+        "ymd",
+        ",",
+    ),
+    "units in the cells": ("When,T,RH\n" + rows("%Y-%m-%d %H:%M", tail=",5.5 °C,80 %"), "ymd", ","),
+    "year first with slashes, bars": (
+        "When|Temp °C|RH %\n" + rows("%Y/%m/%d %H:%M", tail="|5.5|80"),
+        "ymd",
+        "|",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_the_layout_is_guessed(name):
+    text, order, delimiter = LAYOUTS[name]
+    found = read(text)
+    assert (found.layout.order, found.layout.delimiter) == (order, delimiter)
+    assert found.facts["kept"] == 60
+    assert found.facts["first"] == "2026-01-20T14:00:00+00:00"
+    assert set(found.hours.mean[0]) == {5.5}
+    assert set(found.hours.mean[1]) == {80.0}
+    assert found.facts["faults"] == []
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_encodings_and_ends_of_line(encoding, end):
+    text = LAYOUTS["ISO"][0].replace("\n", end)
+    found = read(text.encode(encoding))
+    assert found.facts["kept"] == 60
+    assert found.layout.names[1] == "Temp °C"
+
+
+@pytest.mark.parametrize(("count", "unit"), [("epoch_s", 1), ("epoch_ms", 1000)])
+def test_seconds_and_milliseconds_since_1970(count, unit):
+    begin = int(datetime(2026, 1, 20, 14, tzinfo=UTC).timestamp())
+    found = read("\n".join(f"{(begin + 60 * i) * unit},{i % 7}.5" for i in range(60)))
+    assert (found.layout.order, found.layout.zone) == (count, "utc")
+    assert found.facts["first"] == "2026-01-20T14:00:00+00:00"
+
+
+def test_days_of_a_spreadsheet_are_the_sites_clock():
+    found = read("\n".join(f"{46042 + i / 24:.6f},{i % 7}.5" for i in range(60)))
+    assert found.layout.order == "serial"
+    assert found.facts["first"] == "2026-01-20T00:00:00+00:00"
+
+
+@pytest.mark.parametrize(
+    ("heading", "zone", "first"),
+    [
+        ("Time (GMT+01:00)", "+01:00", "2026-07-01T11:00:00+00:00"),
+        ("Time, UTC", "utc", "2026-07-01T12:00:00+00:00"),
+        ("Time (UTC-5)", "-05:00", "2026-07-01T17:00:00+00:00"),
+        ("Time", "site", "2026-07-01T11:00:00+00:00"),
+    ],
+)
+def test_the_zone_of_the_heading_stands_before_the_sites(heading, zone, first):
+    text = f'"{heading}";Temp °C\n' + "\n".join(f"2026-07-01 12:{i:02}:00;5.{i % 9}" for i in range(30))
+    found = read(text)
+    assert found.layout.zone == zone
+    assert found.facts["first"] == first
+
+
+def test_the_number_of_a_row_is_no_date():
+    body = rows("%Y-%m-%d %H:%M").split("\n")
+    found = read("No,When,Temp °C,RH %\n" + "\n".join(f"{45210 + i},{row}" for i, row in enumerate(body)))
+    assert (found.layout.date, found.layout.temperature) == (1, 2)
+
+
+def test_an_offset_in_the_stamp_is_its_zone():
+    found = read("\n".join(f"2026-07-01T12:{i:02}:00+05:30,5.{i % 9}" for i in range(30)))
+    assert found.layout.zone == "stamp"
+    assert found.facts["first"] == "2026-07-01T06:30:00+00:00"
+
+
+def local_rows(moments):
+    return "When,Temp °C\n" + "\n".join(f"{m},5.{i % 9}" for i, m in enumerate(moments))
+
+
+def test_a_clock_with_summer_time_is_followed_through_the_hour_that_comes_twice():
+    hours = ["00:00", "00:30", "01:00", "01:30", "01:00", "01:30", "02:00", "02:30"]
+    found = read(local_rows(f"2025-10-26 {h}" for h in hours))
+    assert found.layout.zone == "site"
+    assert (found.facts["kept"], found.facts["gap_count"]) == (8, 0)
+    assert any("twice in autumn" in note for note in found.facts["notes"])
+
+
+def test_a_clock_that_has_no_hour_twice_is_on_winter_time_and_that_is_said():
+    hours = ["00:00", "00:30", "01:00", "01:30", "02:00", "02:30", "03:00"]
+    found = read(local_rows(f"2025-10-26 {h}" for h in hours))
+    assert found.layout.zone == "standard"
+    assert any("winter time all year" in note for note in found.facts["notes"])
+
+
+def test_times_that_the_sites_clock_never_showed_mean_winter_time_too():
+    hours = ["00:00", "00:30", "01:00", "01:30", "02:00"]
+    found = read(local_rows(f"2026-03-29 {h}" for h in hours))
+    assert found.layout.zone == "standard"
+    assert found.facts["first"] == "2026-03-29T00:00:00+00:00"
+
+
+def test_fahrenheit_is_known_by_its_heading_or_by_its_figures():
+    by_heading = read("When,Temp (°F)\n" + rows("%Y-%m-%d %H:%M", tail=",50"))
+    assert by_heading.hours.mean[0][0] == pytest.approx(10.0, abs=1e-3)
+    by_figures = read("When,Temp\n" + rows("%Y-%m-%d %H:%M", tail=",68"))
+    assert by_figures.hours.mean[0][0] == pytest.approx(20.0, abs=1e-3)
+    assert "no place is so warm" in by_figures.facts["notes"][0]
+
+
+def test_codes_for_an_error_and_words_are_missing_values_and_named_by_line():
+    text = "When,Temp °C\n" + rows("%Y-%m-%d %H:%M", count=30, tail=",5.5").replace(
+        "2026-01-20 15:00,5.5", "2026-01-20 15:00,-999"
+    ).replace("2026-01-20 16:00,5.5", "2026-01-20 16:00,ERR")
+    found = read(text)
+    told = {fault["line"]: fault["words"] for fault in found.facts["faults"]}
+    assert "codes for an error, first “-999” in line 3" in told[3]
+    assert "words, first “ERR” in line 4" in told[4]
+    assert found.facts["kept"] == 28
+
+
+def test_blank_lines_and_lines_that_break_off_are_left_out():
+    lines = ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M")).split("\n")
+    lines[5] = ""
+    lines[9] = "2026-01-"
+    found = read("\n".join(lines) + "\n\n\n")
+    assert found.facts["kept"] == 58
+    assert [fault["line"] for fault in found.facts["faults"]] == [10]
+
+
+def test_rows_with_the_newest_first_are_read_from_the_end():
+    head, *body = ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M")).split("\n")
+    found = read("\n".join([head, *body[::-1]]))
+    assert found.facts["first"] == "2026-01-20T14:00:00+00:00"
+    assert not any("steps back" in fault["words"] for fault in found.facts["faults"])
+
+
+def test_a_row_told_twice_is_said_with_its_line():
+    lines = ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M")).split("\n")
+    found = read("\n".join([*lines[:10], lines[9], lines[9].replace("5.5", "9.5"), *lines[10:]]))
+    told = [(fault["line"], fault["words"]) for fault in found.facts["faults"]]
+    assert told == [
+        (11, "rows tell the same moment with the same figures again: they count once."),
+        (12, "rows tell a moment again with other figures: their mean is taken."),
+    ]
+
+
+def test_of_several_sensors_the_first_is_taken_and_the_others_are_offered():
+    found = read(
+        "When,Temp ch1 °C,RH ch1 %,Temp ch2 °C,RH ch2 %\n" + rows("%Y-%m-%d %H:%M", tail=",5.5,80,7.5,60")
+    )
+    assert (found.layout.temperature, found.layout.humidity) == (1, 2)
+    assert [column["index"] for column in found.facts["columns"]] == [1, 2, 3, 4]
+
+
+def test_millivolts_are_volts():
+    battery = battery_of(12, "calcium")
+    found = read("When,Battery mV\n" + rows("%Y-%m-%d %H:%M", tail=",12650"), battery=battery)
+    assert found.hours.mean[0][0] == pytest.approx(12.65)
+
+
+CELL = st.sampled_from(
+    [
+        "2026-01-20 14:00",
+        "20/01/2026",
+        "14:00",
+        "1768917600",
+        "5.5",
+        "-999",
+        "80 %",
+        "ERR",
+        "",
+        "é°",
+        '"',
+        "1e400",
+        "99999999999999999999",
+        "2026-02-30 25:61",
+        "nan",
+        "-",
+        "\x00",
+        "1/1/1",
+        "0/0/0 0:00",
+        "31/12/9999 23:59",
+    ]
+)
+LINE = st.tuples(st.lists(CELL, max_size=6), st.sampled_from([",", ";", "\t", "|"])).map(
+    lambda p: p[1].join(p[0])
+)
+FUZZ = st.binary(max_size=400) | st.lists(LINE, max_size=40).map(lambda lines: "\n".join(lines).encode())
+
+
+@given(FUZZ, st.booleans())
+@settings(max_examples=1500, deadline=None, suppress_health_check=list(HealthCheck))
+def test_whatever_bytes_come_they_are_read_or_refused_in_words(data, of_battery):
+    try:
+        found = read(data, battery=battery_of(12, "") if of_battery else None)
+    except UnreadableFile as fault:
+        refused = str(fault)
+    else:
+        assert (np.diff(found.hours.hour) > 0).all()
+        assert found.facts["kept"] <= found.facts["rows"]
+        return
+    assert refused.endswith((".", "…"))
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 300), st.sampled_from(["5.5", "ERR", "", "1e9", ";", '"', ",,,", "\r"])),
+        max_size=8,
+    )
+)
+@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
+def test_a_good_file_with_rubbish_thrown_in_is_still_read_or_refused_in_words(cuts):
+    text = LAYOUTS["ISO"][0]
+    for place, rubbish in cuts:
+        text = text[:place] + rubbish + text[place + 3 :]
+    try:
+        kept = read(text).facts["kept"]
+    except UnreadableFile as fault:
+        kept = len(str(fault))
+    assert kept > 0

@@ -1,0 +1,249 @@
+"""The health address, the installation's page, its version, and the backups that are taken by themselves."""
+
+import tomllib
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+import time_machine
+from django.conf import settings as installed
+from django.core.management import CommandError, call_command
+from django.db import OperationalError, connection
+from django.test import Client
+from django_q.models import OrmQ
+
+from collection import tasks
+from collection.host.version import VERSION
+from collection.models import BackupRun
+from collection.operations import installing
+from collection.operations.actions import backups
+from collection.operations.backup.archive import BackupFault
+from collection.operations.queries import operations
+from tests.operations.installations import unpack_old
+from tests.operations.test_doctor import backed_up
+
+NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+
+def text(answer):
+    return " ".join(answer.content.decode().split())
+
+
+# health
+
+
+def test_health_is_ok_for_anybody_and_says_no_more(db):
+    answer = Client().get("/health/")
+    assert (answer.status_code, answer.content) == (200, b"ok\n")
+    assert answer["Cache-Control"] == "no-store"
+    assert "Set-Cookie" not in answer
+
+
+def test_health_asks_the_database_once(db, django_assert_max_num_queries):
+    Client().get("/health/")
+    with django_assert_max_num_queries(2):
+        Client().get("/health/")
+
+
+def test_health_is_asked_in_plain_http_behind_the_proxy(db, settings):
+    settings.SECURE_SSL_REDIRECT = True
+    assert Client().get("/health/").status_code == 200
+    assert Client().get("/due/").status_code == 301
+
+
+def test_a_database_that_waits_for_its_upgrade_is_not_healthy(db, monkeypatch):
+    monkeypatch.setattr(operations, "_shipped", lambda: frozenset({("collection", "9999_later")}))
+    answer = Client().get("/health/")
+    assert (answer.status_code, answer.content) == (503, b"the database waits for its upgrade\n")
+
+
+def test_a_database_that_does_not_answer_is_not_healthy(db, monkeypatch):
+    def gone():
+        raise OperationalError("connection to 10.0.0.7 refused for longstand:secret")
+
+    monkeypatch.setattr(operations, "pending_migrations", gone)
+    answer = Client().get("/health/")
+    assert (answer.status_code, answer.content) == (503, b"the database does not answer\n")
+
+
+# version
+
+
+def test_the_version_stands_in_one_place_and_is_shown_to_whoever_is_signed_in(client_as, manager, keeper):
+    said = tomllib.loads((installed.BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
+    assert said == VERSION
+    assert f'<a href="/installation/">Longstand {VERSION}</a>' in text(client_as(manager).get("/due/"))
+    page = text(client_as(keeper).get("/due/"))
+    assert f"Longstand {VERSION}" in page
+    assert "/installation/" not in page
+    assert VERSION not in text(Client().get("/sign-in/"))
+
+
+# the page
+
+
+@pytest.fixture
+def page(manager, client_as):
+    def look():
+        with time_machine.travel(NOW, tick=False):
+            client = client_as(manager)
+            return text(client.get("/installation/"))
+
+    return look
+
+
+def test_the_page_shows_version_database_worker_backup_and_disk(page):
+    backed_up(size=693667)
+    said = page()
+    engine = {"sqlite": "SQLite 3.", "postgresql": "PostgreSQL "}[connection.vendor]
+    for words in (
+        VERSION,
+        engine,
+        "_ops, up to date",
+        "677",
+        "By itself, at night",
+        "Agrees with the record",
+    ):
+        assert words in said, words
+    assert "There is no backup" not in said
+
+
+def test_the_page_names_no_path_no_host_and_no_error(page, settings):
+    backed_up(file="/mnt/backups/b.zip", host="barn-server")
+    backed_up(ago=timedelta(hours=1), error="Permission denied: /mnt/backups")
+    said = page()
+    assert "The backup of" in said
+    for words in ("/mnt/backups", "barn-server", str(settings.DATA_DIR)):
+        assert words not in said
+
+
+def test_the_page_tells_what_is_wrong(page, monkeypatch):
+    said = page()
+    assert "The background worker does not answer" in said
+    assert "There is no backup yet" in said
+    assert "The disk is nearly full" not in said or "free" in said
+    backed_up(ago=timedelta(days=4))
+    assert "The last good backup is of" in page()
+    job = OrmQ.objects.create(key="longstand", payload="", lock=NOW)
+    OrmQ.objects.filter(pk=job.pk).update(lock=NOW - timedelta(hours=2))
+    assert "Jobs have been waiting since" in page()
+    monkeypatch.setattr(operations, "newest_moment", lambda: NOW + timedelta(days=1))
+    assert "The clock of this machine is behind" in page()
+    monkeypatch.setattr(operations, "_shipped", lambda: frozenset({("collection", "9999_later")}))
+    assert "The database waits for its upgrade" in page()
+
+
+# backups by themselves
+
+
+@pytest.fixture
+def folder(settings, tmp_path):
+    settings.BACKUP_DIR = tmp_path / "backups"
+    settings.DATA_DIR = tmp_path
+    return settings.BACKUP_DIR
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    """A backup without the database: these tests are about when, where and what is written down."""
+
+    def take(path, *, now):
+        path.write_bytes(b"a backup")
+        return {}
+
+    monkeypatch.setattr(backups, "take", take)
+    monkeypatch.setattr(backups, "checked", lambda _path: {})
+
+
+def at(moment):
+    return time_machine.travel(moment, tick=False)
+
+
+def test_one_is_queued_a_night_once_its_hour_has_come_and_made_up_for_when_missed(db, folder, quick):
+    with at(NOW.replace(hour=0)):
+        tasks.take_nightly_backup()
+    assert BackupRun.objects.count() == 1, "there was none at all"
+    for hour, due in ((0, False), (1, True), (9, True)):
+        OrmQ.objects.all().delete()
+        with at(NOW.replace(hour=hour, minute=30)):
+            tasks.back_up()
+        assert OrmQ.objects.exists() == due, hour
+    with at(NOW.replace(hour=9)):
+        tasks.take_nightly_backup()
+        tasks.take_nightly_backup()
+    assert BackupRun.objects.count() == 2
+    assert len(list(folder.glob("*.zip"))) == 1, "of one day the latest stays"
+
+
+def test_a_night_deletes_what_has_served_and_nothing_else(db, folder, quick, settings):
+    settings.BACKUP_DAILY, settings.BACKUP_WEEKLY, settings.BACKUP_MONTHLY = 2, 0, 0
+    folder.mkdir()
+    (folder / "photographs.zip").touch()
+    for day in range(1, 6):
+        with at(datetime(2026, 11, day, 2, tzinfo=UTC)):
+            tasks.take_nightly_backup()
+    assert sorted(path.name[-22:] for path in folder.glob("longstand-*")) == [
+        "2026-11-04T020000Z.zip",
+        "2026-11-05T020000Z.zip",
+    ]
+    assert (folder / "photographs.zip").exists()
+
+
+def test_when_the_new_one_is_not_good_no_old_one_is_deleted(db, folder, quick, settings, monkeypatch):
+    settings.BACKUP_DAILY, settings.BACKUP_WEEKLY, settings.BACKUP_MONTHLY = 1, 0, 0
+    with at(datetime(2026, 11, 1, 2, tzinfo=UTC)):
+        tasks.take_nightly_backup()
+
+    def damaged(path):
+        raise BackupFault(f"{path} is damaged")
+
+    monkeypatch.setattr(backups, "checked", damaged)
+    with at(datetime(2026, 11, 2, 2, tzinfo=UTC)), pytest.raises(BackupFault):
+        tasks.take_nightly_backup()
+    assert list(folder.glob("*2026-11-01*"))
+    assert "is damaged" in BackupRun.objects.first().error
+
+
+def test_a_folder_that_cannot_be_written_is_told_on_the_page_and_written_down(db, folder, page):
+    folder.write_text("in the way")
+    with at(NOW), pytest.raises(OSError, match="exists"):
+        backups.back_up("by-hand", now=NOW)
+    assert "File exists" in BackupRun.objects.get().error
+    assert "There is no backup yet" in page()
+
+
+def test_two_processes_do_not_back_up_at_once(db, folder, quick):
+    folder.mkdir()
+    with backups.alone(folder) as first:
+        assert first
+        assert not backups.nightly_backup(now=NOW)
+    assert not BackupRun.objects.exists()
+    assert backups.nightly_backup(now=NOW)
+
+
+# before an upgrade
+
+
+def test_an_upgrade_takes_a_backup_first_and_none_is_taken_without_one(tmp_path):
+    place = unpack_old(tmp_path / "old")
+    prepare = "from collection.operations.installing import prepare; prepare(); print(json.dumps(1))"
+    place.ask(prepare)
+    (file,) = (place.folder / "backups").iterdir()
+    assert "-before-upgrade-" in file.name
+    assert "by version 0.2.0" in place.must("backup", "--check", file)
+    place.ask(prepare)
+    assert list((place.folder / "backups").iterdir()) == [file]
+
+
+def test_without_room_for_the_backup_there_is_no_upgrade(db, monkeypatch, folder):
+    folder.write_text("in the way")
+    monkeypatch.setattr(installing, "pending_migrations", lambda: [("collection", "9999_later")])
+    with pytest.raises(CommandError, match="no backup could be taken first"):
+        installing.prepare()
+
+
+def test_the_backup_command_says_what_went_wrong(db, folder):
+    folder.write_text("in the way")
+    with pytest.raises(CommandError, match="No backup was made"):
+        call_command("backup")
+    assert Path(folder).read_text() == "in the way"

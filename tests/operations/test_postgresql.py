@@ -1,0 +1,58 @@
+"""The same tests on PostgreSQL: all that touch a database are run again on a server made for them."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+from django.conf import settings
+from django.db import connection
+
+from tests.postgresql import postgresql
+
+# what asks no database of ours, or starts a PostgreSQL server of its own
+ELSEWHERE = {"browser", "faults", "hosts", "scheduler"}
+OF_THEIR_OWN = (
+    "tests/operations/test_settings.py",  # processes that only read the environment
+    "tests/loggers/test_logger_reading.py",  # files only
+    "tests/spreadsheets/test_sheets_reading.py",
+    "tests/api/test_api_description.py::test_the_api_keeps_to_its_description",  # a minute of its own
+    # both databases by themselves
+    "tests/operations/test_backup.py",
+    "tests/operations/test_doctor.py",
+    "tests/care/test_fifty_at_once.py",
+    "tests/operations/test_upgrade.py",
+    "tests/operations/test_commands.py::test_the_demo_started_again_starts_again_and_touches_no_other_database",
+)
+PROCESSES = str(min(4, os.cpu_count() or 1))
+
+
+@pytest.fixture
+def server():
+    """The address of a PostgreSQL server that lives for one test."""
+    with postgresql() as address:
+        yield address
+
+
+def folders():
+    """Every folder of tests but those, so that a new one is not forgotten."""
+    tests = settings.BASE_DIR / "tests"
+    found = {file.relative_to(tests).parts[0] for file in tests.glob("*/**/test_*.py")}
+    assert found > ELSEWHERE
+    return sorted(f"tests/{name}" for name in found - ELSEWHERE)
+
+
+@pytest.mark.skipif(connection.vendor == "postgresql", reason="these tests run on PostgreSQL already")
+def test_every_test_that_touches_a_database_passes_on_postgresql_too(server, tmp_path):
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", PROCESSES, "--tb=short"]
+    done = subprocess.run(  # noqa: S603 - our own command line
+        [*command, *folders(), *(f"--deselect={name}" for name in OF_THEIR_OWN)],
+        cwd=settings.BASE_DIR,
+        capture_output=True,
+        text=True,
+        check=False,
+        env=os.environ | {"LONGSTAND_DATABASE": server, "LONGSTAND_DATA": str(tmp_path)},
+    )
+    if done.returncode != 0:
+        pytest.fail(f"on PostgreSQL:\n{done.stdout[-30_000:]}{done.stderr[-4000:]}", pytrace=False)
+    assert " passed" in done.stdout

@@ -1,0 +1,576 @@
+"""Who may open what: every address walked by every kind of person, to every kind of row."""
+
+import uuid
+from datetime import UTC, date, datetime
+from itertools import product
+
+import pytest
+from django.contrib import admin
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.test import Client
+from django.urls import URLPattern, resolve, reverse
+
+from collection.care.actions.attachments import attach
+from collection.care.attachments import Attached
+from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Reading, Vehicle
+from collection.models.handovers import path_of
+from collection.notices.actions.webhooks import make_webhook
+from collection.proof.actions import sign_statement
+from collection.spreadsheets.actions.incoming import take_in
+from collection.urls import urlpatterns
+from tests.barn import make_car, make_climate, make_person
+
+SEE, WORK, EDIT, MANAGE, SHARE = "see", "work", "edit", "manage", "share"
+# said here a second time on purpose, so that a slip in collection.permissions is caught
+MAY = {
+    "manager": {SEE, WORK, EDIT, MANAGE, SHARE},
+    "staff": {SEE, WORK, EDIT},
+    "owner": {SEE, SHARE},
+    "viewer": {SEE},
+}
+PUBLIC = {
+    "health",
+    "home",
+    "sign_in",
+    "sign_out",
+    "account_login",
+    "account_logout",
+    "account_inactive",
+    "mfa_authenticate",
+    "mfa_login_webauthn",
+    "account_reset_password",
+    "account_reset_password_done",
+    "account_reset_password_from_key",
+    "account_reset_password_from_key_done",
+}
+# read by whoever holds a link, or sent by a button only: test_shares.py walks these
+BY_LINK = {"shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
+# these say nothing of anybody, but for the feed, whose address is its key
+# of the API only what says nothing of anybody; test_api.py walks every operation of it
+PUBLIC |= {"openapi", "api_unknown"}
+PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
+# address → what it needs, and which row its arguments name ("" for none)
+ADDRESSES = {
+    "due": (SEE, ""),
+    "why": (SEE, "car"),
+    "whatif": (SEE, ""),
+    "week": (WORK, ""),
+    "worksheet": (WORK, ""),
+    "worksheet_car": (WORK, "car"),
+    "found": (WORK, "car"),
+    "seen_to": (WORK, "finding"),
+    "worksheet_bay": (WORK, "bay"),
+    "worksheet_entries": (WORK, ""),
+    "worksheet_paper": (WORK, ""),
+    "key_in": (WORK, ""),
+    "key_in_car": (WORK, "car"),
+    "labels": (WORK, ""),
+    "choose": (WORK, "car"),
+    "calendar": (WORK, ""),
+    "yard": (WORK, ""),
+    "cars": (SEE, ""),
+    "car_new": (EDIT, ""),
+    "car": (SEE, "car"),
+    "car_edit": (EDIT, "car"),
+    "history": (SEE, "car"),
+    "history_pdf": (SEE, "car"),
+    "compare": (SEE, ""),
+    "shares": (SHARE, "car"),
+    "hand_over": (MANAGE, "car"),
+    "handovers": (MANAGE, ""),
+    "handover_file": (MANAGE, "handover"),
+    "car_arrive": (MANAGE, ""),
+    "rates": (MANAGE, ""),
+    "proof": (SEE, "car"),
+    "trust": (SEE, ""),
+    "statement": (MANAGE, "statement"),
+    "log": (WORK, "car"),
+    "log_kind": (WORK, "car"),
+    "correct": (WORK, "entry"),
+    "places": (MANAGE, ""),
+    "site_new": (MANAGE, ""),
+    "site_edit": (MANAGE, "site"),
+    "hands": (MANAGE, "site"),
+    "building_new": (MANAGE, "site"),
+    "building_edit": (MANAGE, "building"),
+    "bay_new": (MANAGE, "building"),
+    "bay_edit": (MANAGE, "bay"),
+    "climate_new": (MANAGE, ""),
+    "climate_edit": (MANAGE, "climate"),
+    "people": (MANAGE, ""),
+    "member_new": (MANAGE, ""),
+    "member_edit": (MANAGE, "member"),
+    "owner_new": (MANAGE, ""),
+    "owner_edit": (MANAGE, "owner"),
+    "car_private": (EDIT, "car"),
+    "site_private": (MANAGE, "site"),
+    "attachment": (SEE, "file"),
+    "member_data": (MANAGE, "member"),
+    "member_forget": (MANAGE, "member"),
+    "owner_data": (MANAGE, "owner"),
+    "owner_forget": (MANAGE, "owner"),
+    "me": (SEE, ""),
+    "reminders": (SEE, ""),
+    "my_data": (SEE, ""),
+    "tokens": (SEE, ""),
+    "api_docs": (SEE, ""),
+    "webhooks": (MANAGE, ""),
+    "webhook": (MANAGE, "webhook"),
+    "usersessions_list": (SEE, ""),
+    "account_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate": (SEE, ""),
+    "mfa_reauthenticate_webauthn": (SEE, ""),
+    "mfa_index": (SEE, ""),
+    "mfa_activate_totp": (SEE, ""),
+    "mfa_deactivate_totp": (SEE, ""),
+    "mfa_view_recovery_codes": (SEE, ""),
+    "mfa_generate_recovery_codes": (SEE, ""),
+    "mfa_download_recovery_codes": (SEE, ""),
+    "mfa_list_webauthn": (SEE, ""),
+    "mfa_add_webauthn": (SEE, ""),
+    "mfa_edit_webauthn": (SEE, ""),
+    "mfa_remove_webauthn": (SEE, ""),
+    "loggers": (WORK, ""),
+    "logger_site": (WORK, "site"),
+    "logger_building": (WORK, "building"),
+    "car_loggers": (WORK, "car"),
+    "logger_file": (WORK, "logger"),
+    "thresholds": (MANAGE, ""),
+    "runs": (MANAGE, ""),
+    "installation": (MANAGE, ""),
+    "worksheet_waking": (WORK, "car"),
+    "waking": (SEE, "car"),
+    "evidence_kinds": (WORK, "car"),
+    "evidence_new": (WORK, "car"),
+    "evidence_correct": (WORK, "find"),
+    "waking_outlook": (SEE, "car"),
+    "waking_look": (WORK, "car"),
+    "waking_hazards": (WORK, "car"),
+    "waking_case": (EDIT, "car"),
+    "waking_plan": (SEE, "car"),
+    "waking_step": (WORK, "car"),
+    "waking_handbook": (EDIT, "car"),
+    "waking_faults": (WORK, "car"),
+    "waking_fault": (WORK, "car"),
+    "waking_test": (WORK, "car"),
+    "waking_report": (SEE, "car"),
+    "waking_report_pdf": (SEE, "car"),
+    "waking_end": (EDIT, "car"),
+    "waking_rates": (MANAGE, ""),
+    "sheets": (WORK, ""),
+    "sheet": (WORK, "table"),
+    "sheet_columns": (WORK, "table"),
+    "sheets_as": (WORK, ""),
+    "everything_as": (MANAGE, ""),
+    "whole_log_as": (SEE, ""),
+    "due_as": (SEE, ""),
+    "week_as": (WORK, ""),
+    "calendar_as": (WORK, ""),
+    "yard_as": (WORK, ""),
+    "cars_as": (SEE, ""),
+    "car_log_as": (SEE, "car"),
+    "finds_as": (SEE, "car"),
+    "shares_as": (SHARE, "car"),
+    "places_as": (MANAGE, ""),
+    "members_as": (MANAGE, ""),
+    "owners_as": (MANAGE, ""),
+    "thresholds_as": (MANAGE, ""),
+    "rates_as": (MANAGE, ""),
+    "runs_as": (MANAGE, ""),
+    "handovers_as": (MANAGE, ""),
+    "statements_as": (MANAGE, ""),
+}
+# what stands in an address besides the row; every value is walked
+FURTHER = {
+    "why": ("charge", "run_up"),
+    "choose": ("charge", "inspection"),
+    "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
+    "log_kind": ("charge", "note", "moved"),
+    "evidence_new": ("tyre_code", "statement"),
+    "waking_look": ("battery",),
+    "waking_step": ("spark", "compression"),
+    "waking_fault": ("cranks-no-spark",),
+    "waking_test": (("cranks-no-spark", "coil_ohm"),),
+    **{name: ("csv",) for name in ADDRESSES if name.endswith("_as")},  # every form: test_sheets_round_trip.py
+    "everything_as": ("json",),
+    "mfa_edit_webauthn": (987654,),
+    "mfa_remove_webauthn": (987654,),
+}
+# one's own sign-in: what there is to do depends on one's second factor, and some of it asks for the
+# password once more; whose rows they are is told in test_signing_in.py
+OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
+READ_ONLY = {
+    "installation",
+    "waking",
+    "waking_outlook",
+    "waking_plan",
+    "waking_report",
+    "waking_report_pdf",
+    "loggers",
+    "due",
+    "why",
+    "whatif",
+    "cars",
+    "car",
+    "history",
+    "history_pdf",
+    "compare",
+    "handovers",
+    "handover_file",
+    "proof",
+    "trust",
+    "statement",
+    "places",
+    "people",
+    "worksheet",
+    "worksheet_car",
+    "worksheet_waking",
+    "worksheet_bay",
+    "worksheet_paper",
+    "labels",
+    "calendar",
+    "yard",
+    "attachment",
+    "my_data",
+    "api_docs",
+    "member_data",
+    "owner_data",
+}  # a POST may also be refused with 405
+READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
+WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
+ONWARD = {"worksheet_bay", "key_in_car", "sheet"}  # lead to where there is something to do
+# person → role, and whose rows are in their reach
+PEOPLE = {
+    "manager": ("manager", {"own", "neighbour"}),
+    "keeper": ("staff", {"own", "neighbour"}),
+    "owner": ("owner", {"own"}),
+    "viewer": ("viewer", {"own", "neighbour"}),
+    "outsider": ("manager", {"foreign"}),
+}
+LOGGED = ("entry", "finding", "find")  # rows of the log and the evidence, named by car and key
+WORLDS = ("own", "neighbour", "foreign")
+
+
+NOON = datetime(2026, 11, 1, 12, tzinfo=UTC)
+
+
+def named_addresses():
+    return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
+
+
+def make_entry(car, person, **details):
+    when = datetime(2026, 11, 1, 9, tzinfo=UTC)
+    return Entry.objects.create(
+        vehicle=car,
+        kind="note",
+        done_at=when,
+        recorded_at=when,
+        by=person,
+        note="seen",
+        details=details,
+        idempotency_key=str(uuid.uuid4()),
+    )
+
+
+def make_file(entry):
+    data = f"photograph of {entry.pk}".encode()
+    file = Attached("Tyre.jpg", "image/jpeg", data)
+    attach(entry, [file])
+    return entry.attachments.get()
+
+
+@pytest.fixture
+def people(manager, keeper, owner, viewer, outsider):
+    return {"manager": manager, "keeper": keeper, "owner": owner, "viewer": viewer, "outsider": outsider}
+
+
+@pytest.fixture
+def rows(people, car, neighbour_car, foreign_car, other_barn):
+    """For each world, the row of each kind; what is not a car's is the same for own and neighbour."""
+    foreign_car.bay = Bay.objects.filter(building__site__organisation=other_barn).first()
+    foreign_car.save()
+    return {
+        "own": rows_of(car, people["keeper"]),
+        "neighbour": rows_of(neighbour_car, people["keeper"]),
+        "foreign": rows_of(foreign_car, people["outsider"]),
+    }
+
+
+def make_find(car, person):
+    return Evidence.objects.create(
+        vehicle=car,
+        kind="receipt",
+        on=date(2020, 5, 1),
+        by=person,
+        recorded_at=NOON,
+        idempotency_key="find-1",
+    )
+
+
+def keep_handover(car, person):
+    """A car that was handed over, with its file."""
+    default_storage.save(path_of(f"{car.pk}"), ContentFile(b"PK"))
+    return Handover.objects.create(
+        vehicle=car, organisation=car.organisation, by=person, at=NOON, to="Somebody", digest=f"{car.pk}"
+    )
+
+
+def make_hook(organisation, person):
+    address = "https://listener.example/"
+    return make_webhook(organisation=organisation, name="Listener", address=address, by=person, now=NOON)
+
+
+def keep_logger(car, person):
+    """A file of the car's battery, sent and not yet read."""
+    return LoggerFile.objects.create(
+        organisation=car.organisation,
+        vehicle=car,
+        name="volts.csv",
+        digest=f"{car.pk}",
+        size=1,
+        uploaded_at=NOON,
+        by=person,
+    )
+
+
+def rows_of(car, person):
+    building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
+    return {
+        "table": take_in(
+            organisation=organisation,
+            by=person,
+            kind="log",
+            name="log.csv",
+            now=NOON,
+            data=b"Reg,Date,Volts\nHB 1,2026-10-01,12.5\n",
+        ),
+        "find": make_find(car, person),
+        "handover": keep_handover(car, person),
+        "logger": keep_logger(car, person),
+        "finding": make_entry(car, person, found="Damage"),
+        "car": car,
+        "entry": entry,
+        "file": make_file(entry),
+        "bay": car.bay,
+        "building": building,
+        "site": building.site,
+        "climate": make_climate(organisation, f"By the {car.model}"),
+        "owner": car.owner,
+        "member": Membership.objects.get(person=person, organisation=organisation),
+        "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
+        "webhook": organisation.webhooks.first() or make_hook(organisation, person),
+    }
+
+
+def addresses(name, rows):
+    """Every address of a name for one world's rows."""
+    kind = ADDRESSES[name][1]
+    args = []
+    if kind:
+        row = rows[kind]
+        of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
+        of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
+        args = [*of.get(kind, list)(), row.pk]
+    words = [word if isinstance(word, tuple) else (word,) for word in FURTHER.get(name, ())]
+    return [reverse(name, args=[*args, *further]) for further in words or [()]]
+
+
+def walk(client, rows, expected):
+    """Open every address for every world both ways; returns what answered otherwise than expected."""
+    strange = []
+    for name, world in product(ADDRESSES, WORLDS):
+        for url, method in product(addresses(name, rows[world]), ("get", "post")):
+            answer = getattr(client, method)(url)
+            status = answer.status_code
+            if answer.streaming:
+                b"".join(answer.streaming_content)  # read to its end, so that its file is closed
+            allowed = expected(name, world, method)
+            if status not in allowed:
+                strange.append(f"{method} {url} ({name}, {world}): {status}, not {sorted(allowed)}")
+    return strange
+
+
+def test_every_address_is_in_the_table_or_public():
+    assert named_addresses() - PUBLIC - BY_LINK == set(ADDRESSES)
+
+
+@pytest.mark.parametrize("name", ADDRESSES)
+def test_every_address_declares_the_capability_that_the_table_names(name, rows):
+    words = {
+        SHARE: "share a car",
+        SEE: "see cars",
+        WORK: "work the week",
+        EDIT: "edit the record",
+        MANAGE: "manage places",
+    }
+    for url in addresses(name, rows["own"]):
+        assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
+
+
+@pytest.mark.parametrize("person", PEOPLE)
+def test_a_person_opens_what_their_role_and_reach_allow_and_nothing_else(client_as, people, rows, person):
+    role, reach = PEOPLE[person]
+
+    def expected(name, world, method):
+        capability, kind = ADDRESSES[name]
+        if method == "get" and name in WRITE_ONLY:
+            return {405}
+        read_only = {405} if method == "post" and name in READ_ONLY else set()
+        if name in OWN_SIGN_IN:
+            return {200, 302, 404, 405}
+        if capability not in MAY[role]:
+            return {403} | read_only
+        if kind and world not in reach:
+            return {404} | read_only
+        if name in ONWARD:
+            return {200, 302} | read_only
+        return {200} if method == "get" else {200, 302} | read_only | ({400} if name in WRITE_ONLY else set())
+
+    assert walk(client_as(people[person]), rows, expected) == []
+
+
+def test_no_address_takes_a_nul_character(client_as, people, rows):
+    """PostgreSQL refuses it deep inside; here it is refused at the door, on every database."""
+    client = client_as(people["manager"])
+    for name in ADDRESSES:
+        for address in addresses(name, rows[WORLDS[0]]):
+            assert client.get(address, {"site": "1\0"}).status_code == 400, address
+    assert client.get("/cars/1/why/char%00ge/").status_code == 400
+
+
+def test_whoever_is_not_signed_in_is_sent_to_sign_in(rows):
+    client = Client()
+
+    def expected(name, _world, method):
+        return {302, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {302}
+
+    assert walk(client, rows, expected) == []
+    for name in ADDRESSES:
+        (url, *_) = addresses(name, rows["own"])
+        send = client.post if name in WRITE_ONLY else client.get
+        assert send(url).url.startswith(reverse("sign_in"))
+
+
+def test_a_person_without_membership_opens_nothing(client_as, stranger, rows):
+    def expected(name, _world, method):
+        return {403, 405} if name in (READ_ONLY if method == "post" else WRITE_ONLY) else {403}
+
+    assert walk(client_as(stranger), rows, expected) == []
+
+
+def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
+    ghosts = {
+        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file", "webhook", "table"} else 987654)
+        for kind, row in rows["own"].items()
+    }
+    for kind in LOGGED:
+        ghosts[kind].vehicle_id = rows["own"]["car"].pk
+    ghosts["file"].entry = rows["own"]["entry"]
+    client = client_as(manager)
+    for name, (_, kind) in ADDRESSES.items():
+        if kind:
+            assert {client.get(url).status_code for url in addresses(name, ghosts)} == {404}, name
+
+
+def test_a_guessed_entry_of_another_car_is_not_found_through_a_car_in_reach(client_as, keeper, rows):
+    url = reverse("correct", args=[rows["own"]["car"].pk, rows["foreign"]["entry"].pk])
+    assert client_as(keeper).get(url).status_code == 404
+
+
+def test_a_guessed_file_is_not_found_through_another_car_or_entry(client_as, keeper, rows):
+    own, neighbour, foreign = rows["own"], rows["neighbour"], rows["foreign"]
+    guesses = [
+        (own["car"].pk, own["entry"].pk, foreign["file"].pk),
+        (own["car"].pk, neighbour["entry"].pk, neighbour["file"].pk),
+        (own["car"].pk, own["entry"].pk, neighbour["file"].pk),
+    ]
+    for guess in guesses:
+        assert client_as(keeper).get(reverse("attachment", args=guess)).status_code == 404
+
+
+# what is refused changes nothing, even with all fields right
+
+
+def test_an_owner_changes_no_record_not_even_their_own_cars(client_as, owner, car):
+    sent = {"owner": car.owner_id, "marque": "Changed", "model": "Twelve", "regime": "exercised"}
+    assert client_as(owner).post(reverse("car_edit", args=[car.pk, "car"]), sent).status_code == 403
+    assert client_as(owner).post(reverse("car_new"), sent).status_code == 403
+    assert not Vehicle.objects.filter(marque="Changed").exists()
+
+
+def test_an_outsider_changes_no_car_here(client_as, outsider, car):
+    sent = {"owner": car.owner_id, "marque": "Changed", "model": "Twelve", "regime": "exercised"}
+    assert client_as(outsider).post(reverse("car_edit", args=[car.pk, "car"]), sent).status_code == 404
+    assert client_as(outsider).post(reverse("car_new"), sent).status_code == 200
+    assert not Vehicle.objects.filter(marque="Changed").exists()
+
+
+def test_staff_make_nobody_a_manager(client_as, keeper):
+    url = reverse("member_edit", args=[keeper.memberships.get().pk])
+    sent = {"what": "role", "role": "manager", "is_active": "on"}
+    assert client_as(keeper).post(url, sent).status_code == 403
+    assert keeper.memberships.get().role == "staff"
+
+
+def test_no_choice_on_a_page_comes_from_another_organisation(client_as, manager, rows, foreign_car):
+    client = client_as(manager)
+    for name in ("car_new", "cars", "people", "places", "owner_new", "site_new"):
+        page = client.get(reverse(name)).content.decode()
+        for stranger in ("Cleo Marsh", "By the Nine", "manager@tarn.example", "Tarn Sheds"):
+            assert stranger not in page, (name, stranger)
+
+
+# the admin pages
+
+
+def test_the_admin_pages_open_for_superusers_only(client_as, manager, barn):
+    half = make_person("half@hollin.example", barn, "manager", is_staff=True)
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    for model in admin.site._registry:
+        if model._meta.app_label != "collection":
+            continue
+        url = reverse(f"admin:collection_{model._meta.model_name}_changelist")
+        assert client_as(manager).get(url).status_code == 302, url
+        assert client_as(half).get(url).status_code == 403, url
+        assert client_as(root).get(url).status_code == 200, url
+
+
+def test_not_even_a_superuser_writes_in_the_care_log_through_the_admin(client_as, keeper, barn, car):
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    client, entry = client_as(root), make_entry(car, keeper)
+    reading = Reading.objects.create(entry=entry, quantity="rested_volts", value=12.6)
+    for row in (entry, reading):
+        name = f"admin:collection_{row._meta.model_name}"
+        assert client.get(reverse(f"{name}_add")).status_code == 403
+        assert client.post(reverse(f"{name}_delete", args=[row.pk]), {"post": "yes"}).status_code == 403
+        assert client.post(reverse(f"{name}_change", args=[row.pk]), {"note": "x"}).status_code == 403
+        assert client.get(reverse(f"{name}_change", args=[row.pk])).status_code == 200
+    entry.refresh_from_db()
+    assert entry.note == "seen"
+
+
+def test_a_person_is_made_in_the_admin_with_a_password_that_is_not_stored_as_typed(client_as, barn):
+    root = make_person("root@hollin.example", barn, "manager", is_staff=True, is_superuser=True)
+    sent = {
+        "email": "new@hollin.example",
+        "name": "New",
+        "usable_password": "true",
+        "password1": "warm-engine-9",
+        "password2": "warm-engine-9",
+    }
+    response = client_as(root).post(reverse("admin:collection_person_add"), sent)
+    assert response.status_code == 302
+    person = type(root).objects.get(email="new@hollin.example")
+    assert person.check_password("warm-engine-9")
+    assert not person.is_superuser
+
+
+# the rows themselves
+
+
+def test_an_owner_with_two_names_on_the_books_sees_the_cars_of_both(client_as, owner, barn, car):
+    second = Owner.objects.create(organisation=barn, name="Wren & Daughter", person=owner)
+    make_car(barn, second, model="Ten")
+    shown = client_as(owner).get(reverse("cars")).context["cars"]
+    assert {it.model for it in shown} == {"Twelve", "Ten"}
