@@ -12,7 +12,7 @@ from collection.due.queries.intervals import answered
 from collection.history.core.looking_back import windows_then
 from collection.history.queries.history import Gap, silences
 from collection.models import Building
-from tests.logbook import NOON, ago, spoil, write
+from tests.logbook import NOON, ago, as_shown, spoil, write
 
 WARM_RUN = {"minutes": 45, "reached_temperature": True, "driven": True, "distance_km": 30}
 
