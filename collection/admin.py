@@ -111,7 +111,7 @@ admin.site.register(
         models.Tyre,
         models.LastUse,
         models.DutyRow,
-        models.Pressing,
+        models.CarSummary,
         models.ForecastRun,
         models.Clash,
         models.CalendarFeed,

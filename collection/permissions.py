@@ -26,6 +26,7 @@ from collection.models import (
     Bay,
     Building,
     CarNotes,
+    CarSummary,
     Climate,
     DutyRow,
     Entry,
@@ -36,7 +37,6 @@ from collection.models import (
     Organisation,
     Owner,
     Person,
-    Pressing,
     Role,
     SheetImport,
     Site,
@@ -180,9 +180,9 @@ class Access:
         """The computed duties of every car in storage this person may see."""
         return DutyRow.objects.filter(vehicle__in=self.vehicles().filter(left_on__isnull=True))
 
-    def pressing(self) -> QuerySet[Pressing]:
+    def car_summaries(self) -> QuerySet[CarSummary]:
         """The same summed up, a row a car."""
-        rows = Pressing.objects.filter(
+        rows = CarSummary.objects.filter(
             organisation=self.organisation,
             vehicle__organisation=self.organisation,
             vehicle__left_on__isnull=True,

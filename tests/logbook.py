@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 from collection.care import core as choices
 from collection.life.duties import DUTY_TITLES
-from collection.life.pressing import sum_up
+from collection.life.summaries import summarise
 from collection.models import DutyRow, Entry, Reading
 from scheduler.duties.table import MODELS_VERSION
 from tests.barn import TODAY
@@ -57,7 +57,7 @@ def give_duties(car, **windows):
             models_version=MODELS_VERSION,
             fingerprint="known",
         )
-    sum_up([car.pk], TODAY)
+    summarise([car.pk], TODAY)
 
 
 def spoil(car):
@@ -66,7 +66,7 @@ def spoil(car):
 
 
 def passing(check):
-    """What to type at a step of a waking so that it passes."""
+    """What to type at a step of a recommissioning so that it passes."""
     if not choices.is_measured(check):
         return {"answer": check.judge.passes[0]}
     judge = check.judge

@@ -15,7 +15,7 @@ from collection.due.core.curves import curves
 from collection.due.core.reasons import explain
 from collection.due.queries.cars_due import Wanted, lines_wanted
 from collection.life.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import READ_CARS
 from scheduler.vocabulary.duties import DUTY
@@ -157,7 +157,7 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
 ) -> Any:
     """Every duty of every car in reach, most urgent first; what is old is recomputed as it is read."""
     access, today = request.access, request.today
-    stale = make_fresh(access, today)
+    stale = recompute_stale(access, today)
     wanted = Wanted(
         site=site_id,
         owner=owner_id,
@@ -180,7 +180,7 @@ def list_car_duties(request: ApiRequest, car_id: Id) -> Any:
 
 
 def _lines(request: ApiRequest, car: Vehicle) -> list[DutyLine]:
-    make_fresh(request.access, request.today)
+    recompute_stale(request.access, request.today)
     return [] if car.left_on else lines_of(car, request.today)
 
 

@@ -11,7 +11,7 @@ from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
 from collection.api.shapes import Id
 from collection.history import EVERYTHING, tell
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import CareKind, Units
 from collection.permissions import READ_LOG, READ_PEOPLE
 from collection.proof.actions import export_history
@@ -226,7 +226,7 @@ class StoryTold(Schema):
 def read_history(request: ApiRequest, car_id: Id) -> Any:
     """Stays, what was done, missed and exceeded, the state now; each with its grade; words in SI units."""
     car = request.access.vehicle(car_id)
-    make_fresh(request.access, request.today)
+    recompute_stale(request.access, request.today)
     return tell(car, today=request.today, units=Units.METRIC, scope=EVERYTHING)
 
 

@@ -16,8 +16,8 @@ from collection.api import (
     history,
     people,
     places,
+    recommissioning,
     rules,
-    waking,
     webhooks,
     week,
 )
@@ -35,7 +35,7 @@ Values are in SI units with the unit in the name; moments are UTC; days are thos
 `total` and take `limit` and `offset`. Every write needs an `Idempotency-Key`. What is refused is told as
 `application/problem+json` (RFC 9457). 300 requests a minute a token.
 """
-ROUTERS = (people, places, cars, duties, week, care_write, history, waking, rules, webhooks)
+ROUTERS = (people, places, cars, duties, week, care_write, history, recommissioning, rules, webhooks)
 
 api = NinjaAPI(
     title="Longstand", version="1", description=ABOUT, docs_url=None, openapi_url=None, urls_namespace="api"

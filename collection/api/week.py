@@ -11,7 +11,7 @@ from collection.api.care import EntryTold
 from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
 from collection.api.shapes import Id, Whom, whom
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.permissions import READ_CARS, READ_LOG, WORK
 from collection.round.actions.plans import kept_plan
 from collection.round.queries import plans
@@ -185,7 +185,7 @@ def read_week(request: ApiRequest, site_id: Id, weeks: Weeks = 0) -> Any:
     """Tasks in walking order with day, person and reason where a plan covers the week."""
     site = get_object_or_404(request.access.sites(), pk=site_id)
     today = request.now.astimezone(ZoneInfo(site.time_zone)).date()
-    make_fresh(request.access, today)
+    recompute_stale(request.access, today)
     week = week_of(today + timedelta(weeks=weeks))
     kept = kept_plan(site=site, today=today, now=request.now)
     plan = kept.plan if plans.covers(kept.plan, week, today) else None

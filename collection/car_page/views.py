@@ -29,12 +29,12 @@ from collection.life import choices
 from collection.life.duties import DUTY_TITLES, lines_of
 from collection.life.gather import remembered
 from collection.life.last_times import last_times
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import FluidKind, Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.places.queries.private import private_of
-from collection.recommission.core.plan import Waking, wake
-from collection.recommission.queries import waking_record
+from collection.recommission.core.plan import Recommissioning, build_recommissioning
+from collection.recommission.queries import recommissioning_record
 from collection.web.units import Edge, edge
 
 ENTRIES_A_PAGE = 15
@@ -48,11 +48,11 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     """The page of one car."""
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
-    stale = make_fresh(access, today, access.only(vehicle))
+    stale = recompute_stale(access, today, access.only(vehicle))
     person_edge = edge(access.person.units)
     with remembered():
         charts, lessons, fault = _forecast(vehicle, today, person_edge)
-        waking, panels = _waking(vehicle, today), _panels(vehicle, person_edge, today)
+        recommissioning, panels = _recommissioning(vehicle, today), _panels(vehicle, person_edge, today)
     context = {
         "vehicle": vehicle,
         "today": today,
@@ -60,7 +60,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "edge": person_edge,
         "lines": lines_of(vehicle, today),
         "tags": open_tags([vehicle]),
-        "waking": waking,
+        "recommissioning": recommissioning,
         "charts": charts,
         "lessons": lessons,
         "fault": fault,
@@ -72,12 +72,12 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     return render(request, "car_page/car.html", context)
 
 
-def _waking(vehicle: Vehicle, today: date) -> Waking | None:
+def _recommissioning(vehicle: Vehicle, today: date) -> Recommissioning | None:
     """What may be done with the car; None where it left, or the record cannot be read."""
     if vehicle.left_on:
         return None
     try:
-        return wake(waking_record(vehicle), today=today)
+        return build_recommissioning(recommissioning_record(vehicle), today=today)
     except ValueError:
         return None
 

@@ -1,4 +1,4 @@
-"""What the core knows about waking as choices and words for forms, pages and the care log."""
+"""What the core knows about recommissioning as choices and words for forms, pages and the care log."""
 
 from math import inf, isinf, nan
 from typing import Any
@@ -22,7 +22,7 @@ from scheduler.vocabulary.errors import BadInput
 __all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 
 Choices = list[tuple[str, str]]
-CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the waking, never by hand
+CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the recommissioning, never by hand
 SEEN = {Seen.FAULTY.value: "Faulty", Seen.GOOD.value: "Good"}
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from uuid import UUID
 
-from collection.care import core as waking
+from collection.care import core as recommissioning
 from collection.care.draft import Draft
 from collection.care.queries.care import open_findings, open_tags
 from collection.care.rules import DETAILS
@@ -106,22 +106,22 @@ def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
         yield from _answer(draft)
 
 
-def _waking_step(draft: Draft) -> Iterator[tuple[str, str]]:
-    yield from waking.result_faults(dict(draft.details))
+def _recommissioning_step(draft: Draft) -> Iterator[tuple[str, str]]:
+    yield from recommissioning.result_faults(dict(draft.details))
 
 
 def _system(draft: Draft) -> Iterator[tuple[str, str]]:
-    if draft.details["system"] not in waking.systems():
-        yield "system", f"There is no such system: use one of {', '.join(waking.systems())}."
+    if draft.details["system"] not in recommissioning.systems():
+        yield "system", f"There is no such system: use one of {', '.join(recommissioning.systems())}."
 
 
 def _hazard(draft: Draft) -> Iterator[tuple[str, str]]:
-    if draft.details["hazard"] not in waking.hazards():
-        yield "hazard", f"There is no such hazard: use one of {', '.join(waking.hazards())}."
+    if draft.details["hazard"] not in recommissioning.hazards():
+        yield "hazard", f"There is no such hazard: use one of {', '.join(recommissioning.hazards())}."
 
 
 def _fault_test(draft: Draft) -> Iterator[tuple[str, str]]:
-    yield from waking.test_faults(dict(draft.details))
+    yield from recommissioning.test_faults(dict(draft.details))
 
 
 # By a detail that only entries with such a rule hold, so that a new kind that has it is checked as well.
@@ -133,7 +133,7 @@ _CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     "tag": _tag,
     "opened": _tag_off,
     "duty": _duty,
-    "check": _waking_step,
+    "check": _recommissioning_step,
     "seen": _system,
     "present": _hazard,
     "symptom": _fault_test,

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
-from collection.demo import habits, hands, loggers, stories, waking
+from collection.demo import habits, loggers, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
@@ -58,11 +58,11 @@ def _records(now: datetime) -> Organisation:
     diary.begin("stories")
     scene = stories.Scene(diary, cars, bays, cast.manager)
     stories.tell(scene)
-    waking.tell(diary, cars[waking.CAR])
+    recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
     diary.store()
-    waking.find(diary, cars[waking.CAR])
-    hands.add_hands(site, cast, diary.today)
+    recommissioning.find(diary, cars[recommissioning.CAR])
+    staff.add_hands(site, cast, diary.today)
     add_private(organisation, site, cars)
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)

@@ -22,7 +22,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class Spell:
+class Stretch:
     """A time from a day to a day, in a lane of its own above the marks; ``bad`` for a gap."""
 
     first: date
@@ -32,7 +32,7 @@ class Spell:
     bad: bool = False
 
 
-def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequence[Spell] = ()) -> Chart:
+def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequence[Stretch] = ()) -> Chart:
     """What was done, a mark a time, a lane a kind of care; above it where it stood and what was missed."""
     lanes = [lane for lane, _ in Counter(mark.lane for mark in marks).most_common()][::-1]
     lanes += list(dict.fromkeys(spell.lane for spell in spells))[::-1]
@@ -61,7 +61,7 @@ def timeline(marks: Sequence[Mark], *, first: date, today: date, spells: Sequenc
     )
 
 
-def _bar(spell: Spell) -> Trace:
+def _bar(spell: Stretch) -> Trace:
     """A thick line; gaps are told apart by their outline as well as by their colour."""
     ends = [spell.first.isoformat(), spell.last.isoformat()]
     return scatter(

@@ -87,7 +87,7 @@ def car_arrive(request: AccessRequest) -> HttpResponse:
 
 def _welcome(taken: Taken) -> str:
     remarks = " ".join(taken.verdict.remarks)
-    said = f"{taken.vehicle} is taken over; its history is sound. It was signed with the key {taken.key}."
+    said = f"{taken.vehicle} is received; its history is sound. It was signed with the key {taken.key}."
     if taken.missing:
         said += f" Photographs and documents that did not come along: {taken.missing}."
     return f"{said} Worth knowing: {remarks}" if remarks else said

@@ -3,8 +3,8 @@
 A ``Scope`` says what its reader may see; what is out of scope never enters the story.
 """
 
+from collection.history.build import tell
 from collection.history.scope import EVERYTHING, Scope, scope_of
 from collection.history.story import Story
-from collection.history.tell import tell
 
 __all__ = ["EVERYTHING", "Scope", "Story", "scope_of", "tell"]

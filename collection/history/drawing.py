@@ -1,7 +1,7 @@
 """The whole period as one timeline: where it stood, what was missed, what was done."""
 
 from collection.drawing.charts import Chart
-from collection.drawing.timeline import Mark, Spell, timeline
+from collection.drawing.timeline import Mark, Stretch, timeline
 from collection.history.story import Story
 
 
@@ -15,13 +15,13 @@ def marks(story: Story) -> list[Mark]:
     return [Mark(doing.day, doing.title, doing.by) for doing in story.doings if not doing.gone]
 
 
-def spells(story: Story) -> list[Spell]:
+def spells(story: Story) -> list[Stretch]:
     """Stays and gaps inside the period."""
     first, last = story.first, story.last
     stays = [(stay.since, stay.until, "Stood", stay.place, False) for stay in story.stays]
     gaps = [(gap.since, gap.until, "Missed", gap.what, True) for gap in story.missed]
     cut = [
-        Spell(max(since or first, first), min(until or last, last), lane, text, bad)
+        Stretch(max(since or first, first), min(until or last, last), lane, text, bad)
         for since, until, lane, text, bad in (*stays, *gaps)
     ]
     return [spell for spell in cut if spell.first <= spell.last]

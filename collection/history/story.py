@@ -10,8 +10,8 @@ from collection.history.limits import Limit
 from collection.history.missed import Kept, Missed
 from collection.history.outlook import Condition
 from collection.history.places import StayLine
+from collection.history.proof_summary import ProofSummary
 from collection.history.scope import Scope
-from collection.history.seal import Seal
 from collection.life.duties import DutyLine
 from collection.models import Vehicle
 
@@ -67,7 +67,7 @@ class Story:
     kept_by: str
     stays: list[StayLine]
     doings: list[Doing]
-    seal: Seal | None
+    seal: ProofSummary | None
     chart: Chart | None = None
     last_times: list[LastTime] = field(default_factory=list)
     tags: list[Tag] = field(default_factory=list)

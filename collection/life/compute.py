@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from collection.host.outage import outage_of
 from collection.life.gather import gather
-from collection.life.pressing import sum_up
 from collection.life.store import policy_of, store
+from collection.life.summaries import summarise
 from collection.models import Vehicle
 from scheduler.duties.table import forecast
 
@@ -35,7 +35,7 @@ def compute(organisation: int, pks: Sequence[int], today: date) -> None:
         store(gathered, windows, today=today, now=timezone.now())
 
 
-def compute_surely(organisation: int, pks: list[int], today: date) -> list[dict[str, str]]:
+def compute_isolating_faults(organisation: int, pks: list[int], today: date) -> list[dict[str, str]]:
     """Compute a batch; if it fails, halve it until the bad records stand alone, and name them."""
     try:
         with transaction.atomic():
@@ -48,9 +48,9 @@ def compute_surely(organisation: int, pks: list[int], today: date) -> list[dict[
             return [
                 fault
                 for part in (pks[:half], pks[half:])
-                for fault in compute_surely(organisation, part, today)
+                for fault in compute_isolating_faults(organisation, part, today)
             ]
         log.exception("car %s cannot be computed", pks[0])
-        sum_up(pks, today)  # its old dates, as they look today
+        summarise(pks, today)  # its old dates, as they look today
         return [{"car": str(Vehicle.objects.get(pk=pks[0])), "pk": str(pks[0]), "error": str(error)}]
     return []

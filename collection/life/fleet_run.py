@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import Manager, QuerySet
 from django.utils import timezone
 
-from collection.life.compute import compute_surely
+from collection.life.compute import compute_isolating_faults
 from collection.models import ForecastRun, Organisation, RunPart, Vehicle
 
 PART = 100  # cars a part: who logs at one of them waits for the rest, well under a second
@@ -69,7 +69,10 @@ def _do_a_part(parts: QuerySet[RunPart] | Manager[RunPart], day_of: DayOf) -> bo
         organisation = part.run.organisation
         cars = _standing(organisation.pk).filter(pk__range=(part.first_car, part.last_car))
         pks = list(cars.values_list("pk", flat=True))
-        part.errors, part.cars = compute_surely(organisation.pk, pks, day_of(organisation)), len(pks)
+        part.errors, part.cars = (
+            compute_isolating_faults(organisation.pk, pks, day_of(organisation)),
+            len(pks),
+        )
         part.done_at = timezone.now()
         part.save()
     _end_if_done(part.run_id)

@@ -11,10 +11,10 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from collection.host.outage import outage_of
-from collection.life.compute import compute, compute_surely
+from collection.life.compute import compute, compute_isolating_faults
 from collection.life.fleet_run import begin_run, work_on
-from collection.life.pressing import sum_up
-from collection.models import ForecastRun, Pressing, Vehicle
+from collection.life.summaries import summarise
+from collection.models import CarSummary, ForecastRun, Vehicle
 from collection.permissions import Access
 from scheduler.duties.table import DUTIES, MODELS_VERSION
 
@@ -47,7 +47,7 @@ def _batches(pks: list[int]) -> Iterator[list[int]]:
         yield pks[start : start + BATCH]
 
 
-def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
+def recompute_stale(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
     """Recompute on reading what is not of today or not of these models; returns how many stay old.
 
     ``among`` are the cars that the reader is about to see; by default all that they may see. Where nothing
@@ -59,7 +59,7 @@ def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = No
     stale = _stale(doubtful, today)
     fresh = sorted(set(doubtful) - set(stale))
     with _outage_leaves_dates_old():
-        sum_up(fresh, today)  # written by somebody who did not sum them up
+        summarise(fresh, today)  # written by somebody who did not sum them up
     now, later = stale[:ON_READ], stale[ON_READ:]
     return len(_try_to_compute(access.organisation.pk, now, today)) + len(later) if stale else 0
 
@@ -67,7 +67,7 @@ def make_fresh(access: Access, today: date, among: QuerySet[Vehicle] | None = No
 def _try_to_compute(organisation: int, pks: list[int], today: date) -> Sequence[object]:
     """What stays old of these cars: those that cannot be computed, all of them in an outage."""
     with _outage_leaves_dates_old():
-        return compute_surely(organisation, pks, today)
+        return compute_isolating_faults(organisation, pks, today)
     return pks
 
 
@@ -87,7 +87,7 @@ def bring_up_to_date(organisation_pk: int, today: date) -> None:
     """Recompute whatever of an organisation is not of today or not of these models."""
     doubtful = _doubtful(Vehicle.objects.filter(organisation=organisation_pk), today)
     for batch in _batches(_stale(doubtful, today)):
-        compute_surely(organisation_pk, batch, today)
+        compute_isolating_faults(organisation_pk, batch, today)
 
 
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
@@ -98,7 +98,7 @@ def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:
 
 def _doubtful(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
     """Cars in storage whose sum is not of today and of these models; one query that meets one index."""
-    summed = Pressing.objects.filter(
+    summed = CarSummary.objects.filter(
         vehicle=OuterRef("pk"), computed_for=today, models_version=MODELS_VERSION
     )
     cars = vehicles.filter(~Exists(summed), left_on__isnull=True)

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from collection.life.due_changes import listeners, note_changes, rows_before
 from collection.life.gather import Gathered, once
-from collection.life.pressing import save_pressing
+from collection.life.summaries import save_summaries
 from collection.models import DutyRow, Threshold
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import MODELS_VERSION
@@ -59,7 +59,7 @@ def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date,
         )
         outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
         outdated.delete()  # of a duty that these models do not know any more
-        save_pressing(rows, {car.pk: car for car in gathered.vehicles}, today)
+        save_summaries(rows, {car.pk: car for car in gathered.vehicles}, today)
         if hooks:
             note_changes(hooks, before, rows, today=today, now=now)
 

@@ -17,11 +17,24 @@ from collection.models.choices import (
     Venting,
 )
 from collection.models.clashes import Clash
-from collection.models.computed import DutyRow, ForecastRun, Pressing, RunPart
+from collection.models.computed import CarSummary, DutyRow, ForecastRun, RunPart
 from collection.models.fluids import Fluid
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
-from collection.models.hands import (
+from collection.models.installation import SharedKey
+from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
+from collection.models.operations import BackupRun
+from collection.models.organisations import Organisation
+from collection.models.people import Membership, Owner, Person, Role, Threshold, Units
+from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
+from collection.models.plans import Assignment, SitePlan, Unplaced
+from collection.models.private import CarNotes, SiteNotes
+from collection.models.rates import Rate
+from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
+from collection.models.reminders import CalendarFeed, WeeklyMail
+from collection.models.shares import ShareLink, ShareOpening
+from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
+from collection.models.staff import (
     Equipment,
     EquipmentKind,
     Hand,
@@ -33,18 +46,6 @@ from collection.models.hands import (
     Way,
     Weekday,
 )
-from collection.models.installation import SharedKey
-from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
-from collection.models.operations import BackupRun
-from collection.models.organisations import Organisation
-from collection.models.people import Membership, Owner, Person, Role, Threshold, Units
-from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
-from collection.models.plans import Assignment, SitePlan, Unplaced
-from collection.models.private import CarNotes, SiteNotes
-from collection.models.rates import Rate
-from collection.models.reminders import CalendarFeed, WeeklyMail
-from collection.models.shares import ShareLink, ShareOpening
-from collection.models.sheets import SheetImport, SheetKind, SheetMemory, SheetState
 from collection.models.tyres import Tyre
 from collection.models.vehicles import (
     Basis,
@@ -52,7 +53,6 @@ from collection.models.vehicles import (
     LastUse,
     Vehicle,
 )
-from collection.models.waking import Damp, Evidence, HandbookValue, WakingCase, WakingRates
 from collection.models.webhooks import Delivery, DueChange, Webhook
 
 __all__ = [
@@ -70,6 +70,7 @@ __all__ = [
     "Building",
     "CalendarFeed",
     "CarNotes",
+    "CarSummary",
     "CareKind",
     "Chain",
     "Clash",
@@ -106,11 +107,12 @@ __all__ = [
     "Owner",
     "Person",
     "PinnedChoice",
-    "Pressing",
     "Pseudonym",
     "Quantity",
     "Rate",
     "Reading",
+    "RecommissionCase",
+    "RecommissionPrices",
     "Regime",
     "Role",
     "RunPart",
@@ -134,8 +136,6 @@ __all__ = [
     "Unplaced",
     "Vehicle",
     "Venting",
-    "WakingCase",
-    "WakingRates",
     "Way",
     "Webhook",
     "Weekday",

@@ -32,7 +32,7 @@ class DutyRow(models.Model):
         return f"{self.duty} of {self.vehicle}: {self.due}"
 
 
-class Pressing(models.Model):
+class CarSummary(models.Model):
     """What presses most at one car, and how much, summed up from its duties as of a day.
 
     A long list is put in order and counted by these rows, without reading twelve times as many.
@@ -40,7 +40,7 @@ class Pressing(models.Model):
     which their states were looked at. ``due`` is the last day of the calendar where none is known.
     """
 
-    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="pressing")
+    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="summary")
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="+")
     rank = models.PositiveSmallIntegerField()
     due = models.DateField()
@@ -53,7 +53,7 @@ class Pressing(models.Model):
     summed_for = models.DateField()
 
     class Meta:
-        verbose_name_plural = "pressing"
+        verbose_name_plural = "car summaries"
         indexes: ClassVar = [
             models.Index(
                 fields=["organisation", "rank", "due", "duty", "vehicle"], name="most_pressing_first"

@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Membership
 from collection.notices.queries.reminders import agenda
 from collection.permissions import Access
@@ -25,7 +25,7 @@ def send(membership: Membership, monday: date, *, now: datetime) -> None:
 
 def _message(access: Access, monday: date, now: datetime) -> EmailMultiAlternatives:
     today = now.astimezone(ZoneInfo(str(access.time_zone))).date()
-    make_fresh(access, today)
+    recompute_stale(access, today)
     days = agenda(access, today=today, until=monday + timedelta(days=6))
     facts = {
         "person": access.person,

@@ -7,8 +7,8 @@ from typing import Any
 
 from collection.care import core as choices
 from collection.care.templatetags.care_words import facts
-from collection.recommission.core.plan import Waking
-from collection.recommission.queries import WakingRecord
+from collection.recommission.core.plan import Recommissioning
+from collection.recommission.queries import RecommissioningRecord
 from collection.recommission.words import clashes, event_lines, hours, money, stood_words
 from collection.web.templatetags.longstand import day
 
@@ -38,30 +38,35 @@ class Intake:
     lines: tuple[Row, ...]  # work, hours, parts, why it counts
 
 
-def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, units: str) -> Intake:
+def intake(
+    record: RecommissioningRecord, recommissioning: Recommissioning, *, today: date, before: bool, units: str
+) -> Intake:
     """The report as the car stands now, or, ``before``, as before anybody looked."""
-    estimate = waking.before if before else waking.estimate
-    car, outlook = record.vehicle, waking.outlook_before if before else waking.outlook
+    estimate = recommissioning.before if before else recommissioning.estimate
+    car, outlook = record.vehicle, recommissioning.outlook_before if before else recommissioning.outlook
     return Intake(
         car=str(car),
         on=today,
         before=before,
-        lead=_lead(waking, today, before),
+        lead=_lead(recommissioning, today, before),
         prepared="An estimate, not a quotation: likely first, then the range. "
         f"Prepared by {car.organisation} for {car.owner}.",
         tags=tuple(_tag(tag, units) for tag in record.tags),
-        allowed=() if before else tuple(_allowed(waking)),
-        open_tasks=() if before else tuple(task.text for task in waking.open_tasks),
-        events=tuple((line.event, line.hard, line.soft) for line in event_lines(waking.standing, today)),
+        allowed=() if before else tuple(_allowed(recommissioning)),
+        open_tasks=() if before else tuple(task.text for task in recommissioning.open_tasks),
+        events=tuple(
+            (line.event, line.hard, line.soft) for line in event_lines(recommissioning.standing, today)
+        ),
         clashes=tuple(
-            f"{_capital(first)}, and {second}: {text}." for first, second, text in clashes(waking.standing)
+            f"{_capital(first)}, and {second}: {text}."
+            for first, second, text in clashes(recommissioning.standing)
         ),
         finds=_finds(len(record.evidence)),
         expected=tuple(
             (one.label, one.words, one.state)
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
-        found=() if before else tuple(_found(waking)),
+        found=() if before else tuple(_found(recommissioning)),
         by_stage=tuple(_by_stage(estimate)),
         total=money(estimate.money, estimate.currency),
         lines=tuple(
@@ -71,8 +76,8 @@ def intake(record: WakingRecord, waking: Waking, *, today: date, before: bool, u
     )
 
 
-def _lead(waking: Waking, today: date, before: bool) -> str:
-    estimate = waking.before if before else waking.estimate
+def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
+    estimate = recommissioning.before if before else recommissioning.estimate
     basis = (
         "As reckoned before inspection, from standing time alone."
         if before
@@ -80,9 +85,9 @@ def _lead(waking: Waking, today: date, before: bool) -> str:
     )
     low, _, high = estimate.waiting_days
     soaking = f" and {low:.0f} to {high:.0f} days of soaking" if high else ""
-    stood = stood_words(waking.stood.shortest_days, waking.stood.longest_days)
+    stood = stood_words(recommissioning.stood.shortest_days, recommissioning.stood.longest_days)
     return (
-        f"{basis} It has stood {stood}. {'Waking it' if before else 'What is left'} takes about "
+        f"{basis} It has stood {stood}. {'Recommissioning it' if before else 'What is left'} takes about "
         f"{hours(estimate.hours)} of work{soaking}, "
         f"and costs about {money(estimate.money, estimate.currency)}."
     )
@@ -96,10 +101,10 @@ def _tag(tag: Any, units: str) -> str:
     return f"{': '.join(value for _, value in facts(tag, units))}. Hung {day(tag.done_at)} by {tag.by}."
 
 
-def _allowed(waking: Waking) -> Iterator[tuple[str, bool, Row]]:
+def _allowed(recommissioning: Recommissioning) -> Iterator[tuple[str, bool, Row]]:
     """Each permission with the reasons that the one before it did not have."""
     told: set[str] = set()
-    for one in waking.permissions.allowed:
+    for one in recommissioning.permissions.allowed:
         own = tuple(reason for reason in one.reasons if reason not in told)
         told |= set(own)
         yield _capital(one.label), one.given, own if own or one.given else (AS_ABOVE,)
@@ -109,10 +114,10 @@ def _finds(count: int) -> str:
     return f"From {count} find{'' if count == 1 else 's'} at the car and among its papers."
 
 
-def _found(waking: Waking) -> Iterator[Row]:
+def _found(recommissioning: Recommissioning) -> Iterator[Row]:
     """Every step with a result."""
     names = choices.checks()
-    for stage in waking.states:
+    for stage in recommissioning.states:
         for check in stage.checks:
             if result := check.result:
                 said = f"{day(result.at)}, {result.by}"

@@ -1,4 +1,4 @@
-"""The rows that a waking is computed from, in a fixed number of queries."""
+"""The rows that a recommissioning is computed from, in a fixed number of queries."""
 
 from dataclasses import dataclass
 
@@ -12,11 +12,11 @@ from collection.models import (
     HandbookValue,
     LastUse,
     Organisation,
+    RecommissionCase,
+    RecommissionPrices,
     Regime,
     Site,
     Vehicle,
-    WakingCase,
-    WakingRates,
 )
 from collection.models.care import effective
 from collection.permissions import Access
@@ -27,26 +27,26 @@ CARE_SET_UP = "regime_chosen"
 
 
 @dataclass(frozen=True)
-class WakingRecord:
-    """One car's evidence, log of waking (oldest first), tags, and what is set for it."""
+class RecommissioningRecord:
+    """One car's evidence, log of recommissioning (oldest first), tags, and what is set for it."""
 
     vehicle: Vehicle
     evidence: list[Evidence]
     entries: list[Entry]
     tags: list[Entry]
     last_uses: list[LastUse]
-    case: WakingCase | None
+    case: RecommissionCase | None
     fuel: Fuel | None
     handbook: list[HandbookValue]
-    rates: WakingRates | None
+    rates: RecommissionPrices | None
 
 
-def waking_record(vehicle: Vehicle) -> WakingRecord:
-    """Every row that the waking of a car is computed from."""
-    return WakingRecord(
+def recommissioning_record(vehicle: Vehicle) -> RecommissioningRecord:
+    """Every row that the recommissioning of a car is computed from."""
+    return RecommissioningRecord(
         vehicle,
         list(evidence_of(vehicle)),
-        waking_entries(vehicle),
+        recommissioning_entries(vehicle),
         list(open_tags([vehicle])),
         list(vehicle.last_uses.order_by("event")),
         case_of(vehicle),
@@ -64,14 +64,14 @@ def dormant_cars(access: Access, site: Site) -> list[Vehicle]:
     return list(cars.select_related("bay__building").order_by(*walked))
 
 
-def case_of(vehicle: Vehicle) -> WakingCase | None:
+def case_of(vehicle: Vehicle) -> RecommissionCase | None:
     """How the car was put away, where somebody wrote it down."""
-    return WakingCase.objects.filter(vehicle=vehicle).first()
+    return RecommissionCase.objects.filter(vehicle=vehicle).first()
 
 
-def rates_of(organisation: Organisation | int) -> WakingRates | None:
+def rates_of(organisation: Organisation | int) -> RecommissionPrices | None:
     """The organisation's own rates, where there are any."""
-    return WakingRates.objects.filter(organisation=organisation).first()
+    return RecommissionPrices.objects.filter(organisation=organisation).first()
 
 
 def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
@@ -80,11 +80,11 @@ def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
     return standing.select_related("by")
 
 
-def waking_entries(vehicle: Vehicle) -> list[Entry]:
-    """The standing entries of this waking, oldest first.
+def recommissioning_entries(vehicle: Vehicle) -> list[Entry]:
+    """The standing entries of this recommissioning, oldest first.
 
-    A waking ends with the check that sets up its care; a dormant car whose last waking has ended
-    begins again after it.
+    It ends with the check that sets up the car's care; a dormant car whose last one has ended begins again
+    after it.
     """
     entries = effective(vehicle.entries.filter(kind__in=KINDS)).select_related("by")
     # a phone's clock that was wrong must not make its result outlast a later one

@@ -1,4 +1,4 @@
-"""A car's waking as pages tell it: intervals, what contradicts, how long it stood, money."""
+"""A car's recommissioning as pages tell it: intervals, what contradicts, how long it stood, money."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,1 +1,1 @@
-"""Tables in and out."""
+"""Import and export."""

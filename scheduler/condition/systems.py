@@ -52,7 +52,7 @@ SYSTEMS: tuple[System, ...] = (
         "petrol",
         "Petrol",
         _onset(MONTH, 6 * MONTH, TRADE),
-        "sour, dark, light ends gone",
+        "sour, dark, lighter parts gone",
         "A spoonful in a clear jar: colour, smell, water below.",
         "Do not add fresh fuel to old and crank; do not drain over a pit or near any flame.",
         ("ethanol", "vented tank", "heat"),

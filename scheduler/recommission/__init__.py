@@ -1,1 +1,1 @@
-"""Waking a car that has stood too long: how long, what has failed, in what order, and what is allowed."""
+"""Recommissioning a car that stood too long: for how long, what failed, in which order, what is allowed."""

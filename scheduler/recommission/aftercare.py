@@ -1,6 +1,6 @@
 """What a woken car takes with it: its baseline readings, and what its care still lacks.
 
-Rule: every measured value of the waking is the first point of the car's own record, so that it never
+Rule: every measured value of the recommissioning is the first point of the car's own record, so that it never
 stands unrecorded again. A value that was never taken is named, not guessed.
 """
 
@@ -36,7 +36,7 @@ class Aftercare:
 
 
 def aftercare(plan: Plan, results: Sequence[Result]) -> Aftercare:
-    """The baseline that a finished waking leaves, in the plan's order."""
+    """The baseline that a finished recommissioning leaves, in the plan's order."""
     log = latest(plan, results)
     measured = [check for check in plan.checks if isinstance(check.judge, Number)]
     readings = [(check, _reading(check, log.get(check.key))) for check in measured]

@@ -1,4 +1,4 @@
-"""What waking costs in hours, parts and money: low, likely and high, before and after inspection.
+"""What recommissioning costs in hours, parts and money: low, likely and high, before and after inspection.
 
 Rules (policy): work that the plan always asks for counts in full until its stage is through. A
 repair counts in the low case if trouble is almost certain (90 %), in the likely case from an even

@@ -1,4 +1,4 @@
-"""Hours and parts of the work that waking asks for: what is always done, and what trouble adds.
+"""Hours and parts of the work that recommissioning asks for: what is always done, and what trouble adds.
 
 Every figure is our own choice for a small car of simple build, meant to be replaced by the
 organisation's own; money is in the organisation's currency.

@@ -1,6 +1,6 @@
 """Part of a site, with the rest held still.
 
-Every rule between tasks stays within a car and those in front of it; only hands and equipment are
+Every rule between tasks stays within a car and those in front of it; only staff and equipment are
 shared. So the part's programme is the whole programme with what the others use taken off.
 """
 

@@ -43,17 +43,17 @@ PAGES = {
     "worksheet_car": [("/worksheet/cars/{}/", (RICH,)), ("/worksheet/cars/{}/", (POOR,))],
     "found": [("/worksheet/cars/{}/found/", (RICH,))],
     "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
-    "worksheet_waking": [("/worksheet/cars/{}/waking/", (car,)) for car in (DORMANT, RICH)],
+    "worksheet_recommission": [("/worksheet/cars/{}/recommission/", (car,)) for car in (DORMANT, RICH)],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
     "worksheet_offline": [("/worksheet/offline/", ())],
-    "key_in": [("/week/key-in/", ())],
-    "key_in_car": [("/week/key-in/{}/", (BUSY,))],
+    "from_paper": [("/week/from-paper/", ())],
+    "from_paper_car": [("/week/from-paper/{}/", (BUSY,))],
     "labels": [("/labels/", ())],
     "reminders": [("/me/reminders/", ())],
     "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
     "choose": [("/week/choose/{}/charge/", (RICH,))],
     "calendar": [("/calendar/", ())],
-    "yard": [("/yard/", ())],
+    "floor_plan": [("/floor-plan/", ())],
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
@@ -64,7 +64,7 @@ PAGES = {
     "hand_over": [("/cars/{}/hand-over/", (RICH,))],
     "handovers": [("/handovers/", ())],
     "car_arrive": [("/cars/arrive/", ())],
-    "rates": [("/rates/", ())],
+    "prices": [("/prices/", ())],
     "shared_compare": [("/shared/compare/", ())],
     "proof": [("/cars/{}/history/proof/", (RICH,)), ("/cars/{}/history/proof/", (POOR,))],
     "trust": [("/trust/", ())],
@@ -75,7 +75,7 @@ PAGES = {
     "places": [("/places/", ())],
     "site_new": [("/places/sites/new/", ())],
     "site_edit": [("/places/sites/{}/", (one("site"),))],
-    "hands": [("/places/sites/{}/hands/", (one("site"),))],
+    "staff": [("/places/sites/{}/staff/", (one("site"),))],
     "building_new": [("/places/sites/{}/buildings/new/", (one("site"),))],
     "building_edit": [("/places/buildings/{}/", (one("building"),))],
     "bay_new": [("/places/buildings/{}/bays/new/", (one("building"),))],
@@ -108,32 +108,39 @@ PAGES = {
         ("/loggers/files/{}/", (one("loggerfile", f"{where}_id IS NOT NULL"),))
         for where in ("site", "building", "vehicle")
     ],
-    "thresholds": [("/thresholds/", ())],
-    "waking": [("/cars/{}/waking/", (car,)) for car in (DORMANT, POOR, RICH)],
-    "evidence_kinds": [("/cars/{}/waking/evidence/", (DORMANT,))],
-    "evidence_new": [(f"/cars/{{}}/waking/evidence/{kind}/", (DORMANT,)) for kind in evidence_kinds()],
-    "evidence_correct": [("/cars/{}/waking/finds/{}/", (DORMANT, one("evidence")))],
-    "waking_outlook": [("/cars/{}/waking/outlook/", (DORMANT,)), ("/cars/{}/waking/outlook/", (RICH,))],
-    "waking_look": [("/cars/{}/waking/outlook/wiring/", (DORMANT,))],
-    "waking_hazards": [("/cars/{}/waking/hazards/", (DORMANT,))],
-    "waking_case": [("/cars/{}/waking/put-away/", (DORMANT,))],
-    "waking_plan": [("/cars/{}/waking/plan/", (DORMANT,)), ("/cars/{}/waking/plan/", (RICH,))],
-    "waking_step": [
-        (f"/cars/{{}}/waking/plan/{check}/", (DORMANT,)) for check in ("spark", "battery_load", "vacuum")
+    "limits": [("/limits/", ())],
+    "recommissioning": [("/cars/{}/recommission/", (car,)) for car in (DORMANT, POOR, RICH)],
+    "evidence_kinds": [("/cars/{}/recommission/evidence/", (DORMANT,))],
+    "evidence_new": [(f"/cars/{{}}/recommission/evidence/{kind}/", (DORMANT,)) for kind in evidence_kinds()],
+    "evidence_correct": [("/cars/{}/recommission/evidence-rows/{}/", (DORMANT, one("evidence")))],
+    "recommission_outlook": [
+        ("/cars/{}/recommission/outlook/", (DORMANT,)),
+        ("/cars/{}/recommission/outlook/", (RICH,)),
     ],
-    "waking_handbook": [("/cars/{}/waking/handbook/", (DORMANT,))],
-    "waking_faults": [("/cars/{}/waking/faults/", (DORMANT,))],
-    "waking_fault": [(f"/cars/{{}}/waking/faults/{symptom}/", (DORMANT,)) for symptom in trees()],
-    "waking_test": [("/cars/{}/waking/faults/cranks-no-spark/coil_minus/", (DORMANT,))],
-    "waking_report": [
-        ("/cars/{}/waking/report/", (DORMANT,)),
-        ("/cars/{}/waking/report/?as=before", (DORMANT,)),
+    "recommission_look": [("/cars/{}/recommission/outlook/wiring/", (DORMANT,))],
+    "recommission_hazards": [("/cars/{}/recommission/hazards/", (DORMANT,))],
+    "recommission_case": [("/cars/{}/recommission/put-away/", (DORMANT,))],
+    "recommission_plan": [
+        ("/cars/{}/recommission/plan/", (DORMANT,)),
+        ("/cars/{}/recommission/plan/", (RICH,)),
     ],
-    "waking_end": [("/cars/{}/waking/end/", (DORMANT,))],
-    "waking_rates": [("/waking-rates/", ())],
-    "runs": [("/runs/", ())],
+    "recommission_step": [
+        (f"/cars/{{}}/recommission/plan/{check}/", (DORMANT,))
+        for check in ("spark", "battery_load", "vacuum")
+    ],
+    "recommission_handbook": [("/cars/{}/recommission/handbook/", (DORMANT,))],
+    "recommission_faults": [("/cars/{}/recommission/faults/", (DORMANT,))],
+    "recommission_fault": [(f"/cars/{{}}/recommission/faults/{symptom}/", (DORMANT,)) for symptom in trees()],
+    "recommission_test": [("/cars/{}/recommission/faults/cranks-no-spark/coil_minus/", (DORMANT,))],
+    "recommission_report": [
+        ("/cars/{}/recommission/report/", (DORMANT,)),
+        ("/cars/{}/recommission/report/?as=before", (DORMANT,)),
+    ],
+    "recommission_end": [("/cars/{}/recommission/end/", (DORMANT,))],
+    "recommission_prices": [("/recommission-prices/", ())],
+    "system": [("/system/", ())],
     "installation": [("/installation/", ())],
-    "sheets": [("/tables/", ())],
+    "spreadsheets": [("/spreadsheets/", ())],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],
     "account_reset_password": [("/sign-in/forgotten/", ())],
@@ -147,9 +154,9 @@ NO_PAGES = {"openapi", "api_unknown", "health", "service_worker", "manifest", "w
 NO_PAGES |= {"calendar_feed"} | {
     pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
 }
-NO_PAGES |= {"history_pdf", "waking_report_pdf", "handover_file", "shared_pdf", "shared_file"}
+NO_PAGES |= {"history_pdf", "recommission_report_pdf", "handover_file", "shared_pdf", "shared_file"}
 MADE_FIRST = {"webhook"}  # looked at below, after it is made
-SENT_FIRST = {"sheet", "sheet_columns"}  # looked at by test_sheets.py, which sends tables
+SENT_FIRST = {"spreadsheet", "spreadsheet_columns"}  # looked at by test_sheets.py, which sends tables
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
 ELSEWHERE = {
@@ -253,7 +260,7 @@ def test_a_form_with_faults_has_no_fault_of_its_own(kaldmere, open_as):
     assert result.violations_count == 0, result.generate_report()
 
 
-@pytest.mark.parametrize("path", ["/due/", "/week/", "/runs/"])
+@pytest.mark.parametrize("path", ["/due/", "/week/", "/system/"])
 def test_a_dark_page_has_no_fault_either(open_as, path):
     page = open_as("manager", DESK)
     page.emulate_media(color_scheme="dark")

@@ -116,10 +116,10 @@ def waits_empty(page):
 
 def charged_on_paper(page):
     """A car whose charge stands on the paper: what is due may be planned for another day."""
-    page.goto("/week/key-in/")
-    numbers = {link.split("/key-in/")[1].split("/")[0] for link in links(page, "/key-in/")}
+    page.goto("/week/from-paper/")
+    numbers = {link.split("/from-paper/")[1].split("/")[0] for link in links(page, "/from-paper/")}
     for number in sorted(numbers, key=int, reverse=True):  # later tests find theirs from the other end
-        page.goto(f"/week/key-in/{number}/")
+        page.goto(f"/week/from-paper/{number}/")
         if page.locator("[name=charge-rested_volts]").count():
             return int(number)
     raise AssertionError("no car's charge stands on the paper")
@@ -132,11 +132,11 @@ def links(page, part):
 def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
     page = open_as("manager", DESK)
     car = charged_on_paper(page)
-    page.goto("/week/key-in/")
+    page.goto("/week/from-paper/")
     expect(page.locator("#go")).to_be_focused()
     page.keyboard.type(str(car))
     page.keyboard.press("Enter")
-    page.wait_for_url(f"**/key-in/{car}/**")
+    page.wait_for_url(f"**/from-paper/{car}/**")
     before = count(kaldmere, car, "charge")
     page.wait_for_function("document.activeElement.closest('.keyed') !== null")  # the cursor is set
     while page.evaluate("document.activeElement.name") != "charge-rested_volts":
@@ -394,7 +394,7 @@ def test_targets_are_large_enough_for_gloves(kaldmere, cable, phone):
     assert small == []
 
 
-# the steps of a waking
+# the steps of a recommissioning
 
 SLEEPER = "SELECT id FROM collection_vehicle WHERE model = 'Falconet GT'"
 SEND = """entries => fetch('/worksheet/entries/', {
@@ -408,7 +408,7 @@ SEND = """entries => fetch('/worksheet/entries/', {
 
 
 def open_waking(page, car):
-    page.goto(f"/worksheet/cars/{car}/waking/")
+    page.goto(f"/worksheet/cars/{car}/recommission/")
     page.wait_for_selector("#worksheet[data-ready]")
 
 
@@ -436,7 +436,7 @@ def permission(page, number):
     return page.locator(f"[data-permission='{number}'] .state")
 
 
-def waking_step(page, check):
+def recommission_step(page, check):
     """A step with its form open; its stage may be closed."""
     found = page.locator(f"#step-{check}")
     found.evaluate(
@@ -467,7 +467,7 @@ def test_a_stop_logged_without_a_signal_warns_at_once_and_takes_the_permissions_
     page.wait_for_selector("#worksheet[data-ready]")
     expect(page.get_by_text("when this page was made")).to_be_visible()
 
-    rest = waking_step(page, "battery_rest")
+    rest = recommission_step(page, "battery_rest")
     rest.get_by_role("textbox", name="Rest voltage, 12 V").fill("11.9")
     expect(rest.get_by_text("This is a stop.")).to_be_visible()
     rest.get_by_role("textbox", name="Rest voltage, 12 V").fill("12.7")
@@ -477,7 +477,7 @@ def test_a_stop_logged_without_a_signal_warns_at_once_and_takes_the_permissions_
     expect(page.locator("#stopped")).to_be_hidden()
     expect(permission(page, 0)).to_have_text("✓ May crank")
 
-    turned = waking_step(page, "hand_turn")
+    turned = recommission_step(page, "hand_turn")
     turned.get_by_label("Hard stop: stop").check()
     expect(turned.get_by_text("This is a stop.")).to_be_visible()
     expect(turned.locator(".stop-here")).to_contain_text("may crank, may run, may move, may use the road")
@@ -522,7 +522,7 @@ def test_a_result_that_the_site_would_refuse_is_not_logged_at_the_car(kaldmere, 
     car, page = kaldmere.value(SLEEPER), phone()
     sign_in(page)
     open_waking(page, car)
-    rest = waking_step(page, "battery_rest")
+    rest = recommission_step(page, "battery_rest")
     value = rest.get_by_role("textbox", name="Rest voltage, 12 V")
     for typed, reason in (("", ""), ("12,7", ""), ("12.7", "no meter")):
         value.fill(typed)
@@ -541,7 +541,7 @@ def test_a_result_for_a_car_that_came_into_care_meanwhile_stays_on_the_phone_and
     open_waking(page, car)
     before = results(kaldmere, car, "photographed")
     cable.cut()
-    shot = waking_step(page, "photographed")
+    shot = recommission_step(page, "photographed")
     shot.get_by_label("Done: passes").check()
     shot.get_by_role("button", name="Log the result").click()
     expect(shot.locator(".on-phone")).to_contain_text("waits for a signal")

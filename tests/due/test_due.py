@@ -7,7 +7,7 @@ import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from collection.life.pressing import sum_up
+from collection.life.summaries import summarise
 from collection.models import Owner, Site
 from tests.barn import TODAY, make_car
 from tests.logbook import NOON, ago, ahead, give_duties, spoil
@@ -165,7 +165,7 @@ def test_old_dates_are_said_to_be_old(client_as, keeper, car, neighbour_car):
 def test_dates_of_yesterday_are_worked_out_anew_on_reading(client_as, keeper, car):
     give_duties(car, charge={"limit": "of yesterday", **LATE})
     car.duties.update(computed_for=ago(1))
-    sum_up([car.pk], TODAY)
+    summarise([car.pk], TODAY)
     response = page(client_as(keeper))
     assert "of yesterday" not in response.content.decode()
     assert set(car.duties.values_list("computed_for", flat=True)) == {TODAY}

@@ -10,7 +10,7 @@ from collection.life.choices import thresholds
 from collection.models import DutyRow, Threshold
 from tests.barn import TODAY
 
-URL = "/thresholds/"
+URL = "/limits/"
 
 
 @pytest.fixture
@@ -100,7 +100,7 @@ def test_the_action_itself_refuses_an_unknown_threshold(barn):
 
 def test_one_organisations_thresholds_are_not_anothers(client, barn, other_barn):
     Threshold.objects.create(organisation=other_barn, name="recharge_soc", value=0.9, reason="theirs")
-    assert all(form.own is None for form in client.get(reverse("thresholds")).context["forms"])
+    assert all(form.own is None for form in client.get(reverse("limits")).context["forms"])
 
 
 @pytest.mark.parametrize("end", ["low", "high"])

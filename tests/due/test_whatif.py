@@ -133,7 +133,7 @@ def test_a_threshold_is_typed_as_the_person_reads_it(client, car, manager):
         ({"fill": "much"}, "fill", "number"),
         ({"threshold": "recharge_soc"}, "value", "50 to 95 %"),
         ({"threshold": "recharge_soc", "value": "7"}, "value", "50 to 95 %"),
-        ({"value": "7"}, "threshold", "Choose the threshold"),
+        ({"value": "7"}, "threshold", "Choose the interval or limit"),
         ({"maintainer": "yes", "hour": "-1"}, "hour", "from 0 to 1000"),
         ({"maintainer": "yes", "cars": "car-999999"}, "cars", "valid choice"),
         ({"maintainer": "yes", "cars": "car-x"}, "cars", "valid choice"),

@@ -47,7 +47,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 from collection.care.actions.chain import export_history, sign_statement
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.chain.verify import verify
 from collection.models import Attachment, DutyRow, Entry, Link, Membership, Organisation, Vehicle
 from collection.permissions import access_of
@@ -68,7 +68,7 @@ if connection.vendor == "sqlite":
     cursor = connection.cursor()
     faults += [str(line) for line in cursor.execute("PRAGMA integrity_check").fetchall() if line != ("ok",)]
     faults += [f"loose key {line}" for line in cursor.execute("PRAGMA foreign_key_check").fetchall()]
-stale = make_fresh(access_of(Membership.objects.first().person), timezone.localdate())
+stale = recompute_stale(access_of(Membership.objects.first().person), timezone.localdate())
 faults += [f"{stale} cars cannot be computed"] if stale else []
 kept = Counter(Entry.objects.values_list("idempotency_key", flat=True))
 print(json.dumps({"faults": faults, "kept": kept, "files": Attachment.objects.count(),

@@ -93,7 +93,7 @@ def test_the_next_statement_covers_the_days_that_had_none_and_says_since_when(ca
 
 def test_managers_are_told_that_the_worker_is_not_there(client_as, manager):
     Success.objects.create(id="1", name="pulse", func=runs.HEARTBEAT, started=NOON, stopped=NOON - WEEK)
-    page = client_as(manager).get(reverse("runs")).content.decode()
+    page = client_as(manager).get(reverse("system")).content.decode()
     assert "The worker does not answer." in page
     assert "18 Nov 2026" in page
 

@@ -39,7 +39,7 @@ POSTS, GETS = 12 * MANY, 6 * MANY  # for each address
 # computed, counted or kept for a while: may change with any request
 PASSING = {
     "dutyrow",
-    "pressing",
+    "carsummary",
     "duechange",
     "delivery",
     "forecastrun",
@@ -58,7 +58,7 @@ SLOW = {
     "worksheet_paper": 3,
     "labels": 3,
     "history_pdf": 3,
-    "waking_report_pdf": 3,
+    "recommission_report_pdf": 3,
 }  # times fewer
 EACH_TIME = 4 * MANY  # of these pages are read after something was taken, in turn
 LOOKED_AT = (
@@ -71,10 +71,10 @@ LOOKED_AT = (
     "worksheet_car",
     "places",
     "people",
-    "waking",
-    "waking_plan",
+    "recommissioning",
+    "recommission_plan",
     "calendar",
-    "yard",
+    "floor_plan",
     "proof",
     "compare",
     "log",
@@ -285,7 +285,15 @@ def _unreadable(site):
     visitor, car = site.visitor(), site.car.pk
     broken = []
     for name in itertools.islice(site.looks, EACH_TIME):
-        takes_car = name in ("car", "history", "worksheet_car", "waking", "waking_plan", "proof", "log")
+        takes_car = name in (
+            "car",
+            "history",
+            "worksheet_car",
+            "recommissioning",
+            "recommission_plan",
+            "proof",
+            "log",
+        )
         answer = visitor.get(reverse(name, args=[car] if takes_car else []))
         if answer.status_code >= 500:
             broken.append(f"then {name} answered {answer.status_code}: {_error(answer)}")

@@ -131,7 +131,7 @@ def test_one_bad_record_does_not_stop_the_others(car, neighbour_car):
 
 def test_reading_makes_yesterdays_dates_fresh(car, manager):
     refresh.refresh_vehicles([car.pk], today=TODAY - timedelta(days=1))
-    assert refresh.make_fresh(access_of(manager), TODAY) == 0
+    assert refresh.recompute_stale(access_of(manager), TODAY) == 0
     assert set(DutyRow.objects.values_list("computed_for", flat=True)) == {TODAY}
 
 

@@ -33,20 +33,20 @@ def text(answer):
 
 
 def test_an_empty_list_says_what_to_do(barn_site):
-    answer = barn_site.get("/runs/")
+    answer = barn_site.get("/system/")
     assert answer.status_code == 200
     assert "No run yet" in text(answer)
 
 
 def test_a_silent_worker_is_told_with_what_it_means(barn_site):
-    assert "The worker does not answer" in text(barn_site.get("/runs/"))
+    assert "The worker does not answer" in text(barn_site.get("/system/"))
     beat(timedelta(minutes=10))
-    assert "The worker does not answer" in text(barn_site.get("/runs/"))
+    assert "The worker does not answer" in text(barn_site.get("/system/"))
 
 
 def test_a_live_worker_is_told(barn_site):
     beat(timedelta(seconds=40))
-    shown = text(barn_site.get("/runs/"))
+    shown = text(barn_site.get("/system/"))
     assert "<dd>Working</dd>" in shown
     assert "does not answer" not in shown
 
@@ -54,11 +54,11 @@ def test_a_live_worker_is_told(barn_site):
 def test_a_queue_that_does_not_answer_is_told(barn_site, monkeypatch):
     away = Redis(port=unused_port(), retry=Retry(NoBackoff(), 0))
     monkeypatch.setattr(jobs, "get_broker", lambda: SimpleNamespace(queue_size=lambda: away.llen("jobs")))
-    assert "the queue does not answer" in text(barn_site.get("/runs/"))
+    assert "the queue does not answer" in text(barn_site.get("/system/"))
 
 
 def test_without_a_worker_the_button_recomputes_at_once(barn_site, car, neighbour_car):
-    answer = barn_site.post("/runs/", follow=True)
+    answer = barn_site.post("/system/", follow=True)
     assert "Recomputed 2 cars." in text(answer)
     assert ForecastRun.objects.get().trigger == "by hand"
 
@@ -66,12 +66,12 @@ def test_without_a_worker_the_button_recomputes_at_once(barn_site, car, neighbou
 def test_with_a_worker_the_button_queues_the_job(barn_site, car, django_capture_on_commit_callbacks):
     beat(timedelta(seconds=40))
     with django_capture_on_commit_callbacks(execute=True):
-        answer = barn_site.post("/runs/")
+        answer = barn_site.post("/system/")
     assert answer.status_code == 302
     assert OrmQ.objects.count() == 1
     assert ForecastRun.objects.get().state == "running"
-    assert "still running" in text(barn_site.get("/runs/"))
-    assert "0 so far" in text(barn_site.get("/runs/"))
+    assert "still running" in text(barn_site.get("/system/"))
+    assert "0 so far" in text(barn_site.get("/system/"))
 
 
 def test_errors_name_their_cars_and_lead_to_them(barn_site, barn, car):
@@ -83,21 +83,21 @@ def test_errors_name_their_cars_and_lead_to_them(barn_site, barn, car):
         trigger="nightly",
         errors=[{"car": str(car), "pk": str(car.pk), "error": "the tyre's week is <99>"}],
     )
-    shown = text(barn_site.get("/runs/"))
+    shown = text(barn_site.get("/system/"))
     assert f'href="/cars/{car.pk}/"' in shown
     assert "&lt;99&gt;" in shown
 
 
 def test_runs_of_another_organisation_are_not_shown(barn_site, other_barn):
     ForecastRun.objects.create(organisation=other_barn, started_at=timezone.now(), trigger="foreign")
-    assert "oreign" not in text(barn_site.get("/runs/"))
+    assert "oreign" not in text(barn_site.get("/system/"))
 
 
 @pytest.mark.parametrize("person", ["keeper", "owner"])
 def test_only_managers_see_and_start_runs(request, client_as, car, person):
     client = client_as(request.getfixturevalue(person))
-    assert client.get("/runs/").status_code == 403
-    assert client.post("/runs/").status_code == 403
+    assert client.get("/system/").status_code == 403
+    assert client.post("/system/").status_code == 403
     assert not ForecastRun.objects.exists()
 
 
@@ -109,4 +109,4 @@ def test_the_list_costs_the_same_queries_for_2_and_20_runs(barn_site, barn, coun
         for i in range(count)
     )
     with django_assert_num_queries(10):
-        barn_site.get("/runs/")
+        barn_site.get("/system/")

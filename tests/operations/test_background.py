@@ -14,7 +14,7 @@ from collection.life import compute, fleet_run
 from collection.life import queries as runs
 from collection.life.actions import queue_recompute, wake_quiet_runs
 from collection.life.refresh import refresh_organisation
-from collection.models import DutyRow, ForecastRun, Pressing, Tyre
+from collection.models import CarSummary, DutyRow, ForecastRun, Tyre
 from collection.operations import schedules
 from tests.barn import TODAY, make_car
 
@@ -119,17 +119,17 @@ def test_a_run_goes_on_where_a_killed_worker_left_it(
         """What no handler of ours catches, as none catches a kill."""
 
     def once_only(*_):
-        monkeypatch.setattr(fleet_run, "compute_surely", killed)
+        monkeypatch.setattr(fleet_run, "compute_isolating_faults", killed)
         return right(barn.pk, [car.pk], TODAY)
 
     def killed(*_):
         raise Killed
 
-    right = fleet_run.compute_surely
-    monkeypatch.setattr(fleet_run, "compute_surely", once_only)
+    right = fleet_run.compute_isolating_faults
+    monkeypatch.setattr(fleet_run, "compute_isolating_faults", once_only)
     with pytest.raises(Killed):
         tasks.recompute(run.pk)
-    monkeypatch.setattr(fleet_run, "compute_surely", right)
+    monkeypatch.setattr(fleet_run, "compute_isolating_faults", right)
     run.refresh_from_db()
     assert (run.state, run.seconds) == ("running", None)
     assert list(run.parts.order_by("pk").values_list("cars", flat=True)) == [1, 0]
@@ -246,7 +246,7 @@ def test_with_the_worker_down_the_due_page_computes_what_was_never_computed(barn
     right = {row.duty: (row.early, row.due, row.late) for row in DutyRow.objects.filter(vehicle=car)}
     assert right
     DutyRow.objects.all().delete()
-    Pressing.objects.all().delete()
+    CarSummary.objects.all().delete()
     assert shown(car) == right
 
 
@@ -256,7 +256,7 @@ def test_with_the_worker_down_the_due_page_recomputes_what_is_of_yesterday(barn,
     right = {row.duty: (row.early, row.due, row.late) for row in DutyRow.objects.filter(vehicle=car)}
     yesterday = today - timedelta(days=1)
     DutyRow.objects.update(computed_for=yesterday, due=today - timedelta(days=400))
-    Pressing.objects.update(computed_for=yesterday)
+    CarSummary.objects.update(computed_for=yesterday)
     assert shown(car) == right
     assert set(DutyRow.objects.values_list("computed_for", flat=True)) == {today}
 
@@ -264,6 +264,6 @@ def test_with_the_worker_down_the_due_page_recomputes_what_is_of_yesterday(barn,
 def test_rows_of_an_older_version_of_the_models_are_recomputed_on_reading(barn, car, shown):
     refresh_organisation(barn.pk, today=timezone.localdate(), trigger="a test")
     DutyRow.objects.update(models_version=0)
-    Pressing.objects.update(models_version=0)
+    CarSummary.objects.update(models_version=0)
     shown(car)
     assert 0 not in set(DutyRow.objects.values_list("models_version", flat=True))

@@ -44,7 +44,7 @@ def paper(client, **query):
 
 
 def sheet_address(car, **query):
-    return reverse("key_in_car", args=[car.pk]) + ("?" + "&".join(f"{k}={v}" for k, v in query.items()))
+    return reverse("from_paper_car", args=[car.pk]) + ("?" + "&".join(f"{k}={v}" for k, v in query.items()))
 
 
 def keyed(client, car, **fields):
@@ -118,7 +118,7 @@ def test_a_site_without_work_gives_a_paper_that_says_so(client, car):
 @pytest.mark.parametrize("asked", ["yesterday", "9999-12-31", "0001-01-01"])
 def test_a_week_that_is_none_is_not_found(client, car, asked):
     assert client.get(reverse("worksheet_paper"), {"from": asked}).status_code in (200, 404)
-    assert client.get(reverse("key_in"), {"from": asked}).status_code in (200, 404)
+    assert client.get(reverse("from_paper"), {"from": asked}).status_code in (200, 404)
 
 
 # --- keying in -----------------------------------------------------------------------------------
@@ -130,9 +130,9 @@ def test_a_car_is_opened_by_what_stands_on_the_paper(client, round_of_two, by):
     car.registration = "AB 12 CD"
     car.save()
     wanted = {"pk": str(car.pk), "bay": "a1", "registration": "ab12cd"}[by]
-    answer = client.get(reverse("key_in"), {"go": wanted, "on": "2026-11-24"})
+    answer = client.get(reverse("from_paper"), {"go": wanted, "on": "2026-11-24"})
     assert answer.url == sheet_address(car, on="2026-11-24")
-    assert "no car with open tasks" in client.get(reverse("key_in"), {"go": "Z9"}).content.decode()
+    assert "no car with open tasks" in client.get(reverse("from_paper"), {"go": "Z9"}).content.decode()
 
 
 def test_a_typed_reading_says_that_it_was_done_and_the_next_car_opens(client, round_of_two):
@@ -157,7 +157,7 @@ def test_done_or_not_done_is_chosen_where_nothing_was_measured(client, round_of_
 
 def test_what_is_left_empty_stays_open(client, round_of_two):
     answer = keyed(client, round_of_two[0])
-    assert answer.url.startswith(reverse("key_in_car", args=[round_of_two[1].pk]))
+    assert answer.url.startswith(reverse("from_paper_car", args=[round_of_two[1].pk]))
     assert not Entry.objects.exists()
 
 
@@ -214,4 +214,4 @@ def test_what_somebody_logged_by_phone_meanwhile_is_told(client, round_of_two, m
 
 def test_a_car_with_nothing_open_leads_back_to_the_list(client, car):
     give_duties(car)
-    assert client.get(sheet_address(car)).url.startswith(reverse("key_in"))
+    assert client.get(sheet_address(car)).url.startswith(reverse("from_paper"))

@@ -1,4 +1,4 @@
-"""The weeks as planned: hands and equipment in, days and people out, choices by hand kept."""
+"""The weeks as planned: staff and equipment in, days and people out, choices by hand kept."""
 
 import re
 from datetime import UTC, date, datetime, time, timedelta
@@ -359,7 +359,7 @@ def test_a_week_beyond_the_plan_or_before_it_stands_by_due_date(page, car, hand)
         assert "planned" not in page.client.get(reverse("week"), {"from": monday}).context
 
 
-@pytest.mark.parametrize("name", ["week", "yard", "calendar"])
+@pytest.mark.parametrize("name", ["week", "floor_plan", "calendar"])
 def test_the_pages_cost_the_same_queries_for_twenty_cars_as_for_two(
     page, barn, site, hand, name, django_assert_max_num_queries
 ):
@@ -428,12 +428,12 @@ def test_the_year_counts_every_round_of_a_duty(planned, car, hand, site):
     assert all(minutes == 10 * count for _, _, count, minutes in lines)
 
 
-# hands and equipment
+# staff and equipment
 
 
 @pytest.fixture
 def hands_page(client_as, manager, site, at_ten):
-    client, url = client_as(manager), reverse("hands", args=[site.pk])
+    client, url = client_as(manager), reverse("staff", args=[site.pk])
 
     def send(part, **sent):
         return client.post(url, {"part": part} | sent)
@@ -542,7 +542,7 @@ def test_the_yard_says_who_blocks_whom_and_how_each_car_is(page, car, neighbour_
     car.bay.blocked_by.add(neighbour_car.bay)
     fresh(car, charge=OVERDUE)
     fresh(neighbour_car)
-    shown = page("yard")
+    shown = page("floor_plan")
     assert "Behind</span> A2 1971 Wendlow Sixteen" in shown
     assert "Blocks</span> A1 1962 Wendlow Twelve" in shown
     assert "Late" in shown
@@ -553,18 +553,18 @@ def test_the_yard_says_who_blocks_whom_and_how_each_car_is(page, car, neighbour_
 def test_a_car_moved_from_the_yard_stands_elsewhere_and_the_log_says_so(page, car, bays):
     fresh(car)
     url = reverse("log_kind", args=[car.pk, "moved"])
-    assert f"{url}?next=" in page("yard")
+    assert f"{url}?next=" in page("floor_plan")
     form = page.client.get(url).context["form"]
     sent = {name: form[name].value() for name in form.fields if form[name].value() is not None}
-    sent |= {"place": str(bays[2].pk), "next": reverse("yard")}
-    assert page.client.post(url, sent).url.startswith(reverse("yard"))
+    sent |= {"place": str(bays[2].pk), "next": reverse("floor_plan")}
+    assert page.client.post(url, sent).url.startswith(reverse("floor_plan"))
     car.refresh_from_db()
     assert car.bay == bays[2]
     assert car.entries.get().details["from_bay_label"] == str(bays[0])
 
 
 def test_an_owner_sees_neither_yard_nor_plan(client_as, owner, car):
-    for name in ("yard", "calendar", "week"):
+    for name in ("floor_plan", "calendar", "week"):
         assert client_as(owner).get(reverse(name)).status_code == 403
 
 

@@ -385,12 +385,12 @@ def test_a_bare_car_has_a_pdf_too(client_as, owner, car):
 
 def test_rates_are_typed_by_a_manager_and_emptied_back_to_the_default(client_as, manager, barn):
     client = client_as(manager)
-    assert client.post("/rates/", {"money": "£", "hour": "55", "tyre": "200"}).status_code == 302
+    assert client.post("/prices/", {"money": "£", "hour": "55", "tyre": "200"}).status_code == 302
     assert dict(Rate.objects.values_list("name", "value")) == {"hour": 55.0, "tyre": 200.0}
     barn.refresh_from_db()
     assert barn.money == "£"
-    assert 'value="55' in client.get("/rates/").content.decode()
-    client.post("/rates/", {"money": "£", "hour": ""})
+    assert 'value="55' in client.get("/prices/").content.decode()
+    client.post("/prices/", {"money": "£", "hour": ""})
     assert not Rate.objects.exists()
 
 
@@ -398,7 +398,7 @@ def test_rates_are_typed_by_a_manager_and_emptied_back_to_the_default(client_as,
     ("field", "typed"), [("hour", "-1"), ("hour", "dear"), ("tyre", "1e9"), ("money", "x" * 9)]
 )
 def test_a_rate_out_of_bounds_is_refused_and_nothing_is_stored(client_as, manager, field, typed):
-    answer = client_as(manager).post("/rates/", {"hour": "50", field: typed})
+    answer = client_as(manager).post("/prices/", {"hour": "50", field: typed})
     assert field in answer.context["form"].errors
     assert not Rate.objects.exists()
 

@@ -1,4 +1,4 @@
-"""The mechanisms of fuel: ageing, light ends, blending, dose, cold flow."""
+"""The mechanisms of fuel: ageing, lighter parts, blending, dose, cold flow."""
 
 import numpy as np
 import pytest

@@ -60,7 +60,7 @@ def test_nothing_outlasts_two_years_however_cold():
 def test_light_ends_limit_a_nearly_empty_vented_tank_in_strong_sun():
     hot = steady(28.0, swing_k=24.0, shelter="open")
     window = change(full(1.0, hot, 3.0, 0.0, fuel="petrol_e0", venting="open", system="carburettor"))
-    assert limit_of(window) == "light ends lost"
+    assert limit_of(window) == "lighter parts lost"
     assert window.due[0] - TODAY < 31
 
 
@@ -163,7 +163,7 @@ def gum_and_light_ends(place, tank):
 @settings(max_examples=25, deadline=None)
 @given(TANKS, st.floats(0.0, 15.0), st.floats(0.5, 10.0))
 def test_a_warmer_place_never_makes_fuel_last_longer(tank, warmer_k, more_k):
-    """Gum and light ends; a warmer winter does hold more water dissolved and wax diesel later."""
+    """Gum and lighter parts; a warmer winter does hold more water dissolved and wax diesel later."""
     cool, warm = (gum_and_light_ends(valley(warmer_k=by), tank) for by in (warmer_k, warmer_k + more_k))
     assert (np.nan_to_num(warm, nan=np.inf) <= np.nan_to_num(cool, nan=np.inf) + 1e-6).all()
 
@@ -230,7 +230,7 @@ def test_the_explanation_shows_the_numbers_their_sources_and_what_is_assumed():
     told = fuel_change.explain(car(VALLEY, fuel=None, venting=None, tank=NAN, system=None), TODAY, POLICY)
     assert any("not recorded" in words for words in told.assumptions)
     labels = {step.label for step in told.steps}
-    assert labels >= {"gum from oxidation", "light ends lost", "water dropping out"}
+    assert labels >= {"gum from oxidation", "lighter parts lost", "water dropping out"}
     assert all(source.standing for source in told.sources)
     assert any("6 months at 20 °C" in source.text for source in told.sources)
 

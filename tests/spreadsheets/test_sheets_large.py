@@ -75,7 +75,7 @@ def test_the_page_tells_how_far_it_is(barn, keeper, car, client_as):
         data=csv_of([["Reg", "Date", "Volts"], ["HB 1", "2026-01-01", "12.5"]]),
     )
     SheetImport.objects.filter(pk=row.pk).update(state="checking", beat_at=NOW, done=4000, rows=ROWS)
-    page = client_as(keeper).get(f"/tables/{row.pk}/").content.decode()
+    page = client_as(keeper).get(f"/spreadsheets/{row.pk}/").content.decode()
     assert "4000 of 10000 rows" in page
     assert 'http-equiv="refresh"' not in page
     assert "Look again" in page

@@ -129,7 +129,7 @@ def test_a_column_without_a_heading_is_known_by_what_stands_in_it():
 def test_every_heading_that_we_write_is_understood_as_what_it_is():
     for kind in (CARS, LOG):
         for units in ("metric", "british", "american"):
-            from collection.spreadsheets.sheets.speaking import Speaker
+            from collection.spreadsheets.sheets.wording import Speaker
 
             headings = [Speaker(edge(units)).heading(field) for field in kind.fields]
             mapping = guess(Sheet("s", [headings]), kind, Known(edge(units)))
@@ -289,13 +289,15 @@ def test_any_bytes_are_read_or_refused_in_words(data):
 def test_no_file_breaks_a_page_and_none_stores_anything_unasked(client_as, manager, barn, data):
     client = client_as(manager)
     for kind in ("cars", "log"):
-        answer = client.post(reverse("sheets"), {"kind": kind, "file": SimpleUploadedFile("t.csv", data)})
+        answer = client.post(
+            reverse("spreadsheets"), {"kind": kind, "file": SimpleUploadedFile("t.csv", data)}
+        )
         assert answer.status_code in (200, 302)
         if answer.status_code == 302:
             row = SheetImport.objects.latest("sent_at")
             assert client.get(answer.url).status_code == 200
             step(row, "check", by=manager)
-            assert client.get(reverse("sheet", args=[row.pk])).status_code in (200, 302)
+            assert client.get(reverse("spreadsheet", args=[row.pk])).status_code in (200, 302)
             row.delete()
     assert Vehicle.objects.count() == Entry.objects.count() == 0
 
@@ -306,7 +308,9 @@ def test_the_pages_lead_from_file_to_record_and_back(client_as, keeper, barn, ca
     car.save()
     client = client_as(keeper)
     data = csv_of([["Reg", "Date", "Volts"], ["HB 1", "03/04/2026", "12.5"]])
-    columns = client.post(reverse("sheets"), {"kind": "log", "file": SimpleUploadedFile("t.csv", data)}).url
+    columns = client.post(
+        reverse("spreadsheets"), {"kind": "log", "file": SimpleUploadedFile("t.csv", data)}
+    ).url
     row = SheetImport.objects.get()
     sent = {
         "what": "columns",
@@ -317,15 +321,15 @@ def test_the_pages_lead_from_file_to_record_and_back(client_as, keeper, barn, ca
         "skip_doubles": "on",
     }
     assert "say whether the day or the month" in client.post(columns, sent).content.decode()
-    assert client.post(columns, sent | {"o1": "mdy"}).url == reverse("sheet", args=[row.pk])
-    page = client.get(reverse("sheet", args=[row.pk])).content.decode()
+    assert client.post(columns, sent | {"o1": "mdy"}).url == reverse("spreadsheet", args=[row.pk])
+    page = client.get(reverse("spreadsheet", args=[row.pk])).content.decode()
     assert "Wed 04 Mar 2026" in page
     assert Entry.objects.count() == 0
     for _ in range(2):  # pressed twice
-        client.post(reverse("sheet", args=[row.pk]), {"what": "import"})
+        client.post(reverse("spreadsheet", args=[row.pk]), {"what": "import"})
     assert Entry.objects.get().readings.get().value == 12.5
-    client.post(reverse("sheet", args=[row.pk]), {"what": "undo"})
-    page = client.get(reverse("sheet", args=[row.pk])).content.decode()
+    client.post(reverse("spreadsheet", args=[row.pk]), {"what": "undo"})
+    page = client.get(reverse("spreadsheet", args=[row.pk])).content.decode()
     assert "1 entry withdrawn" in as_shown(page)
 
 

@@ -15,7 +15,7 @@ from collection.models import Battery, Entry, Fluid, Fuel, LastUse, Owner, Tyre,
 from collection.models.care import effective
 from collection.spreadsheets.lists.records import cars_table, log_table
 from collection.spreadsheets.sheets.reading import read_file
-from collection.spreadsheets.sheets.speaking import Speaker
+from collection.spreadsheets.sheets.wording import Speaker
 from tests.barn import make_car
 from tests.spreadsheets.tables_of import NOW, bring_in
 

@@ -24,20 +24,20 @@ LISTS = (
     "/week/",
     "/week/?all=1",
     "/worksheet/",
-    "/yard/",
+    "/floor-plan/",
     "/calendar/",
     "/places/",
     "/people/",
     "/labels/",
-    "/week/key-in/",
+    "/week/from-paper/",
     "/cars/compare/",
-    "/runs/",
+    "/system/",
     "/trust/",
     "/handovers/",
     "/me/",
     "/me/reminders/",
-    "/thresholds/",
-    "/rates/",
+    "/limits/",
+    "/prices/",
     "/cars/{car}/",
     "/cars/{car}/history/",
     "/cars/{car}/why/inspection/",
@@ -52,10 +52,10 @@ OF_ONE_CAR = (  # the week first: it is planned, which other pages tell of
     "/cars/{car}/log/moved/",
     "/cars/{car}/why/charge/",
     "/worksheet/cars/{car}/",
-    "/cars/{car}/waking/",
+    "/cars/{car}/recommission/",
     "/cars/{car}/shares/",
     "/worksheet/",
-    "/yard/",
+    "/floor-plan/",
     "/due/",
 )
 KINDS = (
@@ -131,7 +131,7 @@ def test_no_page_asks_more_for_forty_cars_than_for_two(barn, site, keeper, clien
     add_cars(barn, site, keeper, range(FEW))
     settle(barn)
     car = barn.vehicles.first()
-    manages = ("/people/", "/places/", "/runs/", "/trust/", "/handovers/", "/thresholds/", "/rates/")
+    manages = ("/people/", "/places/", "/system/", "/trust/", "/handovers/", "/limits/", "/prices/")
     pages = [
         page.format(car=car.pk, site=site.pk) for page in LISTS if role == "manager" or page not in manages
     ]

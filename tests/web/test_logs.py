@@ -129,7 +129,7 @@ def test_an_error_is_told_with_where_it_happened_and_without_the_row_that_the_da
     monkeypatch.setattr("collection.operations.views.runs.pulse.last_heartbeat", fails)
     client = client_as(manager)
     client.raise_request_exception = False
-    assert client.get("/runs/").status_code == 500
+    assert client.get("/system/").status_code == 500
     error = next(line for line in lines if line["logger"] == "django.request")
     assert error["error"].splitlines()[-1] == "django.db.utils.IntegrityError: duplicate key"
     assert "views/runs.py" in error["error"]

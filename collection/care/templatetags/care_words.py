@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django import template
 
-from collection.care import core as waking
+from collection.care import core as recommissioning
 from collection.care.queries.clock import CLOCK_BEHIND
 from collection.care.rules import DETAILS
 from collection.life.duties import DUTY_TITLES
@@ -23,9 +23,9 @@ Fact = tuple[str, str]
 # Words of details that are codes of the core's tables or of rows of ours.
 WORDS: dict[str, dict[str, str]] = {
     "duty": DUTY_TITLES,
-    "system": waking.systems(),
-    "check": waking.check_words(),
-    "hazard": waking.hazards(),
+    "system": recommissioning.systems(),
+    "check": recommissioning.check_words(),
+    "hazard": recommissioning.hazards(),
 }
 MINUTE, HOUR, DAY = 60, 3600, 86_400  # seconds
 SILENT = ("to_bay", "from_bay", "opened", "ok", "answers", "unit")  # keys of rows, or said by other facts
@@ -48,7 +48,7 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
     if behind := entry.details.get(CLOCK_BEHIND):
         yield "Time of recording", f"this machine's clock stood {_span(abs(behind))} behind the record"
     if entry.kind == CareKind.FAULT_TEST:
-        yield from waking.test_words(entry.details)
+        yield from recommissioning.test_words(entry.details)
         return
     for key, rule in DETAILS[entry.kind].items():
         value = entry.details.get(key)

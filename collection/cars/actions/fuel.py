@@ -38,5 +38,7 @@ def _faults(fuel: Fuel, today: date) -> Faults:
     faults |= unknown("grade", fuel.grade, fuel_grades(), "fuel grade")
     tank = fuel.vehicle.tank_litres
     if fuel.litres is not None and tank is not None and fuel.litres > tank:
-        faults["litres"] = f"The tank holds {tank:g} litres: give no more than that, or mend the tank's size."
+        faults["litres"] = (
+            f"The tank holds {tank:g} litres: give no more than that, or correct the tank's size."
+        )
     return faults

@@ -53,7 +53,7 @@ class VehicleForm(RecordForm):
         help_texts = {  # noqa: RUF012 - read by Django only
             "chassis_number": "As stamped; before 1981 any form is right.",
             "left_on": "Leave empty while the car is here.",
-            "tank_venting": "How freely the tank breathes decides how fast the light ends leave.",
+            "tank_venting": "How freely the tank breathes decides how fast its lighter parts evaporate.",
         }
         labels = {"model": "Model", "system_volts": "Electrical system", "year": "Year of make"}  # noqa: RUF012
 

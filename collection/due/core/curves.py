@@ -7,8 +7,8 @@ from datetime import date
 import numpy as np
 
 from collection.life.gather import gather
+from collection.life.memoised import memoised
 from collection.life.store import policy_of
-from collection.life.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.duties.battery.charge.evidence import KINDS, Events
 from scheduler.duties.battery.charge.evidence import gather as charge_evidence
@@ -45,7 +45,7 @@ def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, 
     fleet = gather([vehicle.pk], today=today).fleet
     policy = policy_of(vehicle.organisation_id)
     return [
-        worked_out(_draw, fleet, duty, band_of, first, last, today, policy)
+        memoised(_draw, fleet, duty, band_of, first, last, today, policy)
         for duty in duties
         if (band_of := BY_NAME[duty].band)
     ]

@@ -3,8 +3,8 @@
 from datetime import date
 
 from collection.life.gather import gather
+from collection.life.memoised import memoised
 from collection.life.store import policy_of
-from collection.life.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
@@ -16,7 +16,7 @@ from scheduler.vocabulary.duties import DUTIES as ROWS
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
     """Why one duty falls due when it does; KeyError for a duty that is not ours."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    return worked_out(_explained, fleet, duty, float(today.toordinal()), policy)
+    return memoised(_explained, fleet, duty, float(today.toordinal()), policy)
 
 
 def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:
@@ -34,7 +34,7 @@ def learned(vehicle: Vehicle, *, today: date) -> dict[str, tuple[str, ...]]:
 def reasons(vehicle: Vehicle, *, today: date) -> dict[str, Explanation]:
     """Each duty's explanation by its name; ValueError where the record does not allow it."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    return dict(worked_out(_all_explained, fleet, float(today.toordinal()), policy))
+    return dict(memoised(_all_explained, fleet, float(today.toordinal()), policy))
 
 
 def _all_explained(fleet: Fleet, today: float, policy: Policy) -> dict[str, Explanation]:

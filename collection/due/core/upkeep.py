@@ -6,8 +6,8 @@ from datetime import date
 
 from collection.due.core.whatif import rates
 from collection.life.gather import gather
+from collection.life.memoised import memoised
 from collection.life.store import policy_of
-from collection.life.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.condition import Money, Need, needs, outlooks, price_terms
 from scheduler.condition.estimate import rated, total
@@ -55,7 +55,7 @@ def outlook_of(
     """
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
     day, rates_said = float(today.toordinal()), tuple(sorted(own.items()))
-    return worked_out(
+    return memoised(
         _outlook, fleet, day, policy, frozenset(late), frozenset(asked), seen, rates_said, vehicle.tank_litres
     )
 

@@ -36,7 +36,7 @@ def saying(term: PolicyTerm, edge: Edge) -> Saying:
 
 
 class ThresholdForm(forms.Form):
-    """One threshold: empty is the default."""
+    """One interval or limit: empty is the default."""
 
     value = forms.FloatField(label="Own value", required=False, widget=DecimalInput)
     reason = forms.CharField(label="Own reason", required=False, max_length=200)

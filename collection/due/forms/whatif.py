@@ -27,7 +27,7 @@ GROUPS = (
     ("Where they stand", ("climate", "shelter")),
     ("Batteries", ("chemistry", "isolated", "maintainer")),
     ("Care and fuel", ("regime", "grade", "fill", "stabilise")),
-    ("One threshold", ("threshold", "value")),
+    ("One interval or limit", ("threshold", "value")),
 )
 
 
@@ -67,7 +67,7 @@ class WhatIfForm(forms.Form):
     )
     fill = Amount(label="Tank filled to, %", low=5, high=100, help_text="95 % where it is left empty.")
     stabilise = forms.ChoiceField(label="Stabiliser", choices=STABILISE, required=False)
-    threshold = forms.ChoiceField(label="Threshold", required=False)
+    threshold = forms.ChoiceField(label="Interval or limit", required=False)
     value = forms.FloatField(label="Its value", required=False, widget=DecimalInput)
 
     def __init__(self, *args: Any, access: Access, **kwargs: Any) -> None:
@@ -114,7 +114,7 @@ class WhatIfForm(forms.Form):
         asked = self.cleaned_data
         term = self.terms.get(asked.get("threshold", ""))
         if term is None and asked.get("value") is not None:
-            self.add_error("threshold", "Choose the threshold that the value is for.")
+            self.add_error("threshold", "Choose the interval or limit that the value is for.")
         if term is not None:
             asked["value"] = self._meant(term, asked.get("value"))
         if not self._changed() and not self.errors:

@@ -73,7 +73,7 @@ def cars_in_order(access: Access, wanted: Wanted, today: date) -> QuerySet[Any, 
             .values_list("vehicle", flat=True)
         )
     asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
-    summed = access.pressing().filter(**asked)
+    summed = access.car_summaries().filter(**asked)
     return summed.order_by("rank", "due", "duty", "vehicle").values_list("vehicle", flat=True)
 
 
@@ -82,9 +82,7 @@ def counted(access: Access, wanted: Wanted, today: date) -> Summary:
     if not wanted.of_duties(today):
         cars = access.vehicles().filter(left_on__isnull=True, **wanted.of_cars)
         names = ("late", "this_week", "held")
-        sums = cars.aggregate(
-            cars=Count("pressing"), **{n: Coalesce(Sum(f"pressing__{n}"), 0) for n in names}
-        )
+        sums = cars.aggregate(cars=Count("summary"), **{n: Coalesce(Sum(f"summary__{n}"), 0) for n in names})
         return Summary(**sums)
     rank = {state: Q(rank=STATE_ORDER.index(state)) for state in STATE_ORDER}
     this_week = Q(due__lte=today + THIS_WEEK) & ~rank["late"] & ~rank["held"]

@@ -53,14 +53,14 @@ class House:
 
 
 @dataclass(frozen=True)
-class Yard:
+class FloorPlan:
     """Everything that stands at a site, and cars that are in no bay."""
 
     houses: list[House]
     in_no_bay: list[Standing]
 
 
-def yard(access: Access, *, site: Site, today: date) -> Yard:
+def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
     """The plan of the site; the number of queries does not grow with the bays."""
     bays = list(
         access.bays()
@@ -78,7 +78,7 @@ def yard(access: Access, *, site: Site, today: date) -> Yard:
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
     made = _standing(access, cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
     rows = [Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None) for bay in bays]
-    return Yard(
+    return FloorPlan(
         houses=[
             House(building, _rows(list(places)))
             for building, places in groupby(rows, key=lambda place: place.bay.building)

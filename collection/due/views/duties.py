@@ -15,7 +15,7 @@ from collection.due.queries.cars_due import cars_due, cars_in_order, counted
 from collection.due.reasons import assumed, given
 from collection.due.views.drawing import draw
 from collection.life.duties import DUTY_TITLES, lines_of
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.web.units import edge
@@ -30,7 +30,7 @@ LOOK_BACK = timedelta(days=120)
 def due(request: AccessRequest) -> HttpResponse:
     """Every car and what is next, late first."""
     access, today = request.access, timezone.localdate()
-    stale = make_fresh(access, today)
+    stale = recompute_stale(access, today)
     form = DueFilter(request.GET, access=access, label_suffix="")
     wanted = form.wanted()
     summary = counted(access, wanted, today)
@@ -50,7 +50,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         raise Http404
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
-    stale = make_fresh(access, today, access.only(vehicle))
+    stale = recompute_stale(access, today, access.only(vehicle))
     care_kind = DUTY[duty].answered_by[0].care
     context = {
         "vehicle": vehicle,

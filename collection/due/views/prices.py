@@ -12,7 +12,7 @@ from collection.web.form_faults import saved
 
 
 @needs(MANAGE)
-def rates(request: AccessRequest) -> HttpResponse:
+def prices(request: AccessRequest) -> HttpResponse:
     """Every rate with its default; an empty field is the default."""
     organisation = request.access.organisation
     sent = request.POST if request.method == "POST" else None
@@ -23,5 +23,5 @@ def rates(request: AccessRequest) -> HttpResponse:
 
     if request.method == "POST" and saved([form], save):
         messages.success(request, "Rates saved; every estimate uses them from now on.")
-        return redirect("rates")
-    return render(request, "due/prices/rates.html", {"form": form})
+        return redirect("prices")
+    return render(request, "due/prices/prices.html", {"form": form})

@@ -7,8 +7,8 @@ from datetime import date
 import numpy as np
 
 from collection.life.gather import gather
+from collection.life.memoised import memoised
 from collection.life.store import policy_of
-from collection.life.worked_out import worked_out
 from collection.models import Vehicle
 from scheduler.duties.battery import charge
 from scheduler.duties.battery.charge.evidence import gather as evidence
@@ -55,7 +55,7 @@ def fuel_past(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
 
 def _beyond(vehicle: Vehicle, band_of: BandOf, first: date, last: date, *, below: bool) -> list[Beyond]:
     fleet, policy = gather([vehicle.pk], today=last).fleet, policy_of(vehicle.organisation_id)
-    return list(worked_out(_counted, fleet, band_of, first, last, below, policy))
+    return list(memoised(_counted, fleet, band_of, first, last, below, policy))
 
 
 def _counted(

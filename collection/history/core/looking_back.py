@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from collection.life.gather import gather_days
+from collection.life.memoised import memoised
 from collection.life.store import as_date, policy_of
-from collection.life.worked_out import worked_out
 from collection.models import Shelter, Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
@@ -34,7 +34,7 @@ def windows_then(vehicle: Vehicle, asked: Sequence[tuple[str, date]]) -> list[Th
         return []
     policy = policy_of(vehicle.organisation_id)
     fleet = gather_days(vehicle.pk, [day for _, day in asked]).fleet
-    return list(worked_out(_all_then, fleet, tuple(asked), policy))
+    return list(memoised(_all_then, fleet, tuple(asked), policy))
 
 
 def _all_then(fleet: Fleet, asked: Sequence[tuple[str, date]], policy: Policy) -> tuple[Then, ...]:

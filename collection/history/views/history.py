@@ -12,7 +12,7 @@ from collection.history.forms.compare import CompareForm
 from collection.history.grades import GRADES
 from collection.history.paper import history_pdf
 from collection.history.side_by_side import side_by_side
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.proof.actions import export_history
@@ -44,7 +44,7 @@ def compare(request: AccessRequest) -> HttpResponse:
     form = CompareForm(request.GET or None, cars=access.vehicles())
     shown: dict[str, Any] = {"form": form}
     if "car" in request.GET and form.is_valid():
-        make_fresh(access, today, access.vehicles().filter(pk__in=form.cleaned_data["car"]))
+        recompute_stale(access, today, access.vehicles().filter(pk__in=form.cleaned_data["car"]))
         cars = [access.vehicle(car.pk) for car in form.cleaned_data["car"]]
         stories = [tell(car, today=today, units=access.person.units, scope=EVERYTHING) for car in cars]
         shown |= {"stories": stories, "sections": side_by_side(stories)}
@@ -53,7 +53,7 @@ def compare(request: AccessRequest) -> HttpResponse:
 
 def _told(request: AccessRequest, vehicle: Vehicle) -> Story:
     access, today = request.access, timezone.localdate()
-    make_fresh(access, today, access.only(vehicle))
+    recompute_stale(access, today, access.only(vehicle))
     return tell(vehicle, today=today, units=access.person.units, scope=EVERYTHING)
 
 

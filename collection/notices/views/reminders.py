@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.life.duties import DutyLine
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.notices.actions import reminders as act
 from collection.notices.calendar import DayEvent, calendar_file
 from collection.notices.forms.reminders import MailForm
@@ -71,7 +71,7 @@ def _line(line: DutyLine) -> str:
 
 def _calendar(request: HttpRequest, access: Access) -> bytes:
     today = timezone.localdate()
-    make_fresh(access, today)
+    recompute_stale(access, today)
     days = query.agenda(access, today=today, until=today + AHEAD)
     page = request.build_absolute_uri(reverse("worksheet" if access.may_work else "due"))
     whose = f"{access.organisation.pk}-{access.person.pk}@longstand"

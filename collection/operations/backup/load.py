@@ -55,7 +55,7 @@ def _fill(zipped: zipfile.ZipFile, manifest: Manifest, models: list[type[Model]]
         said = manifest["tables"].get(table)
         if said is None:
             raise BackupFault(f"The backup has no table {table}, though it is of a version that had one.")
-        count = store(model, said["columns"], lines_in(chunks_of(zipped, f"tables/{table}.jsonl")))
+        count = store(model, said["columns"], lines_in(chunks_of(zipped, f"spreadsheets/{table}.jsonl")))
         if count != said["rows"]:
             raise BackupFault(f"{table}: {count} rows came back, not {said['rows']}.")
     set_counters(models, manifest["counters"])

@@ -17,7 +17,7 @@ RUNS_A_PAGE = 30
 
 @needs(MANAGE)
 @require_http_methods(["GET", "HEAD", "POST"])
-def runs(request: AccessRequest) -> HttpResponse:
+def system(request: AccessRequest) -> HttpResponse:
     """List the runs; POST asks for a new one."""
     if request.method == "POST":
         return _recompute(request)
@@ -43,4 +43,4 @@ def _recompute(request: AccessRequest) -> HttpResponse:
         messages.error(request, f"Recomputed {run.cars} cars; {len(run.errors)} could not be: see below.")
     else:
         messages.success(request, f"Recomputed {run.cars} cars.")
-    return redirect("runs")
+    return redirect("system")

@@ -1,4 +1,4 @@
-"""What is set for a waking: how the car was put away, its handbook, rates; and how a waking ends."""
+"""What is set for a recommissioning: how the car was put away, its handbook, prices; and how it ends."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,13 +21,13 @@ from collection.models import (
     HandbookValue,
     Person,
     Quantity,
+    RecommissionCase,
+    RecommissionPrices,
     Regime,
     Vehicle,
-    WakingCase,
-    WakingRates,
 )
-from collection.recommission.core.plan import undone, wake
-from collection.recommission.queries import waking_entries, waking_record
+from collection.recommission.core.plan import build_recommissioning, undone
+from collection.recommission.queries import recommissioning_entries, recommissioning_record
 from collection.web.faults import check, check_rows
 
 # Results of the plan that are the first readings of the car's own record.
@@ -43,7 +43,7 @@ NEW_FLUIDS = {
 PUT_BACK = "waking given up: put back to rest, see the intake report for what it needs"
 
 
-def save_case(*, case: WakingCase) -> None:
+def save_case(*, case: RecommissionCase) -> None:
     """Save how the car was put away."""
     known = {name for name, _ in choices.conditions()}
     strange = [name for name in case.conditions if name not in known]
@@ -68,7 +68,7 @@ def _value_faults(value: HandbookValue) -> dict[str, str]:
     return {}
 
 
-def save_rates(*, rates: WakingRates) -> None:
+def save_rates(*, rates: RecommissionPrices) -> None:
     """Save what work costs here: low, likely and high in that order."""
     rates.currency = rates.currency.strip().upper()
     faults = {}
@@ -84,14 +84,14 @@ def save_rates(*, rates: WakingRates) -> None:
 
 @dataclass(frozen=True)
 class Ending:
-    """How a waking ends: the regime that follows, and in words why."""
+    """How a recommissioning ends: the regime that follows, and in words why."""
 
     regime: str
     note: str
 
 
 @transaction.atomic
-def end_waking(*, vehicle: Vehicle, ending: Ending, by: Person, key: str, now: datetime) -> None:
+def end_recommissioning(*, vehicle: Vehicle, ending: Ending, by: Person, key: str, now: datetime) -> None:
     """Set up the car's regime, its baseline readings and its duties, so that it never stands unrecorded.
 
     Exercised asks for every step of the plan but this one, and for no temporary result; preserved may
@@ -99,12 +99,12 @@ def end_waking(*, vehicle: Vehicle, ending: Ending, by: Person, key: str, now: d
     """
     car = Vehicle.objects.select_for_update().get(pk=vehicle.pk)
     if car.regime != Regime.DORMANT:
-        raise ValidationError("This waking has ended before: the car is in care.")
+        raise ValidationError("This recommissioning has ended before: the car is in care.")
     if ending.regime not in (Regime.EXERCISED, Regime.PRESERVED):
-        raise ValidationError({"regime": "Choose exercised or preserved."})
+        raise ValidationError({"regime": "Choose kept running or laid up."})
     today = now.astimezone(zone_of(car)).date()
     _may_end(car, ending, today)
-    results = [entry for entry in waking_entries(car) if entry.kind == CareKind.WAKING_RESULT]
+    results = [entry for entry in recommissioning_entries(car) if entry.kind == CareKind.WAKING_RESULT]
     for number, draft in enumerate([*_baseline(car, results), *_closing(car, ending)]):
         record(draft, by=by, idempotency_key=_key(key, number), now=now)
     car.regime = ending.regime
@@ -115,7 +115,7 @@ def end_waking(*, vehicle: Vehicle, ending: Ending, by: Person, key: str, now: d
 def _may_end(car: Vehicle, ending: Ending, today: date) -> None:
     if ending.regime == Regime.PRESERVED:
         return
-    missing = undone(wake(waking_record(car), today=today), but=choices.CARE_SET_UP)
+    missing = undone(build_recommissioning(recommissioning_record(car), today=today), but=choices.CARE_SET_UP)
     if missing:
         told = "; ".join(missing[:5]) + (f"; and {len(missing) - 5} more" if len(missing) > 5 else "")
         raise ValidationError({"regime": f"The plan is not through: {told}."})
@@ -126,14 +126,14 @@ def _key(key: str, number: int) -> str:
 
 
 def _baseline(car: Vehicle, results: Sequence[Entry]) -> list[Draft]:
-    """Measured values and new fluids of the waking as ordinary entries, on the day they were had."""
+    """Measured values and new fluids of the recommissioning as ordinary entries, on the day they were had."""
     latest = {entry.details["check"]: entry for entry in results}
     return [draft for entry in latest.values() if (draft := _first_reading(car, entry))]
 
 
 def _first_reading(car: Vehicle, entry: Entry) -> Draft | None:
     details: dict[str, Any] = entry.details
-    said = "From the waking."
+    said = "From the recommissioning."
     fluid = NEW_FLUIDS.get((details["check"], details.get("answer", "")))
     if fluid:
         return Draft(car, CareKind.FLUID_CHANGED, entry.done_at, {"fluid": fluid.value}, (), said)

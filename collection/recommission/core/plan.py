@@ -1,13 +1,13 @@
-"""One car's waking: what has failed, the plan with its gates, permissions, cost, baseline."""
+"""One car's recommissioning: what has failed, the plan with its gates, permissions, cost, baseline."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
 from collection.care.core import result_of
-from collection.models import CareKind, Damp, Entry, HandbookValue, Regime, WakingRates
+from collection.models import CareKind, Damp, Entry, HandbookValue, RecommissionPrices, Regime
 from collection.recommission.core.standing import Stands, stands
-from collection.recommission.queries import WakingRecord
+from collection.recommission.queries import RecommissioningRecord
 from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
@@ -26,7 +26,7 @@ PRESERVED = "kept preserved: it is never started"
 
 
 @dataclass(frozen=True)
-class Waking:
+class Recommissioning:
     """Everything computed for one car. ``underway``: a dormant car, whose gates all count."""
 
     underway: bool
@@ -44,8 +44,8 @@ class Waking:
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
 
 
-def wake(record: WakingRecord, *, today: date) -> Waking:
-    """The whole waking of one car from its rows; ValueError where the record cannot be read."""
+def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Recommissioning:
+    """The whole recommissioning of one car from its rows; ValueError where the record cannot be read."""
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
     stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
@@ -55,7 +55,7 @@ def wake(record: WakingRecord, *, today: date) -> Waking:
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
     looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
     rates = rates_of(record.rates)
-    return Waking(
+    return Recommissioning(
         underway,
         standing,
         stood,
@@ -72,12 +72,12 @@ def wake(record: WakingRecord, *, today: date) -> Waking:
     )
 
 
-def _in_care(record: WakingRecord, plan: Plan) -> Permissions:
+def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
     """A car in care has no gates to pass: its tags and hazards alone count."""
     return permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
 
 
-def _plan(record: WakingRecord, stood: Stood, today: date) -> Plan:
+def _plan(record: RecommissioningRecord, stood: Stood, today: date) -> Plan:
     known = bool(record.case and record.case.known_preparation)
     filled = record.fuel.filled_on if record.fuel else None
     age = (today - filled).days if filled else None
@@ -85,11 +85,11 @@ def _plan(record: WakingRecord, stood: Stood, today: date) -> Plan:
     return plan_for(dormancy(stood.longest_days, known), age, handbook)
 
 
-def _damp(record: WakingRecord) -> float:
+def _damp(record: RecommissioningRecord) -> float:
     return DAMP_SHARE[Damp(record.case.damp if record.case else Damp.UNKNOWN)]
 
 
-def conditions_of(record: WakingRecord) -> frozenset[str]:
+def conditions_of(record: RecommissioningRecord) -> frozenset[str]:
     """What the record and the person say about how it stood."""
     car, fuel = record.vehicle, record.fuel
     told = set(record.case.conditions) if record.case else set()
@@ -143,7 +143,7 @@ def _result(entry: Entry) -> Result:
     return result_of(entry.details, at=entry.done_by_our_clock, by=str(entry.by), note=entry.note)
 
 
-def _tags(record: WakingRecord) -> list[Tag]:
+def _tags(record: RecommissioningRecord) -> list[Tag]:
     tags = [_tag(entry) for entry in record.tags]
     if record.vehicle.regime == Regime.PRESERVED:
         since = record.vehicle.stored_since or date.min
@@ -158,7 +158,7 @@ def _tag(entry: Entry) -> Tag:
     return Tag(str(entry.pk), kind, entry.details["where"], entry.done_at.date())
 
 
-def rates_of(row: WakingRates | None) -> Rates:
+def rates_of(row: RecommissionPrices | None) -> Rates:
     """The organisation's own rates, or our defaults."""
     if row is None:
         return Rates()
@@ -169,11 +169,11 @@ def rates_of(row: WakingRates | None) -> Rates:
     )
 
 
-def undone(waking: Waking, *, but: str) -> list[str]:
+def undone(recommissioning: Recommissioning, *, but: str) -> list[str]:
     """The checks that keep the car from being signed off, without the one named ``but``."""
     return [
         f"{stage.stage} {stage.title}: {CHECKS[check.check].do} ({check.state})"
-        for stage in waking.states
+        for stage in recommissioning.states
         for check in stage.checks
         if check.check != but and check.state not in (State.PASS, State.CAUTION)
     ]

@@ -7,7 +7,15 @@ from django import forms
 from django.utils.text import capfirst
 
 from collection.care import core as choices
-from collection.models import Damp, Evidence, HandbookValue, Regime, Vehicle, WakingCase, WakingRates
+from collection.models import (
+    Damp,
+    Evidence,
+    HandbookValue,
+    RecommissionCase,
+    RecommissionPrices,
+    Regime,
+    Vehicle,
+)
 from collection.recommission.actions.settings import Ending
 from collection.web.measures import DayInput, DecimalInput, PlainForm, RecordForm, WholeInput
 from collection.web.units import Edge
@@ -115,7 +123,7 @@ class CaseForm(RecordForm):
     )
 
     class Meta(RecordForm.Meta):
-        model = WakingCase
+        model = RecommissionCase
         fields = ("known_preparation", "damp", "conditions")
 
 
@@ -169,7 +177,7 @@ class RatesForm(RecordForm):
     """What an hour and parts cost here."""
 
     class Meta(RecordForm.Meta):
-        model = WakingRates
+        model = RecommissionPrices
         fields = (
             "currency",
             "hour_low",

@@ -1,4 +1,4 @@
-"""What every page of a waking fetches: the car, its rows, and what the core makes of them."""
+"""What every page of a recommissioning fetches: the car, its rows, and what the core makes of them."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -14,18 +14,18 @@ from collection.care.queries.care import last_values, zone_of
 from collection.care.views.log_forms import Claim, log_form
 from collection.models import Vehicle
 from collection.permissions import AccessRequest
-from collection.recommission.core.plan import Waking, wake
-from collection.recommission.queries import WakingRecord, waking_record
+from collection.recommission.core.plan import Recommissioning, build_recommissioning
+from collection.recommission.queries import RecommissioningRecord, recommissioning_record
 from collection.web.units import edge
 
 
 @dataclass(frozen=True)
-class AtWaking:
-    """One car on a page of its waking."""
+class AtRecommissioning:
+    """One car on a page of its recommissioning."""
 
     vehicle: Vehicle
-    record: WakingRecord
-    waking: Waking | None
+    record: RecommissioningRecord
+    recommissioning: Recommissioning | None
     fault: str  # why nothing could be computed
     today: date
 
@@ -33,27 +33,27 @@ class AtWaking:
         """What each template needs."""
         return {
             "vehicle": self.vehicle,
-            "waking": self.waking,
+            "recommissioning": self.recommissioning,
             "fault": self.fault,
             "today": self.today,
             "tags": self.record.tags,
         } | more
 
 
-def at_waking(request: AccessRequest, pk: int) -> AtWaking:
-    """The car with its waking worked out; a record that cannot be read is told as it is."""
+def at_recommissioning(request: AccessRequest, pk: int) -> AtRecommissioning:
+    """The car with its recommissioning worked out; a record that cannot be read is told as it is."""
     vehicle = request.access.vehicle(pk)
     timezone.activate(zone_of(vehicle))  # until the view returns: see collection.permissions.needs
-    today, record = timezone.localdate(), waking_record(vehicle)
+    today, record = timezone.localdate(), recommissioning_record(vehicle)
     try:
-        return AtWaking(vehicle, record, wake(record, today=today), "", today)
+        return AtRecommissioning(vehicle, record, build_recommissioning(record, today=today), "", today)
     except ValueError as fault:
-        return AtWaking(vehicle, record, None, str(fault), today)
+        return AtRecommissioning(vehicle, record, None, str(fault), today)
 
 
-def show(request: AccessRequest, template: str, at: AtWaking, **more: Any) -> HttpResponse:
+def show(request: AccessRequest, template: str, at: AtRecommissioning, **more: Any) -> HttpResponse:
     """The page, or the one that says what in the record is in the way."""
-    name = f"recommission/{template}.html" if at.waking else "recommission/fault.html"
+    name = f"recommission/{template}.html" if at.recommissioning else "recommission/fault.html"
     return render(request, name, at.page(**more))
 
 

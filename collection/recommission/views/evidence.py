@@ -37,7 +37,7 @@ def evidence_new(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
     form = _form(request, kind, None, request.POST or None)
     if request.method == "POST" and saved([form], lambda: _save(request, vehicle, form)):
         messages.success(request, f"{form.kind.label}: written down.")
-        return redirect("waking", vehicle.pk)
+        return redirect("recommissioning", vehicle.pk)
     return render(
         request, "recommission/evidence.html", {"vehicle": vehicle, "form": form, "kind": form.kind}
     )
@@ -59,7 +59,7 @@ def evidence_correct(request: AccessRequest, pk: int, row: UUID) -> HttpResponse
         )
         if done:
             messages.success(request, "Taken back." if taking_back else "Replaced; the old one is kept.")
-            return redirect("waking", vehicle.pk)
+            return redirect("recommissioning", vehicle.pk)
     context = {"vehicle": vehicle, "form": form, "kind": form.kind, "old": old, "withdraw": back}
     return render(request, "recommission/evidence.html", context)
 

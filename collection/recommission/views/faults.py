@@ -15,29 +15,29 @@ from collection.models import CareKind, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.recommission.core.faults import search
 from collection.recommission.forms.settings import KeyedForm
-from collection.recommission.views.common import at_the_car, at_waking, logged, show
+from collection.recommission.views.common import at_recommissioning, at_the_car, logged, show
 
 
 @needs(WORK)
-def waking_faults(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_faults(request: AccessRequest, pk: int) -> HttpResponse:
     """Choose what it does, or does not do."""
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     begun = {e.details["symptom"] for e in at.record.entries if e.kind == CareKind.FAULT_TEST}
     trees = [(tree, tree.symptom in begun) for tree in choices.trees().values()]
     return show(request, "faults", at, trees=trees)
 
 
 @needs(WORK)
-def waking_fault(request: AccessRequest, pk: int, symptom: str) -> HttpResponse:
+def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpResponse:
     """One search: what is left, why, and the tests worth doing; a button begins it anew."""
     if symptom not in choices.trees():
         raise Http404
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     form = KeyedForm(request.POST or None)
     if request.method == "POST" and form.is_valid() and _begun_anew(request, at.vehicle, symptom, form):
         messages.success(request, "The search begins anew; the log keeps the tests before.")
-        return redirect("waking_fault", pk, symptom)
-    allowed = at.waking.permissions if at.waking else None
+        return redirect("recommission_fault", pk, symptom)
+    allowed = at.recommissioning.permissions if at.recommissioning else None
     found = search(symptom, at.record.entries, allowed)
     names = {probe.key: probe.do for probe in found.tree.probes}
     ruled_out = [(one.label, [names[test] for test in one.by]) for one in found.diagnosis.ruled_out]
@@ -72,16 +72,16 @@ def _begun_anew(request: AccessRequest, vehicle: Vehicle, symptom: str, form: Ke
 
 
 @needs(WORK)
-def waking_test(request: AccessRequest, pk: int, symptom: str, test: str) -> HttpResponse:
+def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) -> HttpResponse:
     """Log how one test came out, or that it could not be done."""
     tree = choices.trees().get(symptom)
     if tree is None or test not in {probe.key for probe in tree.probes}:
         raise Http404
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     form = FaultTestForm(
         request.POST or None, request.FILES or None, car=at_the_car(request, at.vehicle, f"{symptom}/{test}")
     )
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Test logged.")
-        return redirect("waking_fault", pk, symptom)
+        return redirect("recommission_fault", pk, symptom)
     return show(request, "fault_test", at, form=form, tree=tree, probe=tree.probe(test))

@@ -5,7 +5,7 @@ from django.views.decorators.http import require_safe
 
 from collection.care import core as choices
 from collection.permissions import SEE_CARS, AccessRequest, needs
-from collection.recommission.views.common import at_waking, show
+from collection.recommission.views.common import at_recommissioning, show
 from collection.recommission.words import (
     clashes,
     event_lines,
@@ -19,12 +19,12 @@ from collection.recommission.words import (
 
 @require_safe
 @needs(SEE_CARS)
-def waking(request: AccessRequest, pk: int) -> HttpResponse:
+def recommissioning(request: AccessRequest, pk: int) -> HttpResponse:
     """Standing time with its evidence, permissions, and the way on."""
-    at = at_waking(request, pk)
-    if at.waking is None:
+    at = at_recommissioning(request, pk)
+    if at.recommissioning is None:
         return show(request, "overview", at)
-    standing, kinds = at.waking.standing, choices.evidence_kinds()
+    standing, kinds = at.recommissioning.standing, choices.evidence_kinds()
     return show(
         request,
         "overview",
@@ -35,26 +35,26 @@ def waking(request: AccessRequest, pk: int) -> HttpResponse:
         clashes=clashes(standing),
         excluded=excluded(standing),
         evidence=[(row, kinds[row.kind]) for row in at.record.evidence],
-        stood=stood_words(at.waking.stood.shortest_days, at.waking.stood.longest_days),
-        cost=money(at.waking.estimate.money, at.waking.estimate.currency),
-        work=hours(at.waking.estimate.hours),
+        stood=stood_words(at.recommissioning.stood.shortest_days, at.recommissioning.stood.longest_days),
+        cost=money(at.recommissioning.estimate.money, at.recommissioning.estimate.currency),
+        work=hours(at.recommissioning.estimate.hours),
     )
 
 
 @require_safe
 @needs(SEE_CARS)
-def waking_outlook(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_outlook(request: AccessRequest, pk: int) -> HttpResponse:
     """Every system: what to expect, why, what to look at first, what not to touch."""
-    at = at_waking(request, pk)
-    if at.waking is None:
+    at = at_recommissioning(request, pk)
+    if at.recommissioning is None:
         return show(request, "outlook", at)
-    answers = sorted(at.waking.outlook, key=lambda one: (-one.likely, one.label))
+    answers = sorted(at.recommissioning.outlook, key=lambda one: (-one.likely, one.label))
     return show(
         request,
         "outlook",
         at,
         answers=answers,
         case=at.record.case,
-        stood=stood_words(at.waking.stood.shortest_days, at.waking.stood.longest_days),
-        conditions=sorted(at.waking.stood.conditions),
+        stood=stood_words(at.recommissioning.stood.shortest_days, at.recommissioning.stood.longest_days),
+        conditions=sorted(at.recommissioning.stood.conditions),
     )

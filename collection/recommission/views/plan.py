@@ -15,9 +15,15 @@ from collection.care.actions.care import log_entry
 from collection.care.forms.recommissioning import LookForm, StepForm
 from collection.models import CareKind, Vehicle
 from collection.permissions import SEE_CARS, WORK, AccessRequest, needs
-from collection.recommission.core.plan import Waking
+from collection.recommission.core.plan import Recommissioning
 from collection.recommission.forms.settings import HazardsForm
-from collection.recommission.views.common import AtWaking, at_the_car, at_waking, logged, show
+from collection.recommission.views.common import (
+    AtRecommissioning,
+    at_recommissioning,
+    at_the_car,
+    logged,
+    show,
+)
 from collection.web.units import Edge, edge
 
 TO_DO = ("stop", "not done", "could not be done")  # states of a stage that ask for hands
@@ -35,39 +41,39 @@ class Step:
 
 @require_safe
 @needs(SEE_CARS)
-def waking_plan(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_plan(request: AccessRequest, pk: int) -> HttpResponse:
     """Every stage with its gate and every step with what passes, what stops and what to mind."""
-    at = at_waking(request, pk)
-    if at.waking is None:
+    at = at_recommissioning(request, pk)
+    if at.recommissioning is None:
         return show(request, "plan", at)
     reader = edge(request.access.person.units)
-    return show(request, "plan", at, **staged(at.waking, reader))
+    return show(request, "plan", at, **staged(at.recommissioning, reader))
 
 
-def staged(waking: Waking, reader: Edge) -> dict[str, Any]:
+def staged(recommissioning: Recommissioning, reader: Edge) -> dict[str, Any]:
     """Every stage with its state and its steps, and the key of the stage that is next."""
-    pairs = zip(waking.plan.stages, waking.states, strict=True)
-    stages = [(stage, state, _steps(waking, stage, state, reader)) for stage, state in pairs]
+    pairs = zip(recommissioning.plan.stages, recommissioning.states, strict=True)
+    stages = [(stage, state, _steps(recommissioning, stage, state, reader)) for stage, state in pairs]
     ready = (stage.key for stage, state, _ in stages if state.state in TO_DO and state.may_begin)
     return {"stages": stages, "next_stage": next(ready, "")}
 
 
-def _steps(waking: Waking, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
+def _steps(recommissioning: Recommissioning, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
     return [
-        Step(check, now, choices.limits(check, reader), waking.handbook.get(check.key))
+        Step(check, now, choices.limits(check, reader), recommissioning.handbook.get(check.key))
         for check, now in zip(stage.checks, state.checks, strict=True)
     ]
 
 
 @needs(WORK)
-def waking_step(request: AccessRequest, pk: int, check: str) -> HttpResponse:
+def recommission_step(request: AccessRequest, pk: int, check: str) -> HttpResponse:
     """Log the result of one step."""
     if check not in choices.checks():
         raise Http404
     vehicle = request.access.vehicle(pk)
     if check == choices.CARE_SET_UP:
-        return redirect("waking_end", vehicle.pk)
-    at = at_waking(request, pk)
+        return redirect("recommission_end", vehicle.pk)
+    at = at_recommissioning(request, pk)
     form = StepForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, check))
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Result logged.")
@@ -76,38 +82,42 @@ def waking_step(request: AccessRequest, pk: int, check: str) -> HttpResponse:
 
 
 def _plan_address(vehicle: Vehicle) -> str:
-    return redirect("waking_plan", vehicle.pk).url
+    return redirect("recommission_plan", vehicle.pk).url
 
 
-def _in_plan(at: AtWaking, check: str) -> choices.Check:
+def _in_plan(at: AtRecommissioning, check: str) -> choices.Check:
     """The check with this car's own handbook value, where the plan has it."""
-    planned = at.waking.plan.checks if at.waking else ()
+    planned = at.recommissioning.plan.checks if at.recommissioning else ()
     return next((one for one in planned if one.key == check), choices.checks()[check])
 
 
-def _limits(request: AccessRequest, at: AtWaking, check: str) -> list[tuple[str, str]]:
+def _limits(request: AccessRequest, at: AtRecommissioning, check: str) -> list[tuple[str, str]]:
     return choices.limits(_in_plan(at, check), edge(request.access.person.units))
 
 
 @needs(WORK)
-def waking_look(request: AccessRequest, pk: int, system: str) -> HttpResponse:
+def recommission_look(request: AccessRequest, pk: int, system: str) -> HttpResponse:
     """Log what somebody saw at one system."""
     if system not in choices.systems():
         raise Http404
     vehicle = request.access.vehicle(pk)
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     form = LookForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, system))
     if request.method == "POST" and logged(request, form):
         messages.success(request, f"{choices.systems()[system]}: logged.")
-        return redirect("waking_outlook", vehicle.pk)
-    answer = next((one for one in at.waking.outlook if one.system == system), None) if at.waking else None
+        return redirect("recommission_outlook", vehicle.pk)
+    answer = (
+        next((one for one in at.recommissioning.outlook if one.system == system), None)
+        if at.recommissioning
+        else None
+    )
     return show(request, "look", at, form=form, answer=answer, title=choices.systems()[system])
 
 
 @needs(WORK)
-def waking_hazards(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_hazards(request: AccessRequest, pk: int) -> HttpResponse:
     """Say which hazards are there now; each change is an entry in the log."""
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     there = [name for name, words in choices.hazards().items() if _is_there(at, name)]
     form = HazardsForm(request.POST or None, initial={"present": there})
     if request.method == "POST" and form.is_valid():
@@ -117,11 +127,11 @@ def waking_hazards(request: AccessRequest, pk: int) -> HttpResponse:
             form.add_error(None, [text for texts in fault.message_dict.values() for text in texts])
         else:
             messages.success(request, "Hazards logged; the permissions are worked out anew.")
-            return redirect("waking", pk)
+            return redirect("recommissioning", pk)
     return show(request, "hazards", at, form=form)
 
 
-def _is_there(at: AtWaking, name: str) -> bool:
+def _is_there(at: AtRecommissioning, name: str) -> bool:
     seen = [e for e in at.record.entries if e.kind == CareKind.HAZARD and e.details["hazard"] == name]
     return bool(seen and seen[-1].details["present"])
 

@@ -7,25 +7,25 @@ from django.views.decorators.http import require_safe
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.recommission.intake import Intake, intake
 from collection.recommission.paper import intake_pdf
-from collection.recommission.views.common import AtWaking, at_waking, show
+from collection.recommission.views.common import AtRecommissioning, at_recommissioning, show
 
 
 @require_safe
 @needs(SEE_CARS)
-def waking_report(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_report(request: AccessRequest, pk: int) -> HttpResponse:
     """The report as the car stands now, or, with ?as=before, as before anybody looked."""
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     return show(request, "report", at, report=_told(request, at))
 
 
 @require_safe
 @needs(SEE_CARS)
-def waking_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     """The same on paper for the file: archival and tagged."""
-    at = at_waking(request, pk)
+    at = at_recommissioning(request, pk)
     report = _told(request, at)
     if report is None:
-        raise Http404(f"the waking cannot be worked out: {at.fault}")
+        raise Http404(f"the recommissioning cannot be worked out: {at.fault}")
     name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
     return HttpResponse(
         intake_pdf(report),
@@ -34,8 +34,8 @@ def waking_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     )
 
 
-def _told(request: AccessRequest, at: AtWaking) -> Intake | None:
-    if at.waking is None:
+def _told(request: AccessRequest, at: AtRecommissioning) -> Intake | None:
+    if at.recommissioning is None:
         return None
     before, units = request.GET.get("as") == "before", request.access.person.units
-    return intake(at.record, at.waking, today=at.today, before=before, units=units)
+    return intake(at.record, at.recommissioning, today=at.today, before=before, units=units)

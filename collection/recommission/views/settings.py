@@ -1,4 +1,4 @@
-"""How the car was put away, its handbook's values, what work costs here, and how a waking ends."""
+"""How the car was put away, its handbook's values, what work costs here, and how a recommissioning ends."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -6,30 +6,30 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from collection.care import core as choices
-from collection.models import HandbookValue, Vehicle, WakingCase, WakingRates
+from collection.models import HandbookValue, RecommissionCase, RecommissionPrices, Vehicle
 from collection.permissions import EDIT_CARS, MANAGE, AccessRequest, needs
-from collection.recommission.actions.settings import end_waking, save_case, save_handbook, save_rates
+from collection.recommission.actions.settings import end_recommissioning, save_case, save_handbook, save_rates
 from collection.recommission.forms.settings import CaseForm, EndingForm, HandbookForm, RatesForm
 from collection.recommission.queries import case_of, rates_of
-from collection.recommission.views.common import at_waking, show
+from collection.recommission.views.common import at_recommissioning, show
 from collection.web.form_faults import saved
 from collection.web.units import edge
 
 
 @needs(EDIT_CARS)
-def waking_case(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_case(request: AccessRequest, pk: int) -> HttpResponse:
     """How the car was put away, as far as anybody knows."""
     vehicle = request.access.vehicle(pk)
-    case = case_of(vehicle) or WakingCase(vehicle=vehicle)
+    case = case_of(vehicle) or RecommissionCase(vehicle=vehicle)
     form = CaseForm(request.POST or None, instance=case, edge=edge(request.access.person.units))
     if request.method == "POST" and saved([form], lambda: save_case(case=form.instance)):
         messages.success(request, "Saved.")
-        return redirect("waking_outlook", pk)
+        return redirect("recommission_outlook", pk)
     return render(request, "recommission/case.html", {"vehicle": vehicle, "form": form})
 
 
 @needs(EDIT_CARS)
-def waking_handbook(request: AccessRequest, pk: int) -> HttpResponse:
+def recommission_handbook(request: AccessRequest, pk: int) -> HttpResponse:
     """This car's own values for the measured steps."""
     vehicle, reader = request.access.vehicle(pk), edge(request.access.person.units)
     own = {value.check_key: value for value in vehicle.handbook_values.all()}
@@ -39,7 +39,7 @@ def waking_handbook(request: AccessRequest, pk: int) -> HttpResponse:
     ]
     if request.method == "POST" and saved(forms, lambda: _save_handbook(vehicle, forms)):
         messages.success(request, "The handbook's values are saved; the gates are judged by them.")
-        return redirect("waking_plan", pk)
+        return redirect("recommission_plan", pk)
     return render(request, "recommission/handbook.html", {"vehicle": vehicle, "forms": forms})
 
 
@@ -49,32 +49,34 @@ def _save_handbook(vehicle: Vehicle, forms: list[HandbookForm]) -> None:
 
 
 @needs(MANAGE)
-def waking_rates(request: AccessRequest) -> HttpResponse:
+def recommission_prices(request: AccessRequest) -> HttpResponse:
     """What an hour and parts cost here."""
     organisation = request.access.organisation
-    rates = rates_of(organisation) or WakingRates(organisation=organisation)
+    rates = rates_of(organisation) or RecommissionPrices(organisation=organisation)
     form = RatesForm(request.POST or None, instance=rates, edge=edge(request.access.person.units))
     if request.method == "POST" and saved([form], lambda: save_rates(rates=form.instance)):
         messages.success(request, "Rates saved.")
-        return redirect("waking_rates")
-    return render(request, "recommission/rates.html", {"form": form})
+        return redirect("recommission_prices")
+    return render(request, "recommission/prices.html", {"form": form})
 
 
 @needs(EDIT_CARS)
-def waking_end(request: AccessRequest, pk: int) -> HttpResponse:
-    """End the waking: the regime, the baseline and the duties of the car."""
-    at = at_waking(request, pk)
+def recommission_end(request: AccessRequest, pk: int) -> HttpResponse:
+    """End the recommissioning: the regime, the baseline and the duties of the car."""
+    at = at_recommissioning(request, pk)
     form = EndingForm(request.POST or None)
     if request.method == "POST" and saved([form], lambda: _end(request, at.vehicle, form)):
-        messages.success(request, "The waking has ended: its care is set up, and its dates are worked out.")
+        messages.success(
+            request, "The recommissioning has ended: its care is set up, and its dates are worked out."
+        )
         return redirect("car", pk)
     names = choices.check_words()
-    missing = [names[key] for key in at.waking.aftercare.missing] if at.waking else []
+    missing = [names[key] for key in at.recommissioning.aftercare.missing] if at.recommissioning else []
     return show(request, "end", at, form=form, missing=missing)
 
 
 def _end(request: AccessRequest, vehicle: Vehicle, form: EndingForm) -> None:
-    end_waking(
+    end_recommissioning(
         vehicle=vehicle,
         ending=form.ending(),
         by=request.access.person,

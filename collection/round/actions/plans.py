@@ -92,7 +92,7 @@ def choose(
     if day and day < today:
         faults["day"] = "That day is past: choose today or a later day."
     if person and (site is None or not hands_of(site).filter(person=person).exists()):
-        faults["person"] = f"{person} has no hours at this site: record them under hands and equipment first."
+        faults["person"] = f"{person} has no hours at this site: record them under staff and equipment first."
     if faults:
         raise ValidationError(faults)
     with transaction.atomic():

@@ -41,10 +41,12 @@ class SentForm(forms.Form):
     car = forms.IntegerField(min_value=1)
     kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
     duty = forms.ChoiceField(choices=[(duty, duty) for duty in DUTY_TITLES], required=False)
-    check = forms.ChoiceField(  # the step of a waking
+    check = forms.ChoiceField(  # the step of a recommissioning
         choices=choices.checks_by_hand,
         required=False,
-        error_messages={"invalid_choice": "There is no such step to log: open the car's waking afresh."},
+        error_messages={
+            "invalid_choice": "There is no such step to log: open the car's recommissioning afresh."
+        },
     )
     units = forms.ChoiceField(choices=Units.choices)  # those in which the page on the phone asked
     done_at = forms.DateTimeField(required=False)
@@ -64,7 +66,7 @@ class SentForm(forms.Form):
         if cleaned.get("kind") == SEEN_TO and not cleaned.get("finding"):
             self.add_error("finding", "Say which finding has been seen to.")
         if cleaned.get("kind") == CareKind.WAKING_RESULT and not cleaned.get("check"):
-            self.add_error("check", "Say which step of the waking this is the result of.")
+            self.add_error("check", "Say which step of the recommissioning this is the result of.")
         return cleaned
 
     def faults(self) -> dict[str, list[str]]:

@@ -1,4 +1,4 @@
-"""What the planner and the page on hands and equipment read about a site."""
+"""What the planner and the page on staff and equipment read about a site."""
 
 from collections.abc import Iterable
 from datetime import date, time, timedelta

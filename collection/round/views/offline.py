@@ -21,7 +21,7 @@ ASSETS = (
     f"{FOLDER}/round.js",
     f"{FOLDER}/car.js",
     f"{FOLDER}/timer.js",
-    f"{FOLDER}/waking.js",
+    f"{FOLDER}/recommissioning.js",
     f"{FOLDER}/offline.js",
     f"{FOLDER}/register.js",
 )

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 from collection.care.cautions import DEFER
 from collection.care.forms.base import CareForm
 from collection.life.duties import standing_at
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Site
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import chosen_site
@@ -48,7 +48,7 @@ def worksheet_paper(request: AccessRequest) -> HttpResponse:
         raise Http404
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
+    recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     sheet = sheet_of(request, site, today)
     worker = steps.Worker(edge(request.access.person.units), timezone.now())
     made = _paper(sheet, site, worker, today, _paper_size(request))

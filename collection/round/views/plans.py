@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.life.duties import DUTY_TITLES, standing_at
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import chosen_site
 from collection.round import load_charts
@@ -82,7 +82,7 @@ def calendar(request: AccessRequest) -> HttpResponse:
         return render(request, "round/week/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))
     today = timezone.localdate()
-    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
+    recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     kept = kept_plan(site=site, today=today, now=timezone.now())
     shown = {"site": site, "sites": request.access.sites(), "kept": kept, "today": today}
     if kept.plan:

@@ -1,4 +1,4 @@
-"""The waking of one long-stood car on the phone: every step with its form, signal or not."""
+"""The recommissioning of one long-stood car on the phone: every step with its form, signal or not."""
 
 import json
 from dataclasses import dataclass
@@ -14,8 +14,8 @@ from collection.care.forms.recommissioning import IN_CARE, StepForm
 from collection.care.forms.steps import at_the_step
 from collection.models import Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.recommission.core.plan import Waking
-from collection.recommission.views.common import at_waking
+from collection.recommission.core.plan import Recommissioning
+from collection.recommission.views.common import at_recommissioning
 from collection.recommission.views.plan import Step, staged
 from collection.round.views.steps import Worker
 from collection.round.views.worksheet import about_page
@@ -34,18 +34,23 @@ class AtStep:
 
 @require_safe
 @needs(WORK)
-def worksheet_waking(request: AccessRequest, pk: int) -> HttpResponse:
+def worksheet_recommission(request: AccessRequest, pk: int) -> HttpResponse:
     """Every stage with its steps: what to do, what passes and stops, what to mind, and the form."""
-    at, seen = at_waking(request, pk), timezone.now()
-    context = {"car": at.vehicle, "tags": at.record.tags, "waking": at.waking, "in_care": IN_CARE}
+    at, seen = at_recommissioning(request, pk), timezone.now()
+    context = {
+        "car": at.vehicle,
+        "tags": at.record.tags,
+        "recommissioning": at.recommissioning,
+        "in_care": IN_CARE,
+    }
     context["fault"] = at.fault
-    if at.waking and at.waking.underway:
-        context |= _to_do(at.waking, at.vehicle, Worker(edge(request.access.person.units), seen))
-    return render(request, "round/worksheet/waking.html", context | about_page(request, seen))
+    if at.recommissioning and at.recommissioning.underway:
+        context |= _to_do(at.recommissioning, at.vehicle, Worker(edge(request.access.person.units), seen))
+    return render(request, "round/worksheet/recommissioning.html", context | about_page(request, seen))
 
 
-def _to_do(waking: Waking, vehicle: Vehicle, worker: Worker) -> dict[str, object]:
-    plan = staged(waking, worker.edge)
+def _to_do(recommissioning: Recommissioning, vehicle: Vehicle, worker: Worker) -> dict[str, object]:
+    plan = staged(recommissioning, worker.edge)
     stages = [
         (stage, state, [_at_step(step, vehicle, worker) for step in steps])
         for stage, state, steps in plan["stages"]

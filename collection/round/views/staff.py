@@ -1,4 +1,4 @@
-"""Hands and equipment of one site: everything that its plan has to work with, on one page."""
+"""Staff and equipment of one site: everything that its plan has to work with, on one page."""
 
 from collections.abc import Callable
 from typing import Any
@@ -23,7 +23,7 @@ Forms = dict[str, list[Any]]
 
 
 @needs(MANAGE)
-def hands(request: AccessRequest, pk: int) -> HttpResponse:
+def staff(request: AccessRequest, pk: int) -> HttpResponse:
     """Hours, opening, equipment, days off, ways; each part is saved by itself."""
     site = get_object_or_404(request.access.sites().select_related("organisation"), pk=pk)
     if request.method == "POST" and "remove" in request.POST:
@@ -34,7 +34,7 @@ def hands(request: AccessRequest, pk: int) -> HttpResponse:
     forms = _forms(request, site, part)
     if part in forms and saved(forms[part], _acts(site, forms[part])[part]):
         return _done(request, site, part)
-    return render(request, "round/staff/hands.html", _page(site) | {"forms": forms, "sent": part})
+    return render(request, "round/staff/staff.html", _page(site) | {"forms": forms, "sent": part})
 
 
 def _done(request: AccessRequest, site: Site, part: str) -> HttpResponse:

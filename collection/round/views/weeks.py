@@ -16,7 +16,7 @@ from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.registry import KIND_FORMS
 from collection.care.forms.words import NotDoneForm
 from collection.life.duties import standing_at
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import CareKind, Site
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import MOST_DIGITS, chosen_site
@@ -49,7 +49,7 @@ def week(request: AccessRequest) -> HttpResponse:
         return render(request, "round/week/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
+    stale = recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     asked = week_of(_asked(request, today))
     kept = kept_plan(site=site, today=today, now=timezone.now())
     plan = kept.plan if plans.covers(kept.plan, asked, today) else None

@@ -19,7 +19,7 @@ from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
 from collection.care.queries.care import free_bays, last_values, open_findings, open_tags, zone_of
 from collection.care.views.log_forms import Claim, log_form
 from collection.life.duties import standing_at
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import chosen_site
@@ -41,7 +41,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
         return render(request, "round/week/no_site.html")
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
+    stale = recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     week = week_of(today)
     placed = kept_week(site=site, week=week, today=today, now=seen)
     sheet = week_sheet(request.access, site=site, week=week, today=today, placed=placed)
@@ -78,7 +78,7 @@ def worksheet_car(request: AccessRequest, pk: int) -> HttpResponse:
     zone = zone_of(vehicle)
     timezone.activate(zone)  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    stale = make_fresh(request.access, today, request.access.only(vehicle))
+    stale = recompute_stale(request.access, today, request.access.only(vehicle))
     here = at_car(vehicle, today=today, zone=ZoneInfo(str(zone)))
     bays = tuple(free_bays(request.access.bays(), vehicle))
     worker = steps.Worker(edge(request.access.person.units), seen, bays)

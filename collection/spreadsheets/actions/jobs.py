@@ -16,9 +16,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.host.jobs import leave
-from collection.life.pressing import outdate
 from collection.life.queries import local_day, worker_is_alive
 from collection.life.refresh import bring_up_to_date
+from collection.life.summaries import invalidate
 from collection.models import Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
@@ -205,7 +205,7 @@ def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
         _hold(row, job)
         now = clock()
         told, touched = take_back(now)
-        outdate(touched)
+        invalidate(touched)
         SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=told, ended_at=now)
     bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
 

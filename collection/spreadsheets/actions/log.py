@@ -17,11 +17,11 @@ from collection.care.queries.care import released
 from collection.models import Bay, CareKind, Vehicle
 from collection.spreadsheets.actions.findings import Beat, Findings
 from collection.spreadsheets.queries import Garage, Places, said_already
+from collection.spreadsheets.sheets.author import with_author
 from collection.spreadsheets.sheets.headings import normal, plate
 from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
 from collection.spreadsheets.sheets.log_rows import Told, kind_of, told_by
 from collection.spreadsheets.sheets.parsing import Parsed
-from collection.spreadsheets.sheets.said_by import with_author
 from collection.spreadsheets.sheets.values import moment_of
 
 EVERY = 200  # rows between two signs of life

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from collection.care.actions.chain import chain_entries
 from collection.care.draft import Draft, Measured
-from collection.life.pressing import outdate
+from collection.life.summaries import invalidate
 from collection.models import Entry, Person, Reading, Vehicle
 from collection.spreadsheets.actions.log import Line
 
@@ -37,7 +37,7 @@ def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datet
     Entry.objects.bulk_create(entries, batch_size=BATCH)
     Reading.objects.bulk_create(readings, batch_size=BATCH)
     chain_entries(locked)
-    outdate(cars)
+    invalidate(cars)
     return sorted(cars)
 
 

@@ -24,20 +24,20 @@ from collection.models import (
     Owner,
     PinnedChoice,
     Rate,
+    RecommissionCase,
+    RecommissionPrices,
     Site,
     SiteNotes,
     StormDay,
     Threshold,
     Vehicle,
-    WakingCase,
-    WakingRates,
     Way,
 )
 from collection.models.care import effective
 from collection.permissions import Access
 from collection.spreadsheets.lists.plain import dump
 from collection.spreadsheets.lists.records import cars_table, log_table
-from collection.spreadsheets.sheets.speaking import Speaker
+from collection.spreadsheets.sheets.wording import Speaker
 from collection.spreadsheets.sheets.writing import Table
 
 # title, table, and the way from its rows to their organisation
@@ -60,9 +60,9 @@ TABLES: tuple[tuple[str, Any, str], ...] = (
     ("Ways", Way, "start__site__organisation"),
     ("Choices by hand", PinnedChoice, "vehicle__organisation"),
     ("Finds", Evidence, "vehicle__organisation"),
-    ("Put away", WakingCase, "vehicle__organisation"),
+    ("Put away", RecommissionCase, "vehicle__organisation"),
     ("Handbook values", HandbookValue, "vehicle__organisation"),
-    ("Waking rates", WakingRates, "organisation"),
+    ("Recommissioning rates", RecommissionPrices, "organisation"),
     ("Handed over", Handover, "organisation"),
 )
 PRIVATE: tuple[tuple[str, Any, str], ...] = (

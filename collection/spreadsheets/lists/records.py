@@ -8,11 +8,11 @@ from django.db.models import Prefetch, QuerySet
 from collection.models import Battery, CareKind, Entry, Fuel, Organisation, Reading, Vehicle
 from collection.spreadsheets.queries import numbered_names
 from collection.spreadsheets.sheets import car_fields, log_fields
+from collection.spreadsheets.sheets.author import split_author
 from collection.spreadsheets.sheets.cells import Row
 from collection.spreadsheets.sheets.fields import Field
-from collection.spreadsheets.sheets.said_by import split_author
-from collection.spreadsheets.sheets.speaking import Speaker
 from collection.spreadsheets.sheets.whole_readings import is_flat, readings_in_full
+from collection.spreadsheets.sheets.wording import Speaker
 from collection.spreadsheets.sheets.writing import Table
 
 AT_ONCE = 500  # rows in memory

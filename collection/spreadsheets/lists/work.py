@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import Any
 
-from collection.due.queries.floor_plan import Standing, Yard
+from collection.due.queries.floor_plan import FloorPlan, Standing
 from collection.life.duties import DutyLine
 from collection.models import Site
 from collection.round.queries.plans import WeekLoad
@@ -67,7 +67,7 @@ def loads_table(loads: Iterable[WeekLoad]) -> Table:
     return Table("Weeks ahead", ["From", "To", "Work, min", "Hours to give, min", "Tasks", "Late"], rows)
 
 
-def yard_table(site: Site, yard: Yard) -> Table:
+def floor_plan_table(site: Site, floor_plan: FloorPlan) -> Table:
     """A row to a bay, then the cars that are in none."""
     names = [
         "Site",
@@ -85,16 +85,16 @@ def yard_table(site: Site, yard: Yard) -> Table:
         "In its way",
         "Behind it",
     ]
-    return Table("Yard", names, _bays(site, yard))
+    return Table("Floor plan", names, _bays(site, floor_plan))
 
 
-def _bays(site: Site, yard: Yard) -> Iterator[Row]:
-    for house in yard.houses:
+def _bays(site: Site, floor_plan: FloorPlan) -> Iterator[Row]:
+    for house in floor_plan.houses:
         for row in house.rows:
             for place in row.places:
                 spot: Row = [site.name, house.building.name, row.name, place.bay.place]
                 yield [*spot, *_standing(place.standing)]
-    for standing in yard.in_no_bay:
+    for standing in floor_plan.in_no_bay:
         yield [site.name, None, None, None, *_standing(standing)]
 
 

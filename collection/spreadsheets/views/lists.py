@@ -14,11 +14,11 @@ from collection.cars.forms.vehicles import CarsFilter
 from collection.cars.queries import cars_listed
 from collection.due.forms.duties import DueFilter
 from collection.due.queries.cars_due import lines_wanted
-from collection.due.queries.floor_plan import yard as yard_of
+from collection.due.queries.floor_plan import floor_plan
 from collection.due.queries.prices import own_rates
 from collection.history.queries.shares import shares_of
 from collection.life import choices
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Site
 from collection.models.care import effective
 from collection.people.queries import people as people_query
@@ -31,9 +31,15 @@ from collection.round.views.paper import sheet_of
 from collection.spreadsheets.lists.everything import everything
 from collection.spreadsheets.lists.plain import dump, plain
 from collection.spreadsheets.lists.records import cars_table, log_table
-from collection.spreadsheets.lists.work import due_table, loads_table, places_table, week_table, yard_table
+from collection.spreadsheets.lists.work import (
+    due_table,
+    floor_plan_table,
+    loads_table,
+    places_table,
+    week_table,
+)
 from collection.spreadsheets.sheets.cells import Row
-from collection.spreadsheets.sheets.speaking import Speaker
+from collection.spreadsheets.sheets.wording import Speaker
 from collection.spreadsheets.sheets.writing import FORMS, Table, write
 from collection.web.units import edge
 
@@ -70,7 +76,7 @@ def speaker_of(request: AccessRequest) -> Speaker:
 
 def _due(request: AccessRequest) -> list[Table]:
     today = timezone.localdate()
-    make_fresh(request.access, today)
+    recompute_stale(request.access, today)
     wanted = DueFilter(request.GET, access=request.access).wanted()
     return [due_table(lines_wanted(request.access, wanted, today))]
 
@@ -80,7 +86,7 @@ def _site(request: AccessRequest) -> Site:
     if site is None:
         raise Http404("There is no site yet.")
     timezone.activate(ZoneInfo(site.time_zone))
-    make_fresh(request.access, timezone.localdate())
+    recompute_stale(request.access, timezone.localdate())
     return site
 
 
@@ -94,9 +100,9 @@ def _ahead(request: AccessRequest) -> list[Table]:
     return [loads_table(plans.loads(kept.plan) if kept.plan else [])]
 
 
-def _yard(request: AccessRequest) -> list[Table]:
+def _floor_plan(request: AccessRequest) -> list[Table]:
     site = _site(request)
-    return [yard_table(site, yard_of(request.access, site=site, today=timezone.localdate()))]
+    return [floor_plan_table(site, floor_plan(request.access, site=site, today=timezone.localdate()))]
 
 
 def _cars(request: AccessRequest) -> list[Table]:
@@ -212,19 +218,19 @@ def _everything(request: AccessRequest) -> list[Table]:
 due_as = saved_as(SEE_CARS, "due", _due)
 week_as = saved_as(WORK, "week", _week)
 calendar_as = saved_as(WORK, "weeks ahead", _ahead)
-yard_as = saved_as(WORK, "yard", _yard)
+floor_plan_as = saved_as(WORK, "floor-plan", _floor_plan)
 cars_as = saved_as(SEE_CARS, "cars", _cars)
 car_log_as = saved_as(SEE_CARS, "care log of a car", _car_log)
 whole_log_as = saved_as(SEE_CARS, "care log", _whole_log)
 places_as = saved_as(MANAGE, "places", _places)
 members_as = saved_as(MANAGE, "members", _members)
 owners_as = saved_as(MANAGE, "owners", _owners)
-thresholds_as = saved_as(MANAGE, "thresholds", _thresholds)
-rates_as = saved_as(MANAGE, "rates", _rates)
-runs_as = saved_as(MANAGE, "forecast runs", _runs)
+limits_as = saved_as(MANAGE, "limits", _thresholds)
+prices_as = saved_as(MANAGE, "prices", _rates)
+system_as = saved_as(MANAGE, "forecast runs", _runs)
 handovers_as = saved_as(MANAGE, "handed over", _handovers)
 statements_as = saved_as(MANAGE, "statements", _statements)
-finds_as = saved_as(SEE_CARS, "finds", _finds)
+findings_as = saved_as(SEE_CARS, "finds", _finds)
 shares_as = saved_as(SHARE, "links", _shares)
-sheets_as = saved_as(WORK, "tables", _sheets)
+spreadsheets_as = saved_as(WORK, "tables", _sheets)
 everything_as = saved_as(MANAGE, "everything", _everything, WHOLE)

@@ -1,4 +1,4 @@
-"""Change the fuel: by gum, light ends, water, cold or age, whichever comes first.
+"""Change the fuel: by gum, lighter parts, water, cold or age, whichever comes first.
 
 Stale fuel cannot be mended, so this is the duty that follows when stabiliser can no longer serve.
 """
@@ -48,7 +48,7 @@ def _window(outlook: FuelOutlook) -> DutyWindow:
 
 
 def stale(outlook: FuelOutlook, today: float) -> Bools:
-    """Whether gum, light ends or age have spoilt the fuel by ``today``."""
+    """Whether gum, lighter parts or age have spoilt the fuel by ``today``."""
     return np.asarray((outlook.days[SPOILT_BY, LIKELY] <= today).any(axis=0))
 
 

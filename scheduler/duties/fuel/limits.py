@@ -35,7 +35,7 @@ Bools = npt.NDArray[np.bool_]
 LIMITS = (
     "water dropping out",
     "gum from oxidation",
-    "light ends lost",
+    "lighter parts lost",
     "waxing in the cold",
     "two years old",
     "summer E85 carried into winter",

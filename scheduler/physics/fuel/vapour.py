@@ -1,4 +1,4 @@
-"""How petrol loses its light ends: the part that starts a cold engine leaves through the vent.
+"""How petrol loses its lighter parts: the part that starts a cold engine leaves through the vent.
 
 What happens: by day the gas above the fuel warms, swells and goes out full of vapour; by night
 air comes in and takes up vapour afresh. The more empty space over the less fuel, the faster.

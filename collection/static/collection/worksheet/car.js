@@ -18,7 +18,7 @@
   }
 
   function what(form, submitter) {
-    const chosen = submitter && submitter.name ? submitter.value : form.dataset.said; // said: by waking.js
+    const chosen = submitter && submitter.name ? submitter.value : form.dataset.said; // said: by recommissioning.js
     return form.dataset.what + (chosen ? ": " + chosen : "");
   }
 

@@ -116,12 +116,12 @@ window.Queue = (function () {
     return found ? decodeURIComponent(found[1]) : "";
   }
 
-  // Stored entries stay until a page that was made after them shows what the site has; results of a waking
+  // Stored entries stay until a page that was made after them shows what the site has; results of a recommissioning
   // until its own page does, since an older one of it may still be kept that shows more as permitted.
   async function tidy(car, seen) {
     const items = await list();
     for (const item of items) {
-      const here = item.car === car && (!item.check || page.waking);
+      const here = item.car === car && (!item.check || page.recommissioning);
       const shown = here && item.settled && Date.parse(item.settled) <= Date.parse(seen);
       if (item.state === "stored" && (shown || Date.now() - item.made > FORGET_MS)) { await drop(item.key); }
     }

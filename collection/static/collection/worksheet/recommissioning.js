@@ -1,4 +1,4 @@
-// The steps of a waking: says at once when a typed result is a stop, and marks what it takes away. The
+// The steps of a recommissioning: says at once when a typed result is a stop, and marks what it takes away. The
 // site alone gives a permission; the phone only takes away.
 "use strict";
 

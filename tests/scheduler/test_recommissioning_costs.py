@@ -1,4 +1,4 @@
-"""What waking costs: ranges from the organisation's own rates, before and after inspection."""
+"""What recommissioning costs: ranges from the organisation's own rates, before and after inspection."""
 
 import json
 from datetime import UTC, datetime

@@ -9,10 +9,10 @@ import pytest
 import time_machine
 
 from collection.history import EVERYTHING, Scope, tell
-from collection.life import worked_out as memory
+from collection.life import memoised as memory
 from collection.life.gather import gather
+from collection.life.memoised import forget_all, memoised
 from collection.life.refresh import refresh_vehicles
-from collection.life.worked_out import forget_all, worked_out
 from collection.models import Building, ClimateMonth, Rate, Threshold
 from tests.logbook import NOON, TODAY, write
 
@@ -120,7 +120,7 @@ def test_another_air_is_told_at_once(client_as, keeper, known_car, table):
 def test_another_place_with_the_same_name_is_another_air(known_car):
     fleet = gather([known_car.pk], today=TODAY).fleet
     twin = replace(fleet, places=(replace(fleet.places[0], mean_c=fleet.places[0].mean_c + 5.0),))
-    assert worked_out(_mean, fleet) + 5.0 == pytest.approx(worked_out(_mean, twin))
+    assert memoised(_mean, fleet) + 5.0 == pytest.approx(memoised(_mean, twin))
 
 
 def _mean(fleet):
@@ -223,7 +223,7 @@ def test_the_memory_is_bounded_and_the_longest_unread_goes_first(known_car, monk
         return number
 
     for number in (1, 2, 3, 1, 4, 1, 2):
-        assert worked_out(work, fleet, number) == number
+        assert memoised(work, fleet, number) == number
     assert asked == [1, 2, 3, 4, 2]
     assert len(memory._KEPT) == 3
 
@@ -237,5 +237,5 @@ def test_a_fault_is_not_kept(known_car):
 
     for _ in range(2):
         with pytest.raises(ValueError, match="unreadable"):
-            worked_out(work, fleet)
+            memoised(work, fleet)
     assert len(tries) == 2

@@ -17,7 +17,7 @@ from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.forms import CarsForm, ColumnsForm, SheetForm, TakeInForm
 from collection.spreadsheets.sheets.fields import DATE, MOMENT
 from collection.spreadsheets.sheets.mapping import Mapping
-from collection.spreadsheets.sheets.speaking import Speaker
+from collection.spreadsheets.sheets.wording import Speaker
 from collection.web.form_faults import saved
 from collection.web.units import edge
 
@@ -26,7 +26,7 @@ LISTED = 50
 
 
 @needs(WORK)
-def sheets(request: AccessRequest) -> HttpResponse:
+def spreadsheets(request: AccessRequest) -> HttpResponse:
     """Send a table; see those sent before; take everything out."""
     form = TakeInForm(*((request.POST, request.FILES) if request.method == "POST" else ()))
     made: list[SheetImport] = []
@@ -45,24 +45,24 @@ def sheets(request: AccessRequest) -> HttpResponse:
         )
 
     if request.method == "POST" and saved([form], take):
-        return redirect("sheet_columns", made[0].pk)
+        return redirect("spreadsheet_columns", made[0].pk)
     shown = {"form": form, "sheets": request.access.sheets().select_related("by")[:LISTED]}
     return render(request, "spreadsheets/sheets.html", shown)
 
 
 @needs(WORK)
-def sheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
+def spreadsheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
     """What each column means; saved, it is checked at once."""
     row = _row(request, pk, with_data=True)
     if row.state not in (SheetState.MAPPING, SheetState.CHECKED) or row.data is None:
-        return redirect("sheet", row.pk)
+        return redirect("spreadsheet", row.pk)
     tables = incoming.sheets_of(row)
     kept = Mapping.read({key: row.mapping[key] for key in ("sheet", "header", "columns", "cars")})
     chooser = SheetForm(
         _sent(request, "sheet"), sheets=tables, initial={"sheet": kept.sheet, "header": kept.header + 1}
     )
     if request.POST.get("what") == "sheet" and saved([chooser], lambda: _choose(row, chooser)):
-        return redirect("sheet_columns", row.pk)
+        return redirect("spreadsheet_columns", row.pk)
     table = next(sheet for sheet in tables if sheet.name == kept.sheet)
     form = ColumnsForm(
         _sent(request, "columns"),
@@ -79,7 +79,7 @@ def sheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
 
     if request.POST.get("what") == "columns" and saved([form], keep):
         jobs.start(row=row, step="check", by=request.access.person, clock=timezone.now)
-        return redirect("sheet", row.pk)
+        return redirect("spreadsheet", row.pk)
     shown = {
         "sheet": row,
         "form": form,
@@ -98,13 +98,13 @@ def _choose(row: SheetImport, form: SheetForm) -> None:
 
 
 @needs(WORK)
-def sheet(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
+def spreadsheet(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
     """How far a table has come: at work, checked, in, or taken back. POST goes a step further."""
     row = _row(request, pk)
     if request.method == "POST":
         return _step(request, row)
     if row.state == SheetState.MAPPING and not row.problem:
-        return redirect("sheet_columns", row.pk)
+        return redirect("spreadsheet_columns", row.pk)
     now = timezone.now()
     shown: dict[str, Any] = {"sheet": row, "worker": worker_is_alive(now), "large": row.rows > jobs.AT_ONCE}
     if row.state in AT_WORK:
@@ -127,7 +127,7 @@ def _step(request: AccessRequest, row: SheetImport) -> HttpResponse:
         if what == "drop":
             incoming.drop(row=row)
             messages.success(request, f"{row.name} is forgotten; nothing of it was brought in.")
-            return redirect("sheets")
+            return redirect("spreadsheets")
         if what == "cars":
             _answer(request, row)
             what = "check"
@@ -135,7 +135,7 @@ def _step(request: AccessRequest, row: SheetImport) -> HttpResponse:
             jobs.start(row=row, step=what, by=request.access.person, clock=timezone.now)
     except ValidationError as fault:
         messages.error(request, " ".join(fault.messages))
-    return redirect("sheet", row.pk)
+    return redirect("spreadsheet", row.pk)
 
 
 def _answer(request: AccessRequest, row: SheetImport) -> None:

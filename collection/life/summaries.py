@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from collection.life.duties import STATE_ORDER, lines, summary
-from collection.models import DutyRow, Pressing, Vehicle
+from collection.models import CarSummary, DutyRow, Vehicle
 
 SUMMED = (
     "organisation",
@@ -21,26 +21,26 @@ SUMMED = (
 )
 
 
-def sum_up(cars: Iterable[int], today: date) -> None:
+def summarise(cars: Iterable[int], today: date) -> None:
     """Sum up these cars from the duties as they stand, whether or not these are fresh."""
     rows = DutyRow.objects.filter(vehicle__in=cars).select_related("vehicle").order_by("vehicle", "duty")
     found = list(rows)
-    save_pressing(found, {row.vehicle_id: row.vehicle for row in found}, today)
+    save_summaries(found, {row.vehicle_id: row.vehicle for row in found}, today)
 
 
-def outdate(cars: Iterable[int]) -> None:
+def invalidate(cars: Iterable[int]) -> None:
     """Drop what was computed of these cars, sums too: it is computed anew as soon as anybody looks."""
     DutyRow.objects.filter(vehicle__in=cars).delete()
-    Pressing.objects.filter(vehicle__in=cars).delete()
+    CarSummary.objects.filter(vehicle__in=cars).delete()
 
 
-def save_pressing(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], today: date) -> None:
+def save_summaries(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], today: date) -> None:
     """Sum up the cars whose duties these are, all of each car's; in the order of their keys."""
     by_car: dict[int, list[DutyRow]] = defaultdict(list)
     for row in rows:
         by_car[row.vehicle_id].append(row)
-    Pressing.objects.bulk_create(
-        (_pressing(vehicles[pk], by_car[pk], today) for pk in sorted(by_car)),
+    CarSummary.objects.bulk_create(
+        (_summary(vehicles[pk], by_car[pk], today) for pk in sorted(by_car)),
         batch_size=1000,
         update_conflicts=True,
         unique_fields=["vehicle"],
@@ -48,12 +48,12 @@ def save_pressing(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], toda
     )
 
 
-def _pressing(vehicle: Vehicle, rows: list[DutyRow], today: date) -> Pressing:
+def _summary(vehicle: Vehicle, rows: list[DutyRow], today: date) -> CarSummary:
     for row in rows:
         row.vehicle = vehicle
     told = lines(rows, today)
     first, counted = told[0], summary(told, today)
-    return Pressing(
+    return CarSummary(
         vehicle=vehicle,
         organisation_id=vehicle.organisation_id,
         rank=STATE_ORDER.index(first.state),

@@ -15,7 +15,7 @@ from collection.care.forms.base import AtTheCar
 from collection.care.queries.care import free_bays, last_values, open_tags
 from collection.care.views.log_forms import Claim, log_together, seen_of
 from collection.life.duties import lines_of, standing_at
-from collection.life.refresh import make_fresh
+from collection.life.refresh import recompute_stale
 from collection.models import Clash, Site, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import chosen_site
@@ -28,7 +28,7 @@ CARRIED = ("site", "from", "on", "walked")  # said once, for the whole paper
 
 
 @needs(WORK)
-def key_in(request: AccessRequest) -> HttpResponse:
+def from_paper(request: AccessRequest) -> HttpResponse:
     """The cars of the paper that still have open tasks; a number or a bay opens its car."""
     site, today = _begin(request)
     sheet = sheet_of(request, site, today)
@@ -41,7 +41,7 @@ def key_in(request: AccessRequest) -> HttpResponse:
         messages.error(request, f"{wanted}: no car with open tasks has this number, bay or registration.")
     walk = WalkForm(initial=_walk_so_far(request, today), today=today)
     context = {"site": site, "sheet": sheet, "stops": stops, "walk": walk, "carried": _query(request)}
-    return render(request, "round/worksheet/key_in.html", context)
+    return render(request, "round/worksheet/from_paper.html", context)
 
 
 def _begin(request: AccessRequest) -> tuple[Site, date]:
@@ -50,7 +50,7 @@ def _begin(request: AccessRequest) -> tuple[Site, date]:
         raise Http404
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
-    make_fresh(request.access, today, request.access.vehicles().filter(standing_at(site)))
+    recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     return site, today
 
 
@@ -75,7 +75,7 @@ def _address(request: AccessRequest, stop: Stop, **changed: str) -> str:
 
 
 @needs(WORK)
-def key_in_car(request: AccessRequest, pk: int) -> HttpResponse:
+def from_paper_car(request: AccessRequest, pk: int) -> HttpResponse:
     """One car's rows; saved together, then the next car."""
     vehicle = request.access.vehicle(pk)
     site, today = _begin(request)
@@ -105,7 +105,7 @@ def key_in_car(request: AccessRequest, pk: int) -> HttpResponse:
         "carried": _query(request),
         "onward": _address(request, onward) if onward else "",
     }
-    return render(request, "round/worksheet/key_in_car.html", context)
+    return render(request, "round/worksheet/from_paper_car.html", context)
 
 
 def _open(stop: Stop) -> list[str]:
@@ -152,5 +152,5 @@ def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
         if isinstance(each, Clash):
             messages.warning(request, told_to(request.access.person, each))
     if len(logged):
-        messages.success(request, f"{len(logged)} keyed in for {rows[0].form.car.vehicle}.")
+        messages.success(request, f"{len(logged)} entered for {rows[0].form.car.vehicle}.")
     return True

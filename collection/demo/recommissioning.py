@@ -7,7 +7,15 @@ from typing import Any
 from dateutil.relativedelta import relativedelta
 
 from collection.demo.diary import Diary
-from collection.models import CareKind, Damp, Evidence, HandbookValue, Vehicle, WakingCase, WakingRates
+from collection.models import (
+    CareKind,
+    Damp,
+    Evidence,
+    HandbookValue,
+    RecommissionCase,
+    RecommissionPrices,
+    Vehicle,
+)
 
 CAR = "Carrowick Falconet GT"
 STEP = CareKind.WAKING_RESULT
@@ -48,8 +56,8 @@ TESTS: tuple[tuple[int, dict[str, Any]], ...] = (
 
 
 def tell(diary: Diary, car: Vehicle) -> None:
-    """The log of its waking so far."""
-    diary.begin("waking")
+    """The log of its recommissioning so far."""
+    diary.begin("recommissioning")
     for days, check, result in STEPS:
         diary.write(car, STEP, _day(diary, days), details={"check": check} | result)
     looks = (
@@ -119,11 +127,11 @@ def find(diary: Diary, car: Vehicle) -> None:
             idempotency_key=f"find-{kind}",
             **said,
         )
-    WakingCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
+    RecommissionCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(
         vehicle=car, check_key="fuel_pressure", low=17.0, high=24.0, source="driver's handbook, page 41"
     )
-    WakingRates.objects.create(
+    RecommissionPrices.objects.create(
         organisation=car.organisation, currency="EUR", hour_low=55, hour_likely=70, hour_high=95
     )
 

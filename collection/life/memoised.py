@@ -26,7 +26,7 @@ _KEPT: OrderedDict[Hashable, Any] = OrderedDict()
 _LOCK = Lock()
 
 
-def worked_out(work: Callable[..., Answer], fleet: Fleet, *given: Hashable) -> Answer:
+def memoised(work: Callable[..., Answer], fleet: Fleet, *given: Hashable) -> Answer:
     """``work(fleet, *given)``, or what it gave before; what it raises is raised each time."""
     key = (work, _facts(fleet), fleet.places, given)  # a place is itself: another air is another place
     with _LOCK:

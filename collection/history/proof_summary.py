@@ -10,7 +10,7 @@ from collection.proof.queries import newest_statement
 
 
 @dataclass(frozen=True)
-class Seal:
+class ProofSummary:
     """The chain's length and head, when a statement last covered it and up to which entry."""
 
     entries: int
@@ -20,11 +20,13 @@ class Seal:
     key: str
 
 
-def seal_of(vehicle: Vehicle) -> Seal | None:
+def summarise_proof(vehicle: Vehicle) -> ProofSummary | None:
     """The seal of a car's chain; none where nothing is chained yet."""
     chain = Chain.objects.filter(vehicle=vehicle).first()
     last = chain.links.order_by("-seq").first() if chain else None
     if chain is None or last is None:
         return None
     stated_at, stated_to = newest_statement(chain)
-    return Seal(last.seq, last.digest, stated_at, stated_to, fingerprint(public_key(installation_key())))
+    return ProofSummary(
+        last.seq, last.digest, stated_at, stated_to, fingerprint(public_key(installation_key()))
+    )

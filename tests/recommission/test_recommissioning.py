@@ -1,4 +1,4 @@
-"""Waking a car that stood too long, told through its pages."""
+"""Recommissioning a car that stood too long, told through its pages."""
 
 import html
 import re
@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from collection.care import core as choices
-from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, WakingRates
+from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, RecommissionPrices
 from tests.barn import TODAY
 from tests.logbook import as_shown, passing
 
@@ -50,22 +50,22 @@ class AtTheCar:
         assert answer.status_code == 302, faults_of(answer)
 
     def step(self, check, **said):
-        answer = self.post("waking_step", check, **said)
+        answer = self.post("recommission_step", check, **said)
         assert answer.status_code == 302, faults_of(answer)
 
     @property
-    def waking(self):
-        return self.get("waking").context["waking"]
+    def recommissioning(self):
+        return self.get("recommissioning").context["recommissioning"]
 
     def line(self, event):
-        lines = self.get("waking").context["lines"]
+        lines = self.get("recommissioning").context["lines"]
         return next(line for line in lines if line.event == event)
 
     def may(self):
-        return [one.given for one in self.waking.permissions.allowed]
+        return [one.given for one in self.recommissioning.permissions.allowed]
 
     def pass_everything(self, *, but=()):
-        for check in self.waking.plan.checks:
+        for check in self.recommissioning.plan.checks:
             if check.key not in (*but, choices.CARE_SET_UP):
                 self.step(check.key, **passing(check))
 
@@ -100,7 +100,7 @@ def test_hard_evidence_alone_and_with_soft_stand_side_by_side(at_car):
 def test_the_chart_carries_every_find_with_its_side_and_strength(at_car):
     at_car.find("paper_under_tyre", on="2015-10-06")
     at_car.find("cover_ends", on="2016-06-30")
-    figure = at_car.get("waking").context["chart"].figure
+    figure = at_car.get("recommissioning").context["chart"].figure
     marks = {trace["name"]: list(zip(trace["x"], trace["y"], strict=True)) for trace in figure["data"]}
     assert ("2015-10-06", "Movement") in marks["Not before, hard"]
     assert ("2016-06-30", "Road use") in marks["Not after, soft"]
@@ -110,7 +110,7 @@ def test_contradicting_evidence_is_named_and_nothing_is_averaged(at_car):
     at_car.find("odometer_now", odometer_km="98000", answers=["instrument_works"])
     at_car.find("odometer_reading", odometer_km="98000", on="2014-05-01")
     at_car.find("receipt", on="2018-08-01", note="fuel, in the door pocket")
-    page = at_car.get("waking")
+    page = at_car.get("recommissioning")
     ((first, second, _),) = page.context["clashes"]
     assert "in the door pocket" in first
     assert "Odometer" in second
@@ -122,7 +122,7 @@ def test_an_ambiguous_tyre_code_is_carried_as_alternatives(at_car):
     at_car.car.year = 1965
     at_car.car.save()
     at_car.find("tyre_code", code="239")
-    figure = at_car.get("waking").context["chart"].figure
+    figure = at_car.get("recommissioning").context["chart"].figure
     (readings,) = [trace for trace in figure["data"] if "one reading of several" in trace["name"]]
     assert [day[:4] for day in readings["x"]] == ["1979", "1989", "1999"]
     readings = at_car.line("Attended").readings
@@ -209,7 +209,7 @@ def test_an_odometer_is_typed_in_the_persons_unit_and_kept_in_kilometres(at_car,
     keeper.save()
     at_car.find("odometer_now", odometer_km="61000")
     assert Evidence.objects.get().odometer_km == pytest.approx(61000 * 1.609344)
-    assert "61000 miles" in at_car.get("waking").content.decode()
+    assert "61000 miles" in at_car.get("recommissioning").content.decode()
 
 
 def test_last_times_of_the_record_count_as_evidence(at_car):
@@ -223,10 +223,10 @@ def test_last_times_of_the_record_count_as_evidence(at_car):
 def test_standing_time_makes_trouble_likely_and_what_is_seen_overrules_it(at_car):
     at_car.find("inspection_pass", on="2015-06-06", answers=["driven_there"])
     at_car.find("cover_ends", on="2016-06-30")
-    answers = {one.system: one for one in at_car.get("waking_outlook").context["answers"]}
+    answers = {one.system: one for one in at_car.get("recommission_outlook").context["answers"]}
     assert answers["valves"].words in ("likely", "almost certain")
-    assert at_car.post("waking_look", "valves", seen="good", text="each moves").status_code == 302
-    answers = {one.system: one for one in at_car.get("waking_outlook").context["answers"]}
+    assert at_car.post("recommission_look", "valves", seen="good", text="each moves").status_code == 302
+    answers = {one.system: one for one in at_car.get("recommission_outlook").context["answers"]}
     assert answers["valves"].words == "rare"
     assert "found at the car: each moves" in answers["valves"].reasons
 
@@ -235,7 +235,7 @@ def test_what_a_step_proves_overrules_standing_time_and_an_older_look(at_car):
     at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
 
     def battery():
-        return next(one for one in at_car.waking.outlook if one.system == "battery")
+        return next(one for one in at_car.recommissioning.outlook if one.system == "battery")
 
     assert battery().words == "almost certain"
     at_car.step("battery_load", could_not="no load tester")
@@ -243,7 +243,7 @@ def test_what_a_step_proves_overrules_standing_time_and_an_older_look(at_car):
     at_car.step("battery_load", value="9.9", unit="V")
     assert battery().words == "rare"
     assert "found at the car: volts at 15 s, 12 V: 9.9 V (pass)" in battery().reasons
-    assert at_car.post("waking_look", "battery", seen="faulty", text="case split").status_code == 302
+    assert at_car.post("recommission_look", "battery", seen="faulty", text="case split").status_code == 302
     assert battery().words == "almost certain", "the look is later"
     at_car.step("battery_load", value="9.8", unit="V")
     assert battery().words == "rare", "another battery, and the load is later"
@@ -256,10 +256,10 @@ def test_how_it_was_put_away_changes_the_outlook(at_car):
     at_car.find("receipt", on="2025-06-06")
 
     def likely():
-        return {one.system: one.likely for one in at_car.waking.outlook}
+        return {one.system: one.likely for one in at_car.recommissioning.outlook}
 
     before = likely()
-    answer = at_car.post("waking_case", damp="dry", conditions=["fuel drained"], known_preparation="on")
+    answer = at_car.post("recommission_case", damp="dry", conditions=["fuel drained"], known_preparation="on")
     assert answer.status_code == 302
     after = likely()
     assert after["petrol"] < before["petrol"]
@@ -294,7 +294,7 @@ def test_a_result_is_logged_with_value_unit_instrument_and_conditions(at_car, ke
     ],
 )
 def test_a_result_that_says_nothing_or_two_things_is_refused(at_car, check, said):
-    answer = at_car.post("waking_step", check, **said)
+    answer = at_car.post("recommission_step", check, **said)
     assert answer.status_code == 200
     assert faults_of(answer)
     assert not Entry.objects.exists()
@@ -303,7 +303,7 @@ def test_a_result_that_says_nothing_or_two_things_is_refused(at_car, check, said
 def test_a_pressure_is_typed_in_psi_and_judged_in_kpa(at_car, keeper):
     keeper.units = "british"
     keeper.save()
-    assert at_car.get("waking_step", "preoil").context["form"].initial["unit"] == "psi"
+    assert at_car.get("recommission_step", "preoil").context["form"].initial["unit"] == "psi"
     at_car.step("preoil", value="30", unit="psi")
     assert state_of(at_car, "preoil") == "pass"
     at_car.step("preoil", value="3", unit="psi")
@@ -311,12 +311,14 @@ def test_a_pressure_is_typed_in_psi_and_judged_in_kpa(at_car, keeper):
 
 
 def state_of(at_car, check):
-    return next(one.state for stage in at_car.waking.states for one in stage.checks if one.check == check)
+    return next(
+        one.state for stage in at_car.recommissioning.states for one in stage.checks if one.check == check
+    )
 
 
 def test_a_step_done_again_within_the_same_minute_takes_the_place_of_the_first(at_car):
     at_car.step("hand_turn", answer="hard stop")
-    page = at_car.get("waking_step", "hand_turn").content.decode()
+    page = at_car.get("recommission_step", "hand_turn").content.decode()
     (when,) = re.findall(r'<input type="datetime-local"[^>]*>', page)
     assert "value=" not in when, (
         "a time to the minute would make both results one moment, and the worse counts"
@@ -331,7 +333,7 @@ def test_permissions_come_with_the_gates_and_a_stop_takes_the_later_ones_away(at
     assert at_car.may() == [True, True, True, False]
     at_car.step("hand_turn", answer="hard stop")
     assert at_car.may() == [False] * 4
-    plan = at_car.get("waking_plan")
+    plan = at_car.get("recommission_plan")
     assert "Stop here." in plan.content.decode()
     assert plan.context["next_stage"] == "R3"
     at_car.step("hand_turn", answer="smoothly")
@@ -355,13 +357,13 @@ def test_this_cars_handbook_value_alone_decides(at_car):
     at_car.step("fuel_pressure", value="30", unit="kPa")
     assert state_of(at_car, "fuel_pressure") == "caution"
     said = {"fuel_pressure-low": "17", "fuel_pressure-high": "24", "fuel_pressure-source": "book, page 41"}
-    client, url = at_car.client, reverse("waking_handbook", args=[at_car.car.pk])
+    client, url = at_car.client, reverse("recommission_handbook", args=[at_car.car.pk])
     in_bar = said | {"fuel_pressure-low": "0.17", "fuel_pressure-high": "0.24"}
     assert client.post(url, in_bar).status_code == 302
     value = HandbookValue.objects.get()
     assert (value.low, value.high) == (pytest.approx(17), pytest.approx(24))
     assert state_of(at_car, "fuel_pressure") == "stop"
-    assert "book, page 41" in at_car.get("waking_plan").content.decode()
+    assert "book, page 41" in at_car.get("recommission_plan").content.decode()
     assert client.post(url, {"save": "yes"}).status_code == 302
     assert not HandbookValue.objects.exists()
 
@@ -372,7 +374,7 @@ def test_this_cars_handbook_value_alone_decides(at_car):
 )
 def test_half_a_handbook_value_is_refused(at_car, said):
     sent = {f"fuel_pressure-{name}": word for name, word in said.items()}
-    answer = at_car.client.post(reverse("waking_handbook", args=[at_car.car.pk]), sent)
+    answer = at_car.client.post(reverse("recommission_handbook", args=[at_car.car.pk]), sent)
     assert answer.status_code == 200
     assert faults_of(answer)
     assert not HandbookValue.objects.exists()
@@ -381,12 +383,12 @@ def test_half_a_handbook_value_is_refused(at_car, said):
 def test_a_line_blown_clear_stays_open_and_keeps_the_car_off_the_road(at_car):
     at_car.pass_everything(but=("line_flow", "tank_opened"))
     at_car.step("line_flow", answer="flows after clearing")
-    (task,) = at_car.waking.open_tasks
+    (task,) = at_car.recommissioning.open_tasks
     assert task.settled_by == "tank_opened"
     assert not at_car.may()[3]
     at_car.step("tank_opened", answer="clean")
-    assert at_car.waking.open_tasks == ()
-    assert at_car.post("waking_end", regime="exercised").status_code == 302
+    assert at_car.recommissioning.open_tasks == ()
+    assert at_car.post("recommission_end", regime="exercised").status_code == 302
 
 
 def test_could_not_be_done_is_no_pass(at_car):
@@ -408,7 +410,7 @@ def test_a_wrong_result_is_corrected_on_the_logs_own_page(at_car):
 def test_only_a_dormant_cars_steps_are_logged(at_car):
     at_car.car.regime = "exercised"
     at_car.car.save()
-    assert at_car.post("waking_step", "hand_turn", answer="smoothly").status_code == 200
+    assert at_car.post("recommission_step", "hand_turn", answer="smoothly").status_code == 200
     assert not Entry.objects.exists()
     assert at_car.may() == [True] * 4
 
@@ -446,9 +448,9 @@ def test_a_tag_takes_away_what_its_part_of_the_car_is_needed_for(at_car, tag, sy
 def test_a_hazard_takes_a_permission_away_until_it_is_gone_and_only_changes_are_logged(at_car):
     at_car.car.regime = "exercised"
     at_car.car.save()
-    at_car.post("waking_hazards", present=["soft pedal", "lamps"])
+    at_car.post("recommission_hazards", present=["soft pedal", "lamps"])
     assert at_car.may() == [True, True, False, False]
-    at_car.post("waking_hazards", present=["lamps"])
+    at_car.post("recommission_hazards", present=["lamps"])
     assert at_car.may() == [True, True, True, False]
     assert Entry.objects.filter(kind=CareKind.HAZARD).count() == 3
 
@@ -461,44 +463,46 @@ def test_tests_in_any_order_leave_the_same_causes_and_name_what_ruled_the_others
     left = []
     for order in orders:
         for test, outcome in order:
-            assert at_car.post("waking_test", "cranks-no-spark", test, outcome=outcome).status_code == 302
-        page = at_car.get("waking_fault", "cranks-no-spark")
+            assert (
+                at_car.post("recommission_test", "cranks-no-spark", test, outcome=outcome).status_code == 302
+            )
+        page = at_car.get("recommission_fault", "cranks-no-spark")
         left.append([one.cause for one in page.context["search"].diagnosis.suspects])
         by = dict(page.context["ruled_out"])
         assert by["no feed to the coil: switch, fuse, wire"] == [
             "Volts at the coil's feed, ignition on, points closed."
         ]
-        assert at_car.post("waking_fault", "cranks-no-spark").status_code == 302
-        assert at_car.get("waking_fault", "cranks-no-spark").context["search"].tried == ()
+        assert at_car.post("recommission_fault", "cranks-no-spark").status_code == 302
+        assert at_car.get("recommission_fault", "cranks-no-spark").context["search"].tried == ()
     assert left[0] == left[1]
     assert "points" not in left[0]
 
 
 def test_a_test_that_could_not_be_done_excludes_nothing_and_is_not_proposed_again(at_car):
-    before = at_car.get("waking_fault", "no-charge").context["search"].diagnosis
+    before = at_car.get("recommission_fault", "no-charge").context["search"].diagnosis
     first = before.proposals[0].test
-    assert at_car.post("waking_test", "no-charge", first, could_not="no meter").status_code == 302
-    after = at_car.get("waking_fault", "no-charge").context["search"].diagnosis
+    assert at_car.post("recommission_test", "no-charge", first, could_not="no meter").status_code == 302
+    after = at_car.get("recommission_fault", "no-charge").context["search"].diagnosis
     assert [one.cause for one in after.suspects] == [one.cause for one in before.suspects]
     assert first not in [one.test for one in after.proposals]
 
 
 def test_a_test_without_an_outcome_is_refused(at_car):
-    answer = at_car.post("waking_test", "no-charge", choices.trees()["no-charge"].probes[0].key)
+    answer = at_car.post("recommission_test", "no-charge", choices.trees()["no-charge"].probes[0].key)
     assert answer.status_code == 200
     assert faults_of(answer)
 
 
 def test_tests_that_need_the_starter_wait_for_the_permission(at_car):
-    barred = at_car.get("waking_fault", "cranks-no-spark").context["search"].barred
+    barred = at_car.get("recommission_fault", "cranks-no-spark").context["search"].barred
     assert ("Spark tester at a plug lead, cranking.", "may crank") in barred
     for probe in choices.trees()["cranks-no-spark"].probes:
         if (probe.do, "may crank") not in barred:
-            at_car.post("waking_test", "cranks-no-spark", probe.key, could_not="no meter")
-    page = at_car.get("waking_fault", "cranks-no-spark").content.decode()
+            at_car.post("recommission_test", "cranks-no-spark", probe.key, could_not="no meter")
+    page = at_car.get("recommission_fault", "cranks-no-spark").content.decode()
     assert "Each test that is left needs a permission first." in as_shown(page)
     at_car.pass_everything()
-    assert at_car.get("waking_fault", "cranks-no-spark").context["search"].barred == ()
+    assert at_car.get("recommission_fault", "cranks-no-spark").context["search"].barred == ()
 
 
 # the end, and what it costs
@@ -506,27 +510,27 @@ def test_tests_that_need_the_starter_wait_for_the_permission(at_car):
 
 def test_a_finished_waking_sets_up_regime_baseline_and_duties(at_car):
     at_car.pass_everything()
-    assert at_car.post("waking_end", regime="exercised", note="Runs well.").status_code == 302
+    assert at_car.post("recommission_end", regime="exercised", note="Runs well.").status_code == 302
     at_car.car.refresh_from_db()
     assert at_car.car.regime == "exercised"
     assert at_car.may() == [True] * 4
     volts = Reading.objects.get(quantity="rested_volts")
-    assert volts.entry.note == "From the waking."
+    assert volts.entry.note == "From the recommissioning."
     changed = Entry.objects.filter(kind=CareKind.FLUID_CHANGED).values_list("details__fluid", flat=True)
     assert sorted(changed) == ["brake_fluid", "engine_oil", "engine_oil"]
     duties = {row.duty: row for row in at_car.car.duties.all()}
     assert duties["engine_oil"].due > TODAY
-    assert at_car.post("waking_end", regime="exercised").status_code == 200
+    assert at_car.post("recommission_end", regime="exercised").status_code == 200
     assert Reading.objects.filter(quantity="rested_volts").count() == 1
 
 
 def test_a_half_done_plan_ends_only_in_preservation_and_says_what_is_missing(at_car):
     at_car.step("hand_turn", answer="smoothly")
-    answer = at_car.post("waking_end", regime="exercised")
+    answer = at_car.post("recommission_end", regime="exercised")
     assert any("The plan is not through: R0" in fault for fault in faults_of(answer))
     at_car.car.refresh_from_db()
     assert at_car.car.regime == "dormant"
-    assert at_car.post("waking_end", regime="preserved").status_code == 302
+    assert at_car.post("recommission_end", regime="preserved").status_code == 302
     at_car.car.refresh_from_db()
     assert at_car.car.regime == "preserved"
     assert Entry.objects.get(kind=CareKind.TAG_OPENED).details["tag"] == "engine_preserved"
@@ -535,15 +539,15 @@ def test_a_half_done_plan_ends_only_in_preservation_and_says_what_is_missing(at_
 
 def test_a_second_waking_begins_with_nothing_done(at_car):
     at_car.pass_everything()
-    at_car.post("waking_end", regime="exercised")
+    at_car.post("recommission_end", regime="exercised")
     at_car.car.refresh_from_db()
     at_car.car.regime = "dormant"
     at_car.car.save()
-    assert {stage.state for stage in at_car.waking.states} == {"not done"}
+    assert {stage.state for stage in at_car.recommissioning.states} == {"not done"}
 
 
 def test_own_rates_make_the_estimate(at_desk):
-    before = at_desk.waking.estimate.money
+    before = at_desk.recommissioning.estimate.money
     rates = {
         "currency": "eur",
         "hour_low": "90",
@@ -553,8 +557,8 @@ def test_own_rates_make_the_estimate(at_desk):
         "parts_likely": "2",
         "parts_high": "2",
     }
-    assert at_desk.client.post(reverse("waking_rates"), rates).status_code == 302
-    estimate = at_desk.waking.estimate
+    assert at_desk.client.post(reverse("recommission_prices"), rates).status_code == 302
+    estimate = at_desk.recommissioning.estimate
     assert estimate.currency == "EUR"
     assert estimate.money == pytest.approx([2 * part for part in before])
 
@@ -570,22 +574,22 @@ def test_rates_out_of_order_are_refused(at_desk, said):
         "parts_likely": "1",
         "parts_high": "1",
     }
-    answer = at_desk.client.post(reverse("waking_rates"), rates | said)
+    answer = at_desk.client.post(reverse("recommission_prices"), rates | said)
     assert answer.status_code == 200
     assert faults_of(answer)
-    assert not WakingRates.objects.exists()
+    assert not RecommissionPrices.objects.exists()
 
 
 def test_the_intake_report_differs_before_and_after_inspection(at_car):
     at_car.find("inspection_pass", on="2015-06-06", answers=["driven_there"])
-    before = at_car.get("waking_report", **{"as": "before"})
+    before = at_car.get("recommission_report", **{"as": "before"})
     at_car.step("photographed", answer="done")
     at_car.step("why_parked", answer="known")
     at_car.step("fluids_as_found", answer="done")
-    now = at_car.get("waking_report")
+    now = at_car.get("recommission_report")
     assert before.context["report"].total != now.context["report"].total
     assert "What was measured and found" in now.content.decode()
-    again = at_car.get("waking_report", **{"as": "before"})
+    again = at_car.get("recommission_report", **{"as": "before"})
     assert again.context["report"].total == before.context["report"].total
     assert "What was measured and found" not in again.content.decode()
 
@@ -594,17 +598,17 @@ def test_the_report_before_inspection_knows_nothing_of_what_was_seen(at_car):
     at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
 
     def brakes(**query):
-        rows = at_car.get("waking_report", **query).context["report"].expected
+        rows = at_car.get("recommission_report", **query).context["report"].expected
         return next(row for row in rows if row[0] == choices.systems()["shoes"])
 
     unseen = brakes()
-    assert at_car.post("waking_look", "shoes", seen="good", text="free").status_code == 302
+    assert at_car.post("recommission_look", "shoes", seen="good", text="free").status_code == 302
     assert brakes() != unseen
     assert brakes(**{"as": "before"}) == unseen
 
 
 def paper(at, **query):
-    answer = at.get("waking_report_pdf", **query)
+    answer = at.get("recommission_report_pdf", **query)
     assert answer["Content-Type"] == "application/pdf"
     read = pypdf.PdfReader(BytesIO(answer.content))
     return read, " ".join(" ".join(page.extract_text() for page in read.pages).split())
@@ -643,7 +647,7 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
     at_car.step("battery_rest", value="11.2", unit="V", instrument="voltmeter")
     at_car.step("hand_turn", could_not="no spanner fits")
     at_car.step("line_flow", answer="flows after clearing")
-    answer = at_car.get("waking_report", **query)
+    answer = at_car.get("recommission_report", **query)
     report = answer.context["report"]
     page = letters(html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
     _, text = paper(at_car, **query)
@@ -675,9 +679,9 @@ def test_the_intake_reports_paper_is_archival_tagged_and_has_its_fonts_inside(at
 
 
 def test_the_report_page_leads_to_the_paper_of_the_same_report(at_car):
-    url = reverse("waking_report_pdf", args=[at_car.car.pk])
-    assert f'href="{url}"' in at_car.get("waking_report").content.decode()
-    assert f'href="{url}?as=before"' in at_car.get("waking_report", **{"as": "before"}).content.decode()
+    url = reverse("recommission_report_pdf", args=[at_car.car.pk])
+    assert f'href="{url}"' in at_car.get("recommission_report").content.decode()
+    assert f'href="{url}?as=before"' in at_car.get("recommission_report", **{"as": "before"}).content.decode()
 
 
 def test_a_tag_on_the_car_stands_on_the_paper_too(client_as, keeper, at_car):
@@ -689,15 +693,23 @@ def test_a_tag_on_the_car_stands_on_the_paper_too(client_as, keeper, at_car):
 
 def test_the_owner_reads_everything_and_writes_nothing(client_as, owner, at_car):
     reader = AtTheCar(client_as(owner), at_car.car)
-    for name in ("waking", "waking_outlook", "waking_plan", "waking_report", "waking_report_pdf"):
+    for name in (
+        "recommissioning",
+        "recommission_outlook",
+        "recommission_plan",
+        "recommission_report",
+        "recommission_report_pdf",
+    ):
         assert reader.get(name).status_code == 200
-    assert reader.post("waking_step", "hand_turn", answer="smoothly").status_code == 403
+    assert reader.post("recommission_step", "hand_turn", answer="smoothly").status_code == 403
     assert reader.post("evidence_new", "receipt", on="2019-03-04").status_code == 403
     assert not Entry.objects.exists()
     assert not Evidence.objects.exists()
 
 
-@pytest.mark.parametrize("name", ["waking", "waking_outlook", "waking_plan", "waking_report", "car"])
+@pytest.mark.parametrize(
+    "name", ["recommissioning", "recommission_outlook", "recommission_plan", "recommission_report", "car"]
+)
 def test_a_page_asks_as_often_with_two_finds_and_steps_as_with_twelve(at_car, name):
     def fill(count):
         for i in range(count):

@@ -13,9 +13,9 @@ from collection.history.limits import limits
 from collection.history.missed import kept, late_cares, missed
 from collection.history.outlook import condition
 from collection.history.places import stay_lines
+from collection.history.proof_summary import summarise_proof
 from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
-from collection.history.seal import seal_of
 from collection.history.story import DutyTold, LastTime, Story, System, Tag
 from collection.life.duties import DutyLine, lines_of
 from collection.life.gather import remembered
@@ -69,7 +69,7 @@ def _record(  # what stands on record, before anything is worked out
         kept_by=scope.said(str(vehicle.organisation)),
         stays=stay_lines(vehicle, entries, scope, reader, today),
         doings=doings(log, scope, units),
-        seal=seal_of(vehicle),
+        seal=summarise_proof(vehicle),
         last_times=_last_times(vehicle, scope),
     )
 

@@ -14,12 +14,12 @@ from collection.web.units import edge
 
 
 @needs(MANAGE)
-def thresholds(request: AccessRequest) -> HttpResponse:
+def limits(request: AccessRequest) -> HttpResponse:
     """Every threshold with its default, limits and reason; an empty own value is the default."""
     forms = _forms(request)
     if request.method == "POST" and saved(forms, lambda: _save(request, forms)):
-        messages.success(request, "Thresholds saved; all dates are worked out anew.")
-        return redirect("thresholds")
+        messages.success(request, "Intervals and limits saved; all dates are worked out anew.")
+        return redirect("limits")
     return render(request, "due/limits/thresholds.html", {"forms": forms})
 
 

@@ -12,8 +12,8 @@ from collection.api.shapes import Id, Known, Whom, whom
 from collection.care import core as choices
 from collection.care.queries.care import zone_of
 from collection.permissions import READ_CARS
-from collection.recommission.core.plan import Waking, wake
-from collection.recommission.queries import waking_record
+from collection.recommission.core.plan import Recommissioning, build_recommissioning
+from collection.recommission.queries import recommissioning_record
 from collection.recommission.words import clashes, excluded
 
 router = Router(tags=["Waking"])
@@ -134,7 +134,7 @@ class CostTold(Schema):
 
 
 class WakingTold(Schema):
-    """The whole waking of one car."""
+    """The whole recommissioning of one car."""
 
     car_id: int
     underway: bool = Field(description="A dormant car, whose gates all count.")
@@ -156,28 +156,28 @@ class WakingTold(Schema):
 def read_waking(request: ApiRequest, car_id: Id) -> Any:
     """Evidence, standing time, outlook, stages, permissions, cost. 422 where the record cannot be read."""
     car = request.access.vehicle(car_id)
-    record, today = waking_record(car), request.now.astimezone(zone_of(car)).date()
+    record, today = recommissioning_record(car), request.now.astimezone(zone_of(car)).date()
     try:
-        waking = wake(record, today=today)
+        recommissioning = build_recommissioning(record, today=today)
     except ValueError as fault:
-        raise ValidationError({"car_id": f"Its waking cannot be worked out: {fault}"}) from fault
-    return _told(waking) | {"car_id": car.pk, "evidence": record.evidence}
+        raise ValidationError({"car_id": f"Its recommissioning cannot be worked out: {fault}"}) from fault
+    return _told(recommissioning) | {"car_id": car.pk, "evidence": record.evidence}
 
 
-def _told(waking: Waking) -> dict[str, Any]:
+def _told(recommissioning: Recommissioning) -> dict[str, Any]:
     return {
-        "underway": waking.underway,
-        "shortest_days": waking.stood.shortest_days,
-        "longest_days": waking.stood.longest_days,
-        "conditions": sorted(waking.stood.conditions),
-        "events": waking.standing.time.events,
-        "contradictions": _words(clashes(waking.standing)),
-        "excluded": excluded(waking.standing),
-        "outlook": waking.outlook,
-        "stages": [_stage(state) for state in waking.states],
-        "permissions": waking.permissions.allowed,
-        "open_tasks": [task.text for task in waking.open_tasks],
-        "estimate": waking.estimate,
+        "underway": recommissioning.underway,
+        "shortest_days": recommissioning.stood.shortest_days,
+        "longest_days": recommissioning.stood.longest_days,
+        "conditions": sorted(recommissioning.stood.conditions),
+        "events": recommissioning.standing.time.events,
+        "contradictions": _words(clashes(recommissioning.standing)),
+        "excluded": excluded(recommissioning.standing),
+        "outlook": recommissioning.outlook,
+        "stages": [_stage(state) for state in recommissioning.states],
+        "permissions": recommissioning.permissions.allowed,
+        "open_tasks": [task.text for task in recommissioning.open_tasks],
+        "estimate": recommissioning.estimate,
     }
 
 

@@ -60,10 +60,10 @@ class Damp(models.TextChoices):
     DAMP = "damp", "Damp: bare earth, leaks, moss, bloom on metal"
 
 
-class WakingCase(models.Model):
+class RecommissionCase(models.Model):
     """How the car was put away, as far as anybody knows; what slows or hastens trouble."""
 
-    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="waking_case")
+    vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="recommission_case")
     known_preparation = models.BooleanField(
         "known to have been prepared for storage",
         default=False,
@@ -99,10 +99,10 @@ def _rate(words: str, default: float) -> "models.FloatField[float, float]":
     return models.FloatField(words, default=default, validators=limits)
 
 
-class WakingRates(models.Model):
+class RecommissionPrices(models.Model):
     """What an hour of work costs, and what parts cost beside the usual, low, likely and high."""
 
-    organisation = models.OneToOneField(Organisation, models.CASCADE, related_name="waking_rates")
+    organisation = models.OneToOneField(Organisation, models.CASCADE, related_name="recommission_prices")
     currency = models.CharField(max_length=3, default="GBP", help_text="Three letters, such as EUR.")
     hour_low = _rate("an hour, low", 45.0)
     hour_likely = _rate("an hour, likely", 60.0)

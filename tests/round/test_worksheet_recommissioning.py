@@ -1,4 +1,4 @@
-"""The steps of a waking on the phone: its page, the rule that warns without a signal, what goes up."""
+"""Recommissioning on the phone: its page, the rule that warns without a signal, what goes up."""
 
 import json
 import re
@@ -50,7 +50,7 @@ def client(client_as, keeper):
 @pytest.fixture
 def page(client, sleeper):
     def get():
-        return client.get(reverse("worksheet_waking", args=[sleeper.pk]))
+        return client.get(reverse("worksheet_recommission", args=[sleeper.pk]))
 
     return get
 
@@ -92,12 +92,12 @@ def states(outcomes):
 
 
 def state_of(page, check):
-    stages = page().context["waking"].states
+    stages = page().context["recommissioning"].states
     return next(one.state for stage in stages for one in stage.checks if one.check == check)
 
 
 def may(page):
-    return [one.given for one in page().context["waking"].permissions.allowed]
+    return [one.given for one in page().context["recommissioning"].permissions.allowed]
 
 
 # the rule that the phone is given
@@ -198,7 +198,7 @@ def test_a_stop_at_a_step_is_said_to_take_away_what_the_site_takes_away(page, se
     everything = [result(sleeper, each.step.check.key, **passing(each.step.check)) for each in by_hand(page)]
     for some in (everything[:40], everything[40:]):
         assert set(states(send(*some))) == {"stored"}
-    assert may(page) == [True, True, True, False], "the road waits for the end of the waking"
+    assert may(page) == [True, True, True, False], "the road waits for the end of the recommissioning"
     for each in stopping_by_stage(page):
         check = each.step.check
         bad = result(sleeper, check.key, minutes_ago=10, answer=check.judge.stops[0])
@@ -234,10 +234,10 @@ def test_a_form_serves_without_a_script_too(client, page, sleeper):
 
 def test_the_round_lists_the_cars_to_be_woken_and_takes_both_their_pages_along(client, sleeper, bays):
     told = client.get(reverse("worksheet")).content.decode()
-    (link,) = re.findall(rf'<a href="{reverse("worksheet_waking", args=[sleeper.pk])}"[^>]*>', told)
+    (link,) = re.findall(rf'<a href="{reverse("worksheet_recommission", args=[sleeper.pk])}"[^>]*>', told)
     assert f'data-also="{reverse("worksheet_car", args=[sleeper.pk])}"' in link
     assert (
-        reverse("worksheet_waking", args=[sleeper.pk])
+        reverse("worksheet_recommission", args=[sleeper.pk])
         in client.get(reverse("worksheet_car", args=[sleeper.pk])).content.decode()
     )
 
@@ -390,5 +390,5 @@ def test_what_could_not_be_done_is_no_pass(send, sleeper, page):
 
 
 def test_a_foreign_car_is_not_there(client, send, foreign_car):
-    assert client.get(reverse("worksheet_waking", args=[foreign_car.pk])).status_code == 404
+    assert client.get(reverse("worksheet_recommission", args=[foreign_car.pk])).status_code == 404
     assert states(send(result(foreign_car, "hand_turn", answer="smoothly"))) == ["refused"]

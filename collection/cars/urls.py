@@ -1,0 +1,11 @@
+"""Addresses of cars and their parts."""
+
+from django.urls import path
+
+from collection.cars.views import vehicles
+
+urlpatterns = [
+    path("cars/", vehicles.cars, name="cars"),
+    path("cars/new/", vehicles.car_new, name="car_new"),
+    path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+]

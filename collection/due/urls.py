@@ -1,0 +1,14 @@
+"""Addresses of what is due."""
+
+from django.urls import path
+
+from collection.due.views import duties, floor_plan, limits, prices, whatif
+
+urlpatterns = [
+    path("due/", duties.due, name="due"),
+    path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
+    path("what-if/", whatif.whatif, name="whatif"),
+    path("floor-plan/", floor_plan.floor_plan, name="floor_plan"),
+    path("limits/", limits.limits, name="limits"),
+    path("prices/", prices.prices, name="prices"),
+]

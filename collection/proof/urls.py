@@ -1,0 +1,11 @@
+"""Addresses of proof."""
+
+from django.urls import path
+
+from collection.proof import views
+
+urlpatterns = [
+    path("cars/<int:pk>/history/proof/", views.proof, name="proof"),
+    path("trust/", views.trust, name="trust"),
+    path("trust/statements/<int:pk>/", views.statement, name="statement"),
+]

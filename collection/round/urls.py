@@ -1,0 +1,41 @@
+"""Addresses of the week, the phone, the paper."""
+
+from django.urls import path
+
+from collection.round.views import (
+    from_paper,
+    labels,
+    offline,
+    paper,
+    plans,
+    recommissioning,
+    staff,
+    weeks,
+    worksheet,
+    worksheet_entries,
+)
+
+urlpatterns = [
+    path("week/", weeks.week, name="week"),
+    path("worksheet/", worksheet.worksheet, name="worksheet"),
+    path("worksheet/cars/<int:pk>/", worksheet.worksheet_car, name="worksheet_car"),
+    path("worksheet/cars/<int:pk>/found/", worksheet.found, name="found"),
+    path("worksheet/cars/<int:pk>/seen-to/<uuid:entry>/", worksheet.seen_to, name="seen_to"),
+    path(
+        "worksheet/cars/<int:pk>/recommission/",
+        recommissioning.worksheet_recommission,
+        name="worksheet_recommission",
+    ),
+    path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
+    path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
+    path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),
+    path("worksheet/service-worker.js", offline.service_worker, name="service_worker"),
+    path("worksheet/manifest.webmanifest", offline.manifest, name="manifest"),
+    path("week/paper/", paper.worksheet_paper, name="worksheet_paper"),
+    path("week/from-paper/", from_paper.from_paper, name="from_paper"),
+    path("week/from-paper/<int:pk>/", from_paper.from_paper_car, name="from_paper_car"),
+    path("labels/", labels.labels, name="labels"),
+    path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
+    path("calendar/", plans.calendar, name="calendar"),
+    path("places/sites/<int:pk>/staff/", staff.staff, name="staff"),
+]
