@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from collection.care.clash_words import told_to
+from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar
 from collection.care.queries.care import free_bays, last_values, open_tags
 from collection.care.views.log_forms import Claim, log_together, seen_of
@@ -150,7 +150,7 @@ def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
         return False
     for each in logged:
         if isinstance(each, Clash):
-            messages.warning(request, told_to(request.access.person, each))
+            messages.warning(request, describe_clash(request.access.person, each))
     if len(logged):
         messages.success(request, f"{len(logged)} entered for {rows[0].form.car.vehicle}.")
     return True
