@@ -19,6 +19,7 @@ from collection.notices.actions.webhooks import make_webhook
 from collection.proof.actions import sign_statement
 from collection.spreadsheets.actions.incoming import take_in
 from collection.urls import urlpatterns
+from collection.web.old_addresses import urlpatterns as old_addresses
 from tests.barn import make_car, make_climate, make_person
 
 SEE, WORK, EDIT, MANAGE, SHARE = "see", "work", "edit", "manage", "share"
@@ -256,7 +257,8 @@ NOON = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
 
 def named_addresses():
-    return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
+    own = [pattern for pattern in urlpatterns if pattern not in old_addresses]  # those only lead on
+    return {pattern.name for pattern in own if isinstance(pattern, URLPattern)}
 
 
 def make_entry(car, person, **details):
