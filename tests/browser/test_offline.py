@@ -64,7 +64,12 @@ def needing(kaldmere, *duties):
         "SELECT vehicle_id FROM collection_assignment"
         " WHERE day BETWEEN date('now') AND date('now', 'weekday 0')"
     )
-    car = kaldmere.value(" INTERSECT ".join([planned, *[due] * len(duties)]) + " LIMIT 1", *duties)
+    twelve_volt = (
+        "SELECT id FROM collection_vehicle WHERE system_volts = 12"  # what the tests type is for these
+    )
+    car = kaldmere.value(
+        " INTERSECT ".join([planned, twelve_volt, *[due] * len(duties)]) + " LIMIT 1", *duties
+    )
     assert car, f"the demo has no car that needs {', '.join(duties)} this week"
     return car
 

@@ -272,7 +272,7 @@ def running(folder, *arguments, **environment):
             stdin=subprocess.DEVNULL,
         )
         try:
-            assert serving.wait_for("127.0.0.1", port, 90), (folder / "log").read_text()
+            assert serving.wait_for("127.0.0.1", port, 300), (folder / "log").read_text()
             yield port
             process.send_signal(signal.SIGTERM)
             assert process.wait(40) == 0, (folder / "log").read_text()
