@@ -11,6 +11,7 @@ from collection.care.urls import urlpatterns as care
 from collection.cars.urls import urlpatterns as cars
 from collection.due.urls import urlpatterns as due
 from collection.handover.urls import urlpatterns as handover
+from collection.help.urls import urlpatterns as help_
 from collection.history.urls import urlpatterns as history
 from collection.loggers.urls import urlpatterns as loggers
 from collection.notices.urls import urlpatterns as notices
@@ -46,6 +47,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *api,
     *operations,
     *spreadsheets,
+    *help_,
     path("admin/", admin.site.urls),
     *old_addresses,
 ]

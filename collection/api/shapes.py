@@ -1,4 +1,8 @@
-"""What requests and answers have in common: limits, text, moments, pages of a list."""
+"""What requests and answers have in common: limits, text, moments, pages of a list.
+
+An answer is a promise: fields are added, never renamed. A shape for sending takes nothing unknown and coerces
+nothing.
+"""
 
 import json
 import re

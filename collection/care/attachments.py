@@ -2,6 +2,9 @@
 
 A photograph is drawn anew, so that nothing that was hidden in the file comes along; of what the
 camera wrote into it, the time is kept, and the place only where somebody wants that.
+
+Digests cover the bytes as they are stored, and a photograph is drawn once: another version of Pillow would
+draw other bytes from the same photograph, which is no fault.
 """
 
 import hashlib

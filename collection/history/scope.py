@@ -1,4 +1,8 @@
-"""What the reader of a history may see: a period, and names or none."""
+"""What the reader of a history may see: a period, and names or none.
+
+All that a shared history says goes through its ``Scope``: a new statement that may name an owner, a place, a
+person or money is made only where the scope allows it, free text through ``said``.
+"""
 
 import re
 from dataclasses import dataclass

@@ -1,4 +1,7 @@
-"""Files that outlive a kill and a power cut: written whole under another name, then given theirs."""
+"""Files that outlive a kill and a power cut: written whole under another name, then given theirs.
+
+A file goes to the disk through ``store`` before the row that names it is committed.
+"""
 
 import os
 import secrets

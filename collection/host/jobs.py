@@ -1,4 +1,8 @@
-"""The queue of background jobs: it wakes workers and may lose a job; what must be done stands in tables."""
+"""The queue of background jobs: it wakes workers and may lose a job; what must be done stands in tables.
+
+In the database a job is taken by comparing and setting its lock time, so by one cluster; one that is not
+acknowledged comes back after ``JOB_RETRY_S``. Redis gives each job once and forgets it. Neither is relied on.
+"""
 
 import logging
 

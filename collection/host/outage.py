@@ -1,6 +1,8 @@
 """What stops the site from keeping its record, told apart: disk full, read-only, busy, out of reach.
 
 Everything else that goes wrong is a fault of ours and stays one.
+
+Code that catches every exception must let an outage through (``outage_of``): no single record is at fault.
 """
 
 import errno

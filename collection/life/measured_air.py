@@ -1,4 +1,8 @@
-"""What loggers measured at a place, in the place of what was assumed: past hours, and monthly normals."""
+"""What loggers measured at a place, in the place of what was assumed: past hours, and monthly normals.
+
+A ``MeasuredClimate`` is made anew from all accepted files of its place whenever one comes or goes; nobody
+edits it. Hours are kept in memory by its ``series``, the digest over those files.
+"""
 
 import hashlib
 from collections.abc import Iterable

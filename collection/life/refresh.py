@@ -51,7 +51,8 @@ def recompute_stale(access: Access, today: date, among: QuerySet[Vehicle] | None
     """Recompute on reading what is not of today or not of these models; returns how many stay old.
 
     ``among`` are the cars that the reader is about to see; by default all that they may see. Where nothing
-    can be stored the page is still read, with the dates that are there.
+    can be stored the page is still read, with the dates that are there. So no page needs the worker, and a
+    page of many cars names only those that it shows: ``tests/web/test_constant_queries.py`` counts queries.
     """
     doubtful = _doubtful(access.vehicles() if among is None else among, today)
     if not doubtful:

@@ -1,4 +1,9 @@
-"""Sums up the duties of a car: what presses most and how much, so that long lists are quick."""
+"""Sums up the duties of a car: what presses most and how much, so that long lists are quick.
+
+``CarSummary`` holds one row a car: the due list is put in order and counted by it, and whether dates are
+fresh is asked of it. Whoever writes duties by another way than ``life.store`` calls ``summarise`` (tests:
+``logbook.give_duties``).
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping

@@ -1,4 +1,4 @@
-"""Posting to an address that somebody typed: only to the open internet, once, briefly.
+"""Posting to an address that somebody typed: only to the open internet, once, briefly; nowhere else.
 
 The name is resolved here, every address it has is looked at, and the connection goes to the address
 that was looked at: a name that answers otherwise a moment later gains nothing. No redirect is

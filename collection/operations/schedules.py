@@ -1,4 +1,8 @@
-"""The jobs that come round by themselves, in one table, and the stored schedules made to fit it."""
+"""The jobs that come round by themselves, in one table, and the stored schedules made to fit it.
+
+A schedule is locked by the cluster that looks at it. Nightly runs and statements look again under a lock of
+the organisation; weekly mails are claimed by an update.
+"""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta

@@ -6,6 +6,7 @@ from axe_playwright_python.sync_playwright import Axe
 from collection import urls
 from collection.care.core import evidence_kinds, trees
 from collection.care.forms.registry import KIND_FORMS
+from collection.help.contents import PAGES as HELP
 from collection.life.duties import DUTY_TITLES
 from tests.browser.conftest import DESK, PHONE
 
@@ -141,6 +142,8 @@ PAGES = {
     "system": [("/system/", ())],
     "installation": [("/installation/", ())],
     "spreadsheets": [("/spreadsheets/", ())],
+    "help": [("/help/", ()), ("/help/?q=battery+charge", ()), ("/help/?q=zeppelin", ())],
+    "help_page": [(f"/help/{slug}/", ()) for slug in HELP],
     "sign_in": [("/sign-in/", ())],
     "account_inactive": [("/sign-in/closed/", ())],
     "account_reset_password": [("/sign-in/forgotten/", ())],

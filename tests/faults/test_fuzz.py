@@ -2,6 +2,10 @@
 """Whatever is sent to whichever address: never a 500, never half a record, and what is taken can be read.
 
 LONGSTAND_FUZZ multiplies the number of requests; the suite's own run is the smallest.
+
+A new address and its forms are found by themselves. One that takes JSON needs a right body in
+``Site.json``, one with a secret in its address a place in ``Site.known``; a table that any request may
+write to stands in ``PASSING``.
 """
 
 import itertools

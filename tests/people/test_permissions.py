@@ -181,6 +181,8 @@ ADDRESSES = {
     "system_as": (MANAGE, ""),
     "handovers_as": (MANAGE, ""),
     "statements_as": (MANAGE, ""),
+    "help": (SEE, ""),
+    "help_page": (SEE, ""),
 }
 # what stands in an address besides the row; every value is walked
 FURTHER = {
@@ -195,6 +197,7 @@ FURTHER = {
     "recommission_test": (("cranks-no-spark", "coil_ohm"),),
     **{name: ("csv",) for name in ADDRESSES if name.endswith("_as")},  # every form: test_sheets_round_trip.py
     "everything_as": ("json",),
+    "help_page": ("due", "settings"),
     "mfa_edit_webauthn": (987654,),
     "mfa_remove_webauthn": (987654,),
 }
@@ -202,6 +205,8 @@ FURTHER = {
 # password once more; whose rows they are is told in test_signing_in.py
 OWN_SIGN_IN = {name for name in ADDRESSES if name.startswith(("mfa_", "account_", "usersessions_"))}
 READ_ONLY = {
+    "help",
+    "help_page",
     "installation",
     "recommissioning",
     "recommission_outlook",

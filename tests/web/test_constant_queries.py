@@ -41,6 +41,8 @@ LISTS = (
     "/cars/{car}/",
     "/cars/{car}/history/",
     "/cars/{car}/why/inspection/",
+    "/help/",
+    "/help/due/",
 )
 OF_ONE_CAR = (  # the week first: it is planned, which other pages tell of
     "/week/",

@@ -1,4 +1,8 @@
-"""At the long-stood car: a step of the plan, a look at a system, a hazard, a test for a fault."""
+"""At the long-stood car: a step of the plan, a look at a system, a hazard, a test for a fault.
+
+Results count by their moment, and of two at one moment the worse: so no form fills in a time to the minute,
+and a phone's wrong clock is set right by what its entry says of it (``Entry.done_by_our_clock``).
+"""
 
 from typing import Any, ClassVar
 

@@ -2,6 +2,9 @@
 
 The order of the record is not the clock's to change: an entry is never recorded earlier than the
 signed statement or the entry that it stands upon.
+
+The server's clock may be wrong: no rule may compare a stored moment with now in one direction only, or a
+clock that ran ahead silences the rule for as long as it did.
 """
 
 from datetime import datetime, timedelta

@@ -9,7 +9,8 @@ from collection.life.duties import DUTY_TITLES
 from collection.models import Owner, Site
 from collection.permissions import Access
 
-MOST_CHOICES = 100  # of a list; more are asked for by name
+# A list of thousands costs more than the rest of a page: above this many, owners are asked for by name.
+MOST_CHOICES = 100
 
 HORIZONS = [
     ("", "any time"),

@@ -1,4 +1,8 @@
-"""Taking over a car with its history: verified, stored as chained, verified again; or nothing."""
+"""Taking over a car with its history: verified, stored as chained, verified again; or nothing.
+
+A row of our own that hangs on a car (keys, plans) is left behind here when the car goes to another
+organisation.
+"""
 
 import hashlib
 import uuid

@@ -1,4 +1,8 @@
-"""Entries, links and statements that came with a car, stored exactly as they were chained."""
+"""Entries, links and statements that came with a car, stored exactly as they were chained.
+
+What a new kind of entry holds must survive this: it is checked by the rules of a form, stored, and the whole
+file must verify again.
+"""
 
 import uuid
 from collections.abc import Mapping

@@ -1,4 +1,8 @@
-"""A file's bytes → what it says: its layout, its faults and gaps, its hours, and what its volts show."""
+"""A file's bytes → what it says: its layout, its faults and gaps, its hours, and what its volts show.
+
+A file is understood here and nowhere else. What it says of itself may be overruled by its figures (summer
+time, order of day and month); every such choice is told on the page.
+"""
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass

@@ -1,4 +1,8 @@
-"""Which tables go into a backup, in the form that the database has now: an older form is read as it is."""
+"""Which tables go into a backup, in the form that the database has now: an older form is read as it is.
+
+Every table of every app but those left behind is in it, read by the models of the form that the database has.
+Of files only attachments are: a test refuses another ``FileField``.
+"""
 
 from collections.abc import Iterable
 from typing import Any, TypeAlias

@@ -4,7 +4,8 @@ The care log and its chain hold a pseudonym only; the name stands beside it, in 
 which is emptied here. Files of cars handed over, in which the name stands too, are kept no longer.
 What else names a person says by its foreign key what becomes of it: CASCADE rows belong to the person
 and go, SET_NULL rows let go of them, PROTECT rows are the record and stay. Names that somebody wrote
-into a note are covered by the chain and cannot be taken out.
+into a note are covered by the chain and cannot be taken out. A test asks why a new table PROTECTs a person,
+and sees that every other is in the file of what is kept about them.
 """
 
 from datetime import date

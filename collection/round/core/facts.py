@@ -112,7 +112,8 @@ def stamp_of(site: Site, today: date) -> str:
     """A digest of when the site's facts last changed: where it is the same, so is their fingerprint.
 
     Whatever changes a car, its log or its place works its dates out anew, so that the moments at
-    which these were worked out stand for all that is known of the cars; the rest is read as it is.
+    which these were worked out stand for all that is known of the cars; the rest is read as it is. A new fact
+    of the plan goes into the fingerprint and in here.
     """
     cars = _here(site).values_list("pk", "bay")
     computed = DutyRow.objects.filter(vehicle__in=_here(site), duty=ANY_DUTY).order_by("vehicle")

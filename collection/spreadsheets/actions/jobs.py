@@ -3,6 +3,8 @@
 A job holds a number of its own. Whoever starts another takes the table away from it: the number is asked for
 with every sign of life and once more, under a lock, in the transaction that stores. So a job that was thought
 dead stores nothing, and one that dies leaves nothing half-written.
+
+A table is checked outside any transaction, since that takes long, and stored in one.
 """
 
 import uuid

@@ -1,4 +1,7 @@
-"""An address as a log may show it: without what may be a secret."""
+"""An address as a log may show it: without what may be a secret.
+
+So an address may name what nobody else may read only in a part of type ``str``: those are hidden.
+"""
 
 import re
 

@@ -1,0 +1,1 @@
+"""What other pages need to lead into Help."""
