@@ -94,11 +94,6 @@ def outlook(stood: Stood, findings: Sequence[Finding] = ()) -> tuple[SystemOutlo
     return tuple(_system(system, stood, findings) for system in SYSTEMS)
 
 
-def most_urgent(answers: Sequence[SystemOutlook]) -> tuple[SystemOutlook, ...]:
-    """The same systems, the likeliest trouble first."""
-    return tuple(sorted(answers, key=lambda answer: (-answer.likely, answer.system)))
-
-
 def _check(stood: Stood, findings: Sequence[Finding]) -> None:
     within("damp_share", stood.damp_share, 0.0, 1.0, "", "a share of the year")
     longest = stood.shortest_days if stood.longest_days is None else stood.longest_days

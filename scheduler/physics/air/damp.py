@@ -28,7 +28,6 @@ DAMP_RH_PCT = Constant(
     "Canadian Conservation Institute, Michalski, Agent of deterioration: incorrect humidity",
     Standing.PUBLISHED,
 )
-SAFE_RH_PCT = Constant(50.0, "%", "US Army TM 38-260 para 5-6: controlled humidity", Standing.PUBLISHED)
 MOULD_RH_PCT = Constant(80.0, "%", "BS 5250 Annex D: at a surface, several days", Standing.PUBLISHED)
 MOULD_ABOVE_C = Constant(5.0, "°C", "mould hardly grows colder", Standing.FROM_MEMORY)
 SEVERAL_DAYS = Constant(3.0, "days", "several days", Standing.POLICY)

@@ -6,7 +6,7 @@ and a half at 41 (BU-806a). It is worn out at 80 % of its rating (TM 5-684 para 
 
 Equations::
 
-    life(T) = life25 · 2^(-(T - 25)/8)      T no colder than 20 °C: nothing is known below
+    wear(T) = 2^((T - 25)/8)                days a day; T no colder than 20 °C: nothing is known below
     health  = 1 - 0.2 · age / life          no less than a half: past that it is scrap
 """
 
@@ -27,13 +27,6 @@ WORN_OUT = Constant(
     0.80, "1", "TM 5-684 / NAVFAC MO-200 para 14-29: replace below 80 % of rating", Standing.PUBLISHED
 )
 LEAST_HEALTH = Constant(0.50, "1", "past this a battery is scrap; the straight line stops", Standing.POLICY)
-
-
-def life_years(life_at_25c_years: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Years to 80 % of rated capacity at a steady temperature; matching shapes."""
-    warm = np.maximum(np.asarray(temp_c, float), COLDEST_C.value)
-    faster = doubling_factor(warm, HALVING_K.value, REFERENCE_C.value)
-    return np.asarray(np.asarray(life_at_25c_years, float) / faster)
 
 
 def wear_rate(temp_c: Floats) -> Floats:

@@ -75,13 +75,3 @@ def state_of_charge(
     """What is left, 0 to 1, of ``start_soc`` after both losses (shares of capacity, matching shapes)."""
     left = np.asarray(start_soc, float) - np.asarray(self_discharged, float) - np.asarray(drained, float)
     return np.asarray(np.clip(left, 0.0, 1.0))
-
-
-def days_between(
-    start_soc: npt.ArrayLike, end_soc: npt.ArrayLike, self_per_day: npt.ArrayLike, drain_a_day: npt.ArrayLike
-) -> Floats:
-    """Days from one state of charge down to another at steady rates (shares of capacity a day)."""
-    rate = np.asarray(self_per_day, float) + np.asarray(drain_a_day, float)
-    if not (rate > 0.0).all():
-        raise BadInput("self_per_day", "and drain together must be above zero")
-    return np.asarray((np.asarray(start_soc, float) - np.asarray(end_soc, float)) / rate)

@@ -22,8 +22,6 @@ from scheduler.physics.checks import within
 Floats = npt.NDArray[np.float64]
 
 FREEZES_C = (-9.4, -15.0, -24.0, -37.2, -59.5)
-SG_POINTS = (1.000, 1.050, 1.100, 1.150, 1.200, 1.250, 1.280)
-SG_FREEZES_C = (0.0, -2.8, -7.2, -15.0, -26.7, -52.2, -67.8)
 SOURCE = (
     "US Army TM 5-4210-230-14&P-1 Table 2; US Army Ordnance subcourse OD1002 p. 54; the warmest value is used"
 )
@@ -33,12 +31,6 @@ def freezing_point_c(soc: npt.ArrayLike) -> Floats:
     """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape."""
     soc = within("soc", soc, 0.0, 1.0, "of full", SOURCE)
     return np.asarray(np.interp(soc, QUARTERS, FREEZES_C))
-
-
-def freezing_point_of_acid_c(specific_gravity: npt.ArrayLike) -> Floats:
-    """Freezing point of acid of a specific gravity (at 80 °F), °C, 1.000 to 1.280 (OD1002 p. 54)."""
-    gravity = within("specific_gravity", specific_gravity, SG_POINTS[0], SG_POINTS[-1], "", SOURCE)
-    return np.asarray(np.interp(gravity, SG_POINTS, SG_FREEZES_C))
 
 
 def safe_soc(temp_c: npt.ArrayLike) -> Floats:
