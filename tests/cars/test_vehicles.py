@@ -372,7 +372,7 @@ def test_a_date_code_that_the_regulation_does_not_know_is_refused(client_as, kee
 
 def test_an_absurd_pressure_is_told_in_the_unit_of_the_person(client_as, keeper, car):
     found = faults(edit(client_as(keeper), car, "tyres", **{"spare-placard_kpa": "26"}))
-    assert found == {"spare-placard_kpa": "Give a value from 0.5 to 9 bar."}
+    assert found == {"spare-placard_kpa": "26 is out of range: give 0.5 to 9 bar."}
 
 
 # last times

@@ -27,13 +27,12 @@ import numpy.typing as npt
 from scheduler.physics.checks import within
 from scheduler.physics.temperatures import kelvin
 from scheduler.vocabulary.constants import Constant, Standing
-from scheduler.vocabulary.units import GAS_CONSTANT_J_PER_MOL_K, KPA_PER_PSI, STANDARD_ATMOSPHERE_KPA
+from scheduler.vocabulary.units import F_PER_K, GAS_CONSTANT_J_PER_MOL_K, KPA_PER_PSI, STANDARD_ATMOSPHERE_KPA
 
 Floats = npt.NDArray[np.float64]
 
 AP42 = "US EPA AP-42 section 7.1, Figures 7.1-14b and 7.1-15"
 SURROGATE = "Raoult's law on an 11-component petrol"
-RANKINE_PER_KELVIN = 1.8
 DISTILLATION_SLOPE = Constant(3.0, "°F per vol %", f"{AP42}: S of motor petrol", Standing.PUBLISHED)
 MOLAR_MASS_G = Constant(66.0, "g/mol", f"{AP42}: vapour of petrol, 66 to 68", Standing.PUBLISHED, 66.0, 68.0)
 PETROL_DENSITY_G_M3 = Constant(745000.0, "g/m³", "petrol at 15 °C, mid of EN 228", Standing.FROM_MEMORY)
@@ -57,7 +56,7 @@ LEAST_REID_KPA, MOST_REID_KPA = 5.0, 120.0  # the AP-42 chart covers petrols; be
 def vapour_pressure_kpa(reid_kpa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
     """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C."""
     reid = within("reid_kpa", reid_kpa, LEAST_REID_KPA, MOST_REID_KPA, "kPa", AP42)
-    rankine = kelvin(within("temp_c", temp_c, -60.0, 70.0, "°C", AP42)) * RANKINE_PER_KELVIN
+    rankine = kelvin(within("temp_c", temp_c, -60.0, 70.0, "°C", AP42)) * F_PER_K  # in °R
     root, log_reid = np.sqrt(DISTILLATION_SLOPE.value), np.log(reid / KPA_PER_PSI)
     a = 15.64 - 1.854 * root - (0.8742 - 0.3280 * root) * log_reid
     b = 8742.0 - 1042.0 * root - (1049.0 - 179.4 * root) * log_reid
