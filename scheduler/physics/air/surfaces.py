@@ -51,13 +51,21 @@ def vapour_pressure_hpa(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
 
 
 def dew_point_c(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
-    """Dew point over liquid water, °C; shapes broadcast."""
+    """Dew point over liquid water, °C; shapes broadcast.
+
+    >>> round(float(dew_point_c(20.0, 50.0)), 1)
+    9.3
+    """
     ratio = np.log(vapour_pressure_hpa(temp_c, rh_pct) / MAGNUS_HPA.value)
     return np.asarray(MAGNUS_OFFSET_C.value * ratio / (MAGNUS_SLOPE.value - ratio))
 
 
 def dry_margin_k(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, surface_c: npt.ArrayLike) -> Floats:
-    """How far a surface stays above the dew point, K: 0 or less is wet, below 3 is a warning."""
+    """How far a surface stays above the dew point, K: 0 or less is wet, below 3 is a warning.
+
+    >>> round(float(dry_margin_k(14.0, 85.0, 6.0)), 1)  # a mild wet day on cold metal
+    -5.5
+    """
     return _air(surface_c, "surface_c") - dew_point_c(temp_c, rh_pct)
 
 

@@ -36,7 +36,11 @@ def wear_rate(temp_c: Floats) -> Floats:
 
 
 def health(age_at_25c_years: npt.ArrayLike, life_at_25c_years: npt.ArrayLike) -> Floats:
-    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes."""
+    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes.
+
+    >>> round(float(health(3.0, 4.5)), 3)
+    0.867
+    """
     age, life = np.asarray(age_at_25c_years, float), np.asarray(life_at_25c_years, float)
     if (age < 0.0).any():
         raise BadInput("age_at_25c_years", "is negative: made after the day asked about")

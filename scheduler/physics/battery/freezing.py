@@ -28,14 +28,22 @@ SOURCE = (
 
 
 def freezing_point_c(soc: npt.ArrayLike) -> Floats:
-    """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape."""
+    """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape.
+
+    >>> freezing_point_c([0.0, 0.5, 1.0]).tolist()
+    [-9.4, -24.0, -59.5]
+    """
     soc = within("soc", soc, 0.0, 1.0, "of full", SOURCE)
     return np.asarray(np.interp(soc, QUARTERS, FREEZES_C))
 
 
 def safe_soc(temp_c: npt.ArrayLike) -> Floats:
     """The least charge that stays liquid at ``temp_c``, any shape: 0 where even flat acid does,
-    above 1 where no charge would (colder than full acid freezes)."""
+    above 1 where no charge would (colder than full acid freezes).
+
+    >>> round(float(safe_soc(-20.0)), 3)
+    0.389
+    """
     temp_c = np.asarray(temp_c, float)
     inside = np.interp(temp_c, FREEZES_C[::-1], QUARTERS[::-1])
     beyond = np.where(temp_c < FREEZES_C[-1], np.inf, inside)

@@ -45,5 +45,9 @@ def ventilation_m3_h(
 
 
 def opening_cm2(flow_m3_h: npt.ArrayLike) -> Floats:
-    """Free area of each of inlet and outlet for natural ventilation, cm², any shape."""
+    """Free area of each of inlet and outlet for natural ventilation, cm², any shape.
+
+    >>> round(float(opening_cm2(ventilation_m3_h(6, 20.0, 60.0))), 2)
+    10.08
+    """
     return np.asarray(OPENING_CM2_PER_FLOW.value * np.asarray(flow_m3_h, float))

@@ -40,7 +40,11 @@ def emission_m3_per_h(exhaust_m3_per_h: npt.ArrayLike, co_share: npt.ArrayLike) 
 def seconds_until_ppm(
     limit_ppm: float, emission_m3_h: npt.ArrayLike, volume_m3: npt.ArrayLike, air_changes_per_h: npt.ArrayLike
 ) -> Floats:
-    """Seconds of running until ``limit_ppm``; infinite where ventilation holds it below for ever."""
+    """Seconds of running until ``limit_ppm``; infinite where ventilation holds it below for ever.
+
+    >>> round(float(seconds_until_ppm(200.0, emission_m3_per_h(5.56, 0.04), 60.0, 0.0)))
+    194
+    """
     changes = within("air_changes_per_h", air_changes_per_h, 0.0, 1e4, "1/h", "ventilation")
     emission = within("emission_m3_h", emission_m3_h, 1e-12, 1e4, "m³/h", "an engine that runs")
     bare_hours = limit_ppm / _PPM * _volume(volume_m3) / emission

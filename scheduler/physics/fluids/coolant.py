@@ -37,6 +37,9 @@ def freezing_point_c(volume_share: npt.ArrayLike, glycol: str) -> Floats:
     """Freezing point, °C, at a volume share 0..0.578 (ethylene) or 0..0.600 (propylene), any shape.
 
     ``glycol`` "either" (kind not known) gives the warmer of the two, "" is plain water: 0 °C.
+
+    >>> round(float(freezing_point_c(0.50, "ethylene")), 1)
+    -37.0
     """
     share = within("volume_share", volume_share, 0.0, table_end_share(glycol), OF_THE_VOLUME, ASHRAE)
     if glycol == "":
@@ -68,7 +71,11 @@ def drain_and_replace_litres(
     want_share: npt.ArrayLike,
     refill_share: npt.ArrayLike = NEAT_SHARE,
 ) -> Floats:
-    """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system."""
+    """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system.
+
+    >>> round(float(drain_and_replace_litres(8.0, 0.29, 0.45)), 2)
+    1.8
+    """
     system, have, want, refill = (
         np.asarray(x, float) for x in (system_litres, have_share, want_share, refill_share)
     )

@@ -36,7 +36,11 @@ def ran_short(last_run: npt.ArrayLike, last_full_warm: npt.ArrayLike, changed: n
 
 
 def interval_days(months: npt.ArrayLike, damp_share: npt.ArrayLike, damp_factor: float) -> Floats:
-    """Days between changes, shapes broadcast; ``damp_share`` 0..1 shortens towards ``damp_factor``."""
+    """Days between changes, shapes broadcast; ``damp_share`` 0..1 shortens towards ``damp_factor``.
+
+    >>> round(float(interval_days(12.0, 0.5, 0.5)))
+    274
+    """
     share = within("damp_share", damp_share, 0.0, 1.0, "", "a share of the year")
     if np.any(~(np.asarray(months, float) > 0)):
         raise BadInput("months", "must be above zero")

@@ -23,7 +23,11 @@ Bools = npt.NDArray[np.bool_]
 def blend(
     litres_there: npt.ArrayLike, there: npt.ArrayLike, litres_added: npt.ArrayLike, added: npt.ArrayLike
 ) -> Floats:
-    """A property of the mixture, by volume; what was there where nothing is in the tank at all."""
+    """A property of the mixture, by volume; what was there where nothing is in the tank at all.
+
+    >>> round(float(blend(30.0, 0.8, 10.0, 0.0)), 2)  # 30 L at four fifths of its life, 10 L fresh
+    0.6
+    """
     old = within("litres_there", litres_there, 0.0, 1e5, "L", "volume of a tank")
     new = within("litres_added", litres_added, 0.0, 1e5, "L", "volume of a tank")
     whole = old + new

@@ -38,7 +38,11 @@ def draw_through_minutes(
     mixed_ml: npt.ArrayLike = MIXED_ML.value,
     old_fuel_left: float = OLD_FUEL_LEFT.value,
 ) -> Floats:
-    """Minutes of running until all but ``old_fuel_left`` of what feeds the engine is treated."""
+    """Minutes of running until all but ``old_fuel_left`` of what feeds the engine is treated.
+
+    >>> round(float(draw_through_minutes(80.0)), 1)
+    8.6
+    """
     flow = within("flow_ml_per_min", flow_ml_per_min, 1.0, 5000.0, "mL/min", "an engine's fuel use")
     left = float(within("old_fuel_left", old_fuel_left, 1e-6, 1.0, "", "share of old fuel"))
     volume = np.asarray(line_ml, float) + np.asarray(mixed_ml, float) * np.log(1.0 / left)

@@ -52,7 +52,11 @@ _COLDEST_C, _HOTTEST_C = -60.0, 70.0  # beyond any tank; the rule itself was rea
 
 
 def ageing_rate(temp_c: npt.ArrayLike) -> Floats:
-    """Days of age at 20 °C gained in a day at ``temp_c``, any shape."""
+    """Days of age at 20 °C gained in a day at ``temp_c``, any shape.
+
+    >>> float(ageing_rate(30.0))  # twice as fast as at 20 °C
+    2.0
+    """
     temp = within("temp_c", temp_c, _COLDEST_C, _HOTTEST_C, "°C", STORAGE_SHEET)
     return np.asarray(Q10.value ** ((temp - REFERENCE_C) / 10.0))
 
@@ -64,6 +68,9 @@ def life_days(
 
     ``life_months`` (3, n) is the untreated life of the fuel in this venting; ``fill_share``,
     ``vented`` and ``treated_share`` are (n,). A part-treated tank gains in proportion.
+
+    >>> life_days([[4.0], [6.0], [9.0]], [0.9], [False], [0.0]).round().ravel().tolist()
+    [122.0, 183.0, 274.0]
     """
     life = np.asarray(life_months, float)
     vented = np.asarray(vented, bool)

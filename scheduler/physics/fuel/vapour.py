@@ -54,7 +54,11 @@ LEAST_REID_KPA, MOST_REID_KPA = 5.0, 120.0  # the AP-42 chart covers petrols; be
 
 
 def vapour_pressure_kpa(reid_kpa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C."""
+    """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C.
+
+    >>> round(float(vapour_pressure_kpa(60.0, 20.0)), 1)
+    35.8
+    """
     reid = within("reid_kpa", reid_kpa, LEAST_REID_KPA, MOST_REID_KPA, "kPa", AP42)
     rankine = kelvin(within("temp_c", temp_c, -60.0, 70.0, "°C", AP42)) * F_PER_K  # in °R
     root, log_reid = np.sqrt(DISTILLATION_SLOPE.value), np.log(reid / KPA_PER_PSI)
@@ -78,7 +82,11 @@ def breathing_share(
 def daily_loss_g_per_m3(
     reid_kpa: npt.ArrayLike, cold_c: npt.ArrayLike, hot_c: npt.ArrayLike, relief_kpa: npt.ArrayLike = 0.0
 ) -> Floats:
-    """Grams of vapour lost a day per m³ of empty space, any shape; ``relief_kpa`` 0: free vent."""
+    """Grams of vapour lost a day per m³ of empty space, any shape; ``relief_kpa`` 0: free vent.
+
+    >>> round(float(daily_loss_g_per_m3(60.0, 10.0, 20.0)), 1)
+    153.4
+    """
     mean_c = (np.asarray(cold_c, float) + np.asarray(hot_c, float)) / 2
     pascals = vapour_pressure_kpa(reid_kpa, mean_c) * 1000.0
     density = pascals * MOLAR_MASS_G.value / (GAS_CONSTANT_J_PER_MOL_K * kelvin(mean_c))

@@ -63,6 +63,9 @@ def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     """The weeks a date code can mean, oldest first: one for four digits, several for three.
 
     ``code`` is the date code or a whole tyre identification number that ends in it.
+
+    >>> weeks_made("2318", date(2026, 11, 25))[0].first.isoformat()
+    '2018-06-10'
     """
     found = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
     if not found:
