@@ -9,6 +9,7 @@ from scheduler.condition.systems import SYSTEMS
 from scheduler.dating.events import Event
 from scheduler.dating.kinds import Dated, EvidenceKind
 from scheduler.dating.kinds_table import EVIDENCE_KINDS
+from scheduler.dating.odometer import MOST_KM
 from scheduler.faults.model import Probe, Tree
 from scheduler.faults.table import TREES
 from scheduler.recommission.permissions import GROUND, HAZARDS
@@ -19,7 +20,7 @@ from scheduler.recommission.tags import Permission
 from scheduler.vocabulary.errors import BadInput
 from scheduler.vocabulary.units import UNITS, Unit
 
-__all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
+__all__ = ["MOST_KM", "Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the recommissioning, never by hand

@@ -134,7 +134,8 @@ def within_limits(typed: float, low: float, high: float, unit: Unit) -> float:
 
 def out_of_range(typed: float, low: float, high: float, unit: Unit) -> str:
     """The fault of a number outside two limits in SI, which it names in the unit that was typed."""
-    return f"{typed:g} is out of range: give {unit.from_si(low):.4g} to {unit.format(high)}."
+    limits = f"{unit.from_si(low):.4g} to {unit.format(high)}"
+    return f"{typed:g} is out of range: give {limits}.".replace("-", "−")
 
 
 def ask(field: "models.Field[Any, Any]", **kwargs: Any) -> forms.Field | None:

@@ -49,7 +49,7 @@ class EvidenceForm(KeyedForm):
     )
     code = forms.CharField(label="Code", max_length=12)
     count = forms.IntegerField(label="Rings counted", widget=WholeInput)
-    odometer_km = MeasureField(name="Odometer", stored_as="km", low=0, required=True)
+    odometer_km = MeasureField(name="Odometer", stored_as="km", low=0, high=choices.MOST_KM, required=True)
     event = forms.ChoiceField(label="Which last day is meant", choices=choices.events)
     answers = forms.MultipleChoiceField(
         label="Answer what applies", required=False, widget=forms.CheckboxSelectMultiple
