@@ -14,8 +14,10 @@ from collection.care.draft import Draft, Measured
 from collection.care.queries.care import released
 from collection.care.record_checks import against_the_record
 from collection.models import CareKind, Entry
+from collection.web.measures import out_of_range
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.quantities import QUANTITY
+from scheduler.vocabulary.units import Unit
 
 CLOCK_GRACE = timedelta(minutes=5)  # policy: a phone's clock may run ahead by this much
 FIRST_YEAR = 1885  # the first motor car
@@ -153,7 +155,7 @@ def _number_fault(rule: Number, value: Any) -> str:
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         return "give a number."
     if not rule.low <= value <= rule.high:
-        return f"{value:g} is out of range: give {rule.low:g} to {rule.high:g} {rule.unit}".rstrip() + "."
+        return out_of_range(value, rule.low, rule.high, Unit(name=rule.unit))
     return ""
 
 

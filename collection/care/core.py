@@ -9,17 +9,18 @@ from scheduler.condition.systems import SYSTEMS
 from scheduler.dating.events import Event
 from scheduler.dating.kinds import Dated, EvidenceKind
 from scheduler.dating.kinds_table import EVIDENCE_KINDS
+from scheduler.dating.odometer import MOST_KM
 from scheduler.faults.model import Probe, Tree
 from scheduler.faults.table import TREES
 from scheduler.recommission.permissions import GROUND, HAZARDS
-from scheduler.recommission.stages.measures import UNITS
 from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES
 from scheduler.recommission.stages.results import Result, grade, in_own_unit
 from scheduler.recommission.stages.steps import Answer, Check, Number, Stage
 from scheduler.recommission.tags import Permission
 from scheduler.vocabulary.errors import BadInput
+from scheduler.vocabulary.units import UNITS, Unit
 
-__all__ = ["Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
+__all__ = ["MOST_KM", "Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
 
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the recommissioning, never by hand
@@ -101,7 +102,7 @@ def is_measured(check: Check) -> bool:
 def units_of(check: Check) -> list[str]:
     """The units in which a measured check may be typed, its own first."""
     own = check.judge.unit if isinstance(check.judge, Number) else ""
-    return [own, *(typed for typed, wanted in UNITS if wanted == own)]
+    return [unit.name for unit in UNITS.get(own, (Unit(name=own),))]
 
 
 def condition_of(check: Check) -> str:
@@ -136,13 +137,14 @@ def limits(check: Check, edge: Edge) -> list[tuple[str, str]]:
 
 
 def _range(low: float, high: float, judge: Number, edge: Edge) -> str:
-    factor, unit = typed_in(judge.unit, edge)
-    low, high = low * factor, high * factor
+    unit = edge.unit(judge.unit)
     if low == high:
-        return f"{low:.3g} {unit}"
+        return unit.format(low, ".3g")
     if isinf(low):
-        return f"up to {high:.3g} {unit}"
-    return f"{low:.3g} {unit} or more" if isinf(high) else f"{low:.3g} to {high:.3g} {unit}"
+        return f"up to {unit.format(high, '.3g')}"
+    if isinf(high):
+        return f"{unit.format(low, '.3g')} or more"
+    return f"{unit.from_si(low):.3g} to {unit.format(high, '.3g')}"
 
 
 def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
@@ -156,7 +158,7 @@ def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
         return {"answers": list(judge.stops)}
     bands = ((judge.pass_low, judge.pass_high), (judge.caution_low, judge.caution_high))
     ranges = [[_end(low), _end(high)] for low, high in bands if low != inf]
-    units = {unit: UNITS.get((unit, judge.unit), 1.0) for unit in units_of(check)}
+    units = {unit.name: unit.factor for unit in UNITS.get(judge.unit, (Unit(name=judge.unit),))}
     return {"ranges": ranges, "units": units, "shift": _moves(judge, edge)}
 
 
@@ -170,19 +172,14 @@ def _moves(judge: Number, edge: Edge) -> dict[str, Any] | None:
     if shift is None:
         return None
     field = next(name for name, condition in KEPT_AS.items() if condition == shift.condition)
-    read = edge.to_c if field == "temperature_c" else float
-    scale = {"nought": read(0.0), "one": read(1.0) - read(0.0)}
+    typed = edge.unit("°C" if field == "temperature_c" else "m")
+    scale = {"nought": typed.to_si(0.0), "one": typed.factor}
     return {"field": field, "at": shift.at, "by": shift.by, "unknown": shift.unknown} | scale
 
 
 def revoked_by(check: Check) -> list[tuple[int, str]]:
     """Which permissions a stop at this check takes away: number and words."""
     return [(int(one), one.label) for one in Permission if ORDER[check.stage] <= ORDER[GROUND[one]]]
-
-
-def typed_in(unit: str, edge: Edge) -> tuple[float, str]:
-    """By how much to multiply one of our units for a person's, and its name."""
-    return (edge.from_kpa(1.0), edge.pressure_unit) if unit == "kPa" else (1.0, unit)
 
 
 def trees() -> dict[str, Tree]:

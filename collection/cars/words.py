@@ -1,11 +1,12 @@
 """The record of one car as panels of facts: what is known, and by name what is not."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from collection.models import Battery, Bay, Fluid, Fuel, LastEvent, LastUse, Tyre, Vehicle
 from collection.web.units import Edge
+from scheduler.vocabulary.units import Unit
 
 Facts = list[tuple[str, str]]
 Labels = Mapping[str, str]
@@ -33,8 +34,8 @@ def _panel(title: str, part: str, facts: Iterable[tuple[str, str]]) -> Panel:
     return Panel(title, part, known, [name for name, value in facts if not value])
 
 
-def _number(value: float | None, unit: str, convert: Callable[[float], float] = float) -> str:
-    return "" if value is None else f"{convert(value):.4g} {unit}".strip()
+def _number(value: float | None, unit: Unit) -> str:
+    return "" if value is None else unit.format(value)
 
 
 def _yes(known: bool, word: str) -> str:
@@ -52,7 +53,7 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
             ("Engine", vehicle.engine),
             ("Fuel system", vehicle.get_fuel_system_display()),
             ("Electrical system", vehicle.get_system_volts_display() or ""),
-            ("Tank", _number(vehicle.tank_litres, edge.volume_unit, edge.from_litres)),
+            ("Tank", _number(vehicle.tank_litres, edge.unit("litres"))),
             ("Tank material", vehicle.get_tank_material_display()),
             ("Tank venting", vehicle.get_tank_venting_display()),
             ("In storage since", format_date(vehicle.stored_since)),
@@ -69,14 +70,14 @@ def battery_panel(battery: Battery, labels: Labels) -> Panel:
         "battery",
         [
             ("Chemistry", labels.get(battery.chemistry, battery.chemistry)),
-            ("Capacity", _number(battery.capacity_ah, "Ah")),
+            ("Capacity", _number(battery.capacity_ah, Unit(name="Ah"))),
             ("Voltage", battery.get_volts_display() or ""),
             ("Made", format_date(battery.made_on)),
             ("Installed", format_date(battery.installed_on)),
-            ("Key-off drain", _number(battery.drain_ma, "mA")),
+            ("Key-off drain", _number(battery.drain_ma, Unit(name="mA"))),
             ("Isolator", isolated if battery.pk else ""),
-            *_if_known("On a maintainer since", format_date(battery.maintainer_since)),
-            *_if_known("Specific gravity when full", _number(battery.full_sg, "")),
+            *_told("On a maintainer since", format_date(battery.maintainer_since)),
+            *_told("Specific gravity when full", _number(battery.full_sg, Unit(name=""))),
         ],
     )
 
@@ -89,11 +90,11 @@ def fuel_panel(fuel: Fuel, labels: Labels, edge: Edge) -> Panel:
         "fuel",
         [
             ("Grade", labels.get(fuel.grade, fuel.grade)),
-            (bio, _number(fuel.bio_pct, "%")),
-            ("In the tank", _number(fuel.litres, edge.volume_unit, edge.from_litres)),
+            (bio, _number(fuel.bio_pct, Unit(name="%"))),
+            ("In the tank", _number(fuel.litres, edge.unit("litres"))),
             ("Filled", format_date(fuel.filled_on)),
-            *_if_known("Stabilised", format_date(fuel.stabilised_on)),
-            *_if_known("As found on", format_date(fuel.as_of)),
+            *_told("Stabilised", format_date(fuel.stabilised_on)),
+            *_told("As found on", format_date(fuel.as_of)),
         ],
     )
 
@@ -105,7 +106,7 @@ def fluids_panel(fluids: Iterable[Fluid], labels: Mapping[str, Labels]) -> Panel
 
 def _fluid(fluid: Fluid, labels: Labels) -> str:
     changed = f"changed {format_date(fluid.changed_on)}" if fluid.changed_on else ""
-    share = _number(fluid.glycol_pct, "% glycol")
+    share = _number(fluid.glycol_pct, Unit(name="% glycol"))
     return ", ".join(part for part in (labels.get(fluid.type, fluid.type), share, changed) if part)
 
 
@@ -116,7 +117,9 @@ def tyres_panel(tyres: Iterable[Tyre], edge: Edge) -> Panel:
 
 def _tyre(tyre: Tyre, edge: Edge) -> str:
     code = f"date code {tyre.date_code}" if tyre.date_code else ""
-    placard = _number(tyre.placard_kpa, f"{edge.pressure_unit} on the placard", edge.from_kpa)
+    placard = (
+        "" if tyre.placard_kpa is None else f"{edge.unit('kPa').format(tyre.placard_kpa)} on the placard"
+    )
     return ", ".join(part for part in (code, placard) if part)
 
 
@@ -136,8 +139,8 @@ def _last(use: LastUse | None, latest: date | None) -> str:
 def place_facts(bay: Bay) -> Facts:
     """Where it stands and what is at hand there."""
     at_hand = [
-        *_if_known("power outlet", _yes(bay.power_outlet, "power outlet")),
-        *_if_known("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
+        *_told("power outlet", _yes(bay.power_outlet, "power outlet")),
+        *_told("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
     ]
     return [
         ("Bay", f"{bay.label}, {bay.building.name}"),
@@ -147,6 +150,6 @@ def place_facts(bay: Bay) -> Facts:
     ]
 
 
-def _if_known(name: str, value: str) -> Facts:
+def _told(name: str, value: str) -> Facts:
     """A fact that is told only where there is one: its absence is no gap in the record."""
     return [(name, value)] if value else []

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from collection.drawing.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 
 LANE_PX = 26  # height of one row of marks
 MARGIN = timedelta(days=8)  # air at both ends
@@ -79,8 +79,8 @@ def _timeline_words(marks: Sequence[Mark], first: date) -> str:
     if not marks:
         return f"Nothing is written in the care log since {format_day(first)}."
     count = "1 entry" if len(marks) == 1 else f"{len(marks)} entries"
-    last = format_day(max(mark.day for mark in marks))
-    return f"{count} in the care log since {format_day(first)}; the last on {last}."
+    last = max(mark.day for mark in marks)
+    return f"{count} in the care log since {format_day(first)}; the last on {format_day(last)}."
 
 
 def _by_month(marks: Sequence[Mark]) -> Iterator[tuple[str, str]]:

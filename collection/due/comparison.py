@@ -1,10 +1,9 @@
 """Two years of care side by side, as a person reads them: a chart, a table of work, one of risk."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Protocol
 
 from collection.drawing.charts import LAYOUT, LINE, POINT, Chart, bars, figure
+from collection.due.core.whatif import Outcome
 from collection.life.duties import DUTY_TITLES
 
 TITLES = DUTY_TITLES | {"maintainer_check": "Look at the maintainer"}
@@ -17,39 +16,6 @@ MONEY = {
 }
 NOW, CHANGED = "As it is", "Changed"
 ROW_PX, FRAME_PX = 44, 90
-
-
-class Figures(Protocol):
-    """One year in figures."""
-
-    @property
-    def done(self) -> Mapping[str, int]: ...  # noqa: D102
-    @property
-    def held(self) -> Mapping[str, int]: ...  # noqa: D102
-    @property
-    def hours(self) -> Mapping[str, float]: ...  # noqa: D102
-    @property
-    def alone_days(self) -> Mapping[str, float]: ...  # noqa: D102
-    @property
-    def cared_days(self) -> Mapping[str, float]: ...  # noqa: D102
-    @property
-    def money(self) -> Mapping[str, float]: ...  # noqa: D102
-    @property
-    def charging_kwh(self) -> float: ...  # noqa: D102
-    @property
-    def maintainer_kwh(self) -> float: ...  # noqa: D102
-    @property
-    def total_done(self) -> int: ...  # noqa: D102
-    @property
-    def total_hours(self) -> float: ...  # noqa: D102
-    @property
-    def total_kwh(self) -> float: ...  # noqa: D102
-    @property
-    def total_money(self) -> float: ...  # noqa: D102
-    @property
-    def total_alone_days(self) -> float: ...  # noqa: D102
-    @property
-    def total_cared_days(self) -> float: ...  # noqa: D102
 
 
 @dataclass(frozen=True)
@@ -77,18 +43,18 @@ class WorkLine:
     held_changed: int
 
 
-def format_amount(value: float) -> str:
+def format_figure(value: float) -> str:
     """A figure with as many places as it bears."""
     return f"{value:,.0f}" if abs(value) >= 10 or value == round(value) else f"{value:.1f}"
 
 
 def difference(now: float, changed: float) -> str:
     """More or less, with a real minus sign."""
-    step = format_amount(abs(changed - now))
+    step = format_figure(abs(changed - now))
     return "the same" if step == "0" else f"+{step}" if changed > now else f"−{step}"
 
 
-def totals(now: Figures, changed: Figures) -> list[Line]:
+def totals(now: Outcome, changed: Outcome) -> list[Line]:
     """The year in a few figures."""
     pairs = [
         ("Duties done", now.total_done, changed.total_done, False),
@@ -102,11 +68,11 @@ def totals(now: Figures, changed: Figures) -> list[Line]:
         ("Risk days with care when due", now.total_cared_days, changed.total_cared_days, False),
     ]
     return [
-        Line(title, format_amount(a), format_amount(b), difference(a, b), part) for title, a, b, part in pairs
+        Line(title, format_figure(a), format_figure(b), difference(a, b), part) for title, a, b, part in pairs
     ]
 
 
-def work(now: Figures, changed: Figures) -> list[WorkLine]:
+def work(now: Outcome, changed: Outcome) -> list[WorkLine]:
     """Every kind of work that either year asks for or holds."""
     return [
         WorkLine(
@@ -114,8 +80,8 @@ def work(now: Figures, changed: Figures) -> list[WorkLine]:
             now.done[kind],
             changed.done[kind],
             difference(now.done[kind], changed.done[kind]),
-            format_amount(now.hours[kind]),
-            format_amount(changed.hours[kind]),
+            format_figure(now.hours[kind]),
+            format_figure(changed.hours[kind]),
             now.held.get(kind, 0),
             changed.held.get(kind, 0),
         )
@@ -124,14 +90,14 @@ def work(now: Figures, changed: Figures) -> list[WorkLine]:
     ]
 
 
-def risk(now: Figures, changed: Figures) -> list[tuple[str, ...]]:
+def risk(now: Outcome, changed: Outcome) -> list[tuple[str, ...]]:
     """Duty, then days past its harm line: nobody comes, now and changed; with care, now and changed."""
     columns = (now.alone_days, changed.alone_days, now.cared_days, changed.cared_days)
     duties = [duty for duty in now.alone_days if any(column[duty] for column in columns)]
-    return [(TITLES[duty], *(format_amount(column[duty]) for column in columns)) for duty in duties]
+    return [(TITLES[duty], *(format_figure(column[duty]) for column in columns)) for duty in duties]
 
 
-def work_chart(now: Figures, changed: Figures) -> Chart:
+def work_chart(now: Outcome, changed: Outcome) -> Chart:
     """Duties of the year by kind, a pair of bars each."""
     lines = work(now, changed)[::-1]
     titles = [line.title for line in lines]
@@ -164,8 +130,8 @@ def work_chart(now: Figures, changed: Figures) -> Chart:
     )
 
 
-def _words(now: Figures, changed: Figures) -> str:
+def _words(now: Outcome, changed: Outcome) -> str:
     return (
-        f"{format_amount(now.total_done)} duties and {format_amount(now.total_hours)} hours as it is; "
-        f"{format_amount(changed.total_done)} duties and {format_amount(changed.total_hours)} hours changed."
+        f"{format_figure(now.total_done)} duties and {format_figure(now.total_hours)} hours as it is; "
+        f"{format_figure(changed.total_done)} duties and {format_figure(changed.total_hours)} hours changed."
     )

@@ -4,29 +4,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Protocol
 
+from collection.due.core.reasons import Input
 from collection.web.units import Edge
 from scheduler.vocabulary.duties import DUTY
 
 
-class Input(Protocol):
-    """One input of a calculation and where it came from."""
-
-    @property
-    def name(self) -> str: ...  # noqa: D102
-    @property
-    def value(self) -> float | date | str: ...  # noqa: D102
-    @property
-    def unit(self) -> str: ...  # noqa: D102
-    @property
-    def basis(self) -> str: ...  # noqa: D102
-    @property
-    def on(self) -> date | None: ...  # noqa: D102
-
-
 @dataclass(frozen=True)
-class InputLine:
+class Given:
     """An input as a row of the table."""
 
     name: str
@@ -63,30 +48,18 @@ PART_BY_WORD = (
 )
 
 
-def input_lines(inputs: Sequence[Input], edge: Edge) -> list[InputLine]:
+def read_by(inputs: Sequence[Input], edge: Edge) -> list[Given]:
     """The inputs with their values in words."""
-    return [InputLine(i.name, format_input(i.value, i.unit, edge), i.basis, i.on) for i in inputs]
+    return [Given(i.name, format_value(i.value, i.unit, edge), i.basis, i.on) for i in inputs]
 
 
-def format_input(value: float | date | str, unit: str, edge: Edge) -> str:
+def format_value(value: float | date | str, unit: str, edge: Edge) -> str:
     """A value with its unit, in the units that the reader has chosen."""
     if isinstance(value, date):
         return f"{value:%a} {value.day} {value:%b %Y}"
     if isinstance(value, str):
         return f"{value} {unit}".strip()
-    if math.isnan(value):
-        return "not known"
-    if unit.startswith("of "):
-        return f"{value * 100:.4g} % {unit}"
-    number, said_unit = _at_the_edge(value, unit, edge)
-    return f"{number:.4g} {said_unit}".strip().replace("-", "−")
-
-
-def _at_the_edge(value: float, unit: str, edge: Edge) -> tuple[float, str]:
-    if unit == "1":
-        return value * 100, "%"
-    own = edge.unit("litres" if unit == "l" else unit)
-    return own.from_si(value), own.name
+    return "not known" if math.isnan(value) else edge.unit(unit).format(value)
 
 
 def assumed(texts: Sequence[str], duty: str) -> list[Assumption]:

@@ -19,7 +19,7 @@ from collection.spreadsheets.sheets.reading import MOST_ROWS
 from scheduler.vocabulary.cautions import CAUTIONS, DEFER
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.regimes import REGIMES, SHELTERS
-from scheduler.vocabulary.systems import SYSTEM
+from scheduler.vocabulary.systems import SYSTEMS
 from scheduler.vocabulary.tags import TAGS
 
 VARIABLE = re.compile(r"#(LONGSTAND_\w+)=(.*)")
@@ -51,8 +51,9 @@ def explained_settings(example: str) -> list[Setting]:
 
 def facts() -> dict[str, Any]:
     """Names that any text of Help may use; none of them tells of a reader or of a barn."""
+    titles = {system.code: system.title for system in SYSTEMS}
     return {
-        "duties": [(duty, SYSTEM[duty.system].title) for duty in DUTIES],
+        "duties": [(duty, titles[duty.system]) for duty in DUTIES],
         "cautions": CAUTIONS,
         "defer": DEFER,
         "tags": TAGS,

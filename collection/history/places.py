@@ -62,10 +62,8 @@ def _air(stay: Stay, reader: Edge, today: date) -> str:
     """The air of a stay in words."""
     if stay.building is None:
         return ""
-    air, unit = air_in(stay.building, today=today), reader.temperature_unit
-    winter, summer = reader.from_c(air.winter_c), reader.from_c(air.summer_c)
-    said = (
-        f"coldest quarter about {winter:.0f} {unit} at {air.winter_rh_pct:.0f} % humidity, "
-        f"warmest {summer:.0f} {unit} at {air.summer_rh_pct:.0f} %"
+    air, unit = air_in(stay.building, today=today), reader.unit("°C")
+    return (
+        f"coldest quarter about {unit.format(air.winter_c, '.0f')} at {air.winter_rh_pct:.0f} % humidity, "
+        f"warmest {unit.format(air.summer_c, '.0f')} at {air.summer_rh_pct:.0f} %"
     )
-    return said.replace("-", "−")

@@ -5,9 +5,10 @@ from datetime import date, timedelta
 from typing import Any
 
 from collection.drawing.charts import HEIGHT_PX, LEVEL, LINE, Chart, Trace, figure, scatter
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 from collection.models import LoggerDay
 from collection.web.units import Edge
+from scheduler.vocabulary.units import Unit
 
 EXTREMES = "rgba(31, 127, 152, 0.6)"  # the same colour as the mean's, lighter
 A_DAY = timedelta(days=1)
@@ -17,23 +18,22 @@ ENOUGH = 12  # hours of a day that make it a day of the table
 
 def air_charts(days: Sequence[LoggerDay], edge: Edge) -> list[Chart]:
     """Temperature and, where it was measured, humidity."""
-    charts = [_chart(days, 0, "temperature", "Temperature", edge.temperature_unit, edge.from_c, 1)]
-    damp = _chart(days, 1, "humidity", "Humidity", "%", float, 0)
+    charts = [_chart(days, 0, "temperature", "Temperature", edge.unit("°C"), 1)]
+    damp = _chart(days, 1, "humidity", "Humidity", Unit(name="%"), 0)
     return charts + ([damp] if damp.rows else [])
 
 
 def volt_charts(days: Sequence[LoggerDay], edge: Edge) -> list[Chart]:
     """Volts and, where it was measured, the temperature beside them."""
-    charts = [_chart(days, 0, "volts", "Volts", "V", float, 2)]
-    warm = _chart(days, 1, "temperature", "Temperature", edge.temperature_unit, edge.from_c, 1)
+    charts = [_chart(days, 0, "volts", "Volts", Unit(name="V"), 2)]
+    warm = _chart(days, 1, "temperature", "Temperature", edge.unit("°C"), 1)
     return charts + ([warm] if warm.rows else [])
 
 
 def _chart(  # one figure: of what, and how it is read
-    days: Sequence[LoggerDay], column: int, key: str, title: str, unit: str, convert: Any, digits: int
+    days: Sequence[LoggerDay], column: int, key: str, title: str, unit: Unit, digits: int
 ) -> Chart:
-    told = [_day(row, column, convert) for row in days[-MOST_DAYS:]]
-    known = [row for row in told if row]
+    known = [row for each in days[-MOST_DAYS:] if (row := _day(each, column))]
     if not known:
         return Chart(key, title, f"No {title.lower()} in this file.", {}, (), ())
     drawn = _with_gaps(known)
@@ -43,9 +43,10 @@ def _chart(  # one figure: of what, and how it is read
     return Chart(
         key=key,
         title=title,
-        figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit}"}, shapes=gaps),
-        sentence=f"{title} from {format_day(known[0][0])} to {format_day(known[-1][0])}: mean "
-        f"{_say(mean, unit, digits)}, least {_say(low, unit, digits)}, greatest {_say(high, unit, digits)}.",
+        figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit.name}"}, shapes=gaps),
+        sentence=f"{title} from {format_day(known[0][0])} to {format_day(known[-1][0])}: "
+        f"mean {_format(mean, unit, digits)}, least {_format(low, unit, digits)}, "
+        f"greatest {_format(high, unit, digits)}.",
         columns=("Month", "Days", "Mean", "Least", "Greatest"),
         rows=tuple(_months(known, unit, digits)),
     )
@@ -54,14 +55,14 @@ def _chart(  # one figure: of what, and how it is read
 Row = tuple[date, float, float, float]
 
 
-def _day(row: LoggerDay, column: int, convert: Any) -> Row | None:
+def _day(row: LoggerDay, column: int) -> Row | None:
     """Day, least, mean, greatest; nothing where the column has no value that day."""
     mean = [x for x in row.hours["mean"][column] if x is not None]
     if not mean:
         return None
     low = min(x for x in row.hours["least"][column] if x is not None)
     high = max(x for x in row.hours["most"][column] if x is not None)
-    return row.day, convert(low), convert(sum(mean) / len(mean)), convert(high)
+    return row.day, low, sum(mean) / len(mean), high
 
 
 def _with_gaps(rows: Sequence[Row]) -> list[tuple[date, float | None, float | None, float | None]]:
@@ -74,11 +75,13 @@ def _with_gaps(rows: Sequence[Row]) -> list[tuple[date, float | None, float | No
     return drawn
 
 
-def _lines(drawn: Sequence[Any], title: str, unit: str, digits: int) -> list[Trace]:
+def _lines(drawn: Sequence[Any], title: str, unit: Unit, digits: int) -> list[Trace]:
     x = [row[0].isoformat() for row in drawn]
-    low, mean, high = ([None if row[i] is None else round(row[i], 3) for row in drawn] for i in (1, 2, 3))
+    low, mean, high = (
+        [None if row[i] is None else round(unit.from_si(row[i]), 3) for row in drawn] for i in (1, 2, 3)
+    )
     thin = {"x": x, "mode": "lines", "line": {"color": EXTREMES, "width": 1}, "connectgaps": False}
-    hover = f"%{{x}}<br>%{{y:.{digits}f}} {unit}<extra></extra>"
+    hover = f"%{{x}}<br>%{{y:.{digits}f}} {unit.name}<extra></extra>"
     return [
         scatter(y=high, name="Greatest of the day", hovertemplate=hover, **thin),
         scatter(y=low, name="Least of the day", hovertemplate=hover, **thin),
@@ -112,15 +115,15 @@ def _gaps(drawn: Sequence[Any]) -> list[Trace]:
     ]
 
 
-def _months(rows: Sequence[Row], unit: str, digits: int) -> Any:
+def _months(rows: Sequence[Row], unit: Unit, digits: int) -> Any:
     by_month: dict[str, list[Row]] = {}
     for row in rows:
         by_month.setdefault(f"{row[0]:%b %Y}", []).append(row)
     for month, of_it in by_month.items():
         mean = sum(row[2] for row in of_it) / len(of_it)
         low, high = min(row[1] for row in of_it), max(row[3] for row in of_it)
-        yield month, str(len(of_it)), *(_say(v, unit, digits) for v in (mean, low, high))
+        yield month, str(len(of_it)), *(_format(v, unit, digits) for v in (mean, low, high))
 
 
-def _say(value: float, unit: str, digits: int) -> str:
-    return f"{value:.{digits}f}\u00a0{unit}".replace("-", "−")
+def _format(value: float, unit: Unit, digits: int) -> str:
+    return unit.format(value, f".{digits}f").replace(" ", "\u00a0")

@@ -3,7 +3,7 @@
 from django.db import migrations
 from django.db.models import F, Prefetch
 
-from collection.chain.links import NOTHING_BEFORE, car_facts, entry_facts, next_link
+from collection.migrations.frozen.links import NOTHING_BEFORE, car_facts, entry_facts, next_link
 
 
 def chain_what_stands(apps, schema_editor):

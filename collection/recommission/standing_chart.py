@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from collection.drawing.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 
 LANE_PX = 62
 OPEN_YEARS = timedelta(days=365 * 2)  # how far an open interval is drawn to the left of what is known

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from collection.drawing.charts import Chart
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 from collection.recommission.standing_chart import Bar, Find, format_interval, standing_chart
 
 YEAR, MONTH = 365.25, 30.44

@@ -1,6 +1,7 @@
 """Fields that a person fills in their own unit, and the row form that every record page uses."""
 
 from collections.abc import Iterable
+from math import inf, isclose
 from typing import Any
 
 from django import forms
@@ -9,6 +10,7 @@ from django.db import models
 from django.forms.models import construct_instance
 
 from collection.web.units import Edge
+from scheduler.vocabulary.units import Unit
 
 NOT_KNOWN = "Not known"
 LONGEST_KEY = 18  # digits of a row's number that every database can hold
@@ -56,45 +58,84 @@ class Several(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cann
 
 
 class MeasureField(forms.FloatField):
-    """A quantity typed in the person's unit and kept in SI; limits are in SI.
+    """A quantity typed in the person's unit and kept in SI.
 
-    ``stored_as`` names the unit of the record: kPa, °C or litres. An untouched field gives back
-    exactly the value stored, so that showing it in another unit never shifts it.
+    ``stored_as``: the unit of the record, in which ``low`` and ``high`` are (both allowed); ``read_in``: one
+    that all people use for it. ``quantity`` and ``position`` make it a reading of the care log. Until
+    ``use_units`` it is read as it is stored. An untouched field gives back exactly the value stored, so
+    that showing it in another unit never shifts it.
     """
 
-    widget = DecimalInput
+    widget = forms.TextInput
 
-    def __init__(self, *, name: str, stored_as: str, low: float, high: float, **kwargs: Any) -> None:
-        super().__init__(required=False, **kwargs)
-        self.name, self.stored_as, self.low, self.high = name, stored_as, low, high
+    def __init__(
+        self,
+        *,
+        name: str,
+        stored_as: str,
+        low: float = -inf,
+        high: float = inf,
+        read_in: str = "",
+        quantity: str = "",
+        position: str = "",
+        **kwargs: Any,
+    ) -> None:
+        self.name, self.stored_as, self.read_in = name, stored_as, read_in
+        self.low, self.high = low, high
+        self.quantity, self.position = quantity, position
+        self.unit = Unit(name=stored_as)
         self.stored: float | None = None
+        super().__init__(label=name, **{"required": False} | kwargs)
 
-    def speak(self, edge: Edge, stored: float | None) -> None:
-        """Take on a person's unit and the value that stands in the record."""
-        self.unit, self.stored = edge.unit(self.stored_as), stored
-        self.label = f"{self.name}, {self.unit.name}"
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """The phones' decimal keypad has no minus: signed numbers get the full keyboard."""
+        keypad = {} if self.low < 0 else {"inputmode": "decimal"}
+        return super().widget_attrs(widget) | {"autocomplete": "off"} | keypad
+
+    def use_units(self, edge: Edge, stored: float | None = None) -> None:
+        """Take on a person's unit, and the value that stands in the record."""
+        self.use_unit(edge.unit(self.stored_as, self.read_in), stored)
+
+    def use_unit(self, unit: Unit, stored: float | None = None) -> None:
+        """The same, where the unit is not the one that the person has chosen."""
+        self.unit, self.stored = unit, stored
+        self.label = f"{self.name}, {unit.name}" if unit.name else self.name
 
     def prepare_value(self, value: Any) -> Any:
         """SI to what the person reads; what they typed stays as typed."""
-        return self.said(value) if isinstance(value, int | float) else value
+        return self.typed(value) if isinstance(value, int | float) else value
 
-    def said(self, si: float) -> str:
-        """An SI value in the person's unit, without the unit."""
-        return f"{self.unit.from_si(si):.4g}"
+    def typed(self, si: float) -> str:
+        """What the person would type for an SI value: five figures, a whole number whole."""
+        value = self.unit.from_si(si)
+        text = f"{value:.5g}"
+        return f"{value:.0f}" if "e+" in text else text
 
     def clean(self, value: Any) -> float | None:
         """What was typed, in SI and inside the limits."""
-        typed = super().clean(value)
+        typed: float | None = super().clean(value)
         if typed is None:
             return None
-        if self.stored is not None and str(value).strip() == self.said(self.stored):
+        if self.stored is not None and str(value).strip() == self.typed(self.stored):
             return self.stored
-        si: float = self.unit.to_si(typed)
-        if not self.low <= si <= self.high:
-            raise ValidationError(
-                f"Give a value from {self.said(self.low)} to {self.said(self.high)} {self.unit.name}."
-            )
-        return si
+        return within_limits(typed, self.low, self.high, self.unit)
+
+
+def within_limits(typed: float, low: float, high: float, unit: Unit) -> float:
+    """What was typed in a unit, in SI; ValidationError where it lies outside two limits in SI."""
+    si = unit.to_si(typed)
+    for limit in (low, high):
+        if isclose(si, limit, rel_tol=1e-9):  # 95 × 0.01 is a little more than 0.95
+            return limit
+    if not low <= si <= high:
+        raise ValidationError(out_of_range(typed, low, high, unit))
+    return si
+
+
+def out_of_range(typed: float, low: float, high: float, unit: Unit) -> str:
+    """The fault of a number outside two limits in SI, which it names in the unit that was typed."""
+    limits = f"{unit.from_si(low):.4g} to {unit.format(high)}"
+    return f"{typed:g} is out of range: give {limits}.".replace("-", "−")
 
 
 def ask(field: "models.Field[Any, Any]", **kwargs: Any) -> forms.Field | None:
@@ -125,7 +166,7 @@ class PlainForm(forms.Form):
 
 
 class RecordForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's ModelForm cannot be subscripted at run time
-    """A form for one row. It reads and cleans; rules across fields and rows are told by the action."""
+    """A form for one row. It reads and cleans; the action says what is wrong across fields and rows."""
 
     class Meta:
         formfield_callback = ask
@@ -135,8 +176,8 @@ class RecordForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's ModelFo
         super().__init__(*args, **kwargs)
         for name, field in self.fields.items():
             if isinstance(field, MeasureField):
-                field.speak(edge, self.initial.get(name))
+                field.use_units(edge, self.initial.get(name))
 
     def _post_clean(self) -> None:
-        """Fill the row; the action validates it whole, so that all its faults are told at once."""
+        """Fill the row; the action validates it whole, so that all its faults are shown at once."""
         self.instance = construct_instance(self, self.instance, self._meta.fields, self._meta.exclude)

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-VIN_RULE = "49 CFR 565.15"
 LENGTH = 17
 LETTERS, THEIR_VALUES = "ABCDEFGHJKLMNPRSTUVWXYZ", "12345678123457923456789"
 LETTER_VALUES = {letter: int(value) for letter, value in zip(LETTERS, THEIR_VALUES, strict=True)}

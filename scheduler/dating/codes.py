@@ -31,7 +31,11 @@ class Span:
 
 
 def read_tyre_code(code: str, today: date, *, triangle: bool = False) -> tuple[Span, ...]:
-    """Every week that the last digits of a tyre's code can mean, oldest first."""
+    """Every week that the last digits of a tyre's code can mean, oldest first.
+
+    >>> read_tyre_code("2318", date(2026, 11, 25))[0].first.isoformat()
+    '2018-06-04'
+    """
     digits = "".join(code.split())
     if not digits.isdecimal() or len(digits) not in (3, 4):
         raise BadInput("code", f"{code!r}: type the three or four digits at the end of the tyre's code")

@@ -86,7 +86,14 @@ class StandingTime:
 
 
 def standing_time(items: Sequence[Evidence], found: date, today: date) -> StandingTime:
-    """What the items say about the four last events of a car found on ``found``, in any order of items."""
+    """What the items say about the four last events of a car found on ``found``, in any order of items.
+
+    >>> from scheduler.dating.events import Event
+    >>> receipt = Evidence("receipt", "receipt", date(2009, 5, 3))
+    >>> answer = standing_time([receipt], date(2026, 11, 20), date(2026, 11, 25))
+    >>> answer.of(Event.ROAD_USE).with_soft.not_before.isoformat()
+    '2009-05-03'
+    """
     if found > today:
         raise BadInput("found", "the car cannot be found after today")
     if len({item.key for item in items} | {FOUND}) <= len(items):

@@ -42,6 +42,13 @@ def update_rate(
     ``elapsed``, ``observed_change``, ``noise_sd`` and ``row`` (m,) are ragged readings, ``row`` the
     car each belongs to; ``prior_mean`` and ``prior_sd`` (n,). A car without readings keeps its prior.
     Raises BadInput naming the argument.
+
+    >>> elapsed, change = np.array([30.0, 60.0]), np.array([0.06, 0.12])
+    >>> mean, sd, used = update_rate(
+    ...     np.array([0.001]), np.array([0.001]), elapsed, change, np.full(2, 0.01), np.zeros(2, int), 1
+    ... )
+    >>> round(float(mean[0]), 4), used.tolist()
+    (0.002, [True, True])
     """
     _check(prior_sd, elapsed, observed_change, noise_sd, row, n)
     weight = 1.0 / noise_sd**2

@@ -93,6 +93,11 @@ def diagnose(
     """What the answers leave possible, and what to test next, the best first.
 
     ``answers``: outcome by test, in any order; None for "could not do".
+
+    >>> from scheduler.faults.table import TREES
+    >>> found = diagnose(TREES["cranks-no-spark"], {"points_ohm": "high"})
+    >>> found.suspects[0].cause
+    'points'
     """
     rows = {key: _row(tree, key, answer) for key, answer in answers.items() if answer is not None}
     for key in answers:

@@ -5,7 +5,6 @@ from scheduler.faults.engine import NO_OIL_PRESSURE, OVERHEATS
 from scheduler.faults.fuel import AUXILIARY_ONLY, RUNS_THEN_DIES, SPARK_NO_FUEL
 from scheduler.faults.ignition import CRANKS_NO_SPARK, CRANKS_NOT, NO_CHARGE
 from scheduler.faults.model import Tree
-from scheduler.vocabulary.errors import BadInput
 
 TREES: dict[str, Tree] = {
     tree.symptom: tree
@@ -22,10 +21,3 @@ TREES: dict[str, Tree] = {
         DRAGGING_BRAKE,
     )
 }
-
-
-def tree_for(symptom: str) -> Tree:
-    """The tree of a symptom; BadInput lists the choices."""
-    if symptom not in TREES:
-        raise BadInput("symptom", f"{symptom!r} is none of {', '.join(TREES)}")
-    return TREES[symptom]

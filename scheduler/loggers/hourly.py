@@ -2,7 +2,7 @@
 
 Why hours: reaction rates grow with temperature, so that a mean over a day would miss what its warm
 hours add; within an hour the air moves little, and a rate at the hour's mean is that of its minutes
-to about a thousandth (measured in tests/scheduler/test_loggers.py; a day would lose five hundredths),
+to about a thousandth (measured in tests/scheduler/loggers/test_loggers.py; a day would lose five hundredths),
 a hundredth of what any rate here is known to. Sixty times less to keep, and an hour is what a
 place's own course is made of.
 """

@@ -6,7 +6,7 @@ rest, hours after either, they follow the charge that is in it; only then are th
 Few readings are handed on, although there are thousands: they come from one meter on one battery and
 share its fault, so that a thousand say no more than a handful. Learned as if each were new, they would
 make a rate certain that is not. One is kept for each twelfth or so of charge that has gone, and the
-last; what that does to a learned rate is measured in tests/scheduler/test_loggers.py.
+last; what that does to a learned rate is measured in tests/scheduler/loggers/test_loggers.py.
 """
 
 from dataclasses import dataclass

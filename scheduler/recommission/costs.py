@@ -63,7 +63,14 @@ def estimate(
     states: Sequence[StageState] = (),
     rates: Rates | None = None,
 ) -> Estimate:
-    """The cost of what the plan still asks for; ``states`` empty: before inspection."""
+    """The cost of what the plan still asks for; ``states`` empty: before inspection.
+
+    >>> from scheduler.condition.outlook import Stood, outlook
+    >>> from scheduler.recommission.stages.plan import dormancy, plan_for
+    >>> left = estimate(plan_for(dormancy(3000.0, known_preparation=False)), outlook(Stood(2000, 4000)))
+    >>> left.money[0] <= left.money[1] <= left.money[2]
+    True
+    """
     rates = _checked(rates or Rates())
     stages = {stage.key for stage in plan.stages}
     chances = {answer.system: answer.likely for answer in outlooks}

@@ -6,7 +6,6 @@ from enum import IntEnum
 
 from scheduler.vocabulary.cited import Cited, practice, published
 from scheduler.vocabulary.errors import BadInput
-from scheduler.vocabulary.tags import TAGGED_PARTS
 
 
 class Permission(IntEnum):
@@ -90,30 +89,6 @@ class Tag:
     text: str
     hung: date
     cleared: date | None = None
-
-
-@dataclass(frozen=True)
-class PartOut:
-    """A part taken off: what, where it is kept, since when, and when it went back."""
-
-    key: str
-    part: str
-    system: str  # one of ``SYSTEM_TAGS``
-    kept: str
-    removed: date
-    refitted: date | None = None
-
-
-SYSTEM_TAGS = {part.code: part.out for part in TAGGED_PARTS}
-
-
-def tag_for(part: PartOut) -> Tag:
-    """The tag that hangs on the car while a part is out."""
-    if part.system not in SYSTEM_TAGS:
-        raise BadInput("system", f"{part.system!r} is none of {', '.join(SYSTEM_TAGS)}")
-    return Tag(
-        part.key, SYSTEM_TAGS[part.system], f"{part.part} is at {part.kept}", part.removed, part.refitted
-    )
 
 
 def kind_of(tag: Tag) -> TagKind:

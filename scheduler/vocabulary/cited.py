@@ -1,9 +1,6 @@
 """A statement's source, how well it is known, and the plain form in which answers leave the core."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass
-from datetime import date
-from typing import Any
+from dataclasses import dataclass
 
 from scheduler.vocabulary.constants import Standing
 
@@ -37,23 +34,3 @@ def memory(text: str) -> Cited:
 def policy(text: str) -> Cited:
     """A threshold of our own, with its reason."""
     return Cited(text, Standing.POLICY)
-
-
-def plain(answer: Any) -> Any:
-    """Any answer of this package as dicts, lists, text and numbers, ready for JSON (dates as ISO text)."""
-    if is_dataclass(answer) and not isinstance(answer, type):
-        return {part.name: plain(getattr(answer, part.name)) for part in fields(answer)}
-    if isinstance(answer, Mapping):
-        return {str(key): plain(value) for key, value in answer.items()}
-    if isinstance(answer, (list, tuple)):
-        return [plain(value) for value in answer]
-    if isinstance(answer, (set, frozenset)):
-        return sorted(plain(value) for value in answer)
-    if isinstance(answer, date):
-        return answer.isoformat()
-    return finite(answer)
-
-
-def finite(value: Any) -> Any:
-    """JSON has no infinity: a bound that does not bind becomes None."""
-    return None if isinstance(value, float) and abs(value) == float("inf") else value

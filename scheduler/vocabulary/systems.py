@@ -22,4 +22,3 @@ SYSTEMS = (
     System(code="tyres", title="Tyres", parts=("tyres",)),
     System(code="car", title="The whole car", parts=("wiring", "exhaust", "trim")),
 )
-SYSTEM = {row.code: row for row in SYSTEMS}

@@ -22,6 +22,20 @@ def plan(request: PlanRequest) -> Plan:
 
     Raises BadInput where the request is not sound. Nothing here reads a calendar: the first of
     ``request.days`` is the first day that may be planned.
+
+    >>> from scheduler.week.repeat import task
+    >>> from scheduler.week.request import Building, Car, Day, Person
+    >>> hall, ann = Building("hall", "Hall", 1), Person("ann", "Ann", frozenset({"inspection"}))
+    >>> request = PlanRequest(
+    ...     (Day(100, 480, 1020, {"ann": 240}, {}),),
+    ...     (task("look", "car", "inspection", (99, 100, 101)),),
+    ...     (Car("car", "A car", "hall", 1),),
+    ...     (hall,),
+    ...     (ann,),
+    ...     {},
+    ... )
+    >>> [(each.task, each.day) for each in plan(request).placements]
+    [('look', 100)]
     """
     begun = perf_counter()
     problem = problem_of(checked(request))

@@ -54,18 +54,25 @@ def phone(chromium, cable, tmp_path):
         context.close()
 
 
-def needing(kaldmere, *duties):
-    """A car at which these are due now, and which the plan has on the round for what is left of the week.
+DUE = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
+PLANNED = (
+    "SELECT vehicle_id FROM collection_assignment WHERE day BETWEEN date('now') AND date('now', 'weekday 0')"
+)
 
-    What a test has done is not due any more.
-    """
-    due = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
-    planned = (
-        "SELECT vehicle_id FROM collection_assignment"
-        " WHERE day BETWEEN date('now') AND date('now', 'weekday 0')"
-    )
-    car = kaldmere.value(" INTERSECT ".join([planned, *[due] * len(duties)]) + " LIMIT 1", *duties)
-    assert car, f"the demo has no car that needs {', '.join(duties)} this week"
+
+def needing(kaldmere, *duties):
+    """A car at which these are due now; what a test has done is not due any more."""
+    return first_of(kaldmere, duties)
+
+
+def on_the_round(kaldmere, *duties):
+    """A car at which these are due now, and which the plan has on the round for what is left of the week."""
+    return first_of(kaldmere, duties, PLANNED)
+
+
+def first_of(kaldmere, duties, *more):
+    car = kaldmere.value(" INTERSECT ".join([*more, *[DUE] * len(duties)]) + " LIMIT 1", *duties)
+    assert car, f"the demo has no car that needs {', '.join(duties)}"
     return car
 
 
@@ -158,7 +165,7 @@ def test_the_paper_is_keyed_in_with_the_keyboard_alone(kaldmere, open_as):
 def test_a_worksheet_cut_off_in_the_middle_closed_and_opened_again_loses_and_doubles_nothing(
     kaldmere, cable, phone
 ):
-    car = needing(kaldmere, "charge", "run_up")
+    car = on_the_round(kaldmere, "charge", "run_up")
     before = {kind: count(kaldmere, car, kind) for kind in ("charge", "not_done", "note", "tag_opened")}
     page = phone()
     sign_in(page)
@@ -348,7 +355,7 @@ def test_pages_of_the_last_person_are_gone_after_they_signed_out(kaldmere, cable
 
 
 def test_a_scanned_bay_without_a_signal_opens_its_car(kaldmere, cable, phone):
-    car = needing(kaldmere, "inspection")
+    car = on_the_round(kaldmere, "inspection")
     bay = kaldmere.value("SELECT bay_id FROM collection_vehicle WHERE id = ?", car)
     page = phone()
     sign_in(page)

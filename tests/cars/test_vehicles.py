@@ -90,7 +90,7 @@ def test_the_new_car_page_leads_on_to_the_battery_when_asked(client_as, keeper, 
         ({"owner": ""}, "owner", "required"),
         ({"owner": "999999"}, "owner", "valid choice"),
         ({"regime": "pampered"}, "regime", "valid choice"),
-        ({"tank_litres": "-3"}, "tank_litres", "from 1 to 1000 litres"),
+        ({"tank_litres": "-3"}, "tank_litres", "give 1 to 1000 litres"),
         ({"tank_litres": "nan"}, "tank_litres", "number"),
         ({"tank_litres": "a drop"}, "tank_litres", "number"),
         ({"system_volts": "-12"}, "system_volts", "valid choice"),
@@ -180,8 +180,8 @@ def test_a_tank_typed_in_gallons_is_kept_in_litres_and_untouched_it_never_shifts
     client = client_as(keeper)
     page = client.get(reverse("car_edit", args=[car.pk, "car"])).content.decode()
     assert "Tank holds, US gal" in page
-    assert 'value="11.89"' in page
-    edit(client, car, "car", **facts(car, tank_litres="11.89"))
+    assert 'value="11.888"' in page
+    edit(client, car, "car", **facts(car, tank_litres="11.888"))
     car.refresh_from_db()
     assert car.tank_litres == 45
     edit(client, car, "car", **facts(car, tank_litres="10"))
@@ -300,8 +300,8 @@ def test_fuel_without_a_day_counts_as_found_today(client_as, keeper, car):
 @pytest.mark.parametrize(
     ("changed", "field", "words"),
     [
-        ({"litres": "46"}, "litres", "from 0 to 45 litres"),
-        ({"litres": "-1"}, "litres", "from 0 to 45 litres"),
+        ({"litres": "46"}, "litres", "give 0 to 45 litres"),
+        ({"litres": "-1"}, "litres", "give 0 to 45 litres"),
         ({"grade": "moonshine"}, "grade", "valid choice"),
         ({"bio_pct": "101"}, "bio_pct", "less than or equal to 100"),
         ({"filled_on": "2026-12-24"}, "filled_on", "in the future"),
@@ -372,7 +372,7 @@ def test_a_date_code_that_the_regulation_does_not_know_is_refused(client_as, kee
 
 def test_an_absurd_pressure_is_told_in_the_unit_of_the_person(client_as, keeper, car):
     found = faults(edit(client_as(keeper), car, "tyres", **{"spare-placard_kpa": "26"}))
-    assert found == {"spare-placard_kpa": "Give a value from 0.5 to 9 bar."}
+    assert found == {"spare-placard_kpa": "26 is out of range: give 0.5 to 9 bar."}
 
 
 # last times

@@ -121,20 +121,20 @@ def test_own_rates_set_the_money(client, car):
 def test_a_threshold_is_typed_as_the_person_reads_it(client, car, manager):
     manager.units = "american"
     manager.save()
-    assert ask(client, threshold="freeze_margin_k", value="18").context["form"].asked().thresholds == {
-        "freeze_margin_k": pytest.approx(10)
-    }
+    assert ask(client, threshold="freeze_margin_k", value="18").context[
+        "form"
+    ].asked().changes.thresholds == {"freeze_margin_k": pytest.approx(10)}
 
 
 @pytest.mark.parametrize(
     ("sent", "field", "fault"),
     [
-        ({"fill": "140"}, "fill", "from 5 to 100"),
+        ({"fill": "140"}, "fill", "give 5 to 100"),
         ({"fill": "much"}, "fill", "number"),
         ({"threshold": "recharge_soc"}, "value", "50 to 95 %"),
         ({"threshold": "recharge_soc", "value": "7"}, "value", "50 to 95 %"),
         ({"value": "7"}, "threshold", "Choose the interval or limit"),
-        ({"maintainer": "yes", "hour": "-1"}, "hour", "from 0 to 1000"),
+        ({"maintainer": "yes", "hour": "-1"}, "hour", "give 0 to 1000"),
         ({"maintainer": "yes", "cars": "car-999999"}, "cars", "valid choice"),
         ({"maintainer": "yes", "cars": "car-x"}, "cars", "valid choice"),
     ],

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 import time_machine
 
-from collection.due.reasons import Assumption, assumed, format_input
+from collection.due.reasons import Assumption, assumed, format_value
 from collection.life.duties import DUTY_TITLES
 from collection.models import Battery
 from collection.web.units import edge
@@ -130,7 +130,7 @@ def test_an_owner_may_not_see_the_reasons_of_another_owners_car(client_as, owner
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "reader", "said"),
+    ("value", "unit", "reader", "words"),
     [
         (0.75, "1", METRIC, "75 %"),
         (0.75, "of full", METRIC, "75 % of full"),
@@ -143,8 +143,8 @@ def test_an_owner_may_not_see_the_reasons_of_another_owners_car(client_as, owner
         ("petrol E5", "", METRIC, "petrol E5"),
     ],
 )
-def test_inputs_are_said_in_the_units_of_the_reader(value, unit, reader, said):
-    assert format_input(value, unit, reader) == said
+def test_inputs_stand_in_the_units_of_the_reader(value, unit, reader, words):
+    assert format_value(value, unit, reader) == words
 
 
 @pytest.mark.parametrize(

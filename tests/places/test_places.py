@@ -258,7 +258,7 @@ def test_twelve_months_typed_in_are_kept_and_move_the_dates_of_the_cars_there(cl
         ({"7-min_c": "25"}, "7-mean_c", "minimum no higher than the mean"),
         ({"3-mean_c": ""}, "3-mean_c", "required"),
         ({"4-humidity_pct": "140"}, "4-humidity_pct", "less than or equal to 100"),
-        ({"5-max_c": "99"}, "5-max_c", "from -50 to 50 °C"),
+        ({"5-max_c": "99"}, "5-max_c", "give −50 to 50 °C"),
     ],
 )
 def test_a_month_that_cannot_be_is_named_and_no_month_is_saved(client, site, changed, field, words):

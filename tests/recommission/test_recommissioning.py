@@ -155,7 +155,7 @@ def test_it_says_what_further_evidence_would_narrow_it_most_and_stops_offering_w
         ("receipt", {"on": "2027-01-01"}, "has not come yet"),
         ("receipt", {"on": "2020-05-01", "until": "2020-04-01"}, "ends before it begins"),
         ("tree_rings", {"on": "2026-11-20", "count": "0"}, "how many rings"),
-        ("odometer_now", {"odometer_km": "-5"}, "outside"),
+        ("odometer_now", {"odometer_km": "-5"}, "out of range"),
         ("receipt", {}, "required"),
         ("tree_rings", {"on": "0001-01-01", "count": "500"}, "Give a year from 1885"),
         ("licence_disc", {"on": "9999-12-05"}, "Give a year from 1885 to 2036"),

@@ -15,10 +15,11 @@ from django.utils.functional import SimpleLazyObject
 from collection.care.attachments import cleaned
 from collection.care.checks import limit_of
 from collection.care.draft import Measured
-from collection.care.forms.fields import FilesField, MeasureField, fields_of
+from collection.care.forms.fields import FilesField, fields_of
 from collection.care.queries.care import LastValues
 from collection.care.rules import DETAILS
 from collection.models import Bay, Entry, Vehicle
+from collection.web.measures import MeasureField
 from collection.web.templatetags.longstand import day
 from collection.web.units import Edge
 from scheduler.vocabulary.care import KIND
@@ -82,9 +83,9 @@ class CareForm(forms.Form):
                 del self.fields[name]
         elif car.entry is None:
             self.initial.setdefault("done_at", timezone.localtime(car.now).replace(second=0, microsecond=0))
-        self._speak()
         if car.entry is not None:
             self.initial.update(self.filled_from(car.entry))
+        self._use_units()
 
     def _take_fields(self) -> None:
         """The row's fields beside those declared; declared ones stand where the row has their name."""
@@ -111,35 +112,32 @@ class CareForm(forms.Form):
     def fit(self) -> None:
         """Fit choices and first values to the car; forms override it."""
 
-    def _speak(self) -> None:
+    def _use_units(self) -> None:
         for name, field_ in self.fields.items():
             if not isinstance(field_, MeasureField):
                 continue
             if _is_reading(field_):
-                field_.limit(limit_of(field_.quantity, self.car.vehicle.system_volts).high)
+                field_.high = limit_of(field_.quantity, self.car.vehicle.system_volts).high
             elif name == "litres" and self.car.vehicle.tank_litres:
-                field_.limit(self.car.vehicle.tank_litres)
-            field_.speak(self.car.edge)
+                field_.high = self.car.vehicle.tank_litres
+            field_.use_units(self.car.edge, self.initial.get(name))
             last = partial(self._last, name, field_)  # asked for when shown: not on the way to the log
             field_.last = SimpleLazyObject(last)  # type: ignore[attr-defined]  # by parts/field.html
 
     def _last(self, name: str, field_: MeasureField) -> str:
         reading = self.car.last.readings.get((field_.quantity, field_.position))
         if reading:
-            return f"{field_.said(reading.value)} on {day(reading.on)}"
+            return f"{field_.unit.format(reading.value)} on {day(reading.on)}"
         entry = self.car.last.entries.get(self.kind)
         value = entry.details.get(name) if entry else None
-        return f"{field_.said(value)} on {day(entry.done_at)}" if entry and value is not None else ""
+        return f"{field_.unit.format(value)} on {day(entry.done_at)}" if entry and value is not None else ""
 
     def filled_from(self, entry: Entry) -> dict[str, Any]:
-        """First values that repeat an entry, in the person's units."""
+        """First values that repeat an entry, in SI."""
         values: dict[str, Any] = dict(entry.details)
         for row in entry.readings.all():
             values[f"{row.quantity}_{row.position}" if row.position else row.quantity] = row.value
             values |= {name: getattr(row, name) for name in ALONG if getattr(row, name) is not None}
-        for name, field_ in self.fields.items():
-            if isinstance(field_, MeasureField) and values.get(name) is not None:
-                values[name] = field_.typed(values[name])
         return values | {"done_at": timezone.localtime(entry.done_at), "note": entry.note}
 
     def details(self) -> dict[str, Any]:

@@ -11,9 +11,9 @@ from django.utils.text import capfirst
 
 from collection.care import core as choices
 from collection.care.forms.base import CareForm
+from collection.care.rules import DETAILS
 from collection.models import CareKind, Regime
-from collection.web.measures import DecimalInput
-from collection.web.units import Edge
+from collection.web.measures import DecimalInput, MeasureField
 
 IN_CARE = "This car is in care: results are logged only for a car that stood, history unknown."
 
@@ -71,11 +71,22 @@ class StepForm(AboutForm):
         units = choices.units_of(self.check)
         unit = forms.ChoiceField(label="Unit", required=False, choices=[(word, word) for word in units])
         self.fields["unit"] = unit
-        self.initial.setdefault("unit", _own(units, self.car.edge))
+        self.initial.setdefault("unit", self.car.edge.unit(units[0]).name)
         if (condition := choices.condition_of(self.check)) == "temp_c":
-            self.fields["temperature_c"] = _condition(f"Temperature there, {self.car.edge.temperature_unit}")
+            self.fields["temperature_c"] = self._condition("temperature_c", "Temperature there")
         elif condition == "altitude_m":
-            self.fields["altitude_m"] = _condition("Height above the sea, m")
+            self.fields["altitude_m"] = self._condition("altitude_m", "Height above the sea")
+
+    def _condition(self, key: str, name: str) -> MeasureField:
+        rule: Any = DETAILS[self.kind][key]
+        return MeasureField(
+            name=name,
+            stored_as=rule.unit,
+            low=rule.low,
+            high=rule.high,
+            widget=forms.NumberInput,
+            help_text="It moves the limits; where it is not given, the strictest case is taken.",
+        )
 
     def clean(self) -> dict[str, Any]:
         """A car in care has no gates: there only an old result is corrected."""
@@ -83,37 +94,16 @@ class StepForm(AboutForm):
             self.add_error(None, IN_CARE)
         return super().clean()
 
-    def filled_from(self, entry: Any) -> dict[str, Any]:
-        """The result again, its temperature in the person's unit."""
-        values = super().filled_from(entry)
-        if values.get("temperature_c") is not None:
-            values["temperature_c"] = self.car.edge.from_c(values["temperature_c"])
-        return values
-
     def details(self) -> dict[str, Any]:
-        """The result as the log keeps it: the unit only with a value, the temperature in °C."""
-        said = super().details()
-        if "value" not in said:
-            said = {
-                key: it for key, it in said.items() if key in ("check", "answer", "could_not", "instrument")
-            }
-        if "temperature_c" in said:
-            said["temperature_c"] = self.car.edge.to_c(said["temperature_c"])
-        return said
+        """The result as the log keeps it: unit and conditions only with a value."""
+        given = super().details()
+        if "value" in given:
+            return given
+        return {key: it for key, it in given.items() if key in ("check", "answer", "could_not", "instrument")}
 
     def field_of(self, name: str) -> str:
         """A fault of the result stands at the field that asks for it."""
         return "answer" if name == "value" and "answer" in self.fields else super().field_of(name)
-
-
-def _own(units: list[str], edge: Edge) -> str:
-    return edge.pressure_unit if edge.pressure_unit in units else units[0]
-
-
-def _condition(label: str) -> forms.FloatField:
-    field = forms.FloatField(label=label, required=False, widget=forms.NumberInput(attrs={"step": "any"}))
-    field.help_text = "It moves the limits; where it is not given, the strictest case is taken."
-    return field
 
 
 class LookForm(AboutForm):

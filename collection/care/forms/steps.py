@@ -9,10 +9,10 @@ from django import forms
 
 from collection.care.findings import FINDINGS
 from collection.care.forms.base import CareForm
-from collection.care.forms.fields import MeasureField
 from collection.care.forms.recommissioning import StepForm
 from collection.care.forms.registry import KIND_FORMS
 from collection.models import CareKind
+from collection.web.measures import MeasureField
 
 FOUND, SEEN_TO = "found", "seen_to"
 
@@ -69,6 +69,6 @@ def at_the_step(form: CareForm) -> CareForm:
         form.fields["note"] = forms.CharField(label="Note", required=False, max_length=2000)
     for field in form.fields.values():
         if isinstance(field, MeasureField):
-            low, high = (f"{field.unit.from_si(value):.6g}" for value in (field.rule.low, field.rule.high))
+            low, high = (f"{field.unit.from_si(value):.6g}" for value in (field.low, field.high))
             field.widget.attrs |= {"min": low, "max": high}
     return form

@@ -11,10 +11,9 @@ from collection.care.rules import DETAILS
 from collection.life.duties import DUTY_TITLES
 from collection.models import CareKind, Entry, Reading
 from collection.models.care import CLAIM_SKEW
-from collection.web.units import Edge, edge, read_unit
+from collection.web.units import Edge, edge
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number
 from scheduler.vocabulary.quantities import QUANTITY
-from scheduler.vocabulary.units import Unit
 
 register = template.Library()
 
@@ -69,7 +68,7 @@ def _span(seconds: int) -> str:
 def _format_detail(key: str, rule: Detail, value: object, reader: Edge) -> str:
     match rule:
         case Number():
-            return _measured(float(str(value)), reader.unit(rule.unit), ".4g")
+            return reader.unit(rule.unit).format(float(str(value)))
         case Flag():
             return "yes" if value else "no"
         case Choice():
@@ -79,16 +78,12 @@ def _format_detail(key: str, rule: Detail, value: object, reader: Edge) -> str:
     return WORDS.get(key, {}).get(str(value), str(value))
 
 
-def _measured(si: float, unit: Unit, form: str) -> str:
-    return f"{unit.from_si(si):{form}} {unit.name}".rstrip()
-
-
 def _reading(row: Reading, reader: Edge) -> Fact:
     quantity = QUANTITY[row.quantity]
     titles = {position.code: position.title.lower() for position in quantity.positions}
-    along = [_measured(row.value, read_unit(quantity.unit, quantity.read_in, reader), ".4g")]
+    along = [reader.unit(quantity.unit, quantity.read_in).format(row.value)]
     if row.temperature_c is not None:
-        along.append(f"at {_measured(row.temperature_c, reader.unit('°C'), '.3g')}")
+        along.append(f"at {reader.unit('°C').format(row.temperature_c, '.3g')}")
     if row.rest_hours is not None:
         along.append(f"rested {row.rest_hours:g} h")
     where = f", {titles.get(row.position, row.position)}" if row.position else ""

@@ -41,5 +41,5 @@ class FuelForm(RecordForm):
         if tank is None:
             field.help_text = "The tank's size is not recorded."
         else:
-            field.help_text = f"The tank holds {field.said(tank)} {field.unit}."
+            field.help_text = f"The tank holds {field.unit.format(tank)}."
             field.high = tank

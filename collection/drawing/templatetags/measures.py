@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 from collection.web.units import edge
 
 register = template.Library()
@@ -17,15 +17,13 @@ def temperature(value_c: float | None, units: str) -> str:
     """A temperature in the units of a person (``person.units``)."""
     if value_c is None:
         return "not known"
-    reader = edge(units)
-    return f"{reader.from_c(value_c):.0f} {reader.temperature_unit}".replace("-", "−")
+    return edge(units).unit("°C").format(value_c, ".0f")
 
 
 @register.filter
 def distance(value_km: float, units: str) -> str:
     """A distance in the units of a person."""
-    reader = edge(units)
-    return f"{reader.from_km(value_km):.0f} {reader.distance_unit}"
+    return edge(units).unit("km").format(value_km, ".0f")
 
 
 @register.filter
@@ -46,8 +44,7 @@ def covered(number: int, facts: dict[str, Any]) -> str:
 @register.filter
 def difference(value_k: float, units: str) -> str:
     """A difference of temperatures in the units of a person."""
-    reader = edge(units)
-    return f"{reader.from_c(value_k) - reader.from_c(0.0):.1f} {reader.temperature_unit}".replace("-", "−")
+    return edge(units).unit("K").format(value_k, ".1f")
 
 
 @register.filter

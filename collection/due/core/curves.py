@@ -15,13 +15,15 @@ from scheduler.duties.battery.charge.evidence import gather as charge_evidence
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import BY_NAME, BandOf
-from scheduler.duties.windows import Band
+from scheduler.duties.windows import Band, Level
 from scheduler.vocabulary.duties import DUTY
+
+__all__ = ["Band", "Drawn", "Level", "Measured", "curves"]
 
 
 @dataclass(frozen=True)
 class Measured:
-    """One known level: when, how much, and whether a charge or a reading told it."""
+    """One known level: when, how much, and whether a charge or a reading showed it."""
 
     day: date
     value: float

@@ -9,8 +9,10 @@ from collection.models import Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import BY_NAME, DUTIES
-from scheduler.duties.windows import Explanation
+from scheduler.duties.windows import Explanation, Input
 from scheduler.vocabulary.duties import DUTIES as ROWS
+
+__all__ = ["Explanation", "Input", "explain", "learned", "reasons"]
 
 
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:

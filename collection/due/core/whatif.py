@@ -1,7 +1,7 @@
 """A year of care as it is and as it would be, for cars of the record; nothing is stored."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -14,25 +14,28 @@ from scheduler.duties.policy import PolicyTerm
 from scheduler.physics.climate import Place
 from scheduler.year import KINDS, MAINTAINER_CHECK, Changes, Comparison, Outcome, Rates, compare, rate_terms
 
-__all__ = ["KINDS", "MAINTAINER_CHECK", "Asked", "Compared", "Outcome", "PolicyTerm", "compare_cars", "rates"]
+__all__ = [
+    "KINDS",
+    "MAINTAINER_CHECK",
+    "Asked",
+    "Changes",
+    "Compared",
+    "Outcome",
+    "PolicyTerm",
+    "compare_cars",
+    "rates",
+]
 
 MOST_CARS = 300  # beyond that an even sample of so many is worked out, so that the page answers soon
 
 
 @dataclass(frozen=True)
 class Asked:
-    """What would be otherwise, as a person chose it; None or empty leaves a thing as it is."""
+    """What would be otherwise, as a person chose it; climate and shelter make the places of ``changes``."""
 
+    changes: Changes
     climate: Climate | None = None
     shelter: str = ""
-    chemistry: str | None = None
-    isolated: bool | None = None
-    maintainer: bool | None = None
-    regime: str | None = None
-    grade: str | None = None
-    fill_share: float | None = None
-    stabilise: str | None = None
-    thresholds: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -82,17 +85,7 @@ def _for_all(found: Comparison, cars: int, sampled: int) -> Compared:
 
 def _changes(gathered: Gathered, asked: Asked, today: date) -> Changes:
     moved = asked.climate is not None or asked.shelter
-    return Changes(
-        places=_places(gathered, asked, today) if moved else None,
-        chemistry=asked.chemistry,
-        isolated=asked.isolated,
-        maintainer=asked.maintainer,
-        regime=asked.regime,
-        grade=asked.grade,
-        fill_share=asked.fill_share,
-        stabilise=asked.stabilise,
-        thresholds=asked.thresholds,
-    )
+    return replace(asked.changes, places=_places(gathered, asked, today)) if moved else asked.changes
 
 
 def _places(gathered: Gathered, asked: Asked, today: date) -> tuple[Place, ...]:

@@ -5,13 +5,13 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from collection.due.core.whatif import Asked, rates
-from collection.due.forms.thresholds import saying
+from collection.due.core.whatif import Asked, Changes, rates
+from collection.due.forms.thresholds import unit_of
 from collection.due.queries.prices import own_rates
 from collection.life import choices
 from collection.models import Climate, Regime, Shelter, Vehicle
 from collection.permissions import Access
-from collection.web.measures import DecimalInput
+from collection.web.measures import DecimalInput, MeasureField, within_limits
 from collection.web.units import edge
 
 AS_IT_IS = [("", "as it is")]
@@ -29,21 +29,6 @@ GROUPS = (
     ("Care and fuel", ("regime", "grade", "fill", "stabilise")),
     ("One interval or limit", ("threshold", "value")),
 )
-
-
-class Amount(forms.FloatField):
-    """A number inside limits, optional; the fault says the limits."""
-
-    widget = DecimalInput
-
-    def __init__(self, *, low: float, high: float, **kwargs: Any) -> None:
-        super().__init__(required=False, **kwargs)
-        self.low, self.high = low, high
-
-    def validate(self, value: float | None) -> None:
-        """Between the limits, both allowed."""
-        if value is not None and not self.low <= value <= self.high:
-            raise ValidationError(f"Give a value from {self.low:g} to {self.high:g}.")
 
 
 class WhatIfForm(forms.Form):
@@ -65,7 +50,9 @@ class WhatIfForm(forms.Form):
         required=False,
         help_text="A fresh fill on the first day; a diesel stays a diesel.",
     )
-    fill = Amount(label="Tank filled to, %", low=5, high=100, help_text="95 % where it is left empty.")
+    fill = MeasureField(
+        name="Tank filled to", stored_as="%", low=5, high=100, help_text="95 % where it is left empty."
+    )
     stabilise = forms.ChoiceField(label="Stabiliser", choices=STABILISE, required=False)
     threshold = forms.ChoiceField(label="Interval or limit", required=False)
     value = forms.FloatField(label="Its value", required=False, widget=DecimalInput)
@@ -83,19 +70,22 @@ class WhatIfForm(forms.Form):
         for term in rates():
             default = f"{term.default:g} by our default (policy): {term.reason}."
             own = self.own.get(term.name)
-            self.fields[term.name] = Amount(
-                label=f"{term.label}, {term.unit}",
+            self.fields[term.name] = MeasureField(
+                name=term.label,
+                stored_as=term.unit,
                 low=term.low,
                 high=term.high,
                 help_text=default if own is None else f"{own:g} by your own rates.",
             )
+        for field in self.fields.values():
+            if isinstance(field, MeasureField):
+                field.use_units(self.edge)
 
     def _offer(self, name: str, offered: Any) -> None:
         self.fields[name].choices = offered  # type: ignore[attr-defined]  # each is a ChoiceField
 
     def _named(self, term: choices.PolicyTerm) -> str:
-        way = saying(term, self.edge)
-        return f"{term.label} ({way.said(term.default)} {way.unit})"
+        return f"{term.label} ({unit_of(term, self.edge).format(term.default)})"
 
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
         """The fields under their headings."""
@@ -116,18 +106,22 @@ class WhatIfForm(forms.Form):
         if term is None and asked.get("value") is not None:
             self.add_error("threshold", "Choose the interval or limit that the value is for.")
         if term is not None:
-            asked["value"] = self._meant(term, asked.get("value"))
+            asked["value"] = self._in_si(term, asked.get("value"))
         if not self._changed() and not self.errors:
             raise ValidationError("Choose at least one thing that would be otherwise.")
         return asked
 
-    def _meant(self, term: choices.PolicyTerm, typed: float | None) -> float | None:
-        way = saying(term, self.edge)
-        if typed is not None and term.low <= way.meant(typed) <= term.high:
-            return way.meant(typed)
-        limits = f"{way.said(term.low)} to {way.said(term.high)} {way.unit}"
-        self.add_error("value", f"Give a value from {limits}.")
-        return None
+    def _in_si(self, term: choices.PolicyTerm, typed: float | None) -> float | None:
+        unit = unit_of(term, self.edge)
+        if typed is None:
+            limits = f"{unit.from_si(term.low):.4g} to {unit.format(term.high)}"
+            self.add_error("value", f"Give a value from {limits}.")
+            return None
+        try:
+            return within_limits(typed, term.low, term.high, unit)
+        except ValidationError as error:
+            self.add_error("value", error)
+            return None
 
     def _changed(self) -> list[str]:
         names = [name for _, names in GROUPS for name in names]
@@ -160,12 +154,10 @@ class WhatIfForm(forms.Form):
         return list(cars.values_list("pk", flat=True))
 
     def asked(self) -> Asked:
-        """The changes, for the bridge."""
+        """The changes, for the core."""
         got = self.cleaned_data
         yes = {"yes": True, "no": False}
-        return Asked(
-            climate=got["climate"],
-            shelter=got["shelter"],
+        changes = Changes(
             chemistry=got["chemistry"] or None,
             isolated=yes.get(got["isolated"]),
             maintainer=yes.get(got["maintainer"]),
@@ -175,6 +167,7 @@ class WhatIfForm(forms.Form):
             stabilise=got["stabilise"] or None,
             thresholds={got["threshold"]: got["value"]} if got["threshold"] else {},
         )
+        return Asked(changes, got["climate"], got["shelter"])
 
     def costs(self) -> dict[str, float]:
         """The rates that were typed, else the organisation's own; the rest keep our defaults."""

@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from collection.drawing.charts import Chart, Point, curve_chart
+from collection.drawing.charts import Chart
 from collection.due.core.curves import Drawn, curves
+from collection.due.curve_chart import Point, curve_chart
 from collection.models import Vehicle
 from collection.web.units import Edge
 

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
 
-from collection.drawing.curves import format_day
+from collection.drawing.days import format_day
 from collection.life.kept_hours import hours_of_files
 from collection.life.measured_air import accepted_files, coverage, digest_of, normals_of, reckoned_inside
 from collection.life.places import months_of, reckoned_place

@@ -12,10 +12,11 @@ from collection.host.zones import stated_zone
 from collection.loggers.reading import stamps
 from collection.loggers.reading.columns import Seen, figures, roles, unit_of, volt_unit_of
 from collection.loggers.reading.faults import UnreadableFile
-from collection.loggers.reading.layout import NONE, ROLES, Layout
+from collection.loggers.reading.layout import NONE, ROLES, UNITS, VOLT_UNITS, Layout
 from collection.loggers.reading.lines import Text
 from collection.loggers.reading.numbers import Column, numbers
 from collection.loggers.reading.table import find_table, frame_of
+from scheduler.vocabulary.units import UNITS as KNOWN_UNITS
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -195,14 +196,19 @@ def _no_stamp(bad: dict[str, Bad], layout: Layout) -> str:
 def _figures(text: pl.Series, role: str, layout: Layout) -> tuple[Floats, dict[str, Bad]]:
     column: Column = numbers(text, layout.decimal)
     value = column.value
-    if role in ("temperature", "dew_point") and layout.unit == "f":
-        value = (value - 32.0) / 1.8
-    if role == "volts" and layout.volt_unit == "mv":
-        value = value / 1000.0
+    if role in ("temperature", "dew_point"):
+        value = _to_si(value, "°C", UNITS[layout.unit])
+    if role == "volts":
+        value = _to_si(value, "V", VOLT_UNITS[layout.volt_unit])
     return value, {
         f"words_{role}": _bad(column.words, layout, text),
         f"codes_{role}": _bad(column.codes, layout, text),
     }
+
+
+def _to_si(value: Floats, stored: str, name: str) -> Floats:
+    unit = next(each for each in KNOWN_UNITS[stored] if each.name == name)
+    return np.asarray(value * unit.factor + unit.offset)
 
 
 def _bad(where: Bools, layout: Layout, text: pl.Series) -> Bad:

@@ -132,7 +132,7 @@ def _climate(
         [form, *rows], lambda: save_climate(climate=climate, months=months, today=today)
     ):
         return _done(request, f"{climate}: saved.")
-    shown = {"form": form, "rows": rows, "start": start, "climate": climate, "unit": units.temperature_unit}
+    shown = {"form": form, "rows": rows, "start": start, "climate": climate, "unit": units.unit("°C").name}
     return render(request, "places/climate.html", shown)
 
 

@@ -17,7 +17,7 @@ from collection.models import (
     Vehicle,
 )
 from collection.recommission.actions.settings import Ending
-from collection.web.measures import DayInput, DecimalInput, PlainForm, RecordForm, WholeInput
+from collection.web.measures import DayInput, MeasureField, PlainForm, RecordForm, WholeInput
 from collection.web.units import Edge
 
 HARDNESS = [("", "As usual for its kind"), ("True", "Hard: beyond doubt here"), ("False", "Soft: doubtful")]
@@ -49,7 +49,7 @@ class EvidenceForm(KeyedForm):
     )
     code = forms.CharField(label="Code", max_length=12)
     count = forms.IntegerField(label="Rings counted", widget=WholeInput)
-    odometer_km = forms.FloatField(label="Odometer", widget=DecimalInput)
+    odometer_km = MeasureField(name="Odometer", stored_as="km", low=0, high=choices.MOST_KM, required=True)
     event = forms.ChoiceField(label="Which last day is meant", choices=choices.events)
     answers = forms.MultipleChoiceField(
         label="Answer what applies", required=False, widget=forms.CheckboxSelectMultiple
@@ -80,29 +80,27 @@ class EvidenceForm(KeyedForm):
             self.fields["answers"].choices = list(kind.questions)  # type: ignore[attr-defined]  # a choice field
         else:
             del self.fields["answers"]
-        self._use_units()
         if old is not None:
             self.initial.update(self._filled(old))
+        self._fit()
 
-    def _use_units(self) -> None:
+    def _fit(self) -> None:
+        """Fit code and odometer to the kind of evidence and to the person."""
         if "code" in self.fields:
             self.fields["code"].help_text = CODES.get(self.kind.name, "")
         if "odometer_km" in self.fields:
-            self.fields["odometer_km"].label = f"Odometer, {self.edge.distance_unit}"
-            self.fields["odometer_km"].required = self.kind.name.startswith("odometer")
+            odometer: Any = self.fields["odometer_km"]
+            odometer.use_units(self.edge, self.initial.get("odometer_km"))
+            odometer.required = self.kind.name.startswith("odometer")
 
     def _filled(self, old: Evidence) -> dict[str, Any]:
         filled = {name: getattr(old, name) for name in self.fields if hasattr(old, name)}
-        if old.odometer_km is not None:
-            filled["odometer_km"] = float(f"{self.edge.from_km(old.odometer_km):.6g}")
         return filled | {"hard": "" if old.hard is None else str(old.hard)}
 
     def row(self, vehicle: Vehicle) -> Evidence:
         """The find as a row, distances in kilometres."""
-        values = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
-        if "odometer_km" in values:
-            values["odometer_km"] = self.edge.to_km(values["odometer_km"])
-        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **values)
+        said = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
+        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **said)
 
 
 class WithdrawEvidenceForm(KeyedForm):
@@ -130,28 +128,22 @@ class CaseForm(RecordForm):
 class HandbookForm(PlainForm):
     """This car's own value for one measured step; empty: the general value stands."""
 
-    low = forms.FloatField(label="From", required=False, widget=DecimalInput)
-    high = forms.FloatField(label="To", required=False, widget=DecimalInput)
     source = forms.CharField(label="Where it is written", required=False, max_length=200)
 
     def __init__(
         self, *args: Any, check: choices.Check, own: HandbookValue | None, edge: Edge, **kwargs: Any
     ) -> None:
         self.step, self.own, self.edge = check, own, edge
-        self.factor, self.unit = choices.typed_in(choices.units_of(check)[0], edge)
-        initial = {}
-        if own:
-            initial = {
-                "low": self._in_own_units(own.low),
-                "high": self._in_own_units(own.high),
-                "source": own.source,
-            }
+        self.unit = edge.unit(choices.units_of(check)[0]).name
+        initial: dict[str, Any] = {"low": own.low, "high": own.high, "source": own.source} if own else {}
         super().__init__(*args, prefix=check.key, initial=initial, **kwargs)
+        for end, name in (("low", "From"), ("high", "To")):
+            end_field = MeasureField(name=name, stored_as=choices.units_of(check)[0])
+            end_field.use_units(edge, initial.get(end))
+            self.fields[end] = end_field
+        self.order_fields(["low", "high", "source"])
         for field in self.fields.values():
             field.widget.attrs["aria-label"] = f"{check.measure}: {str(field.label).lower()}"
-
-    def _in_own_units(self, own: float) -> float:
-        return float(f"{own * self.factor:.6g}")
 
     @property
     def limits(self) -> list[tuple[str, str]]:
@@ -160,19 +152,19 @@ class HandbookForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         """All three or none."""
-        values: dict[str, Any] = super().clean() or {}
-        filled = [name for name in self.fields if values.get(name) not in (None, "")]
-        if filled and not self.errors:
-            for name in self.fields.keys() - set(filled):
+        said: dict[str, Any] = super().clean() or {}
+        given = [name for name in self.fields if said.get(name) not in (None, "")]
+        if given and not self.errors:
+            for name in self.fields.keys() - set(given):
                 self.add_error(name, "Give lowest, highest and source, or leave all three empty.")
-        return values
+        return said
 
     def value(self, vehicle: Vehicle) -> HandbookValue | None:
         """The own value, if one was typed."""
         if self.cleaned_data.get("low") is None:
             return None
         row = self.own or HandbookValue(vehicle=vehicle, check_key=self.step.key)
-        row.low, row.high = (self.cleaned_data[name] / self.factor for name in ("low", "high"))
+        row.low, row.high = self.cleaned_data["low"], self.cleaned_data["high"]
         row.source = self.cleaned_data["source"]
         return row
 

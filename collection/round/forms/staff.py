@@ -115,7 +115,7 @@ class EquipmentForm(PlainForm):
                 initial=counts.get(kind, 0),
             )
         self.fields["coldest_yard_c"] = limit
-        limit.speak(edge, site.coldest_yard_c)  # type: ignore[attr-defined]  # a MeasureField
+        limit.use_units(edge, site.coldest_yard_c)  # type: ignore[attr-defined]  # a MeasureField
 
     def counts(self) -> dict[str, int]:
         """How many of each kind."""

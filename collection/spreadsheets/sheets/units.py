@@ -3,18 +3,20 @@
 import re
 
 from collection.web.units import Edge
+from scheduler.vocabulary import units as vocabulary
 from scheduler.vocabulary.units import GALLONS, UNITS, Unit
+
+AMERICAN, BRITISH = "US gal", "UK gal"
 
 
 def unit_named(stored: str, words: str, edge: Edge | None = None) -> Unit | None:
     """The unit of this quantity that somebody wrote so; a bare gallon is the reader's own."""
-    said = " ".join(words.casefold().replace(".", " ").replace("º", "°").split())
-    if stored == "litres" and said in GALLONS:
-        said = "us gal" if edge is None or edge.volume_unit == "US gal" else "uk gal"
-    for unit in UNITS.get(stored, ()):
-        if said == unit.name.casefold() or said in unit.also:
-            return unit
-    return None
+    if stored not in UNITS:
+        return None
+    if stored == "litres" and words.casefold().replace(".", " ").strip() in GALLONS:
+        own = edge.unit("litres").name if edge else AMERICAN
+        words = AMERICAN if own == AMERICAN else BRITISH
+    return vocabulary.unit_named(stored, words)
 
 
 def unit_in_heading(stored: str, heading: str, edge: Edge) -> Unit | None:

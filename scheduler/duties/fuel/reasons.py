@@ -48,9 +48,9 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
     coldest = float(now.air.coldest_between(LIKELY, tank.place, start, stop)[0])
     return (
         Input("fuel", FUELS[int(tank.fuel[0])].label, "", given),
-        Input("in the tank", round(float(state.litres[0]), 1), "L", logged, on_day(state.since[0])),
+        Input("in the tank", round(float(state.litres[0]), 1), "litres", logged, on_day(state.since[0])),
         Input("filled, mean day", on_day(state.filled[0]), "", logged),
-        Input("tank", float(tank.litres[0]), "L", "record" if fleet.tank_litres[0] > 0 else "assumed"),
+        Input("tank", float(tank.litres[0]), "litres", "record" if fleet.tank_litres[0] > 0 else "assumed"),
         Input("venting", VENTINGS[venting], "", "assumed" if fleet.venting[0] == UNKNOWN else "record"),
         Input("ethanol or FAME", round(float(state.bio[0]), 3), "of the volume", logged),
         Input("treated with stabiliser", round(float(state.treated[0]), 2), "of the volume", logged),

@@ -28,7 +28,6 @@ DAMP_RH_PCT = Constant(
     "Canadian Conservation Institute, Michalski, Agent of deterioration: incorrect humidity",
     Standing.PUBLISHED,
 )
-SAFE_RH_PCT = Constant(50.0, "%", "US Army TM 38-260 para 5-6: controlled humidity", Standing.PUBLISHED)
 MOULD_RH_PCT = Constant(80.0, "%", "BS 5250 Annex D: at a surface, several days", Standing.PUBLISHED)
 MOULD_ABOVE_C = Constant(5.0, "°C", "mould hardly grows colder", Standing.FROM_MEMORY)
 SEVERAL_DAYS = Constant(3.0, "days", "several days", Standing.POLICY)
@@ -64,7 +63,11 @@ def wetness_class(hours_per_year: npt.ArrayLike) -> Ints:
 
 
 def damp_share(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> float:
-    """Share of the days (0..1) that were damp and not frozen, from daily means, shape (d,)."""
+    """Share of the days (0..1) that were damp and not frozen, from daily means, shape (d,).
+
+    >>> damp_share([5, 5, -1, 5], [80, 70, 90, 76])
+    0.5
+    """
     rh, temp = _same_length(rh_pct, temp_c)
     return float(np.mean((rh > above_pct) & (temp > WET_ABOVE_C.value)))
 
@@ -78,7 +81,11 @@ def longest_spell(flags: npt.ArrayLike) -> int:
 
 
 def mould_likely(temp_c: npt.ArrayLike, surface_rh_pct: npt.ArrayLike) -> bool:
-    """Whether daily humidity at a surface, shape (d,), stayed high and mild long enough to grow mould."""
+    """Whether daily humidity at a surface, shape (d,), stayed high and mild long enough to grow mould.
+
+    >>> mould_likely([12] * 14, [78] * 14)
+    True
+    """
     rh, temp = _same_length(surface_rh_pct, temp_c)
     mild = temp > MOULD_ABOVE_C.value
     weeks = longest_spell(mild & (rh > DAMP_RH_PCT.value)) >= WEEKS_DAYS.value

@@ -6,7 +6,7 @@ and a half at 41 (BU-806a). It is worn out at 80 % of its rating (TM 5-684 para 
 
 Equations::
 
-    life(T) = life25 · 2^(-(T - 25)/8)      T no colder than 20 °C: nothing is known below
+    wear(T) = 2^((T - 25)/8)                days a day; T no colder than 20 °C: nothing is known below
     health  = 1 - 0.2 · age / life          no less than a half: past that it is scrap
 """
 
@@ -29,13 +29,6 @@ WORN_OUT = Constant(
 LEAST_HEALTH = Constant(0.50, "1", "past this a battery is scrap; the straight line stops", Standing.POLICY)
 
 
-def life_years(life_at_25c_years: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Years to 80 % of rated capacity at a steady temperature; matching shapes."""
-    warm = np.maximum(np.asarray(temp_c, float), COLDEST_C.value)
-    faster = doubling_factor(warm, HALVING_K.value, REFERENCE_C.value)
-    return np.asarray(np.asarray(life_at_25c_years, float) / faster)
-
-
 def wear_rate(temp_c: Floats) -> Floats:
     """Days of wear at 25 °C in one day at ``temp_c``, any shape: to be averaged over a climate."""
     warm = np.maximum(temp_c, COLDEST_C.value)
@@ -43,7 +36,11 @@ def wear_rate(temp_c: Floats) -> Floats:
 
 
 def health(age_at_25c_years: npt.ArrayLike, life_at_25c_years: npt.ArrayLike) -> Floats:
-    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes."""
+    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes.
+
+    >>> round(float(health(3.0, 4.5)), 3)
+    0.867
+    """
     age, life = np.asarray(age_at_25c_years, float), np.asarray(life_at_25c_years, float)
     if (age < 0.0).any():
         raise BadInput("age_at_25c_years", "is negative: made after the day asked about")

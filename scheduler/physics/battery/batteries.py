@@ -13,7 +13,6 @@ _BCI = "BCI open-circuit voltage and specific gravity table at 80 °F; TM 5-4210
 _COMPENSATED = "public temperature-compensated state-of-charge tables (wet and gel), 0 to 100 °F"
 _ARMY_AGM = "US Army TM 9-6115-730-24 WP 0050; vehicle maker's AGM table"
 _LFP_SET = "Prada et al. 2013 LiFePO4 parameter set, open-circuit voltage computed for four cells"
-_FADE = "battery makers' storage pages (second-hand)"
 
 
 @dataclass(frozen=True)
@@ -43,7 +42,6 @@ LFP = OpenCircuit(
 # rows of the compensated table less its 80 °F row.
 SHIFT_TEMP_C = (-17.8, -12.2, -6.7, -1.1, 4.4, 10.0, 15.6, 21.1, 26.7, 37.8)
 SHIFT_V = (-0.134, -0.108, -0.084, -0.062, -0.044, -0.028, -0.016, -0.007, 0.0, 0.008)
-SHIFT_SOURCE = _COMPENSATED
 
 # Specific gravity at 80 °F against charge, for the usual fill and for the strong fill.
 SG_USUAL = (1.120, 1.155, 1.190, 1.225, 1.265)

@@ -38,7 +38,11 @@ HOTTEST_C = Constant(
 
 
 def charge_hours(deficit_ah: npt.ArrayLike, charger_a: npt.ArrayLike, factor: npt.ArrayLike) -> Floats:
-    """Hours on a charger of ``charger_a`` to put back ``deficit_ah``; matching shapes."""
+    """Hours on a charger of ``charger_a`` to put back ``deficit_ah``; matching shapes.
+
+    >>> float(charge_hours(15.0, 4.0, 1.2))
+    4.5
+    """
     charger_a = np.asarray(charger_a, float)
     if not (charger_a > 0.0).all():
         raise BadInput("charger_a", "must be above zero")

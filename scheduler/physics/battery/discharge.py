@@ -43,7 +43,11 @@ HOURS_PER_DAY = 24.0
 
 
 def temperature_factor(temp_c: npt.ArrayLike) -> Floats:
-    """How much faster self-discharge runs at ``temp_c`` than at 25 °C; any shape; -60 to 80 °C."""
+    """How much faster self-discharge runs at ``temp_c`` than at 25 °C; any shape; -60 to 80 °C.
+
+    >>> round(float(temperature_factor(35.0)), 2)
+    1.95
+    """
     temp_c = within("temp_c", temp_c, COLDEST_C.value, HOTTEST_C.value, "°C", HOTTEST_C.source)
     inverse_k = 1.0 / kelvin(temp_c) - 1.0 / kelvin(REFERENCE_C.value)
     return np.asarray(np.exp(-ACTIVATION_ENERGY.value / GAS_CONSTANT_J_PER_MOL_K * inverse_k))
@@ -60,7 +64,11 @@ def factor_days(temp_c: Floats) -> Floats:
 
 
 def drain_per_day(current_a: npt.ArrayLike, capacity_ah: npt.ArrayLike) -> Floats:
-    """Share of capacity that a steady current takes in a day; A and Ah of matching shapes."""
+    """Share of capacity that a steady current takes in a day; A and Ah of matching shapes.
+
+    >>> round(float(drain_per_day(0.030, 60.0)), 4)  # 30 mA on 60 Ah
+    0.012
+    """
     current_a, capacity_ah = np.asarray(current_a, float), np.asarray(capacity_ah, float)
     if (current_a < 0.0).any():
         raise BadInput("current_a", "is negative; a charger is not a drain")
@@ -72,16 +80,10 @@ def drain_per_day(current_a: npt.ArrayLike, capacity_ah: npt.ArrayLike) -> Float
 def state_of_charge(
     start_soc: npt.ArrayLike, self_discharged: npt.ArrayLike, drained: npt.ArrayLike
 ) -> Floats:
-    """What is left, 0 to 1, of ``start_soc`` after both losses (shares of capacity, matching shapes)."""
+    """What is left, 0 to 1, of ``start_soc`` after both losses (shares of capacity, matching shapes).
+
+    >>> round(float(state_of_charge(1.0, 0.10, 0.25)), 2)
+    0.65
+    """
     left = np.asarray(start_soc, float) - np.asarray(self_discharged, float) - np.asarray(drained, float)
     return np.asarray(np.clip(left, 0.0, 1.0))
-
-
-def days_between(
-    start_soc: npt.ArrayLike, end_soc: npt.ArrayLike, self_per_day: npt.ArrayLike, drain_a_day: npt.ArrayLike
-) -> Floats:
-    """Days from one state of charge down to another at steady rates (shares of capacity a day)."""
-    rate = np.asarray(self_per_day, float) + np.asarray(drain_a_day, float)
-    if not (rate > 0.0).all():
-        raise BadInput("self_per_day", "and drain together must be above zero")
-    return np.asarray((np.asarray(start_soc, float) - np.asarray(end_soc, float)) / rate)

@@ -22,28 +22,28 @@ from scheduler.physics.checks import within
 Floats = npt.NDArray[np.float64]
 
 FREEZES_C = (-9.4, -15.0, -24.0, -37.2, -59.5)
-SG_POINTS = (1.000, 1.050, 1.100, 1.150, 1.200, 1.250, 1.280)
-SG_FREEZES_C = (0.0, -2.8, -7.2, -15.0, -26.7, -52.2, -67.8)
 SOURCE = (
     "US Army TM 5-4210-230-14&P-1 Table 2; US Army Ordnance subcourse OD1002 p. 54; the warmest value is used"
 )
 
 
 def freezing_point_c(soc: npt.ArrayLike) -> Floats:
-    """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape."""
+    """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape.
+
+    >>> freezing_point_c([0.0, 0.5, 1.0]).tolist()
+    [-9.4, -24.0, -59.5]
+    """
     soc = within("soc", soc, 0.0, 1.0, "of full", SOURCE)
     return np.asarray(np.interp(soc, QUARTERS, FREEZES_C))
 
 
-def freezing_point_of_acid_c(specific_gravity: npt.ArrayLike) -> Floats:
-    """Freezing point of acid of a specific gravity (at 80 °F), °C, 1.000 to 1.280 (OD1002 p. 54)."""
-    gravity = within("specific_gravity", specific_gravity, SG_POINTS[0], SG_POINTS[-1], "", SOURCE)
-    return np.asarray(np.interp(gravity, SG_POINTS, SG_FREEZES_C))
-
-
 def safe_soc(temp_c: npt.ArrayLike) -> Floats:
     """The least charge that stays liquid at ``temp_c``, any shape: 0 where even flat acid does,
-    above 1 where no charge would (colder than full acid freezes)."""
+    above 1 where no charge would (colder than full acid freezes).
+
+    >>> round(float(safe_soc(-20.0)), 3)
+    0.389
+    """
     temp_c = np.asarray(temp_c, float)
     inside = np.interp(temp_c, FREEZES_C[::-1], QUARTERS[::-1])
     beyond = np.where(temp_c < FREEZES_C[-1], np.inf, inside)

@@ -10,16 +10,13 @@ Equations (EN 62485-2, formerly EN 50272-2, read second-hand)::
     Q = v q s · n · I_gas · C / 1000 = 0.05 · n · I_gas · C / 1000       m³/h
     v = 24 (dilution 96/4)   q = 0.42e-3 m³/Ah   s = 5 (margin)
     A = 28 Q                                                            cm², each of inlet and outlet
-    hydrogen = 0.42 L/Ah a cell at 0 °C, in proportion to kelvin        Faraday: 0.418
 """
 
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.physics.temperatures import kelvin
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.errors import BadInput
-from scheduler.vocabulary.units import KELVIN_OFFSET
 
 Floats = npt.NDArray[np.float64]
 
@@ -28,7 +25,6 @@ DILUTION = Constant(24.0, "1", _EN, Standing.PUBLISHED)
 HYDROGEN_AT_0C = Constant(0.42e-3, "m³/Ah", f"{_EN}; Faraday's law gives 0.418e-3", Standing.PUBLISHED)
 MARGIN = Constant(5.0, "1", _EN, Standing.PUBLISHED)
 OPENING_CM2_PER_FLOW = Constant(28.0, "cm² h/m³", _EN, Standing.PUBLISHED)
-DESIGN_LIMIT = Constant(0.01, "1", "1 % design limit in fire codes (second-hand)", Standing.PUBLISHED)
 
 
 def ventilation_m3_h(
@@ -49,16 +45,9 @@ def ventilation_m3_h(
 
 
 def opening_cm2(flow_m3_h: npt.ArrayLike) -> Floats:
-    """Free area of each of inlet and outlet for natural ventilation, cm², any shape."""
+    """Free area of each of inlet and outlet for natural ventilation, cm², any shape.
+
+    >>> round(float(opening_cm2(ventilation_m3_h(6, 20.0, 60.0))), 2)
+    10.08
+    """
     return np.asarray(OPENING_CM2_PER_FLOW.value * np.asarray(flow_m3_h, float))
-
-
-def hydrogen_l_h(cells: npt.ArrayLike, gassing_a: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Hydrogen given off by ``cells`` in series passing ``gassing_a``, L/h at ``temp_c``."""
-    per_ah_l = HYDROGEN_AT_0C.value * 1000.0 * kelvin(temp_c) / KELVIN_OFFSET
-    return np.asarray(np.asarray(cells, float) * np.asarray(gassing_a, float) * per_ah_l)
-
-
-def hours_to_fraction(volume_m3: npt.ArrayLike, hydrogen_flow_l_h: npt.ArrayLike, fraction: float) -> Floats:
-    """Hours until a closed room of ``volume_m3`` holds ``fraction`` hydrogen by volume; no air change."""
-    return np.asarray(np.asarray(volume_m3, float) * 1000.0 * fraction / np.asarray(hydrogen_flow_l_h, float))

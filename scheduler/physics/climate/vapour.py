@@ -19,7 +19,11 @@ MAGNUS_OFFSET_C = Constant(243.12, "°C", _WMO, Standing.PUBLISHED)
 
 
 def saturation_pressure_hpa(temp_c: npt.ArrayLike) -> Floats:
-    """Vapour pressure of saturated air over liquid water, hPa, any shape (WMO-No. 8, Annex 4.B)."""
+    """Vapour pressure of saturated air over liquid water, hPa, any shape (WMO-No. 8, Annex 4.B).
+
+    >>> round(float(saturation_pressure_hpa(20.0)), 1)
+    23.3
+    """
     temp_c = np.asarray(temp_c, float)
     exponent = MAGNUS_SLOPE.value * temp_c / (MAGNUS_OFFSET_C.value + temp_c)
     return np.asarray(MAGNUS_HPA.value * np.exp(exponent))

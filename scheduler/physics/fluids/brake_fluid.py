@@ -57,7 +57,11 @@ def depression_k(dry_boil_c: npt.ArrayLike, wet_boil_c: npt.ArrayLike) -> Floats
 
 
 def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depression: npt.ArrayLike) -> Floats:
-    """Estimated boiling point, °C, at a measured water share (% by mass, 0 to 8); shapes broadcast."""
+    """Estimated boiling point, °C, at a measured water share (% by mass, 0 to 8); shapes broadcast.
+
+    >>> round(float(boiling_point_c(3.0, 250.0, 140.0)))
+    145
+    """
     water = within("water_pct", water_pct, 0.0, WATER_END_PCT.value, "%", WATER_END_PCT.source)
     return np.asarray(np.asarray(dry_boil_c, float) - np.asarray(depression, float) * water / (1 + water))
 
@@ -68,6 +72,10 @@ def must_replace(
     copper_ppm: npt.ArrayLike = np.nan,
     water_limit_pct: float = REPLACE_AT_WATER_PCT.value,
 ) -> Bools:
-    """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone."""
+    """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone.
+
+    >>> must_replace([1.0, 3.5], [True, True]).tolist()
+    [False, True]
+    """
     wet = (np.asarray(water_pct, float) >= water_limit_pct) & np.asarray(takes_water, bool)
     return np.asarray(wet | (np.asarray(copper_ppm, float) >= REPLACE_AT_COPPER_PPM.value))

@@ -24,7 +24,6 @@ Bools = npt.NDArray[np.bool_]
 
 NEAT_SHARE = 1.0
 OF_THE_VOLUME = "of the volume"
-FROST_WARNING_K = Constant(5.0, "K", "warn this far above the freezing point", Standing.POLICY, 0.0, 10.0)
 LEAST_INHIBITED_SHARE = Constant(
     0.30, "1", "US Army TM 5-3820-245-14&P: below 30 % there is not enough inhibitor", Standing.PUBLISHED
 )
@@ -38,6 +37,9 @@ def freezing_point_c(volume_share: npt.ArrayLike, glycol: str) -> Floats:
     """Freezing point, °C, at a volume share 0..0.578 (ethylene) or 0..0.600 (propylene), any shape.
 
     ``glycol`` "either" (kind not known) gives the warmer of the two, "" is plain water: 0 °C.
+
+    >>> round(float(freezing_point_c(0.50, "ethylene")), 1)
+    -37.0
     """
     share = within("volume_share", volume_share, 0.0, table_end_share(glycol), OF_THE_VOLUME, ASHRAE)
     if glycol == "":
@@ -63,26 +65,17 @@ def volume_share_for(freezing_c: npt.ArrayLike, glycol: str) -> Floats:
     return np.interp(freezing, table.freezing_c[::-1], table.volume_share[::-1])
 
 
-def mass_share_of(volume_share: npt.ArrayLike, glycol: str) -> Floats:
-    """Mass share of a mixture from its volume share, by the table's own columns."""
-    share = within("volume_share", volume_share, 0.0, table_end_share(glycol), OF_THE_VOLUME, ASHRAE)
-    return np.interp(share, GLYCOLS[glycol].volume_share, GLYCOLS[glycol].mass_share)
-
-
-def volume_share_of(mass_share: npt.ArrayLike, glycol: str) -> Floats:
-    """Volume share of a mixture from its mass share, by the table's own columns."""
-    table = GLYCOLS[glycol]
-    share = within("mass_share", mass_share, 0.0, table.mass_share[-1], "of the mass", ASHRAE)
-    return np.interp(share, table.mass_share, table.volume_share)
-
-
 def drain_and_replace_litres(
     system_litres: npt.ArrayLike,
     have_share: npt.ArrayLike,
     want_share: npt.ArrayLike,
     refill_share: npt.ArrayLike = NEAT_SHARE,
 ) -> Floats:
-    """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system."""
+    """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system.
+
+    >>> round(float(drain_and_replace_litres(8.0, 0.29, 0.45)), 2)
+    1.8
+    """
     system, have, want, refill = (
         np.asarray(x, float) for x in (system_litres, have_share, want_share, refill_share)
     )

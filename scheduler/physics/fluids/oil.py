@@ -14,7 +14,6 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.physics.checks import within
-from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.errors import BadInput
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
@@ -28,15 +27,6 @@ EXTENDED_OIL = "US Army TM 9-2320-280-10: hard-time intervals may be extended in
 COLD_RUNNING = "US Army TM 750-254: cold running forms acids in the crankcase"
 PRESERVATIVE_OIL = "US Army TB 740-97-4: preservative oil is good until the first change, do not drain"
 
-WATER_CAUTION_PCT = Constant(0.2, "%", "industry rule for engine oil", Standing.FROM_MEMORY)
-WATER_CONDEMNED_PCT = Constant(
-    0.4, "%", "US Navy NAVEDTRA 14115: bottom sediment and water", Standing.PUBLISHED
-)
-
-# Preservative oil into each cylinder after the last run, by cylinder size (US Army TB 740-97-4, para 29).
-CYLINDER_CC = np.array([410.0, 819.0, 1229.0])
-CYLINDER_DOSE_ML = np.array([15.0, 30.0, 45.0, 60.0])  # 0.5, 1, 1.5 and 2 fluid ounces
-
 
 def ran_short(last_run: npt.ArrayLike, last_full_warm: npt.ArrayLike, changed: npt.ArrayLike) -> Bools:
     """Whether the engine was run since it was last fully warm, on this fill of oil (days, shape (n,))."""
@@ -46,23 +36,12 @@ def ran_short(last_run: npt.ArrayLike, last_full_warm: npt.ArrayLike, changed: n
 
 
 def interval_days(months: npt.ArrayLike, damp_share: npt.ArrayLike, damp_factor: float) -> Floats:
-    """Days between changes, shapes broadcast; ``damp_share`` 0..1 shortens towards ``damp_factor``."""
+    """Days between changes, shapes broadcast; ``damp_share`` 0..1 shortens towards ``damp_factor``.
+
+    >>> round(float(interval_days(12.0, 0.5, 0.5)))
+    274
+    """
     share = within("damp_share", damp_share, 0.0, 1.0, "", "a share of the year")
     if np.any(~(np.asarray(months, float) > 0)):
         raise BadInput("months", "must be above zero")
     return np.asarray(np.asarray(months, float) * DAYS_PER_MONTH * (1 - (1 - damp_factor) * share))
-
-
-def water_verdict(water_pct: npt.ArrayLike) -> npt.NDArray[np.str_]:
-    """ "sound", "caution" or "condemned" for a measured water share of the oil (%), any shape."""
-    water = within("water_pct", water_pct, 0.0, 100.0, "%", "a share of the whole")
-    limits = [WATER_CAUTION_PCT.value, WATER_CONDEMNED_PCT.value]
-    return np.asarray(np.array(["sound", "caution", "condemned"])[np.digitize(water, limits)])
-
-
-def cylinder_dose_ml(cylinder_cc: npt.ArrayLike) -> Floats:
-    """Preservative oil for each cylinder, mL, by its swept volume in cc; half while cranking, half after."""
-    size = np.asarray(cylinder_cc, float)
-    if np.any(~(size > 0)):
-        raise BadInput("cylinder_cc", "must be above zero")
-    return np.asarray(CYLINDER_DOSE_ML[np.digitize(size, CYLINDER_CC, right=True)])

@@ -1,9 +1,9 @@
 """What topping up does: every property of a tank after fuel is added to fuel.
 
 What happens: age used, ethanol share, treated share, water and vapour pressure mix by volume.
-Gum that is there stays there, merely thinner. Water tolerance does not mix by volume: it falls
-faster than the ethanol share does, so clear fuel topped up with a leaner grade can drop its water
-(the dilution trap). The tolerance is in ``water``.
+Gum that is there stays there, merely thinner. Water tolerance (``water.tolerance_pct``) does not mix
+by volume: it falls faster than the ethanol share does, so clear fuel topped up with a leaner grade can
+drop its water (the dilution trap).
 
     x_mix = (V1 x1 + V2 x2) / (V1 + V2)
 
@@ -15,7 +15,6 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.physics.checks import within
-from scheduler.physics.fuel.water import tolerance_pct
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -24,27 +23,13 @@ Bools = npt.NDArray[np.bool_]
 def blend(
     litres_there: npt.ArrayLike, there: npt.ArrayLike, litres_added: npt.ArrayLike, added: npt.ArrayLike
 ) -> Floats:
-    """A property of the mixture, by volume; what was there where nothing is in the tank at all."""
+    """A property of the mixture, by volume; what was there where nothing is in the tank at all.
+
+    >>> round(float(blend(30.0, 0.8, 10.0, 0.0)), 2)  # 30 L at four fifths of its life, 10 L fresh
+    0.6
+    """
     old = within("litres_there", litres_there, 0.0, 1e5, "L", "volume of a tank")
     new = within("litres_added", litres_added, 0.0, 1e5, "L", "volume of a tank")
     whole = old + new
     share = np.divide(new, whole, out=np.zeros_like(whole), where=whole > 0)
     return np.asarray(np.asarray(there, float) * (1.0 - share) + np.asarray(added, float) * share)
-
-
-def separates_on_mixing(
-    litres_there: npt.ArrayLike,
-    ethanol_there: npt.ArrayLike,
-    water_there_pct: npt.ArrayLike,
-    litres_added: npt.ArrayLike,
-    ethanol_added: npt.ArrayLike,
-    water_added_pct: npt.ArrayLike,
-    temp_c: npt.ArrayLike,
-) -> Bools:
-    """Whether the mixture drops its water at ``temp_c``: the dilution trap, any shape.
-
-    Ethanol shares 0..0.15 by volume, water in volume per cent.
-    """
-    ethanol = blend(litres_there, ethanol_there, litres_added, ethanol_added)
-    water_pct = blend(litres_there, water_there_pct, litres_added, water_added_pct)
-    return water_pct > tolerance_pct(ethanol, temp_c)

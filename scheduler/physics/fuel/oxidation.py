@@ -18,9 +18,8 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.physics.checks import within
-from scheduler.physics.temperatures import kelvin
 from scheduler.vocabulary.constants import Constant, Standing
-from scheduler.vocabulary.units import DAYS_PER_MONTH, GAS_CONSTANT_J_PER_MOL_K
+from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,9 +29,6 @@ CLAIMS = "stabiliser makers' claims of 12 to 24 months, as reported by the press
 REFERENCE_C = 20.0  # the temperature at which the storage sheet states its lives
 
 Q10 = Constant(2.0, "1", STORAGE_SHEET, Standing.PUBLISHED, 1.95, 2.0)
-ACTIVATION_J_PER_MOL = Constant(
-    51200.0, "J/mol", "Q10 of 2 between 20 and 30 °C in Arrhenius form", Standing.COMPUTED, 51200.0, 51700.0
-)
 # How much longer a treated tank lasts than the same tank untreated.
 TREATED_CLOSED = Constant(2.0, "1", CLAIMS, Standing.POLICY, 1.0, 2.0)
 TREATED_VENTED = Constant(1.5, "1", CLAIMS, Standing.POLICY, 1.0, 2.0)
@@ -56,29 +52,13 @@ _COLDEST_C, _HOTTEST_C = -60.0, 70.0  # beyond any tank; the rule itself was rea
 
 
 def ageing_rate(temp_c: npt.ArrayLike) -> Floats:
-    """Days of age at 20 °C gained in a day at ``temp_c``, any shape."""
+    """Days of age at 20 °C gained in a day at ``temp_c``, any shape.
+
+    >>> float(ageing_rate(30.0))  # twice as fast as at 20 °C
+    2.0
+    """
     temp = within("temp_c", temp_c, _COLDEST_C, _HOTTEST_C, "°C", STORAGE_SHEET)
     return np.asarray(Q10.value ** ((temp - REFERENCE_C) / 10.0))
-
-
-def arrhenius_rate(temp_c: npt.ArrayLike) -> Floats:
-    """The same by Arrhenius; 14 % lower at 0 °C, used to check the rule, not in its place."""
-    temp = within("temp_c", temp_c, _COLDEST_C, _HOTTEST_C, "°C", STORAGE_SHEET)
-    energy = ACTIVATION_J_PER_MOL.value / GAS_CONSTANT_J_PER_MOL_K
-    return np.asarray(np.exp(energy * (1 / kelvin(REFERENCE_C) - 1 / kelvin(temp))))
-
-
-def months_at(life_at_20_months: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Months of life at a steady temperature."""
-    return np.asarray(life_at_20_months, float) / ageing_rate(temp_c)
-
-
-def mean_kinetic_c(temp_c: npt.ArrayLike) -> float:
-    """The steady temperature that ages fuel as fast as a course of temperatures, shape (k,)."""
-    temp = within("temp_c", np.atleast_1d(temp_c), _COLDEST_C, _HOTTEST_C, "°C", STORAGE_SHEET)
-    energy = ACTIVATION_J_PER_MOL.value / GAS_CONSTANT_J_PER_MOL_K
-    mean = float(np.mean(np.exp(-energy / kelvin(temp))))
-    return float(energy / -np.log(mean) - kelvin(0.0))
 
 
 def life_days(
@@ -88,6 +68,9 @@ def life_days(
 
     ``life_months`` (3, n) is the untreated life of the fuel in this venting; ``fill_share``,
     ``vented`` and ``treated_share`` are (n,). A part-treated tank gains in proportion.
+
+    >>> life_days([[4.0], [6.0], [9.0]], [0.9], [False], [0.0]).round().ravel().tolist()
+    [122.0, 183.0, 274.0]
     """
     life = np.asarray(life_months, float)
     vented = np.asarray(vented, bool)

@@ -27,13 +27,12 @@ import numpy.typing as npt
 from scheduler.physics.checks import within
 from scheduler.physics.temperatures import kelvin
 from scheduler.vocabulary.constants import Constant, Standing
-from scheduler.vocabulary.units import GAS_CONSTANT_J_PER_MOL_K, KPA_PER_PSI, STANDARD_ATMOSPHERE_KPA
+from scheduler.vocabulary.units import F_PER_K, GAS_CONSTANT_J_PER_MOL_K, KPA_PER_PSI, STANDARD_ATMOSPHERE_KPA
 
 Floats = npt.NDArray[np.float64]
 
 AP42 = "US EPA AP-42 section 7.1, Figures 7.1-14b and 7.1-15"
 SURROGATE = "Raoult's law on an 11-component petrol"
-RANKINE_PER_KELVIN = 1.8
 DISTILLATION_SLOPE = Constant(3.0, "°F per vol %", f"{AP42}: S of motor petrol", Standing.PUBLISHED)
 MOLAR_MASS_G = Constant(66.0, "g/mol", f"{AP42}: vapour of petrol, 66 to 68", Standing.PUBLISHED, 66.0, 68.0)
 PETROL_DENSITY_G_M3 = Constant(745000.0, "g/m³", "petrol at 15 °C, mid of EN 228", Standing.FROM_MEMORY)
@@ -55,9 +54,13 @@ LEAST_REID_KPA, MOST_REID_KPA = 5.0, 120.0  # the AP-42 chart covers petrols; be
 
 
 def vapour_pressure_kpa(reid_kpa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C."""
+    """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C.
+
+    >>> round(float(vapour_pressure_kpa(60.0, 20.0)), 1)
+    35.8
+    """
     reid = within("reid_kpa", reid_kpa, LEAST_REID_KPA, MOST_REID_KPA, "kPa", AP42)
-    rankine = kelvin(within("temp_c", temp_c, -60.0, 70.0, "°C", AP42)) * RANKINE_PER_KELVIN
+    rankine = kelvin(within("temp_c", temp_c, -60.0, 70.0, "°C", AP42)) * F_PER_K  # in °R
     root, log_reid = np.sqrt(DISTILLATION_SLOPE.value), np.log(reid / KPA_PER_PSI)
     a = 15.64 - 1.854 * root - (0.8742 - 0.3280 * root) * log_reid
     b = 8742.0 - 1042.0 * root - (1049.0 - 179.4 * root) * log_reid
@@ -79,7 +82,11 @@ def breathing_share(
 def daily_loss_g_per_m3(
     reid_kpa: npt.ArrayLike, cold_c: npt.ArrayLike, hot_c: npt.ArrayLike, relief_kpa: npt.ArrayLike = 0.0
 ) -> Floats:
-    """Grams of vapour lost a day per m³ of empty space, any shape; ``relief_kpa`` 0: free vent."""
+    """Grams of vapour lost a day per m³ of empty space, any shape; ``relief_kpa`` 0: free vent.
+
+    >>> round(float(daily_loss_g_per_m3(60.0, 10.0, 20.0)), 1)
+    153.4
+    """
     mean_c = (np.asarray(cold_c, float) + np.asarray(hot_c, float)) / 2
     pascals = vapour_pressure_kpa(reid_kpa, mean_c) * 1000.0
     density = pascals * MOLAR_MASS_G.value / (GAS_CONSTANT_J_PER_MOL_K * kelvin(mean_c))

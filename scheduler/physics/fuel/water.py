@@ -78,14 +78,12 @@ def humidity_g_m3(pressure_pa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
     return np.asarray(moles * WATER_MOLAR_G.value)
 
 
-def absolute_humidity_g_m3(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Floats:
-    """Grams of water in a m³ of air at a relative humidity of 0..100 %."""
-    rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", WMO)
-    return humidity_g_m3(rh / 100.0 * saturation_pressure_pa(temp_c), temp_c)
-
-
 def tolerance_pct(ethanol_share: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Volume per cent of water that petrol of 0..0.15 ethanol holds clear at −20..30 °C."""
+    """Volume per cent of water that petrol of 0..0.15 ethanol holds clear at −20..30 °C.
+
+    >>> round(float(tolerance_pct(0.10, 10.0)), 2)  # petrol E10 at 10 °C
+    0.46
+    """
     share = within("ethanol_share", ethanol_share, 0.0, MOST_ETHANOL, "of the volume", FIT)
     temp = within("temp_c", temp_c, COLDEST_FIT_C, WARMEST_FIT_C, "°C", FIT)
     e10 = TOLERANCE_E10_PCT.value + TOLERANCE_PER_K.value * (temp - TOLERANCE_FIT_C.value)

@@ -20,7 +20,6 @@ from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.errors import BadInput
 from scheduler.vocabulary.units import DAYS_PER_YEAR
 
-TIN_RULE = "49 CFR 574.5; 64 FR 36807 (8 July 1999)"
 FIRST_CODED_YEAR, LAST_THREE_DIGIT_YEAR = 1971, 2000
 EARLY_FOUR_DIGIT_YEAR = 99  # four digits were allowed from the rule of July 1999
 SUNDAY = 6  # date.weekday()
@@ -64,6 +63,9 @@ def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     """The weeks a date code can mean, oldest first: one for four digits, several for three.
 
     ``code`` is the date code or a whole tyre identification number that ends in it.
+
+    >>> weeks_made("2318", date(2026, 11, 25))[0].first.isoformat()
+    '2018-06-10'
     """
     found = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
     if not found:
@@ -75,11 +77,6 @@ def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     if not past:
         raise BadInput("date_code", f"{found[1]} lies in the future")
     return past
-
-
-def oldest_reading(code: str, today: date) -> date:
-    """The first day that the code allows: the one to reckon age from where the decade is open."""
-    return weeks_made(code, today)[0].first
 
 
 def age_years(made_day: npt.ArrayLike, today: npt.ArrayLike) -> npt.NDArray[np.float64]:

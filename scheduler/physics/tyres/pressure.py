@@ -28,7 +28,11 @@ def gauge_at_kpa(
     wanted_at_c: npt.ArrayLike,
     atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA,
 ) -> Floats:
-    """The gauge pressure that the same air would show at another temperature; shapes broadcast."""
+    """The gauge pressure that the same air would show at another temperature; shapes broadcast.
+
+    >>> round(float(gauge_at_kpa(220.0, 20.0, 0.0)), 1)  # the same air on a frosty day
+    198.1
+    """
     read, wanted = kelvin(read_at_c), kelvin(wanted_at_c)
     if np.any(~(read > 0)):
         raise BadInput("read_at_c", "must be a temperature above absolute zero")
@@ -64,7 +68,11 @@ def pressure_after_kpa(start_kpa: npt.ArrayLike, leak: npt.ArrayLike, days_at_20
 
 
 def days_to_fall_to(start_kpa: npt.ArrayLike, limit_kpa: npt.ArrayLike, leak: npt.ArrayLike) -> Floats:
-    """Days at 20 °C until the gauge pressure is down to the limit; 0 if it is there already."""
+    """Days at 20 °C until the gauge pressure is down to the limit; 0 if it is there already.
+
+    >>> round(float(days_to_fall_to(220.0, 180.0, leak_per_day(0.03))))
+    201
+    """
     ratio = np.asarray(start_kpa, float) / np.asarray(limit_kpa, float)
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(np.maximum(ratio, 1.0)) / np.asarray(leak, float))

@@ -46,7 +46,13 @@ EXTRA: dict[Dormancy, str] = {
 
 
 def dormancy(longest_days: float | None, known_preparation: bool) -> Dormancy:
-    """The band of the longest standing time that the evidence allows; None is unknown, so the longest."""
+    """The band of the longest standing time that the evidence allows; None is unknown, so the longest.
+
+    >>> dormancy(400.0, known_preparation=False).name
+    'FROM_1'
+    >>> dormancy(400.0, known_preparation=True).name
+    'FROM_1'
+    """
     if longest_days is None:
         return Dormancy.FROM_20
     if not longest_days >= 0:
@@ -71,7 +77,11 @@ class Plan:
 
 
 def plan_for(band: Dormancy, fuel_age_days: float | None = None, handbook: Handbook | None = None) -> Plan:
-    """The staged plan; ``handbook`` gives (low, high) by check, in the check's own unit."""
+    """The staged plan; ``handbook`` gives (low, high) by check, in the check's own unit.
+
+    >>> len(plan_for(dormancy(8000.0, known_preparation=False)).stages) > 5
+    True
+    """
     keys = frozenset(ORDER) if band is not Dormancy.UP_TO_1 else _short(fuel_age_days)
     own = handbook or {}
     measured = {key for key, check in CHECKS.items() if isinstance(check.judge, Number)}

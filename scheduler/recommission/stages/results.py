@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from scheduler.recommission.stages.measures import brought_to
 from scheduler.recommission.stages.steps import Check, Grade, Number
+from scheduler.vocabulary.errors import BadInput
+from scheduler.vocabulary.units import unit_named
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,10 @@ def in_own_unit(check: Check, result: Result) -> float | str | None:
     """The value in the check's unit; BadInput if the unit cannot be brought to it."""
     if not isinstance(check.judge, Number) or not isinstance(result.value, (int, float)):
         return result.value
-    return brought_to(check.judge.unit, float(result.value), result.unit)
+    unit = unit_named(check.judge.unit, result.unit)
+    if unit is None:
+        raise BadInput("unit", f"is measured in {check.judge.unit}, not {result.unit or 'no unit'}")
+    return unit.to_si(float(result.value))
 
 
 def grade(check: Check, result: Result) -> Grade | None:

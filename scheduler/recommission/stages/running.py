@@ -3,12 +3,11 @@
 from math import inf
 
 from scheduler.recommission.stages import cautions as say
-from scheduler.recommission.stages.measures import KPA_PER_INHG, ML_PER_US_PINT
 from scheduler.recommission.stages.steps import Answer, Check, Number, Shift, Stage, stage
 from scheduler.vocabulary.cited import memory, practice, published
-from scheduler.vocabulary.units import KPA_PER_PSI
+from scheduler.vocabulary.units import KPA_PER_INHG, KPA_PER_PSI, M_PER_FOOT, ML_PER_US_PINT
 
-METRES_PER_1000_FT = 304.8
+METRES_PER_1000_FT = 1000 * M_PER_FOOT
 # One inch of mercury less for each 1000 ft (US Army OD1001), here up to 3000 m.
 ALTITUDE = Shift("altitude_m", (0.0, 3000.0), (0.0, -3000.0 / METRES_PER_1000_FT * KPA_PER_INHG), 0.0)
 RULE_OF_THUMB_KPA = 20.0 * KPA_PER_PSI  # 10 psi for each 1000 rpm, at 2000

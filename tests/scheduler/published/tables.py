@@ -5,6 +5,8 @@ from pathlib import Path
 
 import numpy as np
 
+from scheduler.vocabulary.units import C_PER_F, F_AT_0_C
+
 HERE = Path(__file__).parent
 
 
@@ -18,3 +20,8 @@ def columns(name):
     """The columns as arrays of numbers."""
     table = rows(name)
     return {key: np.array([float(row[key] or "nan") for row in table]) for key in table[0]}
+
+
+def celsius_from_fahrenheit(fahrenheit):
+    """What a table in °F says, in °C."""
+    return (np.asarray(fahrenheit, float) - F_AT_0_C) * C_PER_F

@@ -19,29 +19,26 @@ from scheduler.physics.fuel import oxidation as fuel_oxidation
 from scheduler.physics.fuel import vapour as fuel_vapour
 from scheduler.physics.fuel import water
 from scheduler.physics.fuel.fuels import CODES, FUELS
-from scheduler.physics.temperatures import celsius_from_fahrenheit
 from scheduler.vocabulary.units import KPA_PER_PSI, LITRES_PER_US_GALLON
-from tests.scheduler.published.tables import columns, rows
+from tests.scheduler.published.tables import celsius_from_fahrenheit, columns, rows
 
 TSP_PER_GAL_PCT = 0.13021  # 4.92892 mL in 3785.41 mL
+
+
+def grams_in_air(temp_c, rh_pct):
+    """Of water, in a cubic metre."""
+    return water.humidity_g_m3(rh_pct / 100 * water.saturation_pressure_pa(temp_c), temp_c)
 
 
 def test_petrol_lasts_the_published_months_at_20_and_30_c():
     table = columns("fuel_life_pair")
     life = FUELS[CODES["petrol_e5"]].life_sealed.value
-    assert fuel_oxidation.months_at(life, table["temp_c"]) == pytest.approx(table["months"], rel=1e-9)
+    assert life / fuel_oxidation.ageing_rate(table["temp_c"]) == pytest.approx(table["months"], rel=1e-9)
 
 
 def test_life_follows_the_doubling_at_other_temperatures():
     table = columns("fuel_life_by_temperature")
-    assert fuel_oxidation.months_at(6.0, table["temp_c"]) == pytest.approx(table["months"], abs=0.006)
-
-
-def test_arrhenius_agrees_between_20_and_30_c_and_is_14_per_cent_lower_at_freezing():
-    warm = np.array([20.0, 25.0, 30.0])
-    assert fuel_oxidation.arrhenius_rate(warm) == pytest.approx(fuel_oxidation.ageing_rate(warm), rel=0.01)
-    assert fuel_oxidation.arrhenius_rate(0.0) == pytest.approx(0.2148, abs=0.001)
-    assert fuel_oxidation.ageing_rate(0.0) == pytest.approx(0.25)
+    assert 6.0 / fuel_oxidation.ageing_rate(table["temp_c"]) == pytest.approx(table["months"], abs=0.006)
 
 
 def test_diesel_rule_of_a_week_hot_for_a_month_cool_supports_the_doubling():
@@ -54,7 +51,6 @@ def test_diesel_rule_of_a_week_hot_for_a_month_cool_supports_the_doubling():
 
 def test_a_daily_swing_ages_faster_than_its_mean_temperature():
     hours = 15.0 + 10.0 * np.sin(2 * np.pi * np.arange(24) / 24)
-    assert fuel_oxidation.mean_kinetic_c(hours) == pytest.approx(16.62, abs=0.01)
     assert fuel_oxidation.ageing_rate(hours).mean() == pytest.approx(0.7946, abs=0.0001)
     assert fuel_oxidation.ageing_rate(15.0) < fuel_oxidation.ageing_rate(hours).mean()
 
@@ -150,7 +146,7 @@ def test_nearly_empty_e10_in_hot_damp_air_separates_after_about_three_months():
     vapour = [fuel_vapour.vapour_pressure_kpa(60.0, temp) for temp in (cold, hot)]
     air_l = ullage_l * water.gas_breathed_share(cold, hot, *vapour)
     air_l += fuel_l * water.liquid_breathed_share(cold, hot, 0.00095)
-    daily_g = air_l / 1000 * water.absolute_humidity_g_m3(cold, rh)
+    daily_g = air_l / 1000 * grams_in_air(cold, rh)
     days = fuel_l * water.tolerance_pct(0.10, cold) / 100 * water.WATER_DENSITY_G_L.value / daily_g
     assert daily_g == pytest.approx(0.1934, rel=0.01)
     assert days == pytest.approx(91, rel=0.10)
@@ -160,7 +156,7 @@ def test_humidity_agrees_with_psychrolib_and_coolprop():
     psychrolib.SetUnitSystem(psychrolib.SI)
     ratio = psychrolib.GetHumRatioFromRelHum(10.0, 0.80, 101325.0)
     volume = psychrolib.GetMoistAirVolume(10.0, ratio, 101325.0)
-    assert water.absolute_humidity_g_m3(10.0, 80.0) == pytest.approx(1000 * ratio / volume, rel=0.005)
+    assert grams_in_air(10.0, 80.0) == pytest.approx(1000 * ratio / volume, rel=0.005)
     for temp_c in (10.0, 20.0, 30.0, 40.0):
         published = PropsSI("P", "T", temp_c + 273.15, "Q", 1, "Water")
         assert water.saturation_pressure_pa(temp_c) == pytest.approx(published, rel=0.005)
@@ -169,7 +165,7 @@ def test_humidity_agrees_with_psychrolib_and_coolprop():
 def test_water_that_diffuses_down_a_vent_agrees_with_the_worked_cases():
     """Hose of 6 mm by 300 mm, pinhole of 1 mm by 1 mm, open neck of 40 mm by 60 mm; 20 °C, 70 %."""
     bore, length = np.array([0.006, 0.001, 0.040]), np.array([0.300, 0.001, 0.060])
-    grams = water.diffusion_m3_per_day(bore, length) * water.absolute_humidity_g_m3(20.0, 70.0)
+    grams = water.diffusion_m3_per_day(bore, length) * grams_in_air(20.0, 70.0)
     assert 1000 * grams == pytest.approx([2.4, 11.5, 358.0], rel=0.02)
 
 
@@ -204,23 +200,15 @@ def test_exhaust_dew_point_agrees_with_coolprop():
     assert run_up.EXHAUST_DEW_POINT_C.value == pytest.approx(published, abs=0.05)
 
 
-def test_carbon_monoxide_limits_are_the_published_ones():
-    ours = {
-        "ceiling": co.CEILING_PPM,
-        "danger": co.DANGER_PPM,
-        "shift": co.SHIFT_PPM,
-        "ten_minutes": co.TEN_MINUTE_PPM,
-    }
-    for row in rows("carbon_monoxide_limits"):
-        assert ours[row["name"]].value == float(row["ppm"])
+def test_the_carbon_monoxide_ceiling_is_the_published_one():
+    published = {row["name"]: float(row["ppm"]) for row in rows("carbon_monoxide_limits")}
+    assert published["ceiling"] == co.CEILING_PPM.value
 
 
 def test_a_closed_garage_passes_the_ceiling_in_three_minutes():
     emission = co.emission_m3_per_h(5.56, 0.04)
-    assert co.concentration_ppm(emission, 60.0, 0.0, 1.0) == pytest.approx(62, abs=0.5)
     assert co.seconds_until_ppm(200.0, emission, 60.0, 0.0) / 60 == pytest.approx(3.2, abs=0.05)
     assert co.seconds_until_ppm(1200.0, emission, 60.0, 0.0) / 60 == pytest.approx(19.4, abs=0.1)
-    assert co.hours_to_clear(500.0, 35.0, 0.5) == pytest.approx(5.3, abs=0.05)
 
 
 @pytest.fixture(scope="module")

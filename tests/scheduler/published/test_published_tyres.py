@@ -5,12 +5,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.physics.temperatures import celsius_from_fahrenheit
 from scheduler.physics.tyres.age import weeks_made
 from scheduler.physics.tyres.pressure import gauge_at_kpa, leak_per_day, leak_speed, pressure_after_kpa
 from scheduler.physics.tyres.tyres import LEAK_PER_10_K, LEAK_PER_MONTH
 from scheduler.vocabulary.units import DAYS_PER_MONTH, KPA_PER_PSI
-from tests.scheduler.published.tables import columns, rows
+from tests.scheduler.published.tables import celsius_from_fahrenheit, columns, rows
 
 TODAY = date(2026, 11, 25)
 

@@ -19,7 +19,6 @@ from scheduler.physics.materials import at
 
 LIMITS = ("state of charge", "frost", "calendar interval", "maintainer check")
 CHARGE, FROST, CALENDAR, CHECK = range(4)
-LATE_LIMITS = ("sulphation", "frost", "calendar interval")
 HOT_C = 27.0  # battery maker's storage page: above it the interval halves
 
 

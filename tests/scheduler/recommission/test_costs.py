@@ -1,6 +1,5 @@
 """What recommissioning costs: ranges from the organisation's own rates, before and after inspection."""
 
-import json
 from datetime import UTC, datetime
 from itertools import pairwise
 
@@ -15,7 +14,6 @@ from scheduler.recommission.stages.gates import stage_states
 from scheduler.recommission.stages.plan import CHECKS, ORDER, Dormancy, plan_for
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.work import WORK
-from scheduler.vocabulary.cited import plain
 from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
@@ -114,7 +112,3 @@ def test_low_likely_and_high_keep_their_order(days, damp, band):
     answer = estimate(plan_for(band), outlook(Stood(days, days, damp)))
     for triple in (answer.hours, answer.parts, answer.money, *answer.by_stage.values()):
         assert 0 <= triple[0] <= triple[1] <= triple[2]
-
-
-def test_the_estimate_goes_out_as_json():
-    assert json.loads(json.dumps(plain(estimate(OLD, TWELVE))))["currency"] == "GBP"

@@ -19,7 +19,7 @@ from scheduler.week.rules import broken
 from scheduler.week.timetable import fits
 from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
-from tests.scheduler.week_site import ALL, BOB, MONDAY, car, day, due, site, where
+from tests.scheduler.week.site import ALL, BOB, MONDAY, car, day, due, site, where
 
 
 def cheapest(request):

@@ -93,26 +93,6 @@ def test_a_third_fresh_brings_the_age_down_by_a_quarter():
     assert fuel_blending.blend(30.0, 0.8, 10.0, 0.0) == pytest.approx(0.6)
 
 
-def test_clear_e10_topped_up_with_dry_e0_drops_its_water():
-    """20 L E10 holding 0.35 vol % at 10 °C is clear; with 20 L dry E0 it holds 0.175 and bears 0.142."""
-    trapped = fuel_blending.separates_on_mixing(20.0, 0.10, 0.35, 20.0, 0.0, 0.0, 10.0)
-    clear = fuel_blending.separates_on_mixing(20.0, 0.10, 0.35, 20.0, 0.10, 0.0, 10.0)
-    assert trapped
-    assert not clear
-
-
-def test_dose_follows_the_label():
-    assert fuel_dose.dose_ml(60.0, 320) == pytest.approx(187.5)
-    assert fuel_dose.dose_ml(40.0, 320) == pytest.approx(125.0)
-    assert fuel_dose.dose_ml(60.0, 640) == pytest.approx(93.75)
-    assert fuel_dose.dose_from_ml_per_litre(60.0, 1.0) == pytest.approx(60.0)
-
-
-def test_dose_rounds_up_to_the_labels_mark_and_not_past_it():
-    assert fuel_dose.dose_ml(60.0, 320, step_ml=25.0) == pytest.approx(200.0)
-    assert fuel_dose.dose_ml(40.0, 320, step_ml=25.0) == pytest.approx(125.0)
-
-
 def test_a_drive_draws_treated_fuel_through_and_a_short_idle_does_not():
     idle, drive = fuel_dose.IDLE_ML_PER_MIN.value, fuel_dose.DRIVE_ML_PER_MIN.value
     assert fuel_dose.draw_through_minutes(idle) == pytest.approx(68, abs=0.5)
@@ -158,9 +138,6 @@ def test_unknown_fuel_is_the_last_row():
         (lambda: fuel_oxidation.ageing_rate(-300.0), "temp_c"),
         (lambda: fuel_vapour.vapour_pressure_kpa(0.0, 20.0), "reid_kpa"),
         (lambda: fuel_vapour.weathering_slope(1.5), "winter_share"),
-        (lambda: fuel_dose.dose_ml(-1.0, 320), "litres"),
-        (lambda: fuel_dose.dose_ml(10.0, 0.0), "ratio"),
-        (lambda: fuel_dose.dose_ml(10.0, 320, -5.0), "step_ml"),
         (lambda: fuel_dose.draw_through_minutes(0.0), "flow_ml_per_min"),
         (lambda: fuel_blending.blend(-1.0, 0.5, 1.0, 0.5), "litres_there"),
         (lambda: cold_flow.verdict(np.nan, 0.0), "coldest_c"),

@@ -1,6 +1,5 @@
 """How long a car has stood: what each find bounds, what contradicts what, what else to look for."""
 
-import json
 from datetime import date, timedelta
 
 import pytest
@@ -13,7 +12,6 @@ from scheduler.dating.evidence import Evidence
 from scheduler.dating.kinds_table import EVIDENCE_KINDS
 from scheduler.dating.narrowing import TYPICAL, cut_days, most_worth_finding
 from scheduler.dating.standing import standing_time
-from scheduler.vocabulary.cited import plain
 from scheduler.vocabulary.errors import BadInput
 
 TODAY = date(2026, 11, 25)
@@ -205,11 +203,6 @@ def test_with_a_dated_odometer_reading_the_dial_is_the_best_next_look():
 def test_a_narrow_interval_leaves_nothing_worth_finding():
     both = Evidence("both", "statement", FOUND - timedelta(days=2), FOUND, event=R)
     assert most_worth_finding([both], stood(both), R) == ()
-
-
-def test_the_answer_goes_out_as_json():
-    answer = stood(Evidence("tyre", "tyre_code", code="228"))
-    assert json.loads(json.dumps(plain(answer)))["events"][3]["event"] == "attended"
 
 
 DATED = [

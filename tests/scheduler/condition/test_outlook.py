@@ -1,6 +1,5 @@
 """What has probably failed after so long, in words, with reasons."""
 
-import json
 from dataclasses import replace
 from datetime import date
 
@@ -9,11 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.condition.likelihood import chance_after, in_words
-from scheduler.condition.outlook import CONDITIONS, Finding, Seen, Stood, most_urgent, outlook, stood_by
+from scheduler.condition.outlook import CONDITIONS, Finding, Seen, Stood, outlook, stood_by
 from scheduler.condition.systems import HASTENS, SPARES, SYSTEMS
 from scheduler.dating.evidence import Evidence
 from scheduler.dating.standing import standing_time
-from scheduler.vocabulary.cited import plain
 from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
@@ -129,9 +127,3 @@ def test_standing_is_reckoned_from_road_use_and_contradictions_fall_back_on_hard
     paper = Evidence("paper", "paper_under_tyre", date(2022, 1, 1))
     lost = stood_by(standing_time([tree, paper, late], found, today), today, 0.5, frozenset())
     assert lost.longest_days is None
-
-
-def test_the_likeliest_trouble_comes_first_and_goes_out_as_json():
-    answers = most_urgent(outlook(Stood(200, 400)))
-    assert [a.likely for a in answers] == sorted((a.likely for a in answers), reverse=True)
-    assert json.loads(json.dumps(plain(answers)))[0]["words"] == answers[0].words

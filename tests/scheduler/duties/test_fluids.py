@@ -20,12 +20,10 @@ from scheduler.physics.fluids.coolant import (
     freezing_point_c,
     frost_margin_k,
     inhibitor_too_thin,
-    mass_share_of,
     table_end_share,
     volume_share_for,
-    volume_share_of,
 )
-from scheduler.physics.fluids.oil import cylinder_dose_ml, interval_days, ran_short, water_verdict
+from scheduler.physics.fluids.oil import interval_days, ran_short
 from scheduler.vocabulary.errors import BadInput, OutOfRange
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
@@ -174,7 +172,6 @@ def test_more_glycol_never_freezes_sooner_within_the_table(one, other, kind):
 @given(share, glycol)
 def test_freezing_point_and_share_are_each_others_inverse(volume, kind):
     assert volume_share_for(freezing_point_c(volume, kind), kind) == pytest.approx(volume, abs=1e-9)
-    assert volume_share_of(mass_share_of(volume, kind), kind) == pytest.approx(volume, abs=1e-9)
 
 
 @pytest.mark.parametrize(("kind", "beyond"), [("ethylene", 0.58), ("propylene", 0.601), ("either", 1.0)])
@@ -355,13 +352,6 @@ def test_preservative_oil_stays_in():
     fleet = cars(engine_oil="oil_preservative", engine_oil_changed=TODAY - 1000)
     due = engine_oil.window(fleet, TODAY, POLICY)
     assert due.holds[due.hold[0]].startswith("preservative oil")
-
-
-def test_oil_helpers_know_their_tables():
-    assert water_verdict([0.1, 0.2, 0.4]).tolist() == ["sound", "caution", "condemned"]
-    assert cylinder_dose_ml([400, 410, 411, 1500]).tolist() == [15, 15, 30, 60]
-    with pytest.raises(BadInput, match="cylinder_cc"):
-        cylinder_dose_ml(0)
 
 
 @few

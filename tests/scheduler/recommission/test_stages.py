@@ -1,7 +1,5 @@
 """The staged plan: how a value is judged, when a gate opens, what a stop takes away."""
 
-import json
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 
@@ -15,8 +13,7 @@ from scheduler.recommission.stages.gates import State, open_tasks, stage_states
 from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES, Dormancy, dormancy, plan_for
 from scheduler.recommission.stages.results import Result, grade
 from scheduler.recommission.stages.steps import Answer, Grade, Number
-from scheduler.recommission.tags import SYSTEM_TAGS, TAG_KINDS, PartOut, Permission, Tag, tag_for
-from scheduler.vocabulary.cited import plain
+from scheduler.recommission.tags import TAG_KINDS, Permission, Tag
 from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
@@ -245,12 +242,6 @@ def test_a_cleared_line_stays_open_and_off_the_road_until_the_tank_is_opened_aft
     assert given_to(OLD, settled) == [True] * 4
 
 
-def test_a_part_taken_off_hangs_a_tag_until_it_is_refitted():
-    part = PartOut("p1", "nearside rear drum", "brakes", "shelf 3", date(2026, 11, 20))
-    assert given_to(OLD, all_good(OLD), [tag_for(part)]) == [True, True, False, False]
-    assert given_to(OLD, all_good(OLD), [tag_for(replace(part, refitted=date(2026, 11, 24)))]) == [True] * 4
-
-
 @pytest.mark.parametrize("kind", list(TAG_KINDS.values()), ids=lambda kind: kind.name)
 def test_every_tag_takes_its_permission_and_all_later_ones(kind):
     tag = Tag("t", kind.name, "as written", date(2026, 11, 1))
@@ -267,7 +258,6 @@ def test_every_hazard_takes_its_permission_and_all_later_ones(hazard):
     [
         (lambda: permissions(OLD, [], (), ["gremlins"]), "hazards"),
         (lambda: permissions(OLD, [], [Tag("t", "note", "", date(2026, 1, 1))]), "kind"),
-        (lambda: tag_for(PartOut("p", "horn", "soul", "shelf", date(2026, 1, 1))), "system"),
         (lambda: stage_states(OLD, [Result("tea", START, "hot")]), "check"),
         (lambda: stage_states(OLD, [Result("spark", START, "purple")]), "value"),
         (lambda: graded("battery_rest", float("nan")), "value"),
@@ -289,7 +279,6 @@ def test_the_tables_hold_together():
     assert len(CHECKS) == sum(len(stage.checks) for stage in STAGES)
     assert all(ORDER[before] < ORDER[stage.key] for stage in STAGES for before in stage.after)
     assert all(not check.temporary or check.temporary_until in CHECKS for check in CHECKS.values())
-    assert set(SYSTEM_TAGS.values()) <= set(TAG_KINDS)
 
 
 stoppable = st.sampled_from([check for check in OLD.checks if bad(check) is not None])
@@ -333,8 +322,3 @@ def test_the_baseline_holds_every_measured_value_and_names_those_never_taken():
     assert taken.baseline[1].value == pytest.approx(19.0 * 3.386389)
     assert {"compression", "battery_rest"} <= set(taken.missing)
     assert aftercare(OLD, all_good(OLD)).missing == ()
-
-
-def test_the_plan_and_the_permissions_go_out_as_json():
-    assert json.loads(json.dumps(plain(OLD)))["stages"][0]["key"] == "R0"
-    assert json.loads(json.dumps(plain(permissions(OLD, all_good(OLD)))))["allowed"][3]["given"] is True
