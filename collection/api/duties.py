@@ -131,7 +131,7 @@ class Seen(Schema):
 
 
 class Curve(Schema):
-    """One quantity day by day: low, likely, high; null where nothing can be said."""
+    """One quantity day by day: low, likely, high; null where nothing is known."""
 
     duty: DutyName
     name: str

@@ -25,7 +25,7 @@ def _name(words: str, context: Any) -> str | None:
 
 
 class By(Schema):
-    """The base of whatever somebody said."""
+    """The base of whatever somebody did or wrote."""
 
     by: str | None = Field(description="null without the scope read:people.")
 

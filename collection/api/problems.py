@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, ValidationError
@@ -11,10 +12,12 @@ from ninja.errors import AuthenticationError, HttpError
 from ninja.errors import ValidationError as NotAsDescribed
 
 from collection.host.outage import outage_of
+from collection.models import Quantity
 from collection.web.problem_json import problem
 from collection.web.views.outage import AGAIN_AFTER_S
 
 log = logging.getLogger(__name__)
+ENTRY = "entry"  # the parameter whose shape hangs on its kind
 
 
 class Fault(Schema):
@@ -108,9 +111,17 @@ def _refused(faults: Sequence[tuple[str, str]]) -> HttpResponse:
 
 
 def _place(steps: Sequence[Any]) -> str:
-    """``("body", "entry", "details", "hours")`` as details.hours: where the sender finds it."""
-    where = [str(step) for step in steps]
-    return ".".join(where[2:] if where[0] == "body" else where[1:])
+    """``("body", "entry", "run_up", "details", "hours")`` as details.hours: where the sender finds it.
+
+    A step that names the shape that was meant, a kind or a quantity, stands nowhere in what was sent.
+    """
+    source, *where = steps
+    if source == "body":
+        where = where[2:] if where[:1] == [ENTRY] else where[1:]
+    beside = pairwise([None, *where])
+    return ".".join(
+        str(step) for before, step in beside if not (isinstance(before, int) and step in Quantity.values)
+    )
 
 
 HANDLERS = {
