@@ -105,7 +105,6 @@ TYPES = [
     "text/plain",
     "application/xml",
     "multipart/form-data; boundary=x",
-    "",
 ]
 
 
