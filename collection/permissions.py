@@ -70,13 +70,16 @@ READ_PEOPLE, READ_PRIVATE, READ_RULES, WEBHOOKS = (
     "manage:webhooks",
 )
 SCOPES: dict[str, tuple[str, str]] = {
-    READ_CARS: ("Read cars, places, due dates with their reasons, the week, histories and wakings", SEE_CARS),
+    READ_CARS: (
+        "Read cars, places, due dates with their reasons, the week, histories, recommissioning",
+        SEE_CARS,
+    ),
     READ_LOG: ("Read the care log with readings, tags, findings, files and proof", SEE_CARS),
     WRITE_LOG: ("Write the care log: entries, readings, findings, corrections", WORK),
     READ_PEOPLE: ("Read names of people and owners", SEE_CARS),
     READ_PRIVATE: ("Read where keys are, alarms and addresses", SEE_CARS),
-    READ_RULES: ("Read thresholds, rates, climates, statements and forecast runs", MANAGE),
-    WEBHOOKS: ("Make and end addresses that are told of changed dates", MANAGE),
+    READ_RULES: ("Read intervals and limits, prices, climates, statements, the system", MANAGE),
+    WEBHOOKS: ("Make and end addresses that get a message when dates change", MANAGE),
 }
 
 

@@ -10,7 +10,7 @@ from django.utils.http import content_disposition_header
 from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Known, Limit, NearDay, Offset, Page, Whom, page, whom
+from collection.api.shapes import Id, Known, Limit, NearDay, Offset, Page, Whom, describe_person, page
 from collection.care.queries.attachments import bytes_of
 from collection.care.queries.care import open_findings, open_tags
 from collection.care.rules import LIMITS
@@ -85,7 +85,7 @@ class EntryTold(Schema):
     @staticmethod
     def resolve_by(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
-        return whom(obj.by, context)
+        return describe_person(obj.by, context)
 
     @staticmethod
     def resolve_files(obj: Any) -> list[Any]:
@@ -130,7 +130,7 @@ class Readings(Page):
     items: list[ReadingOfCar]
 
 
-@operation(router, "GET", "/entries", scope=READ_LOG, gives=Entries, summary="Entries")
+@operation(router, "GET", "/entries", scope=READ_LOG, response=Entries, summary="Entries")
 def list_entries(  # noqa: PLR0913 - one parameter a filter
     request: ApiRequest,
     car_id: Id | None = None,
@@ -163,7 +163,7 @@ def _between(rows: Any, first: Any, last: Any, request: ApiRequest, name: str = 
     return rows
 
 
-@operation(router, "GET", "/readings", scope=READ_LOG, gives=Readings, summary="Readings")
+@operation(router, "GET", "/readings", scope=READ_LOG, response=Readings, summary="Readings")
 def list_readings(
     request: ApiRequest,
     car_id: Id | None = None,
@@ -183,17 +183,24 @@ def list_readings(
     return page(rows.order_by("-entry__done_at", "-pk"), limit, offset)
 
 
-@operation(router, "GET", "/cars/{car_id}/tags", scope=READ_LOG, gives=list[EntryTold], summary="Open tags")
+@operation(
+    router, "GET", "/cars/{car_id}/tags", scope=READ_LOG, response=list[EntryTold], summary="Open tags"
+)
 def list_tags(request: ApiRequest, car_id: Id) -> Any:
     """Tags that hang on the car now, oldest first."""
     return list(_together(open_tags([request.access.vehicle(car_id)])))
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/findings", scope=READ_LOG, gives=list[EntryTold], summary="Open findings"
+    router,
+    "GET",
+    "/cars/{car_id}/findings",
+    scope=READ_LOG,
+    response=list[EntryTold],
+    summary="Open findings",
 )
 def list_findings(request: ApiRequest, car_id: Id) -> Any:
-    """What was found and nobody has seen to yet, oldest first."""
+    """What was found and is still open, oldest first."""
     return list(_together(open_findings([request.access.vehicle(car_id)])))
 
 
@@ -209,21 +216,24 @@ def entry_of(request: ApiRequest, car_id: int, entry_id: UUID) -> Entry:
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/entries/{entry_id}", scope=READ_LOG, gives=EntryTold, summary="One entry"
+    router,
+    "GET",
+    "/cars/{car_id}/entries/{entry_id}",
+    scope=READ_LOG,
+    response=EntryTold,
+    summary="One entry",
 )
 def read_entry(request: ApiRequest, car_id: Id, entry_id: UUID) -> Any:
     """With what it corrects and what corrected it."""
     return entry_of(request, car_id, entry_id)
 
 
+FILES = ("image/jpeg", "image/png", "image/webp", "application/pdf")
 BYTES = {
     "responses": {
         200: {
             "description": "The bytes as they came, checked against their digest.",
-            "content": {
-                kind: {"schema": {"type": "string", "format": "binary"}}
-                for kind in ("image/jpeg", "image/png", "image/webp", "application/pdf")
-            },
+            "content": {kind: {"schema": {"type": "string", "format": "binary"}} for kind in FILES},
         }
     }
 }
@@ -234,8 +244,9 @@ BYTES = {
     "GET",
     "/cars/{car_id}/entries/{entry_id}/files/{file_id}",
     scope=READ_LOG,
-    gives=None,
+    response=None,
     summary="A photograph or document",
+    media=FILES,
     extra=BYTES,
 )
 def read_file(request: ApiRequest, car_id: Id, entry_id: UUID, file_id: UUID) -> HttpResponse:

@@ -14,7 +14,7 @@ from collection.api.actions.writes import Sent as SentOnce
 from collection.api.care import EntryTold, entry_of, router
 from collection.api.door import ApiRequest, operation
 from collection.api.entries_sent import AnyEntry, DoneAt, Note, details_of, readings_of
-from collection.api.shapes import Id, Sent, as_sent
+from collection.api.shapes import Id, Sent, as_json
 from collection.care.actions.care import Logged, log_entry
 from collection.care.actions.findings import log_finding, see_to_finding
 from collection.care.findings import BY_LABEL
@@ -30,7 +30,7 @@ Key = Annotated[
         "body, it is not written twice and answered the same; with another body it is refused.",
     ),
 ]
-GIVES = {201: EntryTold}
+CREATED = {201: EntryTold}
 
 
 class FindingSent(Sent):
@@ -57,7 +57,7 @@ class WithdrawalSent(Sent):
     note: Note = ""
 
 
-def answered(request: ApiRequest, key: str, do: Callable[[], tuple[int, Answer]]) -> JsonResponse:
+def respond_once(request: ApiRequest, key: str, do: Callable[[], tuple[int, Answer]]) -> JsonResponse:
     """Do it, or give what the same key gave before; the answer is kept as it was given."""
     sent = SentOnce(request.token, key, request.path, request.body)
     status, answer = once(sent, do, now=request.now)
@@ -71,10 +71,10 @@ def _once(request: ApiRequest, key: str, act: Callable[[str], Logged]) -> JsonRe
     def write() -> tuple[int, dict[str, Any]]:
         logged = act(sent.entry_key)
         entry = entry_of(request, logged.entry.vehicle_id, logged.entry.pk)
-        told = EntryTold.model_validate(entry, context={"request": request})
-        return 201, as_sent(told)
+        written = EntryTold.model_validate(entry, context={"request": request})
+        return 201, as_json(written)
 
-    return answered(request, key, write)
+    return respond_once(request, key, write)
 
 
 def _log(request: ApiRequest, car: Vehicle, sent: Any, corrects: Entry | None = None) -> Any:
@@ -95,7 +95,9 @@ def _log(request: ApiRequest, car: Vehicle, sent: Any, corrects: Entry | None = 
     return act
 
 
-@operation(router, "POST", "/cars/{car_id}/entries", scope=WRITE_LOG, gives=GIVES, summary="Log an entry")
+@operation(
+    router, "POST", "/cars/{car_id}/entries", scope=WRITE_LOG, response=CREATED, summary="Log an entry"
+)
 def write_entry(
     request: ApiRequest, car_id: Id, entry: Annotated[AnyEntry, Body()], idempotency_key: Key
 ) -> Any:
@@ -108,7 +110,7 @@ def write_entry(
     "POST",
     "/cars/{car_id}/entries/{entry_id}/correction",
     scope=WRITE_LOG,
-    gives=GIVES,
+    response=CREATED,
     summary="Correct an entry",
 )
 def correct_entry(
@@ -124,7 +126,7 @@ def correct_entry(
     "POST",
     "/cars/{car_id}/entries/{entry_id}/withdrawal",
     scope=WRITE_LOG,
-    gives=GIVES,
+    response=CREATED,
     summary="Withdraw an entry",
 )
 def withdraw_entry(
@@ -149,7 +151,7 @@ def withdraw_entry(
 
 
 @operation(
-    router, "POST", "/cars/{car_id}/findings", scope=WRITE_LOG, gives=GIVES, summary="Write down a finding"
+    router, "POST", "/cars/{car_id}/findings", scope=WRITE_LOG, response=CREATED, summary="Add a finding"
 )
 def write_finding(request: ApiRequest, car_id: Id, finding: FindingSent, idempotency_key: Key) -> Any:
     """Something to be seen to; a danger hangs a tag that forbids starting and moving."""
@@ -175,7 +177,7 @@ def write_finding(request: ApiRequest, car_id: Id, finding: FindingSent, idempot
     "POST",
     "/cars/{car_id}/findings/{entry_id}/answer",
     scope=WRITE_LOG,
-    gives=GIVES,
+    response=CREATED,
     summary="See to a finding",
 )
 def answer_finding(

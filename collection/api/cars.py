@@ -1,13 +1,24 @@
 """Cars with their record."""
 
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
 
 from django.db.models import Prefetch
 from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Known, Limit, Offset, Page, Search, Whom, page, whom
+from collection.api.shapes import (
+    Id,
+    Known,
+    Limit,
+    Offset,
+    Page,
+    Search,
+    Whom,
+    describe_person,
+    known_code,
+    page,
+)
 from collection.cars.queries import cars_listed
 from collection.models import (
     Basis,
@@ -40,11 +51,13 @@ class CarLine(Schema):
 
     id: int
     name: str = Field(examples=["1962 Wendlow Twelve"])
-    marque: str
+    marque: str = Field(description="Its make.")
     model: str
     year: int | None
     registration: Known
-    regime: Regime
+    regime: Annotated[Regime | None, known_code(Regime)] = Field(
+        description="null where what is recorded is no regime that is known."
+    )
     owner: Whom
     stands: Standing | None = Field(description="null: in no bay.")
     stored_since: date | None
@@ -55,13 +68,13 @@ class CarLine(Schema):
 
     @staticmethod
     def resolve_name(obj: Any) -> str:
-        """Year, marque, model."""
+        """Year, make, model."""
         return str(obj)
 
     @staticmethod
     def resolve_owner(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
-        return whom(obj.owner, context)
+        return describe_person(obj.owner, context)
 
     @staticmethod
     def resolve_stands(obj: Any) -> dict[str, Any] | None:
@@ -85,7 +98,7 @@ class CarLine(Schema):
 
 
 class Cars(Page):
-    """Cars by marque, model and year."""
+    """Cars by make, model and year."""
 
     items: list[CarLine]
 
@@ -183,7 +196,7 @@ class CarPrivate(Schema):
     owner_address: Known
 
 
-@operation(router, "GET", "/cars", scope=READ_CARS, gives=Cars, summary="Cars")
+@operation(router, "GET", "/cars", scope=READ_CARS, response=Cars, summary="Cars")
 def list_cars(  # noqa: PLR0913 - one parameter a filter
     request: ApiRequest,
     site_id: Id | None = None,
@@ -201,7 +214,7 @@ def list_cars(  # noqa: PLR0913 - one parameter a filter
     return page(rows, limit, offset)
 
 
-@operation(router, "GET", "/cars/{car_id}", scope=READ_CARS, gives=Car, summary="One car")
+@operation(router, "GET", "/cars/{car_id}", scope=READ_CARS, response=Car, summary="One car")
 def read_car(request: ApiRequest, car_id: Id) -> Any:
     """Its whole record."""
     now = Prefetch("batteries", Battery.objects.filter(removed_on__isnull=True), to_attr="battery_now")
@@ -215,7 +228,7 @@ def read_car(request: ApiRequest, car_id: Id) -> Any:
     "GET",
     "/cars/{car_id}/private",
     scope=READ_PRIVATE,
-    gives=CarPrivate,
+    response=CarPrivate,
     summary="A car's keys and alarm",
 )
 def read_car_private(request: ApiRequest, car_id: Id) -> Any:

@@ -1,4 +1,4 @@
-"""What the framework's description leaves out: refusals, the token's scopes, the message of a webhook."""
+"""What the framework's description leaves out: refusals, headers, the token's scopes, a webhook's message."""
 
 from typing import Any
 
@@ -11,7 +11,8 @@ Schema = dict[str, Any]
 BEARER = "Bearer"
 TEXT = {"type": "string"}
 # refusals of every operation, and those of some
-ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
+ALWAYS, WITH_ID, SENDING = (401, 403, 406, 422, 429, 500, 503), (404,), (400, 404, 413, 415, 507)
+WAITING = (429, 503)  # those that say how long to wait
 PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
 # what a parameter is, wherever it stands
 PARAMETERS = {
@@ -41,6 +42,19 @@ PARAMETERS = {
     "ahead_days": "So many ahead.",
     "weeks": "Weeks from this one on.",
 }
+IF_NONE_MATCH = {
+    "name": "If-None-Match",
+    "in": "header",
+    "required": False,
+    "description": "The ETag of what you have: answered 304, without a body, as long as it still holds.",
+    "schema": TEXT,
+}
+RETRY_AFTER = {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}
+ETAG = {"description": "Send it back as If-None-Match.", "schema": TEXT}
+LINK = {
+    "description": "Pages of the list: first, prev, next, last (RFC 8288).",
+    "schema": TEXT,
+}
 REF = "#/components/schemas/{model}"
 
 
@@ -54,6 +68,8 @@ def describe(made: Schema) -> Schema:
         for method, operation in methods.items():
             _refusals(operation, path, method)
             _parameters(operation)
+            if method == "get":
+                _reading(operation)
     made["components"]["securitySchemes"] = {BEARER: _bearer()}
     made["servers"] = [{"url": "/", "description": "This site."}]
     made["webhooks"] = {"dutiesChanged": {"post": _message(shapes)}}
@@ -62,8 +78,8 @@ def describe(made: Schema) -> Schema:
 
 
 def _bearer() -> Schema:
-    said = "; ".join(f"`{scope}`: {words}" for scope, (words, _) in SCOPES.items())
-    return {"type": "http", "scheme": "bearer", "description": f"A token of a member. Scopes: {said}."}
+    scopes = "; ".join(f"`{scope}`: {words}" for scope, (words, _) in SCOPES.items())
+    return {"type": "http", "scheme": "bearer", "description": f"A token of a member. Scopes: {scopes}."}
 
 
 def _refusals(operation: Schema, path: str, method: str) -> None:
@@ -72,16 +88,22 @@ def _refusals(operation: Schema, path: str, method: str) -> None:
         codes |= set(WITH_ID)
     if method == "post":
         codes |= set(SENDING)
-    responses = operation["responses"] = {str(code): said for code, said in operation["responses"].items()}
+    responses = operation["responses"] = {str(code): one for code, one in operation["responses"].items()}
     for code in sorted(codes):
         title, meaning = KINDS[code]
         responses[str(code)] = {"description": f"{title}. {meaning}", "content": {MEDIA_TYPE: PROBLEM}}
-    if "429" in responses:
-        responses["429"]["headers"] = {
-            "Retry-After": {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}
-        }
+    for code in WAITING:
+        responses[str(code)]["headers"] = {"Retry-After": RETRY_AFTER}
     scope = operation.pop(SCOPE)
     operation["security"] = [{BEARER: [scope] if scope else []}]
+
+
+def _reading(operation: Schema) -> None:
+    """What is read has an ETag, a list its neighbouring pages."""
+    is_list = any(one["name"] == "limit" for one in operation.get("parameters", ()))
+    operation["responses"]["200"]["headers"] = {"ETag": ETAG} | ({"Link": LINK} if is_list else {})
+    operation["responses"]["304"] = {"description": "Not changed.", "headers": {"ETag": ETAG}}
+    operation["parameters"] = [*operation.get("parameters", ()), IF_NONE_MATCH]
 
 
 def _parameters(operation: Schema) -> None:
@@ -103,7 +125,7 @@ def _tags(made: Schema) -> list[Schema]:
 def _message(shapes: Schema) -> Schema:
     """What is sent to a webhook, and how it is signed."""
     day = {"type": ["string", "null"], "format": "date"}
-    told = {
+    window = {
         "type": "object",
         "required": ["state", "early_on", "due_on", "late_on", "hold"],
         "properties": {
@@ -114,7 +136,7 @@ def _message(shapes: Schema) -> Schema:
             "hold": {"type": ["string", "null"]},
         },
     }
-    shapes["DutyThen"] = told
+    shapes["DutyThen"] = window
     change = {
         "type": "object",
         "required": ["duty", "title", "before", "after"],

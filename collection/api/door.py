@@ -1,6 +1,6 @@
 """The way in: a token's bearer, its scope, its holder's role; never a session's cookie."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import wraps
 from typing import Any
@@ -13,6 +13,8 @@ from ninja.security import HttpBearer
 
 from collection.api.actions.tokens import seconds_to_wait, use_token, used_too_often
 from collection.api.problems import TooOften
+from collection.api.protocol import JSON, check_accepts, page_links
+from collection.api.shapes import Page
 from collection.models import ApiToken
 from collection.permissions import SCOPES, Access, access_by_token
 
@@ -26,6 +28,7 @@ class ApiRequest(HttpRequest):
     token: ApiToken
     now: datetime
     today: date  # at the organisation
+    page_links: str  # to the pages of a list, once it is read
 
 
 class Bearer(HttpBearer):
@@ -57,30 +60,39 @@ class Bearer(HttpBearer):
 Operation = Callable[..., Any]
 
 
-def operation(  # noqa: PLR0913 - all that is said of one operation; keywords only
+def operation(  # noqa: PLR0913 - all that describes one operation; keywords only
     router: Router,
     method: str,
     path: str,
     *,
     scope: str | None,
-    gives: Any,
+    response: Any,
     summary: str,
     capability: str | None = None,
+    media: Sequence[str] = (JSON,),
     extra: dict[str, Any] | None = None,
 ) -> Callable[[Operation], Operation]:
-    """Publish a function: who may call it, what it gives; it runs in the organisation's own zone."""
+    """Publish a function: who may call it, what it answers, in which media types.
+
+    It runs in the organisation's own zone. Where it answers a ``Page``, the pages beside it are linked.
+    """
+    is_list = isinstance(response, type) and issubclass(response, Page)
 
     def decorate(function: Operation) -> Operation:
         @wraps(function)
         def run(request: ApiRequest, *args: Any, **kwargs: Any) -> Any:
+            check_accepts(request, media)
             with timezone.override(request.access.time_zone):
-                return function(request, *args, **kwargs)
+                answer = function(request, *args, **kwargs)
+            if is_list:
+                request.page_links = page_links(request, answer)
+            return answer
 
         route = router.api_operation(
             [method],
             path,
             auth=Bearer(scope, capability),
-            response=gives,
+            response=response,
             summary=summary,
             operation_id=function.__name__,
             openapi_extra={SCOPE: scope} | (extra or {}),

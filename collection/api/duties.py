@@ -13,8 +13,8 @@ from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Limit, Offset, Page, page
 from collection.due.core.curves import curves
 from collection.due.core.reasons import explain
-from collection.due.queries.cars_due import Wanted, lines_wanted
-from collection.life.duties import DUTY_TITLES, STATE_ORDER, DutyLine, lines_of
+from collection.due.queries.cars_due import Wanted, duties_in_order
+from collection.life.duties import DUTY_TITLES, STATE_ORDER, DutyLine, line_of, lines_of
 from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import READ_CARS
@@ -131,7 +131,7 @@ class Seen(Schema):
 
 
 class Curve(Schema):
-    """One quantity day by day: low, likely, high; null where nothing can be said."""
+    """One quantity day by day: low, likely, high; null where nothing is known."""
 
     duty: DutyName
     name: str
@@ -144,7 +144,7 @@ class Curve(Schema):
     measured: list[Seen]
 
 
-@operation(router, "GET", "/duties", scope=READ_CARS, gives=Duties, summary="What is due")
+@operation(router, "GET", "/duties", scope=READ_CARS, response=Duties, summary="What is due")
 def list_duties(  # noqa: PLR0913 - one parameter a filter
     request: ApiRequest,
     site_id: Id | None = None,
@@ -155,23 +155,22 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
     limit: Limit = 100,
     offset: Offset = 0,
 ) -> Any:
-    """Every duty of every car in reach, most urgent first; what is old is recomputed as it is read."""
+    """Every duty of every car in reach, most urgent first; what is old of the cars asked for is recomputed
+    as it is read."""
     access, today = request.access, request.today
-    stale = recompute_stale(access, today)
     wanted = Wanted(
         site=site_id,
         owner=owner_id,
         duty=duty.value if duty else "",
         horizon_days=min(within_days, 36_500) if within_days is not None else None,
     )
-    kept = [
-        line for line in lines_wanted(access, wanted, today) if state is None or line.state == state.value
-    ]
-    return page(kept, limit, offset) | {"stale_cars": stale}
+    stale = recompute_stale(access, today, access.vehicles().filter(**wanted.of_cars))
+    found = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
+    return found | {"items": [line_of(row, today) for row in found["items"]], "stale_cars": stale}
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/duties", scope=READ_CARS, gives=list[Duty], summary="A car's duties"
+    router, "GET", "/cars/{car_id}/duties", scope=READ_CARS, response=list[Duty], summary="A car's duties"
 )
 def list_car_duties(request: ApiRequest, car_id: Id) -> Any:
     """All of them, most urgent first; none for a car that left."""
@@ -180,7 +179,7 @@ def list_car_duties(request: ApiRequest, car_id: Id) -> Any:
 
 
 def _lines(request: ApiRequest, car: Vehicle) -> list[DutyLine]:
-    recompute_stale(request.access, request.today)
+    recompute_stale(request.access, request.today, request.access.only(car))
     return [] if car.left_on else lines_of(car, request.today)
 
 
@@ -189,7 +188,7 @@ def _lines(request: ApiRequest, car: Vehicle) -> list[DutyLine]:
     "GET",
     "/cars/{car_id}/duties/{duty}",
     scope=READ_CARS,
-    gives=Why,
+    response=Why,
     summary="Why a duty is due then",
 )
 def read_why(request: ApiRequest, car_id: Id, duty: DutyName) -> Any:
@@ -209,7 +208,7 @@ def read_why(request: ApiRequest, car_id: Id, duty: DutyName) -> Any:
     "GET",
     "/cars/{car_id}/duties/{duty}/curve",
     scope=READ_CARS,
-    gives=Curve,
+    response=Curve,
     summary="The curve behind a duty",
 )
 def read_curve(

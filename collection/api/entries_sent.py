@@ -29,9 +29,9 @@ def _type_of(rule: Detail) -> Any:
     """The rule of one detail as a type that refuses the same things."""
     match rule:
         case Number():
-            said = f"{rule.label}, {rule.unit}" if rule.unit else rule.label
+            label = f"{rule.label}, {rule.unit}" if rule.unit else rule.label
             return Annotated[
-                float, Field(description=said, strict=True, ge=rule.low, le=rule.high, allow_inf_nan=False)
+                float, Field(description=label, strict=True, ge=rule.low, le=rule.high, allow_inf_nan=False)
             ]
         case Flag():
             return Annotated[bool, Field(description=rule.label, strict=True)]
@@ -76,8 +76,8 @@ def _reading(quantity: str) -> type[BaseModel]:
     }
     if places:
         fields["position"] = (Literal[places], ...) if row.needs_position else (Literal[places] | None, None)
-    said = f"{rule.label}{f', {rule.unit}' if rule.unit else ''}."
-    return create_model(f"Reading_{quantity}", __base__=Sent, __doc__=said, **fields)
+    description = f"{rule.label}{f', {rule.unit}' if rule.unit else ''}."
+    return create_model(f"Reading_{quantity}", __base__=Sent, __doc__=description, **fields)
 
 
 READING_SENT: dict[str, type[BaseModel]] = {quantity: _reading(quantity) for quantity in LIMITS}
@@ -100,7 +100,11 @@ def _readings(kind: str) -> Any:
 Note = Annotated[str, _text(NOTE_LIMIT, needed=False)]
 NeededNote = Annotated[str, _text(NOTE_LIMIT, needed=True)]
 DoneAt = Annotated[
-    Moment | None, Field(description="When it was done; null is just now.", examples=["2026-11-25T09:30:00Z"])
+    Moment | None,
+    Field(
+        description="When it was done, by RFC 3339 with any offset; null is just now. Not in the future.",
+        examples=["2026-11-25T09:30:00Z"],
+    ),
 ]
 
 
@@ -110,7 +114,7 @@ def _entry(kind: str) -> type[BaseModel]:
     details = _details(kind)
     if details.model_fields:
         needed = any(field.is_required() for field in details.model_fields.values())
-        fields["details"] = (details, ...) if needed else (details, details())
+        fields["details"] = (details, ...) if needed else (details, Field(default_factory=details))
     if (readings := _readings(kind)) is not None:
         fields["readings"] = (readings, ...) if kind in NEEDS_A_READING else (readings, [])
     return create_model(f"Send_{kind}", __base__=Sent, __doc__=f"{CareKind(kind).label}.", **fields)

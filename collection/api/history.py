@@ -25,7 +25,7 @@ def _name(words: str, context: Any) -> str | None:
 
 
 class By(Schema):
-    """The base of whatever somebody said."""
+    """The base of whatever somebody did or wrote."""
 
     by: str | None = Field(description="null without the scope read:people.")
 
@@ -221,12 +221,12 @@ class StoryTold(Schema):
 
 
 @operation(
-    router, "GET", "/cars/{car_id}/history", scope=READ_LOG, gives=StoryTold, summary="Storage history"
+    router, "GET", "/cars/{car_id}/history", scope=READ_LOG, response=StoryTold, summary="Storage history"
 )
 def read_history(request: ApiRequest, car_id: Id) -> Any:
     """Stays, what was done, missed and exceeded, the state now; each with its grade; words in SI units."""
     car = request.access.vehicle(car_id)
-    recompute_stale(request.access, request.today)
+    recompute_stale(request.access, request.today, request.access.only(car))
     return tell(car, today=request.today, units=Units.METRIC, scope=EVERYTHING)
 
 
@@ -235,7 +235,7 @@ def read_history(request: ApiRequest, car_id: Id) -> Any:
     "GET",
     "/cars/{car_id}/proof",
     scope=READ_LOG,
-    gives=dict[str, Any],
+    response=dict[str, Any],
     summary="The file that proves it",
 )
 def read_proof(request: ApiRequest, car_id: Id) -> HttpResponse:

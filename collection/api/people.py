@@ -83,9 +83,9 @@ class Owners(Page):
     items: list[Owner]
 
 
-@operation(router, "GET", "/me", scope=None, gives=Me, summary="This token")
+@operation(router, "GET", "/me", scope=None, response=Me, summary="This token")
 def read_me(request: ApiRequest) -> Any:
-    """For whom it speaks, in which role, with which scopes, until when."""
+    """For describe_person it speaks, in which role, with which scopes, until when."""
     access, token = request.access, request.token
     return {
         "organisation": access.organisation.name,
@@ -97,13 +97,15 @@ def read_me(request: ApiRequest) -> Any:
     }
 
 
-@operation(router, "GET", "/members", scope=READ_PEOPLE, capability=MANAGE, gives=Members, summary="Members")
+@operation(
+    router, "GET", "/members", scope=READ_PEOPLE, capability=MANAGE, response=Members, summary="Members"
+)
 def list_members(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """Everybody with a sign-in and their role; for managers."""
     return page(members(request.access).prefetch_related("sites"), limit, offset)
 
 
-@operation(router, "GET", "/owners", scope=READ_PEOPLE, gives=Owners, summary="Owners")
+@operation(router, "GET", "/owners", scope=READ_PEOPLE, response=Owners, summary="Owners")
 def list_owners(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """Owners with the number of their cars; an owner reads only themselves."""
-    return page(owners_with_cars(request.access), limit, offset)
+    return page(owners_with_cars(request.access).order_by("name", "pk"), limit, offset)

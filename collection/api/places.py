@@ -1,13 +1,13 @@
 """Sites, buildings, bays and climates."""
 
-from typing import Any
+from typing import Annotated, Any
 
 from django.db.models import F, Prefetch
 from django.shortcuts import get_object_or_404
 from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Known, Limit, Offset, Page, page
+from collection.api.shapes import Id, Known, Limit, Offset, Page, known_code, page
 from collection.models import Shelter, Vehicle
 from collection.permissions import READ_CARS, READ_PRIVATE, READ_RULES, WORK
 from collection.places.queries.places import climates_with_months
@@ -38,7 +38,9 @@ class Building(Schema):
     id: int
     site_id: int
     name: str
-    shelter: Shelter
+    shelter: Annotated[Shelter | None, known_code(Shelter)] = Field(
+        description="null where what is recorded is no shelter that is known."
+    )
     walk_order: int
     heated_to_c: float | None
     humidity_ceiling_pct: float | None
@@ -119,7 +121,7 @@ class SitePrivate(Schema):
     alarm: Known
 
 
-@operation(router, "GET", "/sites", scope=READ_CARS, gives=Sites, summary="Sites")
+@operation(router, "GET", "/sites", scope=READ_CARS, response=Sites, summary="Sites")
 def list_sites(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """The organisation's sites; for an owner those where a car of theirs stands."""
     return page(request.access.sites().order_by("name", "pk"), limit, offset)
@@ -130,7 +132,7 @@ def list_sites(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> A
     "GET",
     "/sites/{site_id}/private",
     scope=READ_PRIVATE,
-    gives=SitePrivate,
+    response=SitePrivate,
     summary="A site's address, way in and alarm",
 )
 def read_site_private(request: ApiRequest, site_id: Id) -> Any:
@@ -139,7 +141,7 @@ def read_site_private(request: ApiRequest, site_id: Id) -> Any:
 
 
 @operation(
-    router, "GET", "/buildings", scope=READ_CARS, capability=WORK, gives=Buildings, summary="Buildings"
+    router, "GET", "/buildings", scope=READ_CARS, capability=WORK, response=Buildings, summary="Buildings"
 )
 def list_buildings(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """Buildings and yards of every site."""
@@ -147,7 +149,7 @@ def list_buildings(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) 
     return page(rows, limit, offset)
 
 
-@operation(router, "GET", "/bays", scope=READ_CARS, capability=WORK, gives=Bays, summary="Bays")
+@operation(router, "GET", "/bays", scope=READ_CARS, capability=WORK, response=Bays, summary="Bays")
 def list_bays(
     request: ApiRequest, building_id: Id | None = None, limit: Limit = 100, offset: Offset = 0
 ) -> Any:
@@ -157,11 +159,11 @@ def list_bays(
     if building_id:
         rows = rows.filter(building=building_id)
     return page(
-        rows.order_by(F("building__site__name"), "building__walk_order", "row", "place"), limit, offset
+        rows.order_by(F("building__site__name"), "building__walk_order", "row", "place", "pk"), limit, offset
     )
 
 
-@operation(router, "GET", "/climates", scope=READ_RULES, gives=Climates, summary="Climates")
+@operation(router, "GET", "/climates", scope=READ_RULES, response=Climates, summary="Climates")
 def list_climates(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """The air that dates are worked out with."""
     return page(climates_with_months(request.access), limit, offset)

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, ValidationError
@@ -10,9 +11,13 @@ from ninja import Field, Schema
 from ninja.errors import AuthenticationError, HttpError
 from ninja.errors import ValidationError as NotAsDescribed
 
+from collection.host.outage import outage_of
+from collection.models import Quantity
 from collection.web.problem_json import problem
+from collection.web.views.outage import AGAIN_AFTER_S
 
 log = logging.getLogger(__name__)
+ENTRY = "entry"  # the parameter whose shape hangs on its kind
 
 
 class Fault(Schema):
@@ -50,7 +55,7 @@ def unauthorised(_request: HttpRequest, _fault: AuthenticationError) -> HttpResp
 
 
 def http_error(_request: HttpRequest, fault: HttpError) -> HttpResponse:
-    """What the framework refuses: a body that is no JSON."""
+    """What the framework or the protocol refuses: a body that is no JSON, a type that is none of ours."""
     return problem(fault.status_code)
 
 
@@ -88,10 +93,16 @@ def refused(_request: HttpRequest, fault: ValidationError) -> HttpResponse:
     return _refused([(name, text) for name, texts in fault.message_dict.items() for text in texts])
 
 
-def failed(_request: HttpRequest, _fault: Exception) -> HttpResponse:
-    """A defect of ours: told to the log, not to the world."""
-    log.exception("the API failed")
-    return problem(500)
+def failed(request: HttpRequest, fault: Exception) -> HttpResponse:
+    """An outage with how long to wait; else a defect of ours, which only the log describes."""
+    outage = outage_of(fault)
+    if outage is None:
+        log.exception("the API failed")
+        return problem(500)
+    log.error("%s %s: %s", request.method, request.path, outage.log)
+    answer = problem(outage.status, f"{outage.title}. {outage.says}")
+    answer.headers["Retry-After"] = AGAIN_AFTER_S
+    return answer
 
 
 def _refused(faults: Sequence[tuple[str, str]]) -> HttpResponse:
@@ -100,9 +111,17 @@ def _refused(faults: Sequence[tuple[str, str]]) -> HttpResponse:
 
 
 def _place(steps: Sequence[Any]) -> str:
-    """``("body", "entry", "details", "hours")`` as details.hours: where the sender finds it."""
-    where = [str(step) for step in steps]
-    return ".".join(where[2:] if where[0] == "body" else where[1:])
+    """``("body", "entry", "run_up", "details", "hours")`` as details.hours: where the sender finds it.
+
+    A step that names the shape that was meant, a kind or a quantity, stands nowhere in what was sent.
+    """
+    source, *where = steps
+    if source == "body":
+        where = where[2:] if where[:1] == [ENTRY] else where[1:]
+    beside = pairwise([None, *where])
+    return ".".join(
+        str(step) for before, step in beside if not (isinstance(before, int) and step in Quantity.values)
+    )
 
 
 HANDLERS = {

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Known, Whom, whom
+from collection.api.shapes import Id, Known, Whom, describe_person
 from collection.care import core as choices
 from collection.care.queries.care import zone_of
 from collection.permissions import READ_CARS
@@ -16,11 +16,11 @@ from collection.recommission.core.plan import Recommissioning, build_recommissio
 from collection.recommission.queries import recommissioning_record
 from collection.recommission.words import clashes, excluded
 
-router = Router(tags=["Waking"])
+router = Router(tags=["Recommissioning"])
 
 
 class Find(Schema):
-    """One find that says something about when it last moved, ran, was driven or attended."""
+    """One piece of evidence of when it last moved, ran, was driven or was looked after."""
 
     id: UUID
     kind: str
@@ -38,7 +38,7 @@ class Find(Schema):
     @staticmethod
     def resolve_by(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
-        return whom(obj.by, context)
+        return describe_person(obj.by, context)
 
 
 class Interval(Schema):
@@ -65,7 +65,7 @@ class EventTold(Schema):
 
 
 class Words(Schema):
-    """Two finds and what is between them."""
+    """Two pieces of evidence that contradict each other."""
 
     first: str
     second: str
@@ -137,7 +137,7 @@ class WakingTold(Schema):
     """The whole recommissioning of one car."""
 
     car_id: int
-    underway: bool = Field(description="A dormant car, whose gates all count.")
+    underway: bool = Field(description="It stood, history unknown: every gate counts.")
     shortest_days: float
     longest_days: float | None
     conditions: list[str]
@@ -152,7 +152,9 @@ class WakingTold(Schema):
     estimate: CostTold
 
 
-@operation(router, "GET", "/cars/{car_id}/waking", scope=READ_CARS, gives=WakingTold, summary="Waking")
+@operation(
+    router, "GET", "/cars/{car_id}/waking", scope=READ_CARS, response=WakingTold, summary="Recommissioning"
+)
 def read_waking(request: ApiRequest, car_id: Id) -> Any:
     """Evidence, standing time, outlook, stages, permissions, cost. 422 where the record cannot be read."""
     car = request.access.vehicle(car_id)
@@ -161,31 +163,31 @@ def read_waking(request: ApiRequest, car_id: Id) -> Any:
         recommissioning = build_recommissioning(record, today=today)
     except ValueError as fault:
         raise ValidationError({"car_id": f"Its recommissioning cannot be worked out: {fault}"}) from fault
-    return _told(recommissioning) | {"car_id": car.pk, "evidence": record.evidence}
+    return _describe_recommissioning(recommissioning) | {"car_id": car.pk, "evidence": record.evidence}
 
 
-def _told(recommissioning: Recommissioning) -> dict[str, Any]:
+def _describe_recommissioning(recommissioning: Recommissioning) -> dict[str, Any]:
     return {
         "underway": recommissioning.underway,
         "shortest_days": recommissioning.stood.shortest_days,
         "longest_days": recommissioning.stood.longest_days,
         "conditions": sorted(recommissioning.stood.conditions),
         "events": recommissioning.standing.time.events,
-        "contradictions": _words(clashes(recommissioning.standing)),
+        "contradictions": _describe_clashes(clashes(recommissioning.standing)),
         "excluded": excluded(recommissioning.standing),
         "outlook": recommissioning.outlook,
-        "stages": [_stage(state) for state in recommissioning.states],
+        "stages": [_describe_stage(state) for state in recommissioning.states],
         "permissions": recommissioning.permissions.allowed,
         "open_tasks": [task.text for task in recommissioning.open_tasks],
         "estimate": recommissioning.estimate,
     }
 
 
-def _words(rows: Any) -> list[dict[str, str]]:
+def _describe_clashes(rows: Any) -> list[dict[str, str]]:
     return [dict(zip(("first", "second", "text"), map(str, row), strict=False)) for row in rows]
 
 
-def _stage(state: Any) -> dict[str, Any]:
+def _describe_stage(state: Any) -> dict[str, Any]:
     known = choices.checks()
     return {
         "stage": state.stage,

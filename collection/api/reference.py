@@ -1,4 +1,4 @@
-"""The description as plain values for the page that shows it: it says what the description says."""
+"""The description as plain values for the page that shows it."""
 
 import json
 from dataclasses import dataclass
@@ -8,7 +8,8 @@ from collection.web.problem_json import KINDS
 
 Schema = dict[str, Any]
 Words = list[tuple[str, str]]  # a piece of text, and the shape that it leads to
-PARTS = ("limit", "offset")  # of every list: told once for all
+PARTS = ("limit", "offset")  # of every list: described once for all
+SHARED = (*PARTS, "If-None-Match")  # the last, of everything that is read
 MOST_SHOWN = 12  # words of an enumeration, before "…"
 LARGE = 1e9  # a limit that only a machine has
 
@@ -21,18 +22,18 @@ class Field:
     where: str
     type: Words
     needed: bool
-    said: str
+    description: str
 
 
 @dataclass(frozen=True)
-class Told:
+class OperationText:
     """One operation."""
 
     id: str
     method: str
     path: str
     summary: str
-    said: str
+    description: str
     scope: str
     parameters: list[Field]
     in_parts: bool
@@ -45,23 +46,23 @@ class Shape:
     """One shape: its fields, or its words."""
 
     name: str
-    said: str
+    description: str
     fields: list[Field]
     type: Words
 
 
-def groups(made: Schema) -> list[tuple[str, list[Told]]]:
+def groups(made: Schema) -> list[tuple[str, list[OperationText]]]:
     """The operations by noun."""
-    found: dict[str, list[Told]] = {tag["name"]: [] for tag in made["tags"]}
+    found: dict[str, list[OperationText]] = {tag["name"]: [] for tag in made["tags"]}
     for path, methods in made["paths"].items():
         for method, one in methods.items():
-            found[one["tags"][0]].append(_told(one, method, path))
+            found[one["tags"][0]].append(_describe_operation(one, method, path))
     return list(found.items())
 
 
-def message(made: Schema) -> Told:
+def message(made: Schema) -> OperationText:
     """What is sent to a webhook."""
-    return _told(made["webhooks"]["dutiesChanged"]["post"], "post", "your address")
+    return _describe_operation(made["webhooks"]["dutiesChanged"]["post"], "post", "your address")
 
 
 def shapes(made: Schema) -> list[Shape]:
@@ -74,29 +75,29 @@ def problems() -> list[tuple[int, str, str]]:
     return [(status, title, meaning) for status, (title, meaning) in KINDS.items()]
 
 
-def _told(one: Schema, method: str, path: str) -> Told:
+def _describe_operation(one: Schema, method: str, path: str) -> OperationText:
     doors: Schema = (one.get("security") or [{}])[0]
     scopes: list[str] = next(iter(doors.values()), [])
-    told = [_parameter(each) for each in one.get("parameters", ())]
+    parameters = [_parameter(each) for each in one.get("parameters", ())]
     answers = [
-        (code, _type(_content(said))) for code, said in one["responses"].items() if code.startswith("2")
+        (code, _type(_content(answer))) for code, answer in one["responses"].items() if code.startswith("2")
     ]
-    return Told(
+    return OperationText(
         one["operationId"],
         method.upper(),
         path,
         one["summary"],
         one.get("description", ""),
         scopes[0] if scopes else "",
-        [each for each in told if each.name not in PARTS],
-        any(each.name in PARTS for each in told),
+        [each for each in parameters if each.name not in SHARED],
+        any(each.name in PARTS for each in parameters),
         _type(_content(one["requestBody"])) if "requestBody" in one else [],
         answers,
     )
 
 
-def _content(said: Schema) -> Schema:
-    for kind, content in said.get("content", {}).items():
+def _content(answer: Schema) -> Schema:
+    for kind, content in answer.get("content", {}).items():
         if kind == "application/json":
             shape: Schema = content["schema"]
             return shape
@@ -105,8 +106,8 @@ def _content(said: Schema) -> Schema:
 
 
 def _parameter(one: Schema) -> Field:
-    said = one.get("description") or one["schema"].get("description", "")
-    return Field(one["name"], one["in"], _type(one["schema"]), bool(one.get("required")), said)
+    description = one.get("description") or one["schema"].get("description", "")
+    return Field(one["name"], one["in"], _type(one["schema"]), bool(one.get("required")), description)
 
 
 def _shape(name: str, one: Schema) -> Shape:
@@ -143,7 +144,7 @@ def _joined(parts: list[Words], between: str) -> Words:
     return made
 
 
-def _said(number: float) -> str:
+def _format_number(number: float) -> str:
     return f"{number:,.0f}" if abs(number) >= 1000 else f"{number:g}"
 
 
@@ -154,7 +155,11 @@ def _plain(one: Schema) -> str:
         words = f"{words}, {one['format']}"
     low, high = one.get("minimum"), one.get("maximum")
     if low is not None and high is not None:
-        words += f", {_said(low)} to {_said(high)}" if abs(high) < LARGE else f", from {_said(low)}"
+        words += (
+            f", {_format_number(low)} to {_format_number(high)}"
+            if abs(high) < LARGE
+            else f", from {_format_number(low)}"
+        )
     if "maxLength" in one:
         words += f", at most {one['maxLength']} characters"
     return words

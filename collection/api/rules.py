@@ -1,4 +1,4 @@
-"""The organisation's own rules: thresholds, rates, statements, forecast runs."""
+"""The organisation's own rules: intervals and limits, prices, statements; when its dates were recomputed."""
 
 from datetime import datetime
 from typing import Any
@@ -30,7 +30,7 @@ class Term(Schema):
     low: float
     high: float
     reason: str = Field(description="Why the default is what it is.")
-    own_reason: str | None = Field(description="Why you chose otherwise, where you said.")
+    own_reason: str | None = Field(description="Why you chose otherwise, where you gave a reason.")
 
 
 class Rates(Schema):
@@ -100,14 +100,16 @@ def _terms(known: Any, own: dict[str, tuple[float, str]]) -> list[dict[str, Any]
     ]
 
 
-@operation(router, "GET", "/thresholds", scope=READ_RULES, gives=list[Term], summary="Thresholds")
+@operation(
+    router, "GET", "/thresholds", scope=READ_RULES, response=list[Term], summary="Intervals and limits"
+)
 def list_thresholds(request: ApiRequest) -> Any:
     """The values that duties compare their curves with."""
     own = {row.name: (row.value, row.reason) for row in request.access.organisation.thresholds.all()}
     return _terms(choices.thresholds(), own)
 
 
-@operation(router, "GET", "/rates", scope=READ_RULES, gives=Rates, summary="Rates")
+@operation(router, "GET", "/rates", scope=READ_RULES, response=Rates, summary="Prices")
 def read_rates(request: ApiRequest) -> Any:
     """What hours, power and parts cost."""
     organisation = request.access.organisation
@@ -115,13 +117,13 @@ def read_rates(request: ApiRequest) -> Any:
     return {"money": organisation.money, "terms": _terms(terms(), own)}
 
 
-@operation(router, "GET", "/runs", scope=READ_RULES, gives=Runs, summary="Forecast runs")
+@operation(router, "GET", "/runs", scope=READ_RULES, response=Runs, summary="When dates were recomputed")
 def list_runs(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """When the fleet was recomputed, and what could not be."""
-    return page(request.access.runs(), limit, offset)
+    return page(request.access.runs().order_by("-started_at", "-pk"), limit, offset)
 
 
-@operation(router, "GET", "/statements", scope=READ_RULES, gives=Statements, summary="Signed statements")
+@operation(router, "GET", "/statements", scope=READ_RULES, response=Statements, summary="Signed statements")
 def list_statements(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """The daily statements over the chains of your cars."""
     return page(request.access.anchors(), limit, offset)
@@ -132,10 +134,10 @@ def list_statements(request: ApiRequest, limit: Limit = 100, offset: Offset = 0)
     "GET",
     "/statements/{statement_id}",
     scope=READ_RULES,
-    gives=dict[str, Any],
+    response=dict[str, Any],
     summary="One statement to keep",
 )
 def read_statement(request: ApiRequest, statement_id: Id) -> HttpResponse:
     """The file that a witness keeps, in its canonical form (RFC 8785)."""
-    told = statement_file(get_object_or_404(request.access.anchors(), pk=statement_id))
-    return HttpResponse(canonical(told), content_type="application/json")
+    statement = statement_file(get_object_or_404(request.access.anchors(), pk=statement_id))
+    return HttpResponse(canonical(statement), content_type="application/json")

@@ -6,10 +6,10 @@ nothing.
 
 import json
 import re
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Annotated, Any
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, TextChoices
 from ninja import Field, Schema
 from ninja.responses import NinjaJSONEncoder
 from pydantic import AfterValidator, AwareDatetime, BeforeValidator, ConfigDict, StringConstraints
@@ -20,20 +20,35 @@ MOST_AT_ONCE, USUAL_AT_ONCE = 500, 100
 LARGEST_ID = 2**63 - 1
 FARTHEST = 10**6  # of an offset
 PLAIN = r"^[^\x00]*$"  # PostgreSQL holds no null character
-MOMENT = re.compile(r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d{1,9})?([Zz]|[+-]\d\d:\d\d)")
+# RFC 3339, section 5.6; of what has this form and is no moment, such as 30 February, the reading complains
+MOMENT = re.compile(
+    r"([0-9]{4}-[0-9]{2}-[0-9]{2}T(?:[01][0-9]|2[0-3]):[0-5][0-9]:)([0-9]{2})"
+    r"((?:\.[0-9]{1,18})?(?:Z|[+-][0-9]{2}:[0-5][0-9]))"
+)
+LEAP = "60"  # the second that clocks put in now and then
 DIGITS = re.compile(r"[0-9]{1,19}")
-CALENDAR = re.compile(r"\d{4}-\d\d-\d\d")
+CALENDAR = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
-def _written(pattern: re.Pattern[str], what: str) -> BeforeValidator:
-    """A value that must be text of a form; pydantic alone would take a number for a moment."""
+def _read_moment(value: Any) -> datetime:
+    """Text of RFC 3339 as a moment: read here, since what is sent is otherwise taken as it is, unread."""
+    found = MOMENT.fullmatch(value.upper()) if isinstance(value, str) else None
+    if found is None:
+        raise ValueError("write a moment with its offset, such as 2026-11-25T09:30:00+01:00")
+    minute, second, rest = found.groups()
+    try:
+        if second == LEAP:
+            return datetime.fromisoformat(f"{minute}59{rest}") + timedelta(seconds=1)
+        return datetime.fromisoformat(minute + second + rest)
+    except (ValueError, OverflowError) as fault:
+        raise ValueError("there is no such moment: check day, time and offset") from fault
 
-    def check(value: Any) -> Any:
-        if not isinstance(value, str) or not pattern.fullmatch(value):
-            raise ValueError(f"write {what}")
-        return value
 
-    return BeforeValidator(check)
+def _check_calendar(value: Any) -> Any:
+    """A day must be text; pydantic alone would take a number for one."""
+    if not isinstance(value, str) or not CALENDAR.fullmatch(value):
+        raise ValueError("write a day, such as 2026-11-25")
+    return value
 
 
 def _whole(value: Any) -> Any:
@@ -47,8 +62,8 @@ Whole = BeforeValidator(_whole)
 Id = Annotated[int, Field(ge=1, le=LARGEST_ID, description="Its number."), Whole]
 Limit = Annotated[int, Field(ge=1, le=MOST_AT_ONCE, description="How many at once."), Whole]
 Offset = Annotated[int, Field(ge=0, le=FARTHEST, description="How many to leave out."), Whole]
-Moment = Annotated[AwareDatetime, _written(MOMENT, "a moment with its zone, such as 2026-11-25T09:30:00Z")]
-Day = Annotated[date, _written(CALENDAR, "a day, such as 2026-11-25")]
+Moment = Annotated[AwareDatetime, BeforeValidator(_read_moment)]
+Day = Annotated[date, BeforeValidator(_check_calendar)]
 Text = Annotated[str, StringConstraints(strict=True, pattern=PLAIN)]
 Search = Annotated[str, StringConstraints(pattern=PLAIN, max_length=100)]
 
@@ -75,15 +90,19 @@ class Page(Schema):
     offset: int = Field(examples=[0])
 
 
-def page(rows: "QuerySet[Any] | list[Any]", limit: int, offset: int) -> dict[str, Any]:
-    """The asked part of a list with its total: two queries, or none for a list at hand."""
-    total = rows.count() if isinstance(rows, QuerySet) else len(rows)
-    return {"items": list(rows[offset : offset + limit]), "total": total, "limit": limit, "offset": offset}
+def page(rows: QuerySet[Any], limit: int, offset: int) -> dict[str, Any]:
+    """The asked part of a list with its total: counted and cut by the database, in two queries."""
+    return {
+        "items": list(rows[offset : offset + limit]),
+        "total": rows.count(),
+        "limit": limit,
+        "offset": offset,
+    }
 
 
-def as_sent(told: Schema) -> dict[str, Any]:
-    """An answer as it goes out, to be kept: other lists write moments in the same way."""
-    plain: dict[str, Any] = json.loads(json.dumps(told.model_dump(), cls=NinjaJSONEncoder))
+def as_json(answer: Schema) -> dict[str, Any]:
+    """An answer as plain values, to be kept; moments are written as everywhere else."""
+    plain: dict[str, Any] = json.loads(json.dumps(answer.model_dump(), cls=NinjaJSONEncoder))
     return plain
 
 
@@ -95,6 +114,11 @@ def _known(value: Any) -> Any:
 Known = Annotated[str | None, BeforeValidator(_known)]
 
 
+def known_code(codes: type[TextChoices]) -> BeforeValidator:
+    """A recorded code; null where it is none of those known, so that the rest of the list is read."""
+    return BeforeValidator(lambda value: value if value in codes.values else None)
+
+
 class Whom(Schema):
     """A person; the name only with the scope read:people."""
 
@@ -102,7 +126,7 @@ class Whom(Schema):
     name: str | None = Field(description="null without the scope read:people.", examples=["Ada Wren"])
 
 
-def whom(person: Any, context: Any) -> dict[str, Any]:
+def describe_person(person: Any, context: Any) -> dict[str, Any]:
     """A person or an owner as the token may know them."""
     named = context["request"].access.holds(READ_PEOPLE)
     return {"id": person.pk, "name": str(person) if named else None}

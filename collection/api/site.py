@@ -23,21 +23,34 @@ from collection.api import (
 )
 from collection.api.description import describe
 from collection.api.problems import HANDLERS
+from collection.api.protocol import check_sent_as_json
 from collection.web.problem_json import problem
 
-ABOUT = """Read everything that the pages show, write the care log, be told when dates change.
+ABOUT = """Read everything that the pages show, write the care log, get a message when dates change.
 
 Ask with a token: `Authorization: Bearer …`. A member makes one for themselves under *You*, *Tokens*; it
 may do what its scopes say, within what the member's role allows at that moment. A session's cookie opens
 nothing here.
 
-Values are in SI units with the unit in the name; moments are UTC; days are those of the place. Lists give
-`total` and take `limit` and `offset`. Every write needs an `Idempotency-Key`. What is refused is told as
+Values are in SI units with the unit in the name; moments are answered in UTC and taken with any offset
+(RFC 3339); days are those of the place. Lists give `total`, take `limit` and `offset`, and link their pages
+in the header `Link` (RFC 8288). What is read carries an `ETag`: send it back as `If-None-Match`, and nothing
+is sent again as long as it holds. Every write needs an `Idempotency-Key`. A refusal is
 `application/problem+json` (RFC 9457). 300 requests a minute a token.
 """
 ROUTERS = (people, places, cars, duties, week, care_write, history, recommissioning, rules, webhooks)
 
-api = NinjaAPI(
+
+class Api(NinjaAPI):
+    """Takes and gives JSON."""
+
+    def create_temporal_response(self, request: HttpRequest) -> HttpResponse:
+        """Called once a token was let in, before anything else of the request is read."""
+        check_sent_as_json(request)
+        return super().create_temporal_response(request)
+
+
+api = Api(
     title="Longstand", version="1", description=ABOUT, docs_url=None, openapi_url=None, urls_namespace="api"
 )
 for noun in ROUTERS:

@@ -1,4 +1,4 @@
-"""Addresses that are told when a car's dates change."""
+"""Addresses that get a message when a car's dates change."""
 
 from datetime import datetime
 from typing import Annotated, Any
@@ -11,9 +11,9 @@ from pydantic import StringConstraints
 
 from collection.api.actions.writes import Answer, once
 from collection.api.actions.writes import Sent as SentOnce
-from collection.api.care_write import Key, answered
+from collection.api.care_write import Key, respond_once
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Limit, Offset, Page, Sent, as_sent, page
+from collection.api.shapes import Id, Limit, Offset, Page, Sent, as_json, page
 from collection.models import Delivery, Webhook
 from collection.notices.actions import webhooks as act
 from collection.notices.queries.webhooks import deliveries_of
@@ -22,7 +22,9 @@ from collection.notices.signatures import secret_of
 from collection.permissions import WEBHOOKS
 
 router = Router(tags=["Webhooks"])
-PLACE = r"^https?://[A-Za-z0-9.-]+(:[1-9][0-9]{0,3})?(/[A-Za-z0-9._~/?=&%-]*)?$"
+# 1 to 65535; which of them may be reached is a matter of the network, not of the form
+PORT = "(6553[0-5]|655[0-2][0-9]|65[0-4][0-9]{2}|6[0-4][0-9]{3}|[1-5][0-9]{4}|[1-9][0-9]{0,3})"
+ADDRESS = rf"^https?://[A-Za-z0-9.-]+(:{PORT})?(/[A-Za-z0-9._~/?=&%-]*)?$"
 
 
 class WebhookTold(Schema):
@@ -40,7 +42,7 @@ class WebhookTold(Schema):
 
 
 class WebhookMade(WebhookTold):
-    """A new address, or a new secret, which is told this once."""
+    """A new address, or a new secret, which is shown this once."""
 
     secret: str = Field(description="Put it where messages are verified.", examples=["whsec_…"])
 
@@ -52,7 +54,7 @@ class Webhooks(Page):
 
 
 class WebhookSent(Sent):
-    """An address to be told."""
+    """An address that is to get messages."""
 
     name: Annotated[
         str,
@@ -65,7 +67,7 @@ class WebhookSent(Sent):
         StringConstraints(
             strict=True,
             max_length=400,
-            pattern=PLACE,
+            pattern=ADDRESS,
         ),
     ] = Field(description="By https, on the open internet.", examples=["https://listener.example/longstand"])
 
@@ -106,11 +108,11 @@ class Deliveries(Page):
     items: list[DeliveryTold]
 
 
-def _told(hook: Webhook) -> dict[str, Any]:
-    return as_sent(WebhookTold.model_validate(hook))
+def _serialize_webhook(hook: Webhook) -> dict[str, Any]:
+    return as_json(WebhookTold.model_validate(hook))
 
 
-def _with_secret(status: int, answer: Answer) -> JsonResponse:
+def _respond_with_secret(status: int, answer: Answer) -> JsonResponse:
     """The answer with its secret, which is never stored."""
     number = int(answer["secret_number"])
     secret = secret_of(Webhook(pk=UUID(answer["id"])), number)
@@ -126,15 +128,15 @@ def _once(request: ApiRequest, key: str, do: Any) -> tuple[int, Answer]:
     return once(SentOnce(request.token, key, request.path, request.body), do, now=request.now)
 
 
-@operation(router, "GET", "/webhooks", scope=WEBHOOKS, gives=Webhooks, summary="Webhooks")
+@operation(router, "GET", "/webhooks", scope=WEBHOOKS, response=Webhooks, summary="Webhooks")
 def list_webhooks(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """The organisation's addresses."""
     return page(listed(request.access), limit, offset)
 
 
-@operation(router, "POST", "/webhooks", scope=WEBHOOKS, gives={201: WebhookMade}, summary="Make a webhook")
+@operation(router, "POST", "/webhooks", scope=WEBHOOKS, response={201: WebhookMade}, summary="Make a webhook")
 def make_webhook(request: ApiRequest, webhook: WebhookSent, idempotency_key: Key) -> Any:
-    """An address that is sent a signed message when a car's dates change; its secret is told here."""
+    """An address that is sent a signed message when a car's dates change; its secret is shown here."""
 
     def do() -> tuple[int, Answer]:
         made = act.make_webhook(
@@ -144,19 +146,21 @@ def make_webhook(request: ApiRequest, webhook: WebhookSent, idempotency_key: Key
             by=request.access.person,
             now=request.now,
         )
-        return 201, _told(made)
+        return 201, _serialize_webhook(made)
 
-    return _with_secret(*_once(request, idempotency_key, do))
+    return _respond_with_secret(*_once(request, idempotency_key, do))
 
 
-@operation(router, "GET", "/webhooks/{webhook_id}", scope=WEBHOOKS, gives=WebhookTold, summary="One webhook")
+@operation(
+    router, "GET", "/webhooks/{webhook_id}", scope=WEBHOOKS, response=WebhookTold, summary="One webhook"
+)
 def read_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
     """Whether it is on, and since when it fails."""
     return _hook(request, webhook_id)
 
 
 @operation(
-    router, "DELETE", "/webhooks/{webhook_id}", scope=WEBHOOKS, gives={204: None}, summary="End a webhook"
+    router, "DELETE", "/webhooks/{webhook_id}", scope=WEBHOOKS, response={204: None}, summary="End a webhook"
 )
 def end_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
     """Forget the address and what is on its way to it. It takes no key: ended twice, it is ended."""
@@ -169,20 +173,27 @@ def end_webhook(request: ApiRequest, webhook_id: UUID) -> Any:
     "POST",
     "/webhooks/{webhook_id}/secret",
     scope=WEBHOOKS,
-    gives={201: WebhookMade},
+    response={201: WebhookMade},
     summary="Renew a webhook's secret",
 )
 def renew_webhook_secret(request: ApiRequest, webhook_id: UUID, idempotency_key: Key) -> Any:
     """For a day messages are signed with the old secret too."""
     hook = _hook(request, webhook_id)
     answer = _once(
-        request, idempotency_key, lambda: (201, _told(act.renew_secret(webhook=hook, now=request.now)))
+        request,
+        idempotency_key,
+        lambda: (201, _serialize_webhook(act.renew_secret(webhook=hook, now=request.now))),
     )
-    return _with_secret(*answer)
+    return _respond_with_secret(*answer)
 
 
 @operation(
-    router, "GET", "/webhooks/{webhook_id}/deliveries", scope=WEBHOOKS, gives=Deliveries, summary="Deliveries"
+    router,
+    "GET",
+    "/webhooks/{webhook_id}/deliveries",
+    scope=WEBHOOKS,
+    response=Deliveries,
+    summary="Deliveries",
 )
 def list_deliveries(request: ApiRequest, webhook_id: UUID, limit: Limit = 100, offset: Offset = 0) -> Any:
     """Messages of the last 30 days, whether they arrived, and what was answered."""
@@ -194,7 +205,7 @@ def list_deliveries(request: ApiRequest, webhook_id: UUID, limit: Limit = 100, o
     "POST",
     "/webhooks/{webhook_id}/deliveries/{delivery_id}/again",
     scope=WEBHOOKS,
-    gives={201: DeliveryTold},
+    response={201: DeliveryTold},
     summary="Send a message again",
 )
 def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, idempotency_key: Key) -> Any:
@@ -204,6 +215,6 @@ def send_delivery_again(request: ApiRequest, webhook_id: UUID, delivery_id: Id, 
     def do() -> tuple[int, Answer]:
         act.send_again(delivery=row, now=request.now)
         row.refresh_from_db()
-        return 201, as_sent(DeliveryTold.model_validate(row))
+        return 201, as_json(DeliveryTold.model_validate(row))
 
-    return answered(request, idempotency_key, do)
+    return respond_once(request, idempotency_key, do)

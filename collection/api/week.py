@@ -10,7 +10,8 @@ from ninja import Field, Router, Schema
 from collection.api.care import EntryTold
 from collection.api.door import ApiRequest, operation
 from collection.api.duties import Duty
-from collection.api.shapes import Id, Whom, whom
+from collection.api.shapes import Id, Whom, describe_person
+from collection.life.duties import standing_at
 from collection.life.refresh import recompute_stale
 from collection.permissions import READ_CARS, READ_LOG, WORK
 from collection.round.actions.plans import kept_plan
@@ -34,7 +35,7 @@ class Placed(Schema):
     @staticmethod
     def resolve_person(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
-        return whom(obj.person, context)
+        return describe_person(obj.person, context)
 
     @staticmethod
     def resolve_starts_min(obj: Any) -> int:
@@ -178,14 +179,14 @@ class WeekTold(Schema):
     "/sites/{site_id}/week",
     scope=READ_CARS,
     capability=WORK,
-    gives=WeekTold,
+    response=WeekTold,
     summary="The week's work",
 )
 def read_week(request: ApiRequest, site_id: Id, weeks: Weeks = 0) -> Any:
     """Tasks in walking order with day, person and reason where a plan covers the week."""
     site = get_object_or_404(request.access.sites(), pk=site_id)
     today = request.now.astimezone(ZoneInfo(site.time_zone)).date()
-    recompute_stale(request.access, today)
+    recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
     week = week_of(today + timedelta(weeks=weeks))
     kept = kept_plan(site=site, today=today, now=request.now)
     plan = kept.plan if plans.covers(kept.plan, week, today) else None

@@ -69,21 +69,22 @@ def state_of(row: DutyRow, today: date) -> str:
 
 def lines(rows: Iterable[DutyRow], today: date) -> list[DutyLine]:
     """The rows as lines, most urgent first; rows must come with their vehicle."""
-    made = (
-        DutyLine(
-            vehicle=row.vehicle,
-            duty=row.duty,
-            state=state_of(row, today),
-            early=row.early,
-            due=row.due,
-            late=row.late,
-            limit=row.limit,
-            hold=row.hold,
-            assumed=row.assumed,
-        )
-        for row in rows
+    return sorted((line_of(row, today) for row in rows), key=lambda line: line.order)
+
+
+def line_of(row: DutyRow, today: date) -> DutyLine:
+    """One row as a line; it must come with its vehicle."""
+    return DutyLine(
+        vehicle=row.vehicle,
+        duty=row.duty,
+        state=state_of(row, today),
+        early=row.early,
+        due=row.due,
+        late=row.late,
+        limit=row.limit,
+        hold=row.hold,
+        assumed=row.assumed,
     )
-    return sorted(made, key=lambda line: line.order)
 
 
 def duties_due(

@@ -15,11 +15,22 @@ KINDS: dict[int, tuple[str, str]] = {
     403: ("Not allowed", "The token lacks the scope, or its holder's role does not allow this."),
     404: ("Not found", "There is no such thing, or it is out of this token's reach."),
     405: ("No such method", "The address exists, the method does not."),
+    406: ("No such form", "The answer is JSON (or the bytes of a file), which ``Accept`` does not allow."),
     409: ("Something was quicker", "Another request changed the same thing: read again, then send again."),
     413: ("Too large", "The body is larger than 2.5 MB."),
+    412: ("Not as it was", "What ``If-Match`` or ``If-Unmodified-Since`` asks for is no longer so."),
+    415: ("No JSON", "Send the body as ``Content-Type: application/json``."),
     422: ("Not accepted", "A field is at fault; ``errors`` names each one and the fix. Nothing was stored."),
     429: ("Too many requests", "Wait for as many seconds as ``Retry-After`` says."),
     500: ("The site failed", "Nothing was stored. Send it again later, with the same key."),
+    503: (
+        "Not now",
+        "Nothing was stored. Wait as ``Retry-After`` says, then send it again with the same key.",
+    ),
+    507: (
+        "No room",
+        "The disk is full. Nothing was stored. Send it again once there is room, with the same key.",
+    ),
 }
 
 

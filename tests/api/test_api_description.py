@@ -4,6 +4,7 @@ How much is tried is a matter of time: LONGSTAND_API_EXAMPLES asks for more exam
 with them for every case at the limits of each field.
 """
 
+import importlib
 import json
 import os
 import socket
@@ -12,6 +13,8 @@ import sys
 import time
 import urllib.request
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta, timezone
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -25,6 +28,16 @@ FEW = 2
 HOOKS = {"SCHEMATHESIS_HOOKS": "tests.api.schemathesis_hooks", "PYTHONPATH": str(settings.BASE_DIR)}
 SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a slow machine
 STARTS_WITHIN_SECONDS = 120
+CLIENT = "made_client"
+# nothing is formatted afterwards, and the bytes of files stay bytes
+HOW_TO_MAKE = """
+post_hooks: []
+content_type_overrides:
+  image/jpeg: application/octet-stream
+  image/png: application/octet-stream
+  image/webp: application/octet-stream
+  application/pdf: application/octet-stream
+"""
 
 
 def listens(port):
@@ -92,6 +105,76 @@ def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same
     with urllib.request.urlopen(asked, timeout=120) as answer:  # noqa: S310 - likewise
         notes = [one["note"] for one in json.load(answer)["items"]]
     assert notes.count(body["note"]) == 1
+
+
+@pytest.fixture
+def client(served, tmp_path, monkeypatch):
+    """A client made from the description, signed in; its package is imported by its name."""
+    address, said = served
+    (tmp_path / "how.yml").write_text(HOW_TO_MAKE)
+    made = subprocess.run(  # noqa: S603 - our own command line
+        [
+            Path(sys.executable).with_name("openapi-python-client"),
+            "generate",
+            "--url",
+            f"{address}/api/v1/openapi.json",
+            "--output-path",
+            tmp_path / CLIENT,
+            "--meta",
+            "none",
+            "--config",
+            tmp_path / "how.yml",
+            "--fail-on-warning",
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert made.returncode == 0, made.stdout + made.stderr
+    monkeypatch.syspath_prepend(tmp_path)
+    signed_in = part("client").AuthenticatedClient(
+        address, said["token"], raise_on_unexpected_status=True, timeout=120
+    )
+    with signed_in as open_client:
+        yield open_client
+
+
+def part(name):
+    """A module of the client that was made."""
+    return importlib.import_module(f"{CLIENT}.{name}")
+
+
+def run_up(**values):
+    models = part("models")
+    details = models.DetailsRunUp(minutes=25, reached_temperature=True, driven=True)
+    return models.SendRunUp(kind="run_up", details=details, **values)
+
+
+def test_a_client_made_from_the_description_writes_reads_and_walks_pages(served, client):
+    car = served[1]["keys"]["car_id"]
+    done_at = datetime(2026, 5, 1, 9, 30, tzinfo=timezone(timedelta(hours=5, minutes=45)))
+    write = partial(part("api.care_log.write_entry").sync, car, client=client)
+
+    written = write(body=run_up(done_at=done_at, note="round the lanes"), idempotency_key="by-a-client-1")
+    again = write(body=run_up(done_at=done_at, note="round the lanes"), idempotency_key="by-a-client-1")
+    assert (written.done_at, written.note) == (done_at, "round the lanes")
+    assert again == written
+    read = part("api.care_log.read_entry").sync_detailed(car, written.id, client=client)
+    assert read.parsed == written
+    held = part("api.care_log.read_entry").sync_detailed(
+        car, written.id, client=client, if_none_match=read.headers["ETag"]
+    )
+    assert held.status_code == 304
+
+    refused = write(body=run_up(done_at=datetime(2199, 1, 1, tzinfo=UTC)), idempotency_key="by-a-client-2")
+    assert isinstance(refused, part("models").Problem)
+    assert refused.errors[0].field == "done_at"
+
+    listing, seen = part("api.care_log.list_entries").sync, []
+    while (page := listing(client=client, car_id=car, limit=2, offset=len(seen))).items:
+        seen += [entry.id for entry in page.items]
+    assert len(seen) == len(set(seen)) == page.total > 2
+    assert seen.count(written.id) == 1
 
 
 def test_the_api_keeps_to_its_description(served, tmp_path):

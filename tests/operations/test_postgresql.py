@@ -16,7 +16,7 @@ OF_THEIR_OWN = (
     "tests/operations/test_settings.py",  # processes that only read the environment
     "tests/loggers/test_logger_reading.py",  # files only
     "tests/spreadsheets/test_sheets_reading.py",
-    "tests/api/test_api_description.py::test_the_api_keeps_to_its_description",  # a minute of its own
+    "tests/api/test_api_description.py",  # a server of its own, on SQLite
     # both databases by themselves
     "tests/operations/test_backup.py",
     "tests/operations/test_doctor.py",

@@ -30,11 +30,11 @@ def tokens(request: AccessRequest) -> HttpResponse:
     shown: dict[str, object] = {}
 
     def make() -> None:
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         shown["made"], shown["secret"] = act.make_token(
             membership=membership_of(access),
-            name=said["name"],
-            scopes=said["scopes"],
+            name=cleaned["name"],
+            scopes=cleaned["scopes"],
             expires_at=form.expires_at(),
             now=now,
         )

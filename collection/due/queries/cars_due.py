@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Case, CharField, Count, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import Case, CharField, Count, F, Min, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
 from collection.life.duties import SOON_DAYS, STATE_ORDER, THIS_WEEK, DutyLine, Summary, lines
@@ -112,6 +112,15 @@ def lines_wanted(access: Access, wanted: Wanted, today: date) -> list[DutyLine]:
     """Every line of it, most urgent first, each with its car, owner and place; for lists, not for pages."""
     rows = _rows(access, wanted, today).select_related("vehicle__owner", "vehicle__bay__building__site")
     return lines(rows, today)
+
+
+def duties_in_order(access: Access, wanted: Wanted, today: date, state: str = "") -> QuerySet[DutyRow]:
+    """Rows with their cars, most urgent first, put in order by the database; ``state``: only those in it."""
+    rows = _rows(access, wanted, today).annotate(rank=_rank(today))
+    if state:
+        rows = rows.filter(rank=STATE_ORDER.index(state))
+    in_order = rows.order_by("rank", F("due").asc(nulls_last=True), "duty", "vehicle", "pk")
+    return in_order.select_related("vehicle")
 
 
 def _rows(access: Access, wanted: Wanted, today: date) -> QuerySet[DutyRow]:

@@ -13,7 +13,12 @@ from collection.permissions import Access
 def webhooks(access: Access) -> QuerySet[Webhook]:
     """The organisation's addresses with how many messages wait for each (``waiting``)."""
     waiting = Count("deliveries", filter=Q(deliveries__state=Delivery.State.WAITING))
-    return access.webhooks().select_related("made_by").annotate(waiting=waiting).order_by("name", "made_at")
+    return (
+        access.webhooks()
+        .select_related("made_by")
+        .annotate(waiting=waiting)
+        .order_by("name", "made_at", "pk")
+    )
 
 
 def deliveries_of(webhook: Webhook) -> QuerySet[Delivery]:

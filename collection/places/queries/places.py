@@ -41,7 +41,12 @@ def bays_beside(bay: Bay) -> QuerySet[Bay]:
 def climates_with_months(access: Access) -> QuerySet[Climate]:
     """Climates with their months: the organisation's own, then the generic types."""
     own_first = F("organisation").desc(nulls_last=True)
-    return access.climates().select_related("measured").order_by(own_first, "name").prefetch_related("months")
+    return (
+        access.climates()
+        .select_related("measured")
+        .order_by(own_first, "name", "pk")
+        .prefetch_related("months")
+    )
 
 
 def months_of(climate: Climate | None) -> list[ClimateMonth]:
