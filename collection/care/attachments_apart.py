@@ -8,14 +8,8 @@ from collection.host.contained import Share, TooMuch, read_apart
 from collection.host.refusal import Refused
 
 # policy: six photographs of a phone take a second or two, a PDF of 200 full pages some ten
-SHARE = Share(
-    "pictures",
-    at_once=2,
-    cpu_s=40,
-    wall_s=60.0,
-    memory=800_000_000,
-    answer=MOST_FILES * MOST_BYTES + 1_000_000,
-)
+MOST_BACK = MOST_FILES * MOST_BYTES + 1_000_000
+SHARE = Share("pictures", at_once=2, cpu_s=40, wall_s=60.0, memory=800_000_000, answer=MOST_BACK)
 
 
 def clean_apart(files: Sequence[tuple[str, bytes]], *, keep_place: bool) -> list[Attached]:

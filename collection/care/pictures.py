@@ -67,7 +67,8 @@ def opened(name: str, data: bytes, *, keep_place: bool) -> tuple[Image.Image, Im
 
 
 def _too_many(name: str, size: str = "") -> str:
-    return f"{name} has too many pixels{size}: up to {MOST_PIXELS / 1e6:.0f} million are taken. Make it smaller first."
+    most = f"{MOST_PIXELS / 1e6:.0f} million"
+    return f"{name} has too many pixels{size}: up to {most} are taken. Make it smaller first."
 
 
 def _refuse_large(name: str, picture: Image.Image) -> None:
@@ -75,16 +76,12 @@ def _refuse_large(name: str, picture: Image.Image) -> None:
     if picture.width * picture.height > MOST_PIXELS:
         raise Refused(_too_many(name, f" ({picture.width} × {picture.height})"))
     picture.draft(None, (2 * LONGEST_SIDE_PX, 2 * LONGEST_SIDE_PX))
-    each = (
-        WEBP_BYTES
-        if picture.format == "WEBP"
-        else len(picture.getbands()) * (4 if picture.mode in "IF" else 1)
-    )
-    unpacked = picture.width * picture.height * each
+    each = len(picture.getbands()) * (4 if picture.mode in "IF" else 1)
+    unpacked = picture.width * picture.height * (WEBP_BYTES if picture.format == "WEBP" else each)
     if unpacked > MOST_UNPACKED:
         raise Refused(
-            f"{name} would take {unpacked / 1e6:.0f} MB unpacked, of which {MOST_UNPACKED / 1e6:.0f} are given: "
-            "make it smaller first."
+            f"{name} would take {unpacked / 1e6:.0f} MB of memory when opened, more than "
+            f"{MOST_UNPACKED / 1e6:.0f}: make it smaller first."
         )
 
 

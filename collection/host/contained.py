@@ -20,7 +20,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NoReturn
 
 from django.conf import settings
 
@@ -83,16 +82,9 @@ def read_apart(
             sent.write(part)
         sent.flush()
         sent.seek(0)
-        limits = (str(os.getpid()), str(share.cpu_s), str(share.memory))
+        told = (f"{work.__module__}:{work.__name__}", os.getpid(), share.cpu_s, share.memory)
         child = subprocess.Popen(  # noqa: S603 - ourselves
-            [
-                sys.executable,
-                "-s",
-                "-m",
-                "collection.host.child",
-                f"{work.__module__}:{work.__name__}",
-                *limits,
-            ],
+            [sys.executable, "-s", "-m", "collection.host.child", *map(str, told)],
             stdin=sent,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -148,7 +140,7 @@ def _heard(child: "subprocess.Popen[bytes]", share: Share, tell: Tell) -> tuple[
             raise TooMuch(_memory(share))
         else:
             raise RuntimeError(f"a file could not be read: {bytes(said).decode()}")
-    _ended(child, share)
+    raise _end_of(child, share)
 
 
 def _frames(child: "subprocess.Popen[bytes]", share: Share) -> Iterator[tuple[bytes, memoryview]]:
@@ -179,13 +171,13 @@ def _frames(child: "subprocess.Popen[bytes]", share: Share) -> Iterator[tuple[by
                 yield bytes(head[:1]), memoryview(read(size))
 
 
-def _ended(child: "subprocess.Popen[bytes]", share: Share) -> NoReturn:
+def _end_of(child: "subprocess.Popen[bytes]", share: Share) -> TooMuch:
     """Why a child ended without an answer, as far as can be known."""
     code = child.wait()
     if code == -signal.SIGXCPU:
-        raise TooMuch(_time(share))
+        return TooMuch(_time(share))
     log.warning("a child that read a file ended with %s", code)
-    raise TooMuch(f"is damaged, or {_memory(share)}")
+    return TooMuch(f"is damaged, or {_memory(share)}")
 
 
 def _time(share: Share) -> str:
