@@ -48,9 +48,10 @@ def unpack_here(data: bytes, facts: Facts, _tell: Tell) -> tuple[Facts, bytes]:
 
 def _check_files(brought: Brought) -> None:
     entries = brought.facts["history"]["entries"] if brought.facts else []
-    types = {file["digest"]: file["type"] for entry in entries for file in entry["attachments"]}
-    for digest, data in brought.files.items():
+    named = {(file["digest"], file["type"]) for entry in entries for file in entry["attachments"]}
+    for digest, type_ in sorted(named):
         try:
-            check_stored(types[digest], data)
+            if digest in brought.files:
+                check_stored(type_, brought.files[digest])
         except Refused as fault:
             raise Refused(f"A photograph or document cannot be taken in: {fault}") from fault
