@@ -10,6 +10,7 @@ from collection.spreadsheets.sheets.cells import Row, is_blank, text_of
 from collection.spreadsheets.sheets.fields import Field, Kind
 from collection.spreadsheets.sheets.units import BRACKETS, unit_named
 
+WIDE = 60  # cells of a row among which known headings are sought: who has more names some of the first
 LOOKED_AT = 40  # rows in which the headings are sought: titles and addresses stand above them
 CLOSE = 0.82  # policy: one or two letters wrong in a word
 NEAR = CLOSE / (2 - CLOSE)  # shorter than this share of each other, two texts cannot be so close
@@ -49,7 +50,9 @@ def header_row(rows: Sequence[Row], kind: Kind) -> int:
     """The row with most headings that we know; else the first that holds words in two cells or more."""
     best, at = 0.0, -1
     for number, row in enumerate(rows[:LOOKED_AT]):
-        known = sum(score for cell in row if isinstance(cell, str) for _, score in candidates(cell, kind)[:1])
+        known = sum(
+            score for cell in row[:WIDE] if isinstance(cell, str) for _, score in candidates(cell, kind)[:1]
+        )
         if known > best and sum(not is_blank(cell) for cell in row) > 1:
             best, at = known, number
     if at >= 0:
