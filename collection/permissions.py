@@ -208,8 +208,13 @@ class Access:
         return Bay.objects.filter(building__in=self.buildings())
 
     def climates(self) -> QuerySet[Climate]:
-        """Its own climates and the generic types; air measured inside a building is no climate of a site."""
+        """The generic types and its own, of which an owner sees those of sites where a car of theirs stands.
+
+        Air measured inside a building is no climate of a site.
+        """
         own = Climate.objects.filter(organisation=self.organisation)
+        if self.role == Role.OWNER:
+            own = own.filter(pk__in=self.sites().values("climate"))
         return (own | Climate.objects.filter(organisation__isnull=True)).filter(
             measured__building__isnull=True
         )

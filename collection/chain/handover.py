@@ -24,6 +24,9 @@ HANDOVER = "longstand-handover-1"
 NAMES = {"form", "history", "record", "to", "key", "signature"}
 PAPERS, FOLDER = "handover.json", "attachments/"
 MOST_BYTES = 250_000_000  # unpacked; policy: a long log with all its photographs
+MOST_PAPERS = 60_000_000  # bytes of handover.json, unpacked; policy: 50,000 entries
+MOST_VALUES = 3_000_000  # in it; policy, likewise
+MOST_MEMBERS = 20_000
 LONG_AGO = (1980, 1, 1, 0, 0, 0)  # the archive says nothing of when it was packed
 NONE_OF_OURS = "This is no file with which a car was handed over"
 
@@ -86,12 +89,18 @@ def _parts(data: bytes) -> dict[str, bytes]:
             members = archive.infolist()
             if sum(member.file_size for member in members) > MOST_BYTES:
                 raise _Unfit(f"Unpacked it would be larger than {MOST_BYTES / 1e6:.0f} MB.")
+            if len(members) > MOST_MEMBERS:
+                raise _Unfit(f"It holds more than {MOST_MEMBERS:,} files.")
+            if any(m.filename == PAPERS and m.file_size > MOST_PAPERS for m in members):
+                raise _Unfit(f"Its papers would be larger than {MOST_PAPERS / 1e6:.0f} MB.")
             return {m.filename.removeprefix(FOLDER): archive.read(m) for m in members}
     except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, OSError, zlib.error) as error:
         raise _Unfit(f"{NONE_OF_OURS}, or it was cut off.") from error
 
 
 def _facts(papers: bytes) -> Facts:
+    if sum(papers.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
+        raise _Unfit(f"Its papers hold more than {MOST_VALUES:,} values.")
     try:
         facts = read(papers)
         fits = isinstance(facts, dict) and facts.keys() == NAMES and facts["form"] == HANDOVER

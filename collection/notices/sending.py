@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException, HTTPSConnection
-from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address
+from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address, ip_network
 from socket import SHUT_RDWR, SOCK_STREAM, create_connection, getaddrinfo, socket
 from ssl import create_default_context
 from urllib.parse import SplitResult, urlsplit
@@ -21,6 +21,26 @@ STEP_SECONDS = 10.0  # to connect, and between two pieces of an answer (policy)
 ALL_SECONDS = 20.0  # for the whole exchange (policy; the specification asks for 15 to 30 seconds)
 MOST_SAID = 160  # characters of a failure that are kept
 NAT64 = IPv6Network("64:ff9b::/96")  # RFC 6052
+UNICAST = IPv6Network("2000::/3")  # all that is given out to the internet (IANA, IPv6 address space)
+# Not globally reachable by the IANA special-purpose address registries, or given back; Python's own
+# table, which is asked too, grows with its version.
+UNROUTED = tuple(
+    ip_network(network)
+    for network in (
+        "192.0.0.0/24",  # RFC 6890: protocol assignments
+        "192.0.2.0/24",  # RFC 5737: documentation, and the two that follow
+        "198.51.100.0/24",
+        "203.0.113.0/24",
+        "192.88.99.0/24",  # RFC 7526: 6to4 relays, ended
+        "198.18.0.0/15",  # RFC 2544: benchmarks
+        "2001:2::/48",  # RFC 5180: benchmarks
+        "2001:10::/28",  # RFC 4843: ORCHID, ended
+        "2001:20::/28",  # RFC 7343: ORCHIDv2, names of hosts that no router knows
+        "2001:db8::/32",  # RFC 3849: documentation
+        "3ffe::/16",  # RFC 3701: 6bone, given back
+        "3fff::/20",  # RFC 9637: documentation
+    )
+)
 
 
 class NotSent(Exception):
@@ -84,7 +104,7 @@ def _ends(parts: SplitResult) -> list[str]:
         raise NotSent(f"The name {parts.hostname} is not known.") from fault
     ends = [str(info[4][0]) for info in found]
     if not settings.WEBHOOKS_INSIDE and not all(is_outside(ip_address(end)) for end in ends):
-        raise NotSent("The address leads to a private network: nothing is sent there.")
+        raise NotSent("The address leads to a private network or to none: nothing is sent there.")
     return ends
 
 
@@ -96,7 +116,10 @@ def is_outside(end: IPv4Address | IPv6Address) -> bool:
             inner = IPv4Address(int(end) & 0xFFFF_FFFF)
         if inner is not None:
             return is_outside(inner)
-    return end.is_global and not end.is_multicast and not end.is_reserved
+        if end not in UNICAST:
+            return False
+    unrouted = any(end in network for network in UNROUTED if network.version == end.version)
+    return end.is_global and not (end.is_multicast or end.is_reserved or unrouted)
 
 
 def _connection(parts: SplitResult, ends: list[str]) -> "_Plain | _Secure":

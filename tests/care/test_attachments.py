@@ -17,7 +17,8 @@ from pypdf import PdfWriter
 from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 
 from collection.care.actions.care import log_entry
-from collection.care.attachments import LONGEST_SIDE_PX, MOST_BYTES, Attached, cleaned
+from collection.care.attachments import MOST_BYTES, Attached, cleaned
+from collection.care.pictures import LONGEST_SIDE_PX
 from collection.care.queries.attachments import path_of
 from collection.chain.canonical import canonical, read
 from collection.chain.verify import verify

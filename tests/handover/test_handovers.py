@@ -20,7 +20,6 @@ from collection.care.actions.care import log_entry
 from collection.care.actions.chain import chain_missing
 from collection.care.attachments import JPEG, PDF, Attached, cleaned
 from collection.care.queries.attachments import bytes_of
-from collection.chain import handover
 from collection.chain.canonical import canonical, read
 from collection.chain.handover import FOLDER, PAPERS, pack, unpack
 from collection.chain.links import NOTHING_BEFORE, next_link
@@ -411,15 +410,6 @@ def test_a_file_that_we_would_not_have_stored_is_refused_though_signed(sent, els
     hostile = papers(rechained(sent, with_it))
     said = refused(packed(hostile, files_of(sent) | {digest: data}), elsewhere)
     assert "cannot be taken in" in said
-
-
-def test_what_would_swell_when_unpacked_is_not_unpacked(elsewhere, monkeypatch):
-    monkeypatch.setattr(handover, "MOST_BYTES", 1_000_000)
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(PAPERS, b"0" * 5_000_000)
-    assert len(out.getvalue()) < 10_000
-    assert "larger than 1 MB" in refused(out.getvalue(), elsewhere)
 
 
 # privacy

@@ -285,7 +285,7 @@ def test_any_bytes_are_read_or_refused_in_words(data):
         ).map(lambda rows: csv_of(rows, encoding="utf-16")),
     )
 )
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_no_file_breaks_a_page_and_none_stores_anything_unasked(client_as, manager, barn, data):
     client = client_as(manager)
     for kind in ("cars", "log"):

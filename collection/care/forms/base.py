@@ -12,12 +12,13 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
 
-from collection.care.attachments import cleaned
+from collection.care.attachments_apart import clean_apart
 from collection.care.checks import limit_of
 from collection.care.draft import Measured
 from collection.care.forms.fields import FilesField, fields_of
 from collection.care.queries.care import LastValues
 from collection.care.rules import DETAILS
+from collection.host.refusal import Refused
 from collection.models import Bay, Entry, Vehicle
 from collection.web.measures import MeasureField
 from collection.web.templatetags.longstand import day
@@ -150,8 +151,8 @@ class CareForm(forms.Form):
         cleaned_data: dict[str, Any] = super().clean() or self.cleaned_data
         sent = cleaned_data.get("attachments") or []
         try:
-            files = [cleaned(f.name, f.read(), keep_place=cleaned_data["keep_place"]) for f in sent]
-        except ValueError as error:
+            files = clean_apart([(f.name, f.read()) for f in sent], keep_place=cleaned_data["keep_place"])
+        except Refused as error:
             self.add_error("attachments", str(error))
             files = []
         return cleaned_data | {"attachments": files}

@@ -16,7 +16,7 @@ from django.db import IntegrityError, transaction
 
 from collection.care.actions.care import log_entry
 from collection.care.queries.care import released
-from collection.chain.handover import Brought, unpack
+from collection.chain.handover import Brought
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
 from collection.chain.verify import verify
@@ -30,6 +30,8 @@ from collection.handover.actions.arrived_log import (
 )
 from collection.handover.queries.handovers import chain_here
 from collection.handover.queries.record import CAR, PARTS
+from collection.handover.reading import unpack_apart
+from collection.host.refusal import Refused
 from collection.life.queries import local_day
 from collection.life.refresh import refresh_vehicles
 from collection.models import Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
@@ -65,7 +67,10 @@ def arrive(*, data: bytes, keys: tuple[str, ...], arrival: Arrival) -> Taken:
 
     ValidationError (field ``file``) where the file is sound but cannot be taken in here.
     """
-    brought = unpack(data, keys)
+    try:
+        brought = unpack_apart(data, keys)
+    except Refused as fault:
+        raise _refused(str(fault).rstrip(".")) from fault
     if brought.facts is None:
         return Taken(brought.verdict)
     try:

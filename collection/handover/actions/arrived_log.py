@@ -13,7 +13,6 @@ from django.core.exceptions import ValidationError
 
 from collection.care.actions.attachments import keep
 from collection.care.actions.moves import FILLED_IN
-from collection.care.attachments import check_stored
 from collection.care.checks import check_as_written
 from collection.care.draft import Draft, Measured
 from collection.care.queries.clock import CLOCK_BEHIND
@@ -70,24 +69,20 @@ def add_files(history: Mapping[str, Any], have: int, files: Mapping[str, bytes])
     rows = []
     for entry in history["entries"][have:]:
         for number, facts in enumerate(entry["attachments"], 1):
-            _check_file(facts, files.get(facts["digest"]))
+            _check_file(facts)
             rows.append(Attachment(entry_id=_uuid(entry["id"]), number=number, **facts))
     for name, data in files.items():
         keep(name, data)
     Attachment.objects.bulk_create(rows, batch_size=500)
 
 
-def _check_file(facts: Mapping[str, Any], data: bytes | None) -> None:
+def _check_file(facts: Mapping[str, Any]) -> None:
     try:
         Attachment(number=1, **facts).clean_fields(exclude=["id", "entry"])
-        if data is not None:
-            check_stored(facts["type"], data)
     except ValidationError as fault:
         raise _refused(
             f"A photograph or document cannot be read here: {'; '.join(fault.messages)}"
         ) from fault
-    except ValueError as fault:
-        raise _refused(f"A photograph or document cannot be taken in: {fault}") from fault
 
 
 def missing_files(brought: Brought) -> int:

@@ -16,12 +16,15 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
 from collection.care.queries.care import zone_of
+from collection.host.contained import Busy
 from collection.host.jobs import leave
+from collection.host.refusal import Refused
 from collection.life import queries as runs
 from collection.life.kept_hours import as_days
 from collection.life.rows import current_battery
+from collection.loggers.core.apart import understand_apart
 from collection.loggers.core.stream import Battery, battery_of
-from collection.loggers.core.understand import Understood, understand
+from collection.loggers.core.understand import Understood
 from collection.loggers.queries import left_lying, raw_of, same_file
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import Layout
@@ -44,6 +47,7 @@ A_DAY = timedelta(days=1)
 READ = "collection.tasks.read_logger_file"
 AT_ONCE_BYTES = 6_000_000  # policy: about half a second; larger files are left to the worker
 GONE = "The file itself is kept no longer: upload it again to have it read otherwise."
+OTHERS = "Waiting until other files are read"
 Place = Site | Building | Vehicle
 
 
@@ -140,26 +144,39 @@ def read_file(file: LoggerFile, *, now: datetime) -> None:
     Safe to run twice: the days are replaced in one transaction, an accepted file is left alone.
     """
 
-    def tell(words: str) -> None:
-        _open(file).update(state=LoggerState.READING, progress=words)
-
     if file.state == LoggerState.ACCEPTED:
         return
-    data = raw_of(file)
     try:
-        if data is None:
-            raise UnreadableFile(GONE)
-        layout = Layout.from_json(file.layout) if file.layout else None
-        found = understand(
-            data, layout=layout, zone=_zone_of(file), battery=_battery_of(file), now=now, tell=tell
-        )
-    except UnreadableFile as fault:
+        found = _understood(file, now)
+    except Busy:
+        _later(file, now)
+    except Refused as fault:
         _failed(file, str(fault))
     except Exception:
         log.exception("logger file %s cannot be read", file.pk)
         _failed(file, "The file is written in a way that could not be read: export it as CSV again.")
     else:
         _store(file, found)
+
+
+def _understood(file: LoggerFile, now: datetime) -> Understood:
+    def tell(words: str) -> None:
+        _open(file).update(state=LoggerState.READING, progress=words)
+
+    data = raw_of(file)
+    if data is None:
+        raise UnreadableFile(GONE)
+    layout = Layout.from_json(file.layout) if file.layout else None
+    return understand_apart(
+        data, layout=layout, zone=_zone_of(file), battery=_battery_of(file), now=now, tell=tell
+    )
+
+
+def _later(file: LoggerFile, now: datetime) -> None:
+    """It waits for the worker; without one its page offers to read it."""
+    _open(file).update(state=LoggerState.WAITING, progress=OTHERS)
+    if runs.worker_is_alive(now):
+        transaction.on_commit(partial(leave, READ, file.pk))
 
 
 def _failed(file: LoggerFile, words: str) -> None:

@@ -13,10 +13,12 @@ import polars as pl
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
+LONGEST = 60  # characters of a stamp, or of a number that stands for one
 _DATE = r"(\d{1,4})(?:[-/.]\s?|[ ,]+)(\d{1,2})(?:[-/.]\s?|[ ,]+)(\d{1,4})"
-_TIME = r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2}(?:[.,]\d{1,9})?))?\s*(?:([AaPp])\.?\s?[Mm]\.?)?"
-_OFFSET = r"(?:([Zz]|UTC|GMT)|([+-])(\d{2}):?(\d{2})?)?"
-STAMP = rf"^\s*{_DATE}(?:[ Tt,;]+{_TIME})?\s*{_OFFSET}\s*$"
+# What may be missing takes the blanks before it along: no two runs of blanks ever stand side by side.
+_TIME = r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2}(?:[.,]\d{1,9})?))?(?:\s*([AaPp])\.?\s?[Mm]\.?)?"
+_OFFSET = r"(?:\s*(?:([Zz]|UTC|GMT)|([+-])(\d{2}):?(\d{2})?))?"
+STAMP = rf"^\s*{_DATE}(?:[ Tt,;]+{_TIME})?{_OFFSET}\s*$"
 COMPACT = r"^\s*(\d{4})(\d{2})(\d{2})[ Tt]?(\d{2})(\d{2})(\d{2})?\s*$"
 CLOCK = re.compile(rf"^\s*{_TIME}\s*$")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -45,6 +47,8 @@ class Parts:
 
 def is_stamp(text: str) -> bool:
     """Whether a cell alone is a date, with or without a time."""
+    if len(text) > LONGEST:
+        return False
     return (
         bool(re.match(STAMP, _numbered_text(text)) or re.match(COMPACT, text)) or order_of_number(text) != ""
     )
@@ -52,11 +56,13 @@ def is_stamp(text: str) -> bool:
 
 def is_clock(text: str) -> bool:
     """Whether a cell is a time without a date."""
-    return bool(CLOCK.match(text))
+    return len(text) <= LONGEST and bool(CLOCK.match(text))
 
 
 def order_of_number(text: str) -> str:
     """What a bare number counts, if it can be a moment of this century; empty if it cannot."""
+    if len(text) > LONGEST:
+        return ""
     try:
         number = float(text.strip().replace(",", "."))
     except ValueError:

@@ -15,6 +15,7 @@ LOOKED_AT = 400  # policy: a preamble is shorter, and the layout shows in as man
 RUN = 3  # policy: so many rows alike are a table
 MOST_COLUMNS = 200  # policy: a logger with more is none
 LONGEST_NAME = 80
+LONGEST_LINE = 20_000  # characters, among the first; policy: 200 columns of a hundred each
 MOST_ROWS = 6_000_000  # policy: eleven years of minutes
 Rows = list[list[str]]
 
@@ -34,6 +35,11 @@ class Found:
 def find_table(text: Text) -> Found:
     """The table of the file; UnreadableFile where no line looks like a reading."""
     lines = text.head(LOOKED_AT)
+    for number, line in enumerate(lines, 1):
+        if len(line) > LONGEST_LINE:
+            raise UnreadableFile(
+                f"Line {number} has {len(line):,} characters: no reading has so many. Send the logger's file."
+            )
     best: tuple[int, int, str, int, int, int] | None = None
     for delimiter in DELIMITERS:
         rows = split(lines, delimiter)

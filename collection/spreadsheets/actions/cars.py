@@ -33,6 +33,7 @@ from collection.spreadsheets.actions.findings import Beat, Findings
 from collection.spreadsheets.queries import Places, likely_doubles, places_of
 from collection.spreadsheets.sheets.car_fields import CAR, CARS
 from collection.spreadsheets.sheets.car_rows import spread
+from collection.spreadsheets.sheets.cells import shown
 from collection.spreadsheets.sheets.headings import plate
 from collection.spreadsheets.sheets.parsing import Parsed
 from collection.web.faults import check
@@ -220,7 +221,7 @@ def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     if not said:
         return {"owner": NO_OWNER}
     if not barn.may_add_owners:
-        return {"owner": f"there is no owner “{said}” here: a manager adds owners under People"}
+        return {"owner": f"there is no owner “{shown(said)}” here: a manager adds owners under People"}
     made = Owner(organisation=barn.organisation, name=said)
     try:
         check(made, {})
@@ -239,10 +240,11 @@ def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     fits = barn.places.named(said)
     if not fits:
         return {
-            "place": f"there is no bay “{said}” here: write it down under Places, or leave the cell empty"
+            "place": f"there is no bay “{shown(said)}” here: write it down under Places, or leave the cell "
+            "empty"
         }
     if len(fits) > 1:
-        return {"place": f"“{said}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
+        return {"place": f"“{shown(said)}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
     vehicle.bay = fits[0]
     other = barn.bays.get(fits[0].pk)
     if other and not row.values.get("left_on"):

@@ -6,15 +6,16 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.host.refusal import Refused
 from collection.models import Organisation, Person, SheetImport, SheetMemory, SheetState
 from collection.spreadsheets.queries import registrations
+from collection.spreadsheets.sheets.apart import packed_apart
 from collection.spreadsheets.sheets.car_fields import CARS
-from collection.spreadsheets.sheets.cells import Sheet, Unreadable, pack, unpack
+from collection.spreadsheets.sheets.cells import Sheet, unpack
 from collection.spreadsheets.sheets.fields import Kind
 from collection.spreadsheets.sheets.guessing import Known, column_of, guess, refined
 from collection.spreadsheets.sheets.log_fields import LOG
 from collection.spreadsheets.sheets.mapping import Mapping, Use, rows_below, signature
-from collection.spreadsheets.sheets.reading import read_file
 from collection.web.units import edge
 
 KEPT = timedelta(days=14)  # policy: a table that nobody brought in is forgotten after a fortnight
@@ -28,12 +29,11 @@ def take_in(
     """Read a file and guess what its columns mean; ValidationError says what to send instead."""
     forget_old(now)
     try:
-        sheets = read_file(name, data)
-    except Unreadable as fault:
+        packed = packed_apart(name, data)
+        sheets = unpack(packed)
+    except Refused as fault:
         raise ValidationError({"file": str(fault)}) from fault
-    row = SheetImport(
-        organisation=organisation, by=by, kind=kind, name=name[:200], sent_at=now, data=pack(sheets)
-    )
+    row = SheetImport(organisation=organisation, by=by, kind=kind, name=name[:200], sent_at=now, data=packed)
     _map(row, _first(sheets, kind), None)
     row.save()
     return row

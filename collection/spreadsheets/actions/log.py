@@ -18,6 +18,7 @@ from collection.models import Bay, CareKind, Vehicle
 from collection.spreadsheets.actions.findings import Beat, Findings
 from collection.spreadsheets.queries import Garage, Places, said_already
 from collection.spreadsheets.sheets.author import with_author
+from collection.spreadsheets.sheets.cells import shown
 from collection.spreadsheets.sheets.headings import normal, plate
 from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
 from collection.spreadsheets.sheets.log_rows import Told, kind_of, told_by
@@ -83,7 +84,7 @@ def _take(row: Parsed, log: Log, found: Findings) -> None:
     moment = _moment(row, vehicle, log, found)
     if row.values.get("kind") and kind_of(str(row.values["kind"])) is None:
         known = ", ".join(kind.label for kind in CareKind if kind != CareKind.WITHDRAWN)
-        said = row.values["kind"]
+        said = shown(row.values["kind"])
         found.fault(row.number, "Kind", f"“{said}” is no kind of work that we know: use one of {known}")
         return
     try:
@@ -199,7 +200,7 @@ def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, found: Fi
     )
     if quarrel:
         why = f"names different cars: {names}"
-    found.fault(row, "Car", f"“{text}” {why}")
+    found.fault(row, "Car", f"“{shown(text)}” {why}")
     if len(found.cars) < 40:
         found.cars.setdefault(text[:200], sorted(fits)[:20])
 

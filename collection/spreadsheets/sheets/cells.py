@@ -7,11 +7,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
+from collection.host.refusal import Refused
+
+SHOWN = 60  # signs of a cell that a fault repeats
+MOST_KEPT = 150_000_000  # bytes of tables as text; policy: five times what is read of one file
+
 Cell = str | int | float | bool | datetime | date | time | None
 Row = list[Cell]
 
 
-class Unreadable(ValueError):
+class Unreadable(Refused):
     """A file that cannot be taken as a table; says what to do about it."""
 
 
@@ -34,6 +39,12 @@ def text_of(cell: Cell) -> str:
     if isinstance(cell, datetime):
         return cell.isoformat(sep=" ")
     return cell.isoformat() if isinstance(cell, date | time) else str(cell).strip()
+
+
+def shown(cell: Cell) -> str:
+    """A cell as a fault repeats it: its beginning."""
+    text = text_of(cell)
+    return text if len(text) <= SHOWN else f"{text[: SHOWN - 1]}…"
 
 
 def is_blank(cell: Cell) -> bool:
@@ -63,8 +74,12 @@ def pack(sheets: Sequence[Sheet]) -> bytes:
 
 
 def unpack(data: bytes) -> list[Sheet]:
-    """The tables that ``pack`` made bytes of."""
-    kept = json.loads(zlib.decompress(data))
+    """The tables that ``pack`` made bytes of; Unreadable where they would be more than any file's."""
+    unpacking = zlib.decompressobj()
+    text = unpacking.decompress(data, MOST_KEPT)
+    if unpacking.unconsumed_tail:
+        raise Unreadable("These tables hold more than can be read at once: send the one that matters.")
+    kept = json.loads(text)
     return [Sheet(name, [[_cell(value) for value in row] for row in rows]) for name, rows in kept]
 
 

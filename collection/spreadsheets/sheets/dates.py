@@ -7,23 +7,29 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from dateutil import parser
 
-from collection.spreadsheets.sheets.cells import Cell, text_of
+from collection.spreadsheets.sheets.cells import Cell, shown, text_of
 
 DMY, MDY, ASK, NONE = "dmy", "mdy", "ask", ""
 EPOCH = date(1899, 12, 30)  # day nought of a spreadsheet's count (ECMA-376-1, 18.17.4.1)
 SERIALS = (3_000, 80_000)  # 1908 to 2119: below, a number is a year
 DAY, MONTH, YEAR = "day", "month", "year"  # how finely a date is known
 
+LONGEST = 80  # signs of a date with a time
+# Each run is taken once and not given back.
 _CLOCK = re.compile(
-    r"(?:^|[T ,]+)(\d{1,2}):(\d{2})(?::(\d{2})(\.\d+)?)?\s*([ap]\.?m\.?)?\s*(Z|[+-]\d{2}:?\d{2})?$", re.I
+    r"(?:^|(?<=[T ,]))(\d{1,2}):(\d{2})(?::(\d{2})(\.\d+)?)?+\s*+"
+    r"(?:([ap]\.?m\.?)\s*+)?(Z|[+-]\d{2}:?\d{2})?$",
+    re.I,
 )
+_JOINT = re.compile(r"(?<=\d)T$", re.I)
 _ISO = re.compile(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$")
 _THREE = re.compile(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})$")
 _COMPACT = re.compile(r"^(19|20)\d{2}(0[1-9]|1[0-2])([0-2]\d|3[01])$")
 _MONTH_YEAR = re.compile(r"^(\d{1,2})[-/.](\d{4})$|^(\d{4})[-/.](\d{1,2})$")
 _YEAR = re.compile(r"^(?:c\.?|ca\.?|circa)?\s*(18[89]\d|19\d\d|20\d\d)$", re.I)
 _NAMES = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
-_WORDED = re.compile(rf"^[\s\d,.'’\-/a-z]*\b({_NAMES})[a-z]*\b[\s\d,.'’\-/a-z]*$", re.I)
+_PLAIN = re.compile(r"[\s\d,.'’\-/a-z]*", re.I)
+_MONTH = re.compile(rf"\b({_NAMES})[a-z]*\b", re.I)
 _LOOSE = re.compile(rf"^({_NAMES})[a-z]*[\s,.'’\-/]*(\d{{4}}|\d{{2}})$", re.I)
 
 
@@ -124,12 +130,12 @@ def _coarse(text: str) -> tuple[date, str]:
     if match := _LOOSE.match(text):
         month = _NAMES.split("|").index(match[1].lower()) + 1
         return _made(text, _century(match[2]), month, 1), MONTH
-    if _WORDED.match(text):
+    if len(text) <= LONGEST and _PLAIN.fullmatch(text) and _MONTH.search(text):
         try:
             return parser.parse(text, dayfirst=True, default=datetime(1, 1, 1, tzinfo=UTC)).date(), DAY
         except (ValueError, OverflowError) as error:
-            raise ValueError(f"“{text}” is no date: write it like 31 Mar 2024") from error
-    raise ValueError(f"“{text}” is no date: write it like 31 Mar 2024")
+            raise ValueError(f"“{shown(text)}” is no date: write it like 31 Mar 2024") from error
+    raise ValueError(f"“{shown(text)}” is no date: write it like 31 Mar 2024")
 
 
 def _made(text: str, year: int, month: int, day: int) -> date:
@@ -155,12 +161,12 @@ def read_time(cell: Cell) -> time:
         return _clock_of(cell)
     rest, clock = _split_clock(text_of(cell))
     if clock is None or rest:
-        raise ValueError(f"“{text_of(cell)}” is no time of day: write it like 14:30")
+        raise ValueError(f"“{shown(cell)}” is no time of day: write it like 14:30")
     return clock
 
 
 def _split_clock(text: str) -> tuple[str, time | None]:
-    match = _CLOCK.search(text)
+    match = _CLOCK.search(text) if len(text) <= LONGEST else None
     if not match:
         return text.strip(), None
     hour, minute = int(match[1]), int(match[2])
@@ -170,4 +176,5 @@ def _split_clock(text: str) -> tuple[str, time | None]:
         return text.strip(), None
     micro = round(float(match[4] or 0) * 1e6) % 1_000_000
     zone = datetime.fromisoformat(f"2000-01-01T00:00{match[6]}").tzinfo if match[6] else None
-    return text[: match.start()].strip(), time(hour, minute, int(match[3] or 0), micro, zone)
+    before = _JOINT.sub("", text[: match.start()].rstrip(" ,")).strip()
+    return before, time(hour, minute, int(match[3] or 0), micro, zone)

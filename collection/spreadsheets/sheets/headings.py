@@ -8,10 +8,14 @@ from functools import lru_cache
 
 from collection.spreadsheets.sheets.cells import Row, is_blank, text_of
 from collection.spreadsheets.sheets.fields import Field, Kind
-from collection.spreadsheets.sheets.units import unit_named
+from collection.spreadsheets.sheets.units import BRACKETS, unit_named
 
+WIDE = 60  # cells of a row among which known headings are sought: who has more names some of the first
 LOOKED_AT = 40  # rows in which the headings are sought: titles and addresses stand above them
 CLOSE = 0.82  # policy: one or two letters wrong in a word
+NEAR = CLOSE / (2 - CLOSE)  # shorter than this share of each other, two texts cannot be so close
+LESS_SURE = 0.95  # than a heading that we know
+LONGEST = 200  # signs of a heading that are looked at
 _SHORT = 4  # words this short are not guessed at: "in" is no "on"
 
 
@@ -24,7 +28,7 @@ def normal(heading: str) -> str:
 
 def bare(heading: str, way: str = "") -> str:
     """A heading without what stands in brackets or behind a comma, and without its unit."""
-    words = normal(re.sub(r"[(\[{][^)\]}]*[)\]}]", " ", heading).split(",")[0]).split()
+    words = normal(BRACKETS.sub(" ", heading).split(",")[0]).split()
     while len(words) > 1 and way and unit_named(way, words[-1]):
         words.pop()
     return " ".join(words)
@@ -46,7 +50,9 @@ def header_row(rows: Sequence[Row], kind: Kind) -> int:
     """The row with most headings that we know; else the first that holds words in two cells or more."""
     best, at = 0.0, -1
     for number, row in enumerate(rows[:LOOKED_AT]):
-        known = sum(score for cell in row if isinstance(cell, str) for _, score in candidates(cell, kind)[:1])
+        known = sum(
+            score for cell in row[:WIDE] if isinstance(cell, str) for _, score in candidates(cell, kind)[:1]
+        )
         if known > best and sum(not is_blank(cell) for cell in row) > 1:
             best, at = known, number
     if at >= 0:
@@ -55,9 +61,13 @@ def header_row(rows: Sequence[Row], kind: Kind) -> int:
     return next(wordy, next((n for n, row in enumerate(rows) if row), 0))
 
 
-@lru_cache(maxsize=4096)
 def candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
-    """What a heading may mean, surest first; 1 is a heading that we know."""
+    """What a heading may mean, surest first; 1 is one that we know. One that is too long means nothing."""
+    return _candidates(heading, kind) if len(heading) <= LONGEST else []
+
+
+@lru_cache(maxsize=4096)
+def _candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
     known = meanings(kind)
     whole = normal(heading)
     if whole in known:
@@ -75,18 +85,21 @@ def candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
 
 def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field, float]]:
     found: dict[str, tuple[Field, float]] = {}
-    for name, field in known.items():
-        if len(name) < _SHORT:
-            continue
-        ratio = max(SequenceMatcher(None, name, text).ratio() for text in {whole, short} if text)
-        if ratio >= CLOSE and ratio > found.get(field.key, (field, 0.0))[1]:
-            found[field.key] = (field, ratio * 0.95)
+    for text in {whole, short} - {""}:
+        matcher = SequenceMatcher(None, "", text)
+        for name, field in known.items():
+            if len(name) < _SHORT or not NEAR * len(text) <= len(name) <= len(text) / NEAR:
+                continue
+            matcher.set_seq1(name)
+            ratio = matcher.ratio() if matcher.quick_ratio() >= CLOSE else 0.0
+            if ratio >= CLOSE and ratio * LESS_SURE > found.get(field.key, (field, 0.0))[1]:
+                found[field.key] = (field, ratio * LESS_SURE)
     return sorted(found.values(), key=lambda pair: -pair[1])
 
 
 def heading_of(row: Row, at: int) -> str:
     """The heading of a column, or its letter where it has none."""
-    text = text_of(row[at]) if at < len(row) else ""
+    text = text_of(row[at])[:LONGEST] if at < len(row) else ""
     return text or f"column {letters(at)}"
 
 

@@ -3,13 +3,19 @@
 import re
 from collections.abc import Iterable
 
-NUMBER = re.compile(r"^([+\-−–]?\s?\d[\d.,'’ \u00a0\u202f]*?(?:[eE][+-]?\d{1,3})?)\s*([^\d\s.,].*)?$")
+LONGEST = 80  # signs of a number with its unit
+# Figures, their groups and an exponent, then words. Each run is taken once and not given back.
+NUMBER = re.compile(
+    r"([+\-−–]?\s?\d(?:[\d., \u00a0\u202f]|['’](?=\d))*+(?:(?<=[\d.])[eE][+-]?\d{1,3}(?![\d.,]))?)"
+    r"\s*+([^\d\s.,].*)?"
+)
 POINT, COMMA = "point", "comma"
 
 
 def split_unit(text: str) -> tuple[str, str] | None:
     """The figures and the words behind them; None when it does not begin with a number."""
-    match = NUMBER.match(text.strip().lstrip("~≈ "))
+    text = text.strip().lstrip("~≈ ")
+    match = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
     return (match[1].strip(), (match[2] or "").strip()) if match else None
 
 
@@ -32,6 +38,8 @@ def decimal_sign(texts: Iterable[str], *, otherwise: str = POINT) -> str:
 
 def number(figures: str, decimal: str) -> float:
     """The value of figures; ValueError when they are none."""
+    if len(figures) > LONGEST:
+        raise ValueError("these are more figures than any number has")
     text = re.sub(r"[ '’\u00a0\u202f]", "", figures).replace("−", "-").replace("–", "-")
     group, sign = (".", ",") if decimal == COMMA else (",", ".")
     if sign not in text and text.count(group) == 1 and not re.fullmatch(r"[+-]?\d{1,3}\D\d{3}", text):

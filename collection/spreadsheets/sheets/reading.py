@@ -6,12 +6,15 @@ from collections import Counter
 
 from collection.spreadsheets.sheets.cells import Row, Sheet, Unreadable, trimmed
 from collection.spreadsheets.sheets.escaping import unguarded
-from collection.spreadsheets.sheets.workbook import read_workbook
 
 # policy: wide enough for years of a large barn's log, small enough to be read while somebody waits
 MOST_BYTES = 10_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 250
+MOST_CELLS = 2_000_000  # of all tables of a file; policy
+MOST_CHARACTERS = 30_000_000  # likewise: a workbook may name one long text in every cell
+LONGEST_CELL = 32_767  # characters; a workbook's cell holds no more (ECMA-376-1, 18.3.1.93)
+LONGEST_NAME = 100  # of a sheet
 DELIMITERS = ",;\t|"
 LOOKED_AT = 60  # lines from which the delimiter is guessed
 _ZIP, _OLD = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
@@ -26,13 +29,37 @@ def read_file(name: str, data: bytes) -> list[Sheet]:
     if data.startswith(_OLD):
         raise Unreadable("This is an old Excel file (.xls): open it, save it as .xlsx or CSV, and send that.")
     if data.startswith(_ZIP):
+        from collection.spreadsheets.sheets.workbook import read_workbook  # a quarter of a second
+
         sheets = read_workbook(data, most_rows=MOST_ROWS, most_columns=MOST_COLUMNS)
     else:
         sheets = [Sheet(name, _rows(decoded(data)))]
     sheets = [sheet for sheet in sheets if any(sheet.rows)]
     if not sheets:
         raise Unreadable("This file holds no rows: send one with a line of headings and rows beneath it.")
-    return sheets
+    _refuse_too_much(sheets)
+    return [Sheet(sheet.name[:LONGEST_NAME], sheet.rows) for sheet in sheets]
+
+
+def _refuse_too_much(sheets: list[Sheet]) -> None:
+    """No cell longer than a workbook's, and not more of them or of their text than a page can deal with."""
+    cells = characters = 0
+    for sheet in sheets:
+        for number, row in enumerate(sheet.rows, 1):
+            lengths = [len(cell) for cell in row if isinstance(cell, str)]
+            if (longest := max(lengths, default=0)) > LONGEST_CELL:
+                raise Unreadable(
+                    f"Row {number} has a cell of {longest:,} characters: up to {LONGEST_CELL:,} are read. "
+                    "Shorten it."
+                )
+            cells, characters = cells + len(row), characters + sum(lengths)
+    if cells > MOST_CELLS:
+        raise Unreadable(f"This file has {cells:,} cells: up to {MOST_CELLS:,} are read. Split it.")
+    if characters > MOST_CHARACTERS:
+        raise Unreadable(
+            f"The cells of this file hold {characters / 1e6:.0f} million characters: up to "
+            f"{MOST_CHARACTERS / 1e6:.0f} million are read. Split it."
+        )
 
 
 def decoded(data: bytes) -> str:

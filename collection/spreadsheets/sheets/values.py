@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from collection.spreadsheets.sheets import dates, numbers
-from collection.spreadsheets.sheets.cells import Cell, text_of
+from collection.spreadsheets.sheets.cells import Cell, shown, text_of
 from collection.spreadsheets.sheets.fields import (
     CHOICE,
     CLOCK,
@@ -80,7 +80,7 @@ def _clock(cell: Cell) -> time:
 def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
     unit = unit_named(field.unit, use.unit, edge) if field.unit else None
     if isinstance(cell, bool | date | time):
-        raise BadCell(f"“{text_of(cell)}” is no number: write it like 12.4")
+        raise BadCell(f"“{shown(cell)}” is no number: write it like 12.4")
     if isinstance(cell, int | float):
         value = float(cell)
     else:
@@ -90,7 +90,7 @@ def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
     si = unit.to_si(value) if unit and unit is not UNITS[field.unit][0] else value
     if field.type == WHOLE:
         if not si.is_integer():
-            raise BadCell(f"“{text_of(cell)}” is no whole number")
+            raise BadCell(f"“{shown(cell)}” is no whole number")
         return int(si)
     return si
 
@@ -98,26 +98,26 @@ def _number(field: Field, use: Use, cell: Cell, edge: Edge) -> float | int:
 def _figures(field: Field, use: Use, text: str, unit: Unit | None, edge: Edge) -> tuple[float, Unit | None]:
     parts = numbers.split_unit(text)
     if parts is None:
-        raise BadCell(f"“{text}” is no number: write it like 12.4")
+        raise BadCell(f"“{shown(text)}” is no number: write it like 12.4")
     figures, words = parts
     if words:
         said = unit_named(field.unit, words, edge) if field.unit else None
         if said is None:
             known = ", ".join(it.name for it in UNITS.get(field.unit, ()))
             fix = f"write the number alone{' or with ' + known if known else ''}"
-            raise BadCell(f"“{words}” is no unit of this: {fix}")
+            raise BadCell(f"“{shown(words)}” is no unit of this: {fix}")
         unit = said
     try:
         return numbers.number(figures, use.decimal), unit
     except ValueError as error:
-        raise BadCell(f"“{text}” is no number: write it like 12.4") from error
+        raise BadCell(f"“{shown(text)}” is no number: write it like 12.4") from error
 
 
 def _flag(text: str) -> bool:
     word = text.casefold()
     if word in YES or word in NO:
         return word in YES
-    raise BadCell(f"“{text}” is neither yes nor no: write one of them")
+    raise BadCell(f"“{shown(text)}” is neither yes nor no: write one of them")
 
 
 def choice_of(text: str, choices: Choices, label: str) -> str:
@@ -137,7 +137,7 @@ def choice_of(text: str, choices: Choices, label: str) -> str:
     if close:
         return known[close[0]]
     offered = "; ".join(words for words in list(dict(choices).values())[:12])
-    raise BadCell(f"“{text}” is no known {label.lower()}: use one of {offered}")
+    raise BadCell(f"“{shown(text)}” is no known {label.lower()}: use one of {offered}")
 
 
 def _before_colon(_key: str, words: str) -> str:
@@ -159,7 +159,7 @@ def split_words(text: str) -> list[str]:
     if text.startswith("["):
         try:
             words = json.loads(text)
-        except ValueError:
+        except (ValueError, RecursionError):
             words = None
         if isinstance(words, list) and all(isinstance(word, str) for word in words):
             return words

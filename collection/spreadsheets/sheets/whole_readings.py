@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from collection.care.draft import Measured
+from scheduler.vocabulary.quantities import QUANTITY
 
 _NAMES = ("quantity", "value", "position", "temperature_c", "rest_hours")
 
@@ -26,6 +27,8 @@ def readings_from(text: str) -> list[Measured]:
     """The readings out of such a text; ValueError when it is none."""
     try:
         rows = [Measured(**row) for row in json.loads(text)]
+        if not all(row.quantity in QUANTITY for row in rows):
+            raise ValueError("an unknown quantity")
         return [Measured(r.quantity, float(r.value), r.position, r.temperature_c, r.rest_hours) for r in rows]
-    except (TypeError, ValueError, AttributeError, RecursionError) as error:
+    except (TypeError, ValueError, AttributeError, ArithmeticError, RecursionError) as error:
         raise ValueError("readings in full cannot be read: leave this column as it was written") from error

@@ -19,7 +19,10 @@ MOST_UNPACKED = 120_000_000  # bytes; policy: forty times a full table of ours
 MOST_FILES = 2000
 MOST_SHEETS = 40
 MOST_BLANK = 100_000  # empty rows in all; a sheet that claims more is walking us into the dark
+MOST_RATIO = 200  # unpacked to packed; policy: the dullest table of ours shrinks to a fiftieth
+LEAST_UNPACKED = 10_000_000  # bytes under which no ratio is asked
 _CHUNK = 1 << 20
+SWELLS = "This workbook is far larger inside than it looks: it is not opened. Send the table as CSV."
 BROKEN = "This workbook is damaged or is no workbook: open it, save it as .xlsx or CSV, and send that."
 
 
@@ -28,7 +31,7 @@ def read_workbook(data: bytes, *, most_rows: int, most_columns: int) -> list[She
     _refuse_bombs(data)
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
-    except Unreadable:
+    except (Unreadable, MemoryError):
         raise
     except Exception as error:  # the library fails in as many ways as a file can be broken
         raise Unreadable(BROKEN) from error
@@ -47,13 +50,15 @@ def _refuse_bombs(data: bytes) -> None:
             names = archive.infolist()
             if any(info.filename == "mimetype" for info in names):
                 raise Unreadable("This is an OpenDocument file: save it as .xlsx or CSV, and send that.")
-            if len(names) > MOST_FILES or sum(info.file_size for info in names) > MOST_UNPACKED:
-                raise Unreadable("This workbook is far larger inside than it looks: it is not opened.")
+            unpacked = sum(info.file_size for info in names)
+            swells = unpacked > max(LEAST_UNPACKED, MOST_RATIO * len(data))
+            if len(names) > MOST_FILES or unpacked > MOST_UNPACKED or swells:
+                raise Unreadable(SWELLS)
             for info in names:
                 with archive.open(info) as file:  # reads no more than was claimed, and then checks the sum
                     while file.read(_CHUNK):
                         pass
-    except Unreadable:
+    except (Unreadable, MemoryError):
         raise
     except Exception as error:  # encrypted, cut short, an unknown packing
         raise Unreadable(BROKEN) from error
@@ -81,6 +86,8 @@ def _walk(sheet: Any) -> Iterator[tuple[Any, ...]]:
     try:
         sheet.reset_dimensions()  # what a file says of its own size is not believed
         yield from sheet.iter_rows(values_only=True)
+    except MemoryError:
+        raise
     except Exception as error:
         raise Unreadable(BROKEN) from error
 
