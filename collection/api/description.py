@@ -11,7 +11,7 @@ Schema = dict[str, Any]
 BEARER = "Bearer"
 TEXT = {"type": "string"}
 # refusals of every operation, and those of some
-ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500), (404,), (400, 404, 413)
+ALWAYS, WITH_ID, SENDING = (401, 403, 422, 429, 500, 503), (404,), (400, 404, 413)
 PROBLEM = {"schema": {"$ref": "#/components/schemas/Problem"}}
 # what a parameter is, wherever it stands
 PARAMETERS = {
@@ -76,8 +76,8 @@ def _refusals(operation: Schema, path: str, method: str) -> None:
     for code in sorted(codes):
         title, meaning = KINDS[code]
         responses[str(code)] = {"description": f"{title}. {meaning}", "content": {MEDIA_TYPE: PROBLEM}}
-    if "429" in responses:
-        responses["429"]["headers"] = {
+    for code in {"429", "503"} & responses.keys():
+        responses[code]["headers"] = {
             "Retry-After": {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}
         }
     scope = operation.pop(SCOPE)

@@ -10,7 +10,10 @@ from ninja import Field, Schema
 from ninja.errors import AuthenticationError, HttpError
 from ninja.errors import ValidationError as NotAsDescribed
 
+from collection.host.outage import outage_of
+from collection.web.logs.paths import shown_path
 from collection.web.problem_json import problem
+from collection.web.views.outage import refusal
 
 log = logging.getLogger(__name__)
 
@@ -88,8 +91,11 @@ def refused(_request: HttpRequest, fault: ValidationError) -> HttpResponse:
     return _refused([(name, text) for name, texts in fault.message_dict.items() for text in texts])
 
 
-def failed(_request: HttpRequest, _fault: Exception) -> HttpResponse:
-    """A defect of ours: told to the log, not to the world."""
+def failed(request: HttpRequest, fault: Exception) -> HttpResponse:
+    """An outage, or a defect of ours: told to the log, not to the world."""
+    if outage := outage_of(fault):
+        log.error("%s %s: %s", request.method, shown_path(request), outage.log)
+        return refusal(request, outage)
     log.exception("the API failed")
     return problem(500)
 

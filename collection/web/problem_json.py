@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -20,7 +20,18 @@ KINDS: dict[int, tuple[str, str]] = {
     422: ("Not accepted", "A field is at fault; ``errors`` names each one and the fix. Nothing was stored."),
     429: ("Too many requests", "Wait for as many seconds as ``Retry-After`` says."),
     500: ("The site failed", "Nothing was stored. Send it again later, with the same key."),
+    503: (
+        "Not now",
+        "Busy, crowded or out of reach: send it again after ``Retry-After`` seconds.",
+    ),
+    507: ("The disk is full", "Nothing was stored. Send it again, with the same key, once there is room."),
 }
+API = "/api/v1/"
+
+
+def is_for_api(request: HttpRequest) -> bool:
+    """Whether a programme asks, which is told in this form whatever is the matter."""
+    return request.path.startswith(API)
 
 
 def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] = ()) -> HttpResponse:
