@@ -71,7 +71,6 @@ def web_command(host: str, port: int) -> Command:
         "--port": str(port),
         "--log-level": "error",
         "--blocking-threads": str(SERVER_THREADS),
-        "--respawn-interval": "0.5",
         "--workers": str(settings.WEB_PROCESSES),
     }
     if settings.LOG_FORMAT == "json":
