@@ -127,7 +127,7 @@ class Running:
                 )
                 for command in commands
             ]
-        assert serving.wait_for("127.0.0.1", self.port, 60), self.log.read_text()[-3000:]
+        assert serving.wait_for("127.0.0.1", self.port, 300), self.log.read_text()[-3000:]
 
     def kill(self):
         """SIGKILL for every process and all that it started."""
@@ -152,7 +152,7 @@ class Running:
                 stdin=subprocess.DEVNULL,
             )
         try:
-            assert serving.wait_for("127.0.0.1", self.port, 90), self.log.read_text()[-3000:]
+            assert serving.wait_for("127.0.0.1", self.port, 300), self.log.read_text()[-3000:]
             yield
             process.send_signal(signal.SIGTERM)
             assert process.wait(60) == 0, self.log.read_text()[-3000:]

@@ -120,7 +120,7 @@ def test_what_was_acknowledged_survives_a_kill_once_and_whole(site):
             site.kill()
         with site.serve():  # comes up without a complaint, and the clients get the rest of theirs in
             clients.finish()
-            assert serving.wait_for("127.0.0.1", site.port)
+            assert serving.wait_for("127.0.0.1", site.port, 300)
     finally:
         clients.stop.set()
         site.kill()

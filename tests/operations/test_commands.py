@@ -272,7 +272,7 @@ def running(folder, *arguments, **environment):
             stdin=subprocess.DEVNULL,
         )
         try:
-            assert serving.wait_for("127.0.0.1", port, 90), (folder / "log").read_text()
+            assert serving.wait_for("127.0.0.1", port, 300), (folder / "log").read_text()
             yield port
             process.send_signal(signal.SIGTERM)
             assert process.wait(40) == 0, (folder / "log").read_text()
@@ -327,4 +327,6 @@ def test_the_first_manager_may_use_the_pages_of_a_manager(db, client_as):
         organisation="Hollin Barn", name="Ada Wren", email="ada@hollin.example", password=PASSWORD
     )
     assert person.memberships.get().role == Role.MANAGER
-    assert [client_as(person).get(f"/{page}/").status_code for page in ("due", "places", "runs")] == [200] * 3
+    assert [client_as(person).get(f"/{page}/").status_code for page in ("due", "places", "system")] == [
+        200
+    ] * 3

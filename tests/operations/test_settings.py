@@ -19,7 +19,7 @@ def manage(tmp_path, *arguments, **environment):
         env=clean | {"LONGSTAND_DATA": str(tmp_path), **environment},
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=300,
         check=False,
         stdin=subprocess.DEVNULL,
     )

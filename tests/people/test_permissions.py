@@ -19,6 +19,7 @@ from collection.notices.actions.webhooks import make_webhook
 from collection.proof.actions import sign_statement
 from collection.spreadsheets.actions.incoming import take_in
 from collection.urls import urlpatterns
+from collection.web.old_addresses import urlpatterns as old_addresses
 from tests.barn import make_car, make_climate, make_person
 
 SEE, WORK, EDIT, MANAGE, SHARE = "see", "work", "edit", "manage", "share"
@@ -63,12 +64,12 @@ ADDRESSES = {
     "worksheet_bay": (WORK, "bay"),
     "worksheet_entries": (WORK, ""),
     "worksheet_paper": (WORK, ""),
-    "key_in": (WORK, ""),
-    "key_in_car": (WORK, "car"),
+    "from_paper": (WORK, ""),
+    "from_paper_car": (WORK, "car"),
     "labels": (WORK, ""),
     "choose": (WORK, "car"),
     "calendar": (WORK, ""),
-    "yard": (WORK, ""),
+    "floor_plan": (WORK, ""),
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
@@ -81,7 +82,7 @@ ADDRESSES = {
     "handovers": (MANAGE, ""),
     "handover_file": (MANAGE, "handover"),
     "car_arrive": (MANAGE, ""),
-    "rates": (MANAGE, ""),
+    "prices": (MANAGE, ""),
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
@@ -91,7 +92,7 @@ ADDRESSES = {
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),
     "site_edit": (MANAGE, "site"),
-    "hands": (MANAGE, "site"),
+    "staff": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
@@ -136,8 +137,8 @@ ADDRESSES = {
     "logger_building": (WORK, "building"),
     "car_loggers": (WORK, "car"),
     "logger_file": (WORK, "logger"),
-    "thresholds": (MANAGE, ""),
-    "runs": (MANAGE, ""),
+    "limits": (MANAGE, ""),
+    "system": (MANAGE, ""),
     "installation": (MANAGE, ""),
     "worksheet_recommission": (WORK, "car"),
     "recommissioning": (SEE, "car"),
@@ -158,26 +159,26 @@ ADDRESSES = {
     "recommission_report_pdf": (SEE, "car"),
     "recommission_end": (EDIT, "car"),
     "recommission_prices": (MANAGE, ""),
-    "sheets": (WORK, ""),
-    "sheet": (WORK, "table"),
-    "sheet_columns": (WORK, "table"),
-    "sheets_as": (WORK, ""),
+    "spreadsheets": (WORK, ""),
+    "spreadsheet": (WORK, "table"),
+    "spreadsheet_columns": (WORK, "table"),
+    "spreadsheets_as": (WORK, ""),
     "everything_as": (MANAGE, ""),
     "whole_log_as": (SEE, ""),
     "due_as": (SEE, ""),
     "week_as": (WORK, ""),
     "calendar_as": (WORK, ""),
-    "yard_as": (WORK, ""),
+    "floor_plan_as": (WORK, ""),
     "cars_as": (SEE, ""),
     "car_log_as": (SEE, "car"),
-    "finds_as": (SEE, "car"),
+    "findings_as": (SEE, "car"),
     "shares_as": (SHARE, "car"),
     "places_as": (MANAGE, ""),
     "members_as": (MANAGE, ""),
     "owners_as": (MANAGE, ""),
-    "thresholds_as": (MANAGE, ""),
-    "rates_as": (MANAGE, ""),
-    "runs_as": (MANAGE, ""),
+    "limits_as": (MANAGE, ""),
+    "prices_as": (MANAGE, ""),
+    "system_as": (MANAGE, ""),
     "handovers_as": (MANAGE, ""),
     "statements_as": (MANAGE, ""),
 }
@@ -230,7 +231,7 @@ READ_ONLY = {
     "worksheet_paper",
     "labels",
     "calendar",
-    "yard",
+    "floor_plan",
     "attachment",
     "my_data",
     "api_docs",
@@ -239,7 +240,7 @@ READ_ONLY = {
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
 WRITE_ONLY = {"worksheet_entries"}  # a GET is refused with 405, an empty POST with 400
-ONWARD = {"worksheet_bay", "key_in_car", "sheet"}  # lead to where there is something to do
+ONWARD = {"worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {
     "manager": ("manager", {"own", "neighbour"}),
@@ -256,7 +257,8 @@ NOON = datetime(2026, 11, 1, 12, tzinfo=UTC)
 
 
 def named_addresses():
-    return {pattern.name for pattern in urlpatterns if isinstance(pattern, URLPattern)}
+    own = [pattern for pattern in urlpatterns if pattern not in old_addresses]  # those only lead on
+    return {pattern.name for pattern in own if isinstance(pattern, URLPattern)}
 
 
 def make_entry(car, person, **details):
