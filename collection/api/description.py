@@ -76,8 +76,8 @@ def _refusals(operation: Schema, path: str, method: str) -> None:
     for code in sorted(codes):
         title, meaning = KINDS[code]
         responses[str(code)] = {"description": f"{title}. {meaning}", "content": {MEDIA_TYPE: PROBLEM}}
-    for code in {"429", "503"} & responses.keys():
-        responses[code]["headers"] = {
+    for waiting in {"429", "503"} & responses.keys():
+        responses[waiting]["headers"] = {
             "Retry-After": {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}
         }
     scope = operation.pop(SCOPE)
