@@ -45,7 +45,7 @@ class Clients:
             entries = [charge(key, car) for key in keys]
             while not self.try_once(way, car, entries, picture):
                 self.again += 1
-                time.sleep(0.05)
+                time.sleep(0.25)
             self.acknowledged += keys if way == self.by_phone else keys[:1]
 
     def try_once(self, way, car, entries, picture):
