@@ -3,6 +3,7 @@
 The variables are listed in .env.example with what each does.
 """
 
+import os
 import secrets
 from pathlib import Path
 
@@ -10,8 +11,9 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from collection.host import env
+from collection.host import env, machine
 
+os.umask(0o077)  # whatever this process and its children write is for its owner only
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = env.folder("LONGSTAND_DATA", BASE_DIR / "var")
 
@@ -57,15 +59,16 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "collection.web.headers.SafeHeaders",
+    "collection.web.limits.Limits",
     "collection.web.null_bytes.NoNul",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "collection.web.headers.SafeHeaders",
 ]
 ROOT_URLCONF = "collection.urls"
 WSGI_APPLICATION = "collection.wsgi.application"
@@ -211,8 +214,8 @@ BACKUP_DAILY = env.number("LONGSTAND_BACKUP_DAILY", 7, 1, 366)
 BACKUP_WEEKLY = env.number("LONGSTAND_BACKUP_WEEKLY", 5, 0, 520)
 BACKUP_MONTHLY = env.number("LONGSTAND_BACKUP_MONTHLY", 12, 0, 240)
 
-# How many requests one machine serves at once is this many processes times serving.THREADS.
-WEB_PROCESSES = env.number("LONGSTAND_WEB_PROCESSES", 1, 1, 64)
+# How many requests one machine works at is this many processes times AT_ONCE of web/door.py.
+WEB_PROCESSES = env.number("LONGSTAND_WEB_PROCESSES", machine.web_processes(), 1, 64)
 WORKERS = env.number("LONGSTAND_WORKERS", 1, 1, 64)
 QUEUE = env.queue("LONGSTAND_QUEUE")
 Q_CLUSTER = {
@@ -231,7 +234,11 @@ Q_CLUSTER = {
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = PRODUCTION
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # a phone in the barn stays signed in for a month
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if PRODUCTION else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = PRODUCTION
+# Both reach beyond this site, and browsers do not forget them for a year: only when asked for.
+SECURE_HSTS_INCLUDE_SUBDOMAINS = env.flag("LONGSTAND_HSTS_SUBDOMAINS")
+SECURE_HSTS_PRELOAD = env.flag("LONGSTAND_HSTS_PRELOAD")
+if SECURE_HSTS_PRELOAD and not SECURE_HSTS_INCLUDE_SUBDOMAINS:
+    raise ImproperlyConfigured("LONGSTAND_HSTS_PRELOAD is set: set LONGSTAND_HSTS_SUBDOMAINS too")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PRODUCTION else None
 SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # asked by the proxy itself, in plain HTTP
 SECURE_REFERRER_POLICY = "same-origin"
@@ -254,7 +261,7 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
-SILENCED_SYSTEM_CHECKS: list[str] = []
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]  # HSTS for subdomains, preload: see above
 
 # One line an event: JSON for machines in production, text for people at this one.
 LOG_FORMAT = env.choice("LONGSTAND_LOG_FORMAT", "json" if PRODUCTION else "text", ("json", "text"))

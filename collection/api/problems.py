@@ -13,8 +13,9 @@ from ninja.errors import ValidationError as NotAsDescribed
 
 from collection.host.outage import outage_of
 from collection.models import Quantity
+from collection.web.logs.paths import shown_path
 from collection.web.problem_json import problem
-from collection.web.views.outage import AGAIN_AFTER_S
+from collection.web.views.outage import refusal
 
 log = logging.getLogger(__name__)
 ENTRY = "entry"  # the parameter whose shape hangs on its kind
@@ -95,14 +96,11 @@ def refused(_request: HttpRequest, fault: ValidationError) -> HttpResponse:
 
 def failed(request: HttpRequest, fault: Exception) -> HttpResponse:
     """An outage with how long to wait; else a defect of ours, which only the log describes."""
-    outage = outage_of(fault)
-    if outage is None:
-        log.exception("the API failed")
-        return problem(500)
-    log.error("%s %s: %s", request.method, request.path, outage.log)
-    answer = problem(outage.status, f"{outage.title}. {outage.says}")
-    answer.headers["Retry-After"] = AGAIN_AFTER_S
-    return answer
+    if outage := outage_of(fault):
+        log.error("%s %s: %s", request.method, shown_path(request), outage.log)
+        return refusal(request, outage)
+    log.exception("the API failed")
+    return problem(500)
 
 
 def _refused(faults: Sequence[tuple[str, str]]) -> HttpResponse:

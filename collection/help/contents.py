@@ -208,6 +208,11 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             explains=("system", "installation"),
         ),
         HelpPage(
+            slug="asvs",
+            title="Security, point by point",
+            about="Each requirement of the ASVS, levels 1 and 2: which test holds it, or why not.",
+        ),
+        HelpPage(
             slug="size",
             title="How far it goes",
             about="What one machine carries, and the steps to a million cars.",

@@ -12,10 +12,10 @@ from collection.host.version import VERSION
 from collection.life.duties import SOON_DAYS
 from collection.loggers.queries import KEPT_DAYS
 from collection.loggers.reading.lines import MOST_BYTES as LOGGER_BYTES
-from collection.operations.serving import THREADS
 from collection.permissions import SCOPES
 from collection.spreadsheets.sheets.reading import MOST_BYTES as SHEET_BYTES
 from collection.spreadsheets.sheets.reading import MOST_ROWS
+from collection.web.door import AT_ONCE, IN_LINE
 from scheduler.vocabulary.cautions import CAUTIONS, DEFER
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.regimes import REGIMES, SHELTERS
@@ -68,7 +68,8 @@ def facts() -> dict[str, Any]:
         "logger_mb": LOGGER_BYTES // 1_000_000,
         "logger_days": KEPT_DAYS,
         "requests_a_minute": MOST_A_MINUTE,
-        "threads": THREADS,
+        "at_once": AT_ONCE,
+        "in_line": IN_LINE,
         "scopes": [words for words, _ in SCOPES.values()],
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,

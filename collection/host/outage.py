@@ -1,4 +1,4 @@
-"""What stops the site from keeping its record, told apart: disk full, read-only, busy, out of reach.
+"""What stops the site from keeping its record, told apart: disk full, read-only, busy, crowded, out of reach.
 
 Everything else that goes wrong is a fault of ours and stays one.
 
@@ -56,6 +56,22 @@ DAMAGED = Outage(
     "anything more.",
     "the database file is damaged: stop the site, keep a copy of the file, restore the last backup",
 )
+CROWDED = Outage(
+    "Many people are here at once",
+    "There is no room for one more in this moment. Wait a few seconds, then try again.",
+    "more requests at once than this machine has room for: LONGSTAND_WEB_PROCESSES gives more",
+)
+SLOW = Outage(
+    "This took too long",
+    "The site stopped before it was ready, so that others need not wait. Try again in a minute; if it lasts, "
+    "tell whoever runs this installation.",
+    "a request took longer than is given to one",
+)
+
+
+class TookTooLong(OperationalError):
+    """A question to the database that was not put any more: the request's time was up."""
+
 
 OF_FILES = {
     errno.ENOSPC: FULL,
@@ -98,6 +114,8 @@ OF_POSTGRESQL = {
 
 def outage_of(error: BaseException | None) -> Outage | None:
     """The outage that an exception tells of; None where it is a fault of ours."""
+    if isinstance(error, TookTooLong):
+        return SLOW
     if isinstance(error, DatabaseError | InterfaceError):
         return _of_database(error)
     if isinstance(error, OSError):

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from types import FrameType
 from typing import Any
 
@@ -17,7 +18,10 @@ from django.core.management.base import CommandError
 from django.db import DatabaseError, close_old_connections, connections
 from django.utils import timezone
 
+from collection.host import machine
+from collection.host.parent import end_with
 from collection.operations.schedules import sync_schedules
+from collection.web.door import AT_ONCE, SERVER_THREADS
 
 Say = Callable[[str], None]
 Command = list[str]
@@ -30,7 +34,6 @@ PORTS_TRIED = 20
 SINCE_START = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
 JUMP_SECONDS = 60.0  # policy: less than this, jobs are merely late
 PORTS = 65536
-THREADS = 8  # requests at once: a barn has a handful of people, and SQLite one writer
 
 
 def free_port(host: str, first: int) -> int:
@@ -67,7 +70,7 @@ def web_command(host: str, port: int) -> Command:
         "--host": host,
         "--port": str(port),
         "--log-level": "error",
-        "--blocking-threads": str(THREADS),
+        "--blocking-threads": str(SERVER_THREADS),
         "--workers": str(settings.WEB_PROCESSES),
     }
     if settings.LOG_FORMAT == "json":
@@ -82,6 +85,15 @@ def web_command(host: str, port: int) -> Command:
         "--respawn-failed-workers",
         "collection.wsgi:application",
     ]
+
+
+def capacity() -> str:
+    """How many web processes this machine gets, and by what."""
+    count, gigabytes = settings.WEB_PROCESSES, machine.memory_bytes() / 1e9
+    return (
+        f"{count} web process{'es' * (count > 1)}, {count * AT_ONCE} requests at once "
+        f"(this machine may use {machine.cores()} cores and {gigabytes:.0f} GB of memory)"
+    )
 
 
 def worker_command() -> Command:
@@ -128,7 +140,11 @@ class Supervisor:
     def _start(self, name: str) -> None:
         # A session of its own: Ctrl-C in the terminal reaches us alone, and we stop the children in order.
         self.children[name] = subprocess.Popen(  # noqa: S603 - our own command line, no shell
-            self.commands[name], cwd=settings.BASE_DIR, env=_environment(), start_new_session=True
+            self.commands[name],
+            cwd=settings.BASE_DIR,
+            env=_environment(),
+            start_new_session=True,
+            preexec_fn=partial(end_with, os.getpid()),  # no thread of ours runs beside
         )
 
     def _look_after(self) -> None:

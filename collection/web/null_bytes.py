@@ -5,7 +5,7 @@ from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 
-from collection.web.problem_json import problem
+from collection.web.problem_json import is_for_api, problem
 
 SAYS = "This address holds a character that none of ours has: type it again, or go back."
 
@@ -19,7 +19,7 @@ class NoNul:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer 400, to a programme 422 in its own form, or go on."""
         if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
-            if request.path.startswith("/api/v1/"):
+            if is_for_api(request):
                 return problem(HTTPStatus.UNPROCESSABLE_ENTITY, SAYS)
             return HttpResponseBadRequest(SAYS, content_type="text/plain")
         return self.get_response(request)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -32,6 +32,12 @@ KINDS: dict[int, tuple[str, str]] = {
         "The disk is full. Nothing was stored. Send it again once there is room, with the same key.",
     ),
 }
+API = "/api/v1/"
+
+
+def is_for_api(request: HttpRequest) -> bool:
+    """Whether a programme asks, which is told in this form whatever is the matter."""
+    return request.path.startswith(API)
 
 
 def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] = ()) -> HttpResponse:

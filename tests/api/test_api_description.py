@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from collection.web.door import AT_ONCE
 from tests.postgresql import unused_port
 
 HERE = Path(__file__).parent
@@ -95,7 +96,7 @@ def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same
     address, said = served
     log = f"{address}/api/v1/cars/{said['keys']['car_id']}/entries"
     body = {"kind": "note", "note": "sent by many at once"}
-    with ThreadPoolExecutor(8) as many:
+    with ThreadPoolExecutor(AT_ONCE) as many:  # more would be told to come again
         answers = list(many.map(lambda _: send(log, said["token"], "many-at-once-1", body), range(16)))
     assert {status for status, _ in answers} == {201}
     assert len({answer for _, answer in answers}) == 1

@@ -10,6 +10,7 @@ import time
 from contextlib import contextmanager, suppress
 
 from django.conf import settings
+from django.test import override_settings
 
 from collection.operations import serving
 from tests.databases import put_migrated_file
@@ -111,10 +112,9 @@ class Running:
 
     def start(self, *, worker=True, prefix=()):
         """Web server and worker as `serve` starts them, without its preparations."""
-        commands = [
-            serving.web_command("127.0.0.1", self.port),
-            *([serving.worker_command()] if worker else []),
-        ]
+        with override_settings(WEB_PROCESSES=1):
+            commands = [serving.web_command("127.0.0.1", self.port)]
+        commands += [serving.worker_command()] if worker else []
         with self.log.open("a") as log:
             self.processes += [
                 subprocess.Popen(  # noqa: S603 - our own command lines

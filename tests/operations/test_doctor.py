@@ -269,6 +269,19 @@ def test_a_key_that_others_can_read_is_told(settings, barn):
     assert f"Run: chmod 600 {path}" in said(files.keys)
 
 
+def test_a_record_that_others_can_read_is_told_with_its_mending(settings):
+    folder, file = Path(settings.DATA_DIR), Path(settings.DATA_DIR) / "longstand.sqlite3"
+    file.touch()
+    file.chmod(0o644)
+    folder.chmod(0o755)
+    assert f"Run: chmod -R go= {folder}" in said(files.private)
+    folder.chmod(0o700)
+    assert nothing(files.private), "nobody else gets that far"
+    file.chmod(0o600)
+    folder.chmod(0o755)
+    assert nothing(files.private)
+
+
 def test_a_signing_key_that_is_gone_or_broken_or_another_is_told(settings, barn):
     assert nothing(files.signing)
     sign_statement(organisation=barn, now=NOW)

@@ -8,7 +8,7 @@ import threading
 import pytest
 from django.conf import settings
 
-from collection.host import env
+from collection.host import env, machine
 
 
 def manage(tmp_path, *arguments, **environment):
@@ -62,6 +62,10 @@ def test_local_mode_fails_the_check_for_deployment_and_says_what_to_set(tmp_path
             {**PRODUCTION, "LONGSTAND_PROXIES": "0"},
             "LONGSTAND_PROXIES is '0': write a whole number from 1 to 9",
         ),
+        (
+            {**PRODUCTION, "LONGSTAND_HSTS_PRELOAD": "1"},
+            "LONGSTAND_HSTS_PRELOAD is set: set LONGSTAND_HSTS_SUBDOMAINS too",
+        ),
         ({"LONGSTAND_LOG": "loud"}, "LONGSTAND_LOG is 'loud': write one of DEBUG"),
     ],
 )
@@ -69,6 +73,43 @@ def test_a_bad_setting_is_named_with_its_fix(tmp_path, environment, message):
     done = manage(tmp_path, "check", **environment)
     assert done.returncode != 0
     assert message in done.stderr
+
+
+@pytest.mark.parametrize(("asked", "told"), [({}, "False"), ({"LONGSTAND_HSTS_SUBDOMAINS": "1"}, "True")])
+def test_browsers_are_told_of_subdomains_only_when_that_is_asked_for(tmp_path, asked, told):
+    words = (
+        "from collection import settings as s; print(s.SECURE_HSTS_SECONDS, s.SECURE_HSTS_INCLUDE_SUBDOMAINS)"
+    )
+    done = subprocess.run(  # noqa: S603 - our own command line
+        [sys.executable, "-c", words],
+        env=os.environ | {"LONGSTAND_DATA": str(tmp_path)} | PRODUCTION | asked,
+        cwd=settings.BASE_DIR,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.split() == ["31536000", told]
+
+
+@pytest.mark.parametrize(
+    ("cores", "group", "expected"),
+    [
+        (2, {}, 2),
+        (64, {}, machine.MOST_WEB_PROCESSES),
+        (8, {"cpu.max": "150000 100000"}, 1),
+        (8, {"cpu.max": "max 100000", "memory.max": "3000000000"}, 3),
+        (8, {"memory.max": "100000000"}, 1),
+    ],
+)
+def test_web_processes_go_by_cores_and_memory_and_by_the_limits_of_a_container(
+    tmp_path, monkeypatch, cores, group, expected
+):
+    monkeypatch.setattr(machine.os, "sched_getaffinity", lambda _process: set(range(cores)))
+    monkeypatch.setattr(machine.os, "sysconf", lambda name: {"SC_PAGE_SIZE": 4096}.get(name, 16_000_000))
+    monkeypatch.setattr(machine, "CONTROL_GROUP", tmp_path)
+    for name, said in group.items():
+        (tmp_path / name).write_text(said)
+    assert machine.web_processes() == expected
 
 
 def test_a_data_folder_that_cannot_be_made_is_named(tmp_path):

@@ -80,6 +80,7 @@ class Command(BaseCommand):
         """Say where the site is, once it answers."""
         if serving.wait_for("127.0.0.1" if host == "0.0.0.0" else host, port):  # noqa: S104 - a comparison
             self.say(f"Longstand serves on http://{host}:{port}  (stop with Ctrl-C)")
+            self.say(serving.capacity())
 
     def open(self) -> None:
         """Make the first manager from the environment, else by asking, else say what to do."""

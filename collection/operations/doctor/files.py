@@ -45,6 +45,20 @@ def keys(_look: Look) -> Iterator[Finding]:
             yield Finding(f"{path} can be read by others on this machine.", f"Run: chmod 600 {path}")
 
 
+def private(_look: Look) -> Iterator[Finding]:
+    """Nobody else on this machine reads the record, its photographs or its backups."""
+    for folder in {Path(settings.DATA_DIR), Path(settings.MEDIA_ROOT), Path(settings.BACKUP_DIR)}:
+        if folder.exists() and folder.stat().st_mode & GROUP_AND_OTHERS and any(_open_to_others(folder)):
+            yield Finding(
+                f"Files in {folder} can be read by others on this machine.",
+                f"Run: chmod -R go= {folder}  (an earlier version made them so; this one does not).",
+            )
+
+
+def _open_to_others(folder: Path) -> Iterator[Path]:
+    return (path for path in folder.iterdir() if path.stat().st_mode & GROUP_AND_OTHERS)
+
+
 def signing(_look: Look) -> Iterator[Finding]:
     """The key signs, and is the one that signed last."""
     path = Path(settings.DATA_DIR) / FILE

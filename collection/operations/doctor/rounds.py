@@ -37,6 +37,7 @@ ALONE = (
     Named("Mail", surroundings.mail),
     Named("Folders", files.folders),
     Named("Key files", files.keys),
+    Named("Files for their owner only", files.private),
     Named("Room on the disk", files.room),
 )
 REACHABLE = Named("Database", database.reachable)

@@ -51,6 +51,7 @@ class State:
     backup_overdue: bool
     disk: Disk
     behind: timedelta | None
+    web_processes: int
 
 
 def state(now: datetime) -> State:
@@ -71,6 +72,7 @@ def state(now: datetime) -> State:
         backup_overdue=backup is None or now - backup.started_at > BACKUP_OVERDUE,
         disk=disk(Path(settings.DATA_DIR)),
         behind=clock_behind(now),
+        web_processes=settings.WEB_PROCESSES,
     )
 
 
