@@ -14,12 +14,21 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from django.core.management import CommandError, call_command
 
+from collection.host.locks import PREPARING, holding
+from collection.operations.backup import journal as journals
+from collection.operations.backup import sealed
+from collection.operations.backup.engine import engine
+from collection.operations.backup.journal import Journal, this_database
+from collection.operations.backup.stage import Stage
+from collection.operations.doctor import files
+from collection.operations.doctor.finding import Look
 from tests.databases import put_migrated_file
 from tests.operations.installations import Place, unpack_old
 from tests.operations.test_backup import rewritten
 from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
-from tests.postgresql import MIGRATED, postgresql
+from tests.postgresql import MIGRATED, postgresql, unused_port
 
 ROUNDS = int(os.environ.get("LONGSTAND_RESTORE_KILLS", "10"))
 NOW = datetime(2026, 11, 29, 10, tzinfo=UTC)
@@ -84,13 +93,12 @@ def as_it_is(place, but=("preparing.lock", "rehearsing.lock")):
     )
 
 
-@pytest.fixture(params=["media in the data folder", "media shared"])
-def place(request, backup, tmp_path):
-    """An installation, to be changed by one test."""
+@pytest.fixture
+def place(backup, tmp_path):
+    """An installation whose media folder is shared, to be changed by one test."""
     here = installation(tmp_path / "here", backup)
-    if request.param == "media shared":
-        (here.folder / "media").rename(tmp_path / "media")
-        here.more["LONGSTAND_MEDIA"] = str(tmp_path / "media")
+    (here.folder / "media").rename(tmp_path / "media")
+    here.more["LONGSTAND_MEDIA"] = str(tmp_path / "media")
     return here
 
 
@@ -107,6 +115,81 @@ def test_a_restore_that_cannot_be_loaded_touches_nothing(place, backup, tmp_path
     assert "rows came back, not" in done.stderr
     assert "Nothing was changed." in done.stderr
     assert as_it_is(place) == before
+
+
+def test_a_rehearsal_of_an_encrypted_backup_touches_nothing(place, backup, tmp_path, settings):
+    settings.BACKUP_RECIPIENTS = [sealed.new_identity(tmp_path / "key.txt")]
+    sealed.seal(backup, tmp_path / "b.zip.age")
+    before = as_it_is(place)
+    said = place.must("restore", tmp_path / "b.zip.age", "--rehearse", "--identity", tmp_path / "key.txt")
+    assert "Attachments checked: 5." in said
+    assert "it can be restored, and all of it is sound. It was taken away again." in said
+    assert as_it_is(place) == before
+
+
+# broken off
+
+
+@pytest.fixture
+def broken_off(settings, tmp_path):
+    """A data folder whose keys a restore had changed when it was killed; its database it had not."""
+    settings.DATA_DIR, settings.MEDIA_ROOT = tmp_path / "data", tmp_path / "media"
+    for folder in (tmp_path / "data", tmp_path / "media"):
+        folder.mkdir()
+    stage = Stage("restoring-0123abcd")
+    stage.make()
+    journal = Journal(
+        stage.name, "20261129", this_database(), False, ["signing-key.pem"], ["signing-key.pem"]
+    )
+    key = tmp_path / "data" / "signing-key.pem"
+    key.write_text("the new key")
+    journal.kept(key).write_text("the old key")
+    journals.write(journal)
+    return key
+
+
+@pytest.fixture
+def not_swapped(broken_off, monkeypatch):
+    """The tests' own database lies in memory: it is told of, and not looked at."""
+    monkeypatch.setattr(engine(), "is_swapped", lambda _journal: False)
+    monkeypatch.setattr(engine(), "undo", lambda _journal: None)
+    return broken_off
+
+
+def test_the_doctor_ends_a_restore_that_was_broken_off_and_tells(not_swapped, db):
+    (told,) = files.restore(Look(NOW))
+    assert "A restore was broken off before. The restore was undone" in told.what
+    assert not told.wrong
+    assert not_swapped.read_text() == "the old key"
+    assert sorted(path.name for path in not_swapped.parent.iterdir()) == ["preparing.lock", not_swapped.name]
+    assert list(files.restore(Look(NOW))) == []
+
+
+def test_the_doctor_leaves_a_restore_alone_that_is_going_on(not_swapped, db):
+    with holding(PREPARING):
+        (told,) = files.restore(Look(NOW))
+    assert "a restore is going on" in told.what
+    assert not_swapped.read_text() == "the new key"
+
+
+def test_a_start_ends_it_first_and_begins_again_with_the_right_keys(not_swapped, db, monkeypatch):
+    class Begun(Exception):
+        pass
+
+    def execv(*_command):
+        assert not_swapped.read_text() == "the old key"
+        raise Begun
+
+    monkeypatch.setattr(os, "execv", execv)
+    with pytest.raises(Begun):
+        call_command("serve", port=unused_port())
+
+
+def test_a_restore_of_another_database_is_left_to_that_one(broken_off, db, settings, monkeypatch):
+    monkeypatch.setitem(settings.DATABASES["default"], "PORT", "another")
+    with pytest.raises(CommandError, match="let LONGSTAND_DATABASE name that one"):
+        call_command("serve", port=unused_port())
+    assert broken_off.read_text() == "the new key"
 
 
 # killed

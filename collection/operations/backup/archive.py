@@ -109,7 +109,7 @@ def _digest_of(file: IO[bytes], length: int) -> str:
 
 def sweep(folder: Path) -> None:
     """Remove what a killed backup, or a look into an encrypted one, left behind long ago."""
-    for left in folder.glob(f".longstand-*{UNFINISHED}"):
+    for left in folder.glob(f".*longstand-*{UNFINISHED}"):
         with suppress(OSError):
             if time.time() - left.stat().st_mtime > STALE_SECONDS:
                 left.unlink()

@@ -20,8 +20,6 @@ from collection.operations.backup.stage import REHEARSING, Stage
 from collection.operations.backup.wording import FAULT, FAULTS_FOUND, contents, lacks, proved, upgraded
 from collection.proof.check_all import faulty_attachments, prove
 
-KINDLY = 10  # policy: how much a rehearsal steps back (nice) behind those who wait for pages
-
 Say = Callable[[str], None]
 
 
@@ -61,8 +59,6 @@ def build_here(backup: Path, *, purpose: str, say: Say) -> bool:
     """The part that runs with the stage as its installation; whether all was found sound."""
     _end_with_parent()
     rehearsed = purpose == REHEARSING
-    if rehearsed:
-        os.nice(KINDLY)
     try:
         manifest = load(backup, with_files=not rehearsed)
     except DatabaseError as error:

@@ -14,6 +14,7 @@ from collection.chain.signing import public_key
 from collection.host.installation_key import FILE, installation_key
 from collection.host.locks import PREPARING, Busy, holding
 from collection.models import Anchor, Attachment
+from collection.operations.backup import journal
 from collection.operations.backup.archive import BackupFault
 from collection.operations.backup.recover import recover
 from collection.operations.backup.wording import recovered
@@ -60,10 +61,11 @@ def restore(_look: Look) -> Iterator[Finding]:
     except BackupFault as fault:
         yield Finding(str(fault), "See the message.")
     except DatabaseError as error:
-        yield Finding(
-            f"Whether a restore was broken off cannot be seen: {str(error).splitlines()[0]}",
-            "See what is said of the database; then run this again.",
-        )
+        if journal.read():
+            yield Finding(
+                f"A restore was broken off and cannot be ended: {str(error).splitlines()[0]}",
+                "See what is said of the database; then run this again.",
+            )
     else:
         if ended:
             yield odd(recovered(ended), "Nothing is left to do; start the site with manage.py serve.")
