@@ -213,6 +213,7 @@ BACKUP_HOUR = env.number("LONGSTAND_BACKUP_HOUR", 1, 0, 23)
 BACKUP_DAILY = env.number("LONGSTAND_BACKUP_DAILY", 7, 1, 366)
 BACKUP_WEEKLY = env.number("LONGSTAND_BACKUP_WEEKLY", 5, 0, 520)
 BACKUP_MONTHLY = env.number("LONGSTAND_BACKUP_MONTHLY", 12, 0, 240)
+BACKUP_RECIPIENTS = env.recipients("LONGSTAND_BACKUP_RECIPIENT")
 
 # How many requests one machine works at is this many processes times AT_ONCE of web/door.py.
 WEB_PROCESSES = env.number("LONGSTAND_WEB_PROCESSES", machine.web_processes(), 1, 64)

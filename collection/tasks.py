@@ -161,4 +161,4 @@ def take_nightly_backup() -> None:
     """Take it, unless it was taken or another process is at it."""
     now = timezone.now()
     if operations.nightly_backup_is_due(now, settings.BACKUP_HOUR, NIGHTLY_BACKUP):
-        nightly_backup(now=now)
+        nightly_backup(clock=timezone.now)

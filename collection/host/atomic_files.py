@@ -13,13 +13,18 @@ PART = ".part"  # how a file is called until it is whole; one that stays behind 
 
 
 def store(path: str, data: bytes) -> None:
-    """Write bytes into the media folder; when this returns they are on the disk, all of them.
+    """Write bytes into the media folder, as ``write_whole`` does."""
+    target = Path(default_storage.path(path))
+    make_folder(target.parent)
+    write_whole(target, data)
+
+
+def write_whole(target: Path, data: bytes) -> None:
+    """Write a file for its owner only; when this returns it is on the disk, all of it.
 
     Under a name that is there already the new bytes take the place of the old at one stroke. OSError,
     as of a full disk, leaves nothing under the name that was not there before.
     """
-    target = Path(default_storage.path(path))
-    _make(target.parent)
     aside = target.with_name(f"{target.name}.{secrets.token_hex(8)}{PART}")
     try:
         with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
@@ -30,19 +35,19 @@ def store(path: str, data: bytes) -> None:
     except BaseException:
         aside.unlink(missing_ok=True)
         raise
-    _settle(target.parent)
+    settle(target.parent)
 
 
-def _make(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
     """The folder and those above it, each known to the one above on the disk."""
     if not folder.is_dir():
-        _make(folder.parent)
+        make_folder(folder.parent)
         folder.mkdir(exist_ok=True)
-        _settle(folder.parent)
+        settle(folder.parent)
 
 
-def _settle(folder: Path) -> None:
-    """Names in a folder are written to the disk too."""
+def settle(folder: Path) -> None:
+    """See the names in a folder onto the disk too."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)

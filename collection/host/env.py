@@ -8,6 +8,8 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
+from pyrage import RecipientError
+from pyrage.x25519 import Recipient
 
 TRUE, FALSE = {"1", "true", "yes", "on"}, {"0", "false", "no", "off", ""}
 
@@ -103,6 +105,17 @@ def mail_server(name: str) -> MailServer | None:
         )
     user, password = unquote(parts.username or ""), unquote(parts.password or "")
     return MailServer(host, port, user, password, parts.scheme == "smtps", parts.scheme == "smtp")
+
+
+def recipients(name: str) -> list[str]:
+    """Public keys of the age format, by commas. What is none is not repeated: it may be a private one."""
+    keys = words(name)
+    try:
+        for key in keys:
+            Recipient.from_str(key)
+    except RecipientError as error:
+        raise ImproperlyConfigured(f"{name} is no public key: write age1… (several by commas)") from error
+    return keys
 
 
 def queue(name: str) -> dict[str, Any]:

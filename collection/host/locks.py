@@ -3,6 +3,7 @@
 import fcntl
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
@@ -11,7 +12,21 @@ from django.db import DatabaseError, InterfaceError, connection
 
 from collection.host.outage import outage_of
 
-PREPARING = 0x4C4F4E47  # "LONG" in ASCII: the number of an advisory lock is ours to choose
+
+@dataclass(frozen=True)
+class Claim:
+    """What only one process may do: the name of its lock in the data folder, its number at the database."""
+
+    name: str
+    number: int  # of an advisory lock: ours to choose
+
+
+PREPARING = Claim("preparing", 0x4C4F4E47)  # "LONG" in ASCII; a start, or a restore
+REHEARSING = Claim("rehearsing", 0x4C4F4E48)
+
+
+class Busy(Exception):
+    """Somebody else is at it."""
 
 
 @contextmanager
@@ -21,10 +36,8 @@ def preparing() -> Iterator[None]:
     CommandError, in words, where a disk or the database does not allow it.
     """
     try:
-        with (Path(settings.DATA_DIR) / "preparing.lock").open("w") as file:
-            fcntl.flock(file, fcntl.LOCK_EX)
-            with _alone_at_the_database():
-                yield
+        with holding(PREPARING):
+            yield
     except (DatabaseError, InterfaceError, OSError) as error:
         if outage := outage_of(error):
             raise CommandError(f"Longstand cannot start: {outage.log}. ({error})") from error
@@ -32,7 +45,19 @@ def preparing() -> Iterator[None]:
 
 
 @contextmanager
-def _alone_at_the_database() -> Iterator[None]:
+def holding(claim: Claim, *, wait: bool = True) -> Iterator[None]:
+    """Be the only one at it, of this machine and at this database; Busy if that would mean waiting."""
+    with (Path(settings.DATA_DIR) / f"{claim.name}.lock").open("w") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
+        except BlockingIOError as error:
+            raise Busy from error
+        with _alone_at_the_database(claim.number, wait=wait):
+            yield
+
+
+@contextmanager
+def _alone_at_the_database(number: int, *, wait: bool) -> Iterator[None]:
     """Hold the lock by a connection of its own: ``loaddata`` closes the one that everything else uses."""
     if connection.vendor != "postgresql":
         yield
@@ -40,7 +65,9 @@ def _alone_at_the_database() -> Iterator[None]:
     own = connection.copy()
     try:
         with own.cursor() as cursor:
-            cursor.execute("SELECT pg_advisory_lock(%s)", [PREPARING])
+            cursor.execute(f"SELECT pg_{'' if wait else 'try_'}advisory_lock(%s)", [number])
+            if cursor.fetchone() == (False,):
+                raise Busy
         yield
     finally:
         own.close()  # and the lock goes with it

@@ -1,5 +1,8 @@
 """What a start of the site prepares: tables, generic climates, static files, keys, schedules."""
 
+import os
+import sys
+
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
 from django.utils import timezone
@@ -9,9 +12,26 @@ from collection.life.queries import HEARTBEAT, generic_climates_exist
 from collection.operations.actions.backups import back_up, told
 from collection.operations.backup.archive import BackupFault
 from collection.operations.backup.keep import BEFORE_UPGRADE
+from collection.operations.backup.recover import recover
+from collection.operations.backup.wording import recovered
 from collection.operations.queries.operations import has_schema, pending_migrations
 from collection.operations.schedules import sync_schedules
 from collection.operations.shared_keys import check_shared_keys
+
+
+def end_broken_off_restore() -> str:
+    """What became of a restore that was broken off; nothing where none was. Hold the claim of a start."""
+    try:
+        ended = recover()
+    except BackupFault as error:
+        raise CommandError(str(error)) from error
+    return recovered(ended) if ended else ""
+
+
+def begin_again() -> None:
+    """Run the same command afresh: its keys and settings were read before they changed."""
+    sys.stdout.flush()
+    os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - the command line we were given
 
 
 def prepare(*, keys_changed: bool = False, pages: bool = True) -> None:

@@ -17,7 +17,12 @@ from collection.host.version import VERSION
 from collection.models import BackupRun
 from collection.operations import installing
 from collection.operations.actions import backups
+from collection.operations.backup import sealed
 from collection.operations.backup.archive import BackupFault
+from collection.operations.backup.build import Built
+from collection.operations.backup.rehearse import NoRehearsal
+from collection.operations.doctor import work
+from collection.operations.doctor.finding import Look
 from collection.operations.queries import operations
 from tests.operations.installations import unpack_old
 from tests.operations.test_doctor import backed_up
@@ -154,6 +159,7 @@ def quick(monkeypatch):
 
     monkeypatch.setattr(backups, "take", take)
     monkeypatch.setattr(backups, "checked", lambda _path: {})
+    monkeypatch.setattr(backups, "rehearse", lambda _path, _say: Built(True, []))
 
 
 def at(moment):
@@ -217,9 +223,112 @@ def test_two_processes_do_not_back_up_at_once(db, folder, quick):
     folder.mkdir()
     with backups.alone(folder) as first:
         assert first
-        assert not backups.nightly_backup(now=NOW)
+        assert not backups.nightly_backup(clock=lambda: NOW)
     assert not BackupRun.objects.exists()
-    assert backups.nightly_backup(now=NOW)
+    assert backups.nightly_backup(clock=lambda: NOW)
+
+
+# rehearsed
+
+
+def came_to(monkeypatch, outcome):
+    """What the next rehearsals find."""
+
+    def rehearse(path, _say):
+        assert path.read_bytes() == b"a backup", "it was rehearsed as it can be read"
+        if isinstance(outcome, Exception):
+            raise outcome
+        return outcome
+
+    monkeypatch.setattr(backups, "rehearse", rehearse)
+
+
+def test_the_nights_backup_is_rehearsed_and_what_came_of_it_is_kept_and_shown(db, folder, quick, page):
+    assert "Last rehearsed</dt><dd>none yet" in page()
+    with at(NOW.replace(hour=2)):
+        tasks.take_nightly_backup()
+    run = BackupRun.objects.get()
+    assert (run.rehearsed_at, run.rehearsal) == (NOW.replace(hour=2), "")
+    assert ", sound" in page()
+    assert list(work.rehearsals(Look(NOW))) == []
+    (late,) = work.rehearsals(Look(NOW + timedelta(days=4)))
+    assert "The rehearsal of the backup of 2026-11-25 02:00 UTC was the last." in late.what
+
+
+NOT_LOADED = BackupFault("The backup could not be loaded: no.")
+FAULT = "FAULT (missing). Twelve 0, Hollin Barn: entry 3 is gone."
+
+
+@pytest.mark.parametrize(
+    ("outcome", "held", "shown", "told"),
+    [
+        (Built(False, [FAULT]), True, "did not come back sound when it was rehearsed", f"found: {FAULT}"),
+        (NOT_LOADED, True, "did not come back sound", "not be loaded"),
+        (NoRehearsal("9 GB are wanted."), False, "could not be rehearsed", "not be held: 9 GB are wanted."),
+    ],
+)
+def test_a_rehearsal_that_went_wrong_is_told(
+    db, folder, quick, page, monkeypatch, outcome, held, shown, told
+):
+    came_to(monkeypatch, outcome)
+    with at(NOW.replace(hour=2)):
+        tasks.take_nightly_backup()
+    assert bool(BackupRun.objects.get().rehearsed_at) == held
+    said = page()
+    assert shown in said
+    assert "Hollin Barn: entry 3" not in said
+    (finding,) = work.rehearsals(Look(NOW))
+    assert told in finding.what
+
+
+def test_on_the_night_of_a_backup_that_cannot_be_restored_no_old_one_is_deleted(
+    db, folder, quick, settings, monkeypatch
+):
+    settings.BACKUP_DAILY, settings.BACKUP_WEEKLY, settings.BACKUP_MONTHLY = 1, 0, 0
+    outcomes = (Built(True, []), BackupFault("cut off"), Built(False, [FAULT]))
+    for day, (outcome, left) in enumerate(zip(outcomes, (1, 2, 1), strict=True), 1):
+        came_to(monkeypatch, outcome)
+        with at(datetime(2026, 11, day, 2, tzinfo=UTC)):
+            tasks.take_nightly_backup()
+        assert len(list(folder.glob("*.zip"))) == left
+
+
+# encrypted
+
+
+@pytest.fixture
+def pair(settings, tmp_path):
+    """The private key in a file; backups are encrypted to its public key."""
+    settings.BACKUP_RECIPIENTS = [sealed.new_identity(tmp_path / "key.txt")]
+    return tmp_path / "key.txt"
+
+
+def test_an_encrypted_backup_is_rehearsed_before_and_only_the_encrypted_one_stays(
+    db, folder, quick, pair, monkeypatch, tmp_path
+):
+    came_to(monkeypatch, Built(True, []))
+    with at(NOW.replace(hour=2)):
+        tasks.take_nightly_backup()
+    (file,) = folder.glob("*.zip.age")
+    assert file.read_bytes().startswith(b"age-encryption.org/v1\n")
+    assert b"a backup" not in file.read_bytes()
+    with sealed.opened(file, pair) as plain:
+        assert plain.read_bytes() == b"a backup"
+    assert list(tmp_path.glob(".longstand-*")) == []
+    run = BackupRun.objects.get()
+    assert (run.file, bool(run.rehearsed_at)) == (str(file), True)
+    assert list(work.backups(Look(NOW, deep=True))) == []
+    file.write_bytes(file.read_bytes()[:-1] + b"?")
+    (finding,) = work.backups(Look(NOW, deep=True))
+    assert "is damaged: it is not what was backed up" in finding.what
+
+
+def test_of_encrypted_backups_too_those_that_have_served_go(db, folder, quick, pair, settings):
+    settings.BACKUP_DAILY, settings.BACKUP_WEEKLY, settings.BACKUP_MONTHLY = 2, 0, 0
+    for day in range(1, 6):
+        with at(datetime(2026, 11, day, 2, tzinfo=UTC)):
+            tasks.take_nightly_backup()
+    assert len(list(folder.glob("*.zip.age"))) == 2
 
 
 # before an upgrade

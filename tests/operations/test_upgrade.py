@@ -110,6 +110,13 @@ def test_the_old_barn_is_really_of_that_version(version, tmp_path):
         assert {name for (name,) in applied} == theirs
 
 
+@pytest.mark.parametrize("version", BEFORE)
+def test_no_packed_row_names_the_folder_of_its_maker(version, tmp_path):
+    data = unpack_old(tmp_path, version).file.read_bytes()
+    assert b"/tmp/" not in data
+    assert b"/home/" not in data
+
+
 # version 0.2.0, and all that it left with people
 
 COMPUTED = {"dutyrow", "carsummary", "forecastrun", "runpart", "siteplan", "assignment", "unplaced"}

@@ -9,11 +9,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 PACKED = ("longstand.sqlite3", "media", "signing-key.pem", "secret-key", "kept")
-# the write-ahead log goes into the file
+# the write-ahead log goes into the file; where the maker's folder lay is nobody's business
 FOLD = """
 import os, sqlite3
-database = sqlite3.connect(os.environ["LONGSTAND_DATA"] + "/longstand.sqlite3")
+folder = os.environ["LONGSTAND_DATA"]
+database = sqlite3.connect(folder + "/longstand.sqlite3", isolation_level=None)
 database.execute("PRAGMA journal_mode=DELETE").fetchall()
+if database.execute("SELECT 1 FROM sqlite_master WHERE name = 'collection_backuprun'").fetchone():
+    database.execute("UPDATE collection_backuprun SET file = replace(file, ?, ''), host = ''", [folder + "/"])
 database.execute("VACUUM")
 """
 

@@ -12,8 +12,9 @@ from django.utils import timezone
 from collection.operations.actions.backups import back_up, told
 from collection.operations.backup.archive import BackupFault, Manifest, checked
 from collection.operations.backup.keep import BY_HAND, name_for
-from collection.operations.backup.tables import known
-from collection.operations.backup.wording import contents, lacks, secrets_in
+from collection.operations.backup.load import loadable
+from collection.operations.backup.sealed import new_identity, opened
+from collection.operations.backup.wording import SEALED, contents, lacks, secrets_in
 
 
 class Command(BaseCommand):
@@ -28,11 +29,19 @@ class Command(BaseCommand):
             "target", nargs="?", help="a folder, or the file to write (the folder LONGSTAND_BACKUPS)"
         )
         parser.add_argument("--check", metavar="FILE", help="check a backup without restoring it")
+        parser.add_argument(
+            "--identity", type=Path, metavar="FILE", help="the private key of the encrypted backup to check"
+        )
+        parser.add_argument(
+            "--new-identity", type=Path, metavar="FILE", help="make a pair of keys for encrypted backups"
+        )
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Back up, or check; then say what it holds."""
-        if options["check"]:
-            self.check_file(Path(options["check"]))
+        if options["new_identity"]:
+            self.make_identity(options["new_identity"])
+        elif options["check"]:
+            self.check_file(Path(options["check"]), options["identity"])
         else:
             self.take(options["target"])
 
@@ -47,13 +56,23 @@ class Command(BaseCommand):
             raise CommandError(f"The database did not answer: {error} No backup was made.") from error
         self.stdout.write(f"Backed up to {path}.")
         self.describe(manifest)
-        self.stdout.write(secrets_in(manifest))
+        self.stdout.write(SEALED if settings.BACKUP_RECIPIENTS else secrets_in(manifest))
 
-    def check_file(self, path: Path) -> None:
+    def make_identity(self, file: Path) -> None:
+        """Write a private key and say what to do with both."""
+        try:
+            public = new_identity(file)
+        except OSError as error:
+            raise CommandError(f"--new-identity {file}: {error.strerror}. No key was made.") from error
+        self.stdout.write(f"Set LONGSTAND_BACKUP_RECIPIENT={public}")
+        self.stdout.write(f"{file} holds the private key. {SEALED}")
+
+    def check_file(self, path: Path, identity: Path | None) -> None:
         """Read every byte of a backup and say what it is."""
         try:
-            manifest = checked(path)
-            known([(app, name) for app, name in manifest["migrations"]], "The backup")
+            with opened(path, identity) as plain:
+                manifest = checked(plain)
+            loadable(manifest)
         except BackupFault as fault:
             raise CommandError(str(fault)) from fault
         self.stdout.write(f"{path} is whole, and this version can restore it.")

@@ -15,7 +15,7 @@ from django.utils import timezone
 from collection import demo
 from collection.host.locks import preparing
 from collection.operations import serving
-from collection.operations.installing import prepare
+from collection.operations.installing import begin_again, end_broken_off_restore, prepare
 
 HOST, PORT = "127.0.0.1", 8000
 
@@ -44,6 +44,11 @@ class Command(BaseCommand):
         port = self.port(options["port"])
         if options["fresh"] and file.exists():
             self.remove(file)
+        with preparing():
+            ended = end_broken_off_restore()
+        if ended:
+            self.say(ended)
+            begin_again()
         with preparing():
             prepare(keys_changed=True)
         if not demo.is_loaded():
@@ -87,4 +92,4 @@ def _restart_with(file: Path) -> None:
     os.environ["LONGSTAND_DATABASE"] = f"sqlite:///{quote(str(file))}"
     os.environ["LONGSTAND_BACKUPS"] = str(file.with_name("demo-backups"))
     sys.stdout.flush()
-    os.execv(sys.executable, [sys.executable, *sys.argv])  # noqa: S606 - the command line we were given
+    begin_again()

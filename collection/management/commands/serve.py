@@ -13,7 +13,7 @@ from collection.host import env
 from collection.host.locks import preparing
 from collection.operations import serving
 from collection.operations.actions.installation import is_new, open_installation
-from collection.operations.installing import prepare
+from collection.operations.installing import begin_again, end_broken_off_restore, prepare
 
 WEB, WORKER = "web", "worker"
 # what the first start needs: field, variable, question
@@ -46,6 +46,11 @@ class Command(BaseCommand):
         host, port, only = options["host"], options["port"], options["only"]
         if only != WORKER and not serving.port_is_free(host, port):
             raise CommandError(f"Port {port} on {host} is taken: choose another with --port.")
+        with preparing():
+            ended = end_broken_off_restore()
+        if ended:
+            self.say(ended)
+            begin_again()
         with preparing():
             prepare(keys_changed=options["keys_changed"], pages=only != WORKER)
             if only != WORKER and is_new():

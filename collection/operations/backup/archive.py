@@ -1,4 +1,4 @@
-"""The file: a zip whose last 64 bytes are the SHA-256 of all that stands before them. No Django.
+"""The file: a zip whose last 64 bytes are the SHA-256 of all that stands before them.
 
 Its last member, ``manifest.json``, names every other member with size and digest. It is written under
 another name and gets its own only when it lies whole on the disk.
@@ -14,6 +14,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any
+
+from collection.host.atomic_files import settle
 
 FORM = "longstand backup 1"
 MANIFEST = "manifest.json"
@@ -53,36 +55,44 @@ class Writer:
 
 
 @contextmanager
-def new_archive(path: Path, manifest: Manifest) -> Iterator[Writer]:
-    """A backup at ``path``, whole or not at all; fill ``manifest`` before leaving."""
+def appearing(path: Path) -> Iterator[IO[bytes]]:
+    """A file for its owner only that gets its name when it is whole on the disk, or never."""
     sweep(path.parent)
     aside = path.with_name(f".{path.name}.{secrets.token_hex(4)}{UNFINISHED}")
     try:
         with os.fdopen(os.open(aside, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600), "w+b") as file:
-            with zipfile.ZipFile(file, "w", compresslevel=6) as zipped:
-                writer = Writer(zipped)
-                yield writer
-                said = {"form": FORM, **manifest, "members": writer.members}
-                writer.add(MANIFEST, [json.dumps(said, indent=1).encode()])
-                zipped.comment = b"0" * DIGEST_BYTES
-            _seal(file)
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
         aside.rename(path)
-        _settle(path.parent)
+        with suppress(OSError):  # where the system cannot do that for a folder
+            settle(path.parent)
     except BaseException:
         with suppress(OSError):
             aside.unlink(missing_ok=True)
         raise
 
 
+@contextmanager
+def new_archive(path: Path, manifest: Manifest) -> Iterator[Writer]:
+    """A backup at ``path``, whole or not at all; fill ``manifest`` before leaving."""
+    with appearing(path) as file:
+        with zipfile.ZipFile(file, "w", compresslevel=6) as zipped:
+            writer = Writer(zipped)
+            yield writer
+            said = {"form": FORM, **manifest, "members": writer.members}
+            writer.add(MANIFEST, [json.dumps(said, indent=1).encode()])
+            zipped.comment = b"0" * DIGEST_BYTES
+        _seal(file)
+
+
 def _seal(file: IO[bytes]) -> None:
-    """Write the digest of everything into the place kept for it, and see all of it onto the disk."""
+    """Write the digest of everything into the place kept for it."""
     file.flush()
     length = file.seek(0, os.SEEK_END) - DIGEST_BYTES
     digest = _digest_of(file, length)
     file.seek(length)
     file.write(digest.encode())
-    file.flush()
-    os.fsync(file.fileno())
 
 
 def _digest_of(file: IO[bytes], length: int) -> str:
@@ -97,19 +107,9 @@ def _digest_of(file: IO[bytes], length: int) -> str:
     return digest.hexdigest()
 
 
-def _settle(folder: Path) -> None:
-    """See the new name onto the disk, where the system can do that for a folder."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
 def sweep(folder: Path) -> None:
-    """Remove what a killed backup left behind long ago."""
-    for left in folder.glob(f".longstand-*{UNFINISHED}"):
+    """Remove what a killed backup, or a look into an encrypted one, left behind long ago."""
+    for left in folder.glob(f".*longstand-*{UNFINISHED}"):
         with suppress(OSError):
             if time.time() - left.stat().st_mtime > STALE_SECONDS:
                 left.unlink()

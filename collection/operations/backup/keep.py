@@ -13,9 +13,10 @@ from django.conf import settings
 from collection.chain.canonical import digest
 from collection.chain.signing import public_key
 from collection.host.installation_key import installation_key
+from collection.operations.backup.sealed import ENDING
 
 BY_HAND, NIGHTLY, BEFORE_UPGRADE = "by-hand", "nightly", "before-upgrade"
-NAME = re.compile(r"longstand-([0-9a-f]{8})-nightly-(\d{4}-\d\d-\d\d)T\d{6}Z\.zip")
+NAME = re.compile(r"longstand-([0-9a-f]{8})-nightly-(\d{4}-\d\d-\d\d)T\d{6}Z\.zip(?:\.age)?")
 LOCK = ".longstand-backup.lock"
 
 
@@ -40,7 +41,8 @@ def ours() -> str:
 
 def name_for(kind: str, now: datetime) -> str:
     """The name of a backup taken now; names of one kind sort by time."""
-    return f"longstand-{ours()}-{kind}-{now.astimezone(UTC):%Y-%m-%dT%H%M%SZ}.zip"
+    ending = ENDING if settings.BACKUP_RECIPIENTS else ""
+    return f"longstand-{ours()}-{kind}-{now.astimezone(UTC):%Y-%m-%dT%H%M%SZ}.zip{ending}"
 
 
 def served(names: Iterable[str], whose: str, keep: Keep) -> list[str]:

@@ -1,10 +1,12 @@
-"""Where a restore is built before it takes anybody's place: a folder and a database of its own."""
+"""Where a backup is built before it takes anybody's place: folders and a database of its own.
+
+Each lies beside the real one, on the same disk, so that it can take its name without being copied.
+"""
 
 import os
+import re
 import secrets
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,85 +16,112 @@ from urllib.parse import quote
 from django.conf import settings
 from django.db import connection
 
-from collection.operations.backup.archive import BackupFault
-from collection.operations.backup.wording import FAULTS_FOUND
+from collection.operations.backup import journal
 
-PREFIX = "restoring"
+RESTORING, REHEARSING = "restoring", "rehearsing"
+
+
+def database_file() -> Path:
+    """The SQLite file of this installation."""
+    return Path(settings.DATABASES["default"]["NAME"]).resolve()
 
 
 @dataclass(frozen=True)
 class Stage:
-    """A data folder beside the files of the real one, and a database that nobody else uses."""
+    """A data folder, a media folder and a database that nobody else uses; all found by one name."""
 
-    folder: Path
-    database: str  # the path of an SQLite file, or the name of a PostgreSQL schema
+    name: str
 
     @property
-    def address(self) -> str:
-        """The database as LONGSTAND_DATABASE names it."""
+    def folder(self) -> Path:
+        """The data folder: the keys of the backup."""
+        return Path(settings.DATA_DIR) / f".{self.name}"
+
+    @property
+    def media(self) -> Path:
+        """The attachments."""
+        return Path(settings.MEDIA_ROOT) / f".{self.name}"
+
+    @property
+    def file(self) -> Path:
+        """The database on SQLite."""
+        return database_file().with_name(f".{database_file().name}.{self.name}")
+
+    @property
+    def schema(self) -> str:
+        """The database on PostgreSQL."""
+        return f"longstand_{self.name.replace('-', '_')}"
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """What makes the stage the whole installation of a process."""
         if connection.vendor == "sqlite":
-            return f"sqlite:///{quote(self.database)}"
-        given = os.environ["LONGSTAND_DATABASE"].strip()
-        return f"{given}{'&' if '?' in given else '?'}currentSchema={self.database}"
+            address = f"sqlite:///{quote(str(self.file))}"
+        else:
+            given = os.environ["LONGSTAND_DATABASE"].strip()
+            address = f"{given}{'&' if '?' in given else '?'}currentSchema={self.schema}"
+        return {
+            "LONGSTAND_DATA": str(self.folder),
+            "LONGSTAND_MEDIA": str(self.media),
+            "LONGSTAND_DATABASE": address,
+        }
 
-
-@contextmanager
-def new_stage() -> Iterator[Stage]:
-    """A stage that is gone afterwards; what an interrupted restore left is removed first."""
-    data = Path(settings.DATA_DIR)
-    for left in data.glob(f".{PREFIX}-*"):
-        shutil.rmtree(left, ignore_errors=True)
-    folder = data / f".{PREFIX}-{secrets.token_hex(4)}"
-    folder.mkdir(mode=0o700)
-    try:
-        with _file_database() if connection.vendor == "sqlite" else _schema() as database:
-            yield Stage(folder, database)
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
-
-
-@contextmanager
-def _file_database() -> Iterator[str]:
-    """Beside the real database, so that it can take its name without being copied."""
-    real = Path(settings.DATABASES["default"]["NAME"])
-    real.parent.mkdir(parents=True, exist_ok=True)
-    _unlink(real, f".{real.name}.{PREFIX}-*")
-    name = f".{real.name}.{PREFIX}-{secrets.token_hex(4)}"
-    try:
-        yield str(real.with_name(name))
-    finally:
-        _unlink(real, f"{name}*")
-
-
-def _unlink(beside: Path, pattern: str) -> None:
-    for left in beside.parent.glob(pattern):
-        left.unlink(missing_ok=True)
-
-
-@contextmanager
-def _schema() -> Iterator[str]:
-    name = f"longstand_{PREFIX}_{secrets.token_hex(4)}"
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT nspname FROM pg_namespace WHERE nspname LIKE %s", [rf"longstand\_{PREFIX}\_%"])
-        for (left,) in cursor.fetchall():
-            cursor.execute(f"DROP SCHEMA {left} CASCADE")
-        cursor.execute(f"CREATE SCHEMA {name}")
-    try:
-        yield name
-    finally:
-        connection.close()
+    def make(self) -> None:
+        """Empty folders for their owner only, and an empty database."""
+        self.folder.mkdir(mode=0o700)
+        self.media.mkdir(mode=0o700)
+        if connection.vendor == "sqlite":
+            self.file.parent.mkdir(parents=True, exist_ok=True)
+            return
         with connection.cursor() as cursor:
-            cursor.execute(f"DROP SCHEMA IF EXISTS {name} CASCADE")
+            cursor.execute(f"CREATE SCHEMA {self.schema}")
+
+    def remove(self) -> None:
+        """Whatever is there of it."""
+        if connection.vendor == "sqlite":
+            for part in self.file.parent.glob(f"{self.file.name}*"):
+                part.unlink(missing_ok=True)
+        else:
+            with connection.cursor() as cursor:
+                cursor.execute(f"DROP SCHEMA IF EXISTS {self.schema} CASCADE")
+        shutil.rmtree(self.media, ignore_errors=True)
+        shutil.rmtree(self.folder, ignore_errors=True)
 
 
-def build(stage: Stage, backup: Path) -> bool:
-    """Load the backup into the stage in a process of its own; whether all of it was found sound."""
-    done = subprocess.run(  # noqa: S603 - our own command line, no shell
-        [sys.executable, str(settings.BASE_DIR / "manage.py"), "restore", str(backup.resolve()), "--stage"],
-        env=os.environ | {"LONGSTAND_DATA": str(stage.folder), "LONGSTAND_DATABASE": stage.address},
-        cwd=settings.BASE_DIR,
-        check=False,
-    )
-    if done.returncode not in (0, FAULTS_FOUND):
-        raise BackupFault("The backup could not be loaded, and nothing was changed. The reason stands above.")
-    return done.returncode == 0
+@contextmanager
+def new_stage(purpose: str) -> Iterator[Stage]:
+    """A stage that is gone afterwards, unless a journal still needs it. Hold the claim of the purpose."""
+    clear(purpose)
+    stage = Stage(f"{purpose}-{secrets.token_hex(4)}")
+    try:
+        stage.make()
+        yield stage
+    finally:
+        begun = journal.read()
+        if begun is None or begun.stage != stage.name:
+            connection.close()  # whatever befell it, the next statement finds a new one
+            stage.remove()
+
+
+def clear(purpose: str) -> None:
+    """Remove stages that the dead left; whoever holds the claim of their purpose knows that none is alive."""
+    for name in _left(purpose):
+        Stage(name).remove()
+
+
+def _left(purpose: str) -> set[str]:
+    """The names of stages that are there, by any part of them."""
+    beside = database_file()
+    places = {".": (settings.DATA_DIR, settings.MEDIA_ROOT), f".{beside.name}.": (beside.parent,)}
+    found = [
+        path.name.removeprefix(prefix)
+        for prefix, folders in places.items()
+        for folder in folders
+        for path in Path(folder).glob(f"{prefix}*")
+    ]
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(r"SELECT nspname FROM pg_namespace WHERE nspname LIKE 'longstand\_%%'")
+            found += [name.removeprefix("longstand_").replace("_", "-") for (name,) in cursor.fetchall()]
+    name = re.compile(rf"{purpose}-[0-9a-f]{{8}}")
+    return {match[0] for each in found if (match := name.match(each))}

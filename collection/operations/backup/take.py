@@ -76,7 +76,7 @@ def _add_table(writer: Writer, model: type[Model], watch: _Watch) -> dict[str, A
                 watch.see(table, dict(zip(columns, row, strict=True)))
             yield as_line(row)
 
-    writer.add(f"spreadsheets/{table}.jsonl", _gathered(lines()))
+    writer.add(f"tables/{table}.jsonl", _gathered(lines()))
     return {"columns": columns, "rows": count}
 
 

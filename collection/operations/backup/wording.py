@@ -4,12 +4,35 @@ from datetime import datetime
 
 from collection.host.version import VERSION
 from collection.operations.backup.archive import Manifest
+from collection.operations.backup.recover import Recovered
 
+FAULT = "FAULT"  # how a line begins that names one
 FAULTS_FOUND = 3  # the exit code of a restore that was done and found something
 
 SECRETS = (
     "It holds everything recorded, people's names and addresses, password hashes, private notes and"
     " {keys}: whoever has the file has the installation. Keep it where only you can read it."
+)
+SEALED = (
+    "It is encrypted: without the private key that belongs to LONGSTAND_BACKUP_RECIPIENT nobody can read it,"
+    " you neither. Keep that key elsewhere, twice."
+)
+NOTHING_CHANGED = "Nothing was changed."
+UNDONE = (
+    "The restore was undone: database and keys are those of before. Attachments that had come already lie "
+    "beside the others; those that no entry names are swept after a week."
+)
+LEFT_TO_THE_NEXT = (
+    "The restore is half done: the next manage.py serve, restore or doctor finishes or undoes it."
+)
+THERE_IS_ONE = (
+    "There is an installation here already. --replace puts the backup in its place and keeps it aside; or "
+    "set LONGSTAND_DATA and LONGSTAND_DATABASE to empty places."
+)
+AT_IT = "The site is starting, or another restore is going on: wait until it is done."
+OVERRIDDEN = (
+    "LONGSTAND_SECRET_KEY is set and overrides the restored secret key: unset it, or second factors must be "
+    "set up again."
 )
 KEY_WORDS = {
     "signing-key.pem": "the key that signs statements",
@@ -64,3 +87,32 @@ def proved(cars: int, faults: list[str], files: int, faulty_files: list[str]) ->
     if faults or faulty_files:
         return [*said, "NOT SOUND: what is named above was so when the backup was taken."]
     return [*said, "Sound: every chain, every statement and every attachment is as it was recorded."]
+
+
+def rehearsed(*, sound: bool) -> str:
+    """The last word of a rehearsal."""
+    if sound:
+        return "Rehearsed: it can be restored, and all of it is sound. It was taken away again."
+    return "Rehearsed: it can be restored, with the faults named above. It was taken away again."
+
+
+def is_kept(kept: list[str]) -> str:
+    """Where what a restore replaced is now."""
+    return f"What was here before is kept as {', '.join(kept)}: delete it when you no longer need it."
+
+
+def recovered(how: Recovered) -> str:
+    """What became of a restore that was broken off."""
+    if not how.finished:
+        return f"A restore was broken off before. {UNDONE}"
+    said = "A restore was broken off before, after its database had taken its place: it was finished."
+    return f"{said} {is_kept(how.kept)}" if how.kept else said
+
+
+def reason(error: BaseException) -> str:
+    """Why something failed, as a sentence."""
+    if isinstance(error, OSError) and error.strerror:
+        said = f"{error.strerror}: {error.filename}" if error.filename else error.strerror
+    else:
+        said = (str(error).strip().splitlines() or [type(error).__name__])[0]
+    return said if said.endswith((".", "!", "?")) else f"{said}."

@@ -7,12 +7,18 @@ from pathlib import Path
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.core.files.storage import default_storage
+from django.db import DatabaseError
 
 from collection.care.queries.attachments import path_of
 from collection.chain.signing import public_key
 from collection.host.installation_key import FILE, installation_key
+from collection.host.locks import PREPARING, Busy, holding
 from collection.models import Anchor, Attachment
-from collection.operations.doctor.finding import Finding, Look
+from collection.operations.backup import journal
+from collection.operations.backup.archive import BackupFault
+from collection.operations.backup.recover import recover
+from collection.operations.backup.wording import recovered
+from collection.operations.doctor.finding import Finding, Look, odd
 from collection.operations.queries.installation import disk
 from collection.proof.check_all import faulty_attachments
 
@@ -57,6 +63,26 @@ def private(_look: Look) -> Iterator[Finding]:
 
 def _open_to_others(folder: Path) -> Iterator[Path]:
     return (path for path in folder.iterdir() if path.stat().st_mode & GROUP_AND_OTHERS)
+
+
+def restore(_look: Look) -> Iterator[Finding]:
+    """No restore was broken off; one that was is finished or undone here and now."""
+    try:
+        with holding(PREPARING, wait=False):
+            ended = recover()
+    except Busy:
+        yield odd("The site is starting, or a restore is going on.", "Look again when it is done.")
+    except BackupFault as fault:
+        yield Finding(str(fault), "See the message.")
+    except DatabaseError as error:
+        if journal.read():
+            yield Finding(
+                f"A restore was broken off and cannot be ended: {str(error).splitlines()[0]}",
+                "See what is said of the database; then run this again.",
+            )
+    else:
+        if ended:
+            yield odd(recovered(ended), "Nothing is left to do; start the site with manage.py serve.")
 
 
 def signing(_look: Look) -> Iterator[Finding]:

@@ -36,6 +36,7 @@ ALONE = (
     Named("Secret key", surroundings.secret),
     Named("Mail", surroundings.mail),
     Named("Folders", files.folders),
+    Named("Broken-off restore", files.restore),
     Named("Key files", files.keys),
     Named("Files for their owner only", files.private),
     Named("Room on the disk", files.room),
@@ -56,6 +57,7 @@ WITH_DATABASE = (
     Named("Failed jobs", work.failures),
     Named("Forecasts", work.forecasts),
     Named("Backups", work.backups),
+    Named("Rehearsed backups", work.rehearsals),
     Named("Clock", work.clock),
     Named("Chains", chains),
 )

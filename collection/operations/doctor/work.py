@@ -11,6 +11,7 @@ from collection.host import jobs
 from collection.life import queries as runs
 from collection.models import BackupRun, Organisation
 from collection.operations.backup.archive import BackupFault, checked
+from collection.operations.backup.sealed import digest_of, is_sealed
 from collection.operations.doctor.finding import Finding, Look, odd
 from collection.operations.queries import operations as query
 from collection.operations.queries.installation import BACKUP_OVERDUE, LONGEST_WAIT, clock_behind
@@ -96,9 +97,30 @@ def _file_of(run: BackupRun, *, deep: bool) -> Iterator[Finding]:
         yield odd(f"The last backup, {path}, is no longer there.", "If you moved it, all is well.")
     elif deep:
         try:
-            checked(path)
+            if not is_sealed(path):
+                checked(path)
+            elif digest_of(path) != run.sha256:
+                raise BackupFault(f"{path} is damaged: it is not what was backed up.")
         except BackupFault as fault:
             yield Finding(str(fault), "Run manage.py backup.")
+
+
+def rehearsals(look: Look) -> Iterator[Finding]:
+    """The last nightly backup was rehearsed, and came back sound."""
+    last = query.last_rehearsal()
+    if last is None:
+        return
+    of = f"The rehearsal of the backup of {last.started_at:%Y-%m-%d %H:%M} UTC"
+    if last.rehearsed_at is None:
+        yield Finding(f"{of} could not be held: {last.rehearsal}", "Mend that; it is tried again each night.")
+    elif last.rehearsal:
+        yield Finding(
+            f"{of} found: {last.rehearsal}",
+            "See with manage.py doctor --deep whether it is so here too, and with manage.py restore "
+            "--rehearse which older backup is sound.",
+        )
+    elif look.now - last.rehearsed_at > BACKUP_OVERDUE:
+        yield odd(f"{of} was the last.", "The worker holds one each night: see that it runs.")
 
 
 def clock(look: Look) -> Iterator[Finding]:

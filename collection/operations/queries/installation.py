@@ -48,6 +48,7 @@ class State:
     failed: int
     backup: BackupRun | None
     backup_failed: BackupRun | None
+    rehearsed: BackupRun | None
     backup_overdue: bool
     disk: Disk
     behind: timedelta | None
@@ -69,6 +70,7 @@ def state(now: datetime) -> State:
         failed=sum(query.failed_jobs(now - timedelta(days=7)).values()),
         backup=backup,
         backup_failed=query.failed_since(backup),
+        rehearsed=query.last_rehearsal(),
         backup_overdue=backup is None or now - backup.started_at > BACKUP_OVERDUE,
         disk=disk(Path(settings.DATA_DIR)),
         behind=clock_behind(now),

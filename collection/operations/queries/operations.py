@@ -52,6 +52,11 @@ def last_backup() -> BackupRun | None:
     return BackupRun.objects.filter(error="").first()
 
 
+def last_rehearsal() -> BackupRun | None:
+    """The latest backup that was rehearsed, or could not be."""
+    return BackupRun.objects.exclude(rehearsed_at=None, rehearsal="").first()
+
+
 def failed_since(run: BackupRun | None) -> BackupRun | None:
     """The latest try, if it failed after the latest that succeeded."""
     latest = BackupRun.objects.first()
