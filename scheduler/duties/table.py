@@ -9,10 +9,10 @@ import numpy as np
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.not_fitted import reason_where_fitted, window_where_fitted
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import Band, DutyWindow, Explanation, Floats, joined
+from scheduler.duties.windows import Band, Day, DutyWindow, Explanation, Floats, joined
 from scheduler.vocabulary import duties as vocabulary
 
-Window = Callable[[Fleet, float, Policy], DutyWindow]
+Window = Callable[[Fleet, Day, Policy], DutyWindow]
 Reason = Callable[[Fleet, float, Policy], Explanation]
 BandOf = Callable[[Fleet, Floats, Policy], Band]
 

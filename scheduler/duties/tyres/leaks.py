@@ -14,6 +14,7 @@ import numpy as np
 from scheduler.duties.conditions import READING_KINDS, UNKNOWN, Fleet, Floats, Ints
 from scheduler.duties.crossings import total_at
 from scheduler.duties.learning import NINETY_PERCENT_SD, update_rate
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.climate import totals
 from scheduler.physics.tyres.pressure import gauge_at_kpa, leak_per_day, leak_speed
 from scheduler.physics.tyres.tyres import GAUGE_NOISE_SHARE, LEAK_PER_MONTH, LEAK_REFERENCE_C
@@ -59,10 +60,11 @@ def warmth(fleet: Fleet, since: float) -> Warmth:
     return Warmth(first, totals(fleet.places, leak_speed, first, latest + 1))
 
 
-def pressures(fleet: Fleet, today: float) -> Pressures:
+def pressures(fleet: Fleet, today: Day) -> Pressures:
     """The usable tyre readings up to today."""
     table, places = fleet.readings, 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
-    timely = (table.kind == READING_KINDS.index("tyre_pressure")) & (table.day <= today)
+    timely = table.kind == READING_KINDS.index("tyre_pressure")
+    timely &= table.day <= each_row(today, len(fleet))[table.row]
     picked = np.flatnonzero(timely & (table.value >= LEAST_KPA) & (table.value <= MOST_KPA))
     tyre = table.row[picked] * places + table.position[picked] - UNKNOWN
     order = np.lexsort((table.day[picked], tyre))

@@ -63,10 +63,10 @@ def wetness_class(hours_per_year: npt.ArrayLike) -> Ints:
     return np.asarray(np.digitize(hours, WETNESS_CLASS_HOURS, right=True) + 1)
 
 
-def damp_share(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> float:
-    """Share of the days (0..1) that were damp and not frozen, from daily means, shape (d,)."""
+def damp_days(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> Bools:
+    """Which days were damp and not frozen, from daily means, shape (d,)."""
     rh, temp = _same_length(rh_pct, temp_c)
-    return float(np.mean((rh > above_pct) & (temp > WET_ABOVE_C.value)))
+    return (rh > above_pct) & (temp > WET_ABOVE_C.value)
 
 
 def longest_spell(flags: npt.ArrayLike) -> int:
