@@ -18,8 +18,9 @@ from collection.life import tables
 from collection.life.log_events import NAN, LogOfCar, ordinal, read
 from collection.life.places import place_for
 from collection.life.rows import Look, battery_on, row_of
+from collection.life.stood import Bays, air_of, bays_of_moves, stood
 from collection.life.told import Told, told_of
-from collection.models import Climate, Vehicle
+from collection.models import Bay, Climate, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.physics.climate import Place
 
@@ -99,8 +100,9 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 
 def _gather(pks: Sequence[int], today: date) -> Gathered:
     cars = _vehicles(pks)
-    told = told_by_car({vehicle.pk: vehicle for vehicle in cars})
-    return _gathered([_as_it_stands(vehicle, told[vehicle.pk], today) for vehicle in cars], today)
+    by_key = {vehicle.pk: vehicle for vehicle in cars}
+    told, bays = told_by_car(by_key), _bays(by_key)
+    return _gathered([_as_it_stands(vehicle, told[vehicle.pk], bays, today) for vehicle in cars], today)
 
 
 def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathered:
@@ -115,7 +117,8 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
     state = np.searchsorted(changes, [day.toordinal() for day in days], side="right")
     _, first, row = np.unique(state, return_index=True, return_inverse=True)
     look = _as_it_stands if by_now else _as_known
-    looks = [look(vehicle, told, days[position]) for position in first]
+    bays = _bays({pk: vehicle})
+    looks = [look(vehicle, told, bays, days[position]) for position in first]
     gathered = _gathered(looks, latest)
     return Gathered([vehicle] * len(days), gathered.fleet.repeated(row))
 
@@ -143,7 +146,7 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     kept: list[Place] = []
     rows = []
     for look in looks:
-        place = _place_of(look.vehicle, today)
+        place = air_of([(since, _place_of(look.vehicle, bay, today)) for since, bay in look.stays])
         index = places.setdefault(id(place), len(kept))
         if index == len(kept):
             kept.append(place)
@@ -151,10 +154,9 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     return Gathered([look.vehicle for look in looks], _fleet(rows, looks, kept))
 
 
-def _place_of(vehicle: Vehicle, today: date) -> Place:
-    if vehicle.bay is not None:
-        building = vehicle.bay.building
-        return place_for(building.site.climate, building, today)
+def _place_of(vehicle: Vehicle, bay: Bay | None, today: date) -> Place:
+    if bay is not None:
+        return place_for(bay.building.site.climate, bay.building, today)
     sites = vehicle.organisation.sites.all()  # fetched with the cars
     climate = sites[0].climate if sites else Climate.objects.filter(organisation=None).first()
     if climate is None:
@@ -165,6 +167,11 @@ def _place_of(vehicle: Vehicle, today: date) -> Place:
 def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
     """The log of each car, read once for a page."""
     return once(("told", tuple(vehicles)), lambda: told_of(vehicles))
+
+
+def _bays(vehicles: Mapping[int, Vehicle]) -> Bays:
+    """The bays of their moves, read once for a page."""
+    return once(("bays", tuple(vehicles)), lambda: bays_of_moves(told_by_car(vehicles), vehicles))
 
 
 def _changes(vehicle: Vehicle) -> Iterator[float]:
@@ -179,23 +186,25 @@ def _changes(vehicle: Vehicle) -> Iterator[float]:
     return (ordinal(day) for day in days if day)
 
 
-def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], today: date) -> Look:
+def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], bays: Bays, today: date) -> Look:
     """The car on a day by all that is known now."""
-    return _look(vehicle, [one for one in told if one.stands and one.day <= today.toordinal()], today)
+    return _look(
+        vehicle, [one for one in told if one.stands and one.day <= today.toordinal()], told, bays, today
+    )
 
 
-def _as_known(vehicle: Vehicle, told: Sequence[Told], day: date) -> Look:
+def _as_known(vehicle: Vehicle, told: Sequence[Told], bays: Bays, day: date) -> Look:
     """The car at the end of a day by what was known then."""
-    return _look(vehicle, [one for one in told if one.known_on(day)], day)
+    return _look(vehicle, [one for one in told if one.known_on(day)], told, bays, day)
 
 
-def _look(vehicle: Vehicle, told: Sequence[Told], day: date) -> Look:
+def _look(vehicle: Vehicle, told: Sequence[Told], whole: Sequence[Told], bays: Bays, day: date) -> Look:
     log, battery = LogOfCar(), battery_on(vehicle, day)
     if battery and battery.maintainer_since and battery.maintainer_since <= day:
         log.charges.append((ordinal(battery.maintainer_since), NAN, True))
     for one in told:
         read(log, one.entry, one.day, one.readings)
-    return Look(vehicle, day, log, battery)
+    return Look(vehicle, day, log, battery, stood(vehicle, told, whole, bays))
 
 
 def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[Place]) -> c.Fleet:

@@ -9,7 +9,7 @@ import numpy as np
 
 from collection.life.choices import parse_date_code
 from collection.life.log_events import NAN, LogOfCar, ordinal
-from collection.models import Battery, Tyre, Vehicle
+from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.physics.battery import batteries
 from scheduler.physics.fluids import fluids
@@ -35,12 +35,18 @@ def number(value: float | None, scale: float = 1.0) -> float:
 
 @dataclass(frozen=True)
 class Look:
-    """A car as it is looked at on a day: its log so far and the battery that was in it."""
+    """A car as it is looked at on a day: its log so far, its battery, since when it stood in which bay."""
 
     vehicle: Vehicle
     day: date
     log: LogOfCar
     battery: Battery | None
+    stays: Sequence[tuple[float, Bay | None]]
+
+    @property
+    def bay(self) -> Bay | None:
+        """Where it stands."""
+        return self.stays[-1][1]
 
 
 def battery_on(vehicle: Vehicle, day: date) -> Battery | None:
@@ -65,7 +71,7 @@ def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
         "model_year": number(vehicle.year),
         "system_volts": number(vehicle.system_volts),
         "stored_since": _by(vehicle.stored_since, look.day),
-        "extraction": bool(vehicle.bay and vehicle.bay.exhaust_extraction),
+        "extraction": bool(look.bay and look.bay.exhaust_extraction),
         "on_stands": vehicle.on_stands,
         "tank_litres": number(vehicle.tank_litres),
         "tank_material": _code(c.TANK_MATERIALS, vehicle.tank_material),

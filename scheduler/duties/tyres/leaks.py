@@ -102,9 +102,12 @@ def leaks(fleet: Fleet, read: Pressures, warm: Warmth) -> tuple[Floats, Ints]:
 
 def _air_c(fleet: Fleet, row: Ints, day: Floats) -> Floats:
     """The place's mean air on the day of each reading, for those without a temperature."""
-    index = np.clip(np.floor(day) - fleet.places[0].first_day, 0, fleet.places[0].days - 1).astype(np.int64)
-    means = np.array([place.mean_c for place in fleet.places])
-    return np.asarray(means[fleet.place[row], index])
+    air_c, where = np.empty(row.size), fleet.place[row]
+    for position in np.unique(where):
+        place, here = fleet.places[position], where == position
+        index = np.clip(np.floor(day[here]) - place.first_day, 0, place.days - 1).astype(np.int64)
+        air_c[here] = place.mean_c[index]
+    return air_c
 
 
 def _learned(read: Pressures, days: Floats, tyres: int) -> tuple[Floats, Floats, Ints]:
