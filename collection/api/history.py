@@ -98,15 +98,28 @@ class Fault(By):
 
 
 class KeptTold(Schema):
-    """How one duty was kept over the period."""
+    """How one duty was kept over the period, by what was known on each day."""
 
     duty: str
     title: str
+    asked: int = Field(description="Times that it was asked for.")
     done: int
-    late: int
+    in_window: int = Field(description="Of the times asked for, those answered within the window.")
+    late: int = Field(description="Of the times asked for, those that went beyond the window.")
     longest_days: int
-    total_days: int
+    total_days: int = Field(description="Days beyond its window in all.")
+    still_days: int = Field(description="Of these, days of the wait that is still open.")
+    by_now_days: int = Field(description="Days beyond its window in all, by what is known now.")
+    held_days: int = Field(description="Days on which it was due and on hold.")
+    hold: str
+    unknown_days: int = Field(description="Days of which the record says nothing.")
+    ended: dict[str, int] = Field(description="Times asked for, by what ended them.")
     words: str
+
+    @staticmethod
+    def resolve_ended(obj: Any) -> dict[str, int]:
+        """By ending."""
+        return dict(obj.ended)
 
 
 class MissedTold(Schema):

@@ -6,11 +6,13 @@ from datetime import date
 from collection.care.queries.care import day_of, open_tags
 from collection.cars.words import Facts, car_panel
 from collection.due.core.reasons import reasons
+from collection.history.core.past import Past, past_of
 from collection.history.doings import doings, open_faults, told_facts
 from collection.history.drawing import draw_timeline
 from collection.history.grades import OF_BASIS
+from collection.history.kept import kept
 from collection.history.limits import limits
-from collection.history.missed import kept, late_cares, missed
+from collection.history.missed import missed
 from collection.history.outlook import condition
 from collection.history.places import stay_lines
 from collection.history.proof_summary import summarise_proof
@@ -41,7 +43,7 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     if scope.reaches(today):
         _state_of_today(story, entries, units)
     try:
-        _worked_out(story, entries)
+        _worked_out(story, log, entries)
     except ValueError as fault:
         story.fault = scope.said(str(fault))
     story.chart = draw_timeline(story)
@@ -103,15 +105,15 @@ def _state_of_today(story: Story, entries: Sequence[Entry], units: str) -> None:
     story.open_faults = [fault for fault in open_faults(entries, scope) if scope.covers(fault.day)]
 
 
-def _worked_out(story: Story, entries: Sequence[Entry]) -> None:
+def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) -> None:
     """What the models say; ValueError leaves what was found so far."""
     vehicle, scope, today = story.vehicle, story.scope, story.today
     now = lines_of(vehicle, today) if scope.reaches(today) and not vehicle.left_on else []
-    story.missed = missed(vehicle, entries, [], [], scope, today)  # what stands whatever the models say
-    late = late_cares(vehicle, entries, scope)
-    story.missed = missed(vehicle, entries, late, now, scope, today)
-    story.kept = kept(vehicle, entries, late, now, scope, today)
-    story.limits = limits(vehicle, entries, story.first, story.last)
+    story.missed = missed(vehicle, entries, Past(), [], scope, today)  # what stands whatever the models say
+    past = past_of(vehicle, log, first=story.first, last=story.last)
+    story.missed = missed(vehicle, entries, past, now, scope, today)
+    story.kept = kept(past, entries, scope)
+    story.limits = limits(vehicle, entries, past, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
         story.condition = condition(vehicle, now, entries, prices=scope.prices, today=today)

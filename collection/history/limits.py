@@ -1,19 +1,18 @@
 """How long the car stood beyond its limits: battery, fuel, tyre spots, and runs that warmed it through."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
 
 from collection.care.queries.care import day_of
 from collection.due.queries.intervals import answered
 from collection.history.core.exceeded import Beyond, battery_below, fuel_past
-from collection.history.core.looking_back import windows_then
+from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import CareKind, Entry, Vehicle
 
-DAY = timedelta(days=1)
 DAYS_A_MONTH = 30.44
 NO_EVIDENCE = "assumed: no charge and no reading is on record"
 UNKNOWN = "not known: nothing on record tells it"
@@ -30,7 +29,7 @@ class Limit:
     grade: int
 
 
-def limits(vehicle: Vehicle, entries: Sequence[Entry], first: date, last: date) -> list[Limit]:
+def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, last: date) -> list[Limit]:
     """The four measures over a period; ``entries`` are the standing ones, oldest first.
 
     ValueError where the record does not allow the curves to be worked out.
@@ -43,7 +42,7 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], first: date, last: date) 
         _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge),
         _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation),
         _days("stale", "Stale fuel in the tank", stale),
-        _spot(vehicle, done, first, last),
+        _spot(vehicle, done, past, first, last),
         _runs(done),
     ]
 
@@ -61,17 +60,17 @@ def _days(key: str, title: str, beyond: Beyond) -> Limit:
     return Limit(key, title, said, known if same else range_said + known, INFERENCE)
 
 
-def _spot(vehicle: Vehicle, done: Sequence[Entry], first: date, last: date) -> Limit:
+def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last: date) -> Limit:
     title = "Longest on one spot of its tyres"
     if vehicle.on_stands:
-        return Limit("spot", title, "none: on stands", "its tyres carry no weight", STATEMENT)
+        return Limit("spot", title, "not known: on stands now", "since when is not on record", STATEMENT)
     begin = max(first, vehicle.stored_since or first)
     rolled = sorted({begin, last, *(day_of(entry) for entry in done if _rolls(entry))})
     stands = [(since, until) for since, until in pairwise(rolled) if until > since]
     if not stands:
         return Limit("spot", title, UNKNOWN, "", INFERENCE)
     since, until = max(stands, key=lambda stand: stand[1] - stand[0])
-    over = sum(_over(vehicle, [until for _, until in stands]))
+    over = sum(each.beyond_by_now for each in past.duties if each.duty == "tyre_move")
     spent = f"{_count(over)} beyond what its tyres may stand on one patch" if over else "within its limit"
     months = (until - since).days / DAYS_A_MONTH
     return Limit("spot", title, f"{months:.1f} months", f"{_day(since)} to {_day(until)}; {spent}", INFERENCE)
@@ -81,13 +80,6 @@ def _rolls(entry: Entry) -> bool:
     return entry.kind == CareKind.MOVED or (
         entry.kind == CareKind.RUN_UP and bool(entry.details.get("driven"))
     )
-
-
-def _over(vehicle: Vehicle, ends: Sequence[date]) -> Iterator[int]:
-    """Days beyond the hard limit at the end of each stand, as it stood on the eve."""
-    for then in windows_then(vehicle, [("tyre_move", end - DAY) for end in ends]):
-        if then.late and not then.held:
-            yield max((then.on + DAY - then.late).days, 0)
 
 
 def _runs(done: Sequence[Entry]) -> Limit:

@@ -1,19 +1,25 @@
-"""What was asked for and not done, or done late; and for each duty how it was kept over the period."""
+"""What was asked for and came late or not at all, silences, and what somebody wrote down as not done."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from collection.care.queries.care import day_of
-from collection.due.queries.intervals import answered, waits
-from collection.history.core.looking_back import Then, walk_round_days, windows_then
+from collection.history.core.past import Past, Wait, walk_round_days
 from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.kept import count_days
 from collection.history.queries.history import Gap, not_done, silences
 from collection.history.scope import Scope
-from collection.life.duties import DUTY_TITLES, INSPECTION, DutyLine
+from collection.life.duties import DUTY_TITLES, DutyLine
 from collection.models import Entry, Vehicle
 
-DAY = timedelta(days=1)
+# How a wait beyond its window ended, after the days; a hold gives its reason.
+ENDED = {
+    "move": "until a move ended the need",
+    "other care": "until other care ended the need",
+    "passed": "until the need passed without care",
+    "open": "at the end of this time",
+}
 
 
 @dataclass(frozen=True)
@@ -26,40 +32,10 @@ class Missed:
     grade: int
 
 
-@dataclass(frozen=True)
-class Kept:
-    """One duty over the period: how often done, how often late, and the days beyond its window."""
-
-    duty: str
-    title: str
-    done: int
-    late: int
-    longest_days: int
-    total_days: int
-    still_days: int  # of these, days late now
-
-    @property
-    def words(self) -> str:
-        """The lateness in words."""
-        if not self.total_days:
-            return "in time each time" if self.done else "not asked for yet"
-        most = f", at most {self.longest_days} at a time" if self.late + bool(self.still_days) > 1 else ""
-        now = f", late now by {self.still_days}" if self.still_days else ""
-        return f"{self.total_days} days beyond the window in all{most}{now}"
-
-
-def late_cares(vehicle: Vehicle, entries: Sequence[Entry], scope: Scope) -> list[Then]:
-    """Cares that came after the last day of their window, as it stood on the eve of the care."""
-    asked = [(duty, day - DAY) for duty, day in waits(entries, vehicle.stored_since) if scope.covers(day)]
-    return [
-        then for then in windows_then(vehicle, asked) if then.late and not then.held and then.late <= then.on
-    ]
-
-
 def missed(
     vehicle: Vehicle,
     entries: Sequence[Entry],
-    late: Sequence[Then],
+    past: Past,
     now: Sequence[DutyLine],
     scope: Scope,
     today: date,
@@ -67,7 +43,11 @@ def missed(
     """Every gap of the period, oldest first; ``now`` are the duties as they stand, none if left."""
     found = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
     found += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
-    found += [Missed(then.late, then.on + DAY, _came_late(then), INFERENCE) for then in late if then.late]
+    found += [
+        Missed(wait.late, wait.until, _came_late(wait), INFERENCE)
+        for wait in past.beyond
+        if not (now and wait.ending == "open")
+    ]
     found += [
         Missed(line.late, None, f"{line.title} is late", INFERENCE)
         for line in now
@@ -87,38 +67,9 @@ def _silences(vehicle: Vehicle, entries: Sequence[Entry], today: date) -> list[G
     return silences(days, since=vehicle.stored_since, until=until, longest_days=longest)
 
 
-def _came_late(then: Then) -> str:
-    days = (then.on + DAY - then.late).days if then.late else 0
-    return (
-        f"{DUTY_TITLES[then.duty]} came {days} day{'' if days == 1 else 's'} after the last day of its window"
-    )
-
-
-def kept(
-    vehicle: Vehicle,
-    entries: Sequence[Entry],
-    late: Sequence[Then],
-    now: Sequence[DutyLine],
-    scope: Scope,
-    today: date,
-) -> list[Kept]:
-    """Each duty that was done or asked for in the period; an inspection is late as long as nobody came."""
-    done = [answered(entry) for entry in entries if scope.covers(day_of(entry))]
-    still = {line.duty: (today - line.late).days for line in now if line.state == "late" and line.late}
-    over: dict[str, list[int]] = {duty: [] for duty in DUTY_TITLES}
-    for then in late:
-        over[then.duty].append((then.on + DAY - then.late).days if then.late else 0)
-    allowed = int(walk_round_days(vehicle))
-    over[INSPECTION] = [
-        (gap.until - gap.since).days - allowed
-        for gap in _silences(vehicle, entries, today)
-        if gap.until and gap.until != (vehicle.left_on or today) and scope.covers(gap.until)
-    ]
-    lines = (_kept(duty, done.count(duty), over[duty], still.get(duty, 0)) for duty in DUTY_TITLES)
-    held = {line.duty for line in now if line.state == "held"}
-    return [line for line in lines if line.done or line.total_days or line.duty not in held]
-
-
-def _kept(duty: str, done: int, over: Sequence[int], still_days: int) -> Kept:
-    every = [*over, still_days] if still_days else over
-    return Kept(duty, DUTY_TITLES[duty], done, len(over), max(every, default=0), sum(every), still_days)
+def _came_late(wait: Wait) -> str:
+    title, days = DUTY_TITLES[wait.duty], count_days(wait.days)
+    if wait.ending == "care":
+        return f"{title} came {days} after the last day of its window"
+    ended = f"until it was put on hold: {wait.hold}" if wait.ending == "hold" else ENDED[wait.ending]
+    return f"{title} was {days} beyond its window {ended}"

@@ -7,6 +7,7 @@ from datetime import date
 from collection.care.queries.care import day_of
 from collection.due.core.upkeep import Money, Need, Part, Seen, outlook_of
 from collection.due.queries.prices import own_rates
+from collection.history.core.standing import days_by_evidence
 from collection.history.queries.history import unmended
 from collection.life.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.models import CareKind, Entry, Organisation, Vehicle
@@ -59,6 +60,7 @@ def condition(
         asked=[duty for duty, state in states.items() if state in ASKED],
         seen=_seen(entries, on_time=states.get(INSPECTION) != "late"),
         own=own_rates(vehicle.organisation),
+        evidence=days_by_evidence(vehicle, today=today),
         today=today,
     )
     lines = tuple(_line(need, vehicle.organisation, prices) for need in found.needs)

@@ -41,6 +41,7 @@ def paper(story: Story) -> dict[str, Any]:
         "stays": _stays(story),
         "timeline": _timeline(story),
         "kept": _kept(story),
+        "kept_about": f"{story.kept_about}.",
         "limits": [[it.title, _capital(it.said), _capital(it.sure), str(it.grade)] for it in story.limits],
         "missed": [
             [day(it.since), _until(it.since, it.until), _capital(it.what), str(it.grade)]
@@ -88,7 +89,9 @@ def _stays(story: Story) -> list[list[str]]:
 
 
 def _kept(story: Story) -> list[list[str]]:
-    return [[it.title, f"{it.done} ×", f"{it.late} ×", _capital(it.words)] for it in story.kept]
+    return [
+        [it.title, f"{it.asked} ×", f"{it.done} ×", f"{it.late} ×", _capital(it.words)] for it in story.kept
+    ]
 
 
 def _outlook(story: Story) -> dict[str, Any]:

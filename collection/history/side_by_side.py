@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from collection.history.kept import count_days
 from collection.history.outlook import OutlookLine
 from collection.history.story import Story
 
@@ -62,11 +63,17 @@ def _shelter(story: Story) -> str:
 
 
 def _late(story: Story) -> str:
-    late, done = sum(line.late for line in story.kept), sum(line.done for line in story.kept)
-    days = sum(line.total_days for line in story.kept)
+    asked, late, days = (
+        sum(getattr(line, name) for line in story.kept) for name in ("asked", "late", "total_days")
+    )
     now = sum(bool(line.still_days) for line in story.kept)
-    said = f"{late} of {done} cares came late, {days} days in all"
+    said = f"{late} of {asked} times, {count_days(days)} in all"
     return f"{said}; {now} late now" if now else said
+
+
+def _done(story: Story) -> str:
+    in_window, done = (sum(getattr(line, name) for line in story.kept) for name in ("in_window", "done"))
+    return f"{done} ×, {in_window} of these when asked for and in the window"
 
 
 def _silences(story: Story) -> str:
@@ -93,7 +100,8 @@ KEPT: dict[str, Cell] = {
     "Entries in the log": lambda story: str(len(story.doings)),
     "With a reading or photo, made at the time": lambda story: str(sum(it.grade <= 2 for it in story.doings)),
     "Chain": _seal,
-    "Care that came late": _late,
+    "Care that was done": _done,
+    "Asked for and beyond its window": _late,
     "Times without any entry": _silences,
 }
 OPEN: dict[str, Cell] = {

@@ -6,8 +6,9 @@ from datetime import date
 from collection.cars.words import Facts
 from collection.drawing.charts import Chart
 from collection.history.doings import Doing, OpenFault
+from collection.history.kept import Kept, count_days
 from collection.history.limits import Limit
-from collection.history.missed import Kept, Missed
+from collection.history.missed import Missed
 from collection.history.outlook import Condition
 from collection.history.places import StayLine
 from collection.history.proof_summary import ProofSummary
@@ -78,3 +79,13 @@ class Story:
     systems: list[System] = field(default_factory=list)
     condition: Condition | None = None
     fault: str = ""
+
+    @property
+    def kept_about(self) -> str:
+        """By what the duties were counted, and what is not known of them."""
+        unknown = min((line.unknown_days for line in self.kept), default=0)
+        before = f"; not known for {count_days(unknown)} before the log began" if unknown else ""
+        return (
+            f"Counted day by day, by what was known on each day{before}. Care regime, stands and isolator, "
+            "whose changes are not dated, are taken as they are on record now"
+        )

@@ -4,14 +4,12 @@ What the record leaves empty becomes NaN or -1; the core makes the assumption an
 """
 
 import hashlib
-from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, TypeVar
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db.models import prefetch_related_objects
@@ -19,9 +17,10 @@ from django.db.models import prefetch_related_objects
 from collection.life import tables
 from collection.life.log_events import NAN, LogOfCar, ordinal, read
 from collection.life.places import place_for
-from collection.life.rows import current_battery, row_of
-from collection.models import Climate, Entry, Reading, Vehicle
-from collection.models.care import effective
+from collection.life.rows import Look, battery_on, row_of
+from collection.life.stood import Bays, air_of, bays_of_moves, stood
+from collection.life.told import Told, told_of
+from collection.models import Bay, Climate, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.physics.climate import Place
 
@@ -96,14 +95,38 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 
     The care log is read up to that day, so that a past day gives what was known of the car then.
     """
-    return once(
-        ("fleet", tuple(pks), today), lambda: _gathered([(vehicle, today) for vehicle in _vehicles(pks)])
-    )
+    return once(("fleet", tuple(pks), today), lambda: _gather(pks, today))
 
 
-def gather_days(pk: int, days: Sequence[date]) -> Gathered:
-    """One car as it was known on each of some days: a row a day, in their order."""
-    return _gathered([(vehicle, day) for vehicle in _vehicles([pk]) for day in days])
+def _gather(pks: Sequence[int], today: date) -> Gathered:
+    cars = _vehicles(pks)
+    by_key = {vehicle.pk: vehicle for vehicle in cars}
+    told, bays = told_by_car(by_key), _bays(by_key)
+    return _gathered([_as_it_stands(vehicle, told[vehicle.pk], bays, today) for vehicle in cars], today)
+
+
+def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathered:
+    """One car as it was known at the end of each of some days: a row a day, in their order.
+
+    ``by_now``: as it was then by what is known now. Facts change on few days: a row is built for each of
+    these, and repeated.
+    """
+    [vehicle] = _vehicles([pk])
+    told, latest = told_by_car({pk: vehicle})[pk], max(days)
+    changes = sorted({*_changes(vehicle), *(day for one in told for day in (one.day, one.since, one.until))})
+    state = np.searchsorted(changes, [day.toordinal() for day in days], side="right")
+    _, first, row = np.unique(state, return_index=True, return_inverse=True)
+    look = _as_it_stands if by_now else _as_known
+    bays = _bays({pk: vehicle})
+    looks = [look(vehicle, told, bays, days[position]) for position in first]
+    gathered = _gathered(looks, latest)
+    return Gathered([vehicle] * len(days), gathered.fleet.repeated(row))
+
+
+def told_of_car(vehicle: Vehicle) -> list[Told]:
+    """The whole log of one car with the days on which each entry was known."""
+    [read_once] = _vehicles([vehicle.pk])
+    return told_by_car({vehicle.pk: read_once})[vehicle.pk]
 
 
 def _vehicles(pks: Sequence[int]) -> list[Vehicle]:
@@ -117,29 +140,23 @@ def _read(pks: Sequence[int]) -> list[Vehicle]:
     return cars
 
 
-def _gathered(looks: Sequence[tuple[Vehicle, date]]) -> Gathered:
-    """A row for each look at a car on a day; all in the air that reaches the latest of the days."""
-    cars = {vehicle.pk: vehicle for vehicle, _ in looks}
-    told = once(("told", tuple(cars)), lambda: _told(cars))
-    latest = max((day for _, day in looks), default=date.min)
-    logs = [_log(vehicle, told[vehicle.pk], day) for vehicle, day in looks]
+def _gathered(looks: Sequence[Look], today: date) -> Gathered:
+    """A row for each look at a car; all in the air that reaches ``today``."""
     places: dict[int, int] = {}
     kept: list[Place] = []
     rows = []
-    for (vehicle, day), log in zip(looks, logs, strict=True):
-        place = _place_of(vehicle, latest)
+    for look in looks:
+        place = air_of([(since, _place_of(look.vehicle, bay, today)) for since, bay in look.stays])
         index = places.setdefault(id(place), len(kept))
         if index == len(kept):
             kept.append(place)
-        rows.append(row_of(vehicle, log, index, day))
-    vehicles = [vehicle for vehicle, _ in looks]
-    return Gathered(vehicles, _fleet(rows, logs, vehicles, kept))
+        rows.append(row_of(look, index, today))
+    return Gathered([look.vehicle for look in looks], _fleet(rows, looks, kept))
 
 
-def _place_of(vehicle: Vehicle, today: date) -> Place:
-    if vehicle.bay is not None:
-        building = vehicle.bay.building
-        return place_for(building.site.climate, building, today)
+def _place_of(vehicle: Vehicle, bay: Bay | None, today: date) -> Place:
+    if bay is not None:
+        return place_for(bay.building.site.climate, bay.building, today)
     sites = vehicle.organisation.sites.all()  # fetched with the cars
     climate = sites[0].climate if sites else Climate.objects.filter(organisation=None).first()
     if climate is None:
@@ -147,50 +164,55 @@ def _place_of(vehicle: Vehicle, today: date) -> Place:
     return place_for(climate, None, today)
 
 
-@dataclass(frozen=True)
-class _Told:
-    """An entry that stands, its day at the site, and what was measured."""
-
-    entry: Mapping[str, Any]
-    day: float
-    readings: list[Mapping[str, Any]]
+def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
+    """The log of each car, read once for a page."""
+    return once(("told", tuple(vehicles)), lambda: told_of(vehicles))
 
 
-def _told(vehicles: Mapping[int, Vehicle]) -> dict[int, list[_Told]]:
-    """The standing entries of each car, oldest first."""
-    entries = effective(Entry.objects.filter(vehicle__in=vehicles)).order_by("done_at", "recorded_at")
-    readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
-    # by car, not by entry: a subquery of entries is what PostgreSQL plans worst
-    for reading in Reading.objects.filter(entry__vehicle__in=vehicles).values():
-        readings[reading["entry_id"]].append(reading)
-    zones = {pk: ZoneInfo(v.bay.building.site.time_zone if v.bay else "UTC") for pk, v in vehicles.items()}
-    told: dict[int, list[_Told]] = {pk: [] for pk in vehicles}
-    for entry in entries.values("id", "vehicle_id", "kind", "done_at", "recorded_at", "details"):
-        done = min(entry["done_at"], entry["recorded_at"])  # a clock ahead claims what is yet to come
-        day = float(done.astimezone(zones[entry["vehicle_id"]]).toordinal())
-        told[entry["vehicle_id"]].append(_Told(entry, day, readings[entry["id"]]))
-    return told
+def _bays(vehicles: Mapping[int, Vehicle]) -> Bays:
+    """The bays of their moves, read once for a page."""
+    return once(("bays", tuple(vehicles)), lambda: bays_of_moves(told_by_car(vehicles), vehicles))
 
 
-def _log(vehicle: Vehicle, told: Sequence[_Told], until: date) -> LogOfCar:
-    """The log of a car as it stood on a day."""
-    log, battery = LogOfCar(), current_battery(vehicle)
-    if battery and battery.maintainer_since and battery.maintainer_since <= until:
+def _changes(vehicle: Vehicle) -> Iterator[float]:
+    """The days on which the record itself says that something began or ended."""
+    fuel = getattr(vehicle, "fuel", None)
+    days = [vehicle.stored_since]
+    for battery in vehicle.batteries.all():
+        days += [battery.installed_on, battery.removed_on, battery.maintainer_since]
+    days += [use.on for use in vehicle.last_uses.all()]
+    days += [fluid.changed_on for fluid in vehicle.fluids.all()]
+    days += [fuel.filled_on, fuel.as_of] if fuel else []
+    return (ordinal(day) for day in days if day)
+
+
+def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], bays: Bays, today: date) -> Look:
+    """The car on a day by all that is known now."""
+    return _look(
+        vehicle, [one for one in told if one.stands and one.day <= today.toordinal()], told, bays, today
+    )
+
+
+def _as_known(vehicle: Vehicle, told: Sequence[Told], bays: Bays, day: date) -> Look:
+    """The car at the end of a day by what was known then."""
+    return _look(vehicle, [one for one in told if one.known_on(day)], told, bays, day)
+
+
+def _look(vehicle: Vehicle, told: Sequence[Told], whole: Sequence[Told], bays: Bays, day: date) -> Look:
+    log, battery = LogOfCar(), battery_on(vehicle, day)
+    if battery and battery.maintainer_since and battery.maintainer_since <= day:
         log.charges.append((ordinal(battery.maintainer_since), NAN, True))
     for one in told:
-        if one.day <= until.toordinal():
-            read(log, one.entry, one.day, one.readings)
-    return log
+        read(log, one.entry, one.day, one.readings)
+    return Look(vehicle, day, log, battery, stood(vehicle, told, whole, bays))
 
 
-def _fleet(
-    rows: Sequence[dict[str, Any]], logs: Sequence[LogOfCar], vehicles: Sequence[Vehicle], places: list[Place]
-) -> c.Fleet:
+def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[Place]) -> c.Fleet:
     columns = {name: np.array([row[name] for row in rows]) for name in rows[0]} if rows else {}
     return c.Fleet(
         **columns,
         places=tuple(places),
-        readings=tables.readings(logs, vehicles),
-        fuel_events=tables.fuel_events(logs, vehicles),
-        charges=tables.charges(logs, vehicles),
+        readings=tables.readings(looks),
+        fuel_events=tables.fuel_events(looks),
+        charges=tables.charges(looks),
     )

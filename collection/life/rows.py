@@ -1,6 +1,7 @@
 """One car's record as one row of the core's arrays; what is empty becomes NaN or -1."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -8,7 +9,7 @@ import numpy as np
 
 from collection.life.choices import parse_date_code
 from collection.life.log_events import NAN, LogOfCar, ordinal
-from collection.models import Battery, Tyre, Vehicle
+from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.physics.battery import batteries
 from scheduler.physics.fluids import fluids
@@ -32,8 +33,36 @@ def number(value: float | None, scale: float = 1.0) -> float:
     return NAN if value is None else value * scale
 
 
-def row_of(vehicle: Vehicle, log: LogOfCar, place: int, today: date) -> dict[str, Any]:
-    """Every column of ``scheduler.duties.conditions.Fleet`` for one car."""
+@dataclass(frozen=True)
+class Look:
+    """A car as it is looked at on a day: its log so far, its battery, since when it stood in which bay."""
+
+    vehicle: Vehicle
+    day: date
+    log: LogOfCar
+    battery: Battery | None
+    stays: Sequence[tuple[float, Bay | None]]
+
+    @property
+    def bay(self) -> Bay | None:
+        """Where it stands."""
+        return self.stays[-1][1]
+
+
+def battery_on(vehicle: Vehicle, day: date) -> Battery | None:
+    """The battery that was in the car on a day, as far as its dates say."""
+    fitted = [
+        battery
+        for battery in vehicle.batteries.all()
+        if not (battery.installed_on and battery.installed_on > day)
+        and not (battery.removed_on and battery.removed_on <= day)
+    ]
+    return max(fitted, key=lambda battery: battery.installed_on or date.min, default=None)
+
+
+def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
+    """Every column of ``scheduler.duties.conditions.Fleet`` for one car; nothing of after its day."""
+    vehicle, log = look.vehicle, look.log
     tags = set(log.tags.values())
     return {
         "place": place,
@@ -41,25 +70,30 @@ def row_of(vehicle: Vehicle, log: LogOfCar, place: int, today: date) -> dict[str
         "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
         "model_year": number(vehicle.year),
         "system_volts": number(vehicle.system_volts),
-        "stored_since": ordinal(vehicle.stored_since),
-        "extraction": bool(vehicle.bay and vehicle.bay.exhaust_extraction),
+        "stored_since": _by(vehicle.stored_since, look.day),
+        "extraction": bool(look.bay and look.bay.exhaust_extraction),
         "on_stands": vehicle.on_stands,
         "tank_litres": number(vehicle.tank_litres),
         "tank_material": _code(c.TANK_MATERIALS, vehicle.tank_material),
         "venting": _code(c.VENTINGS, vehicle.tank_venting),
         "tags": [tag in tags for tag in c.TAGS],
-        **_last_times(vehicle, log),
-        **_battery(current_battery(vehicle), log),
+        **_last_times(look),
+        **_battery(look.battery, log),
         **_fuel(vehicle),
-        **_fluids(vehicle, log),
+        **_fluids(look),
         **_tyres(list(vehicle.tyres.all()), today),
     }
 
 
-def _last_times(vehicle: Vehicle, log: LogOfCar) -> dict[str, float]:
-    recorded = {use.event: ordinal(use.on) for use in vehicle.last_uses.all()}
+def _by(when: date | None, day: date) -> float:
+    """A date of the record as a day number, NaN where there is none by ``day``."""
+    return ordinal(when) if when and when <= day else NAN
+
+
+def _last_times(look: Look) -> dict[str, float]:
+    recorded = {use.event: _by(use.on, look.day) for use in look.vehicle.last_uses.all()}
     events = ("road_use", "engine_run", "full_warm", "moved", "attended", "inspected")
-    return {f"last_{event}": _later(recorded.get(event, NAN), log.last[event]) for event in events}
+    return {f"last_{event}": _later(recorded.get(event, NAN), look.log.last[event]) for event in events}
 
 
 def _later(one: float, other: float) -> float:
@@ -92,13 +126,13 @@ def _fuel(vehicle: Vehicle) -> dict[str, Any]:
     return {"fuel": _code(fuels.FUELS, fuel.grade) if fuel else c.UNKNOWN}
 
 
-def _fluids(vehicle: Vehicle, log: LogOfCar) -> dict[str, Any]:
+def _fluids(look: Look) -> dict[str, Any]:
     types, changed, glycol = [c.UNKNOWN] * len(c.FLUIDS), [NAN] * len(c.FLUIDS), NAN
-    for fluid in vehicle.fluids.all():
+    for fluid in look.vehicle.fluids.all():
         index = c.FLUIDS.index(fluid.kind)
-        types[index], changed[index] = _code(fluids.FLUID_KINDS, fluid.type), ordinal(fluid.changed_on)
+        types[index], changed[index] = _code(fluids.FLUID_KINDS, fluid.type), _by(fluid.changed_on, look.day)
         glycol = number(fluid.glycol_pct, 0.01) if FLUID[fluid.kind].takes_glycol else glycol
-    for kind, (day, details) in log.fluids.items():
+    for kind, (day, details) in look.log.fluids.items():
         index = c.FLUIDS.index(kind)
         if not day < changed[index]:  # also where the record has no date
             changed[index] = day

@@ -15,6 +15,7 @@ from scheduler.physics.climate import span
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.duties import DUTIES
 
+Days = tuple[float, float | None]  # shortest and longest; None: unknown
 YEAR_DAYS = 365
 FROST_C = Constant(0.0, "°C", "a night of the past year at freezing, inside", Standing.POLICY)
 HEAT_C = Constant(30.0, "°C", "an afternoon of the past year above this, inside", Standing.POLICY)
@@ -29,20 +30,27 @@ OPEN_SHELTERS = ("open", "covered")
 
 
 def outlooks(
-    fleet: Fleet, today: float, policy: Policy, late: Collection[str], findings: Sequence[Finding] = ()
+    fleet: Fleet,
+    today: float,
+    policy: Policy,
+    late: Collection[str],
+    findings: Sequence[Finding] = (),
+    evidence: Days | None = None,
 ) -> tuple[SystemOutlook, ...]:
     """Every system that one car has, each by the standing that tells on it.
 
     Most count from the last warm run on the road; a battery from its last charge, what a roll frees
     from the last roll. Where none is known it has stood at least since the lay-up, and nobody knows
-    how much longer. ``late`` are the duties past their window.
+    how much longer. ``late`` are the duties past their window. ``evidence``: shortest and longest days since
+    the last road use, where evidence bounds them; it stands in for what the record alone would say.
     """
     damp = float(damp_shares(one_car(fleet), today, policy)[0])
     conditions = frozenset(_conditions(fleet, today, policy, late))
-    whole = Stood(*_days(fleet, today, _ran(fleet)), damp, conditions)
+    stood = evidence or _days(fleet, today, _ran(fleet))
+    whole = Stood(*stood, damp, conditions)
     told = {each.system: each for each in outlook(whole, findings)}
     for parts, since in ((BY_CHARGE, _charged(fleet)), (BY_ROLL, _rolled(fleet))):
-        own = Stood(*_days(fleet, today, since), damp, conditions)
+        own = Stood(*(stood if np.isnan(since) else _days(fleet, today, since)), damp, conditions)
         told |= {each.system: each for each in outlook(own, findings) if each.system in parts}
     return tuple(each for name, each in told.items() if name not in _not_fitted(fleet))
 
@@ -60,7 +68,7 @@ def _charged(fleet: Fleet) -> float:
     return float(ends.max()) if ends.size else float("nan")
 
 
-def _days(fleet: Fleet, today: float, since: float) -> tuple[float, float | None]:
+def _days(fleet: Fleet, today: float, since: float) -> Days:
     if not np.isnan(since):
         return max(today - since, 0.0), max(today - since, 0.0)
     return max(today - float(np.nan_to_num(fleet.stored_since[0], nan=today)), 0.0), None

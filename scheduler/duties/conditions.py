@@ -180,6 +180,20 @@ class Fleet:
                 parts[spec.name] = column
         return Fleet(**parts)
 
+    def repeated(self, rows: npt.ArrayLike) -> "Fleet":
+        """Row by row copies of some rows (k,), any row as often as it is named, its events with each."""
+        rows = np.asarray(rows, np.int64)
+        parts = {}
+        for spec in fields(self):
+            column = getattr(self, spec.name)
+            if isinstance(column, np.ndarray):
+                parts[spec.name] = column[rows]
+            elif isinstance(column, Readings | FuelEvents | Charges):
+                parts[spec.name] = _repeat_events(column, rows)
+            else:
+                parts[spec.name] = column
+        return Fleet(**parts)
+
 
 Events = TypeVar("Events", bound=Readings | FuelEvents | Charges)
 
@@ -188,6 +202,17 @@ def _take_events(table: Events, position: Ints) -> Events:
     keep = position[table.row] >= 0
     columns = {spec.name: getattr(table, spec.name)[keep] for spec in fields(table)}
     return type(table)(**columns | {"row": position[columns["row"]]})
+
+
+def _repeat_events(table: Events, rows: Ints) -> Events:
+    order = np.argsort(table.row, kind="stable")
+    of_row = table.row[order]
+    begin = np.searchsorted(of_row, rows, side="left")
+    count = np.searchsorted(of_row, rows, side="right") - begin
+    within = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+    picked = order[np.repeat(begin, count) + within]
+    columns = {spec.name: getattr(table, spec.name)[picked] for spec in fields(table)}
+    return type(table)(**columns | {"row": np.repeat(np.arange(rows.size), count)})
 
 
 def blank(n: int, place: Place) -> Fleet:

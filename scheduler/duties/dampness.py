@@ -4,22 +4,33 @@ import numpy as np
 
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.duties.policy import Policy
-from scheduler.physics.air.damp import damp_share
-from scheduler.physics.climate import Place, span
+from scheduler.duties.windows import Day, each_row
+from scheduler.physics.air.damp import damp_days
+from scheduler.physics.climate import Place, daily, running
 from scheduler.vocabulary.errors import BadInput
 
 YEAR_DAYS = 365
 
 
-def damp_shares(fleet: Fleet, today: float, policy: Policy) -> Floats:
+def damp_shares(fleet: Fleet, today: Day, policy: Policy) -> Floats:
     """Share of the past year's days that were damp at each car's place, shape (n,), 0..1."""
-    by_place = np.array([_past_year(place, today, policy) for place in fleet.places])
-    return np.asarray(by_place[fleet.place])
+    end, share = np.floor(each_row(today, len(fleet))) + 1, np.empty(len(fleet))
+    for index, place in enumerate(fleet.places):
+        here = fleet.place == index
+        if here.any():
+            share[here] = _past_years(place, end[here].astype(np.int64), policy.damp_rh_pct)
+    return share
 
 
-def _past_year(place: Place, today: float, policy: Policy) -> float:
-    end = int(today) + 1
-    if not place.first_day < end <= place.end_day:
+def _past_years(place: Place, end: np.ndarray, above_pct: float) -> Floats:
+    """The share over the year up to each ``end`` (k,), the day after its last."""
+    if not (place.first_day < end.min() and end.max() <= place.end_day):
         raise BadInput("today", f"is outside the days of {place.name}")
-    year = span(place, max(place.first_day, end - YEAR_DAYS), end)
-    return damp_share(year.mean_c, year.rh_pct, policy.damp_rh_pct)
+    begin = np.maximum(end - YEAR_DAYS, place.first_day)
+
+    def damp(part: Place) -> np.ndarray:
+        return damp_days(part.mean_c, part.rh_pct, above_pct)
+
+    first = int(begin.min())
+    total = running(daily(place, ("damp", above_pct), damp, first, int(end.max())))
+    return np.asarray((total[end - first] - total[begin - first]) / (end - begin))

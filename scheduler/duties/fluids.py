@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.conditions import FLUIDS, TAGS, Bools, Fleet, Floats, Ints
-from scheduler.duties.windows import NOT_HELD, Input
+from scheduler.duties.windows import NOT_HELD, Day, Input
 from scheduler.duties.words import known_day, spoken
 from scheduler.physics.fluids.fluids import FLUID_KINDS, FluidKind, known_kinds
 
@@ -47,7 +47,7 @@ def anchors(fleet: Fleet) -> tuple[Floats, Ints]:
     return days[first, np.arange(len(fleet))], first
 
 
-def fill(fleet: Fleet, fluid: str, today: float, life_days: Floats) -> Fill:
+def fill(fleet: Fleet, fluid: str, today: Day, life_days: Floats) -> Fill:
     """When the fluid came in, from the record or else from the lay-up (see the module)."""
     dated, (anchor, _) = changed(fleet, fluid), anchors(fleet)
     no_anchor, silent = np.isnan(anchor), np.isnan(dated)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.conditions import READING_KINDS, Fleet, Floats
+from scheduler.duties.windows import Day, each_row
 
 
 @dataclass(frozen=True)
@@ -16,10 +17,10 @@ class Newest:
     refused: int
 
 
-def newest(fleet: Fleet, kind: str, since: Floats, today: float, low: float, high: float) -> Newest:
+def newest(fleet: Fleet, kind: str, since: Floats, today: Day, low: float, high: float) -> Newest:
     """The newest reading of ``kind`` in ``low`` to ``high``, from ``since`` (n,; NaN: any) to today."""
     table = fleet.readings
-    timely = (table.kind == READING_KINDS.index(kind)) & (table.day <= today)
+    timely = (table.kind == READING_KINDS.index(kind)) & (table.day <= each_row(today, len(fleet))[table.row])
     timely &= ~(table.day < since[table.row])
     usable = timely & (table.value >= low) & (table.value <= high)
     picked = np.flatnonzero(usable)

@@ -10,7 +10,7 @@ import numpy as np
 
 from scheduler.duties.conditions import FLUIDS, UNKNOWN, Bools, Fleet
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 
 NONE_FITTED = "the car has none"
@@ -23,11 +23,11 @@ def lacks(fleet: Fleet, fluid: str) -> Bools:
 
 
 def window_where_fitted(
-    fluid: str, window: Callable[[Fleet, float, Policy], DutyWindow]
-) -> Callable[[Fleet, float, Policy], DutyWindow]:
+    fluid: str, window: Callable[[Fleet, Day, Policy], DutyWindow]
+) -> Callable[[Fleet, Day, Policy], DutyWindow]:
     """The fluid's window, without dates for cars that lack it."""
 
-    def windows(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+    def windows(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
         absent = lacks(fleet, fluid)
         made = window(_as_unknown(fleet, fluid, absent), today, policy)
         early, due, late = (np.where(absent, np.nan, day) for day in (made.early, made.due, made.late))

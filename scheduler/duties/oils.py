@@ -16,7 +16,7 @@ from scheduler.duties.fluids import (
     kinds,
 )
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.duties.words import number, one_car, spoken
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 from scheduler.physics.fluids.oil import (
@@ -63,7 +63,7 @@ def _months(fleet: Fleet, fluid: str, policy: Policy) -> Floats:
     return np.where(worked, min(policy.engine_oil_standby_months, resting), resting)
 
 
-def _interval(fleet: Fleet, fluid: str, today: float, policy: Policy) -> Floats:
+def _interval(fleet: Fleet, fluid: str, today: Day, policy: Policy) -> Floats:
     damp = damp_shares(fleet, today, policy)
     return interval_days(_months(fleet, fluid, policy), damp, policy.damp_oil_factor)
 
@@ -77,7 +77,7 @@ def _hold(fleet: Fleet, fluid: str) -> Ints:
     return np.select([drained(fleet), stays], [0, 1], NOT_HELD)
 
 
-def window_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window_of(fluid: str, fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's oil of this kind is to be changed."""
     life = _interval(fleet, fluid, today, policy)
     filled = fill(fleet, fluid, today, life)

@@ -9,15 +9,15 @@ import numpy as np
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.not_fitted import reason_where_fitted, window_where_fitted
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import Band, DutyWindow, Explanation, Floats, joined
+from scheduler.duties.windows import Band, Day, DutyWindow, Explanation, Floats, joined
 from scheduler.vocabulary import duties as vocabulary
 
-Window = Callable[[Fleet, float, Policy], DutyWindow]
+Window = Callable[[Fleet, Day, Policy], DutyWindow]
 Reason = Callable[[Fleet, float, Policy], Explanation]
 BandOf = Callable[[Fleet, Floats, Policy], Band]
 
 BLOCK = 50_000  # cars worked out at a time
-MODELS_VERSION = 1  # raise it when any model changes: stored windows are then recomputed
+MODELS_VERSION = 2  # raise it when any model changes: stored windows are then recomputed
 
 
 @dataclass(frozen=True)

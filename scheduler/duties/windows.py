@@ -12,6 +12,12 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 NOT_HELD = -1
+Day = float | Floats  # one day for all rows, or a day for each (n,): a row is a car as a day saw it
+
+
+def each_row(day: Day, rows: int) -> Floats:
+    """The day of each of some rows, (rows,)."""
+    return np.broadcast_to(np.asarray(day, float), rows)
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from collection.due.queries.intervals import answered
-from collection.history.core.looking_back import windows_then
-from collection.history.queries.history import Gap, silences
+from collection.history.core.past import past_of
+from collection.history.queries.history import Gap, silences, whole_log
 from collection.models import Building
 from tests.logbook import NOON, ago, as_shown, spoil, write
 
@@ -166,10 +166,10 @@ def test_what_was_not_known_on_the_eve_does_not_excuse_a_late_care(client_as, ke
     car.stored_since = ago(400)
     car.save()
     write(car, keeper, "charge", 390, details=FULL)
-    eve = windows_then(car, [("charge", ago(141))])
+    page(client_as(keeper), car)
+    before = past_of(car, whole_log(car), first=ago(390), last=ago(141))
     write(car, keeper, "charge", 140, details=FULL)
-    assert windows_then(car, [("charge", ago(141))]) == eve
-    assert windows_then(car, [("charge", ago(139))])[0].late > eve[0].late
+    assert past_of(car, whole_log(car), first=ago(390), last=ago(141)) == before
 
 
 def test_a_charge_that_did_not_finish_is_not_the_care_that_was_due(client_as, keeper, car):

@@ -47,17 +47,18 @@ def outlook_of(
     asked: Iterable[str],
     seen: Seen,
     own: Mapping[str, float],
+    evidence: tuple[float, float | None] | None,
     today: date,
 ) -> Outlook:
-    """``late`` are duties past their window, ``asked`` those to be done now, ``own`` the rates by name.
+    """``late`` are duties past their window, ``asked`` those to be done now, ``own`` the rates by name,
+    ``evidence`` the shortest and longest days since the last road use where evidence bounds them.
 
     ValueError where the record does not allow the computation.
     """
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
     day, rates_said = float(today.toordinal()), tuple(sorted(own.items()))
-    return memoised(
-        _outlook, fleet, day, policy, frozenset(late), frozenset(asked), seen, rates_said, vehicle.tank_litres
-    )
+    given = (frozenset(late), frozenset(asked), seen, rates_said, vehicle.tank_litres, evidence)
+    return memoised(_outlook, fleet, day, policy, *given)
 
 
 def _outlook(  # noqa: PLR0913  # all that an outlook depends on
@@ -69,7 +70,8 @@ def _outlook(  # noqa: PLR0913  # all that an outlook depends on
     seen: Seen,
     own: tuple[tuple[str, float], ...],
     tank_litres: float | None,
+    evidence: tuple[float, float | None] | None,
 ) -> Outlook:
-    told = outlooks(fleet, today, policy, late, findings(seen.found, seen.clean))
+    told = outlooks(fleet, today, policy, late, findings(seen.found, seen.clean), evidence)
     found = needs(told, asked, *rated(dict(own)), tank_litres)
     return Outlook(found, total(found))

@@ -21,7 +21,7 @@ from scheduler.duties.fluids import (
 )
 from scheduler.duties.measured import Newest, newest
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.duties.words import known_day, number, one_car, spoken
 from scheduler.physics.fluids.brake_fluid import (
     LITTLE_GAIN_MONTHS,
@@ -47,7 +47,7 @@ CAUTION = (
 )
 
 
-def _water(fleet: Fleet, today: float) -> Newest:
+def _water(fleet: Fleet, today: Day) -> Newest:
     """The newest water share measured since the change, in %; silicone fluid has none to measure."""
     return newest(fleet, "brake_water", changed(fleet, FLUID), today, 0.0, WATER_END_PCT.value)
 
@@ -60,7 +60,7 @@ def _life_days(fleet: Fleet, policy: Policy) -> Floats:
     return np.full(len(fleet), policy.brake_fluid_months * DAYS_PER_MONTH)
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's brake fluid is to be replaced (silicone: its low points drawn off)."""
     life, water, takes = _life_days(fleet, policy), _water(fleet, today), _takes_water(fleet)
     filled = fill(fleet, FLUID, today, life)

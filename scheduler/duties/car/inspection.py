@@ -7,7 +7,16 @@ from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.dampness import damp_shares
 from scheduler.duties.fluids import anchors
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
+from scheduler.duties.windows import (
+    NOT_HELD,
+    Day,
+    DutyWindow,
+    Explanation,
+    Input,
+    Source,
+    Step,
+    ordered,
+)
 from scheduler.duties.words import known_day, number, one_car, spoken
 from scheduler.physics.engine.standing_parts import STANDING_PARTS, asking_for_a_look, onset_days
 from scheduler.physics.tyres.age import AGE_BANDS, INSPECT_FROM, REPLACE_FROM, age_band, age_years
@@ -24,7 +33,7 @@ def _in_the_open(fleet: Fleet) -> Bools:
     return np.array([place.shelter == "open" for place in fleet.places])[fleet.place]
 
 
-def _interval(fleet: Fleet, today: float, policy: Policy) -> Floats:
+def _interval(fleet: Fleet, today: Day, policy: Policy) -> Floats:
     damp = damp_shares(fleet, today, policy)
     roofed = policy.inspect_covered_days * (1 - (1 - policy.damp_inspect_factor) * damp)
     return np.where(_in_the_open(fleet), policy.inspect_open_days, roofed)
@@ -37,7 +46,7 @@ def _start(fleet: Fleet) -> tuple[Floats, Bools]:
     return np.where(silent, visited, fleet.last_inspected), silent
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car is to be walked round."""
     interval, (start, silent) = _interval(fleet, today, policy), _start(fleet)
     start = np.where(np.isnan(start), today - interval, start)

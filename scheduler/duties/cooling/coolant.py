@@ -6,12 +6,12 @@ strong the mixture; the freezing point stays what it is however old the mixture.
 
 import numpy as np
 
-from scheduler.duties.conditions import Fleet, Floats
+from scheduler.duties.conditions import Fleet, Floats, Ints
 from scheduler.duties.cooling.words import Reasons, Strength, explanation
 from scheduler.duties.fluids import DRAINED_HOLD, age_window, changed, drained_hold, fill, kinds
 from scheduler.duties.measured import newest
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import Band, DutyWindow, Explanation, Level, ordered
+from scheduler.duties.windows import Band, Day, DutyWindow, Explanation, Level, each_row, ordered
 from scheduler.duties.words import one_car
 from scheduler.physics.climate import coldest
 from scheduler.physics.fluids.coolant import UNKNOWN_SHARE, freezing_point_c, table_end_share
@@ -27,7 +27,7 @@ LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
 COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
 
 
-def strength(fleet: Fleet, today: float) -> Strength:
+def strength(fleet: Fleet, today: Day) -> Strength:
     """Where each car's coolant freezes: measured, else from the recorded share, else assumed."""
     read = newest(fleet, "coolant_freeze_point", changed(fleet, FLUID), today, COLDEST_TESTED_C, 0.0)
     glycol = np.array([kind.glycol for kind in FLUID_KINDS])[kinds(fleet, FLUID)]
@@ -49,19 +49,38 @@ def strength(fleet: Fleet, today: float) -> Strength:
     return Strength(freezing, read.value, read.day, beyond, assumed, read.refused)
 
 
-def _first_below(fleet: Fleet, today: float, spell_k: float, limit_c: Floats) -> Floats:
+def _first_below(fleet: Fleet, today: Day, spell_k: float, limit_c: Floats) -> Floats:
     """The first day, from a month back on, when a cold night may reach each car's limit; NaN: none."""
-    day = np.full(len(fleet), np.nan)
+    day, since = np.full(len(fleet), np.nan), each_row(today, len(fleet)) - LOOK_BACK_DAYS
     for position, place in enumerate(fleet.places):
         rows = np.flatnonzero(fleet.place == position)
-        start = int(max(place.first_day, today - LOOK_BACK_DAYS))
-        so_far = np.minimum.accumulate(coldest(place, spell_k)[start - place.first_day :])
-        index = np.searchsorted(-so_far, -limit_c[rows])
-        day[rows] = np.where(index < len(so_far), start + index, np.nan)
+        if rows.size:
+            start = np.maximum(since[rows], place.first_day).astype(np.int64)
+            first = int(start.min())
+            index = _first_at_most(
+                coldest(place, spell_k)[first - place.first_day :], start - first, limit_c[rows]
+            )
+            day[rows] = np.where(np.isnan(index), np.nan, first + index)
     return day
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def _first_at_most(course: Floats, start: Ints, limit: Floats) -> Floats:
+    """The first position (k,) from ``start`` (k,) on with ``course`` (d,) at most ``limit`` (k,); NaN: none.
+
+    Minima of 1, 2, 4.. days ahead; spans without any such day are leapt over, the longest first.
+    """
+    minima = [course]
+    for level in range(int(course.size).bit_length() - 1):
+        ahead = np.concatenate([minima[-1][1 << level :], np.full(1 << level, np.inf)])
+        minima.append(np.minimum(minima[-1], ahead))
+    at = start.copy()
+    for level in reversed(range(len(minima))):
+        inside = np.minimum(at, course.size - 1)
+        at += ((at < course.size) & ~(minima[level][inside] <= limit)).astype(np.int64) << level
+    return np.where(at < course.size, at.astype(float), np.nan)
+
+
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's coolant is to be changed or strengthened."""
     life = at(FLUID_KINDS, kinds(fleet, FLUID), "inhibitor_months") * DAYS_PER_MONTH
     filled, frost = fill(fleet, FLUID, today, life[1]), strength(fleet, today)
@@ -79,9 +98,7 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     )
 
 
-def _frost_window(
-    fleet: Fleet, today: float, policy: Policy, frost: Strength
-) -> tuple[Floats, Floats, Floats]:
+def _frost_window(fleet: Fleet, today: Day, policy: Policy, frost: Strength) -> tuple[Floats, Floats, Floats]:
     """Early, due and late by frost; a breach from before this fill or test counts from that day on."""
     weakest, likely, _ = frost.freezing_c
     since = np.fmax(changed(fleet, FLUID), frost.measured_on)

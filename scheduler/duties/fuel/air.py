@@ -11,6 +11,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from scheduler.duties.windows import Day
 from scheduler.physics import climate
 from scheduler.physics.climate import Place
 from scheduler.physics.fuel import oxidation as fuel_oxidation
@@ -80,11 +81,11 @@ class FuelAir:
         )
 
 
-def fuel_air(places: Sequence[Place], since: float, today: float, cold_spell_k: float) -> FuelAir:
+def fuel_air(places: Sequence[Place], since: float, today: Day, cold_spell_k: float) -> FuelAir:
     """The totals from the day of the oldest fuel to the horizon, over what all places cover."""
     first = max(max(place.first_day for place in places), int(np.floor(since)))
-    end = min(min(place.end_day for place in places), int(np.ceil(today)) + HORIZON_DAYS)
-    return _fuel_air(tuple(places), min(first, int(today)), end, cold_spell_k)
+    end = min(min(place.end_day for place in places), int(np.ceil(np.max(today))) + HORIZON_DAYS)
+    return _fuel_air(tuple(places), min(first, int(np.min(today))), end, cold_spell_k)
 
 
 @lru_cache(maxsize=LAST_AIR)

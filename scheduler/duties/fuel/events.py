@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.duties.conditions import FUEL_EVENTS, Fleet, FuelEvents
-from scheduler.duties.fuel.air import FuelAir, fuel_air
+from scheduler.duties.fuel.air import HORIZON_DAYS, FuelAir, fuel_air
 from scheduler.duties.fuel.state import (
     BLOCK,
     LIKELY,
@@ -24,6 +24,7 @@ from scheduler.duties.fuel.state import (
 )
 from scheduler.duties.fuel.tanks import FULL_SHARE, Tanks, tanks
 from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.fuel.blending import blend
 from scheduler.physics.fuel.fuels import FUELS
 from scheduler.physics.materials import at
@@ -50,13 +51,13 @@ AGE_BEFORE_DAYS = Constant(
 )
 
 
-def fuel_now(fleet: Fleet, today: float, policy: Policy) -> FuelNow:
+def fuel_now(fleet: Fleet, today: Day, policy: Policy) -> FuelNow:
     """Fold the fleet's fuel events up to ``today``; the state stands at each car's last event."""
-    events = _ordered(fleet.fuel_events, today)
+    events = _ordered(fleet.fuel_events, each_row(today, len(fleet)))
     start = _start_days(fleet, events, today)
     used_places, place = np.unique(fleet.place, return_inverse=True)
     places = [fleet.places[i] for i in used_places] or fleet.places[:1]
-    air = fuel_air(places, float(start.min(initial=today)), today, policy.cold_spell_k)
+    air = fuel_air(places, float(start.min(initial=float(np.min(today)))), today, policy.cold_spell_k)
     start = np.maximum(start, air.first_day)
     tank = tanks(fleet, place.astype(np.int64))
     state = _unrecorded(tank, air, start)
@@ -66,14 +67,15 @@ def fuel_now(fleet: Fleet, today: float, policy: Policy) -> FuelNow:
         part = advance(part, its_tank, air, np.maximum(events.day[now], air.first_day))
         event = (events.kind[now], events.litres[now], events.bio_share[now])
         state.put(rows, _apply(part, its_tank, air, event, policy))
-    return FuelNow(state, tank, air)
+    until = np.ceil(each_row(today, len(fleet))) + HORIZON_DAYS
+    return FuelNow(state, tank, air, np.minimum(until, air.first_day + air.days))
 
 
-def _ordered(events: FuelEvents, today: float) -> FuelEvents:
-    """Events up to today grouped by car; refuses days that are missing or run backwards."""
+def _ordered(events: FuelEvents, today: Floats) -> FuelEvents:
+    """Events up to each car's ``today`` (n,) by car; refuses days that are missing or run backwards."""
     if np.isnan(events.day).any():
         raise BadInput("fuel_events.day", "is missing for an event")
-    keep = np.flatnonzero(events.day <= today)
+    keep = np.flatnonzero(events.day <= today[events.row])
     keep = keep[np.argsort(events.row[keep], kind="stable")]
     part = FuelEvents(**{name: column[keep] for name, column in vars(events).items()})
     if ((np.diff(part.day) < 0) & (np.diff(part.row) == 0)).any():
@@ -98,7 +100,7 @@ def _turns(rank: Ints) -> Iterator[Ints]:
             yield order[block : min(block + BLOCK, end)]
 
 
-def _start_days(fleet: Fleet, events: FuelEvents, today: float) -> Floats:
+def _start_days(fleet: Fleet, events: FuelEvents, today: Day) -> Floats:
     """Since when fuel that nobody recorded has been in the tank: last road use, else storage."""
     day = np.where(np.isnan(fleet.last_road_use), fleet.stored_since, fleet.last_road_use)
     day = np.where(np.isnan(day), today - UNDATED_DAYS.value, np.minimum(day, today))

@@ -15,7 +15,7 @@ from scheduler.duties.fuel.outlook import FuelOutlook, fuel_outlook
 from scheduler.duties.fuel.reasons import change_reason
 from scheduler.duties.fuel.state import advance
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
+from scheduler.duties.windows import NOT_HELD, Band, Day, DutyWindow, Explanation, Level, ordered
 from scheduler.duties.words import one_car
 
 Floats = npt.NDArray[np.float64]
@@ -25,7 +25,7 @@ LOW, LIKELY, HIGH = range(3)
 SPOILT_BY = (OXIDATION, LIGHT_ENDS, TWO_YEARS)
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each tank's fuel is past use; never held: stale fuel may always be drained with care."""
     return _window(fuel_outlook(fleet, today, policy))
 
@@ -47,12 +47,12 @@ def _window(outlook: FuelOutlook) -> DutyWindow:
     )
 
 
-def stale(outlook: FuelOutlook, today: float) -> Bools:
+def stale(outlook: FuelOutlook, today: Day) -> Bools:
     """Whether gum, lighter parts or age have spoilt the fuel by ``today``."""
     return np.asarray((outlook.days[SPOILT_BY, LIKELY] <= today).any(axis=0))
 
 
-def separated(outlook: FuelOutlook, today: float) -> Bools:
+def separated(outlook: FuelOutlook, today: Day) -> Bools:
     """Whether water has likely dropped out by ``today``: no longer a margin, the tolerance itself."""
     return np.asarray(outlook.now.state.separated | (outlook.days[WATER, LOW] <= today))
 

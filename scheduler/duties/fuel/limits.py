@@ -88,7 +88,8 @@ def life_used_days(now: FuelNow, share: float) -> Floats:
 
 def _by_case(now: FuelNow, totals: Floats, row: Ints, amount: Floats) -> Floats:
     """Days (3, n) on which rows (3, n) or (n,) of ``totals`` have gained ``amount`` (3, n)."""
-    return reach_each(totals, row, float(now.air.first_day), now.state.since, np.zeros(1), amount)
+    day = reach_each(totals, row, float(now.air.first_day), now.state.since, np.zeros(1), amount)
+    return np.where(day > now.until, np.nan, day)
 
 
 def floor_kpa(state: FuelState) -> Floats:
@@ -136,7 +137,7 @@ def _first_days(now: FuelNow, reached: Callable[[Ints], Bools]) -> Floats:
     ``reached`` takes positions (3, n) in the air's tables.
     """
     low = np.broadcast_to(now.air.index(now.state.since), (3, len(now.state.since)))
-    high = np.full_like(low, now.air.days - 1)
+    high = np.broadcast_to(now.air.index(now.until - 1.0), low.shape)
     never = ~reached(high)
     for _ in range(int(now.air.days).bit_length()):
         middle = (low + high) // 2

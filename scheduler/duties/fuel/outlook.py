@@ -3,11 +3,14 @@
 import weakref
 from dataclasses import dataclass
 
+import numpy as np
+
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.duties.fuel.events import fuel_now
 from scheduler.duties.fuel.limits import limit_days
 from scheduler.duties.fuel.state import FuelNow
 from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Day
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,7 @@ class FuelOutlook:
 @dataclass(frozen=True)
 class _Answer:
     fleet: "weakref.ref[Fleet]"
-    today: float
+    today: Day
     policy: Policy
     outlook: FuelOutlook
 
@@ -31,10 +34,11 @@ class _Answer:
 _last: list[_Answer] = []
 
 
-def fuel_outlook(fleet: Fleet, today: float, policy: Policy) -> FuelOutlook:
+def fuel_outlook(fleet: Fleet, today: Day, policy: Policy) -> FuelOutlook:
     """The outlook of a fleet's fuel on ``today``."""
     for answer in tuple(_last):
-        if answer.fleet() is fleet and (answer.today, answer.policy) == (today, policy):
+        same_day = np.array_equal(answer.today, today)
+        if answer.fleet() is fleet and same_day and answer.policy == policy:
             return answer.outlook
     now = fuel_now(fleet, today, policy)
     outlook = FuelOutlook(now, limit_days(now))

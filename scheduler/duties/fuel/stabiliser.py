@@ -16,7 +16,7 @@ from scheduler.duties.fuel.reasons import assumptions, fuel_words, inputs
 from scheduler.duties.fuel.state import FuelNow, advance
 from scheduler.duties.fuel.steps import oxidation_step
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Source, Step, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Source, Step, ordered
 from scheduler.duties.words import cited, one_car, spoken
 from scheduler.physics.fuel import dose as fuel_dose
 from scheduler.physics.fuel import oxidation as fuel_oxidation
@@ -39,12 +39,12 @@ LOW, LIKELY, HIGH = range(3)
 TREATED_SHARE = 0.9  # policy: a splash of untreated fuel on top does not call for another dose
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each tank's petrol is to be treated; no dates for diesel and for empty tanks."""
     return _window(fuel_outlook(fleet, today, policy), today, policy)
 
 
-def _window(outlook: FuelOutlook, today: float, policy: Policy) -> DutyWindow:
+def _window(outlook: FuelOutlook, today: Day, policy: Policy) -> DutyWindow:
     now, days = outlook.now, outlook.days
     state, treated = now.state, _treated(now)
     at_due = life_used_days(now, policy.stabilise_by_life)
@@ -72,7 +72,7 @@ def _treated(now: FuelNow) -> Bools:
     return now.state.treated >= TREATED_SHARE
 
 
-def _holds(outlook: FuelOutlook, today: float, policy: Policy) -> Ints:
+def _holds(outlook: FuelOutlook, today: Day, policy: Policy) -> Ints:
     """The first reason, worst first, why a dose would not help today."""
     now = outlook.now
     later = advance(now.state, now.tanks, now.air, np.maximum(now.state.since, today))

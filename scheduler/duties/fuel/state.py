@@ -59,15 +59,16 @@ class FuelState:
 
 @dataclass(frozen=True)
 class FuelNow:
-    """The state after the last event, with the tanks and the air that carry it on."""
+    """The state after the last event, with the tanks and the air that carry it on, each until a day (n,)."""
 
     state: FuelState
     tanks: Tanks
     air: FuelAir
+    until: Floats
 
     def take(self, rows: Ints) -> "FuelNow":
         """The same, cut to some rows."""
-        return FuelNow(self.state.take(rows), self.tanks.take(rows), self.air)
+        return FuelNow(self.state.take(rows), self.tanks.take(rows), self.air, self.until[rows])
 
 
 def life_days(state: FuelState, tank: Tanks) -> Floats:

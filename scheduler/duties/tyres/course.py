@@ -7,6 +7,7 @@ import numpy as np
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.fluids import anchors
 from scheduler.duties.tyres.leaks import Pressures, Warmth, last, leaks, pressures, warmth
+from scheduler.duties.windows import Day
 
 UNSAID_PLACARD_KPA = 220.0  # policy: stands in where neither placard nor reading is known
 
@@ -32,14 +33,15 @@ def placards(fleet: Fleet, kpa: Floats) -> Floats:
     return np.where(np.isnan(placard), UNSAID_PLACARD_KPA, placard)
 
 
-def course(fleet: Fleet, today: float) -> Course:
+def course(fleet: Fleet, today: Day) -> Course:
     """Where each tyre starts and how fast it leaks; a car never read starts from its lay-up."""
     read = pressures(fleet, today)
     kpa, day = last(fleet, read)
     placard, unread, (anchor, which) = placards(fleet, kpa), _unread(kpa), anchors(fleet)
     kpa[unread, 0] = placard[unread]
     day[unread, 0] = np.where(which < 0, today, anchor)[unread]
-    warm = warmth(fleet, min(np.nanmin(day, initial=today), read.day.min(initial=today)))
+    earliest = float(np.min(today))
+    warm = warmth(fleet, min(np.nanmin(day, initial=earliest), read.day.min(initial=earliest)))
     leak, used = leaks(fleet, read, warm)
     unknown = unread & (which < 0)
     return Course(kpa, warm.within(day), leak, used, unread, unknown, placard, warm, read)

@@ -14,6 +14,7 @@ import numpy as np
 from scheduler.duties.conditions import READING_KINDS, UNKNOWN, Fleet, Floats, Ints
 from scheduler.duties.crossings import total_at
 from scheduler.duties.learning import NINETY_PERCENT_SD, update_rate
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.climate import totals
 from scheduler.physics.tyres.pressure import gauge_at_kpa, leak_per_day, leak_speed
 from scheduler.physics.tyres.tyres import GAUGE_NOISE_SHARE, LEAK_PER_MONTH, LEAK_REFERENCE_C
@@ -59,10 +60,11 @@ def warmth(fleet: Fleet, since: float) -> Warmth:
     return Warmth(first, totals(fleet.places, leak_speed, first, latest + 1))
 
 
-def pressures(fleet: Fleet, today: float) -> Pressures:
+def pressures(fleet: Fleet, today: Day) -> Pressures:
     """The usable tyre readings up to today."""
     table, places = fleet.readings, 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
-    timely = (table.kind == READING_KINDS.index("tyre_pressure")) & (table.day <= today)
+    timely = table.kind == READING_KINDS.index("tyre_pressure")
+    timely &= table.day <= each_row(today, len(fleet))[table.row]
     picked = np.flatnonzero(timely & (table.value >= LEAST_KPA) & (table.value <= MOST_KPA))
     tyre = table.row[picked] * places + table.position[picked] - UNKNOWN
     order = np.lexsort((table.day[picked], tyre))
@@ -100,9 +102,12 @@ def leaks(fleet: Fleet, read: Pressures, warm: Warmth) -> tuple[Floats, Ints]:
 
 def _air_c(fleet: Fleet, row: Ints, day: Floats) -> Floats:
     """The place's mean air on the day of each reading, for those without a temperature."""
-    index = np.clip(np.floor(day) - fleet.places[0].first_day, 0, fleet.places[0].days - 1).astype(np.int64)
-    means = np.array([place.mean_c for place in fleet.places])
-    return np.asarray(means[fleet.place[row], index])
+    air_c, where = np.empty(row.size), fleet.place[row]
+    for position in np.unique(where):
+        place, here = fleet.places[position], where == position
+        index = np.clip(np.floor(day[here]) - place.first_day, 0, place.days - 1).astype(np.int64)
+        air_c[here] = place.mean_c[index]
+    return air_c
 
 
 def _learned(read: Pressures, days: Floats, tyres: int) -> tuple[Floats, Floats, Ints]:

@@ -7,7 +7,7 @@ from scheduler.duties.fluids import anchors
 from scheduler.duties.policy import Policy
 from scheduler.duties.tyres.course import placards
 from scheduler.duties.tyres.leaks import last, pressures
-from scheduler.duties.windows import NOT_HELD, DutyWindow, Explanation, Input, Source, Step, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.duties.words import cited, known_day, number, one_car, spoken
 from scheduler.physics.materials import at
 from scheduler.physics.tyres.pressure import set_share, standing_days_allowed
@@ -28,14 +28,14 @@ def _start(fleet: Fleet) -> tuple[Floats, Bools]:
     return np.where(silent, anchors(fleet)[0], rolled), silent
 
 
-def _softest_kpa(fleet: Fleet, today: float) -> tuple[Floats, Floats]:
+def _softest_kpa(fleet: Fleet, today: Day) -> tuple[Floats, Floats]:
     """Each car's softest last reading at 20 °C (NaN: none; the spare aside) and its placard, shape (n,)."""
     kpa, _ = last(fleet, pressures(fleet, today))
     carrying = np.delete(kpa, np.arange(SPARE - UNKNOWN, min(kpa.shape[1], SPARE - UNKNOWN + 1)), axis=1)
     return np.fmin.reduce(carrying, axis=1), placards(fleet, kpa)
 
 
-def _allowed(fleet: Fleet, today: float) -> Floats:
+def _allowed(fleet: Fleet, today: Day) -> Floats:
     """Days that each car may stand on one patch, shape (3, n); the build of tyre is not recorded."""
     stand = at(TYRE_KINDS, np.full(len(fleet), -1), "stand_days")
     return standing_days_allowed(stand, *_softest_kpa(fleet, today))
@@ -46,7 +46,7 @@ def _hold(fleet: Fleet) -> Ints:
     return np.where(unsafe & ~fleet.on_stands, 0, NOT_HELD)
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car is to be rolled: early if its tyres have an overlay, late when a set may stay."""
     (start, silent), (least, likely, _) = _start(fleet), _allowed(fleet, today)
     start = np.where(np.isnan(start), today - likely, start)

@@ -11,7 +11,7 @@ from scheduler.duties.crossings import first_reach
 from scheduler.duties.policy import Policy
 from scheduler.duties.tyres.course import Course, course
 from scheduler.duties.tyres.words import explanation
-from scheduler.duties.windows import NOT_HELD, Band, DutyWindow, Explanation, Level, ordered
+from scheduler.duties.windows import NOT_HELD, Band, Day, DutyWindow, Explanation, Level, ordered
 from scheduler.duties.words import one_car
 from scheduler.physics.tyres.pressure import days_to_fall_to, pressure_after_kpa
 
@@ -30,7 +30,7 @@ def reached(fleet: Fleet, tyres: Course, drop_share: float, case: int) -> Floats
     return np.asarray(crossing.reshape(amount.shape))
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's first tyre is down to the limit: early by a fast leak, late by a lower limit."""
     tyres, harm = course(fleet, today), max(policy.tyre_late_drop_share, policy.tyre_drop_share)
     cases = ((policy.tyre_drop_share, HIGH), (policy.tyre_drop_share, LIKELY), (harm, LIKELY))

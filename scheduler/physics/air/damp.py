@@ -62,14 +62,14 @@ def wetness_class(hours_per_year: npt.ArrayLike) -> Ints:
     return np.asarray(np.digitize(hours, WETNESS_CLASS_HOURS, right=True) + 1)
 
 
-def damp_share(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> float:
-    """Share of the days (0..1) that were damp and not frozen, from daily means, shape (d,).
+def damp_days(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> Bools:
+    """Which days were damp and not frozen, from daily means, shape (d,).
 
-    >>> damp_share([5, 5, -1, 5], [80, 70, 90, 76])
-    0.5
+    >>> damp_days([5, 5, -1, 5], [80, 70, 90, 76]).tolist()
+    [True, False, False, True]
     """
     rh, temp = _same_length(rh_pct, temp_c)
-    return float(np.mean((rh > above_pct) & (temp > WET_ABOVE_C.value)))
+    return (rh > above_pct) & (temp > WET_ABOVE_C.value)
 
 
 def longest_spell(flags: npt.ArrayLike) -> int:

@@ -9,14 +9,16 @@ from scheduler.physics.climate.integral import cumulative, running, totals
 from scheduler.physics.climate.kept import daily, once
 from scheduler.physics.climate.normals import from_normals
 from scheduler.physics.climate.observed import observed
-from scheduler.physics.climate.place import Floats, Place, coldest, courses, hourly, span
+from scheduler.physics.climate.place import Floats, Part, Place, Stays, coldest, courses, hourly, span
 from scheduler.physics.climate.shelter import SHELTERS
 from scheduler.physics.climate.vapour import saturation_pressure_hpa
 
 __all__ = [
     "SHELTERS",
     "Floats",
+    "Part",
     "Place",
+    "Stays",
     "coldest",
     "courses",
     "cumulative",

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.physics.climate.place import Place, span
+from scheduler.physics.climate.place import Part, Place, Stays, span
 
 Figures = npt.NDArray[Any]
 
@@ -28,6 +28,9 @@ def daily(place: Place, key: Hashable, rule: Callable[[Place], Figures], first: 
     """
     if not place.first_day <= first < end <= place.end_day:
         span(place, first, end)  # says what is wrong
+    if isinstance(place, Stays):
+        parts = place.between(first, end)
+        return np.concatenate([daily(part.place, key, rule, part.first, part.end) for part in parts], axis=-1)
     blocks = range((first - place.first_day) // BLOCK_DAYS, (end - 1 - place.first_day) // BLOCK_DAYS + 1)
     days = np.concatenate([_block(place, key, rule, block) for block in blocks], axis=-1)
     offset = first - place.first_day - blocks[0] * BLOCK_DAYS
@@ -43,8 +46,14 @@ def _block(place: Place, key: Hashable, rule: Callable[[Place], Figures], block:
 
 
 def once(place: Place, key: Hashable, rule: Callable[[Place], Figures]) -> Figures:
-    """``rule`` of the whole place, worked out once."""
+    """``rule`` of the whole place, one figure a day (.., d), worked out once."""
+    if isinstance(place, Stays):
+        return np.concatenate([_days_of(part, once(part.place, key, rule)) for part in place.parts], axis=-1)
     kept = _kept.setdefault(place, {})
     if key not in kept:
         kept[key] = rule(place)
     return kept[key]
+
+
+def _days_of(part: Part, figures: Figures) -> Figures:
+    return np.asarray(figures[..., part.first - part.place.first_day : part.end - part.place.first_day])

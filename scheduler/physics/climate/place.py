@@ -66,6 +66,84 @@ class Place:
         return self.first_day + self.days
 
 
+@dataclass(frozen=True)
+class Part:
+    """A place for the days ``first <= day < end``."""
+
+    place: Place
+    first: int
+    end: int
+
+    def cut(self) -> Place:
+        """The place for these days alone."""
+        return span(self.place, self.first, self.end)
+
+
+class Stays(Place):
+    """The air around a car that stood in one place after another: each day's is that of its place then.
+
+    ``parts`` follow one another without a gap. Name, shelter and set points are those of the last. Nothing
+    is copied: arrays are put together when they are asked for, daily figures from those of each place.
+    """
+
+    parts: tuple[Part, ...]
+
+    def __init__(self, parts: tuple[Part, ...]) -> None:
+        last = parts[-1].place
+        same = ("name", "shelter", "floor_c", "rh_ceiling_pct", "peak_hour")
+        values = {name: getattr(last, name) for name in same} | {"parts": parts, "first_day": parts[0].first}
+        for name, value in values.items():
+            object.__setattr__(self, name, value)
+
+    def _joined(self, name: str) -> Floats:
+        return np.concatenate([getattr(part.cut(), name) for part in self.parts])
+
+    @property
+    def days(self) -> int:
+        """How many days the places cover together."""
+        return self.parts[-1].end - self.first_day
+
+    @property
+    def mean_c(self) -> Floats:
+        """Daily means, (d,)."""
+        return self._joined("mean_c")
+
+    @property
+    def min_c(self) -> Floats:
+        """Daily minima, (d,)."""
+        return self._joined("min_c")
+
+    @property
+    def max_c(self) -> Floats:
+        """Daily maxima, (d,)."""
+        return self._joined("max_c")
+
+    @property
+    def rh_pct(self) -> Floats:
+        """Daily mean humidity, (d,)."""
+        return self._joined("rh_pct")
+
+    @property
+    def seen(self) -> Ints:
+        """Positions of days with hours of their own, (k,)."""
+        return np.concatenate([part.cut().seen + part.first - self.first_day for part in self.parts])
+
+    @property
+    def seen_c(self) -> Floats:
+        """Their hours, (k, 24)."""
+        return self._joined("seen_c")
+
+    @property
+    def seen_rh_pct(self) -> Floats:
+        """Their hours, (k, 24)."""
+        return self._joined("seen_rh_pct")
+
+    def between(self, first: int, end: int) -> tuple[Part, ...]:
+        """The parts that touch the days ``first <= day < end``, cut to them."""
+        cut = (Part(part.place, max(part.first, first), min(part.end, end)) for part in self.parts)
+        return tuple(part for part in cut if part.first < part.end)
+
+
 def wave(mean_c: Floats, min_c: Floats, max_c: Floats, angle: Floats) -> Floats:
     """Temperature at ``angle`` (a,) radians after the peak, for days (d,): (d, a) in °C. See module."""
     half_swing = (max_c - min_c) / 2.0
@@ -76,6 +154,9 @@ def wave(mean_c: Floats, min_c: Floats, max_c: Floats, angle: Floats) -> Floats:
 
 def courses(place: Place) -> tuple[Floats, Floats]:
     """Hourly temperature °C and relative humidity % of every day of a place, (d, 24) each."""
+    if isinstance(place, Stays):
+        each = [courses(part.cut()) for part in place.parts]
+        return np.concatenate([temp for temp, _ in each]), np.concatenate([rh for _, rh in each])
     angle = 2.0 * np.pi * (HOURS - place.peak_hour) / HOURS.size
     temp_c = wave(place.mean_c, place.min_c, place.max_c, angle)
     rh_pct = relative_humidity_pct(daily_pressure_hpa(temp_c, place.rh_pct), temp_c)
@@ -97,6 +178,9 @@ def span(place: Place, first: int, end: int) -> Place:
         raise BadInput(
             "day", f"{first} to {end} is not within {place.first_day} to {place.end_day} of {place.name}"
         )
+    if isinstance(place, Stays):
+        parts = place.between(first, end)
+        return parts[0].cut() if len(parts) == 1 else Stays(parts)
     start, stop = first - place.first_day, end - place.first_day
     kept = (place.seen >= start) & (place.seen < stop)
     return Place(
@@ -120,6 +204,8 @@ def coldest(place: Place, spell_k: float) -> Floats:
     """The coldest that each day may bring, (d,) °C: a cold spell below the usual night, never below
     what the heating holds. Days with hours of their own keep their own minimum.
     """
+    if isinstance(place, Stays):
+        return np.concatenate([coldest(part.cut(), spell_k) for part in place.parts])
     cold_c = np.fmax(place.min_c - spell_k, place.floor_c)
     cold_c[place.seen] = place.seen_c.min(axis=1)
     return np.asarray(cold_c)

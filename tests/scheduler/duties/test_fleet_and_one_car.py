@@ -7,11 +7,21 @@ import pytest
 
 from scheduler.duties.brakes import brake_fluid
 from scheduler.duties.car import inspection
-from scheduler.duties.conditions import FLUIDS, QUANTITIES, READING_KINDS, REGIMES, Readings
+from scheduler.duties.conditions import (
+    FLUIDS,
+    FUEL_EVENTS,
+    QUANTITIES,
+    READING_KINDS,
+    REGIMES,
+    Charges,
+    FuelEvents,
+    Readings,
+)
 from scheduler.duties.cooling import coolant
 from scheduler.duties.driveline import axle_oil, gearbox_oil
 from scheduler.duties.engine import engine_oil
 from scheduler.duties.policy import Policy
+from scheduler.duties.table import BY_NAME
 from scheduler.duties.tyres import tyre_move, tyre_pressure
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 from tests.scheduler.barn import TODAY, a_place, cars
@@ -37,7 +47,12 @@ EXPLAINS = [
     tyre_move.explain,
     inspection.explain,
 ]
-SENSIBLE = {"tyre_pressure": (120, 260), "brake_water": (0, 9), "coolant_freeze_point": (-50, 5)}
+SENSIBLE = {
+    "rested_volts": (11.9, 12.8),
+    "tyre_pressure": (120, 260),
+    "brake_water": (0, 9),
+    "coolant_freeze_point": (-50, 5),
+}
 
 
 def often(random, values, share=0.7):
@@ -127,6 +142,40 @@ def test_every_car_can_be_explained(mixed):
             assert said.summary
             assert "nan" not in said.summary
             assert not any("nan" in step.worked for step in said.steps)
+
+
+@pytest.fixture(scope="module")
+def with_events(mixed):
+    """The same cars with charges, spells on a maintainer and fuel events."""
+    random, m = np.random.default_rng(8), 3 * CARS
+    day = TODAY - random.integers(0, 900, m).astype(float)
+    until = np.where(random.random(m) < 0.2, day + random.integers(1, 90, m), day)
+    row, poured = random.integers(0, CARS, m), TODAY - random.integers(0, 900, m).astype(float)
+    in_order = np.lexsort((poured, row))
+    return replace(
+        mixed,
+        chemistry=random.integers(-1, 3, CARS),
+        charges=Charges(row, day, until, random.random(m) < 0.8),
+        fuel_events=FuelEvents(
+            row[in_order],
+            poured[in_order],
+            random.integers(0, len(FUEL_EVENTS), m),
+            often(random, random.uniform(5, 40, m)),
+            np.full(m, np.nan),
+        ),
+    )
+
+
+@pytest.mark.parametrize("duty", BY_NAME)
+def test_rows_of_car_and_day_get_the_dates_that_each_car_gets_on_its_day(with_events, duty):
+    random = np.random.default_rng(9)
+    days = TODAY - random.integers(0, 700, CARS)
+    together = BY_NAME[duty].window(with_events, days, POLICY)
+    for row in range(0, CARS, 2):
+        alone = BY_NAME[duty].window(with_events.take([row]), float(days[row]), POLICY)
+        for column in ("early", "due", "late", "limit", "hold", "assumed"):
+            one, other = getattr(alone, column)[0], getattr(together, column)[row]
+            np.testing.assert_allclose(one, other, atol=1e-6, err_msg=f"{row} {column}")
 
 
 def test_an_empty_fleet_has_empty_windows(mixed):

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.physics.air.damp import (
-    damp_share,
+    damp_days,
     longest_spell,
     mould_likely,
     rh_band,
@@ -103,12 +103,12 @@ def test_wet_hours_are_above_80_per_cent_and_above_freezing():
     assert wetness_class([0, 10, 11, 250, 2500, 5500, 5501]).tolist() == [1, 1, 2, 2, 3, 4, 5]
 
 
-def test_damp_share_counts_unfrozen_damp_days():
-    assert damp_share([5, 5, -1, 5], [80, 70, 90, 76]) == 0.5
+def test_damp_days_are_those_that_are_damp_and_not_frozen():
+    assert damp_days([5, 5, -1, 5], [80, 70, 90, 76]).tolist() == [True, False, False, True]
     with pytest.raises(BadInput, match="rh_pct"):
-        damp_share([5.0], [80.0, 70.0])
+        damp_days([5.0], [80.0, 70.0])
     with pytest.raises(BadInput, match="temp_c"):
-        damp_share([np.nan], [80.0])
+        damp_days([np.nan], [80.0])
 
 
 @quick

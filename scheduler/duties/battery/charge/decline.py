@@ -8,6 +8,7 @@ import numpy as np
 from scheduler.duties.battery.charge.pack import Pack
 from scheduler.duties.conditions import Fleet, Floats, Ints
 from scheduler.duties.crossings import reach_each, total_at
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.battery.discharge import drain_per_day, factor_days
 from scheduler.physics.climate import totals
 from scheduler.vocabulary.errors import BadInput
@@ -41,17 +42,18 @@ class Air:
         )
 
 
-def air_of(fleet: Fleet, first: float, today: float) -> Air:
+def air_of(fleet: Fleet, first: float, today: Day) -> Air:
     """The running totals of all places from ``first`` (held within the places) to the horizon."""
     begins = max(place.first_day for place in fleet.places)
     ends = min(place.end_day for place in fleet.places)
-    if not begins <= today < ends:
-        raise BadInput("places", f"do not cover day {today:g}: they span {begins} to {ends}")
-    start, end = int(max(begins, np.floor(first))), int(min(ends, today + HORIZON_DAYS))
-    factor = totals(fleet.places, factor_days, start, end)
-    now, later = int(today) - start, min(int(today) - start + A_YEAR, end - start)
-    mean = (factor[:, later] - factor[:, now]) / (later - now)
-    return Air(factor, float(start), fleet.place, mean[fleet.place])
+    for day in (float(np.min(today)), float(np.max(today))):
+        if not begins <= day < ends:
+            raise BadInput("places", f"do not cover day {day:g}: they span {begins} to {ends}")
+    start, end = int(max(begins, np.floor(first))), int(min(ends, np.max(today) + HORIZON_DAYS))
+    factor, place = totals(fleet.places, factor_days, start, end), fleet.place
+    now = each_row(today, len(fleet)).astype(np.int64) - start
+    later = np.minimum(now + A_YEAR, end - start)
+    return Air(factor, float(start), place, (factor[place, later] - factor[place, now]) / (later - now))
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from scheduler.duties.battery.charge.pack import nominal_volts
 from scheduler.duties.conditions import READING_KINDS, Bools, Fleet, Floats, Ints, Readings
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import believable, soc_from_sg, soc_from_volts
 from scheduler.physics.materials import at
@@ -50,8 +51,9 @@ class Evidence:
     refused: Ints
 
 
-def gather(fleet: Fleet, today: float) -> Evidence:
+def gather(fleet: Fleet, today: Day) -> Evidence:
     """The record of every battery up to ``today``, in order."""
+    today = each_row(today, len(fleet))
     charges = _charges(fleet, today)
     readings, refused = _readings(fleet, today)
     events = Events(
@@ -61,11 +63,11 @@ def gather(fleet: Fleet, today: float) -> Evidence:
     return Evidence(events.keep(order), _floating_since(fleet, today), refused)
 
 
-def _of_this_battery(fleet: Fleet, row: Ints, day: Floats, today: float) -> Bools:
-    return np.asarray((day <= today) & ~(day < fleet.battery_installed[row]))
+def _of_this_battery(fleet: Fleet, row: Ints, day: Floats, today: Floats) -> Bools:
+    return np.asarray((day <= today[row]) & ~(day < fleet.battery_installed[row]))
 
 
-def _charges(fleet: Fleet, today: float) -> Events:
+def _charges(fleet: Fleet, today: Floats) -> Events:
     """Charges and ended maintainer spells, at the day they ended."""
     table = fleet.charges
     kept = _of_this_battery(fleet, table.row, table.until, today)
@@ -75,10 +77,10 @@ def _charges(fleet: Fleet, today: float) -> Events:
     return Events(row, day, level, np.full(row.size, FULL_SD), kind, level)
 
 
-def _floating_since(fleet: Fleet, today: float) -> Floats:
+def _floating_since(fleet: Fleet, today: Floats) -> Floats:
     """The day the present spell began (n,), NaN off a maintainer; undated, when storage began, else -inf."""
     table = fleet.charges
-    on = (table.day <= today) & ~(table.until <= today)
+    on = (table.day <= today[table.row]) & ~(table.until <= today[table.row])
     since = np.full(len(fleet), np.nan)
     np.fmax.at(since, table.row[on], table.day[on])
     undated = np.minimum(np.fmax(fleet.stored_since, fleet.battery_installed), today)
@@ -86,7 +88,7 @@ def _floating_since(fleet: Fleet, today: float) -> Floats:
     return np.where(np.isnan(since) & fleet.on_maintainer, undated, since)
 
 
-def _readings(fleet: Fleet, today: float) -> tuple[Events, Ints]:
+def _readings(fleet: Fleet, today: Floats) -> tuple[Events, Ints]:
     """Believable readings as states of charge, and how many were refused for each car."""
     table = fleet.readings
     ours = np.isin(table.kind, [READING_KINDS.index("rested_volts"), READING_KINDS.index("specific_gravity")])

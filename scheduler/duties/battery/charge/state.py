@@ -16,6 +16,7 @@ from scheduler.duties.battery.charge.pack import Pack, describe
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_rate
 from scheduler.duties.policy import Policy
+from scheduler.duties.windows import Day
 
 LEAST_PRIOR_SD = 0.10  # policy: no table is surer of one battery than a tenth
 LEAST_MULTIPLIER = 0.10  # policy: a battery that hardly runs down still does
@@ -57,10 +58,10 @@ class State:
     surprise: Ints
     floating_since: Floats
     refused: Ints
-    today: float
+    today: Day
 
 
-def known_state(fleet: Fleet, today: float, policy: Policy) -> State:
+def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     """All that the record says of a fleet's batteries up to ``today``."""
     evidence = gather(fleet, today)
     events, n = evidence.events, len(fleet)
@@ -70,7 +71,7 @@ def known_state(fleet: Fleet, today: float, policy: Policy) -> State:
     reference = np.fmax(_latest_day(events, n), entered)
     pack = describe(fleet, np.where(np.isnan(reference), today, reference))
     floating = evidence.floating_since[np.isfinite(evidence.floating_since)]
-    looked = today - policy.maintainer_check_days
+    looked = float(np.min(today)) - policy.maintainer_check_days
     first = np.nanmin(np.concatenate([events.day, entered, floating, [looked]]))
     air = air_of(fleet, float(first), today)
     events = replace(events, day=np.maximum(events.day, air.first_day))
@@ -196,7 +197,7 @@ def _newest(events: Events, n: int) -> Ints:
 
 
 def _level(
-    events: Events, newest: Ints, entered: Floats, today: float, policy: Policy
+    events: Events, newest: Ints, entered: Floats, today: Day, policy: Policy
 ) -> tuple[Floats, Floats, Floats, Ints]:
     """Day, level, its sd and kind (n,); what nobody recorded is assumed."""
     dated = ~np.isnan(entered)

@@ -11,7 +11,7 @@ from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.crossings import reach_each
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, ordered
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.freezing import safe_soc
 from scheduler.physics.climate import Place, coldest, span, totals
@@ -36,7 +36,7 @@ class Dates:
     soc: Floats  # (3, n): high with the slow case, low with the fast
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's battery is to be charged; on a maintainer, when that is to be looked at."""
     state = known_state(fleet, today, policy)
     dates = dates_of(fleet, state, policy)

@@ -16,7 +16,7 @@ from scheduler.duties.crossings import reach_each
 from scheduler.duties.fuel import fuel_change
 from scheduler.duties.fuel.outlook import fuel_outlook
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, DutyWindow, ordered
+from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, ordered
 from scheduler.physics import climate
 from scheduler.physics.air.damp import wet_hours
 from scheduler.physics.climate import SHELTERS, Place
@@ -59,10 +59,10 @@ class WetDays:
     place: Ints
 
 
-def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
+def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car is next to be run up fully warm, and why not where not."""
     last, assumed = last_warm(fleet, today, policy)
-    wet = wet_days(fleet, float(last.min(initial=today)), last, today, policy)
+    wet = wet_days(fleet, float(last.min(initial=float(np.min(today)))), last, today, policy)
     early, due, late, limit = _days(wet, last, policy)
     return DutyWindow(
         early=early,
@@ -76,7 +76,7 @@ def window(fleet: Fleet, today: float, policy: Policy) -> DutyWindow:
     )
 
 
-def last_warm(fleet: Fleet, today: float, policy: Policy) -> tuple[Floats, Bools]:
+def last_warm(fleet: Fleet, today: Day, policy: Policy) -> tuple[Floats, Bools]:
     """The last full-warm run (n,), else the last road use, else the start of storage, else long enough
     ago to be due today; and whether it or the regime is assumed."""
     day = fleet.last_full_warm
@@ -86,12 +86,12 @@ def last_warm(fleet: Fleet, today: float, policy: Policy) -> tuple[Floats, Bools
     return day, np.isnan(fleet.last_full_warm) | (fleet.regime == UNKNOWN)
 
 
-def wet_days(fleet: Fleet, since: float, last: Floats, today: float, policy: Policy) -> WetDays:
+def wet_days(fleet: Fleet, since: float, last: Floats, today: Day, policy: Policy) -> WetDays:
     """Wet hours of the places where the cars stand, from the oldest run to the latest date it sets."""
     used, place = np.unique(fleet.place, return_inverse=True)
     places = [fleet.places[i] for i in used] or fleet.places[:1]
     first = max(max(p.first_day for p in places), int(since))
-    reach = int(max(today, float(last.max(initial=today))) + policy.run_up_latest_days) + 2
+    reach = int(last.max(initial=float(np.max(today))) + policy.run_up_latest_days) + 2
     end = min(min(p.end_day for p in places), reach)
     first = min(first, end - 1)
     daily = np.stack([climate.daily(p, _wet_hours, _wet_hours, first, end) for p in places])
@@ -119,7 +119,7 @@ def _days(wet: WetDays, last: Floats, policy: Policy) -> tuple[Floats, Floats, F
     return *ordered(early, held, late), limit
 
 
-def holds(fleet: Fleet, today: float, policy: Policy) -> Ints:
+def holds(fleet: Fleet, today: Day, policy: Policy) -> Ints:
     """The first reason (n,), gravest first, why each car is not to be run up; -1 where it may."""
     outlook = fuel_outlook(fleet, today, policy)
     reasons = [
@@ -140,7 +140,7 @@ def _dormant(fleet: Fleet) -> Bools:
     return np.asarray((fleet.regime == _DORMANT_CODE) | silent)
 
 
-def _rested(fleet: Fleet, today: float, policy: Policy) -> Bools:
+def _rested(fleet: Fleet, today: Day, policy: Policy) -> Bools:
     """Known to have rested for longer than an engine may be started on without preparation."""
     ran = np.fmax(np.fmax(fleet.last_full_warm, fleet.last_engine_run), fleet.last_road_use)
     return np.asarray(today - ran > policy.run_up_rest_days)
