@@ -15,6 +15,7 @@ from django.conf import settings
 from django.db import connection
 
 from collection.operations.backup.archive import BackupFault
+from collection.operations.backup.take import SECRET_KEY
 from collection.operations.backup.wording import FAULTS_FOUND
 
 PREFIX = "restoring"
@@ -87,6 +88,9 @@ def _schema() -> Iterator[str]:
 
 def build(stage: Stage, backup: Path) -> bool:
     """Load the backup into the stage in a process of its own; whether all of it was found sound."""
+    here = Path(settings.DATA_DIR) / SECRET_KEY
+    if here.exists():  # what an upgrade seals must open here, where the backup brings no secret of its own
+        shutil.copy2(here, stage.folder / SECRET_KEY)
     done = subprocess.run(  # noqa: S603 - our own command line, no shell
         [sys.executable, str(settings.BASE_DIR / "manage.py"), "restore", str(backup.resolve()), "--stage"],
         env=os.environ | {"LONGSTAND_DATA": str(stage.folder), "LONGSTAND_DATABASE": stage.address},
