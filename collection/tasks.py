@@ -23,7 +23,7 @@ from collection.notices import weekly_mail
 from collection.notices.actions.reminders import send_weekly_mail
 from collection.notices.actions.webhooks import forget_old_changes, send_what_waits
 from collection.notices.queries import reminders, webhooks
-from collection.notices.webhook_mail import tell_switched_off
+from collection.notices.webhook_mail import mail_switched_off
 from collection.operations.actions.backups import nightly_backup
 from collection.operations.backup.keep import NIGHTLY as NIGHTLY_BACKUP
 from collection.operations.queries import operations
@@ -127,7 +127,7 @@ def send_changes() -> None:
 
 def send_changes_to(webhook_pk: UUID) -> None:
     """Send one address what is due for it; what fails is tried again after a growing pause."""
-    send_what_waits(webhook_pk, clock=timezone.now, tell=tell_switched_off)
+    send_what_waits(webhook_pk, clock=timezone.now, tell=mail_switched_off)
 
 
 def forget_old_messages() -> None:

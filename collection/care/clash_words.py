@@ -4,7 +4,7 @@ from collection.models import Clash, Person
 from collection.web.templatetags.longstand import moment
 
 
-def told_to(person: Person, clash: Clash) -> str:
+def describe_clash(person: Person, clash: Clash) -> str:
     """The clash in words for one of the two; the other's entry is named, times in the zone in force."""
     entry = clash.entry
     what = f"{entry.get_kind_display()} of {entry.vehicle}"

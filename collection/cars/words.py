@@ -22,7 +22,7 @@ class Panel:
     unknown: list[str]
 
 
-def say_date(value: date | None) -> str:
+def format_date(value: date | None) -> str:
     """A date of the record; empty when not known."""
     return f"{value.day} {value:%b %Y}" if value else ""
 
@@ -55,7 +55,7 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
             ("Tank", _number(vehicle.tank_litres, edge.volume_unit, edge.from_litres)),
             ("Tank material", vehicle.get_tank_material_display()),
             ("Tank venting", vehicle.get_tank_venting_display()),
-            ("In storage since", say_date(vehicle.stored_since)),
+            ("In storage since", format_date(vehicle.stored_since)),
             ("Wheels", "on stands" if vehicle.on_stands else "on the ground"),
         ],
     )
@@ -71,12 +71,12 @@ def battery_panel(battery: Battery, labels: Labels) -> Panel:
             ("Chemistry", labels.get(battery.chemistry, battery.chemistry)),
             ("Capacity", _number(battery.capacity_ah, "Ah")),
             ("Voltage", battery.get_volts_display() or ""),
-            ("Made", say_date(battery.made_on)),
-            ("Installed", say_date(battery.installed_on)),
+            ("Made", format_date(battery.made_on)),
+            ("Installed", format_date(battery.installed_on)),
             ("Key-off drain", _number(battery.drain_ma, "mA")),
             ("Isolator", isolated if battery.pk else ""),
-            *_told("On a maintainer since", say_date(battery.maintainer_since)),
-            *_told("Specific gravity when full", _number(battery.full_sg, "")),
+            *_if_known("On a maintainer since", format_date(battery.maintainer_since)),
+            *_if_known("Specific gravity when full", _number(battery.full_sg, "")),
         ],
     )
 
@@ -91,9 +91,9 @@ def fuel_panel(fuel: Fuel, labels: Labels, edge: Edge) -> Panel:
             ("Grade", labels.get(fuel.grade, fuel.grade)),
             (bio, _number(fuel.bio_pct, "%")),
             ("In the tank", _number(fuel.litres, edge.volume_unit, edge.from_litres)),
-            ("Filled", say_date(fuel.filled_on)),
-            *_told("Stabilised", say_date(fuel.stabilised_on)),
-            *_told("As found on", say_date(fuel.as_of)),
+            ("Filled", format_date(fuel.filled_on)),
+            *_if_known("Stabilised", format_date(fuel.stabilised_on)),
+            *_if_known("As found on", format_date(fuel.as_of)),
         ],
     )
 
@@ -104,7 +104,7 @@ def fluids_panel(fluids: Iterable[Fluid], labels: Mapping[str, Labels]) -> Panel
 
 
 def _fluid(fluid: Fluid, labels: Labels) -> str:
-    changed = f"changed {say_date(fluid.changed_on)}" if fluid.changed_on else ""
+    changed = f"changed {format_date(fluid.changed_on)}" if fluid.changed_on else ""
     share = _number(fluid.glycol_pct, "% glycol")
     return ", ".join(part for part in (labels.get(fluid.type, fluid.type), share, changed) if part)
 
@@ -129,15 +129,15 @@ def last_panel(uses: Iterable[LastUse], latest: Mapping[str, date]) -> Panel:
 
 def _last(use: LastUse | None, latest: date | None) -> str:
     if latest and (use is None or latest > use.on):
-        return f"{say_date(latest)} (our own care log)"
-    return f"{say_date(use.on)} ({use.get_basis_display().lower()})" if use else ""
+        return f"{format_date(latest)} (our own care log)"
+    return f"{format_date(use.on)} ({use.get_basis_display().lower()})" if use else ""
 
 
 def place_facts(bay: Bay) -> Facts:
     """Where it stands and what is at hand there."""
     at_hand = [
-        *_told("power outlet", _yes(bay.power_outlet, "power outlet")),
-        *_told("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
+        *_if_known("power outlet", _yes(bay.power_outlet, "power outlet")),
+        *_if_known("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
     ]
     return [
         ("Bay", f"{bay.label}, {bay.building.name}"),
@@ -147,6 +147,6 @@ def place_facts(bay: Bay) -> Facts:
     ]
 
 
-def _told(name: str, value: str) -> Facts:
+def _if_known(name: str, value: str) -> Facts:
     """A fact that is told only where there is one: its absence is no gap in the record."""
     return [(name, value)] if value else []

@@ -100,9 +100,9 @@ def _crossing_words(curve: Curve, level: Level, scale: Scale, today: date) -> st
     above = ahead[0][1] > level.value
     for day, value in ahead:
         if (value > level.value) != above:
-            return f"It crosses {line} about {say_day(date_of(day))}."
+            return f"It crosses {line} about {format_day(date_of(day))}."
     side = "above" if above else "below"
-    return f"It stays {side} {line} until {say_day(date_of(ahead[-1][0]))}, as far as is drawn."
+    return f"It stays {side} {line} until {format_day(date_of(ahead[-1][0]))}, as far as is drawn."
 
 
 def monthly(curve: Curve, scale: Scale, today: date) -> Iterator[tuple[str, ...]]:
@@ -111,7 +111,7 @@ def monthly(curve: Curve, scale: Scale, today: date) -> Iterator[tuple[str, ...]
     for day, likely, low, high in zip(*columns, strict=True):
         on = date_of(day)
         if (on.day == 1 or on == today) and math.isfinite(likely):
-            label = f"{say_day(on)} (today)" if on == today else say_day(on)
+            label = f"{format_day(on)} (today)" if on == today else format_day(on)
             yield label, scale.say(likely), scale.say(low), scale.say(high)
 
 
@@ -130,7 +130,7 @@ def iso_day(day: float) -> str:
     return date_of(day).isoformat()
 
 
-def say_day(day: date) -> str:
+def format_day(day: date) -> str:
     """A day in the words of a chart: 3 Oct 2026."""
     return f"{day.day} {day:%b %Y}"
 

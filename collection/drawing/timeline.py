@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from collection.drawing.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
-from collection.drawing.curves import say_day
+from collection.drawing.curves import format_day
 
 LANE_PX = 26  # height of one row of marks
 MARGIN = timedelta(days=8)  # air at both ends
@@ -69,7 +69,7 @@ def _bar(spell: Stretch) -> Trace:
         y=[spell.lane] * 2,
         mode="lines+markers",
         text=[spell.text] * 2,
-        hovertemplate=f"%{{text}}<br>{say_day(spell.first)} to {say_day(spell.last)}<extra></extra>",
+        hovertemplate=f"%{{text}}<br>{format_day(spell.first)} to {format_day(spell.last)}<extra></extra>",
         line={"width": 9, "color": LEVEL if spell.bad else BAND},
         marker={"symbol": "line-ns-open", "size": 11, "color": LEVEL if spell.bad else LINE},
     )
@@ -77,11 +77,10 @@ def _bar(spell: Stretch) -> Trace:
 
 def _timeline_words(marks: Sequence[Mark], first: date) -> str:
     if not marks:
-        return f"Nothing is written in the care log since {say_day(first)}."
+        return f"Nothing is written in the care log since {format_day(first)}."
     count = "1 entry" if len(marks) == 1 else f"{len(marks)} entries"
-    return (
-        f"{count} in the care log since {say_day(first)}; the last on {say_day(max(m.day for m in marks))}."
-    )
+    last = format_day(max(mark.day for mark in marks))
+    return f"{count} in the care log since {format_day(first)}; the last on {last}."
 
 
 def _by_month(marks: Sequence[Mark]) -> Iterator[tuple[str, str]]:

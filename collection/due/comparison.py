@@ -77,14 +77,14 @@ class WorkLine:
     held_changed: int
 
 
-def said(value: float) -> str:
+def format_amount(value: float) -> str:
     """A figure with as many places as it bears."""
     return f"{value:,.0f}" if abs(value) >= 10 or value == round(value) else f"{value:.1f}"
 
 
 def difference(now: float, changed: float) -> str:
     """More or less, with a real minus sign."""
-    step = said(abs(changed - now))
+    step = format_amount(abs(changed - now))
     return "the same" if step == "0" else f"+{step}" if changed > now else f"−{step}"
 
 
@@ -101,7 +101,9 @@ def totals(now: Figures, changed: Figures) -> list[Line]:
         ("Risk days if nobody comes", now.total_alone_days, changed.total_alone_days, False),
         ("Risk days with care when due", now.total_cared_days, changed.total_cared_days, False),
     ]
-    return [Line(title, said(a), said(b), difference(a, b), part) for title, a, b, part in pairs]
+    return [
+        Line(title, format_amount(a), format_amount(b), difference(a, b), part) for title, a, b, part in pairs
+    ]
 
 
 def work(now: Figures, changed: Figures) -> list[WorkLine]:
@@ -112,8 +114,8 @@ def work(now: Figures, changed: Figures) -> list[WorkLine]:
             now.done[kind],
             changed.done[kind],
             difference(now.done[kind], changed.done[kind]),
-            said(now.hours[kind]),
-            said(changed.hours[kind]),
+            format_amount(now.hours[kind]),
+            format_amount(changed.hours[kind]),
             now.held.get(kind, 0),
             changed.held.get(kind, 0),
         )
@@ -126,7 +128,7 @@ def risk(now: Figures, changed: Figures) -> list[tuple[str, ...]]:
     """Duty, then days past its harm line: nobody comes, now and changed; with care, now and changed."""
     columns = (now.alone_days, changed.alone_days, now.cared_days, changed.cared_days)
     duties = [duty for duty in now.alone_days if any(column[duty] for column in columns)]
-    return [(TITLES[duty], *(said(column[duty]) for column in columns)) for duty in duties]
+    return [(TITLES[duty], *(format_amount(column[duty]) for column in columns)) for duty in duties]
 
 
 def work_chart(now: Figures, changed: Figures) -> Chart:
@@ -164,6 +166,6 @@ def work_chart(now: Figures, changed: Figures) -> Chart:
 
 def _words(now: Figures, changed: Figures) -> str:
     return (
-        f"{said(now.total_done)} duties and {said(now.total_hours)} hours as it is; "
-        f"{said(changed.total_done)} duties and {said(changed.total_hours)} hours changed."
+        f"{format_amount(now.total_done)} duties and {format_amount(now.total_hours)} hours as it is; "
+        f"{format_amount(changed.total_done)} duties and {format_amount(changed.total_hours)} hours changed."
     )

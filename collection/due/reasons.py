@@ -26,7 +26,7 @@ class Input(Protocol):
 
 
 @dataclass(frozen=True)
-class Given:
+class InputLine:
     """An input as a row of the table."""
 
     name: str
@@ -63,12 +63,12 @@ PART_BY_WORD = (
 )
 
 
-def given(inputs: Sequence[Input], edge: Edge) -> list[Given]:
+def input_lines(inputs: Sequence[Input], edge: Edge) -> list[InputLine]:
     """The inputs with their values in words."""
-    return [Given(i.name, say(i.value, i.unit, edge), i.basis, i.on) for i in inputs]
+    return [InputLine(i.name, format_input(i.value, i.unit, edge), i.basis, i.on) for i in inputs]
 
 
-def say(value: float | date | str, unit: str, edge: Edge) -> str:
+def format_input(value: float | date | str, unit: str, edge: Edge) -> str:
     """A value with its unit, in the units that the reader has chosen."""
     if isinstance(value, date):
         return f"{value:%a} {value.day} {value:%b %Y}"

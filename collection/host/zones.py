@@ -16,7 +16,7 @@ _A_DAY = timedelta(days=1)
 FURTHEST_H = 14
 
 
-def zone_said(lines: Sequence[str]) -> str:
+def stated_zone(lines: Sequence[str]) -> str:
     """The zone that a heading or a line above the table names: "utc", "+01:00", or nothing."""
     for line in lines:
         found = _SAID.search(line)

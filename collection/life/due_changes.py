@@ -14,7 +14,7 @@ from collection.life.duties import DUTY_TITLES, state_of
 from collection.models import Delivery, DueChange, DutyRow, Vehicle, Webhook
 
 DUTIES_CHANGED = "duties.changed"
-Told = dict[str, Any]
+DutyState = dict[str, Any]
 
 
 def listeners(pks: Sequence[int]) -> list[Webhook]:
@@ -54,14 +54,14 @@ def note_changes(
     )
 
 
-def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -> dict[int, list[Told]]:
+def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -> dict[int, list[DutyState]]:
     """By car: what its duties were and are, where they differ."""
     old = {(row.vehicle_id, row.duty): row for row in before}
-    changed: dict[int, list[Told]] = defaultdict(list)
+    changed: dict[int, list[DutyState]] = defaultdict(list)
     for row in after:
         was = old.get((row.vehicle_id, row.duty))
-        then = _told(was, was.computed_for) if was else None
-        now = _told(row, today)
+        then = _state_of(was, was.computed_for) if was else None
+        now = _state_of(row, today)
         if then != now:
             changed[row.vehicle_id].append(
                 {"duty": row.duty, "title": DUTY_TITLES[row.duty], "before": then, "after": now}
@@ -69,7 +69,7 @@ def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -
     return changed
 
 
-def _told(row: DutyRow, day: date) -> Told:
+def _state_of(row: DutyRow, day: date) -> DutyState:
     """A duty as it is told; its state is that of the day it was worked out for."""
     return {
         "state": state_of(row, day),
@@ -84,8 +84,8 @@ def _day(value: date | None) -> str | None:
     return value.isoformat() if value else None
 
 
-def _body(car: Vehicle, changes: list[Told], now: datetime) -> str:
+def _body(car: Vehicle, changes: list[DutyState], now: datetime) -> str:
     """The message: see the reference of the API, which describes it."""
     data = {"car_id": car.pk, "car": str(car), "changes": changes}
-    said = {"type": DUTIES_CHANGED, "timestamp": now.isoformat().replace("+00:00", "Z"), "data": data}
-    return json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+    message = {"type": DUTIES_CHANGED, "timestamp": now.isoformat().replace("+00:00", "Z"), "data": data}
+    return json.dumps(message, ensure_ascii=False, separators=(",", ":"))

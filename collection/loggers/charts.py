@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from collection.drawing.charts import HEIGHT_PX, LEVEL, LINE, Chart, Trace, figure, scatter
-from collection.drawing.curves import say_day
+from collection.drawing.curves import format_day
 from collection.models import LoggerDay
 from collection.web.units import Edge
 
@@ -44,7 +44,7 @@ def _chart(  # one figure: of what, and how it is read
         key=key,
         title=title,
         figure=figure(lines, HEIGHT_PX, y={"ticksuffix": f" {unit}"}, shapes=gaps),
-        sentence=f"{title} from {say_day(known[0][0])} to {say_day(known[-1][0])}: mean "
+        sentence=f"{title} from {format_day(known[0][0])} to {format_day(known[-1][0])}: mean "
         f"{_say(mean, unit, digits)}, least {_say(low, unit, digits)}, greatest {_say(high, unit, digits)}.",
         columns=("Month", "Days", "Mean", "Least", "Greatest"),
         rows=tuple(_months(known, unit, digits)),

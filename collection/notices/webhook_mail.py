@@ -8,7 +8,7 @@ from collection.models import Webhook
 from collection.notices.queries.webhooks import managers_of
 
 
-def tell_switched_off(webhook: Webhook) -> None:
+def mail_switched_off(webhook: Webhook) -> None:
     """One mail to each manager; where no mail can be sent, the page says it."""
     if not settings.SENDS_MAIL:
         return

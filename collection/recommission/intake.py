@@ -66,7 +66,7 @@ def intake(
             (one.label, one.words, one.state)
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
-        found=() if before else tuple(_found(recommissioning)),
+        found=() if before else tuple(_results(recommissioning)),
         by_stage=tuple(_by_stage(estimate)),
         total=money(estimate.money, estimate.currency),
         lines=tuple(
@@ -103,10 +103,10 @@ def _tag(tag: Any, units: str) -> str:
 
 def _allowed(recommissioning: Recommissioning) -> Iterator[tuple[str, bool, Row]]:
     """Each permission with the reasons that the one before it did not have."""
-    told: set[str] = set()
+    listed: set[str] = set()
     for one in recommissioning.permissions.allowed:
-        own = tuple(reason for reason in one.reasons if reason not in told)
-        told |= set(own)
+        own = tuple(reason for reason in one.reasons if reason not in listed)
+        listed |= set(own)
         yield _capital(one.label), one.given, own if own or one.given else (AS_ABOVE,)
 
 
@@ -114,15 +114,15 @@ def _finds(count: int) -> str:
     return f"From {count} find{'' if count == 1 else 's'} at the car and among its papers."
 
 
-def _found(recommissioning: Recommissioning) -> Iterator[Row]:
+def _results(recommissioning: Recommissioning) -> Iterator[Row]:
     """Every step with a result."""
     names = choices.checks()
     for stage in recommissioning.states:
         for check in stage.checks:
             if result := check.result:
-                said = f"{day(result.at)}, {result.by}"
+                by = f"{day(result.at)}, {result.by}"
                 with_what = f", {result.instrument}" if result.instrument else ""
-                yield f"{stage.stage} {names[check.check].do}", _value(result), check.state, said + with_what
+                yield f"{stage.stage} {names[check.check].do}", _value(result), check.state, by + with_what
 
 
 def _value(result: Any) -> str:

@@ -57,7 +57,7 @@ def recommissioning_record(vehicle: Vehicle) -> RecommissioningRecord:
 
 
 def dormant_cars(access: Access, site: Site) -> list[Vehicle]:
-    """The cars at a site, or in no bay, that wait to be woken."""
+    """The cars at a site, or in no bay, that wait to be recommissioned."""
     here = Q(bay__isnull=True) | Q(bay__building__site=site)
     cars = access.vehicles().filter(here, regime=Regime.DORMANT, left_on__isnull=True)
     walked = ("bay__building__name", "bay__row", "bay__place", "pk")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from collection.drawing.charts import BAND, LEVEL, LINE, POINT, Chart, Trace, figure, scatter
-from collection.drawing.curves import say_day
+from collection.drawing.curves import format_day
 
 LANE_PX = 62
 OPEN_YEARS = timedelta(days=365 * 2)  # how far an open interval is drawn to the left of what is known
@@ -111,8 +111,8 @@ def _readings(finds: Sequence[Find]) -> Trace:
     )
 
 
-def say_interval(first: date | None, last: date) -> str:
+def format_interval(first: date | None, last: date) -> str:
     """An interval in words."""
     if first is None:
-        return f"before {say_day(last)}, from when is open"
-    return say_day(first) if first == last else f"{say_day(first)} to {say_day(last)}"
+        return f"before {format_day(last)}, from when is open"
+    return format_day(first) if first == last else f"{format_day(first)} to {format_day(last)}"

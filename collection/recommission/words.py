@@ -6,8 +6,8 @@ from datetime import date
 from typing import Any
 
 from collection.drawing.charts import Chart
-from collection.drawing.curves import say_day
-from collection.recommission.standing_chart import Bar, Find, say_interval, standing_chart
+from collection.drawing.curves import format_day
+from collection.recommission.standing_chart import Bar, Find, format_interval, standing_chart
 
 YEAR, MONTH = 365.25, 30.44
 NOT_BEFORE = "not before"
@@ -50,7 +50,9 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
     days = one.with_soft.standing_days(today)
     kept = one.with_soft
     by = [standing.labels.get(key, key) for key in (kept.not_before_by, kept.not_after_by) if key]
-    readings = tuple(f"{scenario.text}: from {say_day(scenario.not_before)}" for scenario in kept.scenarios)
+    readings = tuple(
+        f"{scenario.text}: from {format_day(scenario.not_before)}" for scenario in kept.scenarios
+    )
     return EventLine(
         one.event.value.capitalize(),
         _interval(one.hard),
@@ -65,10 +67,10 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
 def _interval(interval: Any) -> str:
     if interval.contradictory:
         return (
-            f"contradictory: not before {say_day(interval.not_before)}, "
-            f"yet not after {say_day(interval.not_after)}"
+            f"contradictory: not before {format_day(interval.not_before)}, "
+            f"yet not after {format_day(interval.not_after)}"
         )
-    return say_interval(interval.not_before, interval.not_after)
+    return format_interval(interval.not_before, interval.not_after)
 
 
 def evidence_chart(standing: Any, today: date) -> Chart:

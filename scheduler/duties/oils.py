@@ -39,7 +39,7 @@ CAUTION = (
     "Never under a car on a jack alone: stands on hard level floor, the rest chocked. Oil drains best warm, "
     "and burns; run an engine only with extraction or in the open. Old oil to collection, never the drain."
 )
-HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine wakes: do not drain")
+HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine is recommissioned: do not drain")
 
 
 def _rests(fleet: Fleet) -> Bools:

@@ -298,7 +298,7 @@ class Policy:
         "between 71 °C (US Army TM 9-6115-464-12) and 74 to 93 °C (an aero-engine maker's letter)",
     )
     run_up_rest_days: float = _term(
-        "Not run for longer: wake in stages first",
+        "Not run for longer: recommission in stages first",
         "days",
         365.0,
         90.0,

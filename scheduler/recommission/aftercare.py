@@ -1,4 +1,4 @@
-"""What a woken car takes with it: its baseline readings, and what its care still lacks.
+"""What a recommissioned car takes with it: its baseline readings, and what its care still lacks.
 
 Rule: every measured value of the recommissioning is the first point of the car's own record, so that it never
 stands unrecorded again. A value that was never taken is named, not guessed.

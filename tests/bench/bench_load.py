@@ -181,7 +181,7 @@ def addresses(organisation):
             "history, again": lambda: f"/cars/{looked_at[-1]}/history/",
             "cars": lambda: "/cars/",
             "worksheet": lambda: f"/worksheet/?site={site}",
-            "yard": lambda: f"/floor-plan/?site={site}",
+            "floor_plan": lambda: f"/floor-plan/?site={site}",
             "places": lambda: "/places/",
         },
     )

@@ -551,9 +551,9 @@ def test_a_result_for_a_car_that_came_into_care_meanwhile_stays_on_the_phone_and
         page.reload()
         told = page.locator("#queue")
         expect(told).to_contain_text("The site did not take this", timeout=SOON_MS)
-        expect(told).to_contain_text("results are logged for dormant cars only")
+        expect(told).to_contain_text("results are logged only for a car that stood, history unknown")
         page.reload()
-        expect(told).to_contain_text("results are logged for dormant cars only")
+        expect(told).to_contain_text("results are logged only for a car that stood, history unknown")
         assert results(kaldmere, car, "photographed") == before
     finally:
         set_regime(kaldmere, car, "dormant")

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 import time_machine
 
-from collection.due.reasons import Assumption, assumed, say
+from collection.due.reasons import Assumption, assumed, format_input
 from collection.life.duties import DUTY_TITLES
 from collection.models import Battery
 from collection.web.units import edge
@@ -144,7 +144,7 @@ def test_an_owner_may_not_see_the_reasons_of_another_owners_car(client_as, owner
     ],
 )
 def test_inputs_are_said_in_the_units_of_the_reader(value, unit, reader, said):
-    assert say(value, unit, reader) == said
+    assert format_input(value, unit, reader) == said
 
 
 @pytest.mark.parametrize(

@@ -26,7 +26,7 @@ from collection.notices.actions import webhooks as act
 from collection.notices.queries.webhooks import with_something_due
 from collection.notices.sending import Answered, NotSent, is_outside, post
 from collection.notices.signatures import secret_of
-from collection.notices.webhook_mail import tell_switched_off
+from collection.notices.webhook_mail import mail_switched_off
 from collection.operations import schedules
 from tests.api.api_kit import now, programme
 from tests.barn import TODAY
@@ -197,7 +197,7 @@ def test_an_address_that_keeps_failing_is_switched_off_and_managers_are_told(
     settings.SENDS_MAIL = True
     clock = Clock()
     for _ in range(len(act.PAUSES) + 1):
-        send(hook, clock, 500, tell=tell_switched_off)
+        send(hook, clock, 500, tell=mail_switched_off)
         waiting.refresh_from_db()
         clock.at = max(waiting.next_at, clock.at)
     hook.refresh_from_db()

@@ -327,4 +327,6 @@ def test_the_first_manager_may_use_the_pages_of_a_manager(db, client_as):
         organisation="Hollin Barn", name="Ada Wren", email="ada@hollin.example", password=PASSWORD
     )
     assert person.memberships.get().role == Role.MANAGER
-    assert [client_as(person).get(f"/{page}/").status_code for page in ("due", "places", "runs")] == [200] * 3
+    assert [client_as(person).get(f"/{page}/").status_code for page in ("due", "places", "system")] == [
+        200
+    ] * 3

@@ -33,7 +33,8 @@ from collection.care.queries.attachments import bytes_of
 client = Client()
 client.force_login(Person.objects.get(email="manager@hollin.example"))
 car = Vehicle.objects.get(chassis_number="W12-0417")
-names = ["due", "week", "calendar", "yard", "cars", "places", "people", "trust", "runs", "installation"]
+names = ["due", "week", "calendar", "floor_plan", "cars", "places", "people", "trust"]
+names += ["system", "installation"]
 of_car = ["car", "log", "history", "proof", "shares", "recommissioning"]
 urls = [*(reverse(name) for name in names), *(reverse(name, args=[car.pk]) for name in of_car)]
 pages = {url: client.get(url).status_code for url in urls}

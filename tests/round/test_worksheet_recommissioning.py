@@ -247,7 +247,7 @@ def test_the_round_lists_no_car_that_is_in_care_or_left(client, sleeper, changed
     for name, value in changed.items():
         setattr(sleeper, name, value)
     sleeper.save()
-    assert "To be woken" not in client.get(reverse("worksheet")).content.decode()
+    assert "To be recommissioned" not in client.get(reverse("worksheet")).content.decode()
 
 
 def test_the_round_of_another_site_lists_no_dormant_car_of_this_one(client, barn, sleeper, bays):
@@ -261,7 +261,7 @@ def test_a_car_in_care_has_no_steps_and_says_why(page, sleeper):
     sleeper.regime = "exercised"
     sleeper.save()
     told = page().content.decode()
-    assert "results are logged for dormant cars only" in told
+    assert "results are logged only for a car that stood, history unknown" in told
     assert "data-check" not in told
 
 
@@ -342,7 +342,7 @@ def test_a_result_for_a_car_that_came_into_care_meanwhile_is_refused_in_words(se
     sleeper.save()
     refused, replayed = send(sent, before)
     assert (refused["state"], replayed["state"]) == ("refused", "before")
-    assert "results are logged for dormant cars only" in refused["says"]
+    assert "results are logged only for a car that stood, history unknown" in refused["says"]
     assert Entry.objects.count() == 1
 
 

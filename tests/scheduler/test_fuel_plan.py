@@ -94,7 +94,7 @@ def test_a_trapped_tank_is_due_from_the_day_it_separated():
     window = change(tank)
     assert limit_of(window) == "water dropping out"
     assert window.due[0] == TODAY - 40
-    assert stabiliser.HOLDS[treat(tank).hold[0]] == "stabiliser cannot mend separated fuel: drain it"
+    assert stabiliser.HOLDS[treat(tank).hold[0]] == "stabiliser cannot restore separated fuel: drain it"
 
 
 def test_an_empty_tank_has_no_dates():
@@ -125,7 +125,7 @@ def test_fresh_petrol_is_to_be_treated_before_a_quarter_of_its_life():
     ("days_ago", "more", "reason"),
     [
         (4 * MONTH, (), "the fuel is too old for stabiliser to serve: plan to change it"),
-        (8 * MONTH, (), "stabiliser cannot mend stale fuel: drain it"),
+        (8 * MONTH, (), "stabiliser cannot restore stale fuel: drain it"),
         (20.0, ((19.0, "stabilised", NAN, NAN),), "already treated: next comes a change of fuel"),
     ],
 )

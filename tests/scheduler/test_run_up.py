@@ -152,9 +152,9 @@ def test_each_open_tag_forbids_running_in_its_own_words(tag):
 @pytest.mark.parametrize(
     ("columns", "words"),
     [
-        ({"regime": np.array([REGIMES.index("preserved")])}, "a preserved car is not run"),
-        ({"regime": np.array([REGIMES.index("dormant")])}, "wake it in stages first"),
-        ({"regime": np.array([-1]), "last_full_warm": np.array([NAN])}, "wake it in stages first"),
+        ({"regime": np.array([REGIMES.index("preserved")])}, "a car that is laid up is not run"),
+        ({"regime": np.array([REGIMES.index("dormant")])}, "recommission it in stages first"),
+        ({"regime": np.array([-1]), "last_full_warm": np.array([NAN])}, "recommission it in stages first"),
         ({"last_full_warm": np.array([TODAY - 500.0])}, "not run for too long"),
         ({"extraction": np.array([False])}, "exhaust cannot be led outside here"),
     ],

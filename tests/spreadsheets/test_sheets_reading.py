@@ -336,7 +336,7 @@ def test_the_pages_lead_from_file_to_record_and_back(client_as, keeper, barn, ca
 @pytest.mark.django_db
 def test_a_table_of_another_organisation_is_not_found(client_as, outsider, keeper, barn):
     row = send(barn, keeper, "log", [["Reg", "Date"], ["X", "2026-01-01"]])
-    for name in ("sheet", "sheet_columns"):
+    for name in ("spreadsheet", "spreadsheet_columns"):
         assert client_as(outsider).get(reverse(name, args=[row.pk])).status_code == 404
 
 

@@ -11,7 +11,7 @@ from collection.models import CareKind, Regime
 from collection.web.measures import DecimalInput
 from collection.web.units import Edge
 
-IN_CARE = "This car is in care: results are logged for dormant cars only."
+IN_CARE = "This car is in care: results are logged only for a car that stood, history unknown."
 
 
 class AboutForm(CareForm):

@@ -26,7 +26,7 @@ class FoundForm(CareForm):
     few: ClassVar = own
 
     words = forms.CharField(label="Where, in your words", required=False, max_length=60)
-    danger = forms.BooleanField(label="Danger: hang a tag, no start and no move", required=False)
+    danger = forms.BooleanField(label="Danger: put a warning tag on, no start and no move", required=False)
     found = forms.ChoiceField(
         label="Found", choices=[("", "Choose"), *((f.label, f.label) for f in FINDINGS)]
     )

@@ -53,8 +53,8 @@ def _details(entry: Entry, reader: Edge) -> Iterator[Fact]:
     for key, rule in DETAILS[entry.kind].items():
         value = entry.details.get(key)
         if value is not None and key not in SILENT:
-            said = _said(key, rule, value, reader)
-            yield rule.label, f"{said} {entry.details.get('unit', '')}".rstrip() if key == "value" else said
+            text = _format_detail(key, rule, value, reader)
+            yield rule.label, f"{text} {entry.details.get('unit', '')}".rstrip() if key == "value" else text
 
 
 def _span(seconds: int) -> str:
@@ -66,7 +66,7 @@ def _span(seconds: int) -> str:
     return f"{seconds} seconds"
 
 
-def _said(key: str, rule: Detail, value: object, reader: Edge) -> str:
+def _format_detail(key: str, rule: Detail, value: object, reader: Edge) -> str:
     match rule:
         case Number():
             return _measured(float(str(value)), reader.unit(rule.unit), ".4g")

@@ -15,7 +15,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from collection.care.actions.care import Logged
 from collection.care.cautions import DEFER, cautions_for
-from collection.care.clash_words import told_to
+from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.care.forms.words import WithdrawForm
@@ -106,14 +106,14 @@ def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | Clash | None
 
 def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) -> HttpResponse:
     if isinstance(logged, Clash):
-        messages.warning(request, told_to(request.access.person, logged))
+        messages.warning(request, describe_clash(request.access.person, logged))
     else:
-        _tell(request, vehicle, logged)
+        _confirm(request, vehicle, logged)
     onward = _next(request)
     return redirect(onward) if onward else redirect("car", vehicle.pk)
 
 
-def _tell(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> None:
+def _confirm(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> None:
     entry = logged.entry
     again = "" if logged.created else " It had been stored before; it stands once."
     what = f"{entry.get_kind_display()} logged" if entry.corrects is None else "Correction logged"

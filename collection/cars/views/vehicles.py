@@ -41,7 +41,7 @@ def car_new(request: AccessRequest) -> HttpResponse:
     vehicle = Vehicle(organisation=request.access.organisation, stored_since=today)
     forms = car_forms(request.access, vehicle, _sent(request))
     if request.method == "POST" and saved(forms, lambda: save_vehicle(vehicle=vehicle, today=today)):
-        _tell(request, vehicle, "is on the record", forms)
+        _confirm(request, vehicle, "is on the record", forms)
         return _go_on(request, vehicle, "car")
     shown = {"forms": forms, "groups": groups(forms), "part": "car", "next": PARTS["battery"]}
     return render(request, "cars/new.html", shown | {"owners": request.access.owners().exists()})
@@ -56,7 +56,7 @@ def car_edit(request: AccessRequest, pk: int, part: str) -> HttpResponse:
     page, name = EVERY_PART[part], str(vehicle)
     forms = page.forms(request.access, vehicle, _sent(request))
     if request.method == "POST" and saved(forms, lambda: page.save(vehicle, forms, timezone.localdate())):
-        _tell(request, vehicle, f"{page.title.lower()} saved", forms)
+        _confirm(request, vehicle, f"{page.title.lower()} saved", forms)
         return _go_on(request, vehicle, part)
     after = part_after(part)
     shown = {
@@ -77,7 +77,7 @@ def _sent(request: AccessRequest) -> QueryDict | None:
     return request.POST if request.method == "POST" else None
 
 
-def _tell(request: AccessRequest, vehicle: Vehicle, words: str, forms: Sequence[RecordForm]) -> None:
+def _confirm(request: AccessRequest, vehicle: Vehicle, words: str, forms: Sequence[RecordForm]) -> None:
     messages.success(request, f"{vehicle}: {words}.")
     if isinstance(forms[0], VehicleForm) and (doubt := forms[0].doubt()):
         messages.warning(request, f"Chassis number kept as typed, but look again: {doubt}.")

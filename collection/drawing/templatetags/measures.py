@@ -6,7 +6,7 @@ from typing import Any
 
 from django import template
 
-from collection.drawing.curves import say_day
+from collection.drawing.curves import format_day
 from collection.web.units import edge
 
 register = template.Library()
@@ -53,4 +53,4 @@ def difference(value_k: float, units: str) -> str:
 @register.filter
 def iso_day(text: str) -> str:
     """A day kept as ISO text: 3 Oct 2026."""
-    return say_day(date.fromisoformat(text[:10]))
+    return format_day(date.fromisoformat(text[:10]))

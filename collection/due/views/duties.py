@@ -12,7 +12,7 @@ from collection.care.cautions import DEFER, cautions_for
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
 from collection.due.queries.cars_due import cars_due, cars_in_order, counted
-from collection.due.reasons import assumed, given
+from collection.due.reasons import assumed, input_lines
 from collection.due.views.drawing import draw
 from collection.life.duties import DUTY_TITLES, lines_of
 from collection.life.refresh import recompute_stale
@@ -76,7 +76,7 @@ def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) ->
         return {"fault": str(fault)}
     return {
         "reason": reason,
-        "inputs": given(reason.inputs, reader),
+        "inputs": input_lines(reason.inputs, reader),
         "assumptions": assumed(reason.assumptions, duty),
         "charts": charts,
     }

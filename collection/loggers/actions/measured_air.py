@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
 
-from collection.drawing.curves import say_day
+from collection.drawing.curves import format_day
 from collection.life.kept_hours import hours_of_files
 from collection.life.measured_air import accepted_files, coverage, digest_of, normals_of, reckoned_inside
 from collection.life.places import months_of, reckoned_place
@@ -129,7 +129,7 @@ def _write_months(climate: Climate, normals: np.ndarray) -> None:
 def _basis(measured: MeasuredClimate, years: Sequence[int] | np.ndarray) -> str:
     facts = measured.facts
     own = int((np.asarray(years) > 0).sum())
-    first, last = (say_day(date.fromisoformat(facts[key])) for key in ("first", "last"))
+    first, last = (format_day(date.fromisoformat(facts[key])) for key in ("first", "last"))
     said = f"Own logger, {first} to {last}: {own} of 12 months measured"
     if own < len(years):
         base = measured.filled_from.name if measured.filled_from else "the air reckoned inside"

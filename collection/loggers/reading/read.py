@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-from collection.host.zones import zone_said
+from collection.host.zones import stated_zone
 from collection.loggers.reading import stamps
 from collection.loggers.reading.columns import Seen, figures, roles, unit_of, volt_unit_of
 from collection.loggers.reading.faults import UnreadableFile
@@ -77,7 +77,7 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
     seen = {column.index: column for column in columns}
     unit, ground = unit_of(seen.get(by_role["temperature"]))
     order, undecided, own_offset = _order(frame, found.date, found.time)
-    said = zone_said([*found.names, *found.above])
+    said = stated_zone([*found.names, *found.above])
     layout = Layout(
         text.encoding,
         found.delimiter,

@@ -22,7 +22,7 @@ from scheduler.vocabulary.tags import TAG, TAGGED_PART
 # Share of damp days for the words a person chose (policy); not known is the core's own default.
 DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
 NEARLY_FULL = 0.9  # of the tank: above it, it does not count as part full (policy)
-PRESERVED = "kept preserved: it is never started"
+PRESERVED = "laid up: it is never started"
 
 
 @dataclass(frozen=True)

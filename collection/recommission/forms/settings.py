@@ -80,11 +80,11 @@ class EvidenceForm(KeyedForm):
             self.fields["answers"].choices = list(kind.questions)  # type: ignore[attr-defined]  # a choice field
         else:
             del self.fields["answers"]
-        self._speak()
+        self._use_units()
         if old is not None:
             self.initial.update(self._filled(old))
 
-    def _speak(self) -> None:
+    def _use_units(self) -> None:
         if "code" in self.fields:
             self.fields["code"].help_text = CODES.get(self.kind.name, "")
         if "odometer_km" in self.fields:
@@ -99,10 +99,10 @@ class EvidenceForm(KeyedForm):
 
     def row(self, vehicle: Vehicle) -> Evidence:
         """The find as a row, distances in kilometres."""
-        said = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
-        if "odometer_km" in said:
-            said["odometer_km"] = self.edge.to_km(said["odometer_km"])
-        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **said)
+        values = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
+        if "odometer_km" in values:
+            values["odometer_km"] = self.edge.to_km(values["odometer_km"])
+        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **values)
 
 
 class WithdrawEvidenceForm(KeyedForm):
@@ -141,12 +141,16 @@ class HandbookForm(PlainForm):
         self.factor, self.unit = choices.typed_in(choices.units_of(check)[0], edge)
         initial = {}
         if own:
-            initial = {"low": self._said(own.low), "high": self._said(own.high), "source": own.source}
+            initial = {
+                "low": self._in_own_units(own.low),
+                "high": self._in_own_units(own.high),
+                "source": own.source,
+            }
         super().__init__(*args, prefix=check.key, initial=initial, **kwargs)
         for field in self.fields.values():
             field.widget.attrs["aria-label"] = f"{check.measure}: {str(field.label).lower()}"
 
-    def _said(self, own: float) -> float:
+    def _in_own_units(self, own: float) -> float:
         return float(f"{own * self.factor:.6g}")
 
     @property
@@ -156,12 +160,12 @@ class HandbookForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         """All three or none."""
-        said: dict[str, Any] = super().clean() or {}
-        given = [name for name in self.fields if said.get(name) not in (None, "")]
-        if given and not self.errors:
-            for name in self.fields.keys() - set(given):
+        values: dict[str, Any] = super().clean() or {}
+        filled = [name for name in self.fields if values.get(name) not in (None, "")]
+        if filled and not self.errors:
+            for name in self.fields.keys() - set(filled):
                 self.add_error(name, "Give lowest, highest and source, or leave all three empty.")
-        return said
+        return values
 
     def value(self, vehicle: Vehicle) -> HandbookValue | None:
         """The own value, if one was typed."""

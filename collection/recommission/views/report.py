@@ -15,7 +15,7 @@ from collection.recommission.views.common import AtRecommissioning, at_recommiss
 def recommission_report(request: AccessRequest, pk: int) -> HttpResponse:
     """The report as the car stands now, or, with ?as=before, as before anybody looked."""
     at = at_recommissioning(request, pk)
-    return show(request, "report", at, report=_told(request, at))
+    return show(request, "report", at, report=_intake(request, at))
 
 
 @require_safe
@@ -23,7 +23,7 @@ def recommission_report(request: AccessRequest, pk: int) -> HttpResponse:
 def recommission_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     """The same on paper for the file: archival and tagged."""
     at = at_recommissioning(request, pk)
-    report = _told(request, at)
+    report = _intake(request, at)
     if report is None:
         raise Http404(f"the recommissioning cannot be worked out: {at.fault}")
     name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
@@ -34,7 +34,7 @@ def recommission_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     )
 
 
-def _told(request: AccessRequest, at: AtRecommissioning) -> Intake | None:
+def _intake(request: AccessRequest, at: AtRecommissioning) -> Intake | None:
     if at.recommissioning is None:
         return None
     before, units = request.GET.get("as") == "before", request.access.person.units

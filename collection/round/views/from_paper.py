@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from collection.care.clash_words import told_to
+from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar
 from collection.care.queries.care import free_bays, last_values, open_tags
 from collection.care.views.log_forms import Claim, log_together, seen_of
@@ -71,7 +71,7 @@ def _query(request: AccessRequest, **changed: str) -> str:
 
 
 def _address(request: AccessRequest, stop: Stop, **changed: str) -> str:
-    return f"{reverse('key_in_car', args=[stop.vehicle.pk])}?{_query(request, **changed)}"
+    return f"{reverse('from_paper_car', args=[stop.vehicle.pk])}?{_query(request, **changed)}"
 
 
 @needs(WORK)
@@ -85,7 +85,7 @@ def from_paper_car(request: AccessRequest, pk: int) -> HttpResponse:
     duties = sent.getlist("duty") if sent is not None else _open(stops[at]) if at is not None else []
     if not duties:
         messages.info(request, "That car has nothing open on this paper.")
-        return redirect(f"{reverse('key_in')}?{_query(request)}")
+        return redirect(f"{reverse('from_paper')}?{_query(request)}")
     walk = WalkForm(sent, initial=_walk_so_far(request, today), today=today)
     rows = _rows(request, vehicle, duties, today, sent)
     onward = stops[at + 1] if at is not None and at + 1 < len(stops) else None
@@ -93,7 +93,7 @@ def from_paper_car(request: AccessRequest, pk: int) -> HttpResponse:
         carried = {"on": walk.cleaned_data["on"].isoformat(), "walked": walk.cleaned_data["walked"]}
         if onward:
             return redirect(_address(request, onward, **carried))
-        return redirect(f"{reverse('key_in')}?{_query(request, **carried)}")
+        return redirect(f"{reverse('from_paper')}?{_query(request, **carried)}")
     context = {
         "site": site,
         "car": vehicle,
@@ -150,7 +150,7 @@ def _keyed_in(request: AccessRequest, walk: WalkForm, rows: list[Row]) -> bool:
         return False
     for each in logged:
         if isinstance(each, Clash):
-            messages.warning(request, told_to(request.access.person, each))
+            messages.warning(request, describe_clash(request.access.person, each))
     if len(logged):
         messages.success(request, f"{len(logged)} entered for {rows[0].form.car.vehicle}.")
     return True

@@ -39,7 +39,7 @@ def staff(request: AccessRequest, pk: int) -> HttpResponse:
 
 def _done(request: AccessRequest, site: Site, part: str) -> HttpResponse:
     messages.success(request, "Saved. The plan is worked out anew when the week is opened.")
-    return redirect(f"{reverse('hands', args=[site.pk])}#{part if part.isalpha() else ''}")
+    return redirect(f"{reverse('staff', args=[site.pk])}#{part if part.isalpha() else ''}")
 
 
 def _page(site: Site) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.care.cautions import DEFER
-from collection.care.clash_words import told_to
+from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
 from collection.care.queries.care import free_bays, last_values, open_findings, open_tags, zone_of
@@ -66,7 +66,7 @@ def _must(walked: Round) -> list[tuple[Stop, list[Task]]]:
 def about_page(request: AccessRequest, seen: Any) -> dict[str, Any]:
     """What every page of the worksheet says of itself, for the phone's queue and for both who clashed."""
     person = request.access.person
-    told = [told_to(person, clash) for clash in clashes_of(request.access, seen)]
+    told = [describe_clash(person, clash) for clash in clashes_of(request.access, seen)]
     return {"seen": seen, "told": told, "defer": DEFER}
 
 

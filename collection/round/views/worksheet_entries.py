@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 
 from collection.care.actions.care import Logged
 from collection.care.checks import CLOCK_GRACE
-from collection.care.clash_words import told_to
+from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.steps import STEP_FORMS, at_the_step
 from collection.care.queries.care import free_bays, last_values, open_tags, zone_of
@@ -115,7 +115,7 @@ def _log(
         return _faulty(form)
     if isinstance(logged, Logged):
         return {"state": "stored" if logged.created else "before", "entry": str(logged.entry.pk)}
-    return {"state": "clash", "says": told_to(request.access.person, logged)}
+    return {"state": "clash", "says": describe_clash(request.access.person, logged)}
 
 
 def skew(done_at: datetime | None, ahead_s: float, now: datetime) -> int:

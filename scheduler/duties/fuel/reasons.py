@@ -19,7 +19,7 @@ Floats = npt.NDArray[np.float64]
 
 VENTING_WORDS = {"open": "an open vent", "capped": "a vented cap", "sealed": "a closed system"}
 DRAIN = (
-    "Drain it and fill fresh; stabiliser cannot mend it. In the open, no flame or spark, into an "
+    "Drain it and fill fresh; stabiliser cannot restore it. In the open, no flame or spark, into an "
     "approved can."
 )
 REMEDIES = {

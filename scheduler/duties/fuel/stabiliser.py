@@ -29,8 +29,8 @@ Bools = npt.NDArray[np.bool_]
 
 LIMITS = ("fresh fuel going stale", "treated fuel reaching the end of its life")
 HOLDS = (
-    "stabiliser cannot mend separated fuel: drain it",
-    "stabiliser cannot mend stale fuel: drain it",
+    "stabiliser cannot restore separated fuel: drain it",
+    "stabiliser cannot restore stale fuel: drain it",
     "the fuel is too old for stabiliser to serve: plan to change it",
     "already treated: next comes a change of fuel",
 )

@@ -34,9 +34,9 @@ LIMITS = (
 DAMP, SOONEST, LONGEST = range(len(LIMITS))
 HOLDS = (
     *(tag.holds_run for tag in tags.TAGS),
-    "a preserved car is not run",
-    "dormant: wake it in stages first",
-    "not run for too long: wake it in stages first",
+    "a car that is laid up is not run",
+    "stood, history unknown: recommission it in stages first",
+    "not run for too long: recommission it in stages first",
     "water has dropped out of the fuel: drain it first",
     "the fuel is stale: change it first",
     "exhaust cannot be led outside here: drive it out or use extraction",
