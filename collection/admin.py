@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.contrib.admin import AdminSite, ModelAdmin
+from django.contrib.admin import AdminSite, ModelAdmin, TabularInline
 from django.db.models import QuerySet
 from django.http import HttpRequest
 
@@ -34,32 +34,24 @@ class OrganisationAdmin(ModelAdmin):  # type: ignore[type-arg]  # cannot be subs
         return False
 
 
+class Months(TabularInline):  # type: ignore[type-arg]  # as above
+    """The twelve months of a climate."""
+
+    model = ClimateMonth
+    extra = 0
+
+
 class ClimateAdmin(ModelAdmin):  # type: ignore[type-arg]  # as above
     """Types of climate that are for everyone; an organisation's own are its own business."""
 
     fields = ("name", "basis")
+    inlines = (Months,)
 
     def get_queryset(self, request: HttpRequest) -> "QuerySet[Climate]":
         """Without those of organisations."""
-        return Climate.objects.filter(organisation__isnull=True)
-
-
-class ClimateMonthAdmin(ModelAdmin):  # type: ignore[type-arg]  # as above
-    """Their months; nobody else's climate is offered."""
-
-    list_filter = ("climate",)
-
-    def get_queryset(self, request: HttpRequest) -> "QuerySet[ClimateMonth]":
-        """As above."""
-        return ClimateMonth.objects.filter(climate__organisation__isnull=True)
-
-    def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **kwargs: Any) -> Any:
-        """As above."""
-        kwargs["queryset"] = Climate.objects.filter(organisation__isnull=True)
-        return super().formfield_for_foreignkey(db_field, request, **kwargs)
+        return super().get_queryset(request).filter(organisation__isnull=True)
 
 
 site = OperatorsSite(name="admin")
 site.register(Organisation, OrganisationAdmin)
 site.register(Climate, ClimateAdmin)
-site.register(ClimateMonth, ClimateMonthAdmin)

@@ -55,6 +55,7 @@ WORK = "work the week and write the care log"
 EDIT_CARS = "edit the record of cars"
 MANAGE = "manage places, people, thresholds and runs"
 SHARE = "share a car's history by link"
+OWN = "see to one's own sign-in"  # everybody's
 OPERATE = "run the installation"  # no role's: granted to a person, and of no use in any organisation
 
 CAPABILITIES: dict[str, frozenset[str]] = {
@@ -159,13 +160,11 @@ class Access:
         return self.vehicles().filter(Q(private__site__in=sites) | nothing)
 
     def private_car(self, pk: int) -> Vehicle:
-        """One car with something private that they may ask for: 404 where the car is out of reach, else 403."""
+        """One car with something private that they may ask for: 404 where it is out of reach, else 403."""
         car = self.vehicle(pk)
         here = car.bay and self.private_sites().filter(pk=car.bay.building.site_id).exists()
         if not here and not self.private_cars().filter(pk=pk).exists():
-            raise PermissionDenied(
-                "Only managers see its keys and alarm, and staff to whom a manager grants it."
-            )
+            raise PermissionDenied("Only managers see its keys and alarm, and staff with a grant.")
         return car
 
     def car_notes(self) -> QuerySet[CarNotes]:
@@ -338,17 +337,31 @@ def needs(capability: str) -> Callable[[View], View]:
     return decorate
 
 
+def signed_in(view: View) -> View:
+    """Let everybody with a sign-in see to it, members of an organisation or not yet."""
+
+    @wraps(view)
+    def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        with suppress(PermissionDenied):  # a member of no organisation: without its menu
+            request.access = access_of(request.user, request.session.get(CHOSEN))
+        access: Access | None = getattr(request, "access", None)
+        with timezone.override(access.time_zone if access else timezone.get_default_timezone()):
+            return view(request, *args, **kwargs)
+
+    wrapped = login_required(checked)
+    wrapped.capability = OWN  # type: ignore[attr-defined]  # as above
+    return wrapped
+
+
 def operates(view: View) -> View:
-    """Let only those in who run the installation, members of an organisation or not."""
+    """Let only those in who run the installation."""
 
     @wraps(view)
     def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
         if not request.user.is_operator:
             raise PermissionDenied("This is for whoever runs the installation.")
-        with suppress(PermissionDenied):  # a member of no organisation: without its menu
-            request.access = access_of(request.user, request.session.get(CHOSEN))
         return view(request, *args, **kwargs)
 
-    wrapped = login_required(checked)
+    wrapped = signed_in(checked)
     wrapped.capability = OPERATE  # type: ignore[attr-defined]  # as above
     return wrapped

@@ -25,11 +25,11 @@ def count_try(pair: tuple[str, str], now: float) -> int:
     with cache_lock(key) as alone:
         if not alone:
             return 1
-        count, last = cache.get(key, (0, now))
+        count, last = cache.get(key) or (0, now)
         # a clock that was set back makes nobody wait longer than the wait itself
         wait = _wait(count) - max(0.0, now - last)
         if wait > 0:
-            return math.ceil(wait)
+            return math.ceil(float(wait))
         cache.set(key, (count + 1, now), REMEMBERED_S)
     return 0
 

@@ -18,7 +18,7 @@ from collection.models.handovers import path_of
 
 @transaction.atomic
 def forget_person(*, person: Person, today: date) -> None:
-    """Empty the row of a person, and whom they are on the books as owner of cars; delete what was theirs alone."""
+    """Empty the rows of a person and of the owner of cars that they are; delete what was theirs alone."""
     for owner in person.owned.all():
         forget_owner(owner=owner)
     for relation in Person._meta.related_objects:

@@ -88,7 +88,7 @@ def end_tokens(*, person: Person, now: datetime) -> None:
 
 @transaction.atomic
 def set_password(*, person: Person, password: str, tokens_too: bool, now: datetime) -> None:
-    """Give a person a password that passes the rules; it signs them out elsewhere, and ends tokens if asked."""
+    """Give a person a password that passes the rules; it signs them out elsewhere, ends tokens if asked."""
     if faults := _password_faults(password, person):
         raise ValidationError(dict(faults))
     person.set_password(password)

@@ -3,7 +3,6 @@
 from typing import Any
 
 from allauth.account.adapter import get_adapter
-from allauth.account.decorators import reauthentication_required
 from allauth.account.internal.flows.password_reset import request_password_reset
 from allauth.account.utils import user_pk_to_url_str
 from django.conf import settings
@@ -21,13 +20,11 @@ from collection.people.actions import operators as act
 from collection.people.forms.people import AddressForm, OrganisationNameForm, SignInOpenForm
 from collection.people.queries import people as query
 from collection.people.views.invitations import ask
+from collection.people.views.signing_in import confirmed
 from collection.permissions import operates
 from collection.web.form_faults import saved
 
 PEOPLE_A_PAGE = 100
-
-# who takes over an unlocked screen changes nothing here
-confirmed = reauthentication_required(allow_get=True)
 
 
 @operates
@@ -72,14 +69,15 @@ def _number(text: str | None) -> int:
 @confirmed
 def organisations(request: Any) -> HttpResponse:
     """All organisations by name; a new one with the invitation of its first manager."""
-    what, shown = request.POST.get("what"), {}
+    what = request.POST.get("what")
+    shown: dict[str, str] = {}
     form = OrganisationNameForm(_sent(request, "new"))
     again = AddressForm(_sent(request, "again"), prefix="again")
 
     def invited(organisation: Organisation, email: str) -> None:
         act.refuse_if_managed(organisation)
-        said = {"email": email, "role": Role.MANAGER, "sites": ()}
-        shown.update(link=ask(request, organisation, request.user, **said), email=email)
+        link = ask(request, organisation, request.user, email=email, role=Role.MANAGER, sites=())
+        shown.update(link=link, email=email)
 
     def made() -> None:
         typed = form.cleaned_data
@@ -110,7 +108,8 @@ def sign_ins(request: HttpRequest) -> HttpResponse:
 def sign_in_edit(request: Any, pk: int) -> HttpResponse:
     """Close a sign-in or open it again, a way back for who lost password or phone, forget."""
     person = get_object_or_404(query.sign_ins_listed(), pk=pk)
-    what, shown = request.POST.get("what"), {}
+    what = request.POST.get("what")
+    shown: dict[str, Any] = {}
     form = SignInOpenForm(_sent(request, "open"), initial={"is_active": person.is_active})
 
     def changed() -> None:

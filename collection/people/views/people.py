@@ -1,5 +1,7 @@
 """Members, owners, and one's own page."""
 
+from typing import Any
+
 from allauth.account.adapter import get_adapter
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
@@ -17,7 +19,7 @@ from collection.people.forms.people import (
     RoleForm,
 )
 from collection.people.queries import people as query
-from collection.permissions import CHOSEN, MANAGE, SEE_CARS, AccessRequest, needs
+from collection.permissions import CHOSEN, MANAGE, AccessRequest, needs, signed_in
 from collection.web.form_faults import saved
 from collection.web.units import edge
 
@@ -78,16 +80,17 @@ def _owner(
     return render(request, "people/edit.html", shown | (more or {}))
 
 
-@needs(SEE_CARS)
-def me(request: AccessRequest) -> HttpResponse:
+@signed_in
+def me(request: Any) -> HttpResponse:
     """One's own name and units, password, and organisation."""
-    person, what = request.access.person, request.POST.get("what")
+    person, what = request.user, request.POST.get("what")
+    here = request.access.organisation.pk if hasattr(request, "access") else None
     name = MeForm(_sent(request, "name"), instance=person, edge=edge(person.units))
     password = OwnPasswordForm(_sent(request, "password"), person=person)
     where = OrganisationForm(
         _sent(request, "organisation"),
         organisations=query.organisations_of(person),
-        initial={"organisation": request.access.organisation.pk},
+        initial={"organisation": here},
     )
 
     def renew() -> None:

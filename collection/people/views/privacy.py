@@ -15,15 +15,16 @@ from collection.people.actions.operators import forget
 from collection.people.forms.people import ForgetForm
 from collection.people.queries import people as query
 from collection.people.queries.personal import about_owner, about_person
-from collection.permissions import MANAGE, SEE_CARS, AccessRequest, needs, operates
+from collection.people.views.signing_in import confirmed
+from collection.permissions import MANAGE, AccessRequest, needs, operates, signed_in
 from collection.web.form_faults import saved
 
 
 @require_safe
-@needs(SEE_CARS)
-def my_data(request: AccessRequest) -> HttpResponse:
+@signed_in
+def my_data(request: Any) -> HttpResponse:
     """Everything about oneself as a file."""
-    return _file(about_person(request.access.person))
+    return _file(about_person(request.user))
 
 
 @require_safe
@@ -50,6 +51,7 @@ def _file(facts: dict[str, Any]) -> HttpResponse:
 
 
 @operates
+@confirmed
 def person_forget(request: HttpRequest, pk: int) -> HttpResponse:
     """Forget somebody everywhere: what they did stays, who they were goes."""
     person = get_object_or_404(query.sign_ins_listed(), pk=pk)

@@ -15,14 +15,14 @@ from collection.places.queries.private import Reach
 CAR_FIELDS = ("keys_at", "alarm")
 SITE_FIELDS = ("address", "way_in", "alarm")
 UNREADABLE = (
-    "What is written down here is sealed under a secret that this installation no longer has. Whoever runs it "
+    "What stands here is sealed under a secret that this installation no longer has. Whoever runs it "
     "names the old secret in LONGSTAND_OLD_SECRET_KEYS; what you save now takes its place for good."
 )
 
 
 @dataclass(frozen=True)
 class Opened:
-    """Notes as they were written: a text a field, empty where nothing is; what is wrong where they do not open."""
+    """Notes as they were written, a text a field; what is wrong where they do not open."""
 
     values: Mapping[str, str]
     fault: str = ""
@@ -30,7 +30,7 @@ class Opened:
 
 @transaction.atomic
 def open_car(*, access: Access, reach: Reach, now: datetime) -> tuple[Opened | None, Opened | None]:
-    """A car's notes and those of the site where it stands, each None where not granted; written in the log."""
+    """A car's notes and those of the site where it stands, None where not granted; written in the log."""
     car, site = reach.vehicle, reach.site
     note_event(access, PrivateEvent.SHOWN, now, vehicle=car, site=site if reach.may_site else None)
     of_car = _opened(f"car {car.pk}", CarNotes.objects.filter(vehicle=car).first(), CAR_FIELDS)
