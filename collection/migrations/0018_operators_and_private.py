@@ -23,8 +23,8 @@ class Migration(migrations.Migration):
                 key(),
                 ("given_at", models.DateTimeField()),
                 ("ended_at", models.DateTimeField(blank=True, null=True)),
-                ("ended_by", models.ForeignKey(null=True, on_delete=SET_NULL, related_name="+", to=PERSON)),
-                ("given_by", models.ForeignKey(null=True, on_delete=SET_NULL, related_name="+", to=PERSON)),
+                ("ended_by", models.ForeignKey(blank=True, null=True, on_delete=SET_NULL, related_name="+", to=PERSON)),
+                ("given_by", models.ForeignKey(blank=True, null=True, on_delete=SET_NULL, related_name="+", to=PERSON)),
                 ("person", models.ForeignKey(on_delete=CASCADE, related_name="operator_grants", to=PERSON)),
             ],
             {

@@ -71,13 +71,16 @@ class Person(AbstractBaseUser):
 
 
 class Operator(models.Model):
-    """A grant to run the installation, with its end: sign-ins and organisations, none of their records."""
+    """A grant to run the installation, with its end: sign-ins and organisations, none of their records.
+
+    Without ``given_by`` it was given at the machine itself.
+    """
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="operator_grants")
     given_at = models.DateTimeField()
-    given_by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")  # None: at the machine
+    given_by = models.ForeignKey(Person, models.SET_NULL, null=True, blank=True, related_name="+")
     ended_at = models.DateTimeField(null=True, blank=True)
-    ended_by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="+")
+    ended_by = models.ForeignKey(Person, models.SET_NULL, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering: ClassVar = ["given_at", "pk"]

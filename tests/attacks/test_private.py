@@ -41,10 +41,10 @@ def none_in(texts, page):
 
 
 @pytest.fixture
-def noted(car, barn):
+def noted(car):
     """Something in every private field that belongs to the car."""
     write_car_notes(car, *CAR)
-    write_site_notes(barn.sites.get(), *PLACE)
+    write_site_notes(car.bay.building.site, *PLACE)
     car.owner.contact = PHONE
     car.owner.save()
     return car
