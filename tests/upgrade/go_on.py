@@ -99,8 +99,8 @@ def keys():
     }
 
 
-# programmes are given no keys any more: they are asked for on their page
-NO_MORE = {"api:read_site_private", "api:read_car_private"}
+# programmes are given no keys any more: they are asked for on their page; operators forget, not managers
+NO_MORE = {"api:read_site_private", "api:read_car_private", "member_forget"}
 
 
 def addresses():
