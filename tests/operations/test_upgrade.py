@@ -115,6 +115,7 @@ def test_the_old_barn_is_really_of_that_version(version, tmp_path):
 # what stands elsewhere since: superusers as operators, ticked sites as grants, private notes sealed
 MOVED = {
     "collection_person": {"is_staff", "is_superuser"},
+    "collection_apitoken": {"scopes"},
     "collection_carnotes": {"keys_at", "alarm"},
     "collection_sitenotes": {"address", "way_in", "alarm"},
 }
@@ -168,8 +169,11 @@ def both(kept, tmp_path_factory):
     """The barn brought forward and used, and meanwhile its backup restored: two processes side by side."""
     place = unpack_old(tmp_path_factory.mktemp("forward"), "v0.2.0")
     place.more = {"LONGSTAND_WEBHOOKS_INSIDE": "1"}  # the test is the receiver
-    with closing(sqlite3.connect(place.file)) as database, database:  # as the first start made its manager
-        database.execute("UPDATE collection_person SET is_superuser = 1 WHERE email LIKE 'manager@hollin%'")
+    with (
+        closing(sqlite3.connect(place.file)) as database,
+        database,
+    ):  # as the first start made its first person
+        database.execute("UPDATE collection_person SET is_superuser = 1 WHERE email LIKE 'keeper@hollin%'")
     process = place.start("from tests.upgrade.go_on import main; main()")
     restored = Place(tmp_path_factory.mktemp("restored"))
     try:
