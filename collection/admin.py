@@ -1,123 +1,57 @@
-"""The admin pages: for those who run the installation only. The care log can be read here, not changed."""
+"""The admin pages: for operators, and of the installation only; no record of an organisation is in them."""
 
 from typing import Any
 
-from django.contrib import admin
-from django.contrib.auth.admin import UserAdmin
-from django.contrib.auth.forms import AdminUserCreationForm
+from django.contrib.admin import AdminSite, ModelAdmin, TabularInline
+from django.db.models import QuerySet
 from django.http import HttpRequest
 
-from collection import models
+from collection.models import Climate, ClimateMonth, Organisation
 
 
-class SuperusersOnly(admin.ModelAdmin):  # type: ignore[type-arg]  # cannot be subscripted at run time
-    """Nobody else has any business here, whatever rights they were given."""
+class OperatorsSite(AdminSite):
+    """Closed to everybody else. Only what is registered here has an address, whatever other apps bring."""
 
-    def has_module_permission(self, request: HttpRequest) -> bool:
+    site_header = site_title = "Longstand"
+    index_title = "The installation"
+
+    def has_permission(self, request: HttpRequest) -> bool:
         """Whether the person runs the installation."""
-        return bool(request.user.is_active and request.user.is_superuser)
-
-    def has_view_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - Django's
-        """As above."""
-        return self.has_module_permission(request)
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - Django's
-        """As above."""
-        return self.has_module_permission(request)
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - Django's
-        """As above."""
-        return self.has_module_permission(request)
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        """As above."""
-        return self.has_module_permission(request)
+        return request.user.is_authenticated and request.user.is_operator
 
 
-class ReadOnly(SuperusersOnly):
-    """Rows that only the care log's own pages may write."""
+class OrganisationAdmin(ModelAdmin):  # type: ignore[type-arg]  # cannot be subscripted at run time
+    """Names of organisations. New ones are made with the invitation of their first manager."""
+
+    fields = ("name",)
 
     def has_add_permission(self, request: HttpRequest) -> bool:  # noqa: ARG002 - Django's own signature
-        """Never."""
+        """Never: under Organisations."""
         return False
 
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - Django's
-        """Never."""
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - Django's
-        """Never."""
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:  # noqa: ARG002 - as above
+        """Never: its record hangs on it."""
         return False
 
 
-class NewPersonForm(AdminUserCreationForm):  # type: ignore[type-arg]  # as above
-    """A person with a first password."""
+class Months(TabularInline):  # type: ignore[type-arg]  # as above
+    """The twelve months of a climate."""
 
-    class Meta:
-        model = models.Person
-        fields = ("email", "name")
-
-
-@admin.register(models.Person)
-class PersonAdmin(SuperusersOnly, UserAdmin):  # type: ignore[type-arg]  # cannot be subscripted at run time
-    """People; the password is set through its own form."""
-
-    add_form = NewPersonForm
-    ordering = ("email",)
-    list_display = ("email", "name", "is_active", "is_superuser")
-    list_filter = ("is_active", "is_superuser")
-    search_fields = ("email", "name")
-    filter_horizontal = ()
-    fieldsets = (
-        (None, {"fields": ("email", "password", "name", "units")}),
-        ("Rights", {"fields": ("is_active", "is_staff", "is_superuser")}),
-    )
-    add_fieldsets: Any = ((None, {"fields": ("email", "name", "usable_password", "password1", "password2")}),)
+    model = ClimateMonth
+    extra = 0
 
 
-@admin.register(models.Entry)
-class EntryAdmin(ReadOnly):
-    """The care log."""
+class ClimateAdmin(ModelAdmin):  # type: ignore[type-arg]  # as above
+    """Types of climate that are for everyone; an organisation's own are its own business."""
 
-    list_display = ("done_at", "kind", "vehicle", "by", "recorded_at")
-    list_filter = ("kind",)
-    list_select_related = ("vehicle", "by")
+    fields = ("name", "basis")
+    inlines = (Months,)
 
-
-@admin.register(models.Reading)
-class ReadingAdmin(ReadOnly):
-    """What was measured."""
-
-    list_display = ("entry", "quantity", "value", "position")
-    list_filter = ("quantity",)
-    list_select_related = ("entry__vehicle",)
+    def get_queryset(self, request: HttpRequest) -> "QuerySet[Climate]":
+        """Without those of organisations."""
+        return super().get_queryset(request).filter(organisation__isnull=True)
 
 
-admin.site.register(
-    [
-        models.Organisation,
-        models.Membership,
-        models.Owner,
-        models.Threshold,
-        models.Climate,
-        models.ClimateMonth,
-        models.Site,
-        models.Building,
-        models.Bay,
-        models.Vehicle,
-        models.Battery,
-        models.Fuel,
-        models.Fluid,
-        models.Tyre,
-        models.LastUse,
-        models.DutyRow,
-        models.CarSummary,
-        models.ForecastRun,
-        models.Clash,
-        models.CalendarFeed,
-        models.WeeklyMail,
-        models.SiteNotes,
-        models.CarNotes,
-    ],
-    SuperusersOnly,
-)
+site = OperatorsSite(name="admin")
+site.register(Organisation, OrganisationAdmin)
+site.register(Climate, ClimateAdmin)

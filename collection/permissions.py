@@ -6,6 +6,7 @@ reach does not exist for them (404); what is inside but not theirs to change is 
 """
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
@@ -14,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -32,11 +33,13 @@ from collection.models import (
     Entry,
     ForecastRun,
     Handover,
+    Invitation,
     LoggerFile,
     Membership,
     Organisation,
     Owner,
     Person,
+    PrivateShowing,
     Role,
     SheetImport,
     Site,
@@ -52,6 +55,8 @@ WORK = "work the week and write the care log"
 EDIT_CARS = "edit the record of cars"
 MANAGE = "manage places, people, thresholds and runs"
 SHARE = "share a car's history by link"
+OWN = "see to one's own sign-in"  # everybody's
+OPERATE = "run the installation"  # no role's: granted to a person, and of no use in any organisation
 
 CAPABILITIES: dict[str, frozenset[str]] = {
     Role.MANAGER: frozenset({SEE_CARS, WORK, EDIT_CARS, MANAGE, SHARE}),
@@ -63,12 +68,7 @@ CAPABILITIES: dict[str, frozenset[str]] = {
 
 # What a token may be given: in words, and the capability that its holder's role must have all the same.
 READ_CARS, READ_LOG, WRITE_LOG = "read:cars", "read:log", "write:log"
-READ_PEOPLE, READ_PRIVATE, READ_RULES, WEBHOOKS = (
-    "read:people",
-    "read:private",
-    "read:rules",
-    "manage:webhooks",
-)
+READ_PEOPLE, READ_RULES, WEBHOOKS = "read:people", "read:rules", "manage:webhooks"
 SCOPES: dict[str, tuple[str, str]] = {
     READ_CARS: (
         "Read cars, places, due dates with their reasons, the week, histories, recommissioning",
@@ -77,7 +77,6 @@ SCOPES: dict[str, tuple[str, str]] = {
     READ_LOG: ("Read the care log with readings, tags, findings, files and proof", SEE_CARS),
     WRITE_LOG: ("Write the care log: entries, readings, findings, corrections", WORK),
     READ_PEOPLE: ("Read names of people and owners", SEE_CARS),
-    READ_PRIVATE: ("Read where keys are, alarms and addresses", SEE_CARS),
     READ_RULES: ("Read intervals and limits, prices, climates, statements, the system", MANAGE),
     WEBHOOKS: ("Make and end addresses that get a message when dates change", MANAGE),
 }
@@ -143,33 +142,51 @@ class Access:
         return get_object_or_404(self.vehicles().select_related(*related), pk=pk)
 
     def private_sites(self) -> QuerySet[Site]:
-        """Sites whose address, way in and alarm they may know: managers all, staff where assigned."""
+        """Sites whose address, way in and alarm they may ask for: managers all, staff where granted."""
         if self.role == Role.MANAGER:
             return self.sites()
         if self.role == Role.STAFF:
-            return self.sites().filter(staff__person=self.person)
+            granted = Q(key_grants__membership__person=self.person)
+            return self.sites().filter(granted, key_grants__membership__organisation=self.organisation)
         return Site.objects.none()
 
     def private_cars(self) -> QuerySet[Vehicle]:
-        """Cars whose keys, alarm and owner's address they may know: managers all, staff at their sites."""
+        """Cars whose keys and alarm they may ask for: managers all, staff where the notes were written.
+
+        Where the car stands now counts only as long as nothing is written down, so that nobody reads
+        a note by moving its car.
+        """
         if self.role == Role.MANAGER:
             return self.vehicles()
-        return self.vehicles().filter(bay__building__site__in=self.private_sites())
+        sites = self.private_sites()
+        nothing = Q(private__isnull=True, bay__building__site__in=sites)
+        return self.vehicles().filter(Q(private__site__in=sites) | nothing)
 
     def private_car(self, pk: int) -> Vehicle:
-        """One car with its private notes: 404 where the car is out of reach, 403 where its keys are."""
+        """One car with something private that they may ask for: 404 where it is out of reach, else 403."""
         car = self.vehicle(pk)
-        if not self.private_cars().filter(pk=pk).exists():
-            raise PermissionDenied("Only managers and staff of that site see its keys and alarms.")
+        here = car.bay and self.private_sites().filter(pk=car.bay.building.site_id).exists()
+        if not here and not self.private_cars().filter(pk=pk).exists():
+            raise PermissionDenied("Only managers see its keys and alarm, and staff with a grant.")
         return car
 
     def car_notes(self) -> QuerySet[CarNotes]:
-        """The private notes of those cars."""
+        """The private notes of those cars, sealed."""
         return CarNotes.objects.filter(vehicle__in=self.private_cars())
 
     def site_notes(self) -> QuerySet[SiteNotes]:
-        """The private notes of those sites."""
+        """The private notes of those sites, sealed."""
         return SiteNotes.objects.filter(site__in=self.private_sites())
+
+    def private_showings(self) -> QuerySet[PrivateShowing]:
+        """Who saw, wrote or released private notes here."""
+        self._require(MANAGE)
+        return PrivateShowing.objects.filter(organisation=self.organisation)
+
+    def invitations(self) -> QuerySet[Invitation]:
+        """Who has been asked to join."""
+        self._require(MANAGE)
+        return Invitation.objects.filter(organisation=self.organisation)
 
     def entries(self) -> QuerySet[Entry]:
         """The care log of every car this person may see."""
@@ -284,12 +301,17 @@ class AccessRequest(HttpRequest):
 
 def access_of(person: Person, chosen: int | None = None) -> Access:
     """The person's access to the organisation chosen, else to the first they belong to."""
+    membership = membership_of(person, chosen)
+    if membership is None:
+        raise PermissionDenied("You are not a member of any organisation: ask a manager to invite you.")
+    return Access(person, membership.organisation, membership.role)
+
+
+def membership_of(person: Person, chosen: int | None) -> Membership | None:
+    """The membership that counts: in the organisation chosen, else the first."""
     memberships = Membership.objects.filter(person=person).select_related("organisation", "person")
     membership = memberships.filter(organisation=chosen).first() if chosen else None
-    membership = membership or memberships.order_by("pk").first()
-    if membership is None:
-        raise PermissionDenied("You are not a member of any organisation: ask a manager to add you.")
-    return Access(person, membership.organisation, membership.role)
+    return membership or memberships.order_by("pk").first()
 
 
 def access_by_token(token: ApiToken, now: datetime) -> Access | None:
@@ -321,3 +343,33 @@ def needs(capability: str) -> Callable[[View], View]:
         return wrapped
 
     return decorate
+
+
+def signed_in(view: View) -> View:
+    """Let everybody with a sign-in see to it, members of an organisation or not yet."""
+
+    @wraps(view)
+    def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        with suppress(PermissionDenied):  # a member of no organisation: without its menu
+            request.access = access_of(request.user, request.session.get(CHOSEN))
+        access: Access | None = getattr(request, "access", None)
+        with timezone.override(access.time_zone if access else timezone.get_default_timezone()):
+            return view(request, *args, **kwargs)
+
+    wrapped = login_required(checked)
+    wrapped.capability = OWN  # type: ignore[attr-defined]  # as above
+    return wrapped
+
+
+def operates(view: View) -> View:
+    """Let only those in who run the installation."""
+
+    @wraps(view)
+    def checked(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_operator:
+            raise PermissionDenied("This is for whoever runs the installation.")
+        return view(request, *args, **kwargs)
+
+    wrapped = signed_in(checked)
+    wrapped.capability = OPERATE  # type: ignore[attr-defined]  # as above
+    return wrapped

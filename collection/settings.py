@@ -33,6 +33,8 @@ def _stored_secret(path: Path) -> str:
 
 
 SECRET_KEY = env.text("LONGSTAND_SECRET_KEY") or _stored_secret(DATA_DIR / "secret-key")
+# What was signed or sealed under a secret before stays readable as long as that is named here.
+SECRET_KEY_FALLBACKS = env.words("LONGSTAND_OLD_SECRET_KEYS")
 ALLOWED_HOSTS = env.words("LONGSTAND_HOSTS", "" if PRODUCTION else "localhost,127.0.0.1,[::1]")
 if PRODUCTION and not ALLOWED_HOSTS:
     raise ImproperlyConfigured("LONGSTAND_HOSTS is empty: name the hosts that serve the site, by commas")

@@ -1,10 +1,10 @@
 """Every address of the site, room by room."""
 
 from allauth.account.decorators import secure_admin_login
-from django.contrib import admin
 from django.urls import URLPattern, URLResolver, path
 from django.views.generic import RedirectView
 
+from collection.admin import site as admin_pages
 from collection.api.urls import urlpatterns as api
 from collection.car_page.urls import urlpatterns as car_page
 from collection.care.urls import urlpatterns as care
@@ -25,7 +25,7 @@ from collection.spreadsheets.urls import urlpatterns as spreadsheets
 from collection.web.old_addresses import urlpatterns as old_addresses
 
 # the admin pages are entered by our own sign-in, second factor included
-admin.site.login = secure_admin_login(admin.site.login)  # type: ignore[method-assign]
+admin_pages.login = secure_admin_login(admin_pages.login)  # type: ignore[method-assign]
 
 handler500 = "collection.web.views.outage.broken"
 
@@ -48,6 +48,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *operations,
     *spreadsheets,
     *help_,
-    path("admin/", admin.site.urls),
+    path("admin/", admin_pages.urls),
     *old_addresses,
 ]

@@ -1,20 +1,24 @@
 """A small barn and a few known people; values are fixed and belong together."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from django.test import Client
 
+from collection.host.sealing import seal
 from collection.models import (
     Bay,
     Building,
+    CarNotes,
     Climate,
     ClimateMonth,
     Membership,
+    Operator,
     Organisation,
     Owner,
     Person,
     Site,
+    SiteNotes,
     Vehicle,
 )
 
@@ -68,6 +72,24 @@ def make_person(email, organisation=None, role=None, **extra):
     return person
 
 
+def make_operator(email, organisation=None, role=None):
+    person = make_person(email, organisation, role)
+    Operator.objects.create(person=person, given_at=datetime(2026, 1, 1, tzinfo=UTC))
+    return person
+
+
+def write_car_notes(car, keys_at="", alarm=""):
+    """As a manager leaves them at the site where the car stands now."""
+    site = car.bay.building.site if car.bay else None
+    sealed = seal(f"car {car.pk}", {"keys_at": keys_at, "alarm": alarm})
+    return CarNotes.objects.create(vehicle=car, site=site, sealed=sealed)
+
+
+def write_site_notes(site, address="", way_in="", alarm=""):
+    sealed = seal(f"site {site.pk}", {"address": address, "way_in": way_in, "alarm": alarm})
+    return SiteNotes.objects.create(site=site, sealed=sealed)
+
+
 def make_car(organisation, owner, bay=None, **values):
     facts = {
         "marque": "Wendlow",
@@ -98,10 +120,16 @@ def manager(barn):
 
 @pytest.fixture
 def keeper(barn):
-    """Staff, assigned to every site of the barn."""
+    """Staff, who may ask for the keys of every site of the barn."""
     person = make_person("keeper@hollin.example", barn, "staff")
     person.memberships.get().sites.set(barn.sites.all())
     return person
+
+
+@pytest.fixture
+def operator(db):
+    """Runs the installation, and is a member of nothing."""
+    return make_operator("operator@machine.example")
 
 
 @pytest.fixture

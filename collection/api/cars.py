@@ -28,8 +28,7 @@ from collection.models import (
     Regime,
     TyrePosition,
 )
-from collection.permissions import READ_CARS, READ_PRIVATE
-from collection.places.queries.private import private_of
+from collection.permissions import READ_CARS
 
 router = Router(tags=["Cars"])
 PARTS = ("battery", "fuel", "fluids", "tyres", "last")
@@ -187,15 +186,6 @@ class Car(CarLine):
         return list(obj.last_uses.all())
 
 
-class CarPrivate(Schema):
-    """Keys, alarm, address, and how to reach the owner."""
-
-    keys_at: Known
-    alarm: Known
-    owner_contact: Known
-    owner_address: Known
-
-
 @operation(router, "GET", "/cars", scope=READ_CARS, response=Cars, summary="Cars")
 def list_cars(  # noqa: PLR0913 - one parameter a filter
     request: ApiRequest,
@@ -221,24 +211,3 @@ def read_car(request: ApiRequest, car_id: Id) -> Any:
     rows = cars_listed(request.access, left=True).select_related("fuel")
     car = rows.prefetch_related(now, "fluids", "tyres", "last_uses").filter(pk=car_id).first()
     return car or request.access.vehicle(car_id)  # which says 404
-
-
-@operation(
-    router,
-    "GET",
-    "/cars/{car_id}/private",
-    scope=READ_PRIVATE,
-    response=CarPrivate,
-    summary="A car's keys and alarm",
-)
-def read_car_private(request: ApiRequest, car_id: Id) -> Any:
-    """Managers all, staff at the sites that they are assigned to; else 403."""
-    found = private_of(request.access, request.access.private_car(car_id))
-    if found is None:  # private_car has refused it by then
-        return None
-    return {
-        "keys_at": found.car.keys_at,
-        "alarm": found.car.alarm,
-        "owner_contact": found.owner.contact,
-        "owner_address": found.owner.address,
-    }

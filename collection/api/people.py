@@ -33,7 +33,7 @@ class Member(Schema):
     name: str
     email: str
     role: Role
-    site_ids: list[int] = Field(description="Where staff are assigned.")
+    site_ids: list[int] = Field(description="Where staff may ask for keys and alarms.")
 
     @staticmethod
     def resolve_name(obj: Any) -> str:

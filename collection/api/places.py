@@ -3,15 +3,13 @@
 from typing import Annotated, Any
 
 from django.db.models import F, Prefetch
-from django.shortcuts import get_object_or_404
 from ninja import Field, Router, Schema
 
 from collection.api.door import ApiRequest, operation
-from collection.api.shapes import Id, Known, Limit, Offset, Page, known_code, page
+from collection.api.shapes import Id, Limit, Offset, Page, known_code, page
 from collection.models import Shelter, Vehicle
-from collection.permissions import READ_CARS, READ_PRIVATE, READ_RULES, WORK
+from collection.permissions import READ_CARS, READ_RULES, WORK
 from collection.places.queries.places import climates_with_months
-from collection.places.queries.private import site_notes
 
 router = Router(tags=["Places"])
 
@@ -113,31 +111,10 @@ class Climates(Page):
     items: list[Climate]
 
 
-class SitePrivate(Schema):
-    """What a thief would like to read."""
-
-    address: Known
-    way_in: Known
-    alarm: Known
-
-
 @operation(router, "GET", "/sites", scope=READ_CARS, response=Sites, summary="Sites")
 def list_sites(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) -> Any:
     """The organisation's sites; for an owner those where a car of theirs stands."""
     return page(request.access.sites().order_by("name", "pk"), limit, offset)
-
-
-@operation(
-    router,
-    "GET",
-    "/sites/{site_id}/private",
-    scope=READ_PRIVATE,
-    response=SitePrivate,
-    summary="A site's address, way in and alarm",
-)
-def read_site_private(request: ApiRequest, site_id: Id) -> Any:
-    """Managers all, staff at the sites that they are assigned to; else 404."""
-    return site_notes(request.access, get_object_or_404(request.access.private_sites(), pk=site_id))
 
 
 @operation(

@@ -32,7 +32,7 @@ from collection.life.last_times import last_times
 from collection.life.refresh import recompute_stale
 from collection.models import FluidKind, Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
-from collection.places.queries.private import private_of
+from collection.places.queries.private import reach_of
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
 from collection.web.units import Edge, edge
@@ -66,7 +66,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "fault": fault,
         "panels": panels,
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
-        "private": private_of(access, vehicle),
+        "private": reach_of(access, vehicle),
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }
     return render(request, "car_page/car.html", context)

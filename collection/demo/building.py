@@ -47,7 +47,7 @@ def build(now: datetime) -> Organisation:
 
 def _records(now: datetime) -> Organisation:
     organisation = Organisation.objects.create(name=ORGANISATION)
-    cast = add_people(organisation)
+    cast = add_people(organisation, now)
     site, bays = add_places(organisation)
     diary = Diary(cast.keepers, ZoneInfo(TIME_ZONE), now)
     cars: dict[str, Vehicle] = {}
@@ -63,7 +63,7 @@ def _records(now: datetime) -> Organisation:
     diary.store()
     recommissioning.find(diary, cars[recommissioning.CAR])
     staff.add_hands(site, cast, diary.today)
-    add_private(organisation, site, cars)
+    add_private(organisation, site, cars, cast.manager, now)
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
     return organisation

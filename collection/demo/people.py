@@ -1,8 +1,9 @@
 """Who works in the demo barn and whose cars stand there. All invented."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
-from collection.models import Membership, Organisation, Owner, Person, Role, Units
+from collection.models import Membership, Operator, Organisation, Owner, Person, Role, Units
 
 ORGANISATION = "Kaldmere Barn"
 
@@ -49,8 +50,8 @@ class Cast:
     owners: dict[str, Owner]
 
 
-def add_people(organisation: Organisation) -> Cast:
-    """Everybody with their roles, and the owners, two of whom sign in."""
+def add_people(organisation: Organisation, now: datetime) -> Cast:
+    """Everybody with their roles, the manager as operator too, and the owners, two of whom sign in."""
     people = {}
     for one in PEOPLE:
         person = Person.objects.create_user(one.email, one.password, name=one.name, units=one.units)
@@ -62,5 +63,7 @@ def add_people(organisation: Organisation) -> Cast:
         )
         for name, contact in OWNERS.items()
     }
+    manager = people[PEOPLE[0].name]
+    Operator.objects.create(person=manager, given_at=now)
     keepers = [people[one.name] for one in PEOPLE if one.role == Role.STAFF]
-    return Cast(keepers, people[PEOPLE[0].name], owners)
+    return Cast(keepers, manager, owners)

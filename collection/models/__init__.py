@@ -22,17 +22,19 @@ from collection.models.fluids import Fluid
 from collection.models.fuel import Fuel
 from collection.models.handovers import BroughtStatement, Handover
 from collection.models.installation import SharedKey
+from collection.models.joining import Invitation
 from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.operations import BackupRun
 from collection.models.organisations import Organisation
-from collection.models.people import Membership, Owner, Person, Role, Threshold, Units
+from collection.models.people import Membership, Operator, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
-from collection.models.private import CarNotes, SiteNotes
+from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
 from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
+from collection.models.sign_ins import SignIn
 from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
 from collection.models.staff import (
     Equipment,
@@ -93,6 +95,8 @@ __all__ = [
     "HandbookValue",
     "Handover",
     "Holiday",
+    "Invitation",
+    "KeyGrant",
     "LastEvent",
     "LastUse",
     "Link",
@@ -102,11 +106,14 @@ __all__ = [
     "MeasuredClimate",
     "Membership",
     "OpeningHours",
+    "Operator",
     "Organisation",
     "OtherHours",
     "Owner",
     "Person",
     "PinnedChoice",
+    "PrivateEvent",
+    "PrivateShowing",
     "Pseudonym",
     "Quantity",
     "Rate",
@@ -124,6 +131,7 @@ __all__ = [
     "SheetMemory",
     "SheetState",
     "Shelter",
+    "SignIn",
     "Site",
     "SiteNotes",
     "SitePlan",

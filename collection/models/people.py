@@ -3,8 +3,8 @@
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
-from django.contrib.auth.models import PermissionsMixin
 from django.db import models
+from django.utils.functional import cached_property
 
 from collection.models.organisations import Organisation
 
@@ -22,10 +22,6 @@ class PersonManager(BaseUserManager["Person"]):
         person.save(using=self._db)
         return person
 
-    def create_superuser(self, email: str, password: str | None = None, **extra: Any) -> "Person":
-        """A person who may also use the admin pages."""
-        return self.create_user(email, password, is_staff=True, is_superuser=True, **extra)
-
 
 class Units(models.TextChoices):
     """What a person reads and types; inside everything is SI."""
@@ -35,7 +31,7 @@ class Units(models.TextChoices):
     AMERICAN = "american", "°F, psi, miles, US gallons"
 
 
-class Person(AbstractBaseUser, PermissionsMixin):
+class Person(AbstractBaseUser):
     """Somebody who signs in."""
 
     email = models.EmailField("e-mail address", unique=True)
@@ -43,7 +39,6 @@ class Person(AbstractBaseUser, PermissionsMixin):
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
     is_active = models.BooleanField("may sign in", default=True)
     forgotten_on = models.DateField(null=True, blank=True, editable=False)
-    is_staff = models.BooleanField("may use the admin pages", default=False)
 
     objects = PersonManager()
 
@@ -56,6 +51,51 @@ class Person(AbstractBaseUser, PermissionsMixin):
     def __str__(self) -> str:
         return self.name or self.email
 
+    @cached_property
+    def is_operator(self) -> bool:
+        """Whether they run the installation; asked once a request."""
+        return self.is_active and self.operator_grants.filter(ended_at__isnull=True).exists()
+
+    @property
+    def is_staff(self) -> bool:
+        """The name under which Django's admin pages ask for it."""
+        return self.is_operator
+
+    def has_perm(self, perm: str, obj: object = None) -> bool:  # noqa: ARG002 - Django's own signature
+        """As above: operators may do all that the admin pages offer, nobody else anything."""
+        return self.is_operator
+
+    def has_module_perms(self, app_label: str) -> bool:  # noqa: ARG002 - Django's own signature
+        """As above."""
+        return self.is_operator
+
+
+class Operator(models.Model):
+    """A grant to run the installation, with its end: sign-ins and organisations, none of their records.
+
+    Without ``given_by`` it was given at the machine itself.
+    """
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="operator_grants")
+    given_at = models.DateTimeField()
+    given_by = models.ForeignKey(Person, models.SET_NULL, null=True, blank=True, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(Person, models.SET_NULL, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["given_at", "pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["person"],
+                condition=models.Q(ended_at__isnull=True),
+                name="operator_once",
+                violation_error_message="They are an operator already.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return str(self.person)
+
 
 class Role(models.TextChoices):
     """What a member may do; decided in collection.permissions and nowhere else."""
@@ -67,17 +107,13 @@ class Role(models.TextChoices):
 
 
 class Membership(models.Model):
-    """A person's role in an organisation, and for staff the sites they are assigned to."""
+    """A person's role in an organisation, and for staff the sites whose keys they may ask for."""
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role)
     sites: "models.ManyToManyField[Site, models.Model]" = models.ManyToManyField(
-        "Site",
-        blank=True,
-        related_name="staff",
-        verbose_name="assigned to",
-        help_text="Staff see keys, alarm notes and addresses at these sites only.",
+        "Site", through="KeyGrant", related_name="staff", verbose_name="keys at"
     )
 
     class Meta:

@@ -10,6 +10,7 @@ urlpatterns = [
     path("places/sites/new/", places.site_new, name="site_new"),
     path("places/sites/<int:pk>/", places.site_edit, name="site_edit"),
     path("places/sites/<int:pk>/private/", private.site_private, name="site_private"),
+    path("places/keys/", private.private_showings, name="private_showings"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),

@@ -5,7 +5,7 @@ from time import process_time
 
 import pytest
 
-from collection.host.zones import zone_said
+from collection.host.zones import stated_zone
 from collection.loggers.reading import stamps
 from collection.loggers.reading.columns import Seen, roles, unit_of, volt_unit_of
 from collection.loggers.reading.lines import text_of as lines_of
@@ -79,7 +79,7 @@ READERS = {
     "from_xml": lambda text: from_xml(fit_for_xml(text)),
     "delimiter_of": delimiter_of,
     "read_file": lambda text: read_file("t.csv", text.encode()),
-    "zone_said": lambda text: zone_said([text]),
+    "stated_zone": lambda text: stated_zone([text]),
     "is_stamp": stamps.is_stamp,
     "is_clock": stamps.is_clock,
     "order_of_number": stamps.order_of_number,

@@ -88,7 +88,12 @@ PAGES = {
     "member_edit": [("/people/members/{}/", (one("membership", "role = 'staff'"),))],
     "owner_new": [("/people/owners/new/", ())],
     "owner_edit": [("/people/owners/{}/", (one("owner"),))],
-    "member_forget": [("/people/members/{}/forget/", (one("membership", "role = 'staff'"),))],
+    "operators": [("/operators/", ())],
+    "organisations": [("/operators/organisations/", ())],
+    "sign_ins": [("/operators/sign-ins/", ())],
+    "sign_in_edit": [("/operators/sign-ins/{}/", (one("person"),))],
+    "person_forget": [("/operators/sign-ins/{}/forget/", (one("person"),))],
+    "private_showings": [("/places/keys/", ())],
     "owner_forget": [("/people/owners/{}/forget/", (one("owner"),))],
     "car_private": [("/cars/{}/private/", (RICH,))],
     "site_private": [("/places/sites/{}/private/", (one("site"),))],
@@ -151,14 +156,14 @@ PAGES = {
     "account_reset_password_from_key": [("/sign-in/forgotten/1-stale/", ())],
     "account_reset_password_from_key_done": [("/sign-in/forgotten/done/", ())],
 }
-POST_ONLY = {"sign_out", "worksheet_entries", "share_end"}
+POST_ONLY = {"sign_out", "worksheet_entries", "share_end", "invitation_end"}
 # read by programs, or as paper
 NO_PAGES = {"openapi", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
 NO_PAGES |= {"calendar_feed"} | {
     pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
 }
 NO_PAGES |= {"history_pdf", "recommission_report_pdf", "handover_file", "shared_pdf", "shared_file"}
-MADE_FIRST = {"webhook"}  # looked at below, after it is made
+MADE_FIRST = {"webhook", "invitation"}  # looked at below, after it is made
 SENT_FIRST = {"spreadsheet", "spreadsheet_columns"}  # looked at by test_sheets.py, which sends tables
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
@@ -242,6 +247,38 @@ def test_a_webhook_and_a_token_just_made_have_no_fault(open_as):
     result = Axe().run(page)
     assert result.violations_count == 0, result.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_keys_that_are_shown_have_no_fault(kaldmere, open_as):
+    page = open_as("manager", PHONE)
+    for path, query in (("/cars/{}/private/", RICH), ("/places/sites/{}/private/", one("site"))):
+        page.goto(filled(kaldmere, path, (query,)))
+        page.get_by_role("button", name="Show them").click()
+        assert page.get_by_role("button", name="Save").is_visible()
+        result = Axe().run(page)
+        assert result.violations_count == 0, result.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.goto("/places/keys/")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_an_invitation_just_made_and_opened_has_no_fault(open_as):
+    page = open_as("manager", PHONE)
+    page.goto("/people/members/new/")
+    page.get_by_label("E-mail address").fill("new@kaldmere.example")
+    page.get_by_role("button", name="Invite").click()
+    link = page.locator("code.link").inner_text()
+    stranger = open_as(None, PHONE)
+    stranger.goto(link)
+    assert stranger.get_by_role("button", name="Join").is_visible()
+    for each in (page, stranger):
+        result = Axe().run(each)
+        assert result.violations_count == 0, result.generate_report()
+        assert each.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.goto("/people/")
+    page.get_by_role("button", name="Withdraw").click()
 
 
 @pytest.mark.parametrize("role", ["staff", "owner", "viewer"])

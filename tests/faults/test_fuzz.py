@@ -37,6 +37,7 @@ from collection.care.queries.attachments import bytes_of
 from collection.chain.verify import verify
 from collection.history.actions import make_share
 from collection.models import Entry, Vehicle
+from collection.people.actions.invitations import invite
 from collection.proof.actions import export_history, sign_statement
 from tests.faults import nasty, walk
 
@@ -55,6 +56,7 @@ PASSING = {
     "assignment",
     "unplaced",
     "shareopening",
+    "privateshowing",
     "sheetimport",
 }
 WRITES = re.compile(
@@ -104,6 +106,11 @@ def site(rows, manager, keeper, barn, car):
     return Site(rows, manager, barn, car)
 
 
+def _invited(manager, barn):
+    sent = {"email": "wim@new.example", "role": "viewer", "sites": (), "by": manager, "now": timezone.now()}
+    return invite(organisation=barn, **sent)[1]
+
+
 class Site:
     def __init__(self, rows, manager, barn, car):
         self.rows, self.car = rows["own"], car
@@ -122,6 +129,7 @@ class Site:
             "shared_pdf": [f"/shared/{token}/pdf/"],
             "shared_file": [f"/shared/{token}/file/"],
             "share_end": [f"/cars/{car.pk}/shares/{share.pk}/end/"],
+            "invitation": [f"/invitation/{_invited(manager, barn)}/"],
         }
         sent = {
             "sent_at": timezone.now().isoformat(),

@@ -53,7 +53,7 @@ from collection.models.append_only import UNIQUE, guard, unguard
 from collection.people.actions.forgetting import forget_person
 from collection.proof.actions import export_history, sign_statement
 from collection.proof.queries import statement_file
-from tests.barn import make_barn, make_person
+from tests.barn import make_barn, make_person, write_car_notes
 from tests.care.test_attachments import document, photograph, script
 from tests.logbook import write
 
@@ -418,7 +418,7 @@ def test_a_file_that_we_would_not_have_stored_is_refused_though_signed(sent, els
 def test_what_the_former_keeper_knew_of_keys_and_alarms_does_not_move_with_the_row(
     kept, manager, outsider, other_barn
 ):
-    CarNotes.objects.create(vehicle=kept, keys_at="hook 4", alarm="4711")
+    write_car_notes(kept, "hook 4", "4711")
     kept.notes = "owes us for March"
     kept.save()
     given = file_of(hand_over(vehicle=kept, to="Tarn Sheds", by=manager, now=NOW))

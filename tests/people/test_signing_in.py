@@ -137,7 +137,7 @@ def test_a_link_by_mail_gives_a_new_password_once(client, keeper, sends_mail):
     assert not is_in(inside), "signed out wherever the old password had signed in"
     assert enter(client, keeper, NEW).status_code == 302
     assert "no longer works" in said(Client().get(link, follow=True))
-    assert "password has been" in mail.outbox[-1].body, "told by mail"
+    assert any("password has been" in message.body for message in mail.outbox), "told by mail"
 
 
 def test_an_address_without_a_sign_in_gets_no_mail_and_the_same_answer(client, keeper, sends_mail):
@@ -265,24 +265,15 @@ def test_what_changes_a_sign_in_asks_for_the_password_once_more(client, keeper, 
     assert client.get(url).status_code == 302
 
 
-def test_a_manager_takes_the_second_factor_off_for_a_lost_phone(client_as, manager, secured):
+def test_an_operator_takes_the_second_factor_off_for_a_lost_phone(client, operator, secured):
     keeper, _ = secured
-    page = reverse("member_edit", args=[keeper.memberships.get().pk])
-    client = client_as(manager)
+    page = reverse("sign_in_edit", args=[keeper.pk])
+    enter_and_confirm(client, operator)
     assert "Take the second factor off" in said(client.get(page))
     client.post(page, {"what": "second"})
     assert enter(Client(), keeper).url == reverse("due")
     assert "Take the second factor off" not in said(client.get(page))
-
-
-def test_no_manager_takes_it_off_somebody_who_is_a_member_elsewhere_too(
-    client_as, manager, secured, other_barn
-):
-    keeper, _ = secured
-    page = reverse("member_edit", args=[keeper.memberships.get().pk])
-    keeper.memberships.create(organisation=other_barn, role="staff")
-    assert "another organisation" in said(client_as(manager).post(page, {"what": "second"}))
-    assert Authenticator.objects.filter(user=keeper).exists()
+    assert "second factor off" in mail.outbox[0].body
 
 
 def test_a_passkey_of_somebody_else_does_not_exist_for_me(client, keeper, manager):

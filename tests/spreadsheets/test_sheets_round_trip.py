@@ -208,17 +208,6 @@ def test_json_is_a_list_of_rows_by_heading(full, manager, client_as):
     assert rows[-1]["Registration"] == "-HB 1"
 
 
-def test_keys_and_alarms_are_in_the_whole_only_where_asked_for(full, manager, client_as, car):
-    car.refresh_from_db()
-    from collection.models import CarNotes
-
-    CarNotes.objects.create(vehicle=car, keys_at="Safe 4711")
-    client = client_as(manager)
-    assert b"4711" not in saved(client, "everything_as", "json")
-    answer = client.get(reverse("everything_as", args=["json"]) + "?private=1")
-    assert b"4711" in b"".join(answer.streaming_content)
-
-
 def test_an_owner_saves_their_own_cars_only(full, neighbour_car, owner, client_as):
     text = saved(client_as(owner), "cars_as", "csv").decode()
     assert "Twelve" in text

@@ -27,6 +27,8 @@ from django.test.utils import setup_test_environment
 from django_q.models import OrmQ
 from django_q.worker import worker
 
+from collection.host.sealing import unseal
+
 ADDRESSES = json.loads(Path(__file__).with_name("v0.2.0.addresses.json").read_text())
 KEPT = Path(settings.DATA_DIR) / "kept"
 SAID = json.loads((KEPT / "said.json").read_text())
@@ -86,11 +88,28 @@ def brought_forward():
     return str(migrated)
 
 
+def keys():
+    """What of keys, grants and operators is there, by today's own means."""
+    car, site = model("CarNotes").objects.get(), model("SiteNotes").objects.get()
+    return {
+        "keys_at": unseal(f"car {car.vehicle_id}", car.sealed)["keys_at"],
+        "site": unseal(f"site {site.site_id}", site.sealed)["address"],
+        "granted": model("KeyGrant").objects.count(),
+        "operators": model("Operator").objects.count(),
+    }
+
+
+# programmes are given no keys any more: they are asked for on their page; operators forget, not managers
+NO_MORE = {"api:read_site_private", "api:read_car_private", "member_forget"}
+
+
 def addresses():
     stranger, manager = Client(raise_request_exception=False), signed_in("manager@hollin.example")
     token = {"HTTP_AUTHORIZATION": f"Bearer {SAID['api_token']}"}
     wrong = []
     for each in ADDRESSES:
+        if each["name"] in NO_MORE:
+            continue
         wrong.append(leads_on(stranger, each["path"], each["stranger"]))
         if each["stranger"]["status"] == 200:
             continue  # open to all: nobody sees more by signing in
@@ -194,6 +213,7 @@ def main():
     with time_machine.travel(datetime.fromisoformat(SAID["now"]), tick=True):
         told = {
             "file": brought_forward(),
+            "keys": keys(),
             "addresses": addresses(),
             "left": what_was_left(),
             "before": verified("--database"),

@@ -1,4 +1,4 @@
-"""A site's bays by row: who stands where, how each car is, where its keys are, who is in whose way."""
+"""A site's bays by row: who stands where, how each car is, who is in whose way."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -20,7 +20,6 @@ class Standing:
     tags: list[Entry]
     in_front: list[Vehicle]
     behind: list[Vehicle]
-    keys: str  # empty where nobody wrote it down, or this person is not to know
 
     @property
     def state(self) -> str:
@@ -76,7 +75,7 @@ def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
     )
     lines = duties_due(access, today=today, site=site)
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
-    made = _standing(access, cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
+    made = _standing(cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
     rows = [Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None) for bay in bays]
     return FloorPlan(
         houses=[
@@ -96,7 +95,6 @@ def _rows(places: list[Place]) -> list[Row]:
 
 
 def _standing(
-    access: Access,
     cars: list[Vehicle],
     bays: list[Bay],
     in_bay: dict[int | None, Vehicle],
@@ -112,10 +110,6 @@ def _standing(
     tags: dict[int, list[Entry]] = defaultdict(list)
     for tag in open_tags(cars):
         tags[tag.vehicle_id].append(tag)
-    keys = dict(access.car_notes().filter(vehicle__in=cars).values_list("vehicle", "keys_at"))
     return {
-        car.pk: Standing(
-            car, urgent.get(car.pk), tags[car.pk], front[car.pk], behind[car.pk], keys.get(car.pk, "")
-        )
-        for car in cars
+        car.pk: Standing(car, urgent.get(car.pk), tags[car.pk], front[car.pk], behind[car.pk]) for car in cars
     }

@@ -1,6 +1,7 @@
 """Build a backup in its stage and look at all of it, in a process whose whole installation is the stage."""
 
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -17,6 +18,7 @@ from collection.models import Attachment
 from collection.operations.backup.archive import BackupFault, Manifest
 from collection.operations.backup.load import load
 from collection.operations.backup.stage import REHEARSING, Stage
+from collection.operations.backup.take import SECRET_KEY
 from collection.operations.backup.wording import FAULT, FAULTS_FOUND, contents, lacks, proved, upgraded
 from collection.proof.check_all import faulty_attachments, prove
 
@@ -33,6 +35,9 @@ class Built:
 
 def build(stage: Stage, backup: Path, *, purpose: str, say: Say) -> Built:
     """Load the backup into the stage, pass on what is said of it; BackupFault if it cannot be loaded."""
+    here = Path(settings.DATA_DIR) / SECRET_KEY
+    if here.exists():  # what an upgrade seals must open here, where the backup brings no secret of its own
+        shutil.copy2(here, stage.folder / SECRET_KEY)
     command = [sys.executable, "-W", "ignore", str(settings.BASE_DIR / "manage.py"), "restore"]
     lines = []
     with tempfile.TemporaryFile("w+") as complaints:

@@ -13,25 +13,15 @@ from datetime import date
 from django.core.files.storage import default_storage
 from django.db import models, transaction
 
-from collection.models import Handover, Membership, Owner, Person, Pseudonym, Units
+from collection.models import Handover, Owner, Person, Pseudonym, Units
 from collection.models.handovers import path_of
-from collection.people.actions.people import keep_a_manager, refuse_if_shared
-
-
-@transaction.atomic
-def forget_member(*, membership: Membership, today: date) -> None:
-    """Forget a member, and whom they are on the books as an owner of cars; never the last manager."""
-    keep_a_manager(membership, "words", stays=False)
-    refuse_if_shared(membership, "words")
-    person = membership.person
-    for owner in person.owned.all():
-        forget_owner(owner=owner)
-    forget_person(person=person, today=today)
 
 
 @transaction.atomic
 def forget_person(*, person: Person, today: date) -> None:
-    """Empty the row of a person and delete what belonged to them alone."""
+    """Empty the rows of a person and of the owner of cars that they are; delete what was theirs alone."""
+    for owner in person.owned.all():
+        forget_owner(owner=owner)
     for relation in Person._meta.related_objects:
         if relation.on_delete is models.CASCADE:
             relation.related_model._base_manager.filter(**{relation.field.name: person}).delete()
@@ -44,7 +34,7 @@ def forget_person(*, person: Person, today: date) -> None:
     person.name = f"Somebody forgotten ({str(pseudonym)[:8]})" if pseudonym else "Somebody forgotten"
     person.email = f"forgotten-{person.pk}@forgotten.invalid"
     person.units, person.last_login, person.forgotten_on = Units.METRIC, None, today
-    person.is_active = person.is_staff = person.is_superuser = False
+    person.is_active = False
     person.set_unusable_password()
     person.full_clean(exclude=["password"])
     person.save()

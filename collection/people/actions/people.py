@@ -1,47 +1,23 @@
 """Who may sign in, in which role, and whose the cars are."""
 
 from collections.abc import Iterable
+from datetime import datetime
 
-from allauth.mfa.models import Authenticator
+from allauth.usersessions.models import UserSession
 from django.contrib.auth.password_validation import validate_password
+from django.contrib.sessions.backends.db import SessionStore
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from collection.models import Membership, Organisation, Owner, Person, Role, Site
+from collection.models import ApiToken, KeyGrant, Membership, Owner, Person, Role, ShareLink, Site
+from collection.permissions import CHOSEN, membership_of
 from collection.web.faults import check
 
 LAST_MANAGER = "This is the last manager who can sign in: make somebody else a manager first."
-SHARED = (
-    "This person also belongs to another organisation, or runs the installation: only they may change this."
-)
 
 
-@transaction.atomic
-def add_member(
-    *, organisation: Organisation, email: str, name: str, role: str, password: str, sites: Iterable[Site] = ()
-) -> Membership:
-    """Make a person a member; somebody who already has a sign-in keeps their name and password."""
-    person = Person.objects.filter(email=email.strip().lower()).first()
-    if person is None:
-        person = _new_person(email=email.strip().lower(), name=name, password=password)
-    elif person.memberships.filter(organisation=organisation).exists():
-        raise ValidationError({"email": f"{person.email} is a member already: change them below instead."})
-    membership = Membership(person=person, organisation=organisation, role=role)
-    check(membership, {})
-    membership.save()
-    _assign(membership, sites)
-    return membership
-
-
-def _assign(membership: Membership, sites: Iterable[Site]) -> None:
-    """Staff to the sites given; other roles are assigned nowhere."""
-    wanted = list(sites) if membership.role == Role.STAFF else []
-    if any(site.organisation_id != membership.organisation_id for site in wanted):
-        raise ValidationError({"sites": "That site is not in your organisation: choose from the list."})
-    membership.sites.set(wanted)
-
-
-def _new_person(*, email: str, name: str, password: str) -> Person:
+def new_person(*, email: str, name: str, password: str) -> Person:
+    """Somebody new with a password that passes the rules."""
     person = Person(email=email, name=name)
     person.set_password(password)
     check(person, _password_faults(password, person))
@@ -51,7 +27,7 @@ def _new_person(*, email: str, name: str, password: str) -> Person:
 
 def _password_faults(password: str, person: Person) -> dict[str, str]:
     if not password:
-        return {"password": "Give a first password; they can change it under their name."}
+        return {"password": "Choose a password."}
     try:
         validate_password(password, person)
     except ValidationError as fault:
@@ -61,49 +37,64 @@ def _password_faults(password: str, person: Person) -> dict[str, str]:
 
 @transaction.atomic
 def change_member(
-    *, membership: Membership, role: str, may_sign_in: bool, sites: Iterable[Site] = ()
+    *, membership: Membership, role: str, sites: Iterable[Site] = (), by: Person, now: datetime
 ) -> None:
-    """Change a member's role, sites and whether they may sign in; never away with the last manager."""
-    stays = role == Role.MANAGER and may_sign_in
-    keep_a_manager(membership, "role" if role != Role.MANAGER else "is_active", stays=stays)
-    person = membership.person
-    if may_sign_in != person.is_active:
-        refuse_if_shared(membership, "is_active")
-        person.is_active = may_sign_in
-        person.save(update_fields=["is_active"])
+    """Change a member's role and the sites whose keys they may ask for; never away with the last manager."""
+    keep_a_manager(membership, "role", stays=role == Role.MANAGER)
     membership.role = role
     check(membership, {})
+    wanted = set(sites) if role == Role.STAFF else set()
+    if any(site.organisation_id != membership.organisation_id for site in wanted):
+        raise ValidationError({"sites": "That site is not in your organisation: choose from the list."})
     membership.save()
-    _assign(membership, sites)
+    membership.key_grants.exclude(site__in=wanted).delete()
+    for site in wanted - set(membership.sites.all()):
+        KeyGrant.objects.create(membership=membership, site=site, given_by=by, given_at=now)
 
 
 @transaction.atomic
-def remove_member(*, membership: Membership) -> None:
-    """End a membership; the person and what they wrote in the care log stay."""
+def remove_member(*, membership: Membership, now: datetime) -> None:
+    """End a membership and what it opened: sessions at this organisation, tokens, feeds, links made here.
+
+    The person, their sign-in elsewhere and what they wrote in the care log stay.
+    """
     keep_a_manager(membership, "role", stays=False)
+    person, organisation = membership.person, membership.organisation
+    end_sessions_at(membership)
+    links = ShareLink.objects.filter(made_by=person, vehicle__organisation=organisation)
+    links.filter(revoked_at__isnull=True).update(revoked_at=now)
+    Owner.objects.filter(organisation=organisation, person=person).update(person=None)
     membership.delete()
 
 
+def end_sessions_at(membership: Membership) -> None:
+    """End the person's sessions that are at this organisation, and no others."""
+    for session in UserSession.objects.filter(user=membership.person):
+        chosen = SessionStore(session.session_key).get(CHOSEN)
+        if membership_of(membership.person, chosen) == membership:
+            session.end()
+
+
+def end_everywhere(person: Person) -> None:
+    """End all sessions of somebody."""
+    for session in UserSession.objects.filter(user=person):
+        session.end()
+
+
+def end_tokens(*, person: Person, now: datetime) -> None:
+    """End all tokens under which programmes speak for somebody."""
+    ApiToken.objects.filter(membership__person=person, ended_at__isnull=True).update(ended_at=now)
+
+
 @transaction.atomic
-def set_member_password(*, membership: Membership, password: str) -> None:
-    """Give a member who forgot theirs a new password."""
-    refuse_if_shared(membership, "password")
-    set_password(person=membership.person, password=password)
-
-
-def set_password(*, person: Person, password: str) -> None:
-    """Give a person a password that passes the rules."""
+def set_password(*, person: Person, password: str, tokens_too: bool, now: datetime) -> None:
+    """Give a person a password that passes the rules; it signs them out elsewhere, ends tokens if asked."""
     if faults := _password_faults(password, person):
         raise ValidationError(dict(faults))
     person.set_password(password)
     person.save(update_fields=["password"])
-
-
-@transaction.atomic
-def remove_second_factor(*, membership: Membership) -> None:
-    """Take app, passkeys and recovery codes off a member who lost their phone."""
-    refuse_if_shared(membership, "role")
-    Authenticator.objects.filter(user=membership.person).delete()
+    if tokens_too:
+        end_tokens(person=person, now=now)
 
 
 def keep_a_manager(membership: Membership, field: str, *, stays: bool) -> None:
@@ -116,11 +107,10 @@ def keep_a_manager(membership: Membership, field: str, *, stays: bool) -> None:
         raise ValidationError({field: LAST_MANAGER})
 
 
-def refuse_if_shared(membership: Membership, field: str) -> None:
-    """A manager rules only over sign-ins that are used here and nowhere else."""
-    elsewhere = membership.person.memberships.exclude(pk=membership.pk)
-    if elsewhere.exists() or membership.person.is_superuser:
-        raise ValidationError({field: SHARED})
+def keep_managers(person: Person, field: str) -> None:
+    """The same of every organisation that a person manages."""
+    for membership in person.memberships.filter(role=Role.MANAGER).select_related("organisation"):
+        keep_a_manager(membership, field, stays=False)
 
 
 def save_self(*, person: Person) -> Person:
@@ -138,7 +128,7 @@ def save_owner(*, owner: Owner) -> Owner:
     if same.exclude(pk=owner.pk).exists():
         faults["name"] = f"There is already an owner called {owner.name}: choose another name."
     if owner.person and not owner.person.memberships.filter(organisation=owner.organisation).exists():
-        faults["person"] = "That person is not a member here: add them as a member first."
+        faults["person"] = "That person is not a member here: invite them first."
     check(owner, faults)
     owner.save()
     return owner

@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from collection.models import Organisation, Owner, Person, Role, Site
-from collection.people.forms.signing_in import PASSWORD_RULES, UNLIKE
+from collection.people.forms.signing_in import PASSWORD_RULES, UNLIKE, TokensToo
 from collection.web.measures import PlainForm, RecordForm, Several
 
 NEW_PASSWORD = forms.PasswordInput({"autocomplete": "new-password"})
@@ -32,7 +32,7 @@ class TwicePassword(PlainForm):
 
 
 class SitesField(Several):
-    """Where staff are assigned."""
+    """Whose keys and alarms a member may ask for."""
 
     widget = forms.CheckboxSelectMultiple
 
@@ -40,8 +40,8 @@ class SitesField(Several):
         super().__init__(
             Site.objects.none(),
             required=False,
-            label="Assigned to",
-            help_text="Staff see keys, alarms and addresses at these sites only. Other roles need none.",
+            label="Keys and alarms",
+            help_text="Staff may ask for those of these sites. Managers may for all, other roles for none.",
         )
 
     def offer(self, sites: "QuerySet[Site]") -> None:
@@ -49,37 +49,63 @@ class SitesField(Several):
         self.queryset = sites
 
 
-class MemberForm(TwicePassword):
-    """Somebody new."""
+class RoleForm(PlainForm):
+    """What a member may do."""
 
-    name = forms.CharField(max_length=120, widget=forms.TextInput({"autocomplete": "off"}))
+    role = forms.ChoiceField(choices=Role.choices, initial=Role.STAFF)
+    sites = SitesField()
+
+    def __init__(self, *args: Any, sites: "QuerySet[Site]", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["sites"].offer(sites)  # type: ignore[attr-defined]  # a SitesField
+
+
+class AddressForm(PlainForm):
+    """Somebody, by the address that they sign in with."""
+
+    email = forms.EmailField(
+        label="E-mail address", widget=forms.EmailInput({"autocomplete": "off", "inputmode": "email"})
+    )
+
+
+class InvitationForm(RoleForm):
+    """Whom to invite, as what."""
+
     email = forms.EmailField(
         label="E-mail address",
         help_text="They sign in with it.",
         widget=forms.EmailInput({"autocomplete": "off", "inputmode": "email"}),
     )
-    role = forms.ChoiceField(choices=Role.choices, initial=Role.STAFF)
-    sites = SitesField()
-    field_order = ("name", "email", "role", "sites", "password", "again")
-
-    def __init__(self, *args: Any, sites: "QuerySet[Site]", **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["sites"].offer(sites)  # type: ignore[attr-defined]  # a SitesField
-        self.initial["sites"] = list(sites)
+    field_order = ("email", "role", "sites")
 
 
-class RoleForm(PlainForm):
-    """What a member may do."""
+class NewSignInForm(TwicePassword):
+    """Somebody new, by their own words."""
 
-    role = forms.ChoiceField(choices=Role.choices)
-    sites = SitesField()
-    is_active = forms.BooleanField(
-        label="May sign in", required=False, help_text="Untick to close the sign-in; what they wrote stays."
+    name = forms.CharField(
+        label="Your name", max_length=120, widget=forms.TextInput({"autocomplete": "name"})
+    )
+    field_order = ("name", "password", "again")
+
+
+class OrganisationNameForm(PlainForm):
+    """A new organisation and its first manager."""
+
+    name = forms.CharField(label="Name", max_length=120, widget=forms.TextInput({"autocomplete": "off"}))
+    email = forms.EmailField(
+        label="Its first manager's e-mail address",
+        widget=forms.EmailInput({"autocomplete": "off", "inputmode": "email"}),
     )
 
-    def __init__(self, *args: Any, sites: "QuerySet[Site]", **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["sites"].offer(sites)  # type: ignore[attr-defined]  # a SitesField
+
+class SignInOpenForm(PlainForm):
+    """Whether a sign-in is open."""
+
+    is_active = forms.BooleanField(
+        label="May sign in",
+        required=False,
+        help_text="Untick to close the sign-in everywhere; what they wrote stays.",
+    )
 
 
 class OwnerForm(RecordForm):
@@ -129,7 +155,8 @@ class OwnPasswordForm(TwicePassword):
     old = forms.CharField(
         label="Password now", strip=False, widget=forms.PasswordInput({"autocomplete": "current-password"})
     )
-    field_order = ("old", "password", "again")
+    tokens = TokensToo()
+    field_order = ("old", "password", "again", "tokens")
 
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

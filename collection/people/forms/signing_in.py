@@ -3,14 +3,31 @@
 from typing import Any
 
 from allauth.account.forms import LoginForm, ReauthenticateForm, ResetPasswordForm, ResetPasswordKeyForm
+from allauth.core import context
 from allauth.mfa.base.forms import AuthenticateForm
 from allauth.mfa.base.forms import ReauthenticateForm as ReauthenticateByCodeForm
 from allauth.mfa.totp.forms import ActivateTOTPForm
 from allauth.mfa.webauthn.forms import AddWebAuthnForm, EditWebAuthnForm
 from django import forms
+from django.utils import timezone
+
+from collection.people.actions.people import end_tokens
+from collection.people.adapter import forgive
 
 PASSWORD_RULES = "At least 8 characters, not only figures, not one of the common ones."  # noqa: S105 - words
 UNLIKE = "The two passwords differ: type the same one twice."
+
+
+class TokensToo(forms.BooleanField):
+    """Whether programmes must be given new tokens; you are signed out elsewhere in any case."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            label="End my tokens for programmes too",
+            required=False,
+            initial=True,
+            help_text="You are signed out everywhere else in any case.",
+        )
 
 
 def speak(form: forms.Form, **labels: str) -> None:
@@ -59,6 +76,14 @@ class RenewForm(ResetPasswordKeyForm):  # type: ignore[misc]  # as above
         super().__init__(*args, **kwargs)
         speak(self, password1="New password", password2="The same again")
         self.fields["password1"].help_text = PASSWORD_RULES
+        self.fields["tokens"] = TokensToo()
+
+    def save(self) -> None:
+        """Set the password; end tokens if asked; wrong tries before do not count any more."""
+        super().save()
+        if self.cleaned_data["tokens"]:
+            end_tokens(person=self.user, now=timezone.now())
+        forgive(context.request, self.user.email)
 
 
 class AgainForm(ReauthenticateForm):  # type: ignore[misc]  # as above

@@ -1,85 +1,59 @@
 """Members, owners, and one's own page."""
 
+from typing import Any
+
+from allauth.account.adapter import get_adapter
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 
 from collection.models import Owner
 from collection.people.actions import people as act
 from collection.people.forms.people import (
     MeForm,
-    MemberForm,
     OrganisationForm,
     OwnerForm,
     OwnPasswordForm,
     RoleForm,
-    TwicePassword,
 )
 from collection.people.queries import people as query
-from collection.permissions import CHOSEN, MANAGE, SEE_CARS, AccessRequest, needs
+from collection.permissions import CHOSEN, MANAGE, AccessRequest, needs, signed_in
 from collection.web.form_faults import saved
 from collection.web.units import edge
-
-ENDED = {"remove": "no longer a member", "second": "second factor taken off"}
 
 
 @needs(MANAGE)
 def people(request: AccessRequest) -> HttpResponse:
-    """Who may sign in, and whose the cars are."""
-    shown = {"members": query.members(request.access), "owners": query.owners_with_cars(request.access)}
+    """Who may sign in, who is invited, and whose the cars are."""
+    shown = {
+        "members": query.members(request.access),
+        "invitations": query.invitations_open(request.access, timezone.now()),
+        "owners": query.owners_with_cars(request.access),
+    }
     return render(request, "people/people.html", shown)
 
 
 @needs(MANAGE)
-def member_new(request: AccessRequest) -> HttpResponse:
-    """Somebody new, with a first password that the manager hands over."""
-    form = MemberForm(_sent(request), sites=request.access.sites())
-
-    def add() -> None:
-        values = {name: form.cleaned_data[name] for name in ("name", "email", "role", "password", "sites")}
-        act.add_member(organisation=request.access.organisation, **values)
-
-    if request.method == "POST" and saved([form], add):
-        return _done(request, f"{form.cleaned_data['email']} is a member now.", "people")
-    return render(
-        request, "people/edit.html", {"title": "New member", "form": form, "button": "Add the member"}
-    )
-
-
-@needs(MANAGE)
 def member_edit(request: AccessRequest, pk: int) -> HttpResponse:
-    """A member's role, whether they may sign in, a new password, or the end of the membership."""
-    membership = get_object_or_404(query.members(request.access), pk=pk)
+    """A member's role, whose keys they may ask for, or the end of the membership."""
+    membership, now = get_object_or_404(query.members(request.access), pk=pk), timezone.now()
     person, what = membership.person, request.POST.get("what")
-    now = {"role": membership.role, "is_active": person.is_active, "sites": list(membership.sites.all())}
+    initial = {"role": membership.role, "sites": list(membership.sites.all())}
     sites = request.access.sites()
-    role = RoleForm(_sent(request, "role"), initial=now, sites=sites)
-    password = TwicePassword(_sent(request, "password"))
+    role = RoleForm(_sent(request, "role"), initial=initial, sites=sites)
 
     def change() -> None:
-        values = role.cleaned_data
-        act.change_member(
-            membership=membership, role=values["role"], may_sign_in=values["is_active"], sites=values["sites"]
-        )
-
-    def renew() -> None:
-        act.set_member_password(membership=membership, password=password.cleaned_data["password"])
+        act.change_member(membership=membership, by=request.access.person, now=now, **role.cleaned_data)
 
     if what == "role" and saved([role], change):
         return _done(request, f"{person}: saved.", "people")
-    if what == "password" and saved([password], renew):
-        return _done(request, f"{person}: new password set. Hand it over in person.", "people")
-    end = {"remove": act.remove_member, "second": act.remove_second_factor}.get(what or "")
-    if end and saved([role := RoleForm(now, initial=now, sites=sites)], lambda: end(membership=membership)):
-        return _done(request, f"{person}: {ENDED[str(what)]}.", "people")
-    shown = {
-        "membership": membership,
-        "role": role,
-        "password": password,
-        "second_factor": query.has_second_factor(person),
-    }
-    return render(request, "people/member.html", shown)
+    if what == "remove":
+        role = RoleForm(initial, initial=initial, sites=sites)
+        if saved([role], lambda: act.remove_member(membership=membership, now=now)):
+            return _done(request, f"{person}: no longer a member.", "people")
+    return render(request, "people/member.html", {"membership": membership, "role": role})
 
 
 @needs(MANAGE)
@@ -106,30 +80,42 @@ def _owner(
     return render(request, "people/edit.html", shown | (more or {}))
 
 
-@needs(SEE_CARS)
-def me(request: AccessRequest) -> HttpResponse:
+@signed_in
+def me(request: Any) -> HttpResponse:
     """One's own name and units, password, and organisation."""
-    person, what = request.access.person, request.POST.get("what")
+    person, what = request.user, request.POST.get("what")
+    here = request.access.organisation.pk if hasattr(request, "access") else None
     name = MeForm(_sent(request, "name"), instance=person, edge=edge(person.units))
     password = OwnPasswordForm(_sent(request, "password"), person=person)
     where = OrganisationForm(
         _sent(request, "organisation"),
         organisations=query.organisations_of(person),
-        initial={"organisation": request.access.organisation.pk},
+        initial={"organisation": here},
     )
 
     def renew() -> None:
-        act.set_password(person=person, password=password.cleaned_data["password"])
+        typed = password.cleaned_data
+        act.set_password(
+            person=person, password=typed["password"], tokens_too=typed["tokens"], now=timezone.now()
+        )
 
     if what == "name" and saved([name], lambda: act.save_self(person=person)):
         return _done(request, "Saved.", "me")
     if what == "password" and saved([password], renew):
         update_session_auth_hash(request, person)
-        return _done(request, "Your password is changed.", "me")
+        get_adapter().send_notification_mail("account/email/password_changed", person)
+        return _done(request, "Your password is changed, and you are signed out everywhere else.", "me")
     if what == "organisation" and where.is_valid():
         request.session[CHOSEN] = where.cleaned_data["organisation"].pk
         return _done(request, f"You are now at {where.cleaned_data['organisation']}.", "me")
-    return render(request, "people/me.html", {"name": name, "password": password, "where": where})
+    shown = {
+        "name": name,
+        "password": password,
+        "where": where,
+        "tokens": query.tokens_open(person),
+        "sign_ins": query.sign_ins_of(person),
+    }
+    return render(request, "people/me.html", shown)
 
 
 def _sent(request: AccessRequest, what: str | None = None) -> QueryDict | None:

@@ -4,39 +4,35 @@ import json
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.serializers.json import DjangoJSONEncoder
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from collection.people.actions.forgetting import forget_member, forget_owner
-from collection.people.actions.people import refuse_if_shared
+from collection.people.actions.forgetting import forget_owner
+from collection.people.actions.operators import forget
 from collection.people.forms.people import ForgetForm
 from collection.people.queries import people as query
 from collection.people.queries.personal import about_owner, about_person
-from collection.permissions import MANAGE, SEE_CARS, AccessRequest, needs
+from collection.people.views.signing_in import confirmed
+from collection.permissions import MANAGE, AccessRequest, needs, operates, signed_in
 from collection.web.form_faults import saved
 
 
 @require_safe
-@needs(SEE_CARS)
-def my_data(request: AccessRequest) -> HttpResponse:
+@signed_in
+def my_data(request: Any) -> HttpResponse:
     """Everything about oneself as a file."""
-    return _file(about_person(request.access.person))
+    return _file(about_person(request.user))
 
 
 @require_safe
 @needs(MANAGE)
 def member_data(request: AccessRequest, pk: int) -> HttpResponse:
-    """Everything about a member who asks for it; of somebody who is a member elsewhere too, only they."""
+    """Everything that this organisation keeps about a member who asks for it."""
     membership = get_object_or_404(query.members(request.access), pk=pk)
-    try:
-        refuse_if_shared(membership, "person")
-    except ValidationError as fault:
-        raise PermissionDenied(" ".join(fault.messages)) from None
-    return _file(about_person(membership.person))
+    return _file(about_person(membership.person, request.access.organisation))
 
 
 @require_safe
@@ -54,17 +50,16 @@ def _file(facts: dict[str, Any]) -> HttpResponse:
     return response
 
 
-@needs(MANAGE)
-def member_forget(request: AccessRequest, pk: int) -> HttpResponse:
-    """Forget a member: what they did stays, who they were goes."""
-    membership = get_object_or_404(query.members(request.access), pk=pk)
-    today = timezone.localdate()
-    form = ForgetForm(request.POST or None, words=membership.person.email)
-    if request.method == "POST" and saved([form], lambda: forget_member(membership=membership, today=today)):
+@operates
+@confirmed
+def person_forget(request: HttpRequest, pk: int) -> HttpResponse:
+    """Forget somebody everywhere: what they did stays, who they were goes."""
+    person = get_object_or_404(query.sign_ins_listed(), pk=pk)
+    form = ForgetForm(request.POST or None, words=person.email)
+    if request.method == "POST" and saved([form], lambda: forget(person=person, now=timezone.now())):
         messages.success(request, f"{form.expected} is forgotten.")
-        return redirect("people")
-    shown = {"form": form, "who": membership.person, "member": membership}
-    return render(request, "people/forget.html", shown)
+        return redirect("sign_ins")
+    return render(request, "people/forget.html", {"form": form, "who": person, "person": person})
 
 
 @needs(MANAGE)

@@ -5,6 +5,7 @@ up by themselves.
 """
 
 from allauth.account import views as account
+from allauth.account.decorators import reauthentication_required
 from allauth.mfa.base import views as second
 from allauth.mfa.recovery_codes import views as codes
 from allauth.mfa.totp import views as app
@@ -12,9 +13,16 @@ from allauth.mfa.webauthn import views as passkeys
 from allauth.usersessions import views as sessions
 from django.urls import path, re_path
 
-from collection.permissions import SEE_CARS, needs
+from collection.permissions import View, signed_in
 
-own = needs(SEE_CARS)  # brings the menu and the site's time zone; which rows are one's own, allauth sees to
+
+def confirmed(view: View) -> View:
+    """Ask for the password once more before a change: who finds an unlocked screen changes nothing."""
+    guarded: View = reauthentication_required(allow_get=True)(view)
+    return guarded
+
+
+own = signed_in  # brings the menu and the site's time zone; which rows are one's own, allauth sees to
 
 SECOND = "me/second-factor/"
 

@@ -8,7 +8,6 @@ from collection.models import (
     Battery,
     Bay,
     Building,
-    CarNotes,
     Climate,
     ClimateMonth,
     Entry,
@@ -27,7 +26,6 @@ from collection.models import (
     RecommissionCase,
     RecommissionPrices,
     Site,
-    SiteNotes,
     StormDay,
     Threshold,
     Vehicle,
@@ -65,14 +63,10 @@ TABLES: tuple[tuple[str, Any, str], ...] = (
     ("Recommissioning rates", RecommissionPrices, "organisation"),
     ("Handed over", Handover, "organisation"),
 )
-PRIVATE: tuple[tuple[str, Any, str], ...] = (
-    ("Keys and alarms", CarNotes, "vehicle__organisation"),
-    ("Ways in", SiteNotes, "site__organisation"),
-)
 
 
-def everything(access: Access, *, private: bool) -> list[Table]:
-    """Every table; keys, alarms and ways in only where they are asked for. For those who manage."""
+def everything(access: Access) -> list[Table]:
+    """Every table but keys, alarms and ways in, which no file holds. For those who manage."""
     organisation, speaker = access.organisation, Speaker(None)
     cars = Vehicle.objects.filter(organisation=organisation).order_by("pk")
     entries = Entry.objects.filter(vehicle__organisation=organisation)
@@ -85,6 +79,6 @@ def everything(access: Access, *, private: bool) -> list[Table]:
         dump("Corrected and withdrawn", gone.order_by("vehicle_id", "recorded_at", "pk")),
         *(
             dump(title, model.objects.filter(**{way: organisation}).order_by("pk"))
-            for title, model, way in (*TABLES, *(PRIVATE if private else ()))
+            for title, model, way in TABLES
         ),
     ]

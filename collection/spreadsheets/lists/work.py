@@ -81,7 +81,6 @@ def floor_plan_table(site: Site, floor_plan: FloorPlan) -> Table:
         "Next",
         "Due",
         "Tags",
-        "Keys",
         "In its way",
         "Behind it",
     ]
@@ -100,7 +99,7 @@ def _bays(site: Site, floor_plan: FloorPlan) -> Iterator[Row]:
 
 def _standing(it: Standing | None) -> Row:
     if it is None:
-        return [None] * 10
+        return [None] * 9
     line, car = it.line, it.vehicle
     due: date | None = line.due if line else None
     tags = "; ".join(str(tag.details.get("where", "")) for tag in it.tags)
@@ -113,7 +112,6 @@ def _standing(it: Standing | None) -> Row:
         line.title if line else None,
         due,
         tags,
-        it.keys,
         *near,
     ]
 

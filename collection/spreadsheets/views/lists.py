@@ -212,7 +212,7 @@ def _sheets(request: AccessRequest) -> list[Table]:
 
 
 def _everything(request: AccessRequest) -> list[Table]:
-    return everything(request.access, private=request.GET.get("private") == "1")
+    return everything(request.access)
 
 
 due_as = saved_as(SEE_CARS, "due", _due)
