@@ -15,7 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("me/tokens/", tokens.tokens, name="tokens"),
     path("api/docs/", reference.reference, name="api_docs"),
     path("api/v1/openapi.json", keep_protocol(site.openapi), name="openapi"),
-    path("api/v1/", keep_protocol(site.unknown)),
+    path("api/v1/", keep_protocol(site.unknown), name="api_root"),
     path("api/v1/", (programmes, app_name, namespace)),
     path("api/v1/<path:rest>", keep_protocol(site.unknown), name="api_unknown"),
 ]

@@ -158,7 +158,7 @@ PAGES = {
 }
 POST_ONLY = {"sign_out", "worksheet_entries", "share_end", "invitation_end"}
 # read by programs, or as paper
-NO_PAGES = {"openapi", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
+NO_PAGES = {"openapi", "api_root", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
 NO_PAGES |= {"calendar_feed"} | {
     pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
 }

@@ -94,7 +94,7 @@ BAD = [
     ("battery_reading", {}, [], "readings", "at least one"),
     ("battery_reading", {}, [Measured("specific_gravity", 0.9, "1")], "specific_gravity_1", "1 to 1.35"),
     ("battery_reading", {}, [Measured("specific_gravity", 1.2, "9")], "specific_gravity_9", "where"),
-    ("battery_reading", {}, [Measured("rested_volts", 12.4, "", 400)], "temperature_c", "-60 to 80"),
+    ("battery_reading", {}, [Measured("rested_volts", 12.4, "", 400)], "temperature_c", "−60 to 80"),
     ("run_up", {"minutes": 601, "reached_temperature": True, "driven": True}, [], "minutes", "0 to 600"),
     ("run_up", {"minutes": -1, "reached_temperature": True, "driven": True}, [], "minutes", "0 to 600"),
     (

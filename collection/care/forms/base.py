@@ -151,7 +151,9 @@ class CareForm(forms.Form):
         cleaned_data: dict[str, Any] = super().clean() or self.cleaned_data
         sent = cleaned_data.get("attachments") or []
         try:
-            files = clean_apart([(f.name, f.read()) for f in sent], keep_place=cleaned_data["keep_place"])
+            files = clean_apart(
+                [(f.name, f.read()) for f in sent], keep_place=bool(cleaned_data.get("keep_place"))
+            )
         except Refused as error:
             self.add_error("attachments", str(error))
             files = []
