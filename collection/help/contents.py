@@ -164,17 +164,22 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
         HelpPage(
             slug="people",
             title="People and privacy",
-            about="Roles, signing in, second factor, what is kept about somebody, forgetting.",
+            about="Roles, invitations, signing in, operators, keys and alarms, what is kept, forgetting.",
             explains=(
                 "people",
                 "member_new",
                 "member_edit",
                 "owner_new",
                 "owner_edit",
-                "member_forget",
                 "owner_forget",
+                "operators",
+                "organisations",
+                "sign_ins",
+                "sign_in_edit",
+                "person_forget",
                 "car_private",
                 "site_private",
+                "private_showings",
                 "me",
                 "usersessions_list",
                 "mfa_index",
@@ -208,11 +213,6 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             explains=("system", "installation"),
         ),
         HelpPage(
-            slug="asvs",
-            title="Security, point by point",
-            about="Each requirement of the ASVS, levels 1 and 2: which test holds it, or why not.",
-        ),
-        HelpPage(
             slug="size",
             title="How far it goes",
             about="What one machine carries, and the steps to a million cars.",
@@ -236,6 +236,11 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
         HelpPage(slug="cautions", title="Cautions", about="What can hurt somebody at this work."),
         HelpPage(
             slug="limits-of-knowledge", title="What it does not know", about="Where a date may mislead."
+        ),
+        HelpPage(
+            slug="asvs",
+            title="Security, point by point",
+            about="Each requirement of the ASVS, levels 1 and 2: which test holds it, or why not.",
         ),
         HelpPage(slug="changes", title="Changes", about="What each version brought."),
         HelpPage(slug="licence", title="Licence", about="MIT."),

@@ -1,20 +1,34 @@
 """What the texts of Help take from where it is decided, so that it stands in one place."""
 
 import re
+from datetime import timedelta
 from typing import Any, NamedTuple
 
 from django.conf import settings
 
 from collection.api.actions.tokens import MOST_A_MINUTE
 from collection.care.attachments import MOST_BYTES, MOST_FILES
+from collection.care.attachments_apart import SHARE as PICTURES
+from collection.care.checks import CLOCK_GRACE
+from collection.care.documents import MOST_PAGES
+from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
+from collection.handover.reading import SHARE as ARCHIVES
 from collection.history.grades import GRADES
+from collection.history.queries.history import LATE_RECORDED
+from collection.host.machine import MOST_WEB_PROCESSES
 from collection.host.version import VERSION
 from collection.life.duties import SOON_DAYS
+from collection.loggers.core.apart import SHARE as LOGGER_FILES
 from collection.loggers.queries import KEPT_DAYS
 from collection.loggers.reading.lines import MOST_BYTES as LOGGER_BYTES
+from collection.operations.backup.rehearse import ROOM
+from collection.people.actions.invitations import LASTS, MOST_A_DAY
+from collection.people.actions.sign_ins import KEPT
+from collection.people.tries import FIRST_S, FREE, LONGEST_S, in_words
 from collection.permissions import SCOPES
+from collection.spreadsheets.sheets.apart import SHARE as TABLES
+from collection.spreadsheets.sheets.reading import LONGEST_CELL, MOST_CELLS, MOST_CHARACTERS, MOST_ROWS
 from collection.spreadsheets.sheets.reading import MOST_BYTES as SHEET_BYTES
-from collection.spreadsheets.sheets.reading import MOST_ROWS
 from collection.web.door import AT_ONCE, IN_LINE
 from scheduler.vocabulary.cautions import CAUTIONS, DEFER
 from scheduler.vocabulary.duties import DUTIES
@@ -22,6 +36,12 @@ from scheduler.vocabulary.regimes import REGIMES, SHELTERS
 from scheduler.vocabulary.systems import SYSTEMS
 from scheduler.vocabulary.tags import TAGS
 
+APART = (
+    ("Photographs and PDFs of one entry", PICTURES),
+    ("Tables", TABLES),
+    ("A logger's file", LOGGER_FILES),
+    ("The file of a car that was handed over", ARCHIVES),
+)
 VARIABLE = re.compile(r"#(LONGSTAND_\w+)=(.*)")
 
 
@@ -63,13 +83,31 @@ def facts() -> dict[str, Any]:
         "soon_days": SOON_DAYS,
         "files_most": MOST_FILES,
         "file_mb": MOST_BYTES // 1_000_000,
+        "picture_megapixels": MOST_PIXELS // 1_000_000,
+        "picture_mb": MOST_UNPACKED // 1_000_000,
+        "pdf_pages": MOST_PAGES,
+        "late_days": LATE_RECORDED.days,
         "sheet_rows": f"{MOST_ROWS:,}",
         "sheet_mb": SHEET_BYTES // 1_000_000,
+        "sheet_cells": f"{MOST_CELLS:,}",
+        "sheet_characters": f"{MOST_CHARACTERS:,}",
+        "cell_characters": f"{LONGEST_CELL:,}",
         "logger_mb": LOGGER_BYTES // 1_000_000,
         "logger_days": KEPT_DAYS,
+        "apart": [(words, share.at_once, share.memory / 1e9) for words, share in APART],
+        "invitation_days": LASTS.days,
+        "invitations_a_day": MOST_A_DAY,
+        "tries": FREE + 1,
+        "first_wait": in_words(FIRST_S),
+        "longest_wait": in_words(LONGEST_S),
+        "sign_in_days": KEPT.days,
         "requests_a_minute": MOST_A_MINUTE,
+        "ahead_minutes": CLOCK_GRACE // timedelta(minutes=1),
         "at_once": AT_ONCE,
         "in_line": IN_LINE,
+        "connections": AT_ONCE + 1,  # health has its own
+        "web_most": MOST_WEB_PROCESSES,
+        "rehearsal_room": ROOM,
         "scopes": [words for words, _ in SCOPES.values()],
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,

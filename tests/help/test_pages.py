@@ -13,6 +13,7 @@ from collection.help.contents import CONTENTS, EXPLAINED_BY, PAGES
 from collection.help.facts import explained_settings
 from collection.help.texts import body
 from collection.urls import urlpatterns
+from collection.web.limits import LONGEST_S
 from tests.help.operate import FILE, operate_text
 
 ROOT = settings.BASE_DIR
@@ -20,11 +21,12 @@ FRAMES = {"contents.html", "page.html", "_search.html"}
 VARIABLE = re.compile(r"LONGSTAND_[A-Z_]+[A-Z]")
 EXAMPLE = (ROOT / ".env.example").read_text()
 # Django's own and others' commands that the papers name too
-OTHERS = {"runserver", "shell"}
+OTHERS = {"runserver", "shell", "changepassword"}
 # pages that only lead on, files, what is sent by a button, and Help itself
 NOT_EXPLAINED = {"help", "help_page", "my_data", "member_data", "owner_data", "handover_file"} | {
     "worksheet_entries",
     "share_end",
+    "invitation_end",
     "worksheet_paper",
     "history_pdf",
     "recommission_report_pdf",
@@ -116,12 +118,20 @@ def test_what_help_names_stands_on_a_page():
     assert lost == set()
 
 
+def test_the_longest_time_of_a_page_is_as_told():
+    assert f"A page that takes {LONGEST_S:.0f} seconds is stopped" in " ".join(body(PAGES["trouble"]).split())
+
+
 def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
     known = set(VARIABLE.findall(EXAMPLE))
     explained = {name for setting in explained_settings(EXAMPLE) for name, _ in setting.variables}
     assert explained == set(re.findall(r"^#(LONGSTAND_\w+)=", EXAMPLE, re.MULTILINE)) == known
     assert all(len(setting.text) > 20 for setting in explained_settings(EXAMPLE))
-    only_for_tests = {"LONGSTAND_KILLS", "LONGSTAND_FUZZ", "LONGSTAND_API_EXAMPLES"}
+    only_for_tests = {"LONGSTAND_KILLS", "LONGSTAND_FUZZ", "LONGSTAND_API_EXAMPLES"} | {
+        "LONGSTAND_RESTORE_KILLS",
+        "LONGSTAND_PAST_EVERY",
+        "LONGSTAND_PAST_DAYS",
+    }
     for name, text in papers():
         assert set(VARIABLE.findall(text)) - only_for_tests <= known, name
     assert explained <= set(VARIABLE.findall(body(PAGES["settings"])))
