@@ -127,7 +127,7 @@ def last_panel(uses: Iterable[LastUse], latest: Mapping[str, date]) -> Panel:
     """The five last times, each with how it is known; the care log wins where it is later."""
     recorded = {use.event: use for use in uses if use.pk}
     facts = [(label, _last(recorded.get(event), latest.get(event))) for event, label in LastEvent.choices]
-    return _panel("Last times", "last", facts)
+    return _panel("Last used", "last", facts)
 
 
 def _last(use: LastUse | None, latest: date | None) -> str:

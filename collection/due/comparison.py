@@ -62,7 +62,7 @@ def totals(now: Outcome, changed: Outcome) -> list[Line]:
         ("Electricity, kWh", now.total_kwh, changed.total_kwh, False),
         ("for charging", now.charging_kwh, changed.charging_kwh, True),
         ("for maintainers", now.maintainer_kwh, changed.maintainer_kwh, True),
-        ("Money, at these rates", now.total_money, changed.total_money, False),
+        ("Money, at these prices", now.total_money, changed.total_money, False),
         *((words.lower(), now.money[key], changed.money[key], True) for key, words in MONEY.items()),
         ("Risk days if nobody comes", now.total_alone_days, changed.total_alone_days, False),
         ("Risk days with care when due", now.total_cared_days, changed.total_cared_days, False),

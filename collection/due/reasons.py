@@ -35,7 +35,7 @@ PARTS = {
     "fuel": "its fuel",
     "fluids": "its fluids",
     "tyres": "its tyres",
-    "last": "the last times",
+    "last": "when it was last used",
 }
 # Words in an assumption that belong to another part of the record than its duty; the first that fits.
 PART_BY_WORD = (

@@ -81,7 +81,7 @@ def _line(need: Need, organisation: Organisation, prices: bool) -> OutlookLine:
     return OutlookLine(
         need.title,
         tuple(_part(part) for part in told),
-        f"Trouble is rare by now: {', '.join(fine)}." if fine else "",
+        f"Likely fine: {', '.join(fine)}." if fine else "",
         ", ".join(asked),
         "; ".join(need.repairs),
         say(need.cost, organisation) if prices else "",

@@ -146,7 +146,7 @@ def _outlook(stories: Sequence[Story]) -> tuple[Row, ...]:
 
 def _likely(line: OutlookLine) -> str:
     told = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
-    return _capital("; ".join(told)) or "Trouble is rare by now"
+    return _capital("; ".join(told)) or "Likely fine"
 
 
 def _costs(stories: Sequence[Story]) -> tuple[Row, ...]:

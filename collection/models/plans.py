@@ -1,4 +1,4 @@
-"""The weeks ahead as last worked out: computed rows, deleted and rebuilt at any time."""
+"""Coming weeks as last worked out: computed rows, deleted and rebuilt at any time."""
 
 from typing import ClassVar
 

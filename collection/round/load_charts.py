@@ -35,7 +35,7 @@ def weeks(loads: Sequence[WeekLoad]) -> Chart:
         x={"type": "category", "nticks": len(names)},
         y={"ticksuffix": " h", "rangemode": "tozero"},
     )
-    return Chart("weeks-ahead", "Twelve weeks ahead", _sentence(loads), drawn, (), ())
+    return Chart("weeks-ahead", "The coming twelve weeks", _sentence(loads), drawn, (), ())
 
 
 def _sentence(loads: Sequence[WeekLoad]) -> str:

@@ -1,1 +1,1 @@
-"""The weeks ahead: due windows, hands, equipment and blocked cars made into worksheets."""
+"""Coming weeks: due windows, hands, equipment and blocked cars made into worksheets."""

@@ -52,7 +52,7 @@ def test_faults_are_shown_by_row_and_field(kaldmere, open_as):
     page = open_as("staff", DESK)
     send(page, "bad.csv", BAD)
     page.get_by_role("button", name="Check every row").click()
-    page.get_by_role("heading", name="To be mended").wait_for()
+    page.get_by_role("heading", name="To be corrected").wait_for()
     assert page.get_by_text("fits no car here").count() > 0
     looked_at(page)
     page.get_by_role("button", name="Forget this table").click()

@@ -216,7 +216,7 @@ def test_the_car_and_the_due_page_lead_here(client, car):
 
 def test_the_organisations_own_rates_stand_in_place_of_our_defaults(client, car):
     save_rates(organisation=car.organisation, own={"hour": 90.0}, money="£")
-    assert "90 by your own rates" in client.get(URL).content.decode()
+    assert "90 by your own prices" in client.get(URL).content.decode()
 
     def staff(**typed):
         return ask(client, isolated="yes", **typed).context["found"].now.money["staff"]

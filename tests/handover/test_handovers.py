@@ -449,7 +449,7 @@ def test_a_history_with_somebody_forgotten_arrives_under_a_number(
     car = arrive(data=given, keys=(), arrival=elsewhere).vehicle
     names = {entry.by.name for entry in car.entries.select_related("by")}
     assert "Keeper" not in names
-    assert any(name.startswith("Somebody forgotten") for name in names)
+    assert any(name.startswith("Deleted person") for name in names)
 
 
 # what is refused stores nothing

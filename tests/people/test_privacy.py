@@ -134,7 +134,7 @@ def test_whoever_is_forgotten_is_nowhere_and_the_chain_still_verifies(car, keepe
     for model in (Authenticator, UserSession, EmailAddress):
         assert not model.objects.exists()
     token = read(after)["entries"][0]["by"]
-    assert read(after)["people"][token] == f"Somebody forgotten ({token[:8]})"
+    assert read(after)["people"][token] == f"Deleted person ({token[:8]})"
 
 
 @pytest.fixture
@@ -157,7 +157,7 @@ def test_the_history_says_that_somebody_forgotten_did_it(client_as, manager, kee
     forget_person(person=keeper, today=TODAY)
     page = said(client_as(manager).get(reverse("history", args=[car.pk])))
     assert "Smells of petrol." in page
-    assert "Somebody forgotten (" in page
+    assert "Deleted person (" in page
 
 
 def test_forgetting_asks_for_the_address_to_be_typed(forgets, keeper):
@@ -176,7 +176,7 @@ def test_neither_the_last_manager_nor_the_last_operator_is_forgotten(forgets, ma
 def test_a_member_who_owns_cars_is_forgotten_as_their_owner_too(forgets, owner, car):
     forgets(owner, owner.email)
     car.owner.refresh_from_db()
-    assert car.owner.name == f"Owner forgotten ({car.owner_id})"
+    assert car.owner.name == f"Deleted owner ({car.owner_id})"
     assert car.owner.person is None
 
 

@@ -401,7 +401,7 @@ def test_the_load_of_the_weeks_is_that_of_their_steps_against_the_hours(page, pl
     Holiday.objects.create(site=site, day=date(2026, 12, 1), name="Fair")
     assert loads(planned())[1].minutes == 4 * 240
     shown = page("calendar")
-    assert "Twelve weeks ahead" in shown
+    assert "The coming twelve weeks" in shown
     assert "The year ahead" in shown
 
 

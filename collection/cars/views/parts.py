@@ -127,7 +127,7 @@ PARTS = {
         "week then year (2319); tyres from before 2000 have three.",
     ),
     "last": Part(
-        "Last times",
+        "Last used",
         _last_forms,
         lambda car, forms, today: save_last_uses(vehicle=car, uses=_rows(forms), today=today),
         "Before our own log began. A start is not a warm run: full-warm means oil and coolant hot, "

@@ -16,7 +16,7 @@ def save_rates(*, organisation: Organisation, own: Mapping[str, float], money: s
     known, faults = {term.name: term for term in terms()}, {}
     for name, value in own.items():
         if name not in known:
-            faults[name] = f"“{name}” is not one of the rates: take it out."
+            faults[name] = f"“{name}” is not one of the prices: take it out."
         elif not known[name].low <= value <= known[name].high:
             limits = f"{known[name].low:g} to {known[name].high:g}"
             faults[name] = f"{known[name].label}: give a value from {limits}."

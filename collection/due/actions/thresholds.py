@@ -42,7 +42,7 @@ def _check(own: Mapping[str, OwnValue]) -> None:
     faults = {}
     for name, it in own.items():
         if name not in terms:
-            faults[f"{name}-value"] = f"“{name}” is not one of the thresholds: take it out."
+            faults[f"{name}-value"] = f"“{name}” is not one of the intervals and limits: take it out."
         elif not terms[name].low <= it.value <= terms[name].high:
             limits = f"{terms[name].low:g} to {terms[name].high:g} {terms[name].unit}"
             faults[f"{name}-value"] = f"{terms[name].label}: give a value from {limits}."

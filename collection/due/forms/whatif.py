@@ -75,7 +75,7 @@ class WhatIfForm(forms.Form):
                 stored_as=term.unit,
                 low=term.low,
                 high=term.high,
-                help_text=default if own is None else f"{own:g} by your own rates.",
+                help_text=default if own is None else f"{own:g} by your own prices.",
             )
         for field in self.fields.values():
             if isinstance(field, MeasureField):

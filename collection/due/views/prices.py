@@ -22,6 +22,6 @@ def prices(request: AccessRequest) -> HttpResponse:
         save_rates(organisation=organisation, own=form.own(), money=form.cleaned_data["money"])
 
     if request.method == "POST" and saved([form], save):
-        messages.success(request, "Rates saved; every estimate uses them from now on.")
+        messages.success(request, "Prices saved; every estimate uses them from now on.")
         return redirect("prices")
     return render(request, "due/prices/prices.html", {"form": form})

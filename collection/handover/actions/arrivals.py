@@ -167,7 +167,7 @@ def _tell_arrival(vehicle: Vehicle, history: Mapping[str, Any], digest: str, arr
         by=arrival.by,
         now=arrival.now,
         idempotency_key=str(uuid.uuid4()),
-        note=f"Taken over from {history['kept_by']} with a history of {count} entries, verified on arrival. "
+        note=f"Received from {history['kept_by']} with a history of {count} entries, verified on arrival. "
         f"The file's SHA-256: {digest}. Its key: {fingerprint(history['key'])}.",
     )
 

@@ -57,7 +57,7 @@ def mail(look: Look) -> Iterator[Finding]:
     """Mail goes out."""
     if not settings.SENDS_MAIL:
         yield odd(
-            "No mail goes out: a manager hands over forgotten passwords, and there is no weekly mail.",
+            "No mail goes out: an operator hands over links for new passwords; there is no weekly mail.",
             "Set LONGSTAND_MAIL if you want them.",
         )
     elif look.deep:

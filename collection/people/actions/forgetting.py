@@ -31,7 +31,7 @@ def forget_person(*, person: Person, today: date) -> None:
             )
     drop_files_naming(person)
     pseudonym = Pseudonym.objects.filter(person=person).first()
-    person.name = f"Somebody forgotten ({str(pseudonym)[:8]})" if pseudonym else "Somebody forgotten"
+    person.name = f"Deleted person ({str(pseudonym)[:8]})" if pseudonym else "Deleted person"
     person.email = f"forgotten-{person.pk}@forgotten.invalid"
     person.units, person.last_login, person.forgotten_on = Units.METRIC, None, today
     person.is_active = False
@@ -43,7 +43,7 @@ def forget_person(*, person: Person, today: date) -> None:
 @transaction.atomic
 def forget_owner(*, owner: Owner) -> None:
     """Empty the row of an owner; the cars keep it, so that their history keeps its shape."""
-    owner.name = f"Owner forgotten ({owner.pk})"
+    owner.name = f"Deleted owner ({owner.pk})"
     owner.contact = owner.address = ""
     owner.person = None
     owner.full_clean()

@@ -40,7 +40,7 @@ NEW_FLUIDS = {
     ("second_oil", "done"): FluidKind.ENGINE_OIL,
     ("new_brake_fluid", "new"): FluidKind.BRAKE_FLUID,
 }
-PUT_BACK = "waking given up: put back to rest, see the intake report for what it needs"
+PUT_BACK = "recommissioning given up: put back to rest, see the intake report for what it needs"
 
 
 def save_case(*, case: RecommissionCase) -> None:

@@ -55,7 +55,7 @@ def recommission_prices(request: AccessRequest) -> HttpResponse:
     rates = rates_of(organisation) or RecommissionPrices(organisation=organisation)
     form = RatesForm(request.POST or None, instance=rates, edge=edge(request.access.person.units))
     if request.method == "POST" and saved([form], lambda: save_rates(rates=form.instance)):
-        messages.success(request, "Rates saved.")
+        messages.success(request, "Prices saved.")
         return redirect("recommission_prices")
     return render(request, "recommission/prices.html", {"form": form})
 

@@ -182,7 +182,7 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
             state=SheetState.CHECKED,
             report=work.found.report(),
             beat_at=clock(),
-            problem="Something changed since the check: nothing was stored. See what is to be mended.",
+            problem="Something changed since the check: nothing was stored. See what is to be corrected.",
         )
         return
     with transaction.atomic():

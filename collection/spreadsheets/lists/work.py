@@ -64,7 +64,7 @@ def loads_table(loads: Iterable[WeekLoad]) -> Table:
         ]
         for load in loads
     )
-    return Table("Weeks ahead", ["From", "To", "Work, min", "Hours to give, min", "Tasks", "Late"], rows)
+    return Table("Coming weeks", ["From", "To", "Work, min", "Hours to give, min", "Tasks", "Late"], rows)
 
 
 def floor_plan_table(site: Site, floor_plan: FloorPlan) -> Table:

@@ -154,19 +154,21 @@ def _thresholds(request: AccessRequest) -> list[Table]:
         ]
         for term in choices.thresholds()
     ]
-    return [Table("Thresholds", ["Threshold", "Unit", "Default", "Own value", "Reason"], rows)]
+    return [
+        Table("Intervals and limits", ["Interval or limit", "Unit", "Default", "Own value", "Reason"], rows)
+    ]
 
 
 def _rates(request: AccessRequest) -> list[Table]:
     rows: list[Row] = [
         [name, value] for name, value in sorted(own_rates(request.access.organisation).items())
     ]
-    return [Table("Rates", ["Rate", f"Own value {request.access.organisation.money}".rstrip()], rows)]
+    return [Table("Prices", ["Price", f"Own value {request.access.organisation.money}".rstrip()], rows)]
 
 
 def _runs(request: AccessRequest) -> list[Table]:
     return [
-        dump("Forecast runs", request.access.runs(), ("started_at", "seconds", "cars", "errors", "trigger"))
+        dump("System runs", request.access.runs(), ("started_at", "seconds", "cars", "errors", "trigger"))
     ]
 
 
@@ -217,7 +219,7 @@ def _everything(request: AccessRequest) -> list[Table]:
 
 due_as = saved_as(SEE_CARS, "due", _due)
 week_as = saved_as(WORK, "week", _week)
-calendar_as = saved_as(WORK, "weeks ahead", _ahead)
+calendar_as = saved_as(WORK, "coming weeks", _ahead)
 floor_plan_as = saved_as(WORK, "floor-plan", _floor_plan)
 cars_as = saved_as(SEE_CARS, "cars", _cars)
 car_log_as = saved_as(SEE_CARS, "care log of a car", _car_log)
@@ -227,10 +229,10 @@ members_as = saved_as(MANAGE, "members", _members)
 owners_as = saved_as(MANAGE, "owners", _owners)
 limits_as = saved_as(MANAGE, "limits", _thresholds)
 prices_as = saved_as(MANAGE, "prices", _rates)
-system_as = saved_as(MANAGE, "forecast runs", _runs)
+system_as = saved_as(MANAGE, "system runs", _runs)
 handovers_as = saved_as(MANAGE, "handed over", _handovers)
 statements_as = saved_as(MANAGE, "statements", _statements)
-findings_as = saved_as(SEE_CARS, "finds", _finds)
+findings_as = saved_as(SEE_CARS, "findings", _finds)
 shares_as = saved_as(SHARE, "links", _shares)
 spreadsheets_as = saved_as(WORK, "tables", _sheets)
 everything_as = saved_as(MANAGE, "everything", _everything, WHOLE)
