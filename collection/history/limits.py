@@ -12,6 +12,7 @@ from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
 from collection.models import CareKind, Entry, Vehicle
+from scheduler.vocabulary.duties import DUTY
 
 DAYS_A_MONTH = 30.44
 NO_EVIDENCE = "assumed: no charge and no reading is on record"
@@ -70,10 +71,14 @@ def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last
     if not stands:
         return Limit("spot", title, UNKNOWN, "", INFERENCE)
     since, until = max(stands, key=lambda stand: stand[1] - stand[0])
-    over = sum(each.beyond_by_now for each in past.duties if each.duty == "tyre_move")
+    over = sum(each.beyond_by_now for each in past.duties if _is_ended_by_a_move(each.duty))
     spent = f"{_count(over)} beyond what its tyres may stand on one patch" if over else "within its limit"
     months = (until - since).days / DAYS_A_MONTH
     return Limit("spot", title, f"{months:.1f} months", f"{_day(since)} to {_day(until)}; {spent}", INFERENCE)
+
+
+def _is_ended_by_a_move(duty: str) -> bool:
+    return any(answer.care == CareKind.MOVED for answer in DUTY[duty].answered_by)
 
 
 def _rolls(entry: Entry) -> bool:

@@ -16,6 +16,7 @@ from scheduler.physics.fuel import oxidation as fuel_oxidation
 from scheduler.physics.fuel.fuels import FUELS
 from scheduler.vocabulary.units import (
     DAYS_PER_MONTH,
+    F_PER_K,
     GAS_CONSTANT_J_PER_MOL_K,
     KPA_PER_PSI,
     STANDARD_ATMOSPHERE_KPA,
@@ -36,7 +37,7 @@ def pressure(reid: float, temp_c: float) -> float:
     root, log = math.sqrt(vapour.DISTILLATION_SLOPE.value), math.log(reid / KPA_PER_PSI)
     a = 15.64 - 1.854 * root - (0.8742 - 0.3280 * root) * log
     b = 8742.0 - 1042.0 * root - (1049.0 - 179.4 * root) * log
-    return math.exp(a - b / ((temp_c + KELVIN) * vapour.RANKINE_PER_KELVIN)) * KPA_PER_PSI
+    return math.exp(a - b / ((temp_c + KELVIN) * F_PER_K)) * KPA_PER_PSI
 
 
 def daily_loss(reid: float, cold: float, warm: float, relief: float) -> float:

@@ -239,7 +239,7 @@ def test_stale_fuel_is_said_to_be_drained_with_its_caution():
     told = fuel_change.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY)
     assert "Drain it" in told.summary
     assert "no flame" in told.summary
-    assert "cannot mend" in stabiliser.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY).summary
+    assert "cannot restore" in stabiliser.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY).summary
 
 
 def test_diesel_and_empty_tanks_are_explained_in_their_own_words():
