@@ -108,7 +108,7 @@ def test_each_last_time_says_how_it_is_known_and_the_later_one_wins(client_as, k
 def test_an_open_tag_stands_before_everything_else(client_as, keeper, car):
     write(car, keeper, "tag_opened", 5, details={"tag": "drain_open", "where": "sump plug out"})
     html = body(page(client_as(keeper), car))
-    assert 0 < html.index("sump plug out") < html.index("What is due")
+    assert 0 < html.index("sump plug out") < html.index("<h2>What is due</h2>")
 
 
 def test_a_tag_that_was_taken_off_is_only_in_the_log(client_as, keeper, car):
@@ -151,7 +151,7 @@ def test_a_car_that_left_has_its_record_and_log_but_no_dates(client_as, keeper, 
     car.save()
     response = page(client_as(keeper), car)
     assert "Left storage on Sun 22 Nov 2026" in body(response)
-    assert "What is due" not in body(response)
+    assert "<h2>What is due</h2>" not in body(response)
     assert [chart.title for chart in response.context["charts"]] == ["What was done"]
     assert "Log care" not in body(response)
 

@@ -15,9 +15,11 @@ ELSEWHERE = {"browser", "faults", "hosts", "scheduler"}
 OF_THEIR_OWN = (
     "tests/operations/test_settings.py",  # processes that only read the environment
     "tests/loggers/test_logger_reading.py",  # files only
+    *(f"tests/attacks/test_{name}.py" for name in ("contained", "texts", "pdfs", "handover_files", "asvs")),
     "tests/spreadsheets/test_sheets_reading.py",
     "tests/api/test_api_description.py",  # a server of its own, on SQLite
     # both databases by themselves
+    "tests/attacks/test_restore.py",
     "tests/operations/test_backup.py",
     "tests/operations/test_doctor.py",
     "tests/care/test_fifty_at_once.py",
