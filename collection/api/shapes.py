@@ -6,7 +6,7 @@ nothing.
 
 import json
 import re
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Any
 
 from django.db.models import QuerySet, TextChoices
@@ -37,9 +37,9 @@ def _read_moment(value: Any) -> datetime:
         raise ValueError("write a moment with its offset, such as 2026-11-25T09:30:00+01:00")
     minute, second, rest = found.groups()
     try:
-        if second == LEAP:
-            return datetime.fromisoformat(f"{minute}59{rest}") + timedelta(seconds=1)
-        return datetime.fromisoformat(minute + second + rest)
+        leap = timedelta(seconds=1) if second == LEAP else timedelta()
+        moment = datetime.fromisoformat(f"{minute}59{rest}" if leap else minute + second + rest) + leap
+        return moment.astimezone(UTC)  # a database may know no offset of 16 hours
     except (ValueError, OverflowError) as fault:
         raise ValueError("there is no such moment: check day, time and offset") from fault
 
