@@ -12,7 +12,7 @@ from collection.api.shapes import Id, Limit, Offset, Page, page
 from collection.chain.canonical import canonical
 from collection.due.core.upkeep import terms
 from collection.due.queries.prices import own_rates
-from collection.life import choices
+from collection.life.core import choices
 from collection.permissions import READ_RULES
 from collection.proof.queries import statement_file
 

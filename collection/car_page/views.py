@@ -25,9 +25,9 @@ from collection.drawing.timeline import Mark, timeline
 from collection.due.core.reasons import learned
 from collection.due.views.drawing import draw
 from collection.history.queries.history import done_since
-from collection.life import choices
+from collection.life.core import choices
+from collection.life.core.gather import remembered
 from collection.life.duties import DUTY_TITLES, lines_of
-from collection.life.gather import remembered
 from collection.life.last_times import last_times
 from collection.life.refresh import recompute_stale
 from collection.models import FluidKind, Vehicle

@@ -7,7 +7,7 @@ from collection.care import core as recommissioning
 from collection.care.draft import Draft
 from collection.care.queries.care import open_findings, open_tags
 from collection.care.rules import DETAILS
-from collection.life.choices import fluid_types, fuel_grades
+from collection.life.core.choices import fluid_types, fuel_grades
 from collection.models import Bay, CareKind, FluidKind
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.fluids import FLUID

@@ -19,8 +19,8 @@ from collection.history.proof_summary import summarise_proof
 from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
 from collection.history.story import DutyTold, LastTime, Story, System, Tag
+from collection.life.core.gather import remembered
 from collection.life.duties import DutyLine, lines_of
-from collection.life.gather import remembered
 from collection.models import Basis, Entry, Vehicle
 from collection.web.templatetags.longstand import day, days_from
 from collection.web.units import Edge, edge

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import Manager, QuerySet
 from django.utils import timezone
 
-from collection.life.compute import compute_isolating_faults
+from collection.life.core.compute import compute_isolating_faults
 from collection.models import ForecastRun, Organisation, RunPart, Vehicle
 
 PART = 100  # cars a part: who logs at one of them waits for the rest, well under a second

@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from collection.life.gather import gather
-from collection.life.store import as_date
+from collection.life.core.gather import gather
+from collection.life.core.store import as_date
 from collection.models import LastEvent, Vehicle
 
 

@@ -11,12 +11,13 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from collection.host.outage import outage_of
-from collection.life.compute import compute, compute_isolating_faults
+from collection.life.core.compute import compute, compute_isolating_faults
+from collection.life.core.store import MODELS_VERSION
 from collection.life.fleet_run import begin_run, work_on
 from collection.life.summaries import summarise
 from collection.models import CarSummary, ForecastRun, Vehicle
 from collection.permissions import Access
-from scheduler.duties.table import DUTIES, MODELS_VERSION
+from scheduler.vocabulary.duties import DUTIES
 
 log = logging.getLogger(__name__)
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from collection.cars.actions.batteries import save_battery
 from collection.cars.actions.fluids import save_fluids
 from collection.cars.actions.vehicles import save_vehicle
-from collection.life.choices import chemistries, fluid_types, fuel_grades
+from collection.life.core.choices import chemistries, fluid_types, fuel_grades
 from collection.models import Battery, DutyRow, Fluid, Fuel, LastUse, Owner, Tyre, Vehicle
 from tests.barn import TODAY, make_car
 

@@ -16,7 +16,7 @@ from collection.demo.diary import Diary
 from collection.demo.habits import HABITS
 from collection.demo.people import PEOPLE, add_people
 from collection.demo.tables import read
-from collection.life import choices
+from collection.life.core import choices
 from collection.life.duties import state_of
 from collection.models import (
     Battery,

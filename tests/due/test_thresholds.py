@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from collection.due.actions.thresholds import OwnValue, save_thresholds
-from collection.life.choices import thresholds
+from collection.life.core.choices import thresholds
 from collection.models import DutyRow, Threshold
 from tests.barn import TODAY
 

@@ -21,7 +21,7 @@ from django.urls import reverse
 from collection.host import atomic_files as durable
 from collection.host import outage
 from collection.host.outage import outage_of
-from collection.life import compute
+from collection.life.core import compute
 from collection.models import Attachment, DutyRow, Entry
 from tests.faults.nasty import WHOLE, multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge

@@ -10,8 +10,8 @@ from django.utils.timezone import localtime
 from collection.care.queries.care import day_of
 from collection.due.queries.intervals import answered
 from collection.history.queries.history import whole_log
-from collection.life.gather import gather_days, remembered
-from collection.life.store import policy_of
+from collection.life.core.gather import gather_days, remembered
+from collection.life.core.store import policy_of
 from scheduler.duties.table import BY_NAME
 
 DAY = timedelta(days=1)

@@ -9,8 +9,8 @@ from collection.care.actions.care import log_entry
 from collection.due.core.curves import curves
 from collection.due.core.reasons import explain
 from collection.life import refresh
+from collection.life.core.gather import gather
 from collection.life.duties import duties_due, lines_of
-from collection.life.gather import gather
 from collection.models import Battery, DutyRow, Fluid, Fuel, LastUse, Tyre
 from collection.permissions import access_of
 from scheduler.duties import conditions

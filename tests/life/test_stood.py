@@ -7,8 +7,8 @@ import pytest
 import time_machine
 
 from collection.history.core.exceeded import battery_below
-from collection.life.gather import gather, gather_days
-from collection.life.store import policy_of
+from collection.life.core.gather import gather, gather_days
+from collection.life.core.store import policy_of
 from collection.models import Battery, Building
 from scheduler.duties.table import BY_NAME
 from scheduler.physics.climate import Part, Stays, coldest, courses, daily, span

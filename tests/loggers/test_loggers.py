@@ -15,7 +15,7 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from collection.life.gather import gather
+from collection.life.core.gather import gather
 from collection.loggers.actions.entries import PARTS
 from collection.loggers.actions.files import forget_old_files, read_file, take_file, throw_away
 from collection.models import Climate, Entry, LoggerDay, LoggerFile, LoggerState, MeasuredClimate

@@ -10,9 +10,10 @@ from django_q.models import OrmQ, Schedule
 
 from collection import tasks
 from collection.host import jobs
-from collection.life import compute, fleet_run
+from collection.life import fleet_run
 from collection.life import queries as runs
 from collection.life.actions import queue_recompute, wake_quiet_runs
+from collection.life.core import compute
 from collection.life.refresh import refresh_organisation
 from collection.models import CarSummary, DutyRow, ForecastRun, Tyre
 from collection.operations import schedules

@@ -3,7 +3,7 @@
 from django import forms
 
 from collection.care.forms.base import CareForm
-from collection.life.choices import fluid_types, fuel_grades
+from collection.life.core.choices import fluid_types, fuel_grades
 from collection.models import CareKind, FluidKind
 from scheduler.vocabulary.fluids import FLUID
 

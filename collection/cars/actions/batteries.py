@@ -5,7 +5,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from collection.life.choices import chemistries
+from collection.life.core.choices import chemistries
 from collection.life.refresh import refresh_vehicles
 from collection.models import Battery
 from collection.web.faults import Faults, before, check, in_future, unknown

@@ -5,7 +5,7 @@ from datetime import date
 
 from django.db import transaction
 
-from collection.life.choices import fluid_types
+from collection.life.core.choices import fluid_types
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fluid, Vehicle
 from collection.web.faults import Faults, check_rows, in_future, unknown

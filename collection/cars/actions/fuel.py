@@ -4,7 +4,7 @@ from datetime import date
 
 from django.db import transaction
 
-from collection.life.choices import fuel_grades
+from collection.life.core.choices import fuel_grades
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fuel
 from collection.web.faults import Faults, check, in_future, unknown

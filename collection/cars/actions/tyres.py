@@ -5,7 +5,7 @@ from datetime import date
 
 from django.db import transaction
 
-from collection.life.choices import parse_date_code
+from collection.life.core.choices import parse_date_code
 from collection.life.refresh import refresh_vehicles
 from collection.models import Tyre, Vehicle
 from collection.web.faults import Faults, check, check_rows

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from collection.life.choices import chemistries
+from collection.life.core.choices import chemistries
 from collection.models import Battery
 from collection.web.measures import Groups, RecordForm, offer
 

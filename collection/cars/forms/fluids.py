@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from collection.life.choices import fluid_types
+from collection.life.core.choices import fluid_types
 from collection.models import Fluid
 from collection.web.measures import RecordForm, offer
 from scheduler.vocabulary.fluids import FLUID

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from collection.life.choices import fuel_grades
+from collection.life.core.choices import fuel_grades
 from collection.models import Fuel
 from collection.web.measures import Groups, MeasureField, RecordForm, offer
 

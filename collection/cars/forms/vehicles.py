@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from collection.life.choices import chassis_warning
+from collection.life.core.choices import chassis_warning
 from collection.models import Bay, LastUse, Owner, Regime, Site, Vehicle
 from collection.web.measures import Groups, MeasureField, PlainForm, RecordForm
 

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.life.actions import recompute_after
-from collection.life.choices import thresholds
+from collection.life.core.choices import thresholds
 from collection.models import Organisation, Threshold
 
 

@@ -2,9 +2,9 @@
 
 from datetime import date
 
-from collection.life.gather import gather
-from collection.life.memoised import memoised
-from collection.life.store import policy_of
+from collection.life.core.gather import gather
+from collection.life.core.memoised import memoised
+from collection.life.core.store import policy_of
 from collection.models import Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy

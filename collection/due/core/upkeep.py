@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from collection.due.core.whatif import rates
-from collection.life.gather import gather
-from collection.life.memoised import memoised
-from collection.life.store import policy_of
+from collection.life.core.gather import gather
+from collection.life.core.memoised import memoised
+from collection.life.core.store import policy_of
 from collection.models import Vehicle
 from scheduler.condition import Money, Need, needs, outlooks, price_terms
 from scheduler.condition.estimate import rated, total

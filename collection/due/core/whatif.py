@@ -6,9 +6,9 @@ from datetime import date
 
 import numpy as np
 
-from collection.life.gather import Gathered, gather
-from collection.life.places import place_for
-from collection.life.store import policy_of
+from collection.life.core.gather import Gathered, gather
+from collection.life.core.places import place_for
+from collection.life.core.store import policy_of
 from collection.models import Building, Climate, Vehicle
 from scheduler.duties.policy import PolicyTerm
 from scheduler.physics.climate import Place

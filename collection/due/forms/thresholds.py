@@ -4,7 +4,7 @@ from django import forms
 from django.http import QueryDict
 
 from collection.due.actions.thresholds import OwnValue
-from collection.life.choices import PolicyTerm
+from collection.life.core.choices import PolicyTerm
 from collection.web.measures import MeasureField
 from collection.web.units import Edge
 from scheduler.vocabulary.units import Unit

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from collection.due.core.whatif import Asked, Changes, rates
 from collection.due.forms.thresholds import unit_of
 from collection.due.queries.prices import own_rates
-from collection.life import choices
+from collection.life.core import choices
 from collection.models import Climate, Regime, Shelter, Vehicle
 from collection.permissions import Access
 from collection.web.measures import DecimalInput, MeasureField, within_limits

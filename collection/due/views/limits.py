@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from collection.due.actions.thresholds import OwnValue, save_thresholds
 from collection.due.forms.thresholds import ThresholdForm
-from collection.life import choices
+from collection.life.core import choices
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.web.form_faults import saved
 from collection.web.units import edge

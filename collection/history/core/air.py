@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from collection.life.places import place_for
+from collection.life.core.places import place_for
 from collection.models import Building
 from scheduler.physics.climate import Place, courses, span
 

@@ -6,9 +6,9 @@ from datetime import date
 
 import numpy as np
 
-from collection.life.gather import gather
-from collection.life.memoised import memoised
-from collection.life.store import policy_of
+from collection.life.core.gather import gather
+from collection.life.core.memoised import memoised
+from collection.life.core.store import policy_of
 from collection.models import Vehicle
 from scheduler.duties.battery import charge
 from scheduler.duties.battery.charge.evidence import gather as evidence

@@ -12,10 +12,10 @@ from uuid import UUID
 import numpy as np
 
 from collection.due.queries.intervals import answered
-from collection.life.gather import gather_days, told_of_car
-from collection.life.memoised import memoised
-from collection.life.store import policy_of
-from collection.life.told import Told
+from collection.life.core.gather import gather_days, told_of_car
+from collection.life.core.memoised import memoised
+from collection.life.core.store import policy_of
+from collection.life.core.told import Told
 from collection.models import CareKind, Entry, Shelter, Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy

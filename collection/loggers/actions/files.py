@@ -20,8 +20,8 @@ from collection.host.contained import Busy
 from collection.host.jobs import leave
 from collection.host.refusal import Refused
 from collection.life import queries as runs
-from collection.life.kept_hours import as_days
-from collection.life.rows import current_battery
+from collection.life.core.kept_hours import as_days
+from collection.life.core.rows import current_battery
 from collection.loggers.core.apart import understand_apart
 from collection.loggers.core.stream import Battery, battery_of
 from collection.loggers.core.understand import Understood

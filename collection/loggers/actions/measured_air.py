@@ -9,9 +9,9 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from collection.drawing.days import format_day
-from collection.life.kept_hours import hours_of_files
-from collection.life.measured_air import accepted_files, coverage, digest_of, normals_of, reckoned_inside
-from collection.life.places import months_of, reckoned_place
+from collection.life.core.kept_hours import hours_of_files
+from collection.life.core.measured_air import accepted_files, coverage, digest_of, normals_of, reckoned_inside
+from collection.life.core.places import months_of, reckoned_place
 from collection.loggers.actions.files import drop_raw
 from collection.models import (
     Building,

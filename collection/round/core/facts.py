@@ -8,7 +8,7 @@ from datetime import date, time
 from django.db.models import Q, QuerySet
 
 from collection.care.queries.care import open_tags
-from collection.life.store import policy_of
+from collection.life.core.store import policy_of
 from collection.models import (
     Bay,
     Building,

@@ -6,8 +6,8 @@ from datetime import date, time, timedelta
 
 import numpy as np
 
-from collection.life.gather import gather
-from collection.life.places import place_for
+from collection.life.core.gather import gather
+from collection.life.core.places import place_for
 from collection.models import Assignment, Building, DutyRow, Shelter, SitePlan, Vehicle
 from collection.round.core.facts import PLAN_DAYS, SiteFacts, is_open_air
 from collection.round.queries.staff import minutes_on, span

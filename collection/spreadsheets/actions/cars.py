@@ -14,7 +14,7 @@ from collection.cars.actions.fluids import put_fluids
 from collection.cars.actions.fuel import put_fuel
 from collection.cars.actions.tyres import put_tyres
 from collection.cars.actions.vehicles import put_last_uses, put_vehicle
-from collection.life.choices import chassis_warning
+from collection.life.core.choices import chassis_warning
 from collection.models import (
     Basis,
     Battery,

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 
-from collection.life.choices import chemistries, fluid_types, fuel_grades
+from collection.life.core.choices import chemistries, fluid_types, fuel_grades
 from collection.models import Basis, LastEvent
 from collection.spreadsheets.sheets.fields import (
     CHOICE,

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 
 from collection.care.rules import DETAILS
-from collection.life.choices import fluid_types, fuel_grades
+from collection.life.core.choices import fluid_types, fuel_grades
 from collection.life.duties import DUTY_TITLES
 from collection.spreadsheets.sheets.fields import (
     CHOICE,

@@ -17,7 +17,7 @@ from collection.due.queries.cars_due import lines_wanted
 from collection.due.queries.floor_plan import floor_plan
 from collection.due.queries.prices import own_rates
 from collection.history.queries.shares import shares_of
-from collection.life import choices
+from collection.life.core import choices
 from collection.life.refresh import recompute_stale
 from collection.models import Site
 from collection.models.care import effective

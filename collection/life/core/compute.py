@@ -8,8 +8,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from collection.host.outage import outage_of
-from collection.life.gather import gather
-from collection.life.store import policy_of, store
+from collection.life.core.gather import gather
+from collection.life.core.store import policy_of, store
 from collection.life.summaries import summarise
 from collection.models import Vehicle
 from scheduler.duties.table import forecast

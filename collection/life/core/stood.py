@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
-from collection.life.told import Told
+from collection.life.core.told import Told
 from collection.models import Bay, CareKind, Vehicle
 from scheduler.physics.climate import Part, Place, Stays
 

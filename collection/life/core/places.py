@@ -3,7 +3,7 @@
 from datetime import date
 from functools import lru_cache
 
-from collection.life.measured_air import Series, series_of, with_hours
+from collection.life.core.measured_air import Series, series_of, with_hours
 from collection.models import Building, Climate, MeasuredClimate, Shelter
 from scheduler.physics.climate import Place, from_normals
 

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from collection.host.zones import winter_offset_s
-from collection.life.kept_hours import hours_of_files
+from collection.life.core.kept_hours import hours_of_files
 from collection.models import LoggerFile, LoggerState, MeasuredClimate, Site
 from scheduler.loggers import Hours, Monthly, monthly_of, monthly_of_place
 from scheduler.physics.climate import Place, observed

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from collection.life.choices import parse_date_code
-from collection.life.log_events import NAN, LogOfCar, ordinal
+from collection.life.core.choices import parse_date_code
+from collection.life.core.log_events import NAN, LogOfCar, ordinal
 from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.physics.battery import batteries

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from collection.life.log_events import NAN, ordinal
-from collection.life.rows import Look, number
+from collection.life.core.log_events import NAN, ordinal
+from collection.life.core.rows import Look, number
 from scheduler.duties import conditions as c
 
 

@@ -7,13 +7,15 @@ from datetime import date, datetime
 import numpy as np
 from django.db import transaction
 
+from collection.life.core.gather import Gathered, once
 from collection.life.due_changes import listeners, note_changes, rows_before
-from collection.life.gather import Gathered, once
 from collection.life.summaries import save_summaries
 from collection.models import DutyRow, Threshold
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import MODELS_VERSION
 from scheduler.duties.windows import NOT_HELD, DutyWindow
+
+__all__ = ["MODELS_VERSION", "as_date", "policy_of", "store"]
 
 KEY = ("vehicle", "duty")
 COMPUTED = (
