@@ -15,6 +15,11 @@ pytest_plugins = ("tests.barn",)
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
 
+def pytest_xdist_auto_num_workers(config):
+    """One more than there are cores: much of the time a test waits for a browser or a process beside it."""
+    return (os.cpu_count() or 1) + 1
+
+
 QUICK_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

@@ -50,7 +50,7 @@ def test_every_duty_stands_on_the_page_with_its_reason(client_as, keeper, car):
 def test_charge_and_fuel_are_drawn_and_what_was_done(client_as, keeper, car):
     write(car, keeper, "run_up", 9, details={"minutes": 40, "reached_temperature": True, "driven": True})
     charts = page(client_as(keeper), car).context["charts"]
-    assert [chart.title for chart in charts] == ["State of charge", "Fuel life used", "What was done"]
+    assert [chart.title for chart in charts] == ["State of charge", "Fuel ageing", "What was done"]
     assert charts[2].rows == (("November 2026", "Run-up"),)
 
 

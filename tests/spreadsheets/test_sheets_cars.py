@@ -98,7 +98,7 @@ def test_faults_of_every_part_are_told_at_once_and_nothing_stays(barn, manager, 
     row = step(send(barn, manager, "cars", rows), "check")
     fields = {it["field"] for it in row.report["faults"]}
     assert fields == {
-        "Marque",
+        "Make",
         "Year of make",
         "Bay",
         "In the tank",

@@ -25,7 +25,8 @@ class VehicleForm(RecordForm):
         queryset=Bay.objects.none(),
         required=False,
         empty_label="In no bay",
-        help_text="Free bays only. A move that happens now belongs in the care log.",
+        help_text="Free bays only. This corrects where it has stood since its last logged move; "
+        "if it moves now, log the move.",
     )
     tank_litres = MeasureField(name="Tank holds", stored_as="litres", low=1, high=1000)
 
@@ -55,7 +56,12 @@ class VehicleForm(RecordForm):
             "left_on": "Leave empty while the car is here.",
             "tank_venting": "How freely the tank breathes decides how fast its lighter parts evaporate.",
         }
-        labels = {"model": "Model", "system_volts": "Electrical system", "year": "Year of make"}  # noqa: RUF012
+        labels = {  # noqa: RUF012
+            "marque": "Make",
+            "model": "Model",
+            "system_volts": "Electrical system",
+            "year": "Year of make",
+        }
 
     GROUPS: Groups = (
         ("Whose and what", ("owner", "marque", "model", "year", "registration", "chassis_number")),

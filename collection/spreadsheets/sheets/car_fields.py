@@ -44,7 +44,7 @@ CAR = (
             "name|vehicle|car name|description|make and model|make model|make/model|car description|automobile"
         ),
     ),
-    Field("marque", "Marque", also=names("make|manufacturer|brand|marke|maker")),
+    Field("marque", "Make", also=names("marque|manufacturer|brand|marke|maker")),
     Field("model", "Model", also=names("type|model name|variant")),
     Field(
         "year",

@@ -76,4 +76,4 @@ def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
     used = advance(now.state, now.tanks, now.air, np.maximum(days, now.state.since)).used
     used = np.where((days >= now.state.since) & (now.state.litres > 0), used, np.nan)
     levels = (Level("stale", 1.0), Level("treat before", policy.stabilise_by_life))
-    return Band("fuel life used", "1", days, used[0], used[1], used[2], levels)
+    return Band("fuel ageing", "1", days, used[0], used[1], used[2], levels)
