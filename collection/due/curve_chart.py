@@ -21,7 +21,7 @@ from collection.drawing.charts import (
 )
 from collection.drawing.days import iso_day
 from collection.due.core.curves import Band
-from collection.due.curve_words import Scale, capital, monthly, scale_of, sentence
+from collection.due.curve_words import Scale, capital, known_on, monthly, scale_of, sentence
 from collection.web.units import Edge
 
 AIR = 1.06  # room above the top of a chart
@@ -40,6 +40,9 @@ class Point:
 def curve_chart(curve: Band, *, today: date, edge: Edge, points: Sequence[Point] = ()) -> Chart:
     """A curve with its band, the lines it must not cross, and what was measured."""
     scale = scale_of(curve.unit, edge)
+    words = sentence(curve, scale, today)
+    if known_on(curve, today) is None:  # what is assumed for a later day would read as a forecast
+        return Chart(slugify(curve.name), capital(curve.name), words, {}, (), ())
     span = _span(curve, points, scale)
     drawn = figure(
         [*_band(curve, scale), *_points(points, scale)],
@@ -51,7 +54,7 @@ def curve_chart(curve: Band, *, today: date, edge: Edge, points: Sequence[Point]
     return Chart(
         key=slugify(curve.name),
         title=capital(curve.name),
-        sentence=sentence(curve, scale, today),
+        sentence=words,
         figure=drawn,
         columns=("Day", "Likely", "Lowest", "Highest"),
         rows=tuple(monthly(curve, scale, today)),

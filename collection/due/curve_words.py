@@ -40,11 +40,11 @@ def scale_of(unit: str, edge: Edge) -> Scale:
 
 def sentence(curve: Band, scale: Scale, today: date) -> str:
     """What the chart shows, for those who cannot see it: today, and each line ahead."""
-    now = _on(curve, today)
-    words = f"{capital(curve.name)}: not known for today."
-    if now is not None and math.isfinite(curve.likely[now]):
-        spread = f"between {scale.format(curve.low[now])} and {scale.format(curve.high[now])}"
-        words = f"{capital(curve.name)} today: likely {scale.format(curve.likely[now])}, {spread}."
+    now = known_on(curve, today)
+    if now is None:
+        return f"{capital(curve.name)}: not known for today."
+    spread = f"between {scale.format(curve.low[now])} and {scale.format(curve.high[now])}"
+    words = f"{capital(curve.name)} today: likely {scale.format(curve.likely[now])}, {spread}."
     return " ".join([words, *(_crossing_words(curve, level, scale, today) for level in curve.levels)])
 
 
@@ -76,9 +76,10 @@ def monthly(curve: Band, scale: Scale, today: date) -> Iterator[tuple[str, ...]]
             yield label, scale.format(likely), scale.format(low), scale.format(high)
 
 
-def _on(curve: Band, day: date) -> int | None:
+def known_on(curve: Band, day: date) -> int | None:
+    """Where the curve has a day's value; None where it has none."""
     index = day.toordinal() - int(curve.days[0])
-    return index if 0 <= index < len(curve.days) else None
+    return index if 0 <= index < len(curve.days) and math.isfinite(curve.likely[index]) else None
 
 
 def capital(words: str) -> str:

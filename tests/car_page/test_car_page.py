@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from collection.models import Battery, Bay, LastUse
+from collection.models import Battery, Bay, LastUse, Vehicle
 from tests.barn import make_car
 from tests.logbook import NOON, ago, as_shown, spoil, write
 
@@ -52,6 +52,16 @@ def test_charge_and_fuel_are_drawn_and_what_was_done(client_as, keeper, car):
     charts = page(client_as(keeper), car).context["charts"]
     assert [chart.title for chart in charts] == ["State of charge", "Fuel ageing", "What was done"]
     assert charts[2].rows == (("November 2026", "Run-up"),)
+
+
+def test_a_car_of_which_nothing_is_known_has_no_curve_that_begins_tomorrow(client_as, keeper, car):
+    Vehicle.objects.filter(pk=car.pk).update(stored_since=None)
+    charge, fuel, _ = page(client_as(keeper), car).context["charts"]
+    assert [chart.sentence for chart in (charge, fuel)] == [
+        "State of charge: not known for today.",
+        "Fuel ageing: not known for today.",
+    ]
+    assert not any((chart.figure or chart.rows) for chart in (charge, fuel))
 
 
 def test_a_withdrawn_entry_is_no_mark_on_the_timeline(client_as, keeper, car):

@@ -62,6 +62,12 @@ REST_GOOD_H = Constant(8.0, "h", "US Army TB 9-6140-252-13 WP 0011: 8 hours", St
 PROVISIONAL = 2.0  # policy: volts after too short or unknown a rest count half as sure
 # What no rested cell shows: below, a meter fault or a slip; above, still on charge.
 CELL_LEAST_V = Constant(0.5, "V", "lower is a slip of the pen or a fault of the meter", Standing.POLICY)
+SOUND_CELL_LEAST_V = Constant(
+    1.75,
+    "V",
+    "six whole lead cells rest at 10.6 V even in nearly pure water: less means a dead or reversed cell",
+    Standing.COMPUTED,
+)
 CELL_MOST_V = Constant(2.25, "V", "higher is a battery still charging: float begins here", Standing.POLICY)
 LITHIUM_MOST_V = Constant(3.65, "V", "LiFePO4 end of charge", Standing.FROM_MEMORY)
 

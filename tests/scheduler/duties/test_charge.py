@@ -254,6 +254,25 @@ def test_without_a_charge_the_newest_rested_reading_is_the_start():
     assert TODAY < due(fleet) < TODAY + 28
 
 
+@pytest.mark.parametrize(("volts", "nominal"), [(4.0, 12.0), (10.4, 12.0), (5.2, 6.0), (20.9, 24.0)])
+def test_volts_of_no_sound_battery_are_never_answered_by_charge_it(volts, nominal):
+    words = explain(cars(readings=read((TODAY, volts)), battery_volts=nominal), TODAY, POLICY).summary
+    assert "charge it now" not in words
+    assert "Do not charge it yet" in words
+    assert "ice" in words
+
+
+@pytest.mark.parametrize(("volts", "nominal"), [(10.6, 12.0), (11.4, 12.0), (5.3, 6.0)])
+def test_a_flat_battery_with_its_cells_whole_is_charged(volts, nominal):
+    words = explain(cars(readings=read((TODAY, volts)), battery_volts=nominal), TODAY, POLICY).summary
+    assert "charge it now" in words
+
+
+def test_once_it_took_a_full_charge_an_earlier_reading_says_nothing_any_more():
+    fleet = cars(readings=read((TODAY - 9, 4.0)), charges=charged(TODAY - 5))
+    assert "Do not charge" not in explain(fleet, TODAY, POLICY).summary
+
+
 def test_a_hydrometer_serves_as_well_as_a_voltmeter():
     volts = cars(readings=read((TODAY, 12.545)))
     gravity = cars(readings=read((TODAY, 1.244), kind="specific_gravity"))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.case import Case, case_of
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, VOLTS
 from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
 from scheduler.duties.battery.charge.worked import inputs, sources, steps
 from scheduler.duties.conditions import Fleet
@@ -11,6 +11,7 @@ from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Explanation
 from scheduler.duties.words import number, spoken
+from scheduler.physics.battery.charge_state import NOMINAL_V, SOUND_CELL_LEAST_V
 from scheduler.physics.battery.charging import LITHIUM_COLDEST_C
 
 GAS_CAUTION = (
@@ -27,12 +28,30 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why the charge of a fleet of one falls due when it does."""
     case = case_of(fleet, today, policy)
     return Explanation(
-        " ".join([_summary(case), *_cautions(case)]),
+        _unsound(case) or " ".join([_summary(case), *_cautions(case)]),
         inputs(case),
         steps(case),
         sources(case),
         _assumptions(case),
         _learning(case),
+    )
+
+
+def _unsound(case: Case) -> str:
+    """What to do where the newest rested volts are those of no sound battery, however flat; else nothing."""
+    newest, events = int(case.state.newest[0]), case.state.events
+    if newest < 0 or not case.battery.lead or KINDS[int(events.kind[newest])] != VOLTS:
+        return ""
+    cells = case.battery.cells_of_12v * float(case.state.pack.nominal_v[0]) / NOMINAL_V
+    shown, least = float(events.shown[newest]), SOUND_CELL_LEAST_V.value * cells
+    if shown >= least:
+        return ""
+    return (
+        f"It read {number(shown, 2)} V on {spoken(float(events.day[newest]))}; sound cells hold "
+        f"{number(least, 1)} V at rest even when flat. A cell is dead, shorted or reversed, something still "
+        "draws on it, or it has not rested. Do not charge it yet. Wear eye protection; look for ice or a "
+        "split case; take a lead off, let it rest four hours, read it again. Still below: have it tested and "
+        "expect to replace it."
     )
 
 
