@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.db import transaction
 from django.urls import reverse
+from django.utils import timezone
 
 from collection import demo
 from collection.care.actions.care import record
@@ -176,7 +177,7 @@ def test_building_knows_its_own_database_from_another(kaldmere):
 
 @pytest.mark.parametrize("person", PEOPLE, ids=lambda person: person.email)
 def test_every_demo_person_signs_in_with_the_printed_password(db, client, person):
-    add_people(Organisation.objects.create(name=demo.ORGANISATION))
+    add_people(Organisation.objects.create(name=demo.ORGANISATION), timezone.now())
     answer = client.post(
         reverse("sign_in"), {"login": person.email, "password": person.password}, follow=True
     )

@@ -87,7 +87,7 @@ def test_what_is_due_on_a_car_that_may_not_be_run_counts_as_on_hold(keeper, car)
     car.save()
     write(car, keeper, "run_up", 390, details={"driven": True, "reached_temperature": True, "minutes": 45})
     line = kept(car, "run_up")
-    assert (line.asked, line.late, line.hold) == (0, 0, "a preserved car is not run")
+    assert (line.asked, line.late, line.hold) == (0, 0, "a car that is laid up is not run")
     assert line.held_days > 100
 
 

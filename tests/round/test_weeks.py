@@ -285,7 +285,7 @@ def test_a_fault_in_place_is_shown_on_the_full_form_with_the_way_back_kept(week_
     assert answer.context["next"] == fields["next"]
 
 
-@pytest.mark.parametrize("name", [each.name for each in DUTIES])
+@pytest.mark.parametrize("name", [duty.code for duty in DUTIES])
 def test_every_duty_can_be_logged_in_place(week_page, car, name):
     fresh(car, **{name: {"due": TODAY}})
     assert len(list(forms_of(week_page()))) == 2
