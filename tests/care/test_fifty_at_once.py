@@ -77,7 +77,7 @@ class Hand(threading.Thread):
 
     def run(self):
         try:
-            self.browser.ask("GET", f"/cars/{self.car(0)}/log/charge/")  # the form, and what it is sent with
+            self.timed("GET", f"/cars/{self.car(0)}/log/charge/")  # the form, and what it is sent with
             self.gate.wait()
             for turn in range(EACH):
                 self.by_form(self.car(turn))
