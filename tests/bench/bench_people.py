@@ -19,6 +19,7 @@ from pathlib import Path
 
 from tests.bench.bench_load import signed_in
 from tests.bench.crowd import at_once, request
+from tests.waiting import wait_for
 
 ALONE = 15  # times that one person asks
 WAVES = int(os.environ.get("LONGSTAND_BENCH_WAVES", "5"))
@@ -113,7 +114,7 @@ def main():
     port = serving.free_port("127.0.0.1", 8769)
     server = subprocess.Popen(serving.web_command("127.0.0.1", port), cwd=settings.BASE_DIR)  # noqa: S603 - ours
     try:
-        assert serving.wait_for("127.0.0.1", port), "the site did not start"
+        assert wait_for(port), "the site did not start"
         say(f"web processes: {settings.WEB_PROCESSES}; cores: {os.cpu_count()}")
         measure(port, {name: asked for name, asked in pages.items() if name in asked_for})
         say(f"memory of the web server's processes afterwards, MB: {memory(server.pid)}")
