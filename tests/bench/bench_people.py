@@ -19,7 +19,6 @@ from pathlib import Path
 
 from tests.bench.bench_load import signed_in
 from tests.bench.crowd import at_once, request
-from tests.waiting import wait_for
 
 ALONE = 15  # times that one person asks
 WAVES = int(os.environ.get("LONGSTAND_BENCH_WAVES", "5"))
@@ -106,6 +105,7 @@ def main():
     from collection.models import Vehicle
     from collection.operations import serving
     from tests.databases import build_demo
+    from tests.waiting import wait_for
 
     say("building the demo barn …")
     build_demo(folder)
