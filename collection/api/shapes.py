@@ -64,7 +64,6 @@ Limit = Annotated[int, Field(ge=1, le=MOST_AT_ONCE, description="How many at onc
 Offset = Annotated[int, Field(ge=0, le=FARTHEST, description="How many to leave out."), Whole]
 Moment = Annotated[AwareDatetime, BeforeValidator(_read_moment)]
 Day = Annotated[date, BeforeValidator(_check_calendar)]
-Text = Annotated[str, StringConstraints(strict=True, pattern=PLAIN)]
 Search = Annotated[str, StringConstraints(pattern=PLAIN, max_length=100)]
 
 

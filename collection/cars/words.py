@@ -10,7 +10,6 @@ from scheduler.vocabulary.units import Unit
 
 Facts = list[tuple[str, str]]
 Labels = Mapping[str, str]
-FLUID_ON = "changed"
 
 
 @dataclass(frozen=True)

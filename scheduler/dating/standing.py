@@ -88,6 +88,8 @@ class StandingTime:
 def standing_time(items: Sequence[Evidence], found: date, today: date) -> StandingTime:
     """What the items say about the four last events of a car found on ``found``, in any order of items.
 
+    BadInput: found after today, or two items with one key.
+
     >>> from scheduler.dating.events import Event
     >>> receipt = Evidence("receipt", "receipt", date(2009, 5, 3))
     >>> answer = standing_time([receipt], date(2026, 11, 20), date(2026, 11, 25))

@@ -99,10 +99,6 @@ class Charges:
         return cls(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, bool))
 
 
-def _floats() -> Floats:
-    return np.empty(0)
-
-
 @dataclass(frozen=True)
 class Fleet:
     """A fleet as a structure of arrays, shape (n,) unless stated; see module for NaN and -1."""
@@ -213,44 +209,3 @@ def _repeat_events(table: Events, rows: Ints) -> Events:
     picked = order[np.repeat(begin, count) + within]
     columns = {spec.name: getattr(table, spec.name)[picked] for spec in fields(table)}
     return type(table)(**columns | {"row": np.repeat(np.arange(rows.size), count)})
-
-
-def blank(n: int, place: Place) -> Fleet:
-    """A fleet of ``n`` cars at one place of which nothing is known."""
-    nan, unknown, no = np.full(n, np.nan), np.full(n, UNKNOWN), np.zeros(n, bool)
-    return Fleet(
-        place=np.zeros(n, np.int64),
-        regime=unknown,
-        fuel_system=unknown,
-        model_year=nan,
-        system_volts=nan,
-        stored_since=nan,
-        extraction=no,
-        on_stands=no,
-        last_road_use=nan,
-        last_engine_run=nan,
-        last_full_warm=nan,
-        last_moved=nan,
-        last_attended=nan,
-        last_inspected=nan,
-        chemistry=unknown,
-        capacity_ah=nan,
-        battery_volts=nan,
-        battery_made=nan,
-        battery_installed=nan,
-        drain_a=nan,
-        isolated=no,
-        on_maintainer=no,
-        full_sg=nan,
-        fuel=unknown,
-        tank_litres=nan,
-        tank_material=unknown,
-        venting=unknown,
-        fluid_type=np.full((n, len(FLUIDS)), UNKNOWN),
-        fluid_changed=np.full((n, len(FLUIDS)), np.nan),
-        coolant_share=nan,
-        tyre_made=nan,
-        placard_kpa=nan,
-        tags=np.zeros((n, len(TAGS)), bool),
-        places=(place,),
-    )

@@ -76,7 +76,7 @@ class Permissions:
 def permissions(
     plan: Plan, results: Sequence[Result], tags: Sequence[Tag] = (), hazards: Sequence[str] = ()
 ) -> Permissions:
-    """What may be done with a car now; ``hazards`` are names in ``HAZARDS``."""
+    """What may be done with a car now; ``hazards`` are names in ``HAZARDS`` (BadInput otherwise)."""
     if strange := sorted(set(hazards) - set(HAZARDS)):
         raise BadInput("hazards", f"{', '.join(strange)}: none of {', '.join(HAZARDS)}")
     states, tasks = stage_states(plan, results), open_tasks(plan, results)

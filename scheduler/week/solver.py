@@ -29,7 +29,7 @@ class Relaxed:
 
 
 def solve(model: Model, start: Floats, seconds: float, gap: float = 0.0) -> Answer:
-    """The cheapest x found in ``seconds``; never dearer than ``start``, which must keep every row.
+    """The cheapest x (columns,) found in ``seconds``; never dearer than ``start``, which must keep every row.
 
     ``gap``: stop when (cost − bound) / cost is no more than this.
     """

@@ -37,9 +37,9 @@ from collection.round.queries.plans import loads
 from collection.round.queries.staff import live_choices
 from scheduler.vocabulary import duties
 from scheduler.week.planner import plan
-from scheduler.week.rules import broken
 from tests.barn import TODAY, make_car, make_person
 from tests.round.test_weeks import duty, fresh
+from tests.scheduler.week.rules import broken
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)  # a Wednesday
 FRIDAY = date(2026, 11, 27)

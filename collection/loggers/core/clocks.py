@@ -11,7 +11,6 @@ from collection.loggers.reading.read import Floats, Table
 from scheduler.loggers import local_to_utc, typical_step
 from scheduler.loggers.zone import InUtc
 
-HOUR_S = 3600.0
 SLACK = 2.0  # rows a step; a logger that skips one is not yet one that changed its clock
 
 

@@ -78,7 +78,7 @@ def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
 
 
 def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, today: float) -> Explanation:
-    """Why one car's fuel is to be changed when it is."""
+    """Why one car's fuel is to be changed when it is; ``days`` (limits, 3, 1) as its outlook has them."""
     if not now.state.litres[0] > 0:
         empty = "The tank is empty, so there is no fuel to change."
         return Explanation(empty, inputs(fleet, now, today), (), ())

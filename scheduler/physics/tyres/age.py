@@ -62,7 +62,8 @@ def _years(digits: str) -> list[int]:
 def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     """The weeks a date code can mean, oldest first: one for four digits, several for three.
 
-    ``code`` is the date code or a whole tyre identification number that ends in it.
+    ``code`` is the date code or a whole tyre identification number that ends in it. BadInput: it does not,
+    or means no week, or one to come.
 
     >>> weeks_made("2318", date(2026, 11, 25))[0].first.isoformat()
     '2018-06-10'
@@ -80,7 +81,7 @@ def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
 
 
 def age_years(made_day: npt.ArrayLike, today: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    """Age in years from ordinals, any shape; NaN where not known."""
+    """Age in years on ``today`` of what was made on ``made_day``: ordinals, NaN unknown; shapes broadcast."""
     return np.asarray((np.asarray(today, float) - np.asarray(made_day, float)) / DAYS_PER_YEAR)
 
 

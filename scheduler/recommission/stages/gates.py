@@ -68,7 +68,10 @@ class OpenTask:
 
 
 def latest(plan: Plan, results: Sequence[Result]) -> dict[str, Result]:
-    """The latest result of each check; of two at the same moment the worse counts."""
+    """The latest result of each check; of two at the same moment the worse counts.
+
+    BadInput: a result of a check that neither the plan nor the table knows.
+    """
     checks = CHECKS | {check.key: check for check in plan.checks}
     if strange := sorted({result.check for result in results} - set(checks)):
         raise BadInput("check", f"{', '.join(strange)}: no such check")
