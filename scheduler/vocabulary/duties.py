@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-CHARGER, MAINTAINER, EXTRACTION, LIFT = "charger", "maintainer", "exhaust place", "lift"
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
+
 EVERY_DUTY = ("*",)
 
 

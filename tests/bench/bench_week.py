@@ -10,7 +10,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from scheduler.vocabulary.duties import CHARGER, EXTRACTION, LIFT
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
 from scheduler.week.means import means_of
 from scheduler.week.order import Orders
 from scheduler.week.place import Placing

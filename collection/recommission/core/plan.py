@@ -15,7 +15,7 @@ from scheduler.recommission.permissions import Permissions, permissions
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for
 from scheduler.recommission.stages.results import Result
-from scheduler.recommission.tags import Tag
+from scheduler.recommission.tags import Permission, Tag
 from scheduler.recommission.work import PROVED_BY
 from scheduler.vocabulary.tags import TAG, TAGGED_PART
 
@@ -146,16 +146,17 @@ def _result(entry: Entry) -> Result:
 def _tags(record: RecommissioningRecord) -> list[Tag]:
     tags = [_tag(entry) for entry in record.tags]
     if record.vehicle.regime == Regime.PRESERVED:
-        since = record.vehicle.stored_since or date.min
-        tags.append(Tag("regime", "engine_preserved", PRESERVED, since))
+        tags.append(Tag("regime", Permission.CRANK, TAG["engine_preserved"].title, PRESERVED))
     return tags
 
 
 def _tag(entry: Entry) -> Tag:
     row = TAG[entry.details["tag"]]
-    part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
-    kind = getattr(part, row.by_part) if row.by_part else row.means
-    return Tag(str(entry.pk), kind, entry.details["where"], entry.done_at.date())
+    label, takes = row.title, "crank"
+    if row.by_part:
+        part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
+        label, takes = getattr(part, row.by_part)
+    return Tag(str(entry.pk), Permission[takes.upper()], label, entry.details["where"])
 
 
 def rates_of(row: RecommissionPrices | None) -> Rates:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from scheduler.vocabulary.duties import CHARGER, EXTRACTION
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION
 from scheduler.vocabulary.errors import BadInput
 from scheduler.week.planner import plan
 from tests.scheduler.week.rules import broken
