@@ -8,6 +8,7 @@ from django.db import connection
 from django.test import override_settings
 from django.test.utils import setup_databases, teardown_databases
 
+from collection.web import limits
 from tests.databases import alone, build_demo, ready_to_test
 
 pytest_plugins = ("tests.barn",)
@@ -20,22 +21,27 @@ def pytest_xdist_auto_num_workers(config):
     return (os.cpu_count() or 1) + 1
 
 
+PATIENT_S = 600.0  # a busy machine reads a file more slowly than a page may take
 QUICK_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture(autouse=True, scope="session")
 def quick_settings(tmp_path_factory):
     """No test waits for collectstatic (pages name static files as they lie in the source) or for
-    a password hash that is slow on purpose.
+    a password hash that is slow on purpose, and none is ended because the machine is busy.
     """
     storages = settings.STORAGES | {"staticfiles": PLAIN}
-    with override_settings(
-        STORAGES=storages,
-        PASSWORD_HASHERS=QUICK_HASHERS,
-        STATIC_ROOT=tmp_path_factory.mktemp("static"),
-        MEDIA_ROOT=tmp_path_factory.mktemp("media"),
-        DATA_DIR=tmp_path_factory.mktemp("data"),  # where signing makes its key
+    with (
+        pytest.MonkeyPatch.context() as patch,
+        override_settings(
+            STORAGES=storages,
+            PASSWORD_HASHERS=QUICK_HASHERS,
+            STATIC_ROOT=tmp_path_factory.mktemp("static"),
+            MEDIA_ROOT=tmp_path_factory.mktemp("media"),
+            DATA_DIR=tmp_path_factory.mktemp("data"),  # where signing makes its key
+        ),
     ):
+        patch.setattr(limits, "LONGEST_S", PATIENT_S)
         yield
 
 

@@ -7,11 +7,12 @@ import pytest
 from django.urls import reverse
 
 from collection.care.actions.care import log_entry
-from collection.life.refresh import DUTIES, MODELS_VERSION
+from collection.life.refresh import MODELS_VERSION
 from collection.models import Bay, Building, DutyRow, Entry, Owner, Site
 from collection.permissions import access_of
 from collection.round.queries.kit import kit
 from collection.round.queries.weeks import week_of, week_sheet
+from scheduler.vocabulary.duties import DUTY
 from tests.barn import TODAY, make_car
 
 MONDAY, SUNDAY = date(2026, 11, 23), date(2026, 11, 29)  # TODAY is the Wednesday between
@@ -41,8 +42,8 @@ def duty(car, name="charge", *, due=TODAY, early=None, late=None, hold=""):
 
 def fresh(car, **tasks):
     """All duties of a car computed and far off, but for those given."""
-    for each in DUTIES:
-        duty(car, each.name, **({"due": date(2030, 1, 1)} | tasks.get(each.name, {})))
+    for code in DUTY:
+        duty(car, code, **({"due": date(2030, 1, 1)} | tasks.get(code, {})))
 
 
 @pytest.fixture
@@ -285,7 +286,7 @@ def test_a_fault_in_place_is_shown_on_the_full_form_with_the_way_back_kept(week_
     assert answer.context["next"] == fields["next"]
 
 
-@pytest.mark.parametrize("name", [duty.code for duty in DUTIES])
+@pytest.mark.parametrize("name", list(DUTY))
 def test_every_duty_can_be_logged_in_place(week_page, car, name):
     fresh(car, **{name: {"due": TODAY}})
     assert len(list(forms_of(week_page()))) == 2
