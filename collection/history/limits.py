@@ -11,7 +11,8 @@ from collection.history.core.exceeded import Beyond, battery_below, fuel_past
 from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
-from collection.models import CareKind, Entry, Vehicle
+from collection.models import CareKind, Entry, LastEvent, Vehicle
+from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
 
 DAYS_A_MONTH = 30.44
@@ -82,9 +83,8 @@ def _is_ended_by_a_move(duty: str) -> bool:
 
 
 def _rolls(entry: Entry) -> bool:
-    return entry.kind == CareKind.MOVED or (
-        entry.kind == CareKind.RUN_UP and bool(entry.details.get("driven"))
-    )
+    moved = (event for event in KIND[entry.kind].events if event.name == LastEvent.MOVED)
+    return any(all(entry.details.get(key) for key in event.when) for event in moved)
 
 
 def _runs(done: Sequence[Entry]) -> Limit:

@@ -26,7 +26,6 @@ from collection.spreadsheets.sheets.parsing import Parsed
 from collection.spreadsheets.sheets.values import moment_of
 
 EVERY = 200  # rows between two signs of life
-REFERS_TO = {"opened": CareKind.TAG_OPENED, "answers": CareKind.NOTE}
 _FIELD_NAMES = {"done_at": "Done at", "kind": "Kind", "note": "Note"}
 
 
@@ -152,7 +151,7 @@ def _as_then(draft: Draft) -> Vehicle:
 def _may_refer(target: Line | None, key: str, number: int, vehicle: Vehicle, log: Log) -> bool:
     if target is None or target.draft.vehicle.pk != vehicle.pk or (key, number) in log.used:
         return False
-    return target.draft.kind == REFERS_TO[key] and (key == "opened" or "found" in target.draft.details)
+    return target.draft.kind == REFERENCES[key] and (key == "opened" or "found" in target.draft.details)
 
 
 def _places(told: Told, log: Log) -> dict[str, Any]:

@@ -18,15 +18,18 @@ from collection.care.actions.care import record
 from collection.care.actions.chain import chain_entries
 from collection.care.checks import CORRECTED_ALREADY, check_entry
 from collection.care.draft import Draft
+from collection.care.rules import DETAILS
 from collection.chain.canonical import digest
 from collection.handover.queries.record import record_of
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
 from collection.permissions import zone_of_organisation
 from collection.spreadsheets.actions.log_store import BATCH, key_of
+from collection.spreadsheets.sheets.log_fields import REFERENCES
 
 MOST_TOLD = 100
 # kinds whose withdrawal depends on what else stands: one after the other, latest first
-ONE_BY_ONE = (CareKind.TAG_OPENED, CareKind.TAG_CLOSED, CareKind.NOTE)
+REFER = {kind for kind, details in DETAILS.items() if REFERENCES.keys() & details.keys()}
+ONE_BY_ONE = REFER | {*REFERENCES.values()}
 Told = dict[str, Any]
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
-from collection.models import Battery, CareKind, Entry, Fuel, Organisation, Reading, Vehicle
+from collection.models import Battery, Entry, Fuel, Organisation, Reading, Vehicle
 from collection.spreadsheets.queries import numbered_names
 from collection.spreadsheets.sheets import car_fields, log_fields
 from collection.spreadsheets.sheets.author import split_author
@@ -103,7 +103,7 @@ def _log_rows(entries: QuerySet[Entry], speaker: Speaker, organisation: Organisa
         Prefetch("readings", Reading.objects.order_by("pk"))
     )
     for number, entry in enumerate(whole.iterator(chunk_size=AT_ONCE), 1):
-        if entry.kind in (CareKind.TAG_OPENED, CareKind.NOTE):
+        if entry.kind in log_fields.REFERENCES.values():
             numbers[str(entry.pk)] = number
         facts = entry_facts(entry, numbers) | {"no": number, "car.name": names[entry.vehicle_id]}
         yield _cells(LOG_COLUMNS, speaker, facts)

@@ -21,7 +21,7 @@ from collection.spreadsheets.sheets.fields import (
     names,
 )
 from scheduler.vocabulary.care import CARE
-from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Words
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.fluids import FLUIDS
 from scheduler.vocabulary.quantities import QUANTITIES
 
@@ -72,7 +72,10 @@ HEAD = (
     ),
 )
 FROM = "from_bay_label"  # filled in when a move is stored
-REFERENCES = ("opened", "answers")  # of an entry to another: by its number in the same table
+# from an entry to another, by its number in the same table: which kind it then is
+REFERENCES = {
+    ask.key: ask.refers_to for row in CARE for ask in row.asks if isinstance(ask, Text) and ask.refers_to
+}
 
 
 def _grades() -> Choices:

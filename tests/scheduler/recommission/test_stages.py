@@ -246,7 +246,7 @@ def test_a_cleared_line_stays_open_and_off_the_road_until_the_tank_is_opened_aft
 def test_every_tag_takes_its_permission_and_all_later_ones(revokes):
     tag = Tag("t", revokes, "Part out", "as written")
     assert given_to(OLD, all_good(OLD), [tag]) == [p < revokes for p in Permission]
-    before = permissions(OLD, all_good(OLD), [tag]).allowed[revokes].before
+    before = permissions(OLD, all_good(OLD), [tag]).allowed[revokes].reasons
     assert before == ("tag: Part out (as written)",)
 
 
