@@ -211,8 +211,8 @@ def _together(rows: Any) -> Any:
 def entry_of(request: ApiRequest, car_id: int, entry_id: UUID) -> Entry:
     """One entry of one car in reach, or 404."""
     rows = _together(request.access.entries().filter(vehicle=car_id))
-    found: Entry = get_object_or_404(rows, pk=entry_id)
-    return found
+    entry: Entry = get_object_or_404(rows, pk=entry_id)
+    return entry
 
 
 @operation(
@@ -252,10 +252,10 @@ BYTES = {
 def read_file(request: ApiRequest, car_id: Id, entry_id: UUID, file_id: UUID) -> HttpResponse:
     """The bytes, to be saved."""
     files = request.access.attachments().filter(entry__vehicle=car_id, entry=entry_id)
-    found = get_object_or_404(files, pk=file_id)
-    data = bytes_of(found)
+    attachment = get_object_or_404(files, pk=file_id)
+    data = bytes_of(attachment)
     if data is None:
         raise Http404
-    named = content_disposition_header(as_attachment=True, filename=found.name)
+    named = content_disposition_header(as_attachment=True, filename=attachment.name)
     headers = {"Content-Disposition": str(named), "Content-Security-Policy": "sandbox; default-src 'none'"}
-    return HttpResponse(data, content_type=found.type, headers=headers)
+    return HttpResponse(data, content_type=attachment.type, headers=headers)

@@ -165,8 +165,8 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
         horizon_days=min(within_days, 36_500) if within_days is not None else None,
     )
     stale = recompute_stale(access, today, access.vehicles().filter(**wanted.of_cars))
-    found = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
-    return found | {"items": [line_of(row, today) for row in found["items"]], "stale_cars": stale}
+    result = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
+    return result | {"items": [line_of(row, today) for row in result["items"]], "stale_cars": stale}
 
 
 @operation(

@@ -133,8 +133,8 @@ AnyEntry = Annotated[_any, Field(discriminator="kind")]
 def details_of(sent: Any) -> Mapping[str, Any]:
     """The details that were given, as the log takes them."""
     details = getattr(sent, "details", None)
-    given = details.model_dump(mode="python") if details is not None else {}
-    return {key: value for key, value in given.items() if value not in (None, "", [])}
+    values = details.model_dump(mode="python") if details is not None else {}
+    return {key: value for key, value in values.items() if value not in (None, "", [])}
 
 
 def readings_of(sent: Any) -> list[Measured]:

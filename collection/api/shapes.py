@@ -32,10 +32,10 @@ CALENDAR = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 def _read_moment(value: Any) -> datetime:
     """Text of RFC 3339 as a moment: read here, since what is sent is otherwise taken as it is, unread."""
-    found = MOMENT.fullmatch(value.upper()) if isinstance(value, str) else None
-    if found is None:
+    match = MOMENT.fullmatch(value.upper()) if isinstance(value, str) else None
+    if match is None:
         raise ValueError("write a moment with its offset, such as 2026-11-25T09:30:00+01:00")
-    minute, second, rest = found.groups()
+    minute, second, rest = match.groups()
     try:
         leap = timedelta(seconds=1) if second == LEAP else timedelta()
         moment = datetime.fromisoformat(f"{minute}59{rest}" if leap else minute + second + rest) + leap

@@ -120,8 +120,8 @@ def _respond_with_secret(status: int, answer: Answer) -> JsonResponse:
 
 
 def _hook(request: ApiRequest, webhook_id: UUID) -> Webhook:
-    found: Webhook = get_object_or_404(listed(request.access), pk=webhook_id)
-    return found
+    hook: Webhook = get_object_or_404(listed(request.access), pk=webhook_id)
+    return hook
 
 
 def _once(request: ApiRequest, key: str, do: Any) -> tuple[int, Answer]:

@@ -70,10 +70,10 @@ def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
 
 def told_facts(entry: Entry, scope: Scope, units: str) -> tuple[tuple[str, str], ...]:
     """Details and readings in the reader's units, without places where these are withheld."""
-    told = facts(entry, units)
+    pairs = facts(entry, units)
     if not scope.place and entry.kind == CareKind.MOVED:
-        told = [(label, value) for label, value in told if label not in OF_PLACE]
-    return tuple((label, scope.said(value)) for label, value in told)
+        pairs = [(label, value) for label, value in pairs if label not in OF_PLACE]
+    return tuple((label, scope.said(value)) for label, value in pairs)
 
 
 def _gone(entry: Entry, scope: Scope) -> str:

@@ -52,14 +52,14 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, 
 def _days(key: str, title: str, beyond: Beyond) -> Limit:
     if beyond.since is None:
         return Limit(key, title, UNKNOWN, "", INFERENCE)
-    said = _count(beyond.likely_days)
+    text = _count(beyond.likely_days)
     if beyond.assumed:
         least_most = f"{beyond.least_days} to {beyond.most_days}"
-        return Limit(key, title, f"{said}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
+        return Limit(key, title, f"{text}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
     range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
     known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
     same = beyond.least_days == beyond.most_days
-    return Limit(key, title, said, known if same else range_said + known, INFERENCE)
+    return Limit(key, title, text, known if same else range_said + known, INFERENCE)
 
 
 def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last: date) -> Limit:
@@ -90,9 +90,9 @@ def _rolls(entry: Entry) -> bool:
 def _runs(done: Sequence[Entry]) -> Limit:
     runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
     warm = sum(bool(answered(entry)) for entry in runs)
-    said = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
+    text = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
     sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
-    return Limit("runs", "Engine runs", said, sure, STATEMENT)
+    return Limit("runs", "Engine runs", text, sure, STATEMENT)
 
 
 def _count(days: int) -> str:

@@ -96,12 +96,12 @@ def _halved(reached: Callable[[Ints], Bools], low: Ints, last: int) -> Ints:
 
 def _looked_up(cumulative: Floats, row_index: Ints, level: Floats) -> Ints:
     """The first position (n,) at which each car's row is at ``level``, straight from the sorted rows."""
-    found = np.empty(level.size, np.int64)
+    position = np.empty(level.size, np.int64)
     for index, row in enumerate(cumulative):
         here = row_index == index
         if here.any():
-            found[here] = np.searchsorted(row, level[here])
-    return np.asarray(np.minimum(found, cumulative.shape[1] - 1))
+            position[here] = np.searchsorted(row, level[here])
+    return np.asarray(np.minimum(position, cumulative.shape[1] - 1))
 
 
 def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats) -> Floats:

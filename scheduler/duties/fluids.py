@@ -97,12 +97,12 @@ def fill_input(filled: Fill) -> Input:
 
 def fill_assumptions(fleet: Fleet, fluid: str, filled: Fill) -> tuple[str, ...]:
     """What was assumed of one car's fluid, in plain words."""
-    said = []
+    texts = []
     if fleet.fluid_type[0, FLUIDS.index(fluid)] < 0:
-        said.append("The kind is not recorded: the careful figures are used.")
+        texts.append("The kind is not recorded: the careful figures are used.")
     if filled.assumed[0]:
-        said.append(_dating(fleet, filled))
-    return tuple(said)
+        texts.append(_dating(fleet, filled))
+    return tuple(texts)
 
 
 def _dating(fleet: Fleet, filled: Fill) -> str:

@@ -82,8 +82,8 @@ def by_link(what: str) -> Callable[[Reader], Callable[..., HttpResponse]]:
         @require_safe
         @wraps(view)
         def checked(request: HttpRequest, token: str) -> HttpResponse:
-            found = held(request, token, what)
-            return _secret(view(request, found) if isinstance(found, ShareLink) else found)
+            share = held(request, token, what)
+            return _secret(view(request, share) if isinstance(share, ShareLink) else share)
 
         return checked
 
@@ -161,10 +161,10 @@ def shared_compare(request: HttpRequest) -> HttpResponse:
     form = LinksForm(request.POST if request.method == "POST" else None, initial={"links": ""})
     shown: dict[str, Any] = {"form": form}
     if request.method == "POST" and form.is_valid():
-        found = [held(request, token, "compared") for token in form.cleaned_data["links"]]
-        if refusal := next((each for each in found if isinstance(each, HttpResponse)), None):
+        shares = [held(request, token, "compared") for token in form.cleaned_data["links"]]
+        if refusal := next((each for each in shares if isinstance(each, HttpResponse)), None):
             return _secret(refusal)
-        stories = [told(share) for share in found if isinstance(share, ShareLink)]
+        stories = [told(share) for share in shares if isinstance(share, ShareLink)]
         shown |= {"stories": stories, "sections": side_by_side(stories)}
     answer = _secret(render(request, "history/shares/compare.html", shown))
     answer.headers["Referrer-Policy"] = (

@@ -86,16 +86,16 @@ def _rehearse(run: BackupRun | None, plain: Path, clock: Clock) -> bool:
     """Whether it can be restored, as far as that could be seen; what came of it is kept beside the run."""
     held, restorable = True, True
     try:
-        found = "; ".join(rehearse(plain, log.info).faults)
+        faults = "; ".join(rehearse(plain, log.info).faults)
     except NoRehearsal as error:
-        held, found = False, str(error)
+        held, faults = False, str(error)
     except (BackupFault, OSError, DatabaseError) as error:
-        restorable, found = False, reason(error)
-    if found:
-        log.warning("the rehearsal of the backup: %s", found)
+        restorable, faults = False, reason(error)
+    if faults:
+        log.warning("the rehearsal of the backup: %s", faults)
     if run:
         run.rehearsed_at = clock() if held else None
-        run.rehearsal = found[: BackupRun._meta.get_field("rehearsal").max_length]
+        run.rehearsal = faults[: BackupRun._meta.get_field("rehearsal").max_length]
         run.save(update_fields=["rehearsed_at", "rehearsal"])
     return restorable
 

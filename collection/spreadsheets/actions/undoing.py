@@ -73,8 +73,8 @@ def _ready_entries(row: SheetImport, by: Person, now: datetime) -> Store:
     def store(at: datetime) -> tuple[Told, list[int]]:
         withdrawn = sum(_withdraw(entry, row, by, at, kept) for entry in bound)
         _withdraw_all(simple, row, by, at)
-        told = {"withdrawn": withdrawn + len(simple), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-        return told, list(row.result["cars"])
+        report = {"withdrawn": withdrawn + len(simple), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
+        return report, list(row.result["cars"])
 
     return store
 
@@ -156,8 +156,8 @@ def _cars(row: SheetImport, by: Person, now: datetime) -> tuple[Told, list[int]]
             continue
         _take_off(car, row, by, now)
         gone.append(car.pk)
-    told = {"taken_off": len(gone), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-    return told, gone
+    report = {"taken_off": len(gone), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
+    return report, gone
 
 
 def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:

@@ -100,12 +100,12 @@ def _details() -> Iterator[Field]:
         for key, rule in rules.items():
             if not isinstance(rule, Row):
                 kinds.setdefault(key, []).append(rule)
-    for key, said in kinds.items():
-        choices = _CHOICES.get(key) or _as_said(said)
-        first = next((rule for rule in said if rule.heading), said[0])
+    for key, sharing in kinds.items():
+        choices = _CHOICES.get(key) or _as_said(sharing)
+        first = next((rule for rule in sharing if rule.heading), sharing[0])
         unit = first.unit if isinstance(first, Number) else ""
-        also = tuple(dict.fromkeys(name for rule in said for name in names(rule.also)))
-        kind = CHOICE if choices else _type(key, said)
+        also = tuple(dict.fromkeys(name for rule in sharing for name in names(rule.also)))
+        kind = CHOICE if choices else _type(key, sharing)
         yield Field(f"d.{key}", first.heading or first.label, kind, unit, also, choices)
     yield Field(f"d.{FROM}", "Moved from", also=names("from"))
 
@@ -114,8 +114,8 @@ def _type(key: str, rules: Sequence[Detail]) -> str:
     if key in REFERENCES:
         return WHOLE
     types = {Number: NUMBER, Flag: FLAG, Words: WORDS}
-    said = {types.get(type(rule), TEXT) for rule in rules}
-    return WORDS if WORDS in said else said.pop() if len(said) == 1 else TEXT
+    kinds = {types.get(type(rule), TEXT) for rule in rules}
+    return WORDS if WORDS in kinds else kinds.pop() if len(kinds) == 1 else TEXT
 
 
 def _as_said(rules: Sequence[Detail]) -> Callable[[], Choices] | None:

@@ -68,15 +68,15 @@ def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     >>> weeks_made("2318", date(2026, 11, 25))[0].first.isoformat()
     '2018-06-10'
     """
-    found = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
-    if not found:
+    match = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
+    if not match:
         raise BadInput("date_code", "must end in the 3 or 4 digits of week and year, as 2318")
-    weeks = [made for year in _years(found[1]) if (made := _week(year, int(found[1][:2])))]
+    weeks = [made for year in _years(match[1]) if (made := _week(year, int(match[1][:2])))]
     if not weeks:
-        raise BadInput("date_code", f"{found[1]} has no week {found[1][:2]} in its year")
+        raise BadInput("date_code", f"{match[1]} has no week {match[1][:2]} in its year")
     past = tuple(made for made in weeks if made.first <= today)
     if not past:
-        raise BadInput("date_code", f"{found[1]} lies in the future")
+        raise BadInput("date_code", f"{match[1]} lies in the future")
     return past
 
 
