@@ -11,7 +11,7 @@ from collection.models import SheetKind, Vehicle
 from collection.spreadsheets.actions.incoming import KINDS
 from collection.spreadsheets.sheets import dates
 from collection.spreadsheets.sheets.cells import Sheet, text_of
-from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER, Field, Kind
+from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER
 from collection.spreadsheets.sheets.guessing import column_of, refined
 from collection.spreadsheets.sheets.headings import heading_of, letters
 from collection.spreadsheets.sheets.mapping import Mapping, Use
@@ -175,8 +175,3 @@ class CarsForm(PlainForm):
         """Name: the number of the car."""
         chosen = {text: self.cleaned_data.get(f"c{at}") for at, text in enumerate(self.texts)}
         return {text: int(pk) for text, pk in chosen.items() if pk}
-
-
-def fields_of(kind: Kind, keys: list[str]) -> list[Field]:
-    """The fields of the keys, in the order of the record."""
-    return [field for field in kind.fields if field.key in keys]

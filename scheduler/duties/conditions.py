@@ -6,8 +6,9 @@ Nothing here is assumed: the mechanism that needs a missing value takes its assu
 its own table, says so in the explanation and widens the window.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, fields
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -165,27 +166,21 @@ class Fleet:
         rows = np.asarray(rows, np.int64)
         position = np.full(len(self), UNKNOWN)
         position[rows] = np.arange(len(rows))
-        parts = {}
-        for spec in fields(self):
-            column = getattr(self, spec.name)
-            if isinstance(column, np.ndarray):
-                parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges):
-                parts[spec.name] = _take_events(column, position)
-            else:
-                parts[spec.name] = column
-        return Fleet(**parts)
+        return self._cut(rows, _take_events, position)
 
     def repeated(self, rows: npt.ArrayLike) -> "Fleet":
         """Row by row copies of some rows (k,), any row as often as it is named, its events with each."""
         rows = np.asarray(rows, np.int64)
-        parts = {}
+        return self._cut(rows, _repeat_events, rows)
+
+    def _cut(self, rows: Ints, of_events: Callable[[Any, Ints], Any], by: Ints) -> "Fleet":
+        parts: dict[str, Any] = {}
         for spec in fields(self):
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
             elif isinstance(column, Readings | FuelEvents | Charges):
-                parts[spec.name] = _repeat_events(column, rows)
+                parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)

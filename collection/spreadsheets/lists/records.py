@@ -19,18 +19,6 @@ AT_ONCE = 500  # rows in memory
 Facts = dict[str, Any]
 CAR_COLUMNS = tuple(it for it in car_fields.CARS.fields if it.key not in car_fields.NEVER_WRITTEN)
 LOG_COLUMNS = tuple(it for it in log_fields.LOG.fields if it.key not in log_fields.NEVER_WRITTEN)
-BATTERY = (
-    "chemistry",
-    "volts",
-    "capacity_ah",
-    "made_on",
-    "installed_on",
-    "isolated",
-    "maintainer_since",
-    "drain_ma",
-    "full_sg",
-)
-FUEL = ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")
 
 
 def headings(columns: tuple[Field, ...], cell_format: CellFormat) -> list[str]:
@@ -69,9 +57,9 @@ def car_facts(car: Any) -> Facts:
         f"{car.bay.label}, {car.bay.building.name}, {car.bay.building.site.name}" if car.bay else ""
     )
     for battery in car.in_it[:1]:
-        facts |= {f"battery.{name}": getattr(battery, name) for name in BATTERY}
+        facts |= _part_facts(battery, car_fields.BATTERY)
     if fuel := _fuel(car):
-        facts |= {f"fuel.{name}": getattr(fuel, name) for name in FUEL}
+        facts |= _part_facts(fuel, car_fields.FUEL)
     for fluid in car.fluids.all():
         facts |= {f"{fluid.kind}.type": fluid.type, f"{fluid.kind}.changed_on": fluid.changed_on}
         if fluid.glycol_pct is not None:
@@ -81,6 +69,10 @@ def car_facts(car: Any) -> Facts:
     for use in car.last_uses.all():
         facts |= {f"last.{use.event}.on": use.on, f"last.{use.event}.basis": use.basis}
     return facts
+
+
+def _part_facts(part: Battery | Fuel, columns: tuple[Field, ...]) -> Facts:
+    return {each.key: getattr(part, each.key.partition(".")[2]) for each in columns if each in CAR_COLUMNS}
 
 
 def _fuel(car: Vehicle) -> Fuel | None:
