@@ -45,25 +45,15 @@ class FileTold(Schema):
     id: UUID
     name: str
     type: str = Field(examples=["image/jpeg"])
-    size_bytes: int
-    sha256: str
-
-    @staticmethod
-    def resolve_size_bytes(obj: Any) -> int:
-        """Bytes."""
-        return int(obj.size)
-
-    @staticmethod
-    def resolve_sha256(obj: Any) -> str:
-        """The digest that the chain covers."""
-        return str(obj.digest)
+    size_bytes: int = Field(validation_alias="size")
+    sha256: str = Field(validation_alias="digest")
 
 
 class EntryTold(Schema):
     """One thing that happened to one car; corrected entries stay readable."""
 
     id: UUID
-    car_id: int
+    car_id: int = Field(validation_alias="vehicle_id")
     kind: CareKind
     done_at: datetime
     recorded_at: datetime
@@ -73,24 +63,14 @@ class EntryTold(Schema):
     )
     readings: list[ReadingTold]
     note: str
-    files: list[FileTold]
+    files: list[FileTold] = Field(validation_alias="attachments")
     corrects_id: UUID | None = Field(description="The entry whose place it takes.")
     corrected_by_id: UUID | None = Field(description="The entry that took its place, or withdrew it.")
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its car."""
-        return int(obj.vehicle_id)
 
     @staticmethod
     def resolve_by(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
         return describe_person(obj.by, context)
-
-    @staticmethod
-    def resolve_files(obj: Any) -> list[Any]:
-        """In their order."""
-        return list(obj.attachments.all())
 
     @staticmethod
     def resolve_corrected_by_id(obj: Any) -> UUID | None:
@@ -108,20 +88,9 @@ class Entries(Page):
 class ReadingOfCar(ReadingTold):
     """One measured value with its entry."""
 
-    car_id: int
+    car_id: int = Field(validation_alias="entry.vehicle_id")
     entry_id: UUID
-    done_at: datetime
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its car."""
-        return int(obj.entry.vehicle_id)
-
-    @staticmethod
-    def resolve_done_at(obj: Any) -> datetime:
-        """When it was measured."""
-        at: datetime = obj.entry.done_at
-        return at
+    done_at: datetime = Field(validation_alias="entry.done_at")
 
 
 class Readings(Page):

@@ -76,25 +76,13 @@ class DeliveryTold(Schema):
     """One message on its way to an address."""
 
     id: int
-    message_id: UUID
-    at: datetime
+    message_id: UUID = Field(validation_alias="change_id")
+    at: datetime = Field(validation_alias="change.at")
     state: Delivery.State
     tries: int
     next_at: datetime | None = Field(description="When it is tried next; null where it is not.")
     last_at: datetime | None
     last_said: str
-
-    @staticmethod
-    def resolve_message_id(obj: Any) -> UUID:
-        """The header webhook-id."""
-        key: UUID = obj.change_id
-        return key
-
-    @staticmethod
-    def resolve_at(obj: Any) -> datetime:
-        """When the dates changed."""
-        at: datetime = obj.change.at
-        return at
 
     @staticmethod
     def resolve_next_at(obj: Any) -> datetime | None:
