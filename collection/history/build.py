@@ -33,10 +33,10 @@ NOT_IN_A_PERIOD = ("In storage since",)  # a fact that tells of before the perio
 def tell(vehicle: Vehicle, *, today: date, units: str, scope: Scope) -> Story:
     """The story of a car as of ``today`` for a reader who counts in ``units``; duties must be fresh."""
     with remembered():
-        return _told(vehicle, today, units, scope)
+        return _build(vehicle, today, units, scope)
 
 
-def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
+def _build(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     reader, log = edge(units), whole_log(vehicle)
     entries = standing(log)
     story = _record(vehicle, log, entries, scope, reader, units, today)

@@ -81,17 +81,17 @@ def _gone(entry: Entry, scope: Scope) -> str:
     if newer is None:
         return ""
     word = "withdrawn" if newer.kind == CareKind.WITHDRAWN else "corrected"
-    return f"{word} {_said(timezone.localtime(newer.recorded_at).date())} by {scope.author(newer)}"
+    return f"{word} {_day(timezone.localtime(newer.recorded_at).date())} by {scope.author(newer)}"
 
 
 def _instead(entry: Entry) -> str:
     if entry.corrects is None:
         return ""
     word = "takes back" if entry.kind == CareKind.WITHDRAWN else "corrects"
-    return f"{word} the entry of {_said(day_of(entry.corrects))}"
+    return f"{word} the entry of {_day(day_of(entry.corrects))}"
 
 
-def _said(value: date) -> str:
+def _day(value: date) -> str:
     return f"{value:%a} {value.day} {value:%b %Y}"
 
 

@@ -25,7 +25,7 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Told:
+class Summary:
     """The facts of a file in words."""
 
     facts: list[tuple[str, str]]
@@ -40,14 +40,14 @@ class Told:
     falls: list[Span]
 
 
-def told(file: LoggerFile) -> Told | None:
+def summarise(file: LoggerFile) -> Summary | None:
     """What was understood; nothing before the file was read."""
     facts = file.understood
     if not facts:
         return None
     gaps = [_span(begin, end) for begin, end in facts["gaps"]]
     proposals = facts.get("proposals") or {"readings": [], "charges": [], "falls": []}
-    return Told(
+    return Summary(
         facts=[*_facts(file, Layout.from_json(file.layout))],
         notes=facts["notes"],
         faults=facts["faults"],

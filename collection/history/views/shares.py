@@ -107,7 +107,7 @@ def held(request: HttpRequest, token: str, what: str) -> ShareLink | HttpRespons
     return share
 
 
-def told(share: ShareLink) -> Story:
+def story_of(share: ShareLink) -> Story:
     """The story as the link's scope has it, in the zone of those who keep the car."""
     vehicle = share.vehicle
     with timezone.override(zone_of_organisation(vehicle.organisation)):
@@ -124,7 +124,7 @@ def _units(share: ShareLink) -> str:
 @by_link("page")
 def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
     """The history for whoever holds the link."""
-    story = told(share)
+    story = story_of(share)
     shown = {
         "story": story,
         "today": story.today,
@@ -140,7 +140,7 @@ def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
 def shared_pdf(_request: HttpRequest, share: ShareLink) -> HttpResponse:
     """The same as PDF; the exported history is inside only where nothing is withheld."""
     file = export_history(share.vehicle, now=timezone.now()) if is_whole(share) else None
-    return pdf_answer(told(share), file)
+    return pdf_answer(story_of(share), file)
 
 
 @by_link("file")
@@ -164,7 +164,7 @@ def shared_compare(request: HttpRequest) -> HttpResponse:
         shares = [held(request, token, "compared") for token in form.cleaned_data["links"]]
         if refusal := next((each for each in shares if isinstance(each, HttpResponse)), None):
             return _secret(refusal)
-        stories = [told(share) for share in shares if isinstance(share, ShareLink)]
+        stories = [story_of(share) for share in shares if isinstance(share, ShareLink)]
         shown |= {"stories": stories, "sections": side_by_side(stories)}
     answer = _secret(render(request, "history/shares/compare.html", shown))
     answer.headers["Referrer-Policy"] = (

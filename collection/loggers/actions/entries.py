@@ -63,12 +63,12 @@ def drafts_of(file: LoggerFile, parts: Sequence[str], now: datetime) -> list[Dra
                 drafts += _charge(vehicle, row, source)
     if FALLS in parts:
         drafts += [_fall(vehicle, row, source) for row in proposals["falls"]]
-    told_before = _told_before(file)
+    told_before = _covered(file)
     fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, told_before)]
     return sorted(fresh, key=lambda d: d.done_at or now)
 
 
-def _told_before(file: LoggerFile) -> list[tuple[datetime, datetime]]:
+def _covered(file: LoggerFile) -> list[tuple[datetime, datetime]]:
     """From when to when the car's accepted files speak: a file that overlaps one doubles nothing."""
     files = LoggerFile.objects.filter(vehicle=file.vehicle_id, state=LoggerState.ACCEPTED)
     return [(_moment(f.understood["first"]), _moment(f.understood["last"])) for f in files]

@@ -77,7 +77,7 @@ def _back_up(kind: str, target: Path, plain: Path, *, now: datetime) -> tuple[Ma
     except (OSError, BackupFault) as error:
         if isinstance(error, OSError) and not error.filename:
             error.filename = str(target.parent)
-        _write_down(kind, now, began, error=told(error))
+        _write_down(kind, now, began, error=reason_of(error))
         raise
     return manifest, _write_down(kind, now, began, path=target)
 
@@ -100,7 +100,7 @@ def _rehearse(run: BackupRun | None, plain: Path, clock: Clock) -> bool:
     return restorable
 
 
-def told(error: OSError | BackupFault) -> str:
+def reason_of(error: OSError | BackupFault) -> str:
     """What went wrong, in words."""
     if isinstance(error, BackupFault):
         return str(error)

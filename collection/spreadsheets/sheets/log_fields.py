@@ -101,7 +101,7 @@ def _details() -> Iterator[Field]:
             if not isinstance(rule, Row):
                 kinds.setdefault(key, []).append(rule)
     for key, sharing in kinds.items():
-        choices = _CHOICES.get(key) or _as_said(sharing)
+        choices = _CHOICES.get(key) or _choices_of(sharing)
         first = next((rule for rule in sharing if rule.heading), sharing[0])
         unit = first.unit if isinstance(first, Number) else ""
         also = tuple(dict.fromkeys(name for rule in sharing for name in names(rule.also)))
@@ -118,7 +118,7 @@ def _type(key: str, rules: Sequence[Detail]) -> str:
     return WORDS if WORDS in kinds else kinds.pop() if len(kinds) == 1 else TEXT
 
 
-def _as_said(rules: Sequence[Detail]) -> Callable[[], Choices] | None:
+def _choices_of(rules: Sequence[Detail]) -> Callable[[], Choices] | None:
     """The words of a choice; where another kind takes free words for it, there is none."""
     pairs = dict.fromkeys(pair for rule in rules if isinstance(rule, Choice) for pair in rule.choices)
     return (lambda: tuple(pairs)) if pairs and all(isinstance(rule, Choice) for rule in rules) else None
