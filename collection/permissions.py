@@ -43,7 +43,6 @@ from collection.models import (
     Role,
     SheetImport,
     Site,
-    SiteNotes,
     Vehicle,
     Webhook,
 )
@@ -173,10 +172,6 @@ class Access:
     def car_notes(self) -> QuerySet[CarNotes]:
         """The private notes of those cars, sealed."""
         return CarNotes.objects.filter(vehicle__in=self.private_cars())
-
-    def site_notes(self) -> QuerySet[SiteNotes]:
-        """The private notes of those sites, sealed."""
-        return SiteNotes.objects.filter(site__in=self.private_sites())
 
     def private_showings(self) -> QuerySet[PrivateShowing]:
         """Who saw, wrote or released private notes here."""

@@ -45,25 +45,15 @@ class FileTold(Schema):
     id: UUID
     name: str
     type: str = Field(examples=["image/jpeg"])
-    size_bytes: int
-    sha256: str
-
-    @staticmethod
-    def resolve_size_bytes(obj: Any) -> int:
-        """Bytes."""
-        return int(obj.size)
-
-    @staticmethod
-    def resolve_sha256(obj: Any) -> str:
-        """The digest that the chain covers."""
-        return str(obj.digest)
+    size_bytes: int = Field(validation_alias="size")
+    sha256: str = Field(validation_alias="digest")
 
 
 class EntryTold(Schema):
     """One thing that happened to one car; corrected entries stay readable."""
 
     id: UUID
-    car_id: int
+    car_id: int = Field(validation_alias="vehicle_id")
     kind: CareKind
     done_at: datetime
     recorded_at: datetime
@@ -73,24 +63,14 @@ class EntryTold(Schema):
     )
     readings: list[ReadingTold]
     note: str
-    files: list[FileTold]
+    files: list[FileTold] = Field(validation_alias="attachments")
     corrects_id: UUID | None = Field(description="The entry whose place it takes.")
     corrected_by_id: UUID | None = Field(description="The entry that took its place, or withdrew it.")
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its car."""
-        return int(obj.vehicle_id)
 
     @staticmethod
     def resolve_by(obj: Any, context: Any) -> dict[str, Any]:
         """The name only with its scope."""
         return describe_person(obj.by, context)
-
-    @staticmethod
-    def resolve_files(obj: Any) -> list[Any]:
-        """In their order."""
-        return list(obj.attachments.all())
 
     @staticmethod
     def resolve_corrected_by_id(obj: Any) -> UUID | None:
@@ -108,20 +88,9 @@ class Entries(Page):
 class ReadingOfCar(ReadingTold):
     """One measured value with its entry."""
 
-    car_id: int
+    car_id: int = Field(validation_alias="entry.vehicle_id")
     entry_id: UUID
-    done_at: datetime
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its car."""
-        return int(obj.entry.vehicle_id)
-
-    @staticmethod
-    def resolve_done_at(obj: Any) -> datetime:
-        """When it was measured."""
-        at: datetime = obj.entry.done_at
-        return at
+    done_at: datetime = Field(validation_alias="entry.done_at")
 
 
 class Readings(Page):
@@ -211,8 +180,8 @@ def _together(rows: Any) -> Any:
 def entry_of(request: ApiRequest, car_id: int, entry_id: UUID) -> Entry:
     """One entry of one car in reach, or 404."""
     rows = _together(request.access.entries().filter(vehicle=car_id))
-    found: Entry = get_object_or_404(rows, pk=entry_id)
-    return found
+    entry: Entry = get_object_or_404(rows, pk=entry_id)
+    return entry
 
 
 @operation(
@@ -252,10 +221,10 @@ BYTES = {
 def read_file(request: ApiRequest, car_id: Id, entry_id: UUID, file_id: UUID) -> HttpResponse:
     """The bytes, to be saved."""
     files = request.access.attachments().filter(entry__vehicle=car_id, entry=entry_id)
-    found = get_object_or_404(files, pk=file_id)
-    data = bytes_of(found)
+    attachment = get_object_or_404(files, pk=file_id)
+    data = bytes_of(attachment)
     if data is None:
         raise Http404
-    named = content_disposition_header(as_attachment=True, filename=found.name)
+    named = content_disposition_header(as_attachment=True, filename=attachment.name)
     headers = {"Content-Disposition": str(named), "Content-Security-Policy": "sandbox; default-src 'none'"}
-    return HttpResponse(data, content_type=found.type, headers=headers)
+    return HttpResponse(data, content_type=attachment.type, headers=headers)

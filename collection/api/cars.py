@@ -168,7 +168,7 @@ class Car(CarLine):
     fuel: FuelRecord | None
     fluids: list[FluidRecord]
     tyres: list[TyreRecord]
-    last: list[LastRecord]
+    last: list[LastRecord] = Field(validation_alias="last_uses")
 
     @staticmethod
     def resolve_battery(obj: Any) -> Any:
@@ -179,11 +179,6 @@ class Car(CarLine):
     def resolve_fuel(obj: Any) -> Any:
         """None where nothing is written down."""
         return getattr(obj, "fuel", None)
-
-    @staticmethod
-    def resolve_last(obj: Any) -> list[Any]:
-        """The last times."""
-        return list(obj.last_uses.all())
 
 
 @operation(router, "GET", "/cars", scope=READ_CARS, response=Cars, summary="Cars")

@@ -41,20 +41,20 @@ class Bearer(HttpBearer):
     def authenticate(self, request: Any, token: str) -> ApiToken | None:
         """The token with its access on the request; PermissionDenied says what is lacking."""
         now = timezone.now()
-        found = use_token(secret=token, now=now)
-        access = access_by_token(found, now) if found else None
-        if found is None or access is None:
+        row = use_token(secret=token, now=now)
+        access = access_by_token(row, now) if row else None
+        if row is None or access is None:
             return None
-        if used_too_often(found):
+        if used_too_often(row):
             raise TooOften(seconds_to_wait(now))
         if self.scope and not access.holds(self.scope):
             raise PermissionDenied(f"This token was not given the scope {self.scope}: make one that has it.")
         needed = self.capability or (SCOPES[self.scope][1] if self.scope else "")
         if needed and not access.may(needed):
             raise PermissionDenied("The role of the token's holder does not allow this: ask a manager.")
-        request.access, request.token, request.now = access, found, now
+        request.access, request.token, request.now = access, row, now
         request.today = now.astimezone(access.time_zone).date()
-        return found
+        return row
 
 
 Operation = Callable[..., Any]

@@ -11,6 +11,7 @@ from collection.care.checks import NOTE_LIMIT
 from collection.care.draft import Measured
 from collection.care.rules import DETAILS, LIMITS, MAY_HOLD, NEEDS_A_READING, REST, TEMPERATURE
 from collection.models import CareKind
+from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.quantities import QUANTITY
 
@@ -110,7 +111,7 @@ DoneAt = Annotated[
 
 def _entry(kind: str) -> type[BaseModel]:
     fields: dict[str, Any] = {"kind": (Literal[kind], ...), "done_at": (DoneAt, None)}
-    fields["note"] = (NeededNote, ...) if kind == CareKind.NOTE else (Note, "")
+    fields["note"] = (NeededNote, ...) if KIND[kind].note_required else (Note, "")
     details = _details(kind)
     if details.model_fields:
         needed = any(field.is_required() for field in details.model_fields.values())
@@ -132,8 +133,8 @@ AnyEntry = Annotated[_any, Field(discriminator="kind")]
 def details_of(sent: Any) -> Mapping[str, Any]:
     """The details that were given, as the log takes them."""
     details = getattr(sent, "details", None)
-    given = details.model_dump(mode="python") if details is not None else {}
-    return {key: value for key, value in given.items() if value not in (None, "", [])}
+    values = details.model_dump(mode="python") if details is not None else {}
+    return {key: value for key, value in values.items() if value not in (None, "", [])}
 
 
 def readings_of(sent: Any) -> list[Measured]:

@@ -144,15 +144,10 @@ class LimitTold(Schema):
 class DutyOfSystem(Schema):
     """One duty as it stands now, and why in a sentence."""
 
-    duty: Duty
+    duty: Duty = Field(validation_alias="line")
     when: str
     summary: str
     assumptions: list[str]
-
-    @staticmethod
-    def resolve_duty(obj: Any) -> Any:
-        """Its line."""
-        return obj.line
 
 
 class SystemTold(Schema):
@@ -204,7 +199,7 @@ class SealTold(Schema):
 class StoryTold(Schema):
     """The storage history of one car."""
 
-    car_id: int
+    car_id: int = Field(validation_alias="vehicle.pk")
     owner: str | None = Field(description="null without the scope read:people.")
     kept_by: str
     first: date
@@ -221,11 +216,6 @@ class StoryTold(Schema):
     condition: ConditionTold | None
     seal: SealTold | None
     fault: str = Field(description="What in the record kept something from being worked out.")
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its number."""
-        return int(obj.vehicle.pk)
 
     @staticmethod
     def resolve_owner(obj: Any, context: Any) -> str | None:

@@ -31,7 +31,7 @@ class Member(Schema):
     id: int
     person_id: int
     name: str
-    email: str
+    email: str = Field(validation_alias="person.email")
     role: Role
     site_ids: list[int] = Field(description="Where staff may ask for keys and alarms.")
 
@@ -39,11 +39,6 @@ class Member(Schema):
     def resolve_name(obj: Any) -> str:
         """As pages show it."""
         return str(obj.person)
-
-    @staticmethod
-    def resolve_email(obj: Any) -> str:
-        """The sign-in."""
-        return str(obj.person.email)
 
     @staticmethod
     def resolve_site_ids(obj: Any) -> list[int]:

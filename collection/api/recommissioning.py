@@ -113,14 +113,9 @@ class StageTold(Schema):
 class Allowed(Schema):
     """One permission: given or not, and every reason that stands in its way."""
 
-    permission: str = Field(examples=["may crank"])
+    permission: str = Field(validation_alias="label", examples=["may crank"])
     given: bool
     reasons: list[str]
-
-    @staticmethod
-    def resolve_permission(obj: Any) -> str:
-        """In words."""
-        return str(obj.label)
 
 
 class CostTold(Schema):

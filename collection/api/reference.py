@@ -53,11 +53,11 @@ class Shape:
 
 def groups(made: Schema) -> list[tuple[str, list[OperationText]]]:
     """The operations by noun."""
-    found: dict[str, list[OperationText]] = {tag["name"]: [] for tag in made["tags"]}
+    by_tag: dict[str, list[OperationText]] = {tag["name"]: [] for tag in made["tags"]}
     for path, methods in made["paths"].items():
         for method, one in methods.items():
-            found[one["tags"][0]].append(_describe_operation(one, method, path))
-    return list(found.items())
+            by_tag[one["tags"][0]].append(_describe_operation(one, method, path))
+    return list(by_tag.items())
 
 
 def message(made: Schema) -> OperationText:

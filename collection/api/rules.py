@@ -53,15 +53,10 @@ class Run(Schema):
 
     id: int
     started_at: datetime
-    took_s: float | None
+    took_s: float | None = Field(validation_alias="seconds")
     cars: int
     trigger: str
     faults: list[CarFault]
-
-    @staticmethod
-    def resolve_took_s(obj: Any) -> float | None:
-        """Seconds."""
-        return float(obj.seconds) if obj.seconds is not None else None
 
     @staticmethod
     def resolve_faults(obj: Any) -> list[dict[str, Any]]:

@@ -32,10 +32,10 @@ CALENDAR = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 def _read_moment(value: Any) -> datetime:
     """Text of RFC 3339 as a moment: read here, since what is sent is otherwise taken as it is, unread."""
-    found = MOMENT.fullmatch(value.upper()) if isinstance(value, str) else None
-    if found is None:
+    match = MOMENT.fullmatch(value.upper()) if isinstance(value, str) else None
+    if match is None:
         raise ValueError("write a moment with its offset, such as 2026-11-25T09:30:00+01:00")
-    minute, second, rest = found.groups()
+    minute, second, rest = match.groups()
     try:
         leap = timedelta(seconds=1) if second == LEAP else timedelta()
         moment = datetime.fromisoformat(f"{minute}59{rest}" if leap else minute + second + rest) + leap
@@ -64,7 +64,6 @@ Limit = Annotated[int, Field(ge=1, le=MOST_AT_ONCE, description="How many at onc
 Offset = Annotated[int, Field(ge=0, le=FARTHEST, description="How many to leave out."), Whole]
 Moment = Annotated[AwareDatetime, BeforeValidator(_read_moment)]
 Day = Annotated[date, BeforeValidator(_check_calendar)]
-Text = Annotated[str, StringConstraints(strict=True, pattern=PLAIN)]
 Search = Annotated[str, StringConstraints(pattern=PLAIN, max_length=100)]
 
 

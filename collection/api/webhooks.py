@@ -76,25 +76,13 @@ class DeliveryTold(Schema):
     """One message on its way to an address."""
 
     id: int
-    message_id: UUID
-    at: datetime
+    message_id: UUID = Field(validation_alias="change_id")
+    at: datetime = Field(validation_alias="change.at")
     state: Delivery.State
     tries: int
     next_at: datetime | None = Field(description="When it is tried next; null where it is not.")
     last_at: datetime | None
     last_said: str
-
-    @staticmethod
-    def resolve_message_id(obj: Any) -> UUID:
-        """The header webhook-id."""
-        key: UUID = obj.change_id
-        return key
-
-    @staticmethod
-    def resolve_at(obj: Any) -> datetime:
-        """When the dates changed."""
-        at: datetime = obj.change.at
-        return at
 
     @staticmethod
     def resolve_next_at(obj: Any) -> datetime | None:
@@ -120,8 +108,8 @@ def _respond_with_secret(status: int, answer: Answer) -> JsonResponse:
 
 
 def _hook(request: ApiRequest, webhook_id: UUID) -> Webhook:
-    found: Webhook = get_object_or_404(listed(request.access), pk=webhook_id)
-    return found
+    hook: Webhook = get_object_or_404(listed(request.access), pk=webhook_id)
+    return hook
 
 
 def _once(request: ApiRequest, key: str, do: Any) -> tuple[int, Answer]:

@@ -28,8 +28,8 @@ class Placed(Schema):
 
     day: date
     person: Whom
-    starts_min: int = Field(description="Minutes from midnight at the site.")
-    takes_min: int
+    starts_min: int = Field(validation_alias="start", description="Minutes from midnight at the site.")
+    takes_min: int = Field(validation_alias="minutes")
     reason: str
 
     @staticmethod
@@ -37,44 +37,24 @@ class Placed(Schema):
         """The name only with its scope."""
         return describe_person(obj.person, context)
 
-    @staticmethod
-    def resolve_starts_min(obj: Any) -> int:
-        """As the plan has it."""
-        return int(obj.start)
-
-    @staticmethod
-    def resolve_takes_min(obj: Any) -> int:
-        """As the plan has it."""
-        return int(obj.minutes)
-
 
 class TaskTold(Schema):
     """One duty to see to on the round."""
 
-    duty: Duty
+    duty: Duty = Field(validation_alias="line")
     optional: bool = Field(description="It may be done on the same visit, and need not.")
     placed: Placed | None
-
-    @staticmethod
-    def resolve_duty(obj: Any) -> Any:
-        """Its line."""
-        return obj.line
 
 
 class StopTold(Schema):
     """One car on the round."""
 
-    car_id: int
+    car_id: int = Field(validation_alias="vehicle.pk")
     car: str
     bay: str | None
     tasks: list[TaskTold]
     done: list[EntryTold] = Field(description="What was done this week; empty without the scope read:log.")
     tags: list[EntryTold] = Field(description="Tags that hang now; empty without the scope read:log.")
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its number."""
-        return int(obj.vehicle.pk)
 
     @staticmethod
     def resolve_car(obj: Any) -> str:
@@ -118,43 +98,17 @@ class RoundTold(Schema):
 class NoPlace(Schema):
     """A task that cannot be done in time, and what would make it fit."""
 
-    car_id: int
+    car_id: int = Field(validation_alias="row.vehicle_id")
     car: str
-    duty: str
-    why: str
-    would_fit: list[str]
-    late_on: date = Field(description="From here on it is late.")
-
-    @staticmethod
-    def resolve_car_id(obj: Any) -> int:
-        """Its number."""
-        return int(obj.row.vehicle_id)
+    duty: str = Field(validation_alias="row.duty")
+    why: str = Field(validation_alias="row.why")
+    would_fit: list[str] = Field(validation_alias="row.would_fit")
+    late_on: date = Field(validation_alias="row.late", description="From here on it is late.")
 
     @staticmethod
     def resolve_car(obj: Any) -> str:
         """Its name."""
         return str(obj.row.vehicle)
-
-    @staticmethod
-    def resolve_duty(obj: Any) -> str:
-        """Its name."""
-        return str(obj.row.duty)
-
-    @staticmethod
-    def resolve_why(obj: Any) -> str:
-        """In words."""
-        return str(obj.row.why)
-
-    @staticmethod
-    def resolve_would_fit(obj: Any) -> list[str]:
-        """Each single change that would give it a place."""
-        return [str(change) for change in obj.row.would_fit]
-
-    @staticmethod
-    def resolve_late_on(obj: Any) -> date:
-        """As the plan has it."""
-        day: date = obj.row.late
-        return day
 
 
 class WeekTold(Schema):

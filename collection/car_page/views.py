@@ -97,7 +97,7 @@ def _forecast(vehicle: Vehicle, today: date, reader: Edge) -> tuple[list[Chart],
         lessons = learned(vehicle, today=today)
     except ValueError as fault:
         return [done], [], str(fault)
-    return [*charts, done], [(duty, DUTY_TITLES[duty], told) for duty, told in lessons.items()], ""
+    return [*charts, done], [(duty, DUTY_TITLES[duty], lesson) for duty, lesson in lessons.items()], ""
 
 
 def _panels(vehicle: Vehicle, person_edge: Edge, today: date) -> list[Panel]:

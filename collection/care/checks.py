@@ -15,6 +15,7 @@ from collection.care.queries.care import released
 from collection.care.record_checks import against_the_record
 from collection.models import CareKind, Entry
 from collection.web.measures import out_of_range
+from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.quantities import QUANTITY
 from scheduler.vocabulary.units import Unit
@@ -73,7 +74,7 @@ def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
 
 
 def _standing(draft: Draft, _now: datetime) -> Iterator[Fault]:
-    if draft.vehicle.left_on and draft.kind != CareKind.NOTE:
+    if draft.vehicle.left_on and not KIND[draft.kind].after_leaving:
         yield "kind", f"This car left storage on {draft.vehicle.left_on:%d %b %Y}: only notes may be added."
     elif released(draft.vehicle):
         yield "kind", "This car was handed over: its history goes on where it is now."
@@ -100,7 +101,7 @@ def _words(draft: Draft, _now: datetime) -> Iterator[Fault]:
         yield "note", f"The note has {len(draft.note)} characters: shorten it to {NOTE_LIMIT}."
     if "\0" in draft.note:
         yield "note", "Take out the null characters."
-    if draft.kind == CareKind.NOTE and not draft.note:
+    if KIND[draft.kind].note_required and not draft.note:
         yield "note", "Write the note."
 
 

@@ -4,7 +4,7 @@ from math import inf, isinf, nan
 from typing import Any
 
 from collection.web.units import Edge
-from scheduler.condition.outlook import CONDITIONS, Seen
+from scheduler.condition.outlook import CONDITIONS
 from scheduler.condition.systems import SYSTEMS
 from scheduler.dating.events import Event
 from scheduler.dating.kinds import Dated, EvidenceKind
@@ -24,7 +24,6 @@ __all__ = ["MOST_KM", "Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree
 
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the recommissioning, never by hand
-SEEN = {Seen.FAULTY.value: "Faulty", Seen.GOOD.value: "Good"}
 
 
 def evidence_kinds() -> dict[str, EvidenceKind]:

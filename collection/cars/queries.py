@@ -39,10 +39,10 @@ def cars_listed(
 
 
 def _matches(word: str) -> Q:
-    found = Q()
+    matches = Q()
     for name in TEXT_FIELDS:
-        found |= Q(**{f"{name}__icontains": word})
-    return found
+        matches |= Q(**{f"{name}__icontains": word})
+    return matches
 
 
 def _recorded() -> dict[str, Exists]:

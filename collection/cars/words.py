@@ -10,7 +10,6 @@ from scheduler.vocabulary.units import Unit
 
 Facts = list[tuple[str, str]]
 Labels = Mapping[str, str]
-FLUID_ON = "changed"
 
 
 @dataclass(frozen=True)
@@ -76,8 +75,8 @@ def battery_panel(battery: Battery, labels: Labels) -> Panel:
             ("Installed", format_date(battery.installed_on)),
             ("Key-off drain", _number(battery.drain_ma, Unit(name="mA"))),
             ("Isolator", isolated if battery.pk else ""),
-            *_told("On a maintainer since", format_date(battery.maintainer_since)),
-            *_told("Specific gravity when full", _number(battery.full_sg, Unit(name=""))),
+            *_if_known("On a maintainer since", format_date(battery.maintainer_since)),
+            *_if_known("Specific gravity when full", _number(battery.full_sg, Unit(name=""))),
         ],
     )
 
@@ -93,8 +92,8 @@ def fuel_panel(fuel: Fuel, labels: Labels, edge: Edge) -> Panel:
             (bio, _number(fuel.bio_pct, Unit(name="%"))),
             ("In the tank", _number(fuel.litres, edge.unit("litres"))),
             ("Filled", format_date(fuel.filled_on)),
-            *_told("Stabilised", format_date(fuel.stabilised_on)),
-            *_told("As found on", format_date(fuel.as_of)),
+            *_if_known("Stabilised", format_date(fuel.stabilised_on)),
+            *_if_known("As found on", format_date(fuel.as_of)),
         ],
     )
 
@@ -139,8 +138,8 @@ def _last(use: LastUse | None, latest: date | None) -> str:
 def place_facts(bay: Bay) -> Facts:
     """Where it stands and what is at hand there."""
     at_hand = [
-        *_told("power outlet", _yes(bay.power_outlet, "power outlet")),
-        *_told("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
+        *_if_known("power outlet", _yes(bay.power_outlet, "power outlet")),
+        *_if_known("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
     ]
     return [
         ("Bay", f"{bay.label}, {bay.building.name}"),
@@ -150,6 +149,6 @@ def place_facts(bay: Bay) -> Facts:
     ]
 
 
-def _told(name: str, value: str) -> Facts:
+def _if_known(name: str, value: str) -> Facts:
     """A fact that is told only where there is one: its absence is no gap in the record."""
     return [(name, value)] if value else []

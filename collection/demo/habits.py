@@ -154,10 +154,10 @@ def _pressures(at: Round) -> None:
 def _inspections(at: Round) -> None:
     in_the_open = at.car.bay is not None and at.car.bay.row == "Y"
     for day, _ in at.days(min(at.habit.inspection, YARD_DAYS) if in_the_open else at.habit.inspection):
-        found = {"found": at.rng.sample(FOUND, 1)} if at.rng.random() < 0.12 else {}
+        details = {"found": at.rng.sample(FOUND, 1)} if at.rng.random() < 0.12 else {}
         humidity = Measured(Quantity.SURFACE_RH, float(at.rng.randint(44, 52)))
         dry = at.car.bay is not None and at.car.bay.row == "W"
-        at.write(CareKind.INSPECTED, day, {"ok": not found} | found, [humidity] if dry else [])
+        at.write(CareKind.INSPECTED, day, {"ok": not details} | details, [humidity] if dry else [])
 
 
 def _autumns(at: Round) -> None:

@@ -35,10 +35,10 @@ def add_private(
         KeyGrant.objects.create(membership=member, site=site, given_by=manager, given_at=now)
     SiteNotes.objects.create(site=site, sealed=seal(f"site {site.pk}", SITE))
     CarNotes.objects.bulk_create(
-        CarNotes(vehicle=car, site=site, sealed=seal(f"car {car.pk}", _said(hook, name)))
+        CarNotes(vehicle=car, site=site, sealed=seal(f"car {car.pk}", _notes(hook, name)))
         for hook, (name, car) in enumerate(cars.items(), 1)
     )
 
 
-def _said(hook: int, name: str) -> dict[str, str]:
+def _notes(hook: int, name: str) -> dict[str, str]:
     return {"keys_at": f"Key safe, hook {hook}", "alarm": ALARMED.get(name, "")}

@@ -117,7 +117,7 @@ def find(diary: Diary, car: Vehicle) -> None:
         ),
         ("fuel_state", {"note": "brown, smells of varnish"}),
     )
-    for number, (kind, said) in enumerate(finds):
+    for number, (kind, details) in enumerate(finds):
         Evidence.objects.create(
             id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"),
             vehicle=car,
@@ -125,7 +125,7 @@ def find(diary: Diary, car: Vehicle) -> None:
             by=diary.keepers[0],
             recorded_at=datetime.combine(came, time(11, 5 * number), diary.zone),
             idempotency_key=f"find-{kind}",
-            **said,
+            **details,
         )
     RecommissionCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(

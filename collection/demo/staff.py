@@ -30,7 +30,7 @@ MAY = {"Odd Perrin": NOT_FLUIDS}
 EQUIPMENT = {
     EquipmentKind.CHARGER: 3,
     EquipmentKind.MAINTAINER: 12,
-    EquipmentKind.EXTRACTION: 1,
+    EquipmentKind.EXHAUST_PLACE: 1,
     EquipmentKind.LIFT: 1,
 }
 COLDEST_YARD_C = -12.0  # valley people are used to frost

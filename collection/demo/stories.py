@@ -46,10 +46,10 @@ def tell(scene: Scene) -> None:
 
 def show_the_rest(scene: Scene) -> None:
     """One entry of each kind that nothing else tells of, by the example of its row."""
-    told = {entry.kind for entry in scene.diary.entries}
+    shown = {entry.kind for entry in scene.diary.entries}
     car = next(iter(scene.cars.values()))
     for row in CARE:
-        if row.example and row.code not in told:
+        if row.example and row.code not in shown:
             scene.diary.write(car, CareKind(row.code), scene.ago(20), details=dict(row.example))
 
 

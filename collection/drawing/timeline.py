@@ -88,5 +88,5 @@ def _by_month(marks: Sequence[Mark]) -> Iterator[tuple[str, str]]:
     months = sorted({(mark.day.year, mark.day.month) for mark in marks}, reverse=True)
     for year, month in months:
         lanes = Counter(m.lane for m in marks if (m.day.year, m.day.month) == (year, month))
-        said = ", ".join(f"{lane} × {times}" if times > 1 else lane for lane, times in sorted(lanes.items()))
-        yield f"{date(year, month, 1):%B %Y}", said
+        text = ", ".join(f"{lane} × {times}" if times > 1 else lane for lane, times in sorted(lanes.items()))
+        yield f"{date(year, month, 1):%B %Y}", text

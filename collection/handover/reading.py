@@ -19,12 +19,12 @@ def unpack_apart(data: bytes, keys: Sequence[str]) -> Brought:
 
     Refused where a file is none, where the archive would take too much, or others are being read.
     """
-    found, rest = read_apart(unpack_here, data, {"keys": list(keys)}, share=SHARE)
-    verdict = Verdict([Fault(*fault) for fault in found["faults"]], found["remarks"])
+    facts, rest = read_apart(unpack_here, data, {"keys": list(keys)}, share=SHARE)
+    verdict = Verdict([Fault(*fault) for fault in facts["faults"]], facts["remarks"])
     if verdict.faults:
         return Brought(verdict)
-    papers, start, files = rest[: found["papers"]], found["papers"], {}
-    for digest, size in found["files"]:
+    papers, start, files = rest[: facts["papers"]], facts["papers"], {}
+    for digest, size in facts["files"]:
         files[digest] = rest[start : start + size]
         start += size
     return Brought(verdict, read(papers), files)
@@ -34,16 +34,16 @@ def unpack_here(data: bytes, facts: Facts, _tell: Tell) -> tuple[Facts, bytes]:
     """In the child: what was found; the papers and the files go back one behind the other."""
     brought = unpack(data, facts["keys"])
     verdict = brought.verdict
-    found: Facts = {
+    answer: Facts = {
         "faults": [[fault.kind, fault.seq, fault.text] for fault in verdict.faults],
         "remarks": verdict.remarks,
     }
     if brought.facts is None:
-        return found, b""
+        return answer, b""
     _check_files(brought)
     papers = canonical(brought.facts)
-    found |= {"papers": len(papers), "files": [[name, len(file)] for name, file in brought.files.items()]}
-    return found, b"".join([papers, *brought.files.values()])
+    answer |= {"papers": len(papers), "files": [[name, len(file)] for name, file in brought.files.items()]}
+    return answer, b"".join([papers, *brought.files.values()])
 
 
 def _check_files(brought: Brought) -> None:

@@ -43,18 +43,18 @@ def hand_over(request: AccessRequest, pk: int) -> HttpResponse:
 @needs(MANAGE)
 def handovers(request: AccessRequest) -> HttpResponse:
     """What was handed over, each with its file, and the key to be told by another way."""
-    given = [(each, is_kept(each)) for each in request.access.handovers().select_related("vehicle", "by")]
+    rows = [(each, is_kept(each)) for each in request.access.handovers().select_related("vehicle", "by")]
     key = fingerprint(public_key(installation_key()))
-    return render(request, "handover/handovers.html", {"handovers": given, "key": key})
+    return render(request, "handover/handovers.html", {"handovers": rows, "key": key})
 
 
 @require_safe
 @needs(MANAGE)
 def handover_file(request: AccessRequest, pk: int) -> HttpResponse:
     """The file that goes along."""
-    given = get_object_or_404(request.access.handovers().select_related("vehicle"), pk=pk)
-    name = slugify(f"handover {given.vehicle} {given.at:%Y-%m-%d}")
-    file = file_of(given)
+    handover = get_object_or_404(request.access.handovers().select_related("vehicle"), pk=pk)
+    name = slugify(f"handover {handover.vehicle} {handover.at:%Y-%m-%d}")
+    file = file_of(handover)
     if file is None:
         raise Http404("This file is kept no longer: somebody named in it was forgotten.")
     headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
@@ -77,17 +77,17 @@ def car_arrive(request: AccessRequest) -> HttpResponse:
 
     shown: dict[str, Any] = {"form": form, "faults": []}
     if request.method == "POST" and saved([form], take):
-        found = taken[0]
-        if found.vehicle:
-            messages.success(request, _welcome(found))
-            return redirect("history", found.vehicle.pk)
-        shown["faults"] = [(KINDS[fault.kind], fault.text) for fault in found.verdict.faults]
+        arrived = taken[0]
+        if arrived.vehicle:
+            messages.success(request, _welcome(arrived))
+            return redirect("history", arrived.vehicle.pk)
+        shown["faults"] = [(KINDS[fault.kind], fault.text) for fault in arrived.verdict.faults]
     return render(request, "handover/arrive.html", shown)
 
 
 def _welcome(taken: Taken) -> str:
     remarks = " ".join(taken.verdict.remarks)
-    said = f"{taken.vehicle} is received; its history is sound. It was signed with the key {taken.key}."
+    text = f"{taken.vehicle} is received; its history is sound. It was signed with the key {taken.key}."
     if taken.missing:
-        said += f" Photographs and documents that did not come along: {taken.missing}."
-    return f"{said} Worth knowing: {remarks}" if remarks else said
+        text += f" Photographs and documents that did not come along: {taken.missing}."
+    return f"{text} Worth knowing: {remarks}" if remarks else text

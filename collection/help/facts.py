@@ -58,8 +58,8 @@ def explained_settings(example: str) -> list[Setting]:
     words: list[str] = []
     variables: list[tuple[str, str]] = []
     for line in [*example.splitlines(), ""]:
-        if found := VARIABLE.fullmatch(line):
-            variables.append((found[1], found[2]))
+        if match := VARIABLE.fullmatch(line):
+            variables.append((match[1], match[2]))
             continue
         if variables:
             explained.append(Setting(tuple(variables), " ".join(words)))

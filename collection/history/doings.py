@@ -70,10 +70,10 @@ def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
 
 def told_facts(entry: Entry, scope: Scope, units: str) -> tuple[tuple[str, str], ...]:
     """Details and readings in the reader's units, without places where these are withheld."""
-    told = facts(entry, units)
+    pairs = facts(entry, units)
     if not scope.place and entry.kind == CareKind.MOVED:
-        told = [(label, value) for label, value in told if label not in OF_PLACE]
-    return tuple((label, scope.said(value)) for label, value in told)
+        pairs = [(label, value) for label, value in pairs if label not in OF_PLACE]
+    return tuple((label, scope.said(value)) for label, value in pairs)
 
 
 def _gone(entry: Entry, scope: Scope) -> str:
@@ -81,17 +81,17 @@ def _gone(entry: Entry, scope: Scope) -> str:
     if newer is None:
         return ""
     word = "withdrawn" if newer.kind == CareKind.WITHDRAWN else "corrected"
-    return f"{word} {_said(timezone.localtime(newer.recorded_at).date())} by {scope.author(newer)}"
+    return f"{word} {_day(timezone.localtime(newer.recorded_at).date())} by {scope.author(newer)}"
 
 
 def _instead(entry: Entry) -> str:
     if entry.corrects is None:
         return ""
     word = "takes back" if entry.kind == CareKind.WITHDRAWN else "corrects"
-    return f"{word} the entry of {_said(day_of(entry.corrects))}"
+    return f"{word} the entry of {_day(day_of(entry.corrects))}"
 
 
-def _said(value: date) -> str:
+def _day(value: date) -> str:
     return f"{value:%a} {value.day} {value:%b %Y}"
 
 

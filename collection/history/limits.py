@@ -11,7 +11,8 @@ from collection.history.core.exceeded import Beyond, battery_below, fuel_past
 from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
-from collection.models import CareKind, Entry, Vehicle
+from collection.models import CareKind, Entry, LastEvent, Vehicle
+from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
 
 DAYS_A_MONTH = 30.44
@@ -51,14 +52,14 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, 
 def _days(key: str, title: str, beyond: Beyond) -> Limit:
     if beyond.since is None:
         return Limit(key, title, UNKNOWN, "", INFERENCE)
-    said = _count(beyond.likely_days)
+    text = _count(beyond.likely_days)
     if beyond.assumed:
         least_most = f"{beyond.least_days} to {beyond.most_days}"
-        return Limit(key, title, f"{said}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
+        return Limit(key, title, f"{text}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
     range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
     known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
     same = beyond.least_days == beyond.most_days
-    return Limit(key, title, said, known if same else range_said + known, INFERENCE)
+    return Limit(key, title, text, known if same else range_said + known, INFERENCE)
 
 
 def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last: date) -> Limit:
@@ -82,17 +83,16 @@ def _is_ended_by_a_move(duty: str) -> bool:
 
 
 def _rolls(entry: Entry) -> bool:
-    return entry.kind == CareKind.MOVED or (
-        entry.kind == CareKind.RUN_UP and bool(entry.details.get("driven"))
-    )
+    moved = (event for event in KIND[entry.kind].events if event.name == LastEvent.MOVED)
+    return any(all(entry.details.get(key) for key in event.when) for event in moved)
 
 
 def _runs(done: Sequence[Entry]) -> Limit:
     runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
     warm = sum(bool(answered(entry)) for entry in runs)
-    said = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
+    text = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
     sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
-    return Limit("runs", "Engine runs", said, sure, STATEMENT)
+    return Limit("runs", "Engine runs", text, sure, STATEMENT)
 
 
 def _count(days: int) -> str:

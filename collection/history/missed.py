@@ -41,24 +41,24 @@ def missed(
     today: date,
 ) -> list[Missed]:
     """Every gap of the period, oldest first; ``now`` are the duties as they stand, none if left."""
-    found = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
-    found += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
-    found += [
+    gaps = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
+    gaps += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
+    gaps += [
         Missed(wait.late, wait.until, _came_late(wait), INFERENCE)
         for wait in past.beyond
         if not (now and wait.ending == "open")
     ]
-    found += [
+    gaps += [
         Missed(line.late, None, f"{line.title} is late", INFERENCE)
         for line in now
         if line.state == "late" and line.late
     ]
-    told = [
+    shown = [
         Missed(gap.since, gap.until, scope.said(gap.what), gap.grade)
-        for gap in found
+        for gap in gaps
         if scope.covers(gap.until or gap.since)
     ]
-    return sorted(told, key=lambda gap: gap.since)
+    return sorted(shown, key=lambda gap: gap.since)
 
 
 def _silences(vehicle: Vehicle, entries: Sequence[Entry], today: date) -> list[Gap]:

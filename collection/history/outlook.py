@@ -54,7 +54,7 @@ def condition(
 ) -> Condition:
     """The outlook of one car; ``now`` are its duties as they stand, ``entries`` its log, oldest first."""
     states = {line.duty: line.state for line in now}
-    found = outlook_of(
+    estimate = outlook_of(
         vehicle,
         late=[duty for duty, state in states.items() if state == "late"],
         asked=[duty for duty, state in states.items() if state in ASKED],
@@ -63,8 +63,8 @@ def condition(
         evidence=days_by_evidence(vehicle, today=today),
         today=today,
     )
-    lines = tuple(_line(need, vehicle.organisation, prices) for need in found.needs)
-    return Condition(lines, say(found.total, vehicle.organisation) if prices else "", found.total)
+    lines = tuple(_line(need, vehicle.organisation, prices) for need in estimate.needs)
+    return Condition(lines, say(estimate.total, vehicle.organisation) if prices else "", estimate.total)
 
 
 def _seen(entries: Sequence[Entry], *, on_time: bool) -> Seen:
@@ -75,12 +75,12 @@ def _seen(entries: Sequence[Entry], *, on_time: bool) -> Seen:
 
 
 def _line(need: Need, organisation: Organisation, prices: bool) -> OutlookLine:
-    told = [part for part in need.parts if part.likely >= TOLD_FROM]
+    likely = [part for part in need.parts if part.likely >= TOLD_FROM]
     fine = [part.label.lower() for part in need.parts if part.likely < TOLD_FROM]
     asked = [DUTY_TITLES[duty].lower() for duty in need.duties]
     return OutlookLine(
         need.title,
-        tuple(_part(part) for part in told),
+        tuple(_part(part) for part in likely),
         f"Likely fine: {', '.join(fine)}." if fine else "",
         ", ".join(asked),
         "; ".join(need.repairs),

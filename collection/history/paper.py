@@ -95,8 +95,8 @@ def _kept(story: Story) -> list[list[str]]:
 
 
 def _outlook(story: Story) -> dict[str, Any]:
-    found = story.condition
-    if found is None:
+    condition = story.condition
+    if condition is None:
         return {"lines": [], "total": ""}
     lines = [
         {
@@ -106,9 +106,9 @@ def _outlook(story: Story) -> dict[str, Any]:
             "parts": [[part.label, part.words, part.state, part.reasons] for part in line.parts],
             "next": _next(line),
         }
-        for line in found.lines
+        for line in condition.lines
     ]
-    return {"lines": lines, "total": found.total}
+    return {"lines": lines, "total": condition.total}
 
 
 def _next(line: OutlookLine) -> str:
@@ -118,9 +118,9 @@ def _next(line: OutlookLine) -> str:
 
 def _systems(story: Story) -> list[list[str]]:
     return [
-        [system.title, told.line.title, STATES[told.line.state][0], _capital(told.when), told.summary]
+        [system.title, line.line.title, STATES[line.line.state][0], _capital(line.when), line.summary]
         for system in story.systems
-        for told in system.duties
+        for line in system.duties
     ]
 
 

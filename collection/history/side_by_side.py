@@ -67,8 +67,8 @@ def _late(story: Story) -> str:
         sum(getattr(line, name) for line in story.kept) for name in ("asked", "late", "total_days")
     )
     now = sum(bool(line.still_days) for line in story.kept)
-    said = f"{late} of {asked} times, {count_days(days)} in all"
-    return f"{said}; {now} late now" if now else said
+    text = f"{late} of {asked} times, {count_days(days)} in all"
+    return f"{text}; {now} late now" if now else text
 
 
 def _done(story: Story) -> str:
@@ -122,20 +122,20 @@ OPEN: dict[str, Cell] = {
 def _limits(stories: Sequence[Story]) -> tuple[Row, ...]:
     """By key, for their titles hold each organisation's own thresholds."""
     titles = {limit.key: limit.title for story in stories for limit in story.limits}
-    found = [{limit.key: limit for limit in story.limits} for story in stories]
+    by_story = [{limit.key: limit for limit in story.limits} for story in stories]
     return tuple(
-        Row(title, tuple(_capital(one[key].said) if key in one else "Not known" for one in found))
+        Row(title, tuple(_capital(one[key].said) if key in one else "Not known" for one in by_story))
         for key, title in titles.items()
     )
 
 
 def _lines(stories: Sequence[Story], cell: Callable[[OutlookLine], str]) -> tuple[Row, ...]:
-    found = [
+    by_story = [
         {line.title: line for line in story.condition.lines} if story.condition else {} for story in stories
     ]
-    titles = dict.fromkeys(title for one in found for title in one)
+    titles = dict.fromkeys(title for one in by_story for title in one)
     return tuple(
-        Row(title, tuple(cell(one[title]) if title in one else "not told" for one in found))
+        Row(title, tuple(cell(one[title]) if title in one else "not told" for one in by_story))
         for title in titles
     )
 
@@ -145,8 +145,8 @@ def _outlook(stories: Sequence[Story]) -> tuple[Row, ...]:
 
 
 def _likely(line: OutlookLine) -> str:
-    told = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
-    return _capital("; ".join(told)) or "Likely fine"
+    texts = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
+    return _capital("; ".join(texts)) or "Likely fine"
 
 
 def _costs(stories: Sequence[Story]) -> tuple[Row, ...]:

@@ -47,8 +47,8 @@ def main(work: str, parent: str, cpu_s: str, memory: str) -> None:
         facts = json.loads(sys.stdin.buffer.read(size))
         module, _, name = work.partition(":")
         act: Work = getattr(import_module(module), name)
-        found, data = act(sys.stdin.buffer.read(), facts, tell)
-        words = json.dumps(found).encode()
+        answer, data = act(sys.stdin.buffer.read(), facts, tell)
+        words = json.dumps(answer).encode()
         say(ANSWER, len(words).to_bytes(LENGTH, "big") + words + data)
     except Refused as fault:
         say(REFUSED, str(fault).encode())

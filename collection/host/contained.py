@@ -125,21 +125,21 @@ def _place(share: Share) -> Iterator[int]:
 
 def _heard(child: "subprocess.Popen[bytes]", share: Share, tell: Tell) -> tuple[Facts, bytes]:
     """The child's answer; what it says before is passed on."""
-    told = 0
-    for kind, said in _frames(child, share):
+    signs = 0
+    for kind, message in _frames(child, share):
         if kind == ANSWER:
-            start = LENGTH + int.from_bytes(said[:LENGTH], "big")
-            return dict(json.loads(bytes(said[LENGTH:start]))), bytes(said[start:])
+            start = LENGTH + int.from_bytes(message[:LENGTH], "big")
+            return dict(json.loads(bytes(message[LENGTH:start]))), bytes(message[start:])
         if kind == TOLD:
-            told += 1
-            if told <= MOST_TOLD:
-                tell(bytes(said).decode())
+            signs += 1
+            if signs <= MOST_TOLD:
+                tell(bytes(message).decode())
         elif kind == REFUSED:
-            raise Refused(bytes(said).decode())
+            raise Refused(bytes(message).decode())
         elif kind == NO_ROOM:
             raise TooMuch(_memory(share))
         else:
-            raise RuntimeError(f"a file could not be read: {bytes(said).decode()}")
+            raise RuntimeError(f"a file could not be read: {bytes(message).decode()}")
     raise _end_of(child, share)
 
 

@@ -124,11 +124,11 @@ def outage_of(error: BaseException | None) -> Outage | None:
 
 
 def _of_database(error: DatabaseError | InterfaceError) -> Outage | None:
-    said = error.__cause__
-    if isinstance(said, sqlite3.Error):
-        found = OF_SQLITE.get(getattr(said, "sqlite_errorcode", 0) & 0xFF)
-        return FULL if found is GONE and _no_room() else found
-    state = getattr(said, "sqlstate", None)
+    cause = error.__cause__
+    if isinstance(cause, sqlite3.Error):
+        kind = OF_SQLITE.get(getattr(cause, "sqlite_errorcode", 0) & 0xFF)
+        return FULL if kind is GONE and _no_room() else kind
+    state = getattr(cause, "sqlstate", None)
     if state:
         return OF_POSTGRESQL.get(state) or OF_POSTGRESQL.get(state[:2])
     return GONE if isinstance(error, OperationalError | InterfaceError) else None

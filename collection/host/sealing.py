@@ -32,8 +32,8 @@ def secrets() -> list[str]:
     """
     file = Path(settings.DATA_DIR) / STORED
     stored = [file.read_text().strip()] if file.exists() else []
-    given = [env.text("LONGSTAND_SECRET_KEY")] if env.text("LONGSTAND_SECRET_KEY") else []
-    first = [*given, *stored] or [settings.SECRET_KEY]
+    keys = [env.text("LONGSTAND_SECRET_KEY")] if env.text("LONGSTAND_SECRET_KEY") else []
+    first = [*keys, *stored] or [settings.SECRET_KEY]
     return list(dict.fromkeys([*first, *settings.SECRET_KEY_FALLBACKS]))
 
 

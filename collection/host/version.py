@@ -8,8 +8,8 @@ from django.conf import settings
 
 def project() -> dict[str, Any]:
     """What pyproject.toml says of the program."""
-    said: dict[str, Any] = tomllib.loads((settings.BASE_DIR / "pyproject.toml").read_text())["project"]
-    return said
+    table: dict[str, Any] = tomllib.loads((settings.BASE_DIR / "pyproject.toml").read_text())["project"]
+    return table
 
 
 VERSION: str = project()["version"]

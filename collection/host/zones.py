@@ -19,23 +19,23 @@ FURTHEST_H = 14
 def stated_zone(lines: Sequence[str]) -> str:
     """The zone that a heading or a line above the table names: "utc", "+01:00", or nothing."""
     for line in lines:
-        found = _SAID.search(line)
-        if found and found.group(1):
-            hours, minutes = int(found.group(2)), int(found.group(3) or 0)
+        match = _SAID.search(line)
+        if match and match.group(1):
+            hours, minutes = int(match.group(2)), int(match.group(3) or 0)
             if hours <= FURTHEST_H and minutes < 60:
-                return "utc" if hours == minutes == 0 else f"{found.group(1)}{hours:02}:{minutes:02}"
-        elif found and re.search(r"(?i)utc|gmt", found.group(0)):
+                return "utc" if hours == minutes == 0 else f"{match.group(1)}{hours:02}:{minutes:02}"
+        elif match and re.search(r"(?i)utc|gmt", match.group(0)):
             return "utc"
     return ""
 
 
 def fixed_offset_s(zone: str) -> float | None:
     """The seconds of an offset such as +05:30; nothing for other names."""
-    found = FIXED.fullmatch(zone)
-    if not found:
+    match = FIXED.fullmatch(zone)
+    if not match:
         return None
-    seconds = int(found.group(2)) * 3600.0 + int(found.group(3)) * 60.0
-    return -seconds if found.group(1) == "-" else seconds
+    seconds = int(match.group(2)) * 3600.0 + int(match.group(3)) * 60.0
+    return -seconds if match.group(1) == "-" else seconds
 
 
 def changes(zone: str, first_s: float, last_s: float) -> tuple[Floats, Floats]:

@@ -29,8 +29,8 @@ SUMMED = (
 def summarise(cars: Iterable[int], today: date) -> None:
     """Sum up these cars from the duties as they stand, whether or not these are fresh."""
     rows = DutyRow.objects.filter(vehicle__in=cars).select_related("vehicle").order_by("vehicle", "duty")
-    found = list(rows)
-    save_summaries(found, {row.vehicle_id: row.vehicle for row in found}, today)
+    listed = list(rows)
+    save_summaries(listed, {row.vehicle_id: row.vehicle for row in listed}, today)
 
 
 def invalidate(cars: Iterable[int]) -> None:

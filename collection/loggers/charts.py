@@ -13,7 +13,6 @@ from scheduler.vocabulary.units import Unit
 EXTREMES = "rgba(31, 127, 152, 0.6)"  # the same colour as the mean's, lighter
 A_DAY = timedelta(days=1)
 MOST_DAYS = 4000  # ten years; a longer file is drawn from its end
-ENOUGH = 12  # hours of a day that make it a day of the table
 
 
 def air_charts(days: Sequence[LoggerDay], edge: Edge) -> list[Chart]:

@@ -52,8 +52,8 @@ def sites_with_loggers(access: Access) -> QuerySet[Site]:
 
 def same_file(place: Site | Building | Vehicle, digest: str) -> LoggerFile | None:
     """The same file, if it is here already."""
-    found: LoggerFile | None = place.logger_files.filter(digest=digest).first()
-    return found
+    file: LoggerFile | None = place.logger_files.filter(digest=digest).first()
+    return file
 
 
 def left_lying(now: datetime) -> QuerySet[LoggerFile]:

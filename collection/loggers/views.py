@@ -16,7 +16,7 @@ from collection.loggers.actions.measured_air import accept_air, withdraw_air
 from collection.loggers.charts import air_charts, volt_charts
 from collection.loggers.forms import LayoutForm, PartsForm, SendForm
 from collection.loggers.reading.layout import Layout
-from collection.loggers.words import counts_of, told
+from collection.loggers.words import counts_of, summarise
 from collection.models import LoggerFile, LoggerState, Vehicle
 from collection.permissions import MANAGE, WORK, AccessRequest, needs
 from collection.web.form_faults import saved
@@ -188,7 +188,7 @@ def _page(request: AccessRequest, file: LoggerFile, form: LayoutForm | None) -> 
         "file": file,
         "form": form,
         "charts": charts,
-        "told": told(file),
+        "told": summarise(file),
         "parts": PartsForm(counts=counts) if counts and any(counts.values()) else None,
         "counts": counts,
         "busy": file.state in (LoggerState.WAITING, LoggerState.READING),

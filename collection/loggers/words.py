@@ -25,7 +25,7 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Told:
+class Summary:
     """The facts of a file in words."""
 
     facts: list[tuple[str, str]]
@@ -40,31 +40,31 @@ class Told:
     falls: list[Span]
 
 
-def told(file: LoggerFile) -> Told | None:
+def summarise(file: LoggerFile) -> Summary | None:
     """What was understood; nothing before the file was read."""
-    found = file.understood
-    if not found:
+    facts = file.understood
+    if not facts:
         return None
-    gaps = [_span(begin, end) for begin, end in found["gaps"]]
-    given = found.get("proposals") or {"readings": [], "charges": [], "falls": []}
-    return Told(
+    gaps = [_span(begin, end) for begin, end in facts["gaps"]]
+    proposals = facts.get("proposals") or {"readings": [], "charges": [], "falls": []}
+    return Summary(
         facts=[*_facts(file, Layout.from_json(file.layout))],
-        notes=found["notes"],
-        faults=found["faults"],
+        notes=facts["notes"],
+        faults=facts["faults"],
         gaps=sorted(gaps, key=lambda gap: gap.begin - gap.end)[:SHOWN],
-        gap_count=found["gap_count"],
-        gap_length=length(found["gap_s"]),
-        stuck=[_span(begin, end) for begin, end in found["stuck"]],
-        readings=[row | {"at": datetime.fromisoformat(row["at"])} for row in given["readings"]],
-        charges=[row | {"span": _span(row["begin"], row["end"])} for row in given["charges"]],
-        falls=[_span(row["from"], row["to"]) for row in given["falls"]],
+        gap_count=facts["gap_count"],
+        gap_length=length(facts["gap_s"]),
+        stuck=[_span(begin, end) for begin, end in facts["stuck"]],
+        readings=[row | {"at": datetime.fromisoformat(row["at"])} for row in proposals["readings"]],
+        charges=[row | {"span": _span(row["begin"], row["end"])} for row in proposals["charges"]],
+        falls=[_span(row["from"], row["to"]) for row in proposals["falls"]],
     )
 
 
 def _facts(file: LoggerFile, layout: Layout) -> list[tuple[str, str]]:
-    found = file.understood
-    first, last = (timezone.localtime(datetime.fromisoformat(found[key])) for key in ("first", "last"))
-    step = found["step_s"]
+    facts = file.understood
+    first, last = (timezone.localtime(datetime.fromisoformat(facts[key])) for key in ("first", "last"))
+    step = facts["step_s"]
     columns = [
         f"{role.replace('_', ' ')}: “{layout.names[getattr(layout, role)]}”"
         for role in ROLES
@@ -74,7 +74,7 @@ def _facts(file: LoggerFile, layout: Layout) -> list[tuple[str, str]]:
     return [
         ("From", f"{first:%a %-d %b %Y, %H:%M}"),
         ("To", f"{last:%a %-d %b %Y, %H:%M}"),
-        ("Rows", f"{found['rows']:,}, of which {found['kept']:,} are moments with a figure"),
+        ("Rows", f"{facts['rows']:,}, of which {facts['kept']:,} are moments with a figure"),
         ("Usual time between rows", length(step) if step else "one row only"),
         ("Dates", f"{ORDERS[layout.order].lower()}{' (not yet certain)' if layout.undecided else ''}"),
         ("Clock", f"{zone[0].lower()}{zone[1:]}" if not zone.startswith("UTC") else zone),

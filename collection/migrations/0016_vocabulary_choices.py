@@ -22,6 +22,11 @@ class Migration(migrations.Migration):
             field=models.CharField(choices=collection.models.choices.care_kinds, max_length=20),
         ),
         migrations.AlterField(
+            model_name='equipment',
+            name='kind',
+            field=models.CharField(choices=collection.models.choices.equipment_kinds, max_length=20),
+        ),
+        migrations.AlterField(
             model_name='fluid',
             name='kind',
             field=models.CharField(choices=collection.models.choices.fluid_kinds, max_length=15),

@@ -7,6 +7,7 @@ from collection.models.care import Entry, Reading
 from collection.models.chain import Anchor, AnchoredHead, Chain, Link, Pseudonym
 from collection.models.choices import (
     CareKind,
+    EquipmentKind,
     FluidKind,
     FuelSystem,
     Quantity,
@@ -38,7 +39,6 @@ from collection.models.sign_ins import SignIn
 from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
 from collection.models.staff import (
     Equipment,
-    EquipmentKind,
     Hand,
     Holiday,
     OpeningHours,

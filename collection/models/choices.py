@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from django.db.models import TextChoices
 
-from scheduler.vocabulary import care, fluids, positions, quantities, regimes
+from scheduler.vocabulary import care, equipment, fluids, positions, quantities, regimes
 
 Pairs = list[tuple[str, str]]
 
@@ -21,7 +21,7 @@ class _Row(Protocol):
 
 
 def _members(rows: Iterable[_Row]) -> dict[str, tuple[str, str]]:
-    return {row.code.upper(): (row.code, row.title) for row in rows}
+    return {row.code.upper().replace(" ", "_"): (row.code, row.title) for row in rows}
 
 
 if TYPE_CHECKING:
@@ -90,6 +90,12 @@ class Shelter(TextChoices, metaclass=_OfRows):
     vars().update(_members(regimes.SHELTERS))
 
 
+class EquipmentKind(TextChoices, metaclass=_OfRows):
+    """What a task may need besides staff; the values are the words of the planner."""
+
+    vars().update(_members(equipment.EQUIPMENT))
+
+
 def care_kinds() -> Pairs:
     """Kinds of care."""
     return CareKind.choices
@@ -133,3 +139,8 @@ def regime_kinds() -> Pairs:
 def shelters() -> Pairs:
     """Shelters."""
     return Shelter.choices
+
+
+def equipment_kinds() -> Pairs:
+    """Kinds of equipment."""
+    return EquipmentKind.choices

@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from collection.models.choices import equipment_kinds
 from collection.models.people import Person
 from collection.models.places import Building, Site
 from collection.models.vehicles import Vehicle
@@ -121,20 +122,11 @@ class StormDay(models.Model):
         return f"Storm, {self.day}"
 
 
-class EquipmentKind(models.TextChoices):
-    """What a task may need besides hands; the values are the words of the planner."""
-
-    CHARGER = "charger", "Battery chargers"
-    MAINTAINER = "maintainer", "Battery maintainers"
-    EXTRACTION = "exhaust place", "Exhaust places besides those at bays"
-    LIFT = "lift", "Lifts"
-
-
 class Equipment(models.Model):
     """How many of one kind a site has."""
 
     site = models.ForeignKey(Site, models.CASCADE, related_name="equipment")
-    kind = models.CharField(max_length=20, choices=EquipmentKind)
+    kind = models.CharField(max_length=20, choices=equipment_kinds)
     count = models.PositiveSmallIntegerField(validators=[MaxValueValidator(500)])
 
     class Meta:

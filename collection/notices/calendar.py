@@ -33,14 +33,14 @@ def calendar_file(name: str, events: Iterable[DayEvent], *, now: datetime) -> by
     return bytes(calendar.to_ical())
 
 
-def _event(said: DayEvent, now: datetime) -> Event:
+def _event(entry: DayEvent, now: datetime) -> Event:
     event = Event()
-    event.add("uid", said.uid)
+    event.add("uid", entry.uid)
     event.add("dtstamp", now)
-    event.add("dtstart", said.day)
-    event.add("dtend", said.day + timedelta(days=1))
-    event.add("summary", said.title)
-    event.add("description", said.words)
-    event.add("url", said.address)
+    event.add("dtstart", entry.day)
+    event.add("dtend", entry.day + timedelta(days=1))
+    event.add("summary", entry.title)
+    event.add("description", entry.words)
+    event.add("url", entry.address)
     event.add("transp", "TRANSPARENT")
     return event

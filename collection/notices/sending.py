@@ -99,10 +99,10 @@ def _ends(parts: SplitResult) -> list[str]:
     """The addresses behind the name, all of them on the open internet."""
     port = parts.port or {"https": 443, "http": 80}[parts.scheme]
     try:
-        found = getaddrinfo(parts.hostname, port, type=SOCK_STREAM)
+        addresses = getaddrinfo(parts.hostname, port, type=SOCK_STREAM)
     except (OSError, UnicodeError) as fault:
         raise NotSent(f"The name {parts.hostname} is not known.") from fault
-    ends = [str(info[4][0]) for info in found]
+    ends = [str(info[4][0]) for info in addresses]
     if not settings.WEBHOOKS_INSIDE and not all(is_outside(ip_address(end)) for end in ends):
         raise NotSent("The address leads to a private network or to none: nothing is sent there.")
     return ends

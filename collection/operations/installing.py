@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection.host.jobs import leave
 from collection.life.queries import HEARTBEAT, generic_climates_exist
-from collection.operations.actions.backups import back_up, told
+from collection.operations.actions.backups import back_up, reason_of
 from collection.operations.backup.archive import BackupFault
 from collection.operations.backup.keep import BEFORE_UPGRADE
 from collection.operations.backup.recover import recover
@@ -67,6 +67,6 @@ def _back_up_before_an_upgrade() -> None:
         back_up(BEFORE_UPGRADE, now=timezone.now())
     except (OSError, BackupFault) as error:
         raise CommandError(
-            f"The database must be upgraded, and no backup could be taken first. {told(error)} Mend that "
-            "(LONGSTAND_BACKUPS names another folder), or run manage.py migrate to go on without one."
+            f"The database must be upgraded, and no backup could be taken first. {reason_of(error)} Mend "
+            "that (LONGSTAND_BACKUPS names another folder), or run manage.py migrate to go on without one."
         ) from error

@@ -16,27 +16,27 @@ AGE_S = 2 * 365 * 86400  # a browser unused for longer counts as new
 
 def device_of(request: HttpRequest) -> str:
     """The digest under which this browser is known; empty for one that has no cookie of ours."""
-    said = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=AGE_S)
-    return digest_of(said) if said else ""
+    cookie = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=AGE_S)
+    return digest_of(cookie) if cookie else ""
 
 
 def keep_device(request: HttpRequest, response: HttpResponse) -> str:
     """Give the browser its cookie, or the same one for longer; the digest under which it is known."""
-    said = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=AGE_S) or secrets.token_urlsafe(
+    cookie = request.get_signed_cookie(COOKIE, default="", salt=SALT, max_age=AGE_S) or secrets.token_urlsafe(
         24
     )
     response.set_signed_cookie(
         COOKIE,
-        said,
+        cookie,
         salt=SALT,
         max_age=AGE_S,
         httponly=True,
         samesite="Lax",
         secure=settings.SESSION_COOKIE_SECURE,
     )
-    return digest_of(said)
+    return digest_of(cookie)
 
 
-def digest_of(said: str) -> str:
+def digest_of(cookie: str) -> str:
     """What is kept of a cookie."""
-    return hashlib.sha256(said.encode()).hexdigest()
+    return hashlib.sha256(cookie.encode()).hexdigest()

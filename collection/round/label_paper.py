@@ -87,5 +87,5 @@ def code_svg(address: str) -> str:
 
 def label_sheets(labels: Sequence[Label], sheet: LabelSheet, *, skip: int = 0) -> bytes:
     """The labels as a PDF, the first ``skip`` places of the first sheet left empty."""
-    said = [asdict(label) | {"code": code_svg(label.address)} for label in labels]
-    return pdf(TEMPLATE, {"sheet": asdict(sheet), "skip": skip, "labels": said})
+    labelled = [asdict(label) | {"code": code_svg(label.address)} for label in labels]
+    return pdf(TEMPLATE, {"sheet": asdict(sheet), "skip": skip, "labels": labelled})

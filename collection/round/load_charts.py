@@ -40,12 +40,12 @@ def weeks(loads: Sequence[WeekLoad]) -> Chart:
 
 def _sentence(loads: Sequence[WeekLoad]) -> str:
     planned, free = sum(load.planned for load in loads), sum(load.minutes for load in loads)
-    said = f"{planned / AN_HOUR:.0f} hours of work are planned in {free / AN_HOUR:.0f} hours of hands"
+    text = f"{planned / AN_HOUR:.0f} hours of work are planned in {free / AN_HOUR:.0f} hours of hands"
     full = [load for load in loads if load.minutes]
     if not full:
-        return f"{said}."
+        return f"{text}."
     most = max(full, key=lambda load: load.planned / load.minutes)
-    return f"{said}; the week of {most.week.monday.day} {most.week.monday:%B} is the fullest, {most.share}."
+    return f"{text}; the week of {most.week.monday.day} {most.week.monday:%B} is the fullest, {most.share}."
 
 
 def year(lines: Sequence[Sequence[Any]]) -> Chart:

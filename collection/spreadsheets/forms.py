@@ -11,7 +11,7 @@ from collection.models import SheetKind, Vehicle
 from collection.spreadsheets.actions.incoming import KINDS
 from collection.spreadsheets.sheets import dates
 from collection.spreadsheets.sheets.cells import Sheet, text_of
-from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER, Field, Kind
+from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER
 from collection.spreadsheets.sheets.guessing import column_of, refined
 from collection.spreadsheets.sheets.headings import heading_of, letters
 from collection.spreadsheets.sheets.mapping import Mapping, Use
@@ -84,19 +84,19 @@ class ColumnsForm(PlainForm):
         chosen = self.kind.field((self.data.get(f"f{at}") if self.is_bound else use and use.field) or "")
         if chosen is None:
             return
-        told = refined(use or Use(chosen.key), self.kind, name, self.cells[at], self.edge)
+        finer = refined(use or Use(chosen.key), self.kind, name, self.cells[at], self.edge)
         if len(UNITS.get(chosen.unit, ())) > 1:
             units = [(unit.name, unit.name) for unit in UNITS[chosen.unit]]
-            self._choice(f"u{at}", f"Unit of “{name}”", units, use.unit if use else told.unit)
-        if chosen.type in (DATE, MOMENT) and (told.order or (use and use.order)):
-            order = use.order if use and use.order else told.order
+            self._choice(f"u{at}", f"Unit of “{name}”", units, use.unit if use else finer.unit)
+        if chosen.type in (DATE, MOMENT) and (finer.order or (use and use.order)):
+            order = use.order if use and use.order else finer.order
             first = [("", "Choose")] if order == dates.ASK else []
             self._choice(
                 f"o{at}", f"Dates in “{name}”", [*first, *ORDERS], order if order != dates.ASK else ""
             )
         if chosen.type == NUMBER and any(isinstance(cell, str) and "," in cell for cell in self.cells[at]):
             signs = [("point", "12.5"), ("comma", "12,5")]
-            self._choice(f"d{at}", f"Decimals in “{name}”", signs, use.decimal if use else told.decimal)
+            self._choice(f"d{at}", f"Decimals in “{name}”", signs, use.decimal if use else finer.decimal)
 
     def _choice(self, key: str, label: str, choices: Any, initial: str) -> None:
         self.fields[key] = forms.ChoiceField(choices=choices, required=False, label=label, initial=initial)
@@ -144,11 +144,11 @@ class ColumnsForm(PlainForm):
         field = self.kind.field(values.get(f"f{at}") or "")
         if field is None:
             return None
-        told = refined(Use(field.key), self.kind, heading_of(self.headings, at), self.cells[at], self.edge)
-        order = values.get(f"o{at}") or told.order
-        unit = values.get(f"u{at}") if f"u{at}" in self.data else told.unit
+        finer = refined(Use(field.key), self.kind, heading_of(self.headings, at), self.cells[at], self.edge)
+        order = values.get(f"o{at}") or finer.order
+        unit = values.get(f"u{at}") if f"u{at}" in self.data else finer.unit
         return replace(
-            told, unit=unit or told.unit, order=order, decimal=values.get(f"d{at}") or told.decimal
+            finer, unit=unit or finer.unit, order=order, decimal=values.get(f"d{at}") or finer.decimal
         )
 
     def result(self, cars: dict[str, int]) -> Mapping:
@@ -175,8 +175,3 @@ class CarsForm(PlainForm):
         """Name: the number of the car."""
         chosen = {text: self.cleaned_data.get(f"c{at}") for at, text in enumerate(self.texts)}
         return {text: int(pk) for text, pk in chosen.items() if pk}
-
-
-def fields_of(kind: Kind, keys: list[str]) -> list[Field]:
-    """The fields of the keys, in the order of the record."""
-    return [field for field in kind.fields if field.key in keys]

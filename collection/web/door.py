@@ -93,8 +93,8 @@ class Door:
 
     def _read(self, environ: Environ) -> IO[bytes]:
         """All that is sent, before anybody works at it: a slow sender holds up no page."""
-        said = environ.get("CONTENT_LENGTH") or "0"
-        length = int(said) if said.isdecimal() else 0
+        stated = environ.get("CONTENT_LENGTH") or "0"
+        length = int(stated) if stated.isdecimal() else 0
         if not length:
             return BytesIO()
         if not self.reading.acquire(blocking=False):

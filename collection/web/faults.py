@@ -14,14 +14,14 @@ def check(record: models.Model, faults: Mapping[str, str]) -> None:
 
     Raises ValidationError with a message for each field at fault.
     """
-    found = {name: [text] for name, text in faults.items()}
+    messages = {name: [text] for name, text in faults.items()}
     try:
         record.full_clean(validate_constraints=False)
     except ValidationError as fault:
         for name, texts in fault.message_dict.items():
-            found.setdefault(name, texts)
-    if found:
-        raise ValidationError(found)
+            messages.setdefault(name, texts)
+    if messages:
+        raise ValidationError(messages)
     record.validate_constraints()
 
 
@@ -63,11 +63,11 @@ def at(prefix: str, fault: ValidationError) -> dict[str, list[str]]:
 
 def check_rows(rows: Iterable[tuple[str, models.Model, Mapping[str, str]]]) -> None:
     """Check several rows (prefix, record, faults) and tell the faults of all of them together."""
-    found: dict[str, list[str]] = {}
+    messages: dict[str, list[str]] = {}
     for prefix, record, faults in rows:
         try:
             check(record, faults)
         except ValidationError as fault:
-            found |= at(prefix, fault)
-    if found:
-        raise ValidationError(found)
+            messages |= at(prefix, fault)
+    if messages:
+        raise ValidationError(messages)

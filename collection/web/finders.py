@@ -22,8 +22,8 @@ class ChartScriptFinder(BaseFinder):
         """The script's place on disk, or nothing for any other path."""
         if path != SCRIPT:
             return []
-        found = self.storage.path(SCRIPT)
-        return [found] if find_all else found
+        script = self.storage.path(SCRIPT)
+        return [script] if find_all else script
 
     def list(self, _ignore_patterns: Any) -> Iterator[tuple[str, Storage]]:
         """The one file, with the storage that holds it."""

@@ -43,14 +43,14 @@ def is_for_api(request: HttpRequest) -> bool:
 def problem(status: int, detail: str = "", errors: Sequence[Mapping[str, str]] = ()) -> HttpResponse:
     """The answer."""
     title, meaning = KINDS.get(status, (HTTPStatus(status).phrase, ""))
-    said = {
+    body = {
         "type": f"/api/docs/#problem-{status}",
         "title": title,
         "status": status,
         "detail": detail or meaning,
         "errors": list(errors),
     }
-    answer = JsonResponse(said, status=status, content_type=MEDIA_TYPE)
+    answer = JsonResponse(body, status=status, content_type=MEDIA_TYPE)
     if status == HTTPStatus.UNAUTHORIZED:
         answer.headers["WWW-Authenticate"] = 'Bearer realm="Longstand"'
     return answer

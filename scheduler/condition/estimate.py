@@ -103,13 +103,13 @@ def repair_cost(part: SystemOutlook, rates: Rates, prices: Prices) -> Money:
     return Money(least if part.low >= EVEN.value else 0.0, most if part.high >= EVEN.value else 0.0)
 
 
-def total(found: Sequence[Need]) -> Money:
+def total(every: Sequence[Need]) -> Money:
     """All systems together; the parts stay beside it."""
-    return sum((each.cost for each in found), Money())
+    return sum((each.cost for each in every), Money())
 
 
-def rated(given: Mapping[str, float]) -> tuple[Rates, Prices]:
+def rated(prices: Mapping[str, float]) -> tuple[Rates, Prices]:
     """Rates and prices by name in one mapping; what is not given keeps its default."""
-    own = {name: value for name, value in given.items() if name in Rates.__dataclass_fields__}
-    parts = {name: value for name, value in given.items() if name in Prices.__dataclass_fields__}
+    own = {name: value for name, value in prices.items() if name in Rates.__dataclass_fields__}
+    parts = {name: value for name, value in prices.items() if name in Prices.__dataclass_fields__}
     return Rates(**own), Prices(**parts)

@@ -47,5 +47,5 @@ def findings(found: Sequence[tuple[date, str]], clean: date | None) -> tuple[Fin
 
 
 def _pointed_at(words: str) -> list[str]:
-    said = f"{words.lower()} "
-    return list(dict.fromkeys(system for sign, system in SIGNS if sign in said))
+    text = f"{words.lower()} "
+    return list(dict.fromkeys(system for sign, system in SIGNS if sign in text))

@@ -26,14 +26,17 @@ ODDS_AT_LATEST = (1 - AT_EARLIEST.value) / AT_EARLIEST.value
 
 
 def in_words(chance: float) -> str:
-    """The rung of the ladder that a chance (0 to 1) stands on."""
+    """The rung of the ladder that a chance (0 to 1; BadInput beyond) stands on."""
     if not 0.0 <= chance <= 1.0:
         raise BadInput("chance", f"{chance:g} is outside 0 to 1")
     return next(words for least, words in LADDER if chance >= least)
 
 
 def chance_after(days: float, earliest_days: float, latest_days: float, slower: float = 1.0) -> float:
-    """Chance (0 to 1) of trouble after ``days``; ``slower`` stretches time, as a good regime does."""
+    """Chance (0 to 1) of trouble after ``days``; ``slower`` stretches time, as a good regime does.
+
+    BadInput unless ``days`` >= 0, 0 < ``earliest_days`` < ``latest_days``, ``slower`` > 0.
+    """
     if not (0 < earliest_days < latest_days and slower > 0):
         raise BadInput("earliest_days", "must be above zero and before the latest onset")
     if not days >= 0:

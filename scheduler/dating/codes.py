@@ -33,6 +33,8 @@ class Span:
 def read_tyre_code(code: str, today: date, *, triangle: bool = False) -> tuple[Span, ...]:
     """Every week that the last digits of a tyre's code can mean, oldest first.
 
+    ``triangle``: one is moulded beside three digits. BadInput: not 3 or 4 digits, no week, or one to come.
+
     >>> read_tyre_code("2318", date(2026, 11, 25))[0].first.isoformat()
     '2018-06-04'
     """
@@ -63,7 +65,10 @@ def _week(year: int, week: int) -> Span:
 
 
 def read_battery_code(code: str, today: date) -> tuple[Span, ...]:
-    """Every month that a battery's letter and digit can mean, oldest first."""
+    """Every month that a battery's letter and digit can mean, oldest first.
+
+    BadInput: it is not a letter A to M and one digit.
+    """
     tidy = "".join(code.split()).upper()
     if len(tidy) != 2 or not tidy[1].isdecimal() or tidy[0] not in MONTHS_WITH_I + MONTHS_WITHOUT_I:
         raise BadInput("code", f"{code!r}: type a letter A to M and one digit, such as C7")

@@ -73,9 +73,9 @@ def most_worth_finding(items: Sequence[Evidence], standing: StandingTime, event:
     if interval.contradictory:
         return ()
     first = interval.not_before or interval.not_after - timedelta(days=OPEN_YEARS.value * DAYS_PER_YEAR)
-    given = {item.kind for item in items}
+    kinds = {item.kind for item in items}
     read = {item.kind == NOW for item in items if item.odometer_km is not None}
-    worths = [_worth(name, event, (first, interval.not_after), read) for name in TYPICAL if name not in given]
+    worths = [_worth(name, event, (first, interval.not_after), read) for name in TYPICAL if name not in kinds]
     useful = (worth for worth in worths if worth.days > 0)
     return tuple(sorted(useful, key=lambda worth: (-worth.days, worth.kind)))
 

@@ -88,6 +88,8 @@ class StandingTime:
 def standing_time(items: Sequence[Evidence], found: date, today: date) -> StandingTime:
     """What the items say about the four last events of a car found on ``found``, in any order of items.
 
+    BadInput: found after today, or two items with one key.
+
     >>> from scheduler.dating.events import Event
     >>> receipt = Evidence("receipt", "receipt", date(2009, 5, 3))
     >>> answer = standing_time([receipt], date(2026, 11, 20), date(2026, 11, 25))
@@ -174,12 +176,12 @@ def _clashes(bounds: Sequence[Bound]) -> list[Clash]:
 
 def _excluded(bounds: Sequence[Bound]) -> tuple[Excluded, ...]:
     """Readings of ambiguous codes that hard upper bounds rule out, while another reading remains."""
-    found = {}
+    excluded = {}
     for event in Event:
         on_event = [bound for bound in _on(event, bounds) if bound.hard]
         top = min((b for b in on_event if b.side is Side.NOT_AFTER), key=lambda b: (b.weakest, b.key))
         for bound in on_event:
             for span in bound.spans if bound.side is Side.NOT_BEFORE and bound.weakest <= top.weakest else ():
                 if bound.day(span) > top.weakest:
-                    found[bound.key, span.text] = Excluded(bound.key, span.text, top.key)
-    return tuple(found[pair] for pair in sorted(found))
+                    excluded[bound.key, span.text] = Excluded(bound.key, span.text, top.key)
+    return tuple(excluded[pair] for pair in sorted(excluded))

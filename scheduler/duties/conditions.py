@@ -6,8 +6,9 @@ Nothing here is assumed: the mechanism that needs a missing value takes its assu
 its own table, says so in the explanation and widens the window.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, fields
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -99,10 +100,6 @@ class Charges:
         return cls(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, bool))
 
 
-def _floats() -> Floats:
-    return np.empty(0)
-
-
 @dataclass(frozen=True)
 class Fleet:
     """A fleet as a structure of arrays, shape (n,) unless stated; see module for NaN and -1."""
@@ -169,27 +166,21 @@ class Fleet:
         rows = np.asarray(rows, np.int64)
         position = np.full(len(self), UNKNOWN)
         position[rows] = np.arange(len(rows))
-        parts = {}
-        for spec in fields(self):
-            column = getattr(self, spec.name)
-            if isinstance(column, np.ndarray):
-                parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges):
-                parts[spec.name] = _take_events(column, position)
-            else:
-                parts[spec.name] = column
-        return Fleet(**parts)
+        return self._cut(rows, _take_events, position)
 
     def repeated(self, rows: npt.ArrayLike) -> "Fleet":
         """Row by row copies of some rows (k,), any row as often as it is named, its events with each."""
         rows = np.asarray(rows, np.int64)
-        parts = {}
+        return self._cut(rows, _repeat_events, rows)
+
+    def _cut(self, rows: Ints, of_events: Callable[[Any, Ints], Any], by: Ints) -> "Fleet":
+        parts: dict[str, Any] = {}
         for spec in fields(self):
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
             elif isinstance(column, Readings | FuelEvents | Charges):
-                parts[spec.name] = _repeat_events(column, rows)
+                parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)
@@ -213,44 +204,3 @@ def _repeat_events(table: Events, rows: Ints) -> Events:
     picked = order[np.repeat(begin, count) + within]
     columns = {spec.name: getattr(table, spec.name)[picked] for spec in fields(table)}
     return type(table)(**columns | {"row": np.repeat(np.arange(rows.size), count)})
-
-
-def blank(n: int, place: Place) -> Fleet:
-    """A fleet of ``n`` cars at one place of which nothing is known."""
-    nan, unknown, no = np.full(n, np.nan), np.full(n, UNKNOWN), np.zeros(n, bool)
-    return Fleet(
-        place=np.zeros(n, np.int64),
-        regime=unknown,
-        fuel_system=unknown,
-        model_year=nan,
-        system_volts=nan,
-        stored_since=nan,
-        extraction=no,
-        on_stands=no,
-        last_road_use=nan,
-        last_engine_run=nan,
-        last_full_warm=nan,
-        last_moved=nan,
-        last_attended=nan,
-        last_inspected=nan,
-        chemistry=unknown,
-        capacity_ah=nan,
-        battery_volts=nan,
-        battery_made=nan,
-        battery_installed=nan,
-        drain_a=nan,
-        isolated=no,
-        on_maintainer=no,
-        full_sg=nan,
-        fuel=unknown,
-        tank_litres=nan,
-        tank_material=unknown,
-        venting=unknown,
-        fluid_type=np.full((n, len(FLUIDS)), UNKNOWN),
-        fluid_changed=np.full((n, len(FLUIDS)), np.nan),
-        coolant_share=nan,
-        tyre_made=nan,
-        placard_kpa=nan,
-        tags=np.zeros((n, len(TAGS)), bool),
-        places=(place,),
-    )

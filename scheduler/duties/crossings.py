@@ -19,7 +19,10 @@ Bools = npt.NDArray[np.bool_]
 
 
 def total_at(cumulative: Floats, row_index: Ints, first_day: float, day: Floats) -> Floats:
-    """K at ``day`` (n,), straight between whole days, held at the ends; NaN days give NaN."""
+    """K at ``day`` (n,), straight between whole days, held at the ends; NaN days give NaN.
+
+    ``cumulative`` (p, d+1) in K's own unit, d >= 1, from ``first_day`` on.
+    """
     last = cumulative.shape[1] - 1
     offset = np.minimum(np.maximum(day - first_day, 0.0), last)
     whole = np.minimum(_whole(offset), last - 1)
@@ -67,7 +70,10 @@ def reach_each(
     slope: Floats,
     amount: Floats,
 ) -> Floats:
-    """``first_reach`` of several amounts (k, n) of the same cars: days (k, n); the rest broadcast to it."""
+    """``first_reach`` of several amounts of the same cars: ``amount`` (k, n), days (k, n).
+
+    ``row_index``, ``start_day`` and ``slope`` broadcast to it; ``cumulative`` (p, d+1) as there.
+    """
     rows = np.broadcast_to(row_index, amount.shape).ravel()
     start, steady = (np.broadcast_to(x, amount.shape).ravel() for x in (start_day, slope))
     return first_reach(cumulative, rows, first_day, start, steady, amount.ravel()).reshape(amount.shape)
@@ -90,12 +96,12 @@ def _halved(reached: Callable[[Ints], Bools], low: Ints, last: int) -> Ints:
 
 def _looked_up(cumulative: Floats, row_index: Ints, level: Floats) -> Ints:
     """The first position (n,) at which each car's row is at ``level``, straight from the sorted rows."""
-    found = np.empty(level.size, np.int64)
+    position = np.empty(level.size, np.int64)
     for index, row in enumerate(cumulative):
         here = row_index == index
         if here.any():
-            found[here] = np.searchsorted(row, level[here])
-    return np.asarray(np.minimum(found, cumulative.shape[1] - 1))
+            position[here] = np.searchsorted(row, level[here])
+    return np.asarray(np.minimum(position, cumulative.shape[1] - 1))
 
 
 def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: Floats) -> Floats:

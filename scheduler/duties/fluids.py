@@ -48,7 +48,7 @@ def anchors(fleet: Fleet) -> tuple[Floats, Ints]:
 
 
 def fill(fleet: Fleet, fluid: str, today: Day, life_days: Floats) -> Fill:
-    """When the fluid came in, from the record or else from the lay-up (see the module)."""
+    """When the fluid came in (n,), by the record, else by the lay-up (see the module); ``life_days`` (n,)."""
     dated, (anchor, _) = changed(fleet, fluid), anchors(fleet)
     no_anchor, silent = np.isnan(anchor), np.isnan(dated)
     worst = np.where(no_anchor, today, anchor) - life_days
@@ -59,7 +59,10 @@ def fill(fleet: Fleet, fluid: str, today: Day, life_days: Floats) -> Fill:
 
 
 def age_window(filled: Fill, life_days: Floats, tolerance: float) -> tuple[Floats, Floats, Floats]:
-    """Early, due and late by age alone: the life, less and more the tolerance of a calendar date."""
+    """Early, due and late (n,) by age alone: the life, less and more the tolerance of a calendar date.
+
+    ``life_days`` (n,); ``tolerance`` 0 to 1, a share of the life.
+    """
     early = filled.earliest + life_days * (1 - tolerance)
     return early, filled.likely + life_days, filled.latest + life_days * (1 + tolerance)
 
@@ -94,12 +97,12 @@ def fill_input(filled: Fill) -> Input:
 
 def fill_assumptions(fleet: Fleet, fluid: str, filled: Fill) -> tuple[str, ...]:
     """What was assumed of one car's fluid, in plain words."""
-    said = []
+    texts = []
     if fleet.fluid_type[0, FLUIDS.index(fluid)] < 0:
-        said.append("The kind is not recorded: the careful figures are used.")
+        texts.append("The kind is not recorded: the careful figures are used.")
     if filled.assumed[0]:
-        said.append(_dating(fleet, filled))
-    return tuple(said)
+        texts.append(_dating(fleet, filled))
+    return tuple(texts)
 
 
 def _dating(fleet: Fleet, filled: Fill) -> str:

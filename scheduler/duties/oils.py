@@ -116,15 +116,15 @@ def _care(fleet: Fleet) -> str:
 
 
 def _summary(fluid: str, fleet: Fleet, window: DutyWindow, months: float, life_days: float) -> str:
-    said = (
+    text = (
         f"The {fluid.replace('_', ' ')} of a car that {_care(fleet)} is changed every {number(months)} "
         f"months, in this damp every {number(life_days)} days: due {spoken(window.due[0])}."
     )
     if window.limit[0]:
-        said += " It was run short since it was last fully warm, so water and acids are in the oil."
+        text += " It was run short since it was last fully warm, so water and acids are in the oil."
     if window.hold[0] != NOT_HELD:
-        said += f" Held for now: {HOLDS[window.hold[0]]}."
-    return said
+        text += f" Held for now: {HOLDS[window.hold[0]]}."
+    return text
 
 
 def _step(fleet: Fleet, fluid: str, life_days: float, damp: float, policy: Policy) -> Step:

@@ -37,7 +37,7 @@ def number(value: float, digits: int = 0) -> str:
 
 
 def one_car(fleet: Fleet) -> Fleet:
-    """The fleet, which must hold a single car."""
+    """The fleet, which must hold a single car: BadInput otherwise."""
     if len(fleet) != 1:
         raise BadInput("fleet", f"an explanation is for one car, this holds {len(fleet)}")
     return fleet

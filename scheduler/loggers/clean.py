@@ -30,7 +30,7 @@ class Fault:
 
     @classmethod
     def of(cls, where: Bools) -> "Fault":
-        """The fault of the rows marked."""
+        """The fault of the rows marked in ``where`` (m,)."""
         return cls(int(where.sum()), int(where.argmax()) if where.any() else NOWHERE)
 
 
@@ -128,12 +128,15 @@ def _stuck(second: Floats, value: Floats) -> Floats:
 
 
 def typical_step(second: Floats) -> float:
-    """The usual time between rows, s: the median; NaN for fewer than two rows."""
+    """The usual time between rows, s: the median step of ``second`` (m,); NaN for fewer than two rows."""
     return float(np.median(np.diff(second))) if second.size > 1 else float("nan")
 
 
 def gaps_of(second: Floats, least_s: float = 0.0) -> Floats:
-    """Gaps (g, 2) from the last row before to the first after, longer than ``least_s``, in order."""
+    """Gaps (g, 2) from the last row before to the first after, longer than ``least_s``, in order.
+
+    ``second`` (m,): moments in seconds, rising.
+    """
     step = np.diff(second)
     longer = step > max(GAP_STEPS * typical_step(second), least_s) if step.size else np.empty(0, bool)
     return np.column_stack([second[:-1][longer], second[1:][longer]])

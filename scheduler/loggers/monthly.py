@@ -40,7 +40,7 @@ class Monthly:
 
     @property
     def measured(self) -> Bools:
-        """The months that are the logger's own."""
+        """The months (12,) that are the logger's own."""
         return np.asarray(self.years > 0)
 
 

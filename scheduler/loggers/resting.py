@@ -62,7 +62,7 @@ class Stream:
 def read_stream(second: Floats, volts: Floats, hours: Hours, system_volts: float, family: str) -> Stream:
     """Clean rows (n,) of volts and their hours (row 0 volts, row 1 °C) → what they show.
 
-    ``family`` is lead or lithium; ``system_volts`` 6, 12 or 24.
+    ``second`` (n,): moments in seconds, rising; ``family`` is lead or lithium; ``system_volts`` 6, 12 or 24.
     """
     scale = system_volts / NOMINAL_V
     begin, end = _charges(second, volts, CHARGING_V[family] * scale)

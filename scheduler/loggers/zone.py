@@ -24,6 +24,7 @@ def local_to_utc(local: Floats, change: Floats, offset: Floats) -> InUtc:
     (c + 1,) the seconds by which its clock is ahead, before, between and after them. An hour that the
     clock showed twice is its first showing until the file's own times step back within it. A time in
     the hour that was skipped is taken as the clock before the change would have shown it.
+    BadInput: another number of offsets.
     """
     if offset.shape != (change.size + 1,):
         raise BadInput("offset", f"has {offset.size} values, needs one more than the {change.size} changes")

@@ -19,7 +19,7 @@ def at(table: Sequence[object], codes: npt.ArrayLike, attribute: str) -> Floats:
     """One attribute of the rows that ``codes`` (shape (n,), -1: unknown) point at.
 
     A ``Constant`` gives shape (3, n): low, likely, high (NaN where a row has none); a plain
-    number or a flag gives shape (n,).
+    number or a flag gives shape (n,). BadInput: a code that no row has.
     """
     codes = np.asarray(codes, np.int64)
     if ((codes < -1) | (codes >= len(table))).any():

@@ -9,5 +9,5 @@ Floats = npt.NDArray[np.float64]
 
 
 def kelvin(celsius: npt.ArrayLike) -> Floats:
-    """Celsius to kelvin, any shape."""
+    """``celsius`` in kelvin, any shape."""
     return np.asarray(celsius, float) + KELVIN_OFFSET

@@ -49,7 +49,7 @@ def aftercare(plan: Plan, results: Sequence[Result]) -> Aftercare:
 def _reading(check: Check, result: Result | None) -> Baseline | None:
     if result is None or not isinstance(check.judge, Number):
         return None
-    value, found = in_own_unit(check, result), grade(check, result)
-    if not isinstance(value, float) or found is None:
+    value, graded = in_own_unit(check, result), grade(check, result)
+    if not isinstance(value, float) or graded is None:
         return None
-    return Baseline(check.key, check.measure, value, check.judge.unit, found, result.at, result.instrument)
+    return Baseline(check.key, check.measure, value, check.judge.unit, graded, result.at, result.instrument)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from scheduler.recommission.stages.gates import THROUGH, OpenTask, StageState, State, open_tasks, stage_states
 from scheduler.recommission.stages.plan import ORDER, Plan
 from scheduler.recommission.stages.results import Result
-from scheduler.recommission.tags import Permission, Tag, kind_of
+from scheduler.recommission.tags import Permission, Tag
 from scheduler.vocabulary.errors import BadInput
 
 # The stages that each permission adds, and the last stage whose stop takes it away.
@@ -76,7 +76,7 @@ class Permissions:
 def permissions(
     plan: Plan, results: Sequence[Result], tags: Sequence[Tag] = (), hazards: Sequence[str] = ()
 ) -> Permissions:
-    """What may be done with a car now; ``hazards`` are names in ``HAZARDS``."""
+    """What may be done with a car now; ``hazards`` are names in ``HAZARDS`` (BadInput otherwise)."""
     if strange := sorted(set(hazards) - set(HAZARDS)):
         raise BadInput("hazards", f"{', '.join(strange)}: none of {', '.join(HAZARDS)}")
     states, tasks = stage_states(plan, results), open_tasks(plan, results)
@@ -106,8 +106,6 @@ def _gates(permission: Permission, states: Sequence[StageState]) -> tuple[str, .
 
 
 def _seen(permission: Permission, tags: Sequence[Tag], hazards: Sequence[str]) -> tuple[str, ...]:
-    hung = sorted((tag for tag in tags if tag.cleared is None), key=lambda tag: tag.key)
-    tagged = tuple(
-        f"tag: {kind.label} ({tag.text})" for tag in hung if (kind := kind_of(tag)).revokes is permission
-    )
+    hung = sorted((tag for tag in tags if tag.revokes is permission), key=lambda tag: tag.key)
+    tagged = tuple(f"tag: {tag.label} ({tag.text})" for tag in hung)
     return tagged + tuple(HAZARDS[name][1] for name in sorted(set(hazards)) if HAZARDS[name][0] is permission)

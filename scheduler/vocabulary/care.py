@@ -35,6 +35,7 @@ class Care:
     ``attended``: somebody was at the car with tools or hands. ``events``: last times it moves.
     ``fuel``: the core's event of the tank. ``effect``: what else it means for the car's life, by the
     name of its reader. ``of_recommissioning``: it counts for a car that stood too long.
+    ``note_required``: nothing without words. ``after_leaving``: also of a car that has left.
     ``phrases``: words of tables; ``silent``: what an entry says where its row is silent, the least that
     its kind claims. ``from_logger``: which part of a logger's file becomes such entries.
     ``example``: details with which the demo shows a kind that no story of it tells.
@@ -55,6 +56,8 @@ class Care:
     fuel: str = ""
     effect: str = ""
     of_recommissioning: bool = False
+    note_required: bool = False
+    after_leaving: bool = False
     phrases: tuple[Phrase, ...] = ()
     silent: Mapping[str, object] = field(default_factory=dict)
     from_logger: str = ""
@@ -493,6 +496,7 @@ CARE = (
                 label="Tag taken off",
                 asked="Which tag",
                 limit=36,
+                refers_to="tag_opened",
                 required=True,
                 heading="Takes off tag no.",
             ),
@@ -624,6 +628,7 @@ CARE = (
                 key="answers",
                 label="What was found before and is seen to",
                 limit=36,
+                refers_to="note",
                 in_form=False,
                 heading="Answers no.",
                 home=False,
@@ -631,6 +636,8 @@ CARE = (
             *LOGGED,
         ),
         attended=False,
+        note_required=True,
+        after_leaving=True,
         phrases=(Phrase(words="note|remark|comment|other"),),
         from_logger="falls",
     ),

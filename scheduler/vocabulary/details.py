@@ -53,9 +53,10 @@ class Choice(Detail):
 
 @dataclass(frozen=True, kw_only=True)
 class Text(Detail):
-    """Free words up to a length."""
+    """Free words up to a length. ``refers_to``: the kind of the entry whose number they are."""
 
     limit: int
+    refers_to: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-CHARGER, MAINTAINER, EXTRACTION, LIFT = "charger", "maintainer", "exhaust place", "lift"
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
+
 EVERY_DUTY = ("*",)
 
 
@@ -67,7 +68,7 @@ class Duty:
     tells. ``curve``: what its curve shows, drawn by ``band`` of its module. ``curve_since``: "fuel" where
     the curve begins anew with each fuel event. ``learns``: a car's own readings teach its rates.
     ``uses``: what is filled in, by the code of its price, a litre of the tank or once a time.
-    ``chart``: its group in charts of work. ``short_waits``: it may come round within four weeks.
+    ``chart``: its group in charts of work.
     ``timed``: a phone counts the minutes.
     """
 
@@ -89,7 +90,6 @@ class Duty:
     curve_since: str = ""
     learns: bool = False
     uses: str = ""
-    short_waits: bool = False
     timed: bool = False
 
 
@@ -351,7 +351,6 @@ DUTIES = (
         kit=("torch",),
         cautions=("rodents",),
         seen_on_any_visit=True,
-        short_waits=True,
     ),
 )
 DUTY = {row.code: row for row in DUTIES}

@@ -1,22 +1,36 @@
 """Warning tags that staff put on a car; the core knows them by their place in the list."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
+
+# What a tag takes away. Fluids drained: MIL-HDBK-1130 para 2.2.3. Drains open and parts out: US Army
+# TM 9-2330-235-14&P para 4-68 and 4-70. A preserved engine: US Army preservation bulletin of the
+# TB 740-97-4 series. The rest is workshop practice.
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tag:
     """``holds_run``: why the engine is not run meanwhile. ``stops_moving``: the car is not rolled either.
 
-    ``means``: the kind of tag of a car that stood too long, which takes a permission away; where that
-    hangs on the part that the tag names, ``by_part`` says whether it is drained or out.
+    It takes every permission away from a car that stood too long, but where that hangs on the part that
+    the tag names: ``by_part`` says whether it is drained or out.
     """
 
     code: str
     title: str
     holds_run: str
     stops_moving: bool = False
-    means: str = "danger"
     by_part: str = ""
+
+
+class Missing(NamedTuple):
+    """What is missing at a car, and the first permission that it takes away: crank, run, move or road."""
+
+    title: str
+    takes: str
+
+
+OIL_DRAINED = Missing("Oil drained", "crank")  # the strictest
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,8 +39,8 @@ class TaggedPart:
 
     code: str
     title: str
-    out: str
-    drained: str = "oil_drained"  # the strictest
+    out: Missing
+    drained: Missing = OIL_DRAINED
 
 
 TAGS = (
@@ -40,7 +54,6 @@ TAGS = (
         code="drain_open",
         title="Drain or plug open",
         holds_run="a drain is open: close it and clear the tag first",
-        means="drain_open",
     ),
     Tag(
         code="part_out",
@@ -53,13 +66,11 @@ TAGS = (
         code="intake_blocked",
         title="Intake or exhaust blocked",
         holds_run="intake or exhaust is blocked: open it and clear the tag first",
-        means="intake_blocked",
     ),
     Tag(
         code="engine_preserved",
         title="Engine preserved: do not crank",
         holds_run="the engine is preserved: do not crank",
-        means="engine_preserved",
     ),
     Tag(
         code="danger",
@@ -70,19 +81,23 @@ TAGS = (
 )
 TAG = {row.code: row for row in TAGS}
 
+FUEL = Missing("Fuel part out or line off", "run")
+BRAKES = Missing("Brake part out", "move")
+COOLING = Missing("Coolant drained", "run")
+
 TAGGED_PARTS = (
-    TaggedPart(code="battery", title="Battery", out="battery_out"),
-    TaggedPart(code="engine", title="Engine", out="engine_part_out"),
-    TaggedPart(code="fuel", title="Fuel side", out="fuel_part_out", drained="fuel_part_out"),
-    TaggedPart(code="brakes", title="Brakes", out="brake_part_out", drained="brake_part_out"),
-    TaggedPart(code="wheels", title="Wheels", out="wheel_off"),
+    TaggedPart(code="battery", title="Battery", out=Missing("Battery out", "crank")),
+    TaggedPart(code="engine", title="Engine", out=Missing("Engine part out", "crank")),
+    TaggedPart(code="fuel", title="Fuel side", out=FUEL, drained=FUEL),
+    TaggedPart(code="brakes", title="Brakes", out=BRAKES, drained=BRAKES),
+    TaggedPart(code="wheels", title="Wheels", out=Missing("Wheel off or on stands", "move")),
     TaggedPart(
         code="drive",
         title="Clutch, gearbox, axle, steering",
-        out="drive_part_out",
-        drained="gear_oil_drained",
+        out=Missing("Clutch, gearbox or steering part out", "move"),
+        drained=Missing("Gearbox or axle oil drained", "move"),
     ),
-    TaggedPart(code="body", title="Lamps, glass, body", out="body_part_out"),
-    TaggedPart(code="cooling", title="Cooling", out="coolant_drained", drained="coolant_drained"),
+    TaggedPart(code="body", title="Lamps, glass, body", out=Missing("Lamp, glass or body part out", "road")),
+    TaggedPart(code="cooling", title="Cooling", out=COOLING, drained=COOLING),
 )
 TAGGED_PART = {row.code: row for row in TAGGED_PARTS}

@@ -14,7 +14,7 @@ from scheduler.week.view import Gear, Hours, View
 
 
 def parties(problem: Problem, chosen: Ints) -> Ints:
-    """For each chosen task the number of its party: cars that block one another share one."""
+    """For each ``chosen`` task (k,) the number of its party (k,): cars that block one another share one."""
     lead = np.arange(len(problem.cars))
     for c, front in enumerate(problem.front):
         for f in front:
@@ -23,7 +23,7 @@ def parties(problem: Problem, chosen: Ints) -> Ints:
 
 
 def alone(view: View, bucket_of: Ints, mine: Ints) -> View:
-    """The view of tasks ``mine`` (positions) with what all others use taken off."""
+    """The view of tasks ``mine`` (positions, (k,)) with what all others use taken off."""
     others = np.setdiff1d(np.arange(len(view.chosen)), mine)
     return less(view, mine, entered(view, bucket_of, others))
 

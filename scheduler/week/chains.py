@@ -13,7 +13,10 @@ from scheduler.week.work import MOVE_RANK, MOVING
 
 @dataclass(frozen=True)
 class Step:
-    """A task, or the move of a car (``task`` is then what the move satisfies, or None)."""
+    """A task, or the move of a car (``task`` is then what the move satisfies, or None).
+
+    ``who`` (people,): those who may do it.
+    """
 
     car: int
     task: int | None
@@ -26,7 +29,10 @@ class Step:
 
 @dataclass
 class Stretch:
-    """Steps at one car in order; ``waits`` are the stretches that must be over before it begins."""
+    """Steps at one car in order; ``waits`` are the stretches that must be over before it begins.
+
+    ``who`` (people,): those who may do every step.
+    """
 
     car: int
     steps: list[Step]

@@ -35,10 +35,10 @@ def checked(request: PlanRequest) -> PlanRequest:
 def fronts(request: PlanRequest) -> dict[str, tuple[str, ...]]:
     """For each car all those to be moved before it comes out, front-most first."""
     direct = {car.key: car.blocked_by for car in request.cars}
-    found: dict[str, tuple[str, ...]] = {}
+    known: dict[str, tuple[str, ...]] = {}
     for key in direct:
-        _reach(key, direct, found, ())
-    return found
+        _reach(key, direct, known, ())
+    return known
 
 
 def _reach(

@@ -39,7 +39,10 @@ class Rows:
     count: int = 0
 
     def add(self, upper: Floats, row: Ints, column: Ints, value: Floats) -> None:
-        """New rows with their bounds; ``row`` counts from 0 among the new ones."""
+        """New rows (r,) with their ``upper`` bounds; entries (m,): ``row`` counts from 0 among the new ones.
+
+        ``value`` stands in that row at ``column``.
+        """
         self.upper.append(np.asarray(upper, dtype=np.float64))
         self.row.append(row + self.count)
         self.column.append(column)
@@ -47,7 +50,7 @@ class Rows:
         self.count += len(upper)
 
     def at_most(self, smaller: Ints, larger: Ints) -> None:
-        """One row a pair: column ``smaller`` ≤ column ``larger``."""
+        """One row a pair of columns, (m,) each: column ``smaller`` ≤ column ``larger``."""
         n = len(smaller)
         rows = np.tile(np.arange(n), 2)
         self.add(np.zeros(n), rows, np.concatenate([smaller, larger]), np.repeat([1.0, -1.0], n))

@@ -95,8 +95,8 @@ def _one_week(placing: Placing, choice: Choice, w: int, days: Ints, can: Bools, 
         fit[t] &= placing.orders.allows(int(t), placing.day_of, np.ones(can.shape[1], dtype=np.int64))
     buckets = [np.array([d]) for d in days]
     daily = choose(view_of(problem, chosen, buckets, fit), seconds, gap=0.002)
-    found = daily.bucket_of != NOWHERE
-    placing.day_of[chosen[found]] = days[daily.bucket_of[found]]
+    placed = daily.bucket_of != NOWHERE
+    placing.day_of[chosen[placed]] = days[daily.bucket_of[placed]]
     left = [t for d in days for t in _keep(placing, int(d))]
     _settle(placing, left, within=days)
 

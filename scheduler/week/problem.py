@@ -6,7 +6,7 @@ from enum import IntEnum
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.vocabulary.duties import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION
 from scheduler.week.checked import fronts
 from scheduler.week.prices import costs, unplaced
 from scheduler.week.relations import ahead, alike, warm

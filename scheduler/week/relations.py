@@ -7,11 +7,11 @@ from scheduler.week.work import BEFORE_WARMING, WARMING
 
 
 def _by_car(tasks: tuple[Task, ...], duties: Container[str]) -> dict[str, list[int]]:
-    found: dict[str, list[int]] = {}
+    by_car: dict[str, list[int]] = {}
     for i, task in enumerate(tasks):
         if task.duty in duties:
-            found.setdefault(task.car, []).append(i)
-    return found
+            by_car.setdefault(task.car, []).append(i)
+    return by_car
 
 
 def warm(tasks: tuple[Task, ...]) -> dict[int, tuple[int, ...]]:

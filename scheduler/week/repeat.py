@@ -9,7 +9,10 @@ from scheduler.week.work import WORK
 
 
 def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str = "") -> Task:
-    """A task of ``duty`` with its usual minutes and needs; ``window`` is early, due, late (ordinals)."""
+    """A task of ``duty`` with its usual minutes and needs; ``window`` is early, due, late (ordinals).
+
+    BadInput: a duty without a row of work.
+    """
     work = WORK.get(duty)
     if work is None:
         raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(WORK)}")
@@ -35,6 +38,7 @@ def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tupl
     A successor falls due one interval after the day its forerunner is likely done: its due day, or
     today where that is past. It keeps the forerunner's width, but never opens before half an
     interval has passed, so that two are not done in one go. Keys: ``first.key``, then ``#2``, ``#3``...
+    BadInput: an interval below a day.
     """
     if not interval_days >= 1:
         raise BadInput("interval_days", f"{interval_days!r} is not at least one day")

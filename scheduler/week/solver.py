@@ -29,7 +29,7 @@ class Relaxed:
 
 
 def solve(model: Model, start: Floats, seconds: float, gap: float = 0.0) -> Answer:
-    """The cheapest x found in ``seconds``; never dearer than ``start``, which must keep every row.
+    """The cheapest x (columns,) found in ``seconds``; never dearer than ``start``, which must keep every row.
 
     ``gap``: stop when (cost − bound) / cost is no more than this.
     """
@@ -43,9 +43,9 @@ def solve(model: Model, start: Floats, seconds: float, gap: float = 0.0) -> Answ
     cost = float(model.price @ start)
     info = solver.getInfo()
     bound = float(info.mip_dual_bound)
-    x, found = start, np.array(solver.getSolution().col_value)
-    if len(found) == len(start) and float(model.price @ found) < cost - WHOLE and keeps(model, found):
-        x, cost = found, float(model.price @ found)
+    x, best = start, np.array(solver.getSolution().col_value)
+    if len(best) == len(start) and float(model.price @ best) < cost - WHOLE and keeps(model, best):
+        x, cost = best, float(model.price @ best)
     proven = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal and gap == 0.0
     bound = min(bound, cost) if np.isfinite(bound) else float(_floor(model))
     return Answer(x, cost + model.constant, bound + model.constant, proven)

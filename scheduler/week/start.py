@@ -26,7 +26,7 @@ class Ledger:
 
 
 def construct(view: View) -> Ints:
-    """The bucket of each chosen task (NOWHERE: none), keeping every row of the programme."""
+    """The bucket of each chosen task (k,) (NOWHERE: none), keeping every row of the programme."""
     place_of = np.full(len(view.problem.tasks), NOWHERE, dtype=np.int64)
     ledger, orders = empty(view), Orders(view.problem)
     for i in _turn(view):
@@ -122,7 +122,7 @@ def enter(view: View, ledger: Ledger, i: int, b: int) -> None:
 
 
 def entered(view: View, bucket_of: Ints, of: Ints) -> Ledger:
-    """What the tasks ``of`` (positions in the view) use where they are."""
+    """What the tasks ``of`` (positions in the view, (m,)) use where they are: ``bucket_of`` (k,)."""
     ledger = empty(view)
     for i in of[bucket_of[of] != NOWHERE]:
         enter(view, ledger, int(i), int(bucket_of[i]))
@@ -130,7 +130,7 @@ def entered(view: View, bucket_of: Ints, of: Ints) -> Ledger:
 
 
 def columns(view: View, layout: Layout, bucket_of: Ints) -> Floats:
-    """The programme's columns for a choice of buckets."""
+    """The programme's columns (columns,) for a choice of buckets (k,)."""
     x = np.zeros(layout.columns)
     ledger = entered(view, bucket_of, np.arange(len(bucket_of)))
     for i in np.flatnonzero(bucket_of != NOWHERE):
@@ -146,6 +146,6 @@ def columns(view: View, layout: Layout, bucket_of: Ints) -> Floats:
 
 
 def chosen_buckets(layout: Layout, x: Floats) -> Ints:
-    """The bucket of each task that columns x say (NOWHERE: none)."""
+    """The bucket of each task (k,) that columns ``x`` (columns,) say (NOWHERE: none)."""
     picked = np.where(layout.put >= 0, x[np.maximum(layout.put, 0)], 0.0) > 0.5
     return np.where(picked.any(axis=1), picked.argmax(axis=1), NOWHERE)

@@ -57,7 +57,7 @@ class View:
 
 
 def view_of(problem: Problem, chosen: Ints, buckets: Sequence[Ints], can: Bools) -> View:
-    """``chosen`` tasks against ``buckets`` of day positions; ``can`` (all tasks, D) still to be had."""
+    """``chosen`` tasks (k,) against ``buckets`` of day positions; ``can`` (tasks, days): still to be had."""
     may = can[chosen]
     priced = np.where(may, problem.cost[chosen], NEVER)
     cost = np.stack([priced[:, days].min(axis=1, initial=NEVER) for days in buckets], axis=1)

@@ -51,7 +51,10 @@ class Changes:
 
 
 def practice_of(changes: Changes) -> Practice:
-    """The fuel practice that the changes leave, from today's where they say nothing."""
+    """The fuel practice that the changes leave, from today's where they say nothing.
+
+    BadInput: a share of the tank not above 0 and up to 1, a way to stabilise that is none.
+    """
     now = Practice()
     share = now.fill_share if changes.fill_share is None else changes.fill_share
     stabilise = now.stabilise if changes.stabilise is None else changes.stabilise

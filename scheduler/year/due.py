@@ -99,6 +99,6 @@ class Due:
 
 
 def past_harm(late: Floats, since: float, until: Floats | float) -> Floats:
-    """Days after ``late`` that lie between ``since`` and ``until``; a limit that never comes gives none."""
+    """Days after ``late`` (n,) between ``since`` and ``until``; a limit that never comes gives none."""
     begins = np.where(np.isnan(late), np.inf, np.maximum(late, since))
     return np.asarray(np.maximum(until - begins, 0.0))

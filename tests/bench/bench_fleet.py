@@ -34,10 +34,11 @@ def say(text):
 
 def fleet_of(n, today):
     """``n`` cars, varied, in one unheated shed of a cool temperate year."""
-    from scheduler.duties.conditions import Charges, FuelEvents, blank
+    from scheduler.duties.conditions import Charges, FuelEvents
     from scheduler.physics.battery.batteries import BATTERIES
     from scheduler.physics.climate import from_normals
     from scheduler.physics.fuel.fuels import FUELS
+    from tests.scheduler.blank import blank
 
     mean = np.array([2, 3, 5, 8, 12, 15, 17, 17, 14, 10, 6, 3], float)
     place = from_normals(

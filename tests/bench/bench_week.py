@@ -10,7 +10,7 @@ from time import perf_counter, process_time
 
 import numpy as np
 
-from scheduler.vocabulary.duties import CHARGER, EXTRACTION, LIFT
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
 from scheduler.week.means import means_of
 from scheduler.week.order import Orders
 from scheduler.week.place import Placing
@@ -19,10 +19,10 @@ from scheduler.week.problem import Bar, problem_of
 from scheduler.week.repeat import repeat, task
 from scheduler.week.request import Building, Car, Day, Person, PlanRequest, Task
 from scheduler.week.result import Score
-from scheduler.week.rules import broken
 from scheduler.week.score import score
 from scheduler.week.timetable import timetable
 from scheduler.week.work import WORK
+from tests.scheduler.week.rules import broken
 
 TODAY = date(2026, 11, 25).toordinal()
 DAYS = 84

@@ -5,10 +5,11 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.duties.conditions import Charges, Fleet, FuelEvents, blank
+from scheduler.duties.conditions import Charges, Fleet, FuelEvents
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.climate import from_normals
 from scheduler.physics.fuel.fuels import FUELS
+from tests.scheduler.blank import blank
 
 TODAY = date(2026, 11, 25).toordinal()
 FIRST = date(2020, 1, 1).toordinal()

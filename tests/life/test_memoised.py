@@ -11,12 +11,16 @@ import time_machine
 from collection.history import EVERYTHING, Scope, tell
 from collection.life.core import memoised as memory
 from collection.life.core.gather import gather
-from collection.life.core.memoised import forget_all, memoised
+from collection.life.core.memoised import memoised
 from collection.life.refresh import refresh_vehicles
 from collection.models import Building, ClimateMonth, Rate, Threshold
 from tests.logbook import NOON, TODAY, write
 
 ADDRESSES = ("/cars/{}/", "/cars/{}/history/", "/cars/{}/why/charge/")
+
+
+def forget_all():
+    memory._KEPT.clear()
 
 
 @pytest.fixture(autouse=True)

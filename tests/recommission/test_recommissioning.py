@@ -427,6 +427,7 @@ def test_a_preserved_car_may_not_be_cranked_tag_or_no_tag(at_car):
         ("part_out", "fuel", [True, False, False, False]),
         ("part_out", "brakes", [True, True, False, False]),
         ("part_out", "cooling", [True, False, False, False]),
+        ("part_out", "body", [True, True, True, False]),
         ("part_out", "", [False, False, False, False]),
         ("drained", "drive", [True, True, False, False]),
         ("drained", "", [False, False, False, False]),

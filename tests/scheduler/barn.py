@@ -6,9 +6,10 @@ from functools import cache
 
 import numpy as np
 
-from scheduler.duties.conditions import FLUIDS, READING_KINDS, UNKNOWN, Readings, blank
+from scheduler.duties.conditions import FLUIDS, READING_KINDS, UNKNOWN, Readings
 from scheduler.physics.climate import from_normals
 from scheduler.physics.fluids.fluids import POSITION
+from tests.scheduler.blank import blank
 
 TODAY = float(date(2026, 11, 25).toordinal())
 FIRST_DAY = date(1996, 1, 1).toordinal()

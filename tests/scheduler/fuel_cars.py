@@ -5,9 +5,10 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.duties.conditions import FUEL_EVENTS, FUEL_SYSTEMS, REGIMES, VENTINGS, FuelEvents, blank
+from scheduler.duties.conditions import FUEL_EVENTS, FUEL_SYSTEMS, REGIMES, VENTINGS, FuelEvents
 from scheduler.physics.climate import from_normals
 from scheduler.physics.fuel.fuels import CODES
+from tests.scheduler.blank import blank
 
 TODAY = float(date(2026, 11, 25).toordinal())
 FIRST_DAY, DAYS = date(2016, 1, 1).toordinal(), 16 * 365

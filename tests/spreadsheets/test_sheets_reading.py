@@ -129,9 +129,9 @@ def test_a_column_without_a_heading_is_known_by_what_stands_in_it():
 def test_every_heading_that_we_write_is_understood_as_what_it_is():
     for kind in (CARS, LOG):
         for units in ("metric", "british", "american"):
-            from collection.spreadsheets.sheets.wording import Speaker
+            from collection.spreadsheets.sheets.wording import CellFormat
 
-            headings = [Speaker(edge(units)).heading(field) for field in kind.fields]
+            headings = [CellFormat(edge(units)).heading(field) for field in kind.fields]
             mapping = guess(Sheet("s", [headings]), kind, Known(edge(units)))
             assert [mapping.columns[at].field for at in range(len(headings))] == [f.key for f in kind.fields]
 

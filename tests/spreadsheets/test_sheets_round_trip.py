@@ -15,7 +15,7 @@ from collection.models import Battery, Entry, Fluid, Fuel, LastUse, Owner, Tyre,
 from collection.models.care import effective
 from collection.spreadsheets.lists.records import cars_table, log_table
 from collection.spreadsheets.sheets.reading import read_file
-from collection.spreadsheets.sheets.wording import Speaker
+from collection.spreadsheets.sheets.wording import CellFormat
 from tests.barn import make_car
 from tests.spreadsheets.tables_of import NOW, bring_in
 
@@ -112,14 +112,14 @@ def _log(car, by, kind, details=None, readings=(), note="", corrects=None):
 
 def told(organisation):
     """Everything that the tables of cars and log say."""
-    speaker = Speaker(None)
+    cell_format = CellFormat(None)
     cars = Vehicle.objects.filter(
         organisation=organisation,
     ).order_by("pk")
     entries = effective(Entry.objects.filter(vehicle__organisation=organisation))
     return [
         list(map(list, table.rows))
-        for table in (cars_table(cars, speaker), log_table(entries, speaker, organisation))
+        for table in (cars_table(cars, cell_format), log_table(entries, cell_format, organisation))
     ]
 
 

@@ -12,7 +12,7 @@ from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.care.rules import ASKS, DETAILS, MAY_HOLD
 from collection.care.templatetags.care_words import SILENT, facts
 from collection.life.core.log_events import LogOfCar, read
-from collection.life.duties import DUTY_TITLES, INSPECTION
+from collection.life.duties import DUTY_TITLES
 from collection.models import CareKind, Entry, FluidKind, Quantity
 from collection.models.choices import care_kinds, fluid_kinds, quantity_kinds
 from collection.spreadsheets.sheets.car_fields import CARS
@@ -61,7 +61,6 @@ def test_each_duty_is_computed_by_the_module_of_its_code(row, computed):
 
 def test_duties_have_one_order_everywhere():
     assert list(DUTY_TITLES) == list(DUTY) == list(WORK) == [duty.name for duty in COMPUTED]
-    assert DUTY[INSPECTION].short_waits
 
 
 @pytest.mark.parametrize("duty", DUTIES, ids=lambda duty: duty.code)

@@ -68,11 +68,11 @@ def end_token(*, token: ApiToken, now: datetime) -> None:
 def use_token(*, secret: str, now: datetime) -> ApiToken | None:
     """The token of a secret, with this use counted in ``used_in_minute``; None where there is none."""
     minute = now.replace(second=0, microsecond=0)
-    found = ApiToken.objects.filter(digest=digest_of(secret))
+    row = ApiToken.objects.filter(digest=digest_of(secret))
     again = When(minute=minute, then=F("used_in_minute") + 1)
-    if not found.update(used_in_minute=Case(again, default=Value(1)), minute=minute, last_used_at=now):
+    if not row.update(used_in_minute=Case(again, default=Value(1)), minute=minute, last_used_at=now):
         return None
-    return found.select_related("membership__person", "membership__organisation").first()
+    return row.select_related("membership__person", "membership__organisation").first()
 
 
 def used_too_often(token: ApiToken) -> bool:

@@ -24,6 +24,7 @@ from collection.care.views.log_forms import Claim, log_form, seen_of
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.web.units import edge
+from scheduler.vocabulary.care import KIND
 
 
 @needs(WORK)
@@ -40,7 +41,7 @@ def log(request: AccessRequest, pk: int) -> HttpResponse:
 
 
 def _offered(vehicle: Vehicle, form: type[CareForm]) -> bool:
-    return vehicle.left_on is None or form.kind == CareKind.NOTE
+    return vehicle.left_on is None or KIND[form.kind].after_leaving
 
 
 @needs(WORK)

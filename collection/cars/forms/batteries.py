@@ -53,17 +53,7 @@ class NewBatteryForm(BatteryForm):
     """A battery that goes in now in place of the one before."""
 
     class Meta(BatteryForm.Meta):
-        fields = (
-            "chemistry",
-            "volts",
-            "capacity_ah",
-            "made_on",
-            "installed_on",
-            "isolated",
-            "maintainer_since",
-            "drain_ma",
-            "full_sg",
-        )
+        fields = tuple(name for name in BatteryForm.Meta.fields if name != "removed_on")
 
     GROUPS: Groups = (
         ("On the case", ("chemistry", "volts", "capacity_ah", "made_on")),

@@ -40,13 +40,13 @@ class Part:
 
 def groups(forms: Sequence[RecordForm]) -> list[Group]:
     """Fields under their headings: a form with ``GROUPS`` has several, another is a group of its own."""
-    found: list[Group] = []
+    shown: list[Group] = []
     for form in forms:
         if isinstance(form, VehicleForm | BatteryForm | FuelForm):
-            found += [(title, [form[name] for name in names]) for title, names in form.GROUPS]
+            shown += [(title, [form[name] for name in names]) for title, names in form.GROUPS]
         else:
-            found.append((heading(form), list(form)))
-    return found
+            shown.append((heading(form), list(form)))
+    return shown
 
 
 def heading(form: RecordForm) -> str:

@@ -1,15 +1,10 @@
-"""How long the car waited between the cares that one duty asks for."""
+"""Which duty an entry answers."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import date, timedelta
+from collections.abc import Mapping
 from typing import Any
 
-from collection.care.queries.care import day_of
 from collection.models import Entry
-from scheduler.vocabulary.duties import DUTIES, DUTY
-
-# Shorter waits are never late, but for a duty that may come round sooner.
-SHORTEST_WAIT = timedelta(days=28)
+from scheduler.vocabulary.duties import DUTIES
 
 
 def answered(entry: Entry) -> str:
@@ -23,19 +18,3 @@ def answered(entry: Entry) -> str:
 
 def _holds(details: Mapping[str, Any], wanted: Mapping[str, object]) -> bool:
     return all(details.get(key) == value for key, value in wanted.items())
-
-
-def waits(entries: Sequence[Entry], since: date | None) -> Iterator[tuple[str, date]]:
-    """Each duty and the day on which it was done after a long wait; entries oldest first.
-
-    The wait before the first care runs from ``since``; without that day it is not known.
-    """
-    last: dict[str, date] = {}
-    for entry in entries:
-        duty, day = answered(entry), day_of(entry)
-        if not duty or DUTY[duty].short_waits:
-            continue
-        before = last.get(duty, since)
-        if before and day - before > SHORTEST_WAIT:
-            yield duty, day
-        last[duty] = day

@@ -128,8 +128,8 @@ def _check(vehicle: Vehicle, facts: Mapping[str, Any], measured: list[Measured],
     try:
         check_as_written(draft, now=now)
     except ValidationError as fault:
-        said = "; ".join(fault.messages)
-        raise _refused(f"An entry of {facts['done_at'][:10]} cannot be read here: {said}") from fault
+        text = "; ".join(fault.messages)
+        raise _refused(f"An entry of {facts['done_at'][:10]} cannot be read here: {text}") from fault
     if not 0 < len(facts["key"]) <= KEY_LIMIT:
         raise _refused(f"An entry of {facts['done_at'][:10]} has no key of 1 to {KEY_LIMIT} characters")
 

@@ -29,5 +29,5 @@ def attachments_of(vehicle: Vehicle) -> QuerySet[Attachment]:
 
 def chain_here(chain: str) -> Chain | None:
     """A chain that this installation holds already."""
-    found = Chain.objects.select_related("vehicle__organisation").filter(pk=chain)
-    return found.select_for_update().first()
+    row = Chain.objects.select_related("vehicle__organisation").filter(pk=chain)
+    return row.select_for_update().first()

@@ -51,15 +51,15 @@ def sections() -> tuple[Section, ...]:
 
 def cut(page: HelpPage, html: str) -> list[Section]:
     """The sections of a page."""
-    heading, anchor, words, found = "", "", [page.about], []
+    heading, anchor, words, sections = "", "", [page.about], []
     for block in blocks(html):
         if block.tag in HEADINGS and block.anchor:
-            found.append(Section(page, heading, anchor, " ".join(words)))
+            sections.append(Section(page, heading, anchor, " ".join(words)))
             heading, anchor, words = block.text, block.anchor, []
         else:
             words.append(block.text)
-    found.append(Section(page, heading, anchor, " ".join(words)))
-    return found
+    sections.append(Section(page, heading, anchor, " ".join(words)))
+    return sections
 
 
 def search(asked: str) -> list[Result]:

@@ -41,11 +41,11 @@ class Beyond:
 
 def battery_below(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
     """Days below the recharge level and below the level at which sulphate hardens."""
-    found = _beyond(vehicle, charge.band, first, last, below=True)
+    spells = _beyond(vehicle, charge.band, first, last, below=True)
     fleet = gather([vehicle.pk], today=last).fleet
     told = evidence(fleet, float(last.toordinal()))
     silent = bool(np.isnan(told.events.soc).all() and np.isnan(told.floating_since).all())
-    return [replace(each, assumed=silent) for each in found]
+    return [replace(each, assumed=silent) for each in spells]
 
 
 def fuel_past(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:

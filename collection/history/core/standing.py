@@ -16,6 +16,6 @@ def days_by_evidence(vehicle: Vehicle, *, today: date) -> tuple[float, float | N
     rows = list(evidence_of(vehicle))
     if not rows:
         return None
-    found = stands(vehicle, rows, list(vehicle.last_uses.order_by("event")), today=today)
-    stood = stood_by(found.time, today, 0.0, frozenset())
+    standing = stands(vehicle, rows, list(vehicle.last_uses.order_by("event")), today=today)
+    stood = stood_by(standing.time, today, 0.0, frozenset())
     return stood.shortest_days, stood.longest_days

@@ -28,5 +28,5 @@ def shares_of(vehicle: Vehicle) -> QuerySet[ShareLink]:
 
 def openings_of(vehicle: Vehicle) -> QuerySet[ShareOpening]:
     """The newest openings of a car's links."""
-    found = ShareOpening.objects.filter(share__vehicle=vehicle).select_related("share")
-    return found.order_by("-at")[:NEWEST_OPENINGS]
+    openings = ShareOpening.objects.filter(share__vehicle=vehicle).select_related("share")
+    return openings.order_by("-at")[:NEWEST_OPENINGS]

@@ -22,7 +22,7 @@ from collection.proof.actions import export_history
 @needs(SEE_CARS)
 def history(request: AccessRequest, pk: int) -> HttpResponse:
     """Where it stood, what was done, what was missed, its state now, and what it may need."""
-    story = _told(request, request.access.vehicle(pk))
+    story = _story(request, request.access.vehicle(pk))
     context = {"vehicle": story.vehicle, "story": story, "today": story.today, "grades": GRADES}
     return render(request, "history/history.html", context)
 
@@ -33,7 +33,7 @@ def history_as_pdf(request: AccessRequest, pk: int) -> HttpResponse:
     """The same on paper for the file: archival, tagged, with the file that proves it inside."""
     vehicle = request.access.vehicle(pk)
     now = timezone.now()
-    return pdf_answer(_told(request, vehicle), export_history(vehicle, now=now))
+    return pdf_answer(_story(request, vehicle), export_history(vehicle, now=now))
 
 
 @require_safe
@@ -51,7 +51,7 @@ def compare(request: AccessRequest) -> HttpResponse:
     return render(request, "history/compare.html", shown)
 
 
-def _told(request: AccessRequest, vehicle: Vehicle) -> Story:
+def _story(request: AccessRequest, vehicle: Vehicle) -> Story:
     access, today = request.access, timezone.localdate()
     recompute_stale(access, today, access.only(vehicle))
     return tell(vehicle, today=today, units=access.person.units, scope=EVERYTHING)

@@ -82,8 +82,8 @@ def by_link(what: str) -> Callable[[Reader], Callable[..., HttpResponse]]:
         @require_safe
         @wraps(view)
         def checked(request: HttpRequest, token: str) -> HttpResponse:
-            found = held(request, token, what)
-            return _secret(view(request, found) if isinstance(found, ShareLink) else found)
+            share = held(request, token, what)
+            return _secret(view(request, share) if isinstance(share, ShareLink) else share)
 
         return checked
 
@@ -107,7 +107,7 @@ def held(request: HttpRequest, token: str, what: str) -> ShareLink | HttpRespons
     return share
 
 
-def told(share: ShareLink) -> Story:
+def story_of(share: ShareLink) -> Story:
     """The story as the link's scope has it, in the zone of those who keep the car."""
     vehicle = share.vehicle
     with timezone.override(zone_of_organisation(vehicle.organisation)):
@@ -124,7 +124,7 @@ def _units(share: ShareLink) -> str:
 @by_link("page")
 def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
     """The history for whoever holds the link."""
-    story = told(share)
+    story = story_of(share)
     shown = {
         "story": story,
         "today": story.today,
@@ -140,7 +140,7 @@ def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
 def shared_pdf(_request: HttpRequest, share: ShareLink) -> HttpResponse:
     """The same as PDF; the exported history is inside only where nothing is withheld."""
     file = export_history(share.vehicle, now=timezone.now()) if is_whole(share) else None
-    return pdf_answer(told(share), file)
+    return pdf_answer(story_of(share), file)
 
 
 @by_link("file")
@@ -161,10 +161,10 @@ def shared_compare(request: HttpRequest) -> HttpResponse:
     form = LinksForm(request.POST if request.method == "POST" else None, initial={"links": ""})
     shown: dict[str, Any] = {"form": form}
     if request.method == "POST" and form.is_valid():
-        found = [held(request, token, "compared") for token in form.cleaned_data["links"]]
-        if refusal := next((each for each in found if isinstance(each, HttpResponse)), None):
+        shares = [held(request, token, "compared") for token in form.cleaned_data["links"]]
+        if refusal := next((each for each in shares if isinstance(each, HttpResponse)), None):
             return _secret(refusal)
-        stories = [told(share) for share in found if isinstance(share, ShareLink)]
+        stories = [story_of(share) for share in shares if isinstance(share, ShareLink)]
         shown |= {"stories": stories, "sections": side_by_side(stories)}
     answer = _secret(render(request, "history/shares/compare.html", shown))
     answer.headers["Referrer-Policy"] = (

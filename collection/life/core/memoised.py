@@ -41,12 +41,6 @@ def memoised(work: Callable[..., Answer], fleet: Fleet, *given: Hashable) -> Ans
     return answer
 
 
-def forget_all() -> None:
-    """Keep nothing of it: for tests."""
-    with _LOCK:
-        _KEPT.clear()
-
-
 def _facts(fleet: Fleet) -> bytes:
     """A digest of every array of a fleet and of its tables."""
     digest = hashlib.sha256()

@@ -50,25 +50,25 @@ def accept_volts(*, file: LoggerFile, parts: Sequence[str], by: Person, now: dat
 
 def drafts_of(file: LoggerFile, parts: Sequence[str], now: datetime) -> list[Draft]:
     """The entries that the file gives, oldest first; charges that somebody logged already are left out."""
-    vehicle, told = file.vehicle, file.understood["proposals"]
+    vehicle, proposals = file.vehicle, file.understood["proposals"]
     assert vehicle is not None  # noqa: S101  # a file of volts stands at a car
     source = {"logger": file.instrument or file.name[:60], "file_sha256": file.digest}
     drafts: list[Draft] = []
     if READINGS in parts:
-        drafts += [_reading(vehicle, row, source) for row in told["readings"]]
+        drafts += [_reading(vehicle, row, source) for row in proposals["readings"]]
     if CHARGES in parts:
         by_hand = _logged_charges(vehicle)
-        for row in told["charges"]:
+        for row in proposals["charges"]:
             if not logged_already(row, by_hand):
                 drafts += _charge(vehicle, row, source)
     if FALLS in parts:
-        drafts += [_fall(vehicle, row, source) for row in told["falls"]]
-    told_before = _told_before(file)
+        drafts += [_fall(vehicle, row, source) for row in proposals["falls"]]
+    told_before = _covered(file)
     fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, told_before)]
     return sorted(fresh, key=lambda d: d.done_at or now)
 
 
-def _told_before(file: LoggerFile) -> list[tuple[datetime, datetime]]:
+def _covered(file: LoggerFile) -> list[tuple[datetime, datetime]]:
     """From when to when the car's accepted files speak: a file that overlaps one doubles nothing."""
     files = LoggerFile.objects.filter(vehicle=file.vehicle_id, state=LoggerState.ACCEPTED)
     return [(_moment(f.understood["first"]), _moment(f.understood["last"])) for f in files]

@@ -147,7 +147,7 @@ def read_file(file: LoggerFile, *, now: datetime) -> None:
     if file.state == LoggerState.ACCEPTED:
         return
     try:
-        found = _understood(file, now)
+        understood = _understood(file, now)
     except Busy:
         _later(file, now)
     except Refused as fault:
@@ -156,7 +156,7 @@ def read_file(file: LoggerFile, *, now: datetime) -> None:
         log.exception("logger file %s cannot be read", file.pk)
         _failed(file, "The file is written in a way that could not be read: export it as CSV again.")
     else:
-        _store(file, found)
+        _store(file, understood)
 
 
 def _understood(file: LoggerFile, now: datetime) -> Understood:
@@ -187,13 +187,13 @@ def _failed(file: LoggerFile, words: str) -> None:
 
 
 @transaction.atomic
-def _store(file: LoggerFile, found: Understood) -> None:
+def _store(file: LoggerFile, understood: Understood) -> None:
     if not _open(file).select_for_update().exists():
         return  # thrown away or accepted while it was read
     file.days.all().delete()
-    LoggerDay.objects.bulk_create(as_days(file, found.hours), batch_size=500)
+    LoggerDay.objects.bulk_create(as_days(file, understood.hours), batch_size=500)
     file.state, file.progress, file.fault = LoggerState.READ, "", ""
-    file.layout, file.understood = found.layout.as_json(), found.facts
+    file.layout, file.understood = understood.layout.as_json(), understood.facts
     file.save()
 
 

@@ -130,11 +130,11 @@ def _basis(measured: MeasuredClimate, years: Sequence[int] | np.ndarray) -> str:
     facts = measured.facts
     own = int((np.asarray(years) > 0).sum())
     first, last = (format_day(date.fromisoformat(facts[key])) for key in ("first", "last"))
-    said = f"Own logger, {first} to {last}: {own} of 12 months measured"
+    text = f"Own logger, {first} to {last}: {own} of 12 months measured"
     if own < len(years):
         base = measured.filled_from.name if measured.filled_from else "the air reckoned inside"
-        said += f", the others from {base} {facts['shift_c']:+.1f} °C"
-    return said[:200]
+        text += f", the others from {base} {facts['shift_c']:+.1f} °C"
+    return text[:200]
 
 
 def _unmeasure(measured: MeasuredClimate, today: date) -> None:

@@ -34,16 +34,16 @@ def understand_apart(  # a file, and all that it takes to read it; keywords only
         "battery": asdict(battery) if battery else None,
         "now": now.isoformat(),
     }
-    found, rows = read_apart(understand_here, data, facts, share=SHARE, tell=tell)
+    answer, rows = read_apart(understand_here, data, facts, share=SHARE, tell=tell)
     table = np.frombuffer(rows).reshape(2 + 3 * COLUMNS, -1)
     mean, least, most = table[2:].reshape(3, COLUMNS, -1)
     hours = Hours(table[0].astype(np.int64), mean, least, most, table[1])
-    return Understood(Layout.from_json(found["layout"]), found["facts"], hours)
+    return Understood(Layout.from_json(answer["layout"]), answer["facts"], hours)
 
 
 def understand_here(data: bytes, facts: Facts, tell: Tell) -> tuple[Facts, bytes]:
     """In the child; the hours go back as one table of doubles."""
-    found = understand(
+    understood = understand(
         data,
         layout=Layout.from_json(facts["layout"]) if facts["layout"] else None,
         zone=facts["zone"],
@@ -51,6 +51,6 @@ def understand_here(data: bytes, facts: Facts, tell: Tell) -> tuple[Facts, bytes
         now=datetime.fromisoformat(facts["now"]),
         tell=tell,
     )
-    hours = found.hours
+    hours = understood.hours
     rows = np.vstack([hours.hour, hours.covered, hours.mean, hours.least, hours.most])
-    return {"layout": found.layout.as_json(), "facts": found.facts}, rows.tobytes()
+    return {"layout": understood.layout.as_json(), "facts": understood.facts}, rows.tobytes()

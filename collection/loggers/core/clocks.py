@@ -11,7 +11,6 @@ from collection.loggers.reading.read import Floats, Table
 from scheduler.loggers import local_to_utc, typical_step
 from scheduler.loggers.zone import InUtc
 
-HOUR_S = 3600.0
 SLACK = 2.0  # rows a step; a logger that skips one is not yet one that changed its clock
 
 
@@ -36,24 +35,24 @@ def in_utc(table: Table, layout: Layout, zone: str, *, guessed: bool) -> Clock:
         return Clock(local - fixed, layout, [])
     known = ~np.isnan(local)
     change, offset = changes(zone, float(local[known].min()), float(local[known].max()))
-    told = local_to_utc(local[known], change, offset)
-    if guessed and (why := _never_changes(local[known], told)):
+    utc = local_to_utc(local[known], change, offset)
+    if guessed and (why := _never_changes(local[known], utc)):
         winter = winter_offset_s(zone, float(local[known].min()))
         return Clock(local - winter, replace(layout, zone="standard"), [why])
     second = np.full(local.size, np.nan)
-    second[known] = told.second
-    return Clock(second, layout, _said(told))
+    second[known] = utc.second
+    return Clock(second, layout, _notes(utc))
 
 
-def _never_changes(local: Floats, told: InUtc) -> str:
+def _never_changes(local: Floats, utc: InUtc) -> str:
     """Why the logger's clock is taken to stay on winter time all year; empty where it is not."""
-    if told.skipped.any():
-        day = _day(local[told.skipped.argmax()])
+    if utc.skipped.any():
+        day = _day(local[utc.skipped.argmax()])
         return (
             f"The file has times in the hour that the clocks of the site skipped on {day}: its clock is "
             "taken to stay on winter time all year."
         )
-    rows = np.flatnonzero(told.twice)
+    rows = np.flatnonzero(utc.twice)
     if not rows.size or (np.diff(local[rows]) < 0).any():
         return ""
     step = typical_step(local)
@@ -67,16 +66,16 @@ def _never_changes(local: Floats, told: InUtc) -> str:
     return ""
 
 
-def _said(told: InUtc) -> list[str]:
+def _notes(utc: InUtc) -> list[str]:
     notes = []
-    if told.skipped.any():
+    if utc.skipped.any():
         notes.append(
-            f"{int(told.skipped.sum()):,} rows lie in an hour that summer time skips: they are taken as "
+            f"{int(utc.skipped.sum()):,} rows lie in an hour that summer time skips: they are taken as "
             "winter time there."
         )
-    if told.twice.any():
+    if utc.twice.any():
         notes.append(
-            f"{int(told.twice.sum()):,} rows lie in an hour that the clocks show twice in autumn: they are "
+            f"{int(utc.twice.sum()):,} rows lie in an hour that the clocks show twice in autumn: they are "
             "its first showing until the file's times step back."
         )
     return notes

@@ -27,15 +27,15 @@ def _fault(count: int, line: int, words: str) -> dict[str, Any]:
 
 def _as_written(table: Table) -> Iterator[dict[str, Any]]:
     for name, bad in table.bad.items():
-        said = f"“{bad.sample}” in line {bad.line}"
+        sample = f"“{bad.sample}” in line {bad.line}"
         what, _, role = name.partition("_")
         named = QUANTITY.get(role, ("figures", ""))[0]
         words = {
-            "stamp": f"rows have no date and time that can be read, first {said}: they are left out.",
-            "unset": f"rows are dated in the future or more than 30 years back, first {said}: the logger's "
+            "stamp": f"rows have no date and time that can be read, first {sample}: they are left out.",
+            "unset": f"rows are dated in the future or more than 30 years back, first {sample}: the logger's "
             "clock was not set; they are left out.",
-            "words": f"{named} are words, first {said}: they are taken as missing.",
-            "codes": f"{named} are codes for an error, first {said}: they are taken as missing.",
+            "words": f"{named} are words, first {sample}: they are taken as missing.",
+            "codes": f"{named} are codes for an error, first {sample}: they are taken as missing.",
         }[what]
         yield _fault(bad.count, bad.line, words)
 
@@ -54,11 +54,11 @@ def _in_time(
             )
             yield _fault(fault.count, line(fault), words)
     done = "their mean is taken" if duplicates == "mean" else "the first is taken"
-    told: Sequence[tuple[Fault, str]] = (
+    faults: Sequence[tuple[Fault, str]] = (
         (cleaned.backwards, "times the clock steps back: the rows are put in order of time."),
         (cleaned.repeated, "rows tell the same moment with the same figures again: they count once."),
         (cleaned.differing, f"rows tell a moment again with other figures: {done}."),
     )
-    for fault, words in told:
+    for fault, words in faults:
         if fault.count:
             yield _fault(fault.count, line(fault), words)

@@ -31,11 +31,11 @@ class Text:
         """Its first lines."""
         end = 0
         for _ in range(lines):
-            found = self.data.find(b"\n", end)
-            if found < 0:
+            at = self.data.find(b"\n", end)
+            if at < 0:
                 end = len(self.data)
                 break
-            end = found + 1
+            end = at + 1
         return self.data[:end].decode().split("\n")
 
 

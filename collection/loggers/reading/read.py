@@ -66,29 +66,29 @@ class Guess:
 
 def guess(text: Text, *, of_battery: bool) -> Guess:
     """The layout of a file; UnreadableFile where it has none."""
-    found = find_table(text)
-    frame = frame_of(text, found.delimiter, found.start, len(found.names))
+    table = find_table(text)
+    frame = frame_of(text, table.delimiter, table.start, len(table.names))
     frame = frame.head(200_000)
-    decimal = _decimal(frame, (found.date, found.time))
-    columns = figures(frame, found.names, decimal, (found.date, found.time))
+    decimal = _decimal(frame, (table.date, table.time))
+    columns = figures(frame, table.names, decimal, (table.date, table.time))
     by_role = roles(columns, of_battery=of_battery)
     needed = "volts" if of_battery else "temperature"
     if by_role[needed] == NONE:
-        raise UnreadableFile(_no_column(needed, found.names, found.start))
+        raise UnreadableFile(_no_column(needed, table.names, table.start))
     seen = {column.index: column for column in columns}
     unit, ground = unit_of(seen.get(by_role["temperature"]))
-    order, undecided, own_offset = _order(frame, found.date, found.time)
-    said = stated_zone([*found.names, *found.above])
+    order, undecided, own_offset = _order(frame, table.date, table.time)
+    zone = stated_zone([*table.names, *table.above])
     layout = Layout(
         text.encoding,
-        found.delimiter,
-        found.start,
+        table.delimiter,
+        table.start,
         decimal,
-        found.names,
-        found.date,
-        found.time,
+        table.names,
+        table.date,
+        table.time,
         order,
-        "stamp" if own_offset else "utc" if order.startswith("epoch") else said or "site",
+        "stamp" if own_offset else "utc" if order.startswith("epoch") else zone or "site",
         by_role["temperature"],
         by_role["humidity"],
         by_role["dew_point"],
@@ -98,8 +98,8 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
         undecided=undecided,
     )
     grounds = [f"Temperatures are taken as {'°F' if unit == 'f' else '°C'} {ground}."] if ground else []
-    if said and layout.zone == said:
-        grounds.append(f"The file says that its clock is {said.upper() if said == 'utc' else f'UTC{said}'}.")
+    if zone and layout.zone == zone:
+        grounds.append(f"The file says that its clock is {zone.upper() if zone == 'utc' else f'UTC{zone}'}.")
     return Guess(layout, grounds, columns)
 
 

@@ -11,7 +11,6 @@ import numpy.typing as npt
 import polars as pl
 
 Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 LONGEST = 60  # characters of a stamp, or of a number that stands for one
 _DATE = r"(\d{1,4})(?:[-/.]\s?|[ ,]+)(\d{1,2})(?:[-/.]\s?|[ ,]+)(\d{1,4})"

@@ -43,9 +43,9 @@ def find_table(text: Text) -> Found:
     best: tuple[int, int, str, int, int, int] | None = None
     for delimiter in DELIMITERS:
         rows = split(lines, delimiter)
-        found = _first_row(rows)
-        if found:
-            start, date, time = found
+        first = _first_row(rows)
+        if first:
+            start, date, time = first
             alike = sum(_stamped(row, date, time) for row in rows[start:])
             score = (alike, len(rows[start]), delimiter, start, date, time)
             best = max(best, score) if best else score

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 from django.utils import timezone
 
-from collection.operations.actions.backups import back_up, told
+from collection.operations.actions.backups import back_up, reason_of
 from collection.operations.backup.archive import BackupFault, Manifest, checked
 from collection.operations.backup.keep import BY_HAND, name_for
 from collection.operations.backup.load import loadable
@@ -51,7 +51,7 @@ class Command(BaseCommand):
         try:
             path, manifest = back_up(BY_HAND, now=now, path=_path(target, name_for(BY_HAND, now)))
         except (OSError, BackupFault) as error:
-            raise CommandError(told(error)) from error
+            raise CommandError(reason_of(error)) from error
         except DatabaseError as error:
             raise CommandError(f"The database did not answer: {error} No backup was made.") from error
         self.stdout.write(f"Backed up to {path}.")

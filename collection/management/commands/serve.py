@@ -89,13 +89,13 @@ class Command(BaseCommand):
 
     def open(self) -> None:
         """Make the first manager from the environment, else by asking, else say what to do."""
-        given = {field: env.text(variable) for field, variable, _ in FIRST_MANAGER}
-        if all(given.values()):
-            self.make(given)
+        values = {field: env.text(variable) for field, variable, _ in FIRST_MANAGER}
+        if all(values.values()):
+            self.make(values)
         elif sys.stdin.isatty():
             self.ask()
         else:
-            missing = [variable for field, variable, _ in FIRST_MANAGER if not given[field]]
+            missing = [variable for field, variable, _ in FIRST_MANAGER if not values[field]]
             raise CommandError(
                 "Nobody can sign in yet. Run this in a terminal to be asked for the first manager, "
                 f"or set {', '.join(missing)}."

@@ -83,12 +83,12 @@ def end_webhook(*, webhook: Webhook) -> None:
 @transaction.atomic
 def send_test(*, webhook: Webhook, now: datetime) -> Delivery:
     """Put a message on its way that says nothing but that it is a test."""
-    said = {
+    message = {
         "type": TEST,
         "timestamp": now.isoformat().replace("+00:00", "Z"),
         "data": {"webhook": webhook.name},
     }
-    body = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+    body = json.dumps(message, ensure_ascii=False, separators=(",", ":"))
     change = DueChange.objects.create(organisation=webhook.organisation, vehicle=None, at=now, body=body)
     return Delivery.objects.create(webhook=webhook, change=change, next_at=now)
 
@@ -139,37 +139,37 @@ def _try(delivery: Delivery, now: datetime, tell: Tell, send: Post) -> bool:
     except NotSent as fault:
         _failed(delivery, str(fault), now, tell, gone=False)
         return False
-    said = f"answered {answer.status}"
+    outcome = f"answered {answer.status}"
     if not answer.took_it:
-        _failed(delivery, said, now, tell, gone=answer.status == GONE)
+        _failed(delivery, outcome, now, tell, gone=answer.status == GONE)
         return False
     with transaction.atomic():
-        _note(delivery, said, now, state=Delivery.State.DELIVERED)
+        _note(delivery, outcome, now, state=Delivery.State.DELIVERED)
         Webhook.objects.filter(pk=hook.pk, failing_since__isnull=False).update(failing_since=None)
     return True
 
 
-def _failed(delivery: Delivery, said: str, now: datetime, tell: Tell, *, gone: bool) -> None:
+def _failed(delivery: Delivery, outcome: str, now: datetime, tell: Tell, *, gone: bool) -> None:
     """Try again after a pause; after the last, or when told to go, switch the address off."""
     hook, give_up = delivery.webhook, gone or delivery.tries >= len(PAUSES)
     with transaction.atomic():
         Webhook.objects.filter(pk=hook.pk, failing_since__isnull=True).update(failing_since=now)
         if give_up:
-            _note(delivery, said, now, state=Delivery.State.GIVEN_UP)
+            _note(delivery, outcome, now, state=Delivery.State.GIVEN_UP)
         else:
             pause = PAUSES[delivery.tries] * (1 + JITTER * random.random())  # noqa: S311 - no secret
-            _note(delivery, said, now, next_at=now + pause)
+            _note(delivery, outcome, now, next_at=now + pause)
         off = give_up and switch_off(
-            webhook=hook, because=f"{said}, {delivery.tries + 1} times"[:200], now=now
+            webhook=hook, because=f"{outcome}, {delivery.tries + 1} times"[:200], now=now
         )
     if off:
         tell(hook)
 
 
-def _note(delivery: Delivery, said: str, now: datetime, **more: object) -> None:
+def _note(delivery: Delivery, outcome: str, now: datetime, **more: object) -> None:
     """Write down one try."""
     tried = Delivery.objects.filter(pk=delivery.pk)
-    tried.update(tries=delivery.tries + 1, last_at=now, last_said=said[:200], **more)
+    tried.update(tries=delivery.tries + 1, last_at=now, last_said=outcome[:200], **more)
 
 
 def forget_old_changes(*, now: datetime) -> int:

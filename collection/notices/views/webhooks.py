@@ -28,11 +28,11 @@ def webhooks(request: AccessRequest) -> HttpResponse:
     form = WebhookForm(request.POST if request.method == "POST" else None)
 
     def make() -> None:
-        access, said = request.access, form.cleaned_data
+        access, values = request.access, form.cleaned_data
         hook = act.make_webhook(
             organisation=access.organisation,
-            name=said["name"],
-            address=said["address"],
+            name=values["name"],
+            address=values["address"],
             by=access.person,
             now=timezone.now(),
         )

@@ -77,7 +77,7 @@ def _back_up(kind: str, target: Path, plain: Path, *, now: datetime) -> tuple[Ma
     except (OSError, BackupFault) as error:
         if isinstance(error, OSError) and not error.filename:
             error.filename = str(target.parent)
-        _write_down(kind, now, began, error=told(error))
+        _write_down(kind, now, began, error=reason_of(error))
         raise
     return manifest, _write_down(kind, now, began, path=target)
 
@@ -86,21 +86,21 @@ def _rehearse(run: BackupRun | None, plain: Path, clock: Clock) -> bool:
     """Whether it can be restored, as far as that could be seen; what came of it is kept beside the run."""
     held, restorable = True, True
     try:
-        found = "; ".join(rehearse(plain, log.info).faults)
+        faults = "; ".join(rehearse(plain, log.info).faults)
     except NoRehearsal as error:
-        held, found = False, str(error)
+        held, faults = False, str(error)
     except (BackupFault, OSError, DatabaseError) as error:
-        restorable, found = False, reason(error)
-    if found:
-        log.warning("the rehearsal of the backup: %s", found)
+        restorable, faults = False, reason(error)
+    if faults:
+        log.warning("the rehearsal of the backup: %s", faults)
     if run:
         run.rehearsed_at = clock() if held else None
-        run.rehearsal = found[: BackupRun._meta.get_field("rehearsal").max_length]
+        run.rehearsal = faults[: BackupRun._meta.get_field("rehearsal").max_length]
         run.save(update_fields=["rehearsed_at", "rehearsal"])
     return restorable
 
 
-def told(error: OSError | BackupFault) -> str:
+def reason_of(error: OSError | BackupFault) -> str:
     """What went wrong, in words."""
     if isinstance(error, BackupFault):
         return str(error)

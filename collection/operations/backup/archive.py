@@ -80,8 +80,8 @@ def new_archive(path: Path, manifest: Manifest) -> Iterator[Writer]:
         with zipfile.ZipFile(file, "w", compresslevel=6) as zipped:
             writer = Writer(zipped)
             yield writer
-            said = {"form": FORM, **manifest, "members": writer.members}
-            writer.add(MANIFEST, [json.dumps(said, indent=1).encode()])
+            stated = {"form": FORM, **manifest, "members": writer.members}
+            writer.add(MANIFEST, [json.dumps(stated, indent=1).encode()])
             zipped.comment = b"0" * DIGEST_BYTES
         _seal(file)
 
@@ -138,8 +138,8 @@ def _members_checked(file: IO[bytes], path: Path) -> Manifest:
             named = set(manifest["members"])
             if strange := named ^ (set(zipped.namelist()) - {MANIFEST}):
                 raise BackupFault(f"{path} is damaged: {min(strange)} is not there, or not listed.")
-            for name, said in manifest["members"].items():
-                _member_checked(zipped, name, said, path)
+            for name, member in manifest["members"].items():
+                _member_checked(zipped, name, member, path)
             return manifest
     except (zipfile.BadZipFile, NotImplementedError, EOFError) as error:
         raise BackupFault(f"{path} is no whole backup: it is cut off, or no backup at all.") from error
@@ -147,17 +147,17 @@ def _members_checked(file: IO[bytes], path: Path) -> Manifest:
 
 def _manifest(zipped: zipfile.ZipFile, path: Path) -> Manifest:
     try:
-        said: Manifest = json.loads(zipped.read(MANIFEST))
-        form = said["form"]
-        said["members"].items()
+        manifest: Manifest = json.loads(zipped.read(MANIFEST))
+        form = manifest["form"]
+        manifest["members"].items()
     except Exception as error:  # whatever the damage does to the reader, there is no manifest
         raise BackupFault(f"{path}: its {MANIFEST} is missing or damaged. Take another backup.") from error
     if form != FORM:
         raise BackupFault(f"{path} is a {form!r}: this version reads {FORM!r}.")
-    return said
+    return manifest
 
 
-def _member_checked(zipped: zipfile.ZipFile, name: str, said: dict[str, Any], path: Path) -> None:
+def _member_checked(zipped: zipfile.ZipFile, name: str, member: dict[str, Any], path: Path) -> None:
     digest, size = hashlib.sha256(), 0
     try:
         for chunk in chunks_of(zipped, name):
@@ -165,7 +165,7 @@ def _member_checked(zipped: zipfile.ZipFile, name: str, said: dict[str, Any], pa
             size += len(chunk)
     except Exception as error:  # damage shows itself in as many ways as there are readers
         raise BackupFault(f"{path} is damaged: {name} cannot be read. Take another backup.") from error
-    if (size, digest.hexdigest()) != (said["bytes"], said["sha256"]):
+    if (size, digest.hexdigest()) != (member["bytes"], member["sha256"]):
         raise BackupFault(f"{path} is damaged: {name} is not what was backed up. Take another backup.")
 
 

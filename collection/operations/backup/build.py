@@ -82,7 +82,7 @@ def build_here(backup: Path, *, purpose: str, say: Say) -> bool:
 
 def _faulty_in(manifest: Manifest) -> list[Attachment]:
     """Attachments that the backup has not, or not as they came; every byte of it was just read."""
-    digests = {said["sha256"] for name, said in manifest["members"].items() if name.startswith("media/")}
+    digests = {member["sha256"] for name, member in manifest["members"].items() if name.startswith("media/")}
     rows = Attachment.objects.select_related("entry__vehicle").order_by("digest", "pk")
     return [row for row in rows.iterator() if row.digest not in digests]
 

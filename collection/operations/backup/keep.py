@@ -47,7 +47,7 @@ def name_for(kind: str, now: datetime) -> str:
 
 def served(names: Iterable[str], whose: str, keep: Keep) -> list[str]:
     """Of an installation's nightly backups, those that no day, week or month keeps; never the newest."""
-    nightly = sorted(name for name in names if (found := NAME.fullmatch(name)) and found[1] == whose)
+    nightly = sorted(name for name in names if (match := NAME.fullmatch(name)) and match[1] == whose)
     kept = set(nightly[-1:])
     for how_many, period in ((keep.daily, _day), (keep.weekly, _week), (keep.monthly, _month)):
         latest = {period(name): name for name in nightly}
@@ -56,9 +56,9 @@ def served(names: Iterable[str], whose: str, keep: Keep) -> list[str]:
 
 
 def _date(name: str) -> date:
-    found = NAME.fullmatch(name)
-    assert found, name  # noqa: S101 - only names that matched come here
-    return date.fromisoformat(found[2])
+    match = NAME.fullmatch(name)
+    assert match, name  # noqa: S101 - only names that matched come here
+    return date.fromisoformat(match[2])
 
 
 _day: Callable[[str], object] = _date

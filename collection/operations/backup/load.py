@@ -74,12 +74,12 @@ def _fill(zipped: zipfile.ZipFile, manifest: Manifest, models: list[type[Model]]
     _empty(models)
     for model in models:
         table = model._meta.db_table
-        said = manifest["tables"].get(table)
-        if said is None:
+        stated = manifest["tables"].get(table)
+        if stated is None:
             raise BackupFault(f"The backup has no table {table}, though it is of a version that had one.")
-        count = store(model, said["columns"], lines_in(chunks_of(zipped, f"tables/{table}.jsonl")))
-        if count != said["rows"]:
-            raise BackupFault(f"{table}: {count} rows came back, not {said['rows']}.")
+        count = store(model, stated["columns"], lines_in(chunks_of(zipped, f"tables/{table}.jsonl")))
+        if count != stated["rows"]:
+            raise BackupFault(f"{table}: {count} rows came back, not {stated['rows']}.")
     set_counters(models, manifest["counters"])
 
 

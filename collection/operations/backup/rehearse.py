@@ -32,7 +32,7 @@ def rehearse(plain: Path, say: Say) -> Built:
 
 
 def _see_to_room(manifest: Manifest) -> None:
-    rows = sum(said["bytes"] for name, said in manifest["members"].items() if name.startswith("tables/"))
+    rows = sum(member["bytes"] for name, member in manifest["members"].items() if name.startswith("tables/"))
     free = shutil.disk_usage(settings.DATA_DIR).free
     if free < ROOM * rows:
         raise NoRehearsal(

@@ -50,9 +50,9 @@ def seal(plain: Path, target: Path) -> None:
         except EncryptError as error:
             raise BackupFault(f"The backup could not be encrypted into {target.parent}: {error}.") from error
         file.seek(0)
-        found = _Digest()
-        decrypt_io(file, found, [once])
-        if found.digest() != wanted:
+        digest = _Digest()
+        decrypt_io(file, digest, [once])
+        if digest.digest() != wanted:
             raise BackupFault(f"{target} was encrypted, and is not the same when read back. Take another.")
         file.seek(0, os.SEEK_END)
 

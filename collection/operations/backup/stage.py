@@ -58,8 +58,8 @@ class Stage:
         if connection.vendor == "sqlite":
             address = f"sqlite:///{quote(str(self.file))}"
         else:
-            given = os.environ["LONGSTAND_DATABASE"].strip()
-            address = f"{given}{'&' if '?' in given else '?'}currentSchema={self.schema}"
+            database = os.environ["LONGSTAND_DATABASE"].strip()
+            address = f"{database}{'&' if '?' in database else '?'}currentSchema={self.schema}"
         return {
             "LONGSTAND_DATA": str(self.folder),
             "LONGSTAND_MEDIA": str(self.media),
@@ -113,7 +113,7 @@ def _left(purpose: str) -> set[str]:
     """The names of stages that are there, by any part of them."""
     beside = database_file()
     places = {".": (settings.DATA_DIR, settings.MEDIA_ROOT), f".{beside.name}.": (beside.parent,)}
-    found = [
+    names = [
         path.name.removeprefix(prefix)
         for prefix, folders in places.items()
         for folder in folders
@@ -122,6 +122,6 @@ def _left(purpose: str) -> set[str]:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute(r"SELECT nspname FROM pg_namespace WHERE nspname LIKE 'longstand\_%%'")
-            found += [name.removeprefix("longstand_").replace("_", "-") for (name,) in cursor.fetchall()]
+            names += [name.removeprefix("longstand_").replace("_", "-") for (name,) in cursor.fetchall()]
     name = re.compile(rf"{purpose}-[0-9a-f]{{8}}")
-    return {match[0] for each in found if (match := name.match(each))}
+    return {match[0] for each in names if (match := name.match(each))}

@@ -60,18 +60,18 @@ def secrets_in(manifest: Manifest) -> str:
 
 def lacks(manifest: Manifest) -> list[str]:
     """What it does not hold though it should, and what that means."""
-    said = [
+    lines = [
         f"The attachment {digest} was missing or damaged when the backup was taken."
         for digest in manifest["faulty_attachments"]
     ]
     if "signing-key.pem" not in manifest["keys"]:
-        said.append("It holds no signing key: there was none yet.")
+        lines.append("It holds no signing key: there was none yet.")
     if "secret-key" not in manifest["keys"]:
-        said.append(
+        lines.append(
             "It holds no secret key, since that came from LONGSTAND_SECRET_KEY: keep it with the backup. "
             "Without it second factors must be set up again."
         )
-    return said
+    return lines
 
 
 def upgraded(manifest: Manifest) -> list[str]:
@@ -83,10 +83,10 @@ def upgraded(manifest: Manifest) -> list[str]:
 
 def proved(cars: int, faults: list[str], files: int, faulty_files: list[str]) -> list[str]:
     """What the look at everything found after a restore."""
-    said = [f"Cars checked: {cars}. Attachments checked: {files}.", *faults, *faulty_files]
+    lines = [f"Cars checked: {cars}. Attachments checked: {files}.", *faults, *faulty_files]
     if faults or faulty_files:
-        return [*said, "NOT SOUND: what is named above was so when the backup was taken."]
-    return [*said, "Sound: every chain, every statement and every attachment is as it was recorded."]
+        return [*lines, "NOT SOUND: what is named above was so when the backup was taken."]
+    return [*lines, "Sound: every chain, every statement and every attachment is as it was recorded."]
 
 
 def rehearsed(*, sound: bool) -> str:
@@ -105,14 +105,14 @@ def recovered(how: Recovered) -> str:
     """What became of a restore that was broken off."""
     if not how.finished:
         return f"A restore was broken off before. {UNDONE}"
-    said = "A restore was broken off before, after its database had taken its place: it was finished."
-    return f"{said} {is_kept(how.kept)}" if how.kept else said
+    text = "A restore was broken off before, after its database had taken its place: it was finished."
+    return f"{text} {is_kept(how.kept)}" if how.kept else text
 
 
 def reason(error: BaseException) -> str:
     """Why something failed, as a sentence."""
     if isinstance(error, OSError) and error.strerror:
-        said = f"{error.strerror}: {error.filename}" if error.filename else error.strerror
+        text = f"{error.strerror}: {error.filename}" if error.filename else error.strerror
     else:
-        said = (str(error).strip().splitlines() or [type(error).__name__])[0]
-    return said if said.endswith((".", "!", "?")) else f"{said}."
+        text = (str(error).strip().splitlines() or [type(error).__name__])[0]
+    return text if text.endswith((".", "!", "?")) else f"{text}."

@@ -48,9 +48,9 @@ def migrations(_look: Look) -> Iterator[Finding]:
 
 def write_ahead(_look: Look) -> Iterator[Finding]:
     """On SQLite, pages can be read while somebody writes."""
-    if connection.vendor == "sqlite" and (found := _one("PRAGMA journal_mode")) not in ("wal", "memory"):
+    if connection.vendor == "sqlite" and (mode := _one("PRAGMA journal_mode")) not in ("wal", "memory"):
         yield Finding(
-            f"SQLite keeps its journal as {found!r}, not as a write-ahead log: readers wait for writers.",
+            f"SQLite keeps its journal as {mode!r}, not as a write-ahead log: readers wait for writers.",
             "Put the database on a disk of this machine, not on a shared folder.",
         )
 
@@ -70,12 +70,12 @@ def whole(look: Look) -> Iterator[Finding]:
 
 def _whole_file(*, deep: bool) -> Iterator[Finding]:
     try:
-        said = str(_one(f"PRAGMA {'integrity_check' if deep else 'quick_check'}(1)"))
+        answer = str(_one(f"PRAGMA {'integrity_check' if deep else 'quick_check'}(1)"))
         loose = _one("SELECT count(*) FROM pragma_foreign_key_check")
     except DatabaseError as error:
-        said, loose = str(error), 0
-    if said != "ok":
-        yield Finding(f"The database file is damaged: {said.splitlines()[-1]}.", RESTORE)
+        answer, loose = str(error), 0
+    if answer != "ok":
+        yield Finding(f"The database file is damaged: {answer.splitlines()[-1]}.", RESTORE)
     if loose:
         yield Finding(f"{loose} rows of the database point at rows that are gone.", RESTORE)
 

@@ -127,8 +127,8 @@ def _not_there() -> Iterator[str]:
 def room(_look: Look) -> Iterator[Finding]:
     """The disks have room."""
     for folder in {Path(settings.DATA_DIR), Path(settings.BACKUP_DIR)}:
-        if folder.exists() and (found := disk(folder)).low:
+        if folder.exists() and (space := disk(folder)).low:
             yield Finding(
-                f"The disk of {folder} is nearly full: {found.free / 1e9:.1f} GB are free.",
+                f"The disk of {folder} is nearly full: {space.free / 1e9:.1f} GB are free.",
                 "Make room, or move LONGSTAND_DATA or LONGSTAND_BACKUPS to a larger disk.",
             )

@@ -23,24 +23,24 @@ INSTALL = "Start with “uv run --no-dev manage.py …”, which installs what p
 def python(_look: Look) -> Iterator[Finding]:
     """Python is new enough."""
     if sys.version_info[:2] < OLDEST_PYTHON:
-        found = ".".join(map(str, sys.version_info[:2]))
-        yield Finding(f"This is Python {found}.", "Install Python 3.11 or newer.")
+        version = ".".join(map(str, sys.version_info[:2]))
+        yield Finding(f"This is Python {version}.", "Install Python 3.11 or newer.")
 
 
 def packages(_look: Look) -> Iterator[Finding]:
     """The packages are those that this version was tested with."""
-    for said in project()["dependencies"]:
-        pinned = PINNED.fullmatch(said)
+    for requirement in project()["dependencies"]:
+        pinned = PINNED.fullmatch(requirement)
         if pinned is None:
             continue
         name, wanted = pinned.groups()
         try:
-            found = version_of(name)
+            version = version_of(name)
         except PackageNotFoundError:
             yield Finding(f"The package {name} is not installed.", INSTALL)
             continue
-        if found != wanted:
-            yield Finding(f"The package {name} is of version {found}, not {wanted}.", INSTALL)
+        if version != wanted:
+            yield Finding(f"The package {name} is of version {version}, not {wanted}.", INSTALL)
 
 
 def zones(_look: Look) -> Iterator[Finding]:

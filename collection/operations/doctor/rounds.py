@@ -68,9 +68,9 @@ def examine(look: Look) -> Iterator[tuple[str, list[Finding]]]:
     for named in ALONE:
         yield named.title, found_by(named.check, look)
     for gate in (REACHABLE, FORM):
-        found = found_by(gate.check, look)
-        yield gate.title, found
-        if found:
+        findings = found_by(gate.check, look)
+        yield gate.title, findings
+        if findings:
             return
     for named in WITH_DATABASE:
         yield named.title, found_by(named.check, look)

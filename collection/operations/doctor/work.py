@@ -127,11 +127,11 @@ def clock(look: Look) -> Iterator[Finding]:
     """It is not behind what was written down."""
     if late := clock_behind(look.now):
         yield Finding(
-            f"The clock of this machine is {_said(late)} behind the newest thing written down.",
+            f"The clock of this machine is {_length(late)} behind the newest thing written down.",
             "Set the clock, and let it be kept by a time server: entries carry its time for ever.",
         )
 
 
-def _said(span: timedelta) -> str:
+def _length(span: timedelta) -> str:
     hours, minutes = divmod(round(span.total_seconds() / 60), 60)
     return f"{hours} h {minutes} min" if hours else f"{minutes} min"

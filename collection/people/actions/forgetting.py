@@ -52,5 +52,5 @@ def forget_owner(*, owner: Owner) -> None:
 
 def drop_files_naming(person: Person) -> None:
     """Keep no longer the files in which somebody stands by name who is to be forgotten."""
-    for given in Handover.objects.filter(vehicle__entries__by=person).distinct():
-        default_storage.delete(path_of(given.digest))
+    for handover in Handover.objects.filter(vehicle__entries__by=person).distinct():
+        default_storage.delete(path_of(handover.digest))

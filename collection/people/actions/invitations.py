@@ -79,9 +79,9 @@ def digest_of(secret: str) -> str:
 
 def send_invitation(*, invitation: Invitation, link: str, now: datetime) -> None:
     """Mail the link; where it cannot be sent, the invitation ends and ValidationError says so."""
-    said = {"invitation": invitation, "link": link}
+    context = {"invitation": invitation, "link": link}
     try:
-        get_adapter().render_mail("account/email/invitation", invitation.email, said).send()
+        get_adapter().render_mail("account/email/invitation", invitation.email, context).send()
     except (OSError, SMTPException) as error:
         end_invitation(invitation=invitation, now=now)
         raise ValidationError("The mail could not be sent, so nobody is invited: try again later.") from error
@@ -98,8 +98,10 @@ def invitation_of(signed: str, now: datetime) -> Invitation | None:
         secret = Signer(salt=SALT).unsign(signed)
     except BadSignature:
         return None
-    found = Invitation.objects.filter(digest=digest_of(secret), ended_at__isnull=True, expires_at__gt=now)
-    return found.select_related("organisation", "by").first()
+    invitation = Invitation.objects.filter(
+        digest=digest_of(secret), ended_at__isnull=True, expires_at__gt=now
+    )
+    return invitation.select_related("organisation", "by").first()
 
 
 @transaction.atomic

@@ -65,9 +65,9 @@ def ask(
 @needs(MANAGE)
 def invitation_end(request: AccessRequest, pk: int) -> HttpResponse:
     """Withdraw an invitation."""
-    found = get_object_or_404(invitations_open(request.access, timezone.now()), pk=pk)
-    act.end_invitation(invitation=found, now=timezone.now())
-    messages.success(request, f"The invitation of {found.email} is withdrawn.")
+    invited = get_object_or_404(invitations_open(request.access, timezone.now()), pk=pk)
+    act.end_invitation(invitation=invited, now=timezone.now())
+    messages.success(request, f"The invitation of {invited.email} is withdrawn.")
     return redirect("people")
 
 
@@ -76,37 +76,37 @@ def invitation(request: HttpRequest, secret: str) -> HttpResponse:
     now, address = timezone.now(), visitors.address_of(request)
     if visitors.too_many(address, now) or visitors.missed_too_often(address, now):
         return _secret(render(request, "people/invitation.html", {"often": True}, status=429))
-    found = act.invitation_of(secret, now)
-    if found is None:
+    invited = act.invitation_of(secret, now)
+    if invited is None:
         visitors.note_miss(address, now)
         return _secret(render(request, "people/invitation.html", status=404))
-    return _secret(_signed_in(request, found) if request.user.is_authenticated else _new(request, found))
+    return _secret(_signed_in(request, invited) if request.user.is_authenticated else _new(request, invited))
 
 
-def _signed_in(request: Any, found: Invitation) -> HttpResponse:
+def _signed_in(request: Any, invited: Invitation) -> HttpResponse:
     form = PlainForm(request.POST if request.method == "POST" else None)
     now = timezone.now()
     if request.method == "POST" and saved(
-        [form], lambda: act.join(invitation=found, person=request.user, now=now)
+        [form], lambda: act.join(invitation=invited, person=request.user, now=now)
     ):
-        request.session[CHOSEN] = found.organisation_id
-        messages.success(request, f"You are a member of {found.organisation} now.")
+        request.session[CHOSEN] = invited.organisation_id
+        messages.success(request, f"You are a member of {invited.organisation} now.")
         return redirect("home")
-    shown = {"invitation": found, "form": form, "is_mine": request.user.email == found.email}
+    shown = {"invitation": invited, "form": form, "is_mine": request.user.email == invited.email}
     return render(request, "people/invitation.html", shown)
 
 
-def _new(request: HttpRequest, found: Invitation) -> HttpResponse:
+def _new(request: HttpRequest, invited: Invitation) -> HttpResponse:
     form = NewSignInForm(request.POST if request.method == "POST" else None)
 
     def make() -> None:
         name, password = form.cleaned_data["name"], form.cleaned_data["password"]
-        act.join_as_new(invitation=found, name=name, password=password, now=timezone.now())
+        act.join_as_new(invitation=invited, name=name, password=password, now=timezone.now())
 
     if request.method == "POST" and saved([form], make):
-        messages.success(request, f"You are a member of {found.organisation} now: sign in.")
+        messages.success(request, f"You are a member of {invited.organisation} now: sign in.")
         return redirect("sign_in")
-    return render(request, "people/invitation.html", {"invitation": found, "form": form})
+    return render(request, "people/invitation.html", {"invitation": invited, "form": form})
 
 
 def _secret(answer: HttpResponse) -> HttpResponse:

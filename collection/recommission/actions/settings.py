@@ -117,8 +117,8 @@ def _may_end(car: Vehicle, ending: Ending, today: date) -> None:
         return
     missing = undone(build_recommissioning(recommissioning_record(car), today=today), but=choices.CARE_SET_UP)
     if missing:
-        told = "; ".join(missing[:5]) + (f"; and {len(missing) - 5} more" if len(missing) > 5 else "")
-        raise ValidationError({"regime": f"The plan is not through: {told}."})
+        text = "; ".join(missing[:5]) + (f"; and {len(missing) - 5} more" if len(missing) > 5 else "")
+        raise ValidationError({"regime": f"The plan is not through: {text}."})
 
 
 def _key(key: str, number: int) -> str:
@@ -133,15 +133,15 @@ def _baseline(car: Vehicle, results: Sequence[Entry]) -> list[Draft]:
 
 def _first_reading(car: Vehicle, entry: Entry) -> Draft | None:
     details: dict[str, Any] = entry.details
-    said = "From the recommissioning."
+    note = "From the recommissioning."
     fluid = NEW_FLUIDS.get((details["check"], details.get("answer", "")))
     if fluid:
-        return Draft(car, CareKind.FLUID_CHANGED, entry.done_at, {"fluid": fluid.value}, (), said)
+        return Draft(car, CareKind.FLUID_CHANGED, entry.done_at, {"fluid": fluid.value}, (), note)
     kind, quantity = BASELINE.get(details["check"], ("", ""))
     if not kind or details.get("value") is None:
         return None
     value = choices.own_value(details)
-    return Draft(car, kind, entry.done_at, {}, (Measured(quantity, value),), said)
+    return Draft(car, kind, entry.done_at, {}, (Measured(quantity, value),), note)
 
 
 def _closing(car: Vehicle, ending: Ending) -> list[Draft]:

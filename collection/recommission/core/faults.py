@@ -35,11 +35,11 @@ def search(symptom: str, entries: Sequence[Entry], allowed: Permissions | None) 
     tree = TREES[symptom]
     latest = _latest(symptom, entries)
     answers = {test: entry.details.get("outcome") for test, entry in latest.items()}
-    given = frozenset(p for p in Permission if allowed.given(p)) if allowed else ALL_PERMISSIONS
-    found = diagnose(tree, answers, given)
-    barred = tuple((probe.do, _label(probe)) for probe in tree.probes if probe.key in found.barred)
+    permitted = frozenset(p for p in Permission if allowed.given(p)) if allowed else ALL_PERMISSIONS
+    diagnosis = diagnose(tree, answers, permitted)
+    barred = tuple((probe.do, _label(probe)) for probe in tree.probes if probe.key in diagnosis.barred)
     tried = tuple(_tried(tree.probe(test), entry) for test, entry in latest.items())
-    return Search(tree, tried, found, barred)
+    return Search(tree, tried, diagnosis, barred)
 
 
 def _label(probe: Probe) -> str:

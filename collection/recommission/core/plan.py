@@ -15,7 +15,7 @@ from scheduler.recommission.permissions import Permissions, permissions
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for
 from scheduler.recommission.stages.results import Result
-from scheduler.recommission.tags import Tag
+from scheduler.recommission.tags import Permission, Tag
 from scheduler.recommission.work import PROVED_BY
 from scheduler.vocabulary.tags import TAG, TAGGED_PART
 
@@ -92,20 +92,20 @@ def _damp(record: RecommissioningRecord) -> float:
 def conditions_of(record: RecommissioningRecord) -> frozenset[str]:
     """What the record and the person say about how it stood."""
     car, fuel = record.vehicle, record.fuel
-    told = set(record.case.conditions) if record.case else set()
+    conditions = set(record.case.conditions) if record.case else set()
     if fuel and fuel.bio_pct and "petrol" in (fuel.grade or "petrol"):
-        told.add("ethanol")
+        conditions.add("ethanol")
     if car.tank_venting == "open":
-        told.add("vented tank")
+        conditions.add("vented tank")
     if fuel and fuel.litres and car.tank_litres and fuel.litres < NEARLY_FULL * car.tank_litres:
-        told.add("part full")
+        conditions.add("part full")
     if fuel and fuel.stabilised_on:
-        told.add("stabilised")
+        conditions.add("stabilised")
     if car.regime == Regime.PRESERVED:
-        told.add("preserved")
+        conditions.add("preserved")
     if car.regime == Regime.EXERCISED:
-        told.add("exercised")
-    return frozenset(told)
+        conditions.add("exercised")
+    return frozenset(conditions)
 
 
 def findings_of(entries: Sequence[Entry], states: Sequence[StageState]) -> list[Finding]:
@@ -113,13 +113,15 @@ def findings_of(entries: Sequence[Entry], states: Sequence[StageState]) -> list[
     looks = {e.details["system"]: e for e in entries if e.kind == CareKind.SYSTEM_SEEN}
     checks = {check.check: check for state in states for check in state.checks}
     proofs = {name: proof for name, key in PROVED_BY.items() if (proof := _proof(checks.get(key)))}
-    found = [
+    findings = [
         Finding(name, Seen(look.details["seen"]), look.details.get("text", ""))
         for name, look in looks.items()
         if name not in proofs or look.done_by_our_clock > proofs[name].at
     ]
-    known = {finding.system for finding in found}
-    return found + [_proved(name, checks[proof.check]) for name, proof in proofs.items() if name not in known]
+    known = {finding.system for finding in findings}
+    return findings + [
+        _proved(name, checks[proof.check]) for name, proof in proofs.items() if name not in known
+    ]
 
 
 def _proof(check: CheckState | None) -> Result | None:
@@ -146,16 +148,17 @@ def _result(entry: Entry) -> Result:
 def _tags(record: RecommissioningRecord) -> list[Tag]:
     tags = [_tag(entry) for entry in record.tags]
     if record.vehicle.regime == Regime.PRESERVED:
-        since = record.vehicle.stored_since or date.min
-        tags.append(Tag("regime", "engine_preserved", PRESERVED, since))
+        tags.append(Tag("regime", Permission.CRANK, TAG["engine_preserved"].title, PRESERVED))
     return tags
 
 
 def _tag(entry: Entry) -> Tag:
     row = TAG[entry.details["tag"]]
-    part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
-    kind = getattr(part, row.by_part) if row.by_part else row.means
-    return Tag(str(entry.pk), kind, entry.details["where"], entry.done_at.date())
+    label, takes = row.title, "crank"
+    if row.by_part:
+        part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
+        label, takes = getattr(part, row.by_part)
+    return Tag(str(entry.pk), Permission[takes.upper()], label, entry.details["where"])
 
 
 def rates_of(row: RecommissionPrices | None) -> Rates:

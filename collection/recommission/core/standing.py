@@ -37,17 +37,17 @@ class Stands:
 
 def stands(vehicle: Vehicle, rows: Sequence[Evidence], uses: Sequence[LastUse], *, today: date) -> Stands:
     """What the evidence says about the four last events; ValueError where the record forbids it."""
-    found = _found(vehicle, today)
-    items = [item_of(row) for row in rows] + _recorded(vehicle, uses, today, found)
-    items += _built(vehicle, rows, found)
-    time = standing_time(items, found, today)
-    labels = {FOUND: "the day the car was found" if found < today else "today"}
+    found_on = _found(vehicle, today)
+    items = [item_of(row) for row in rows] + _recorded(vehicle, uses, today, found_on)
+    items += _built(vehicle, rows, found_on)
+    time = standing_time(items, found_on, today)
+    labels = {FOUND: "the day the car was found" if found_on < today else "today"}
     labels |= {item.key: _label(item) for item in items}
     worth = {
         event: tuple(one for one in most_worth_finding(items, time, event) if one.days >= 1)[:MOST_SHOWN]
         for event in Event
     }
-    return Stands(time, labels, found, worth)
+    return Stands(time, labels, found_on, worth)
 
 
 def _found(vehicle: Vehicle, today: date) -> date:
@@ -73,21 +73,21 @@ def item_of(row: Evidence) -> core.Evidence:
     )
 
 
-def _recorded(vehicle: Vehicle, uses: Sequence[LastUse], today: date, found: date) -> list[core.Evidence]:
+def _recorded(vehicle: Vehicle, uses: Sequence[LastUse], today: date, found_on: date) -> list[core.Evidence]:
     """The last times of the record: documents as our own record, words as a statement."""
     if vehicle.regime != Regime.DORMANT:
         days = last_times(vehicle, today=today)
-        return [_item(event, day, written=True) for event, day in days.items() if day <= found]
-    return [_item(use.event, use.on, written=use.basis in WRITTEN) for use in uses if use.on <= found]
+        return [_item(event, day, written=True) for event, day in days.items() if day <= found_on]
+    return [_item(use.event, use.on, written=use.basis in WRITTEN) for use in uses if use.on <= found_on]
 
 
-def _built(vehicle: Vehicle, rows: Sequence[Evidence], found: date) -> list[core.Evidence]:
+def _built(vehicle: Vehicle, rows: Sequence[Evidence], found_on: date) -> list[core.Evidence]:
     """The year of the record, where nobody found a closer date: it was there on the first day of it."""
     if vehicle.year is None or any(row.kind == "first_registered" for row in rows):
         return []
     day = date(vehicle.year, 1, 1)
     note = f"the record's year, {vehicle.year}"
-    return [core.Evidence("record-built", "first_registered", on=day, note=note)] if day <= found else []
+    return [core.Evidence("record-built", "first_registered", on=day, note=note)] if day <= found_on else []
 
 
 def _item(event: str, day: date, *, written: bool) -> core.Evidence:

@@ -99,8 +99,8 @@ class EvidenceForm(KeyedForm):
 
     def row(self, vehicle: Vehicle) -> Evidence:
         """The find as a row, distances in kilometres."""
-        said = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
-        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **said)
+        values = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
+        return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **values)
 
 
 class WithdrawEvidenceForm(KeyedForm):
@@ -152,12 +152,12 @@ class HandbookForm(PlainForm):
 
     def clean(self) -> dict[str, Any]:
         """All three or none."""
-        said: dict[str, Any] = super().clean() or {}
-        given = [name for name in self.fields if said.get(name) not in (None, "")]
-        if given and not self.errors:
-            for name in self.fields.keys() - set(given):
+        values: dict[str, Any] = super().clean() or {}
+        filled = [name for name in self.fields if values.get(name) not in (None, "")]
+        if filled and not self.errors:
+            for name in self.fields.keys() - set(filled):
                 self.add_error(name, "Give lowest, highest and source, or leave all three empty.")
-        return said
+        return values
 
     def value(self, vehicle: Vehicle) -> HandbookValue | None:
         """The own value, if one was typed."""

@@ -23,8 +23,8 @@ from collection.web.units import edge
 def evidence_kinds(request: AccessRequest, pk: int) -> HttpResponse:
     """Choose what was found."""
     vehicle = request.access.vehicle(pk)
-    given = set(evidence_of(vehicle).values_list("kind", flat=True))
-    kinds = [(kind, kind.name in given) for kind in choices.evidence_kinds().values()]
+    named = set(evidence_of(vehicle).values_list("kind", flat=True))
+    kinds = [(kind, kind.name in named) for kind in choices.evidence_kinds().values()]
     return render(request, "recommission/evidence_kinds.html", {"vehicle": vehicle, "kinds": kinds})
 
 
@@ -81,7 +81,7 @@ def _save(request: AccessRequest, vehicle: Vehicle, form: EvidenceForm) -> None:
 
 
 def _withdraw(request: AccessRequest, old: Evidence, form: WithdrawEvidenceForm) -> None:
-    said = form.cleaned_data
+    values = form.cleaned_data
     withdraw_evidence(
-        row=old, by=request.access.person, key=said["key"], now=timezone.now(), reason=said["reason"]
+        row=old, by=request.access.person, key=values["key"], now=timezone.now(), reason=values["reason"]
     )

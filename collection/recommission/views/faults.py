@@ -38,15 +38,15 @@ def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpRes
         messages.success(request, "The search begins anew; the log keeps the tests before.")
         return redirect("recommission_fault", pk, symptom)
     allowed = at.recommissioning.permissions if at.recommissioning else None
-    found = search(symptom, at.record.entries, allowed)
-    names = {probe.key: probe.do for probe in found.tree.probes}
-    ruled_out = [(one.label, [names[test] for test in one.by]) for one in found.diagnosis.ruled_out]
-    doubtful = [names[test] for test in found.diagnosis.doubtful]
+    result = search(symptom, at.record.entries, allowed)
+    names = {probe.key: probe.do for probe in result.tree.probes}
+    ruled_out = [(one.label, [names[test] for test in one.by]) for one in result.diagnosis.ruled_out]
+    doubtful = [names[test] for test in result.diagnosis.doubtful]
     return show(
         request,
         "fault_search",
         at,
-        search=found,
+        search=result,
         ruled_out=ruled_out,
         doubtful=doubtful,
         form=form,

@@ -166,10 +166,10 @@ def _walk(car: Vehicle) -> tuple[bool, int, str, int, str, int, int]:
 
 def _fronts(site: Site) -> dict[int, list[int]]:
     links = Bay.blocked_by.through.objects.filter(from_bay__building__site=site).order_by("pk")
-    found: dict[int, list[int]] = defaultdict(list)
+    fronts: dict[int, list[int]] = defaultdict(list)
     for behind, front in links.values_list("from_bay_id", "to_bay_id"):
-        found[behind].append(front)
-    return dict(found)
+        fronts[behind].append(front)
+    return dict(fronts)
 
 
 def is_open_air(building: Building) -> bool:

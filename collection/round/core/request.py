@@ -177,32 +177,32 @@ def _previous(facts: SiteFacts, tasks: list[week.Task]) -> dict[str, week.Before
     old = Assignment.objects.filter(plan=plan, day__gte=facts.today).exclude(duty="")
     for row in old.values_list("vehicle_id", "duty", "day", "person_id"):
         had[str(row[0]), row[1]].append((row[2].toordinal(), str(row[3])))
-    found = {}
+    previous = {}
     for each in tasks:
         fit = [old for old in had[each.car, each.duty] if each.early <= old[0]]
         if fit:
             nearest = min(fit, key=lambda old: abs(old[0] - each.due))
             had[each.car, each.duty].remove(nearest)
-            found[each.key] = week.Before(*nearest)
-    return found
+            previous[each.key] = week.Before(*nearest)
+    return previous
 
 
 def year_ahead(facts: SiteFacts, between: Intervals) -> list[tuple[str, str, int, int]]:
     """Month, duty, how often and minutes through the coming year, each duty done on its due day."""
     end = facts.today + timedelta(days=365)
-    found: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
+    ahead: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
     for row in facts.duties:
         if row.hold or row.due is None:
             continue
         minutes, days = _task(row).minutes, between.get((row.vehicle_id, row.duty), np.nan)
         day = float(max(row.due, facts.today).toordinal())
         while day < end.toordinal():
-            cell = found[f"{date.fromordinal(int(day)):%Y-%m}", row.duty]
+            cell = ahead[f"{date.fromordinal(int(day)):%Y-%m}", row.duty]
             cell[0] += 1
             cell[1] += minutes
             if not days >= 1:
                 break
             day += days
     order = list(DUTY)
-    cells = sorted(found, key=lambda cell: (cell[0], order.index(cell[1])))
-    return [(month, duty, found[month, duty][0], found[month, duty][1]) for month, duty in cells]
+    cells = sorted(ahead, key=lambda cell: (cell[0], order.index(cell[1])))
+    return [(month, duty, ahead[month, duty][0], ahead[month, duty][1]) for month, duty in cells]

@@ -27,11 +27,11 @@ def plan_site(facts: SiteFacts, *, now: datetime, seconds: float) -> SitePlan | 
         return None
     request, between = request_of(facts, seconds=seconds)
     try:
-        found = plan(request)
+        planned = plan(request)
     except BadInput as fault:
         return _store(facts, now, {"fault": str(fault)}, [], None)
-    score = asdict(found.score) | {"later": len(found.later), "held": len(found.held)}
-    return _store(facts, now, score, year_ahead(facts, between), (request, found))
+    score = asdict(planned.score) | {"later": len(planned.later), "held": len(planned.held)}
+    return _store(facts, now, score, year_ahead(facts, between), (request, planned))
 
 
 def _store(
@@ -64,7 +64,7 @@ def _store(
     return row
 
 
-def _steps(row: SitePlan, found: Plan, due: dict[str, date], names: dict[str, str]) -> list[Assignment]:
+def _steps(row: SitePlan, planned: Plan, due: dict[str, date], names: dict[str, str]) -> list[Assignment]:
     """Tasks, and the moves that are nothing but moves; a move that is a task stands once."""
     tasks = [
         Assignment(
@@ -81,9 +81,9 @@ def _steps(row: SitePlan, found: Plan, due: dict[str, date], names: dict[str, st
             due=due[it.task],
             reason=it.reason[:400],
         )
-        for it in found.placements
+        for it in planned.placements
     ]
-    return tasks + [_rolled(row, move, names) for move in found.moves if move.task is None]
+    return tasks + [_rolled(row, move, names) for move in planned.moves if move.task is None]
 
 
 def _rolled(row: SitePlan, move: Move, names: dict[str, str]) -> Assignment:
@@ -102,7 +102,7 @@ def _rolled(row: SitePlan, move: Move, names: dict[str, str]) -> Assignment:
     )
 
 
-def _unplaced(row: SitePlan, found: Plan, late: dict[str, date]) -> list[Unplaced]:
+def _unplaced(row: SitePlan, planned: Plan, late: dict[str, date]) -> list[Unplaced]:
     return [
         Unplaced(
             plan=row,
@@ -114,5 +114,5 @@ def _unplaced(row: SitePlan, found: Plan, late: dict[str, date]) -> list[Unplace
             late=late[it.task],
             late_on=None if it.late_on is None else date.fromordinal(it.late_on),
         )
-        for it in found.unfit
+        for it in planned.unfit
     ]

@@ -82,13 +82,13 @@ class Row:
         if self.outcome == DONE:
             return self.form
         reason = self.result.cleaned_data["reason"] or REASONS[-1]
-        said = {
+        values = {
             "duty": self.line.duty,
             "reason": reason,
             "words": self.data.get(f"{self.form.prefix}-note", ""),
         }
         key = self.data.get(self.form.add_prefix("key"), "")
-        return at_the_step(NotDoneForm(as_query(said | {"key": key}), car=self.form.car))
+        return at_the_step(NotDoneForm(as_query(values | {"key": key}), car=self.form.car))
 
 
 def as_query(values: dict[str, str]) -> QueryDict:

@@ -84,19 +84,19 @@ def buildings(site: Site) -> QuerySet[Building]:
 def live_choices(vehicles: Iterable[int], today: date) -> list[PinnedChoice]:
     """Choices that still hold: the chosen day is not past, the task has not been done since."""
     future = Q(day__gte=today) | Q(day__isnull=True)
-    found = list(
+    choices = list(
         PinnedChoice.objects.filter(future, vehicle__in=vehicles)
         .select_related("person", "by")
         .order_by("pk")
     )
-    if not found:
+    if not choices:
         return []
-    since = min(choice.chosen_at for choice in found)
-    log = effective(Entry.objects.filter(vehicle__in={c.vehicle_id for c in found}, recorded_at__gt=since))
+    since = min(choice.chosen_at for choice in choices)
+    log = effective(Entry.objects.filter(vehicle__in={c.vehicle_id for c in choices}, recorded_at__gt=since))
     done = [(entry.vehicle_id, answered(entry), entry.recorded_at) for entry in log]
     return [
         choice
-        for choice in found
+        for choice in choices
         if not any(
             car == choice.vehicle_id and duty == choice.duty and at > choice.chosen_at
             for car, duty, at in done
@@ -106,8 +106,8 @@ def live_choices(vehicles: Iterable[int], today: date) -> list[PinnedChoice]:
 
 def minutes_on(hands: Iterable[Hand], others: Iterable[OtherHours], day: date) -> dict[int, int]:
     """Minutes of each person on a day: the exception, else the usual weekday."""
-    said = {other.person_id: other.minutes for other in others if other.day == day}
-    return {hand.person_id: said.get(hand.person_id, hand.week[day.weekday()]) for hand in hands}
+    stated = {other.person_id: other.minutes for other in others if other.day == day}
+    return {hand.person_id: stated.get(hand.person_id, hand.week[day.weekday()]) for hand in hands}
 
 
 def span(first: date, days: int) -> list[date]:

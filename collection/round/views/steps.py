@@ -9,12 +9,14 @@ from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.registry import KIND_FORMS
 from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
 from collection.care.forms.words import REASONS, NotDoneForm
-from collection.models import Bay, CareKind, Entry
+from collection.models import Bay, Entry, LastEvent
 from collection.round.queries.weeks import Stop, Task
 from collection.round.queries.worksheet import AtCar
 from collection.web.units import Edge
+from scheduler.vocabulary.care import CARE
 
-MOVES = (CareKind.RUN_UP, CareKind.MOVED)  # what a danger tag forbids
+# what a danger tag forbids
+MOVES = {row.code for row in CARE if any(event.name == LastEvent.MOVED for event in row.events)}
 
 
 @dataclass(frozen=True)

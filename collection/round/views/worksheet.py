@@ -66,8 +66,8 @@ def _must(walked: Round) -> list[tuple[Stop, list[Task]]]:
 def about_page(request: AccessRequest, seen: Any) -> dict[str, Any]:
     """What every page of the worksheet says of itself, for the phone's queue and for both who clashed."""
     person = request.access.person
-    told = [describe_clash(person, clash) for clash in clashes_of(request.access, seen)]
-    return {"seen": seen, "told": told, "defer": DEFER}
+    clashes = [describe_clash(person, clash) for clash in clashes_of(request.access, seen)]
+    return {"seen": seen, "told": clashes, "defer": DEFER}
 
 
 @require_safe

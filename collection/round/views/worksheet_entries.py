@@ -72,13 +72,13 @@ def _take(request: AccessRequest, sent: Any, ahead_s: float, now: datetime) -> O
             "says": _words(envelope.faults()),
             "faults": envelope.faults(),
         }
-    said = envelope.cleaned_data
-    vehicle = _vehicle(request, said["car"])
+    values = envelope.cleaned_data
+    vehicle = _vehicle(request, values["car"])
     if vehicle is None:
         return {"key": key, "state": "refused", "says": UNKNOWN_CAR}
     with timezone.override(zone_of(vehicle)):
         try:
-            return {"key": key} | _log(request, vehicle, said, ahead_s, now)
+            return {"key": key} | _log(request, vehicle, values, ahead_s, now)
         except Exception as error:  # one bad record must not hold up the others in the queue
             if outage_of(error):
                 raise  # nothing can be stored: the phone keeps all of them and sends them again
@@ -92,12 +92,12 @@ def _vehicle(request: AccessRequest, pk: int) -> Vehicle | None:
 
 
 def _log(
-    request: AccessRequest, vehicle: Vehicle, said: dict[str, Any], ahead_s: float, now: datetime
+    request: AccessRequest, vehicle: Vehicle, values: dict[str, Any], ahead_s: float, now: datetime
 ) -> Outcome:
-    form_class, done_at = STEP_FORMS[said["kind"]], said["done_at"]
-    if entry := stored_under(vehicle, said["key"]):
+    form_class, done_at = STEP_FORMS[values["kind"]], values["done_at"]
+    if entry := stored_under(vehicle, values["key"]):
         return _stored_before(entry, form_class, done_at)
-    form = _form(request, vehicle, said, now)
+    form = _form(request, vehicle, values, now)
     if not form.is_valid():
         return _faulty(form)
     try:
@@ -106,8 +106,8 @@ def _log(
             now=now,
             done_at=done_at,
             claim_skew_s=skew(done_at, ahead_s, now),
-            seen=said["seen"],
-            finding=_finding(vehicle, said["finding"]),
+            seen=values["seen"],
+            finding=_finding(vehicle, values["finding"]),
         )
         logged = log_form(form, claim)
     except ValidationError as error:
@@ -137,21 +137,21 @@ def _stored_before(entry: Entry, form: type[CareForm], done_at: datetime | None)
     return {"state": "before", "entry": str(entry.pk)}
 
 
-def _form(request: AccessRequest, vehicle: Vehicle, said: dict[str, Any], now: datetime) -> CareForm:
+def _form(request: AccessRequest, vehicle: Vehicle, values: dict[str, Any], now: datetime) -> CareForm:
     """The form that the page showed, in the units in which it asked, filled in as sent."""
     car = AtTheCar(
         vehicle=vehicle,
-        edge=edge(said["units"]),
+        edge=edge(values["units"]),
         now=now,
         last=last_values(vehicle),
         bays=list(free_bays(request.access.bays(), vehicle)),
         tags=list(open_tags([vehicle])),
-        duty=said["check"] or said["duty"],
+        duty=values["check"] or values["duty"],
         short=True,
     )
-    fields = said["fields_"]
-    fields["key"] = said["key"]
-    return at_the_step(STEP_FORMS[said["kind"]](fields, car=car))
+    fields = values["fields_"]
+    fields["key"] = values["key"]
+    return at_the_step(STEP_FORMS[values["kind"]](fields, car=car))
 
 
 def _finding(vehicle: Vehicle, pk: Any) -> Entry | None:

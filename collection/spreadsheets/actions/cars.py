@@ -81,37 +81,37 @@ def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, sk
 
 def check_cars(rows: Iterable[Parsed], barn: Barn, beat: Beat) -> Findings:
     """Store every row as the import would, in transactions that are given up."""
-    found, done, rows = Findings(), 0, iter(rows)
+    findings, done, rows = Findings(), 0, iter(rows)
     while some := list(islice(rows, AT_ONCE)):
         try:
             with transaction.atomic():
                 for row in some:
-                    _try(row, barn, found)
+                    _try(row, barn, findings)
                 raise _Give
         except _Give:
             done += len(some)
             beat(done)
         for name in barn.new_owners:
             barn.owners.pop(name, None)  # was stored in the trial only: made anew where it is wanted again
-    found.counts["new_owners"] = len(barn.new_owners)
-    return found
+    findings.counts["new_owners"] = len(barn.new_owners)
+    return findings
 
 
-def _try(row: Parsed, barn: Barn, found: Findings) -> None:
-    found.counts["rows"] += 1
+def _try(row: Parsed, barn: Barn, findings: Findings) -> None:
+    findings.counts["rows"] += 1
     doubled = _prepare(row, barn)
     for key, text in row.notes:
-        found.note(row.number, _label(key), text)
+        findings.note(row.number, _label(key), text)
     if doubled and barn.skip_doubles:
-        found.counts["left_out"] += 1
+        findings.counts["left_out"] += 1
         return
-    before = found.counts["faults"]
+    before = findings.counts["faults"]
     for key, text in row.faults:
-        found.fault(row.number, _label(key), text)
-    _store(row, barn, lambda error, name: found.refused(row.number, error, lambda key: _label(name(key))))
-    if found.counts["faults"] == before:
-        found.counts["cars"] += 1
-        found.sample(row.number, row.values)
+        findings.fault(row.number, _label(key), text)
+    _store(row, barn, lambda error, name: findings.refused(row.number, error, lambda key: _label(name(key))))
+    if findings.counts["faults"] == before:
+        findings.counts["cars"] += 1
+        findings.sample(row.number, row.values)
 
 
 def store_cars(rows: Iterable[Parsed], barn: Barn) -> Iterator[Vehicle]:
@@ -170,30 +170,30 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
         _put(vehicle, faults, barn.today)
         if vehicle.bay_id and not vehicle.left_on:
             barn.bays[vehicle.bay_id] = row.number
-        told = False
+        refused = False
     except ValidationError as error:
         tell(error, str)
-        told = True
+        refused = True
         vehicle = _stand_in(vehicle)
     for act, name in _parts(vehicle, row.values, barn.today):
         try:
             act()
         except ValidationError as error:
             tell(error, name)
-            told = True
-    return None if told else vehicle
+            refused = True
+    return None if refused else vehicle
 
 
 def _put(vehicle: Vehicle, faults: dict[str, str], today: date) -> None:
     """Store the car; what is wrong with owner and place is told together with what is wrong with the rest."""
-    found: dict[str, list[str]] = {}
+    messages: dict[str, list[str]] = {}
     try:
         put_vehicle(vehicle=vehicle, today=today)
     except ValidationError as error:
-        found = {{"bay": "place"}.get(key, key): texts for key, texts in error.message_dict.items()}
-    found |= {key: [text] for key, text in faults.items()}
-    if found:
-        raise ValidationError(found)
+        messages = {{"bay": "place"}.get(key, key): texts for key, texts in error.message_dict.items()}
+    messages |= {key: [text] for key, text in faults.items()}
+    if messages:
+        raise ValidationError(messages)
 
 
 def _stand_in(vehicle: Vehicle) -> Vehicle:
@@ -213,38 +213,38 @@ def _stand_in(vehicle: Vehicle) -> Vehicle:
 
 
 def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
-    said = " ".join(str(row.values.get("owner") or "").split())
-    known = barn.owners.get(said.casefold()) if said else barn.sole
+    name = " ".join(str(row.values.get("owner") or "").split())
+    known = barn.owners.get(name.casefold()) if name else barn.sole
     if known is not None:
         vehicle.owner = known
         return {}
-    if not said:
+    if not name:
         return {"owner": NO_OWNER}
     if not barn.may_add_owners:
-        return {"owner": f"there is no owner “{shown(said)}” here: a manager adds owners under People"}
-    made = Owner(organisation=barn.organisation, name=said)
+        return {"owner": f"there is no owner “{shown(name)}” here: a manager adds owners under People"}
+    made = Owner(organisation=barn.organisation, name=name)
     try:
         check(made, {})
     except ValidationError as error:
         return {"owner": "; ".join(error.messages)}
     made.save()
-    vehicle.owner = barn.owners[said.casefold()] = made
-    barn.new_owners.add(said.casefold())
+    vehicle.owner = barn.owners[name.casefold()] = made
+    barn.new_owners.add(name.casefold())
     return {}
 
 
 def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
-    said = str(row.values.get("place") or "")
-    if not said:
+    place = str(row.values.get("place") or "")
+    if not place:
         return {}
-    fits = barn.places.named(said)
+    fits = barn.places.named(place)
     if not fits:
         return {
-            "place": f"there is no bay “{shown(said)}” here: write it down under Places, or leave the cell "
+            "place": f"there is no bay “{shown(place)}” here: write it down under Places, or leave the cell "
             "empty"
         }
     if len(fits) > 1:
-        return {"place": f"“{shown(said)}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
+        return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
     vehicle.bay = fits[0]
     other = barn.bays.get(fits[0].pk)
     if other and not row.values.get("left_on"):

@@ -42,8 +42,8 @@ class Findings:
 
     def refused(self, row: int, error: ValidationError, name: Callable[[str], str] = str) -> None:
         """What an action refused, at the fields that it names."""
-        told = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
-        for key, texts in told.items():
+        messages = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
+        for key, texts in messages.items():
             for text in texts:
                 self.fault(row, name(key), text)
 

@@ -89,9 +89,9 @@ def _map(row: SheetImport, sheet: Sheet, header: int | None) -> None:
 
 def _fresh(use: Use, kind: Kind, cells: list[Any], reader: Any) -> Use:
     """What was remembered, but the order of day and month and the decimal sign where these rows tell them."""
-    told = refined(use, kind, "", cells, reader)
-    order = use.order if told.order in ("ask", "") else told.order
-    return Use(use.field, use.unit, order, told.decimal, sure=True)
+    finer = refined(use, kind, "", cells, reader)
+    order = use.order if finer.order in ("ask", "") else finer.order
+    return Use(use.field, use.unit, order, finer.decimal, sure=True)
 
 
 @transaction.atomic

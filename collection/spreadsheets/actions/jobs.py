@@ -133,7 +133,7 @@ def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
 def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     organisation, today = row.organisation, local_day(row.organisation, now)
     may = row.by is not None and may_in(row.by, organisation, MANAGE)
-    found = cars.check_cars(
+    findings = cars.check_cars(
         _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
     )
 
@@ -142,7 +142,7 @@ def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
         made = [car.pk for car in cars.store_cars(_rows(row), barn)]
         return {"made": {str(pk): record_print(pk) for pk in made}, "owners": len(barn.new_owners)}
 
-    return _Work(found, store)
+    return _Work(findings, store)
 
 
 def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
@@ -158,13 +158,13 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
         row.skip_doubles,
         by.name,
     )
-    found = log.check_log(_rows(row), lines, beat)
+    findings = log.check_log(_rows(row), lines, beat)
 
     def store(at: datetime) -> dict[str, Any]:
         touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)
         return {"cars": touched, "entries": len(lines.lines)}
 
-    return _Work(found, store)
+    return _Work(findings, store)
 
 
 def _check(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
@@ -206,9 +206,9 @@ def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     with transaction.atomic():
         _hold(row, job)
         now = clock()
-        told, touched = take_back(now)
+        report, touched = take_back(now)
         invalidate(touched)
-        SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=told, ended_at=now)
+        SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=report, ended_at=now)
     bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
 
 

@@ -26,7 +26,6 @@ from collection.spreadsheets.sheets.parsing import Parsed
 from collection.spreadsheets.sheets.values import moment_of
 
 EVERY = 200  # rows between two signs of life
-REFERS_TO = {"opened": CareKind.TAG_OPENED, "answers": CareKind.NOTE}
 _FIELD_NAMES = {"done_at": "Done at", "kind": "Kind", "note": "Note"}
 
 
@@ -63,51 +62,51 @@ class Log:
 
 def check_log(rows: Iterable[Parsed], log: Log, beat: Beat) -> Findings:
     """Read and check every row; the lines of those without fault are left in ``log.lines``."""
-    found = Findings()
+    findings = Findings()
     log.known = said_already(log.garage.cars)
     for done, row in enumerate(rows, 1):
-        found.counts["rows"] += 1
-        _take(row, log, found)
+        findings.counts["rows"] += 1
+        _take(row, log, findings)
         if done % EVERY == 0:
             beat(done)
-    beat(found.counts["rows"])
-    found.counts["cars"] = len({line.draft.vehicle.pk for line in log.lines})
-    return found
+    beat(findings.counts["rows"])
+    findings.counts["cars"] = len({line.draft.vehicle.pk for line in log.lines})
+    return findings
 
 
-def _take(row: Parsed, log: Log, found: Findings) -> None:
+def _take(row: Parsed, log: Log, findings: Findings) -> None:
     for key, text in row.faults:
-        found.fault(row.number, _label(key), text)
+        findings.fault(row.number, _label(key), text)
     for name, text in row.notes:
-        found.note(row.number, name, text)
-    vehicle = _car(row, log, found)
-    moment = _moment(row, vehicle, log, found)
+        findings.note(row.number, name, text)
+    vehicle = _car(row, log, findings)
+    moment = _moment(row, vehicle, log, findings)
     if row.values.get("kind") and kind_of(str(row.values["kind"])) is None:
         known = ", ".join(kind.label for kind in CareKind if kind != CareKind.WITHDRAWN)
-        said = shown(row.values["kind"])
-        found.fault(row.number, "Kind", f"“{said}” is no kind of work that we know: use one of {known}")
+        words = shown(row.values["kind"])
+        findings.fault(row.number, "Kind", f"“{words}” is no kind of work that we know: use one of {known}")
         return
     try:
-        told = told_by(row.values)
+        entries = told_by(row.values)
     except ValueError as fault:
-        found.fault(row.number, "Readings in full", str(fault))
+        findings.fault(row.number, "Readings in full", str(fault))
         return
-    if not told and not row.faults:
-        found.fault(row.number, "", "this row says nothing that was done, measured or noted")
+    if not entries and not row.faults:
+        findings.fault(row.number, "", "this row says nothing that was done, measured or noted")
     if row.faults or vehicle is None or moment is None:
         return
-    for nth, entry in enumerate(told):
-        _check(row, nth, entry, Draft(vehicle, entry.kind, moment), log, found)
+    for nth, entry in enumerate(entries):
+        _check(row, nth, entry, Draft(vehicle, entry.kind, moment), log, findings)
 
 
-def _check(row: Parsed, nth: int, told: Told, empty: Draft, log: Log, found: Findings) -> None:
+def _check(row: Parsed, nth: int, entry: Told, empty: Draft, log: Log, findings: Findings) -> None:
     number = row.values.get("no") if nth == 0 else None
-    if log.skip_doubles and (empty.vehicle.pk, told.kind, empty.done_at) in log.known:
-        found.counts["left_out"] += 1
-        found.note(row.number, "Kind", "is in the log already, of this car at this time: left out")
+    if log.skip_doubles and (empty.vehicle.pk, entry.kind, empty.done_at) in log.known:
+        findings.counts["left_out"] += 1
+        findings.note(row.number, "Kind", "is in the log already, of this car at this time: left out")
         return
-    filled = _places(told, log)
-    refers = {key: told.details.pop(key) for key in REFERENCES if key in told.details}
+    filled = _places(entry, log)
+    refers = {key: entry.details.pop(key) for key in REFERENCES if key in entry.details}
     faults: dict[str, list[str]] = {}
     for key, value in refers.items():
         target = log.numbers.get(value)
@@ -116,27 +115,27 @@ def _check(row: Parsed, nth: int, told: Told, empty: Draft, log: Log, found: Fin
                 f"there is no such entry no. {value} above this row, of this car: check the number"
             ]
         elif target:
-            told.details[key] = str(target.pk)
+            entry.details[key] = str(target.pk)
             log.used.add((key, value))
     by = str(row.values.get("by") or "").strip()
-    note = with_author(told.note, "" if by.casefold() == log.author.casefold() else by)
-    draft = Draft(_as_then(empty), told.kind, empty.done_at, told.details, tuple(told.readings), note)
+    note = with_author(entry.note, "" if by.casefold() == log.author.casefold() else by)
+    draft = Draft(_as_then(empty), entry.kind, empty.done_at, entry.details, tuple(entry.readings), note)
     try:
-        if told.kind == CareKind.WITHDRAWN or faults:
+        if entry.kind == CareKind.WITHDRAWN or faults:
             raise ValidationError(
                 faults or {"kind": ["withdrawn entries are not brought in: leave them out"]}
             )
         (check_as_written if refers else check_entry)(draft, now=log.now)
     except ValidationError as error:
-        found.refused(row.number, error, _label)
+        findings.refused(row.number, error, _label)
         return
     line = Line(row.number, uuid.uuid4(), draft, filled)
     log.lines.append(line)
     if number is not None:
         log.numbers[int(number)] = line
-    found.counts[told.kind] += 1
-    found.counts["entries"] += 1
-    found.sample(row.number, _spoken(line))
+    findings.counts[entry.kind] += 1
+    findings.counts["entries"] += 1
+    findings.sample(row.number, _spoken(line))
 
 
 def _as_then(draft: Draft) -> Vehicle:
@@ -152,18 +151,18 @@ def _as_then(draft: Draft) -> Vehicle:
 def _may_refer(target: Line | None, key: str, number: int, vehicle: Vehicle, log: Log) -> bool:
     if target is None or target.draft.vehicle.pk != vehicle.pk or (key, number) in log.used:
         return False
-    return target.draft.kind == REFERS_TO[key] and (key == "opened" or "found" in target.draft.details)
+    return target.draft.kind == REFERENCES[key] and (key == "opened" or "found" in target.draft.details)
 
 
-def _places(told: Told, log: Log) -> dict[str, Any]:
+def _places(entry: Told, log: Log) -> dict[str, Any]:
     """The bays of a move, where its words name one; a move that is brought in does not move the car."""
-    if told.kind != CareKind.MOVED:
+    if entry.kind != CareKind.MOVED:
         return {}
-    start, to = told.details.pop("from_bay_label", None), told.details.get("to_bay_label")
+    start, to = entry.details.pop("from_bay_label", None), entry.details.get("to_bay_label")
     filled = {"from_bay": _bay(start, log), "from_bay_label": str(start or "")[:100]}
     bay = _bay(to, log)
-    if bay is not None and not told.details.get("wheels_only"):
-        told.details["to_bay"] = bay
+    if bay is not None and not entry.details.get("wheels_only"):
+        entry.details["to_bay"] = bay
     return filled
 
 
@@ -172,26 +171,26 @@ def _bay(text: Any, log: Log) -> int | None:
     return fits[0].pk if len(fits) == 1 else None
 
 
-def _car(row: Parsed, log: Log, found: Findings) -> Vehicle | None:
+def _car(row: Parsed, log: Log, findings: Findings) -> Vehicle | None:
     """The one car that everything in the row fits."""
-    said = {key: str(row.values[key]) for key in _WAYS if row.values.get(key) not in (None, "")}
-    text = " · ".join(said.values())
-    if not said:
-        found.fault(row.number, "Car", "say which car: by registration, chassis number or name")
+    named = {key: str(row.values[key]) for key in _WAYS if row.values.get(key) not in (None, "")}
+    text = " · ".join(named.values())
+    if not named:
+        findings.fault(row.number, "Car", "say which car: by registration, chassis number or name")
         return None
     if text in log.answers:
         return log.garage.cars.get(log.answers[text])
-    fits = [set(_WAYS[key](log.garage, value)) for key, value in said.items()]
+    fits = [set(_WAYS[key](log.garage, value)) for key, value in named.items()]
     known = [some for some in fits if some]
     cars = set.intersection(*known) if known else set()
     here = {pk for pk in cars if log.garage.cars[pk].left_on is None} or cars
     if len(here) == 1:
         return log.garage.cars[here.pop()]
-    _ask(row.number, text, here or set().union(*known), bool(known and not cars), log, found)
+    _ask(row.number, text, here or set().union(*known), bool(known and not cars), log, findings)
     return None
 
 
-def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, found: Findings) -> None:
+def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, findings: Findings) -> None:
     names = ", ".join(
         f"{log.garage.cars[pk]} ({log.garage.cars[pk].registration or pk})" for pk in sorted(fits)
     )
@@ -200,9 +199,9 @@ def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, found: Fi
     )
     if quarrel:
         why = f"names different cars: {names}"
-    found.fault(row, "Car", f"“{shown(text)}” {why}")
-    if len(found.cars) < 40:
-        found.cars.setdefault(text[:200], sorted(fits)[:20])
+    findings.fault(row, "Car", f"“{shown(text)}” {why}")
+    if len(findings.cars) < 40:
+        findings.cars.setdefault(text[:200], sorted(fits)[:20])
 
 
 def _by_name(garage: Garage, text: str) -> list[int]:
@@ -218,26 +217,26 @@ _WAYS = {
 }
 
 
-def _moment(row: Parsed, vehicle: Vehicle | None, log: Log, found: Findings) -> datetime | None:
+def _moment(row: Parsed, vehicle: Vehicle | None, log: Log, findings: Findings) -> datetime | None:
     read, clock = row.values.get("done_at"), row.values.get("clock")
     if read is None:
         if not any(key == "done_at" for key, _ in row.faults):
-            found.fault(row.number, "Done at", "say on which day it was done")
+            findings.fault(row.number, "Done at", "say on which day it was done")
         return None
     if read.fine == "year":
-        found.fault(
+        findings.fault(
             row.number, "Done at", "a year alone does not say when: give the day, or the month at least"
         )
         return None
     if read.fine != "day":
-        found.note(
+        findings.note(
             row.number, "Done at", f"only the month is given: taken as {read.day.day} {read.day:%B %Y}"
         )
     zone = log.zone_of(vehicle) if vehicle else log.zone
     try:
         return moment_of(read, clock, zone, log.now).astimezone(zone)
     except (ValueError, OverflowError):
-        found.fault(row.number, "Done at", "this is not a time that a clock can show: check it")
+        findings.fault(row.number, "Done at", "this is not a time that a clock can show: check it")
         return None
 
 

@@ -18,15 +18,18 @@ from collection.care.actions.care import record
 from collection.care.actions.chain import chain_entries
 from collection.care.checks import CORRECTED_ALREADY, check_entry
 from collection.care.draft import Draft
+from collection.care.rules import DETAILS
 from collection.chain.canonical import digest
 from collection.handover.queries.record import record_of
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
 from collection.permissions import zone_of_organisation
 from collection.spreadsheets.actions.log_store import BATCH, key_of
+from collection.spreadsheets.sheets.log_fields import REFERENCES
 
 MOST_TOLD = 100
 # kinds whose withdrawal depends on what else stands: one after the other, latest first
-ONE_BY_ONE = (CareKind.TAG_OPENED, CareKind.TAG_CLOSED, CareKind.NOTE)
+REFER = {kind for kind, details in DETAILS.items() if REFERENCES.keys() & details.keys()}
+ONE_BY_ONE = REFER | {*REFERENCES.values()}
 Told = dict[str, Any]
 
 
@@ -70,8 +73,8 @@ def _ready_entries(row: SheetImport, by: Person, now: datetime) -> Store:
     def store(at: datetime) -> tuple[Told, list[int]]:
         withdrawn = sum(_withdraw(entry, row, by, at, kept) for entry in bound)
         _withdraw_all(simple, row, by, at)
-        told = {"withdrawn": withdrawn + len(simple), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-        return told, list(row.result["cars"])
+        report = {"withdrawn": withdrawn + len(simple), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
+        return report, list(row.result["cars"])
 
     return store
 
@@ -153,8 +156,8 @@ def _cars(row: SheetImport, by: Person, now: datetime) -> tuple[Told, list[int]]
             continue
         _take_off(car, row, by, now)
         gone.append(car.pk)
-    told = {"taken_off": len(gone), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-    return told, gone
+    report = {"taken_off": len(gone), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
+    return report, gone
 
 
 def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:

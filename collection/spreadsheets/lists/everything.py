@@ -35,7 +35,7 @@ from collection.models.care import effective
 from collection.permissions import Access
 from collection.spreadsheets.lists.plain import dump
 from collection.spreadsheets.lists.records import cars_table, log_table
-from collection.spreadsheets.sheets.wording import Speaker
+from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.sheets.writing import Table
 
 # title, table, and the way from its rows to their organisation
@@ -67,14 +67,14 @@ TABLES: tuple[tuple[str, Any, str], ...] = (
 
 def everything(access: Access) -> list[Table]:
     """Every table but keys, alarms and ways in, which no file holds. For those who manage."""
-    organisation, speaker = access.organisation, Speaker(None)
+    organisation, cell_format = access.organisation, CellFormat(None)
     cars = Vehicle.objects.filter(organisation=organisation).order_by("pk")
     entries = Entry.objects.filter(vehicle__organisation=organisation)
     gone = entries.filter(Q(corrected_by__isnull=False) | Q(kind="withdrawn"))
     earlier = Battery.objects.filter(vehicle__organisation=organisation, removed_on__isnull=False)
     return [
-        cars_table(cars, speaker),
-        log_table(effective(entries), speaker, organisation),
+        cars_table(cars, cell_format),
+        log_table(effective(entries), cell_format, organisation),
         dump("Earlier batteries", earlier.order_by("pk")),
         dump("Corrected and withdrawn", gone.order_by("vehicle_id", "recorded_at", "pk")),
         *(

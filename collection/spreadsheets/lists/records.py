@@ -5,55 +5,43 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
-from collection.models import Battery, CareKind, Entry, Fuel, Organisation, Reading, Vehicle
+from collection.models import Battery, Entry, Fuel, Organisation, Reading, Vehicle
 from collection.spreadsheets.queries import numbered_names
 from collection.spreadsheets.sheets import car_fields, log_fields
 from collection.spreadsheets.sheets.author import split_author
 from collection.spreadsheets.sheets.cells import Row
 from collection.spreadsheets.sheets.fields import Field
 from collection.spreadsheets.sheets.whole_readings import is_flat, readings_in_full
-from collection.spreadsheets.sheets.wording import Speaker
+from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.sheets.writing import Table
 
 AT_ONCE = 500  # rows in memory
 Facts = dict[str, Any]
 CAR_COLUMNS = tuple(it for it in car_fields.CARS.fields if it.key not in car_fields.NEVER_WRITTEN)
 LOG_COLUMNS = tuple(it for it in log_fields.LOG.fields if it.key not in log_fields.NEVER_WRITTEN)
-BATTERY = (
-    "chemistry",
-    "volts",
-    "capacity_ah",
-    "made_on",
-    "installed_on",
-    "isolated",
-    "maintainer_since",
-    "drain_ma",
-    "full_sg",
-)
-FUEL = ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")
 
 
-def headings(columns: tuple[Field, ...], speaker: Speaker) -> list[str]:
+def headings(columns: tuple[Field, ...], cell_format: CellFormat) -> list[str]:
     """The columns' names with their units."""
-    return [speaker.heading(field) for field in columns]
+    return [cell_format.heading(field) for field in columns]
 
 
-def _cells(columns: tuple[Field, ...], speaker: Speaker, facts: Facts) -> Row:
-    return [speaker.cell(field, facts.get(field.key)) for field in columns]
+def _cells(columns: tuple[Field, ...], cell_format: CellFormat, facts: Facts) -> Row:
+    return [cell_format.cell(field, facts.get(field.key)) for field in columns]
 
 
-def cars_table(cars: QuerySet[Vehicle], speaker: Speaker) -> Table:
+def cars_table(cars: QuerySet[Vehicle], cell_format: CellFormat) -> Table:
     """Each car with its whole record, a row to a car."""
-    return Table("Cars", headings(CAR_COLUMNS, speaker), _car_rows(cars, speaker))
+    return Table("Cars", headings(CAR_COLUMNS, cell_format), _car_rows(cars, cell_format))
 
 
-def _car_rows(cars: QuerySet[Vehicle], speaker: Speaker) -> Iterator[Row]:
+def _car_rows(cars: QuerySet[Vehicle], cell_format: CellFormat) -> Iterator[Row]:
     in_it = Prefetch("batteries", Battery.objects.filter(removed_on__isnull=True), to_attr="in_it")
     whole = cars.select_related("owner", "bay__building__site", "fuel").prefetch_related(
         in_it, "fluids", "tyres", "last_uses"
     )
     for car in whole.iterator(chunk_size=AT_ONCE):
-        yield _cells(CAR_COLUMNS, speaker, car_facts(car))
+        yield _cells(CAR_COLUMNS, cell_format, car_facts(car))
 
 
 def car_facts(car: Any) -> Facts:
@@ -69,9 +57,9 @@ def car_facts(car: Any) -> Facts:
         f"{car.bay.label}, {car.bay.building.name}, {car.bay.building.site.name}" if car.bay else ""
     )
     for battery in car.in_it[:1]:
-        facts |= {f"battery.{name}": getattr(battery, name) for name in BATTERY}
+        facts |= _part_facts(battery, car_fields.BATTERY)
     if fuel := _fuel(car):
-        facts |= {f"fuel.{name}": getattr(fuel, name) for name in FUEL}
+        facts |= _part_facts(fuel, car_fields.FUEL)
     for fluid in car.fluids.all():
         facts |= {f"{fluid.kind}.type": fluid.type, f"{fluid.kind}.changed_on": fluid.changed_on}
         if fluid.glycol_pct is not None:
@@ -83,19 +71,23 @@ def car_facts(car: Any) -> Facts:
     return facts
 
 
+def _part_facts(part: Battery | Fuel, columns: tuple[Field, ...]) -> Facts:
+    return {each.key: getattr(part, each.key.partition(".")[2]) for each in columns if each in CAR_COLUMNS}
+
+
 def _fuel(car: Vehicle) -> Fuel | None:
     return getattr(car, "fuel", None)
 
 
 def log_table(
-    entries: QuerySet[Entry], speaker: Speaker, organisation: Organisation, title: str = "Care log"
+    entries: QuerySet[Entry], cell_format: CellFormat, organisation: Organisation, title: str = "Care log"
 ) -> Table:
     """Entries car by car in the order in which they were recorded, each with a number."""
-    rows = _log_rows(entries, speaker, organisation)
-    return Table(title, headings(LOG_COLUMNS, speaker), rows)
+    rows = _log_rows(entries, cell_format, organisation)
+    return Table(title, headings(LOG_COLUMNS, cell_format), rows)
 
 
-def _log_rows(entries: QuerySet[Entry], speaker: Speaker, organisation: Organisation) -> Iterator[Row]:
+def _log_rows(entries: QuerySet[Entry], cell_format: CellFormat, organisation: Organisation) -> Iterator[Row]:
     names = numbered_names(organisation)
     ordered = entries.order_by("vehicle_id", "recorded_at", "link__seq", "pk")
     numbers: dict[str, int] = {}
@@ -103,21 +95,21 @@ def _log_rows(entries: QuerySet[Entry], speaker: Speaker, organisation: Organisa
         Prefetch("readings", Reading.objects.order_by("pk"))
     )
     for number, entry in enumerate(whole.iterator(chunk_size=AT_ONCE), 1):
-        if entry.kind in (CareKind.TAG_OPENED, CareKind.NOTE):
+        if entry.kind in log_fields.REFERENCES.values():
             numbers[str(entry.pk)] = number
         facts = entry_facts(entry, numbers) | {"no": number, "car.name": names[entry.vehicle_id]}
-        yield _cells(LOG_COLUMNS, speaker, facts)
+        yield _cells(LOG_COLUMNS, cell_format, facts)
 
 
 def entry_facts(entry: Entry, numbers: dict[str, int]) -> Facts:
     """What an entry says by the columns of the log."""
-    note, said = split_author(entry.note)
+    note, author = split_author(entry.note)
     facts: Facts = {
         "car.registration": entry.vehicle.registration,
         "car.chassis_number": entry.vehicle.chassis_number,
         "done_at": entry.done_at,
         "kind": entry.get_kind_display(),
-        "by": said or entry.by.name,
+        "by": author or entry.by.name,
         "note": note,
     }
     facts |= {f"d.{key}": value for key, value in entry.details.items()}

@@ -8,8 +8,8 @@ _TAIL = re.compile(r"(?:^|\n)\(Done by ([^\n]+), as a table says\)$")
 
 def with_author(note: str, name: str) -> str:
     """The note with the name behind it."""
-    said = " ".join(name.split())
-    return f"{note}\n(Done by {said}, as a table says)".lstrip("\n") if said else note
+    author = " ".join(name.split())
+    return f"{note}\n(Done by {author}, as a table says)".lstrip("\n") if author else note
 
 
 def split_author(note: str) -> tuple[str, str]:

@@ -14,9 +14,9 @@ def spread(row: Parsed) -> None:
     """Put what stands for several fields into each of them; what a cell of its own says stays."""
     values = row.values
     for of in ("date_code", "placard_kpa"):
-        said = values.pop(f"tyres.{of}", None)
-        for wheel in WHEELS if said is not None else ():
-            values.setdefault(f"{wheel.code}.{of}", said)
+        cell = values.pop(f"tyres.{of}", None)
+        for wheel in WHEELS if cell is not None else ():
+            values.setdefault(f"{wheel.code}.{of}", cell)
     name = values.pop("name", None)
     if name:
         for key, value in split_name(str(name), str(values.get("marque", ""))).items():
@@ -36,11 +36,11 @@ def split_name(name: str, marque: str = "") -> dict[str, Any]:
         words = words[len(marque) :].strip()
         return {"model": words} | ({"year": int(year[1])} if year else {})
     first, _, rest = words.partition(" ")
-    found: dict[str, Any] = {"marque": first, "model": rest} if not marque else {"model": words}
-    return {key: value for key, value in found.items() if value} | ({"year": int(year[1])} if year else {})
+    parts: dict[str, Any] = {"marque": first, "model": rest} if not marque else {"model": words}
+    return {key: value for key, value in parts.items() if value} | ({"year": int(year[1])} if year else {})
 
 
 def date_code(text: str) -> str:
     """The figures of a tyre's date code out of a whole “DOT …” mark."""
-    found = re.search(r"(\d{3,4})$", text.strip())
-    return found[1] if found and text.strip().upper().startswith("DOT") else text.strip()
+    match = re.search(r"(\d{3,4})$", text.strip())
+    return match[1] if match and text.strip().upper().startswith("DOT") else text.strip()

@@ -80,16 +80,16 @@ def _by_content(
     cells: dict[int, list[Cell]], columns: dict[int, Use], kind: Kind, known: Known
 ) -> dict[int, Use]:
     """Columns whose heading says nothing and whose cells do."""
-    found: dict[int, Use] = {}
+    uses: dict[int, Use] = {}
     for column, values in cells.items():
         if column in columns or not values:
             continue
-        taken = {use.field for use in (*columns.values(), *found.values())}
+        taken = {use.field for use in (*columns.values(), *uses.values())}
         for field in kind.fields:
             if field.key not in taken and _speaks_for(field, values[:SAMPLE], known):
-                found[column] = Use(field.key, sure=False)
+                uses[column] = Use(field.key, sure=False)
                 break
-    return found
+    return uses
 
 
 def _speaks_for(field: Field, values: list[Cell], known: Known) -> bool:

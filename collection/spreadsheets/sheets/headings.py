@@ -84,7 +84,7 @@ def _candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
 
 
 def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field, float]]:
-    found: dict[str, tuple[Field, float]] = {}
+    fields: dict[str, tuple[Field, float]] = {}
     for text in {whole, short} - {""}:
         matcher = SequenceMatcher(None, "", text)
         for name, field in known.items():
@@ -92,9 +92,9 @@ def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field,
                 continue
             matcher.set_seq1(name)
             ratio = matcher.ratio() if matcher.quick_ratio() >= CLOSE else 0.0
-            if ratio >= CLOSE and ratio * LESS_SURE > found.get(field.key, (field, 0.0))[1]:
-                found[field.key] = (field, ratio * LESS_SURE)
-    return sorted(found.values(), key=lambda pair: -pair[1])
+            if ratio >= CLOSE and ratio * LESS_SURE > fields.get(field.key, (field, 0.0))[1]:
+                fields[field.key] = (field, ratio * LESS_SURE)
+    return sorted(fields.values(), key=lambda pair: -pair[1])
 
 
 def heading_of(row: Row, at: int) -> str:

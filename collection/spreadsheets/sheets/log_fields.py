@@ -21,7 +21,7 @@ from collection.spreadsheets.sheets.fields import (
     names,
 )
 from scheduler.vocabulary.care import CARE
-from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Words
+from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Row, Text, Words
 from scheduler.vocabulary.fluids import FLUIDS
 from scheduler.vocabulary.quantities import QUANTITIES
 
@@ -72,7 +72,10 @@ HEAD = (
     ),
 )
 FROM = "from_bay_label"  # filled in when a move is stored
-REFERENCES = ("opened", "answers")  # of an entry to another: by its number in the same table
+# from an entry to another, by its number in the same table: which kind it then is
+REFERENCES = {
+    ask.key: ask.refers_to for row in CARE for ask in row.asks if isinstance(ask, Text) and ask.refers_to
+}
 
 
 def _grades() -> Choices:
@@ -97,12 +100,12 @@ def _details() -> Iterator[Field]:
         for key, rule in rules.items():
             if not isinstance(rule, Row):
                 kinds.setdefault(key, []).append(rule)
-    for key, said in kinds.items():
-        choices = _CHOICES.get(key) or _as_said(said)
-        first = next((rule for rule in said if rule.heading), said[0])
+    for key, sharing in kinds.items():
+        choices = _CHOICES.get(key) or _choices_of(sharing)
+        first = next((rule for rule in sharing if rule.heading), sharing[0])
         unit = first.unit if isinstance(first, Number) else ""
-        also = tuple(dict.fromkeys(name for rule in said for name in names(rule.also)))
-        kind = CHOICE if choices else _type(key, said)
+        also = tuple(dict.fromkeys(name for rule in sharing for name in names(rule.also)))
+        kind = CHOICE if choices else _type(key, sharing)
         yield Field(f"d.{key}", first.heading or first.label, kind, unit, also, choices)
     yield Field(f"d.{FROM}", "Moved from", also=names("from"))
 
@@ -111,11 +114,11 @@ def _type(key: str, rules: Sequence[Detail]) -> str:
     if key in REFERENCES:
         return WHOLE
     types = {Number: NUMBER, Flag: FLAG, Words: WORDS}
-    said = {types.get(type(rule), TEXT) for rule in rules}
-    return WORDS if WORDS in said else said.pop() if len(said) == 1 else TEXT
+    kinds = {types.get(type(rule), TEXT) for rule in rules}
+    return WORDS if WORDS in kinds else kinds.pop() if len(kinds) == 1 else TEXT
 
 
-def _as_said(rules: Sequence[Detail]) -> Callable[[], Choices] | None:
+def _choices_of(rules: Sequence[Detail]) -> Callable[[], Choices] | None:
     """The words of a choice; where another kind takes free words for it, there is none."""
     pairs = dict.fromkeys(pair for rule in rules if isinstance(rule, Choice) for pair in rule.choices)
     return (lambda: tuple(pairs)) if pairs and all(isinstance(rule, Choice) for rule in rules) else None

@@ -43,14 +43,14 @@ class Told:
 
 def kind_of(text: str) -> tuple[str, dict[str, Any]] | None:
     """The kind of work that words mean, with what they say beyond it; None where nobody could tell."""
-    said = " ".join(text.casefold().replace("_", " ").split())
+    words = " ".join(text.casefold().replace("_", " ").split())
     for kind in CareKind:
-        if said in (kind.value.replace("_", " "), kind.label.casefold()):
+        if words in (kind.value.replace("_", " "), kind.label.casefold()):
             return kind.value, {}
-    if said in KIND_WORDS:
-        kind_, details = KIND_WORDS[said]
+    if words in KIND_WORDS:
+        kind_, details = KIND_WORDS[words]
         return kind_, dict(details)
-    close = get_close_matches(said, list(KIND_WORDS), n=1, cutoff=0.84)
+    close = get_close_matches(words, list(KIND_WORDS), n=1, cutoff=0.84)
     if close:
         kind_, details = KIND_WORDS[close[0]]
         return kind_, dict(details)
@@ -62,27 +62,27 @@ def told_by(values: Mapping[str, Any]) -> list[Told]:
     details = {key[2:]: value for key, value in values.items() if key.startswith("d.")}
     note = str(values.get("note") or "")
     entries: dict[str, Told] = {}
-    said = kind_of(str(values["kind"])) if values.get("kind") else None
-    if said:
-        kind, extra = said
+    named = kind_of(str(values["kind"])) if values.get("kind") else None
+    if named:
+        kind, extra = named
         entries[kind] = Told(kind, {key: value for key, value in extra.items() if key not in details})
     for key, value in details.items():
-        kind = said[0] if said and (key in DETAILS[said[0]] or key == FROM) else _HOME.get(key, "")
+        kind = named[0] if named and (key in DETAILS[named[0]] or key == FROM) else _HOME.get(key, "")
         if kind not in entries and key in TICKS and value is False:
             continue
         entries.setdefault(kind, Told(kind)).details[key] = value
     for reading in _readings(values):
-        kind = said[0] if said and reading.quantity in MAY_HOLD.get(said[0], ()) else ""
+        kind = named[0] if named and reading.quantity in MAY_HOLD.get(named[0], ()) else ""
         kind = kind or next((it for it in entries if reading.quantity in MAY_HOLD.get(it, ())), "")
         kind = kind or QUANTITY[reading.quantity].home
         entries.setdefault(kind, Told(kind)).readings.append(reading)
-    told = list(entries.values()) or ([Told(CareKind.NOTE)] if note else [])
-    for entry in told:
+    result = list(entries.values()) or ([Told(CareKind.NOTE)] if note else [])
+    for entry in result:
         entry.details = dict(KIND[entry.kind].silent if entry.kind in KIND else {}) | entry.details
         _complete(entry)
-    if told:
-        told[0].note = note
-    return told
+    if result:
+        result[0].note = note
+    return result
 
 
 def _complete(entry: Told) -> None:
@@ -98,13 +98,13 @@ def _readings(values: Mapping[str, Any]) -> list[Measured]:
     if values.get("r.json"):
         return readings_from(str(values["r.json"]))
     along = {"temperature_c": values.get("temperature_c"), "rest_hours": values.get("rest_hours")}
-    found: dict[tuple[str, str], float] = {}
+    measured: dict[tuple[str, str], float] = {}
     for key, value in values.items():
         if key.startswith("r.") and not key.endswith(".all"):
             _, quantity, *place = key.split(".")
-            found[quantity, place[0] if place else ""] = value
+            measured[quantity, place[0] if place else ""] = value
     for row in QUANTITIES:
         every = values.get(f"r.{row.code}.all")
         for position in row.everywhere if every is not None else ():
-            found.setdefault((row.code, position.code), float(every or 0))
-    return [Measured(quantity, float(value), place, **along) for (quantity, place), value in found.items()]
+            measured.setdefault((row.code, position.code), float(every or 0))
+    return [Measured(quantity, float(value), place, **along) for (quantity, place), value in measured.items()]

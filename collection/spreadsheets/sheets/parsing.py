@@ -29,10 +29,10 @@ class Parsed:
             return
         self.values[of.key] = value.day
         if value.fine != dates.DAY:
-            self.notes.append((of.label, f"only the {value.fine} is given: taken as {_said(value.day)}"))
+            self.notes.append((of.label, f"only the {value.fine} is given: taken as {_day(value.day)}"))
 
 
-def _said(day: date) -> str:
+def _day(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
 
 

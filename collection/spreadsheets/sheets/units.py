@@ -29,8 +29,8 @@ def unit_in_heading(stored: str, heading: str, edge: Edge) -> Unit | None:
     pieces = BRACKETS.findall(heading) + re.split(r"[,:/]", heading)[1:]
     words = re.sub(r"[()\[\],:_]", " ", heading).split()
     pieces += [" ".join(words[-2:]), *words[-1:]] if len(words) > 1 else []
-    found = (unit_named(stored, piece, edge) for piece in pieces)
-    return next((unit for unit in found if unit), None)
+    units = (unit_named(stored, piece, edge) for piece in pieces)
+    return next((unit for unit in units if unit), None)
 
 
 def own_unit(stored: str, edge: Edge) -> Unit | None:

@@ -101,12 +101,12 @@ def _figures(field: Field, use: Use, text: str, unit: Unit | None, edge: Edge) -
         raise BadCell(f"“{shown(text)}” is no number: write it like 12.4")
     figures, words = parts
     if words:
-        said = unit_named(field.unit, words, edge) if field.unit else None
-        if said is None:
+        written_in = unit_named(field.unit, words, edge) if field.unit else None
+        if written_in is None:
             known = ", ".join(it.name for it in UNITS.get(field.unit, ()))
             fix = f"write the number alone{' or with ' + known if known else ''}"
             raise BadCell(f"“{shown(words)}” is no unit of this: {fix}")
-        unit = said
+        unit = written_in
     try:
         return numbers.number(figures, use.decimal), unit
     except ValueError as error:
@@ -126,14 +126,14 @@ def choice_of(text: str, choices: Choices, label: str) -> str:
     for shorten in (lambda _key, words: words, lambda key, _words: key, _before_colon, _without_brackets):
         for key, words in choices:
             known.setdefault(normal(str(shorten(key, words))), str(key))
-    said = normal(text)
-    if said in known:
-        return known[said]
-    words_said = set(said.split())
+    wanted = normal(text)
+    if wanted in known:
+        return known[wanted]
+    words_said = set(wanted.split())
     within = {key for name, key in known.items() if words_said and words_said <= set(name.split())}
     if len(within) == 1:
         return within.pop()
-    close = get_close_matches(said, list(known), n=1, cutoff=0.85) if len(said) > 3 else []
+    close = get_close_matches(wanted, list(known), n=1, cutoff=0.85) if len(wanted) > 3 else []
     if close:
         return known[close[0]]
     offered = "; ".join(words for words in list(dict(choices).values())[:12])

@@ -15,8 +15,8 @@ FIGURES = 12  # what is left of a value after it was turned into another unit an
 
 
 @dataclass(frozen=True)
-class Speaker:
-    """Who reads; ``edge`` None is a table of stored values: SI, moments in UTC, choices by their keys."""
+class CellFormat:
+    """For whom cells are written; ``edge`` None: as stored, in SI, moments in UTC, choices by their keys."""
 
     edge: Edge | None
     zone: tzinfo = UTC

@@ -39,7 +39,7 @@ from collection.spreadsheets.lists.work import (
     week_table,
 )
 from collection.spreadsheets.sheets.cells import Row
-from collection.spreadsheets.sheets.wording import Speaker
+from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.sheets.writing import FORMS, Table, write
 from collection.web.units import edge
 
@@ -69,9 +69,9 @@ def saved_as(capability: str, name: str, build: Build, forms: tuple[str, ...] = 
     return view
 
 
-def speaker_of(request: AccessRequest) -> Speaker:
+def cell_format_of(request: AccessRequest) -> CellFormat:
     """In the reader's units and the organisation's zone."""
-    return Speaker(edge(request.access.person.units), request.access.time_zone)
+    return CellFormat(edge(request.access.person.units), request.access.time_zone)
 
 
 def _due(request: AccessRequest) -> list[Table]:
@@ -108,18 +108,18 @@ def _floor_plan(request: AccessRequest) -> list[Table]:
 def _cars(request: AccessRequest) -> list[Table]:
     access = request.access
     filters = CarsFilter(request.GET, sites=access.sites(), owners=access.owners())
-    return [cars_table(cars_listed(access, **filters.wanted()), speaker_of(request))]
+    return [cars_table(cars_listed(access, **filters.wanted()), cell_format_of(request))]
 
 
 def _car_log(request: AccessRequest, pk: int) -> list[Table]:
     access, car = request.access, request.access.vehicle(pk)
     entries = effective(access.entries().filter(vehicle=car))
-    return [log_table(entries, speaker_of(request), access.organisation)]
+    return [log_table(entries, cell_format_of(request), access.organisation)]
 
 
 def _whole_log(request: AccessRequest) -> list[Table]:
     access = request.access
-    return [log_table(effective(access.entries()), speaker_of(request), access.organisation)]
+    return [log_table(effective(access.entries()), cell_format_of(request), access.organisation)]
 
 
 def _places(request: AccessRequest) -> list[Table]:

@@ -17,7 +17,7 @@ from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.forms import CarsForm, ColumnsForm, SheetForm, TakeInForm
 from collection.spreadsheets.sheets.fields import DATE, MOMENT
 from collection.spreadsheets.sheets.mapping import Mapping
-from collection.spreadsheets.sheets.wording import Speaker
+from collection.spreadsheets.sheets.wording import CellFormat
 from collection.web.form_faults import saved
 from collection.web.units import edge
 
@@ -166,9 +166,9 @@ def _counts(counts: dict[str, int]) -> list[tuple[str, int]]:
 
 def _samples(request: AccessRequest, row: SheetImport) -> list[tuple[int, list[tuple[str, str]]]]:
     """The first rows as they would be stored, in the reader's units."""
-    speaker = Speaker(edge(request.access.person.units), request.access.time_zone)
+    cell_format = CellFormat(edge(request.access.person.units), request.access.time_zone)
     kind = incoming.KINDS[row.kind]
-    told = []
+    samples = []
     for sample in row.report.get("samples", []):
         facts = []
         for key, value in sample["values"].items():
@@ -178,19 +178,19 @@ def _samples(request: AccessRequest, row: SheetImport) -> list[tuple[int, list[t
             if field is None:
                 facts.append(("Car", str(value)))
                 continue
-            facts.append((speaker.heading(field), _said(speaker, field, value)))
-        told.append((sample["row"], facts))
-    return told
+            facts.append((cell_format.heading(field), _sample_text(cell_format, field, value)))
+        samples.append((sample["row"], facts))
+    return samples
 
 
-def _said(speaker: Speaker, field: Any, value: Any) -> str:
+def _sample_text(cell_format: CellFormat, field: Any, value: Any) -> str:
     if field.type == MOMENT:
         return f"{timezone.localtime(datetime.fromisoformat(value)):%a %d %b %Y, %H:%M}"
     if field.type == DATE:
         return f"{date.fromisoformat(value):%a %d %b %Y}"
     if field.key == "kind":
         return str(dict(CareKind.choices).get(value, value))
-    cell = speaker.cell(field, value)
+    cell = cell_format.cell(field, value)
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     return f"{cell:.6g}" if isinstance(cell, float) else str(cell)

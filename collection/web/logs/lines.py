@@ -24,18 +24,18 @@ class JsonLine(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """Time in UTC, level, who speaks, what happened, then the event's own fields."""
-        said = {
+        line = {
             "time": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname,
             "logger": record.name,
             "event": _event(record),
         }
         if current.get():
-            said["id"] = current.get()
-        said |= getattr(record, FACTS, {})
+            line["id"] = current.get()
+        line |= getattr(record, FACTS, {})
         if record.exc_info:
-            said["error"] = "\n".join(_without_values(record.exc_info))
-        return json.dumps(said, default=str, ensure_ascii=False)
+            line["error"] = "\n".join(_without_values(record.exc_info))
+        return json.dumps(line, default=str, ensure_ascii=False)
 
 
 class TextLine(logging.Formatter):

@@ -26,8 +26,8 @@ class RequestLog:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer, name the request in the answer's header, write the line."""
-        given = request.headers.get(HEADER, "")
-        name = given if GIVEN.fullmatch(given) else secrets.token_hex(8)
+        number = request.headers.get(HEADER, "")
+        name = number if GIVEN.fullmatch(number) else secrets.token_hex(8)
         token, began = current.set(name), time.monotonic()
         try:
             response = self.get_response(request)

@@ -114,14 +114,14 @@ def _summary(fleet: Fleet, due: DutyWindow, water: Newest, policy: Policy) -> st
 
 
 def _assumptions(fleet: Fleet, filled: Fill, water: Newest) -> tuple[str, ...]:
-    said = list(fill_assumptions(fleet, FLUID, filled))
+    texts = list(fill_assumptions(fleet, FLUID, filled))
     if water.refused:
-        said.append(
+        texts.append(
             f"{water.refused} reading(s) outside 0 to {number(WATER_END_PCT.value)} % water were not used."
         )
     if not _takes_water(fleet)[0] and not np.isnan(water.value[0]):
-        said.append("The water reading was not used: a water tester means nothing in silicone fluid.")
-    return tuple(said)
+        texts.append("The water reading was not used: a water tester means nothing in silicone fluid.")
+    return tuple(texts)
 
 
 def _age_step(fleet: Fleet, filled: Fill, policy: Policy) -> Step:

@@ -123,13 +123,13 @@ def _tyre_age(fleet: Fleet, today: float) -> tuple[Step, ...]:
 
 
 def _assumptions(start: float, silent: bool, stood: float) -> tuple[str, ...]:
-    said = []
+    texts = []
     if silent:
-        said.append(
+        texts.append(
             "No inspection, visit or lay-up is recorded: due today."
             if np.isnan(start)
             else f"No inspection is recorded: reckoned from {spoken(start)}."
         )
     if np.isnan(stood):
-        said.append("How long it has stood is not known: every part is listed.")
-    return tuple(said)
+        texts.append("How long it has stood is not known: every part is listed.")
+    return tuple(texts)

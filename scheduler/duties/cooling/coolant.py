@@ -37,8 +37,8 @@ def strength(fleet: Fleet, today: Day) -> Strength:
         share = fleet.coolant_share[rows]
         beyond[rows] = share > end
         usable = np.where((share >= 0) & (share <= end), share, np.nan)
-        given = np.array(UNKNOWN_SHARE.range)[:, None]
-        freezing[:, rows] = freezing_point_c(np.where(np.isnan(usable), given, usable), str(name))
+        usual = np.array(UNKNOWN_SHARE.range)[:, None]
+        freezing[:, rows] = freezing_point_c(np.where(np.isnan(usable), usual, usable), str(name))
         end_c = freezing_point_c(end, str(name)) if name else COLDEST_TESTED_C
         # Nothing may be claimed beyond the table's end, whatever the tester shows.
         freezing[:, rows] = np.where(

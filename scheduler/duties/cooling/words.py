@@ -70,12 +70,12 @@ def explanation(fleet: Fleet, today: float, policy: Policy, due: DutyWindow, rea
 def _summary(fleet: Fleet, due: DutyWindow, freezes_c: float, cold_c: float) -> str:
     frozen = f"It freezes at about {number(freezes_c)} °C; nights to come may reach {number(cold_c)} °C."
     first = due.limits[due.limit[0]]
-    said = f"{frozen} The {first} comes first: due {spoken(due.due[0])}."
+    text = f"{frozen} The {first} comes first: due {spoken(due.due[0])}."
     if inhibitor_too_thin(fleet.coolant_share[0]):
-        said += f" {THIN}"
+        text += f" {THIN}"
     if due.hold[0] >= 0:
-        said += f" Held for now: {due.holds[due.hold[0]]}."
-    return said
+        text += f" Held for now: {due.holds[due.hold[0]]}."
+    return text
 
 
 def _strength_input(fleet: Fleet, frost: Strength) -> Input:
@@ -130,15 +130,17 @@ def _sources(kind: FluidKind) -> tuple[Source, ...]:
 
 
 def _assumptions(fleet: Fleet, frost: Strength, filled: Fill) -> tuple[str, ...]:
-    said = list(fill_assumptions(fleet, "coolant", filled))
+    texts = list(fill_assumptions(fleet, "coolant", filled))
     if frost.beyond_table[0] and np.isnan(frost.measured_c[0]):
-        said.append("The recorded share lies beyond the table's end, where protection falls again: not used.")
+        texts.append(
+            "The recorded share lies beyond the table's end, where protection falls again: not used."
+        )
     if frost.assumed[0]:
         low, likely, high = (number(100 * share) for share in UNKNOWN_SHARE.range)
-        said.append(f"The strength is not known: taken as {likely} % by volume ({low} to {high} %).")
+        texts.append(f"The strength is not known: taken as {likely} % by volume ({low} to {high} %).")
     if frost.refused:
-        said.append(f"{frost.refused} freezing-point reading(s) above 0 or below −60 °C were not used.")
-    return tuple(said)
+        texts.append(f"{frost.refused} freezing-point reading(s) above 0 or below −60 °C were not used.")
+    return tuple(texts)
 
 
 @dataclass(frozen=True)

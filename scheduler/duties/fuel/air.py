@@ -69,11 +69,14 @@ class FuelAir:
         return int(self.winter.shape[1])
 
     def index(self, day: Floats) -> Ints:
-        """Positions of days, held within the table."""
+        """Positions of days (ordinals, any shape), held within the table."""
         return np.clip(day - self.first_day, 0, self.days - 1).astype(np.int64)
 
     def coldest_between(self, case: Ints | int, place: Ints, start: Ints, stop: Ints) -> Floats:
-        """The coldest, °C, from position ``start`` to ``stop`` (both included, start <= stop)."""
+        """The coldest, °C, from position ``start`` to ``stop`` (both included, start <= stop).
+
+        ``case`` 0 to 2; positions of ``place``, ``start`` and ``stop`` broadcast: (n,) or (3, n).
+        """
         level = np.frexp(stop - start + 1.0)[1] - 1
         tail = stop - (1 << level) + 1
         return np.asarray(

@@ -48,12 +48,12 @@ def _window(outlook: FuelOutlook) -> DutyWindow:
 
 
 def stale(outlook: FuelOutlook, today: Day) -> Bools:
-    """Whether gum, lighter parts or age have spoilt the fuel by ``today``."""
+    """Whether gum, lighter parts or age have spoilt the fuel by ``today`` (n,)."""
     return np.asarray((outlook.days[SPOILT_BY, LIKELY] <= today).any(axis=0))
 
 
 def separated(outlook: FuelOutlook, today: Day) -> Bools:
-    """Whether water has likely dropped out by ``today``: no longer a margin, the tolerance itself."""
+    """Whether water has likely dropped out by ``today`` (n,): no longer a margin, the tolerance itself."""
     return np.asarray(outlook.now.state.separated | (outlook.days[WATER, LOW] <= today))
 
 
@@ -64,7 +64,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
 
 
 def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
-    """Share of the fuel's life used on each day, for one car, through every event on its record.
+    """Share of the fuel's life used over ``days`` (d,), for one car, through every event on its record.
 
     The car is repeated once a day, each copy with the events up to its own day, so that one fold
     gives the whole curve.

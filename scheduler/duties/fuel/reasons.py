@@ -42,12 +42,12 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
     """What went into the calculation for one car, and where each value came from."""
     state, tank = now.state, now.tanks
     logged = "care log" if state.recorded[0] else "assumed"
-    given = "assumed" if fleet.fuel[0] == UNKNOWN else "record"
+    origin = "assumed" if fleet.fuel[0] == UNKNOWN else "record"
     venting = int(known_venting(fleet)[0])
     start, stop = now.air.index(np.array([state.since[0], today]))
     coldest = float(now.air.coldest_between(LIKELY, tank.place, start, stop)[0])
     return (
-        Input("fuel", FUELS[int(tank.fuel[0])].label, "", given),
+        Input("fuel", FUELS[int(tank.fuel[0])].label, "", origin),
         Input("in the tank", round(float(state.litres[0]), 1), "litres", logged, on_day(state.since[0])),
         Input("filled, mean day", on_day(state.filled[0]), "", logged),
         Input("tank", float(tank.litres[0]), "litres", "record" if fleet.tank_litres[0] > 0 else "assumed"),
@@ -61,7 +61,7 @@ def inputs(fleet: Fleet, now: FuelNow, today: float) -> tuple[Input, ...]:
 def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
     """What the record does not say, and what was taken instead."""
     state, tank = now.state, now.tanks
-    said = {
+    texts = {
         f"The fuel is not recorded; taken as {FUELS[int(tank.fuel[0])].label}.": fleet.fuel[0] == UNKNOWN,
         "How the tank is vented is not recorded; taken as "
         f"{VENTING_WORDS[VENTINGS[int(known_venting(fleet)[0])]]}.": fleet.venting[0] == UNKNOWN,
@@ -74,11 +74,11 @@ def assumptions(fleet: Fleet, now: FuelNow) -> tuple[str, ...]:
         "usual blend.": state.recorded[0] and state.assumed[0],
         "A dose of stabiliser came too late to help and is not counted.": state.wasted[0],
     }
-    return tuple(words for words, holds in said.items() if holds)
+    return tuple(words for words, holds in texts.items() if holds)
 
 
 def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, today: float) -> Explanation:
-    """Why one car's fuel is to be changed when it is."""
+    """Why one car's fuel is to be changed when it is; ``days`` (limits, 3, 1) as its outlook has them."""
     if not now.state.litres[0] > 0:
         empty = "The tank is empty, so there is no fuel to change."
         return Explanation(empty, inputs(fleet, now, today), (), ())

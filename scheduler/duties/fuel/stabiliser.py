@@ -23,7 +23,6 @@ from scheduler.physics.fuel import oxidation as fuel_oxidation
 
 __all__ = ["band", "explain", "window"]  # its curve is the fuel's
 
-Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 

@@ -48,11 +48,11 @@ class FuelState:
     assumed: Bools
 
     def take(self, rows: Ints) -> "FuelState":
-        """The same, cut to some rows."""
+        """The same, cut to the positions ``rows`` (k,)."""
         return FuelState(**{name: column[..., rows] for name, column in vars(self).items()})
 
     def put(self, rows: Ints, part: "FuelState") -> None:
-        """Write ``part`` over some rows; only for the state under construction here."""
+        """Write ``part`` over the positions ``rows`` (k,); only for the state under construction here."""
         for name, column in vars(self).items():
             column[..., rows] = getattr(part, name)
 
@@ -67,7 +67,7 @@ class FuelNow:
     until: Floats
 
     def take(self, rows: Ints) -> "FuelNow":
-        """The same, cut to some rows."""
+        """The same, cut to the positions ``rows`` (k,)."""
         return FuelNow(self.state.take(rows), self.tanks.take(rows), self.air, self.until[rows])
 
 
@@ -78,7 +78,7 @@ def life_days(state: FuelState, tank: Tanks) -> Floats:
 
 
 def ullage_ratio(state: FuelState, tank: Tanks) -> Floats:
-    """Empty space over fuel, by volume; infinite in an empty tank."""
+    """Empty space over fuel (n,), by volume; infinite in an empty tank."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.maximum(tank.litres - state.litres, 0.0) / state.litres)
 
@@ -163,7 +163,7 @@ def water_g_on(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floa
 
 
 def tolerance_g(state: FuelState, tank: Tanks, air: FuelAir, case: Ints | int, stop: Ints) -> Floats:
-    """Grams of water each tank holds in the coldest from ``state.since`` to position ``stop``.
+    """Grams of water (n,) each tank holds in the coldest from ``state.since`` to position ``stop``.
 
     For petrol to 15 % ethanol by the fit; above it, no less than at 15 %; E85 is not limited.
     Diesel: the limit of its standard.
@@ -188,13 +188,19 @@ def _weathered(state: FuelState, tank: Tanks, air: FuelAir, day: Floats) -> Floa
 
 
 def fresh_reid(tank: Tanks, winter: Floats) -> Floats:
-    """(3, n) Reid pressure of fuel bought in season; low decay starts highest."""
+    """(3, n) Reid pressure, kPa, of fuel bought in season; low decay starts highest.
+
+    ``winter`` (n,) 0 to 1: the share of winter fuel.
+    """
     summer_kpa, winter_kpa = (at(FUELS, tank.fuel, f"{season}_kpa")[::-1] for season in ("summer", "winter"))
     return np.nan_to_num(summer_kpa + winter * (winter_kpa - summer_kpa))
 
 
 def fresh_water(tank: Tanks, litres: Floats, bio: Floats) -> Floats:
-    """(3, n) grams of water that fresh fuel brings with it."""
+    """(3, n) grams of water that fresh fuel brings with it.
+
+    ``litres`` (n,) bought; ``bio`` (n,) their share of ethanol or FAME by volume, 0 to 1.
+    """
     brought = np.array(water.FUEL_ETHANOL_WATER.range)[:, None] * water.WATER_DENSITY_G_L.value
     petrol = litres * bio * brought
     diesel = litres * tank.density_kg_l * np.array(water.DIESEL_FRESH_MG_KG.range)[:, None] / 1000.0

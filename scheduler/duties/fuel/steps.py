@@ -45,7 +45,7 @@ def oxidation_step(now: FuelNow, share: float, days: Floats, today: float) -> St
 
 
 def limit_steps(now: FuelNow, days: Floats, today: float) -> tuple[Step, ...]:
-    """Each limit in turn with one car's numbers put in."""
+    """Each limit in turn with one car's numbers put in; ``days`` (limits, 3, 1) as its outlook has them."""
     steps = [oxidation_step(now, 1.0, days[OXIDATION, :, 0], today), _water_step(now, days, today)]
     if now.tanks.diesel[0]:
         steps.append(_cold_step(now, days, today))

@@ -45,7 +45,7 @@ class Tanks:
     assumed: Bools
 
     def take(self, rows: Ints) -> "Tanks":
-        """The same, cut to some rows."""
+        """The same, cut to the positions ``rows`` (k,)."""
         return Tanks(**{name: column[..., rows] for name, column in vars(self).items()})
 
 
@@ -73,7 +73,7 @@ def tanks(fleet: Fleet, place: Ints) -> Tanks:
 
 
 def known_fuel(fleet: Fleet) -> Ints:
-    """The fuel recorded, else B7 for a diesel, else petrol of unknown grade where petrol is sure."""
+    """The fuel recorded (n,), else B7 for a diesel, else petrol of unknown grade where petrol is sure."""
     petrol_sure = fleet.fuel_system != UNKNOWN
     guess = np.where(petrol_sure, CODES["petrol"], UNKNOWN_FUEL)
     guess = np.where(fleet.fuel_system == _DIESEL_SYSTEM, CODES["diesel_b7"], guess)
@@ -81,7 +81,7 @@ def known_fuel(fleet: Fleet) -> Ints:
 
 
 def known_venting(fleet: Fleet) -> Ints:
-    """The venting recorded, else closed for electronic injection, else a vented cap."""
+    """The venting recorded (n,), else closed for electronic injection, else a vented cap."""
     guess = np.where(fleet.fuel_system == _INJECTED, _SEALED, _CAPPED)
     return np.where(fleet.venting == UNKNOWN, guess, fleet.venting)
 

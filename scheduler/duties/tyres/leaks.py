@@ -49,7 +49,7 @@ class Warmth:
         return total_at(self.running, place, self.first_day, day)
 
     def within(self, day: Floats) -> Floats:
-        """The same days, held within the table."""
+        """The same days (ordinals, any shape), held within the table."""
         return np.clip(day, self.first_day, self.first_day + self.running.shape[1] - 1)
 
 

@@ -110,21 +110,21 @@ def _used(fleet: Fleet, today: float, start: float, allowed_days: float) -> str:
 def _summary(fleet: Fleet, due: DutyWindow, least_days: float, likely_days: float) -> str:
     if fleet.on_stands[0]:
         return "The car is on stands: its tyres carry no weight and take no set."
-    said = (
+    text = (
         f"Standing on one patch, it is rolled a part turn of the wheels after {number(likely_days)} days: "
         f"by {spoken(due.due[0])}. High-performance tyres with an overlay: after {number(least_days)} days."
     )
-    return said if due.hold[0] == NOT_HELD else f"{said} Held for now: {HOLDS[due.hold[0]]}."
+    return text if due.hold[0] == NOT_HELD else f"{text} Held for now: {HOLDS[due.hold[0]]}."
 
 
 def _assumptions(start: float, silent: bool, softest_kpa: float) -> tuple[str, ...]:
-    said = ["The build of the tyres is not recorded: the early date is that of an overlay tyre."]
+    texts = ["The build of the tyres is not recorded: the early date is that of an overlay tyre."]
     if silent:
-        said.append(
+        texts.append(
             "Neither a move nor road use is recorded: due today."
             if np.isnan(start)
             else f"No move is recorded: reckoned from {spoken(start)}, when its storage began."
         )
     if np.isnan(softest_kpa):
-        said.append("No pressure is recorded: taken as at placard.")
-    return tuple(said)
+        texts.append("No pressure is recorded: taken as at placard.")
+    return tuple(texts)

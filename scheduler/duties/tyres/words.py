@@ -75,30 +75,30 @@ def _sources() -> tuple[Source, ...]:
 
 
 def _assumptions(fleet: Fleet, tyres: Course, read: bool) -> tuple[str, ...]:
-    said = []
+    texts = []
     if np.isnan(fleet.placard_kpa[0]):
         basis = "the highest last reading" if read else f"{number(tyres.placard_kpa[0])} kPa"
-        said.append(f"The placard pressure is not recorded: taken as {basis}.")
+        texts.append(f"The placard pressure is not recorded: taken as {basis}.")
     if tyres.unknown[0]:
-        said.append("No pressure is recorded and no date to reckon from.")
+        texts.append("No pressure is recorded and no date to reckon from.")
     elif not read:
-        said.append(f"No pressure is recorded: taken as at placard on {spoken(tyres.day[0, 0])}.")
+        texts.append(f"No pressure is recorded: taken as at placard on {spoken(tyres.day[0, 0])}.")
     if tyres.read.temperature_assumed:
         count = tyres.read.temperature_assumed
-        said.append(f"{count} reading(s) without a temperature: the day's mean is taken.")
+        texts.append(f"{count} reading(s) without a temperature: the day's mean is taken.")
     if tyres.read.refused:
-        said.append(f"{tyres.read.refused} reading(s) that no car tyre shows were not used.")
+        texts.append(f"{tyres.read.refused} reading(s) that no car tyre shows were not used.")
     if not tyres.used.any():
         low, likely, high = (number(100 * share) for share in LEAK_PER_MONTH.range)
-        said.append(f"The leak is that of tyres at large: {likely} % a month ({low} to {high}).")
-    return tuple(said)
+        texts.append(f"The leak is that of tyres at large: {likely} % a month ({low} to {high}).")
+    return tuple(texts)
 
 
 def _learning(tyres: Course, first: int) -> tuple[str, ...]:
     used = int(tyres.used[0, first])
     assumed = ", ".join(number(100 * share, 1) for share in LEAK_PER_MONTH.range)
     learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.leak[:, 0, first])
-    told: tuple[str, ...] = (f"Assumed leak: {assumed} % a month (low, likely, high).",)
+    texts: tuple[str, ...] = (f"Assumed leak: {assumed} % a month (low, likely, high).",)
     if used:
-        told += (f"Learned from this tyre: {learned} % a month.",)
-    return (*told, f"Readings used: {used}.")
+        texts += (f"Learned from this tyre: {learned} % a month.",)
+    return (*texts, f"Readings used: {used}.")

@@ -55,7 +55,7 @@ def wet_hours(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike) -> Bools:
 
 
 def wetness_class(hours_per_year: npt.ArrayLike) -> Ints:
-    """Class 1 to 5 of a yearly time of wetness in hours, any shape."""
+    """Class 1 to 5 of a yearly time of wetness in hours (0 or more), any shape; BadInput below nought."""
     hours = np.asarray(hours_per_year, float)
     if np.any(~(hours >= 0)):
         raise BadInput("hours_per_year", "must be zero or above")
@@ -93,6 +93,6 @@ def mould_likely(temp_c: npt.ArrayLike, surface_rh_pct: npt.ArrayLike) -> bool:
 
 
 def rh_band(rh_pct: npt.ArrayLike) -> Ints:
-    """Position in ``RH_BANDS`` for a sustained humidity in %, any shape."""
+    """Position in ``RH_BANDS`` for a sustained humidity of 0 to 100 %, any shape; OutOfRange beyond."""
     rh = within("rh_pct", rh_pct, 0.0, 100.0, "%", "relative humidity")
     return np.asarray(np.digitize(rh, RH_BAND_LIMITS_PCT, right=True))

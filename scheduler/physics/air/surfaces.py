@@ -86,5 +86,8 @@ def metal_c(air_c_hourly: npt.ArrayLike, lag_hours: float = METAL_LAG_HOURS.valu
 
 
 def sweating_hours(air_c_hourly: npt.ArrayLike, rh_pct_hourly: npt.ArrayLike) -> Bools:
-    """Which hours heavy metal stands below the dew point of the air, shape (h,)."""
+    """Which hours heavy metal stands below the dew point of the air, shape (h,).
+
+    ``air_c_hourly`` (°C) and ``rh_pct_hourly`` (0 to 100 %) are (h,), an hour each, in order.
+    """
     return dry_margin_k(air_c_hourly, rh_pct_hourly, metal_c(air_c_hourly)) <= 0

@@ -36,7 +36,9 @@ def wear_rate(temp_c: Floats) -> Floats:
 
 
 def health(age_at_25c_years: npt.ArrayLike, life_at_25c_years: npt.ArrayLike) -> Floats:
-    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; matching shapes.
+    """Share of rated capacity left, 0.5 to 1, at an age reckoned at 25 °C; shapes broadcast.
+
+    Both in years: the age 0 or more, the life above 0; BadInput otherwise.
 
     >>> round(float(health(3.0, 4.5)), 3)
     0.867

@@ -96,6 +96,7 @@ def soc_from_volts(
 
     ``chemistry`` codes; ``nominal_v`` 6, 12 or 24; ``full_sg`` NaN for the usual fill; ``rest_hours``
     NaN counts as provisional, below 3 gives NaN. Not bounded: bound it where it is shown.
+    BadInput: volts or temperature NaN, nominal volts not above nought.
     """
     volts, temp_c, rest_hours, nominal_v = (
         np.asarray(x, float) for x in (volts, temp_c, rest_hours, nominal_v)
@@ -126,13 +127,6 @@ def _along(curve: OpenCircuit, volts: Floats) -> Floats:
     return np.asarray(y[segment] + slope * (volts - x[segment]))
 
 
-def rested_volts(soc: npt.ArrayLike, temp_c: npt.ArrayLike, code: int, nominal_v: float) -> Floats:
-    """What a meter shows on a rested battery of one chemistry, usual fill, at a charge 0 to 1, any shape."""
-    curve = BATTERIES[code].open_circuit
-    twelve = np.interp(np.asarray(soc, float), curve.soc, curve.volts)
-    return np.asarray((twelve + (acid_shift_v(temp_c) if curve.acid else 0.0)) * nominal_v / NOMINAL_V)
-
-
 def corrected_sg(sg_read: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
     """Hydrometer reading brought to 80 °F, any shape; the rule holds from 0 to 160 °F."""
     warmer_k = np.asarray(temp_c, float) - HYDROMETER_TRUE_AT_C.value
@@ -144,6 +138,7 @@ def soc_from_sg(
 ) -> tuple[Floats, Floats]:
     """State of charge and its standard deviation (n,) from a hydrometer; ``full_sg`` NaN: usual fill.
 
+    ``sg_read`` (n,) is the specific gravity as read, about 1.05 to 1.30, at ``temp_c`` (n,) of the acid.
     Between the usual and the strong fill the two published tables are blended. Not bounded.
     """
     gravity = corrected_sg(sg_read, temp_c)

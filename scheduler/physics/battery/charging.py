@@ -38,7 +38,10 @@ HOTTEST_C = Constant(
 
 
 def charge_hours(deficit_ah: npt.ArrayLike, charger_a: npt.ArrayLike, factor: npt.ArrayLike) -> Floats:
-    """Hours on a charger of ``charger_a`` to put back ``deficit_ah``; matching shapes.
+    """Hours on a charger of ``charger_a`` to put back ``deficit_ah``; shapes broadcast.
+
+    ``factor``, 1 or more: ampere-hours in for each out.
+    BadInput: a deficit below nought, a charger not above it.
 
     >>> float(charge_hours(15.0, 4.0, 1.2))
     4.5
@@ -52,14 +55,20 @@ def charge_hours(deficit_ah: npt.ArrayLike, charger_a: npt.ArrayLike, factor: np
 def charge_energy_wh(
     deficit_ah: npt.ArrayLike, nominal_v: npt.ArrayLike, energy_efficiency: npt.ArrayLike
 ) -> Floats:
-    """Watt-hours at the terminals to put back ``deficit_ah``; matching shapes."""
+    """Watt-hours at the terminals to put back ``deficit_ah``; shapes broadcast.
+
+    ``deficit_ah`` 0 or more (BadInput otherwise); ``energy_efficiency`` above 0 to 1: energy out for each in.
+    """
     return np.asarray(
         _deficit(deficit_ah) * np.asarray(nominal_v, float) / np.asarray(energy_efficiency, float)
     )
 
 
 def float_volts(volts_per_cell_at_25c: npt.ArrayLike, cells: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """A maintainer's volts at ``temp_c``, -40 to 52 °C; matching shapes."""
+    """A maintainer's volts at ``temp_c``, -40 to 52 °C; shapes broadcast; OutOfRange beyond.
+
+    ``volts_per_cell_at_25c``: of one of its ``cells``, as the chemistry's row gives it.
+    """
     temp_c = within("temp_c", temp_c, COLDEST_FLOAT_C.value, HOTTEST_C.value, "°C", HOTTEST_C.source)
     per_cell = np.asarray(volts_per_cell_at_25c, float) + FLOAT_V_PER_K.value * (temp_c - REFERENCE_C.value)
     return np.asarray(np.asarray(cells, float) * per_cell)

@@ -64,7 +64,9 @@ def factor_days(temp_c: Floats) -> Floats:
 
 
 def drain_per_day(current_a: npt.ArrayLike, capacity_ah: npt.ArrayLike) -> Floats:
-    """Share of capacity that a steady current takes in a day; A and Ah of matching shapes.
+    """Share of capacity that a steady current takes in a day; shapes broadcast.
+
+    BadInput: a current (A) below nought, a capacity (Ah) not above it.
 
     >>> round(float(drain_per_day(0.030, 60.0)), 4)  # 30 mA on 60 Ah
     0.012
@@ -80,7 +82,9 @@ def drain_per_day(current_a: npt.ArrayLike, capacity_ah: npt.ArrayLike) -> Float
 def state_of_charge(
     start_soc: npt.ArrayLike, self_discharged: npt.ArrayLike, drained: npt.ArrayLike
 ) -> Floats:
-    """What is left, 0 to 1, of ``start_soc`` after both losses (shares of capacity, matching shapes).
+    """What is left, 0 to 1, of ``start_soc`` after both losses; shapes broadcast.
+
+    ``self_discharged`` and ``drained`` are shares of capacity, 0 or more.
 
     >>> round(float(state_of_charge(1.0, 0.10, 0.25)), 2)
     0.65

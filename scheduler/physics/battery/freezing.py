@@ -28,7 +28,9 @@ SOURCE = (
 
 
 def freezing_point_c(soc: npt.ArrayLike) -> Floats:
-    """Freezing point of a lead-acid battery's electrolyte, °C, at a state of charge 0 to 1, any shape.
+    """Freezing point of a lead-acid battery's electrolyte, °C, any shape, at a charge of 0 to 1.
+
+    OutOfRange beyond.
 
     >>> freezing_point_c([0.0, 0.5, 1.0]).tolist()
     [-9.4, -24.0, -59.5]

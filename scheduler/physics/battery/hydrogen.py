@@ -30,8 +30,10 @@ OPENING_CM2_PER_FLOW = Constant(28.0, "cm² h/m³", _EN, Standing.PUBLISHED)
 def ventilation_m3_h(
     cells: npt.ArrayLike, gas_ma_per_ah: npt.ArrayLike, capacity_ah: npt.ArrayLike
 ) -> Floats:
-    """Fresh air needed while charging, m³/h, summed by the caller over batteries; matching shapes.
+    """Fresh air needed while charging, m³/h, summed by the caller over batteries; shapes broadcast.
 
+    ``cells`` in series; ``gas_ma_per_ah`` the gassing current, 0 or more.
+    BadInput: ``capacity_ah`` not above nought.
     Valid to about 40 °C and for batteries in good order (a failed cell gases far more).
     """
     capacity = np.asarray(capacity_ah, float)

@@ -19,6 +19,9 @@ SOURCE = (
 
 
 def days_below(crossing_day: npt.ArrayLike, day: npt.ArrayLike) -> Floats:
-    """Days spent below the line by ``day`` when it was crossed on ``crossing_day``; NaN: never, so 0."""
+    """Days spent below the line by ``day`` when it was crossed on ``crossing_day``; NaN: never, so 0.
+
+    Both are ordinals; shapes broadcast.
+    """
     since = np.asarray(day, float) - np.asarray(crossing_day, float)
     return np.asarray(np.fmax(since, 0.0))

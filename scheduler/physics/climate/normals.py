@@ -96,8 +96,10 @@ def _checked(
         "rh_pct": (0.0, 100.0, "%"),
     }
     columns = []
-    for (name, (low, high, unit)), given in zip(limits.items(), (mean_c, min_c, max_c, rh_pct), strict=True):
-        column = np.asarray(given, float)
+    for (name, (low, high, unit)), monthly in zip(
+        limits.items(), (mean_c, min_c, max_c, rh_pct), strict=True
+    ):
+        column = np.asarray(monthly, float)
         if column.shape != (MONTHS,):
             raise BadInput(name, f"has shape {column.shape}, needs one value a month, (12,)")
         if np.isnan(column).any():

@@ -32,7 +32,10 @@ _PPM = 1e6
 
 
 def emission_m3_per_h(exhaust_m3_per_h: npt.ArrayLike, co_share: npt.ArrayLike) -> Floats:
-    """m³ of carbon monoxide an hour from the exhaust flow and its share of CO."""
+    """m³ of carbon monoxide an hour from the exhaust flow and its share of CO; shapes broadcast.
+
+    OutOfRange: a flow beyond 0 to 10,000 m³/h, a share beyond 0 to 0.15.
+    """
     share = within("co_share", co_share, 0.0, 0.15, "of the exhaust", "rich petrol engines")
     return np.asarray(within("exhaust_m3_per_h", exhaust_m3_per_h, 0.0, 1e4, "m³/h", "an idle") * share)
 
@@ -41,6 +44,9 @@ def seconds_until_ppm(
     limit_ppm: float, emission_m3_h: npt.ArrayLike, volume_m3: npt.ArrayLike, air_changes_per_h: npt.ArrayLike
 ) -> Floats:
     """Seconds of running until ``limit_ppm``; infinite where ventilation holds it below for ever.
+
+    ``air_changes_per_h`` 0 to 10,000, ``emission_m3_h`` above 0, ``volume_m3`` of the room; shapes broadcast.
+    OutOfRange beyond.
 
     >>> round(float(seconds_until_ppm(200.0, emission_m3_per_h(5.56, 0.04), 60.0, 0.0)))
     194

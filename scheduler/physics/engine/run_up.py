@@ -38,7 +38,10 @@ EXHAUST_DEW_POINT_C = Constant(50.4, "°C", "exhaust of petrol at stoichiometry"
 
 
 def combustion_water_g(fuel_ml: npt.ArrayLike, water_kg_per_l: npt.ArrayLike) -> Floats:
-    """Grams of water made by burning ``fuel_ml``; kg per L equals g per mL."""
+    """Grams of water made by burning ``fuel_ml`` (0 to 1,000,000 mL; OutOfRange beyond); shapes broadcast.
+
+    ``water_kg_per_l``: of the fuel's row; kg per L equals g per mL.
+    """
     burnt = within("fuel_ml", fuel_ml, 0.0, 1e6, "mL", "a run of an engine")
     return np.asarray(burnt * np.asarray(water_kg_per_l, float))
 
@@ -46,7 +49,10 @@ def combustion_water_g(fuel_ml: npt.ArrayLike, water_kg_per_l: npt.ArrayLike) ->
 def warm_up_minutes(
     start_c: npt.ArrayLike, fuel_ml_per_min: npt.ArrayLike, target_c: npt.ArrayLike = DRYING_OIL_C.value
 ) -> Floats:
-    """Minutes until oil reaches ``target_c`` at this fuel flow; infinite where it never does."""
+    """Minutes until oil reaches ``target_c`` at this fuel flow; infinite where it never does.
+
+    ``start_c`` -60 to 60 °C, ``fuel_ml_per_min`` 0.1 to 5000; shapes broadcast; OutOfRange beyond.
+    """
     start = within("start_c", start_c, -60.0, 60.0, "°C", "a place where a car stands")
     flow = within("fuel_ml_per_min", fuel_ml_per_min, 0.1, 5000.0, "mL/min", "an engine's fuel use")
     heat_kw = flow * HEATING_VALUE_KJ_PER_ML.value * HEAT_SHARE.value / 60.0
@@ -57,6 +63,9 @@ def warm_up_minutes(
 
 
 def steady_oil_c(start_c: npt.ArrayLike, fuel_ml_per_min: npt.ArrayLike) -> Floats:
-    """Where oil temperature would level out without a thermostat, °C."""
+    """Where oil temperature would level out without a thermostat, °C; shapes broadcast.
+
+    ``start_c``: the air's; ``fuel_ml_per_min``: burnt, mL a minute.
+    """
     heat_kw = np.asarray(fuel_ml_per_min, float) * HEATING_VALUE_KJ_PER_ML.value * HEAT_SHARE.value / 60.0
     return np.asarray(np.asarray(start_c, float) + heat_kw / LOSS_KW_PER_K.value)

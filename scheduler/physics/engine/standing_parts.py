@@ -125,14 +125,20 @@ STANDING_PARTS: tuple[StandingPart, ...] = (
 
 
 def onset_days(damp_share: npt.ArrayLike) -> Floats:
-    """Days of standing from which each part asks for a look, shape (n, parts), for damp shares (n,)."""
+    """Days of standing from which each part asks for a look, shape (n, parts), for damp shares (n,).
+
+    Between the part's earliest (damp all the year, 1) and latest (never, 0); OutOfRange beyond 0 to 1.
+    """
     damp = np.atleast_1d(within("damp_share", damp_share, 0.0, 1.0, "", "a share of the year"))
     earliest, latest = (np.array([part.onset.range[end] for part in STANDING_PARTS]) for end in (0, 2))
     return np.asarray(latest ** (1 - damp[:, None]) * earliest ** damp[:, None])
 
 
 def asking_for_a_look(standing_days: npt.ArrayLike, damp_share: npt.ArrayLike) -> Bools:
-    """Which parts ask for a look, shape (n, parts), after so many days of standing, shape (n,)."""
+    """Which parts ask for a look, shape (n, parts), after so many days of standing, shape (n,).
+
+    ``damp_share`` (n,) 0 to 1. BadInput: days below nought or NaN; OutOfRange: a share beyond.
+    """
     days = np.atleast_1d(np.asarray(standing_days, float))
     if np.any(~(days >= 0)):
         raise BadInput("standing_days", "must be zero or above")

@@ -49,7 +49,10 @@ LITTLE_GAIN_MONTHS = Constant(
 
 
 def depression_k(dry_boil_c: npt.ArrayLike, wet_boil_c: npt.ArrayLike) -> Floats:
-    """A, the fall in boiling point in K that endless water would bring; from a grade's two limits."""
+    """A, the fall in boiling point in K that endless water would bring; from a grade's two limits.
+
+    Shapes broadcast. BadInput: a wet limit above the dry one.
+    """
     dry, wet = np.asarray(dry_boil_c, float), np.asarray(wet_boil_c, float)
     if np.any(wet > dry):
         raise BadInput("wet_boil_c", "is above the dry boiling point")
@@ -58,6 +61,8 @@ def depression_k(dry_boil_c: npt.ArrayLike, wet_boil_c: npt.ArrayLike) -> Floats
 
 def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depression: npt.ArrayLike) -> Floats:
     """Estimated boiling point, °C, at a measured water share (% by mass, 0 to 8); shapes broadcast.
+
+    ``depression``: K, from ``depression_k``. OutOfRange: more water.
 
     >>> round(float(boiling_point_c(3.0, 250.0, 140.0)))
     145
@@ -73,6 +78,8 @@ def must_replace(
     water_limit_pct: float = REPLACE_AT_WATER_PCT.value,
 ) -> Bools:
     """Whether a measurement alone condemns the fluid; NaN: not measured. Water says nothing of silicone.
+
+    ``takes_water``: glycol fluid, which dissolves it; water in % by mass; shapes broadcast.
 
     >>> must_replace([1.0, 3.5], [True, True]).tolist()
     [False, True]

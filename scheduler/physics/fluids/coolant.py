@@ -37,6 +37,7 @@ def freezing_point_c(volume_share: npt.ArrayLike, glycol: str) -> Floats:
     """Freezing point, °C, at a volume share 0..0.578 (ethylene) or 0..0.600 (propylene), any shape.
 
     ``glycol`` "either" (kind not known) gives the warmer of the two, "" is plain water: 0 °C.
+    OutOfRange beyond the table.
 
     >>> round(float(freezing_point_c(0.50, "ethylene")), 1)
     -37.0
@@ -59,7 +60,10 @@ def table_end_share(glycol: str) -> float:
 
 
 def volume_share_for(freezing_c: npt.ArrayLike, glycol: str) -> Floats:
-    """Volume share that freezes at ``freezing_c`` (°C, 0 down to the table's end), any shape."""
+    """Volume share that freezes at ``freezing_c`` (°C, 0 down to the table's end), any shape.
+
+    OutOfRange beyond the table.
+    """
     table = GLYCOLS[glycol]
     freezing = within("freezing_c", freezing_c, table.freezing_c[-1], 0.0, "°C", ASHRAE)
     return np.interp(freezing, table.freezing_c[::-1], table.volume_share[::-1])
@@ -72,6 +76,8 @@ def drain_and_replace_litres(
     refill_share: npt.ArrayLike = NEAT_SHARE,
 ) -> Floats:
     """Litres to drain and replace with coolant of ``refill_share`` to strengthen a system.
+
+    Shares by volume, 0 to 1, have <= want <= refill; shapes broadcast. BadInput otherwise.
 
     >>> round(float(drain_and_replace_litres(8.0, 0.29, 0.45)), 2)
     1.8
@@ -87,10 +93,10 @@ def drain_and_replace_litres(
 
 
 def frost_margin_k(coldest_c: npt.ArrayLike, freezing_c: npt.ArrayLike) -> Floats:
-    """How far the coldest air stays above the freezing point, K; below zero it freezes."""
+    """How far the coldest air stays above the freezing point, K; below zero it freezes; shapes broadcast."""
     return np.asarray(np.asarray(coldest_c, float) - np.asarray(freezing_c, float))
 
 
 def inhibitor_too_thin(volume_share: npt.ArrayLike) -> Bools:
-    """Whether the mixture holds too little inhibitor whatever its age."""
+    """Whether a mixture (share by volume, 0 to 1, any shape) holds too little inhibitor at any age."""
     return np.asarray(np.asarray(volume_share, float) < LEAST_INHIBITED_SHARE.value)

@@ -98,7 +98,10 @@ UNKNOWN_OF = {kind.fluid: POSITION[kind.name] for kind in FLUID_KINDS if kind.na
 
 
 def known_kinds(fluid: str, codes: npt.ArrayLike) -> Ints:
-    """Positions in ``FLUID_KINDS`` for one fluid's ``codes`` (shape (n,)); -1 gives its unknown row."""
+    """Positions in ``FLUID_KINDS`` for one fluid's ``codes`` (shape (n,)); -1 gives its unknown row.
+
+    BadInput: a code that is not a kind of this fluid.
+    """
     codes = np.asarray(codes, np.int64)
     codes = np.where(codes == -1, UNKNOWN_OF[fluid], codes)
     own = [position for position, kind in enumerate(FLUID_KINDS) if kind.fluid == fluid]

@@ -29,7 +29,10 @@ PRESERVATIVE_OIL = "US Army TB 740-97-4: preservative oil is good until the firs
 
 
 def ran_short(last_run: npt.ArrayLike, last_full_warm: npt.ArrayLike, changed: npt.ArrayLike) -> Bools:
-    """Whether the engine was run since it was last fully warm, on this fill of oil (days, shape (n,))."""
+    """Whether the engine was run since it was last fully warm, on this fill of oil (n,).
+
+    Ordinals (n,), NaN for unknown: ``last_run``, ``last_full_warm``, and ``changed``, the day of the fill.
+    """
     run, warm = np.asarray(last_run, float), np.asarray(last_full_warm, float)
     after_warm = np.where(np.isnan(warm), True, run > warm)
     return after_warm & (run > np.asarray(changed, float))
@@ -37,6 +40,8 @@ def ran_short(last_run: npt.ArrayLike, last_full_warm: npt.ArrayLike, changed: n
 
 def interval_days(months: npt.ArrayLike, damp_share: npt.ArrayLike, damp_factor: float) -> Floats:
     """Days between changes, shapes broadcast; ``damp_share`` 0..1 shortens towards ``damp_factor``.
+
+    ``months`` above 0: the interval in dry air. BadInput otherwise; OutOfRange: a share beyond.
 
     >>> round(float(interval_days(12.0, 0.5, 0.5)))
     274

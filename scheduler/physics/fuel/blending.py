@@ -17,13 +17,15 @@ import numpy.typing as npt
 from scheduler.physics.checks import within
 
 Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 
 def blend(
     litres_there: npt.ArrayLike, there: npt.ArrayLike, litres_added: npt.ArrayLike, added: npt.ArrayLike
 ) -> Floats:
     """A property of the mixture, by volume; what was there where nothing is in the tank at all.
+
+    ``litres_there`` of the property ``there``, ``litres_added`` of the property ``added``; shapes broadcast.
+    OutOfRange: litres beyond 0 to 100,000.
 
     >>> round(float(blend(30.0, 0.8, 10.0, 0.0)), 2)  # 30 L at four fifths of its life, 10 L fresh
     0.6

@@ -42,14 +42,20 @@ WINTER_CFPP_C = Constant(
 
 
 def cfpp_c(summer_bought: npt.ArrayLike) -> Floats:
-    """Assumed CFPP, °C, shape (3, n): safest case first (lowest CFPP), by season bought."""
+    """Assumed CFPP, °C, shape (3, n): safest case first (lowest CFPP), by season bought.
+
+    ``summer_bought`` (n,): whether it is summer fuel.
+    """
     summer = np.asarray(summer_bought, bool)
     ranges = np.array([WINTER_CFPP_C.range, SUMMER_CFPP_C.range])
     return np.asarray(ranges[summer.astype(int)].T)
 
 
 def verdict(coldest_c: npt.ArrayLike, plugging_c: npt.ArrayLike, cloud_c: npt.ArrayLike = -np.inf) -> Ints:
-    """0 green, 1 amber, 2 red, for the coldest the fuel will meet; cloud point where known."""
+    """0 green, 1 amber, 2 red, for the coldest the fuel will meet; cloud point where known.
+
+    °C, shapes broadcast. OutOfRange: air beyond -70 to 60, plugging point beyond -60 to 20.
+    """
     cold = within("coldest_c", coldest_c, -70.0, 60.0, "°C", EN590)
     plugging = within("plugging_c", plugging_c, -60.0, 20.0, "°C", EN590)
     amber = (cold < plugging + REPRODUCIBILITY_K.value) | (cold < np.asarray(cloud_c, float))

@@ -40,6 +40,9 @@ def draw_through_minutes(
 ) -> Floats:
     """Minutes of running until all but ``old_fuel_left`` of what feeds the engine is treated.
 
+    ``flow_ml_per_min`` 1 to 5000; ``line_ml`` empties as a plug, ``mixed_ml`` (filter, bowls) mixes, mL;
+    shapes broadcast. OutOfRange: another flow, a share left beyond 1e-6 to 1.
+
     >>> round(float(draw_through_minutes(80.0)), 1)
     8.6
     """

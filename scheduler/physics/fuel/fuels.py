@@ -49,10 +49,6 @@ def _water(kg_per_l: float) -> Constant:
     return Constant(kg_per_l, "kg/L burnt", COMBUSTION, Standing.COMPUTED)
 
 
-def _air(ratio: float) -> Constant:
-    return Constant(ratio, "kg air/kg fuel", COMBUSTION, Standing.COMPUTED)
-
-
 @dataclass(frozen=True, slots=True)
 class Fuel:
     """One grade: its lives by venting (open, capped, sealed), volatility, blend and combustion.
@@ -71,15 +67,13 @@ class Fuel:
     winter_kpa: Constant | None
     density_kg_l: float
     expansion_per_k: Constant
-    stoichiometric_air: Constant
     water_kg_per_l: Constant
 
 
-def _petrol(  # noqa: PLR0913 - what differs between petrols, and no more
+def _petrol(
     name: str,
     label: str,
     bio: Constant,
-    air: float,
     water: float,
     sealed: Constant = _SEALED,
     summer: Constant = _SUMMER,
@@ -97,7 +91,6 @@ def _petrol(  # noqa: PLR0913 - what differs between petrols, and no more
         winter,
         0.745,
         _PETROL_SWELL,
-        _air(air),
         _water(water),
     )
 
@@ -115,19 +108,17 @@ def _diesel(name: str, label: str, bio: Constant, life: Constant) -> Fuel:
         None,
         0.840,
         _DIESEL_SWELL,
-        _air(14.5),
         _water(0.99),
     )
 
 
 FUELS: tuple[Fuel, ...] = (
-    _petrol("petrol_e0", "petrol without ethanol (E0)", _share(0, 0, 0, "by its name"), 14.57, 0.895),
-    _petrol("petrol_e5", "petrol E5", _share(0.05, 0, 0.05, "EN 228 E5, at most"), 14.27, 0.897),
+    _petrol("petrol_e0", "petrol without ethanol (E0)", _share(0, 0, 0, "by its name"), 0.895),
+    _petrol("petrol_e5", "petrol E5", _share(0.05, 0, 0.05, "EN 228 E5, at most"), 0.897),
     _petrol(
         "petrol_e10",
         "petrol E10",
         _share(0.10, 0.05, 0.10, "EN 228 E10, at most"),
-        13.98,
         0.898,
         _SEALED_E10,
     ),
@@ -135,13 +126,12 @@ FUELS: tuple[Fuel, ...] = (
         "petrol_e85",
         "E85",
         _share(0.70, 0.51, 0.83, E85_SPEC),
-        9.79,
         0.926,
         _SEALED_E10,
         _E85_SUMMER,
         _E85_WINTER,
     ),
-    _petrol("petrol", "petrol, grade unknown", _share(0.05, 0, 0.10, "E0 to E10"), 14.27, 0.897, _SEALED_E10),
+    _petrol("petrol", "petrol, grade unknown", _share(0.05, 0, 0.10, "E0 to E10"), 0.897, _SEALED_E10),
     _diesel(
         "diesel_b0",
         "diesel without FAME (B0)",
@@ -164,7 +154,6 @@ FUELS: tuple[Fuel, ...] = (
         "premix",
         "two-stroke premix",
         _share(0.05, 0, 0.10, f"the petrol in it; {CHEVRON_OIL}"),
-        14.27,
         0.897,
         _SEALED_E10,
     ),
@@ -172,7 +161,6 @@ FUELS: tuple[Fuel, ...] = (
         "unknown",
         "fuel unknown",
         _share(0.05, 0, 0.10, "taken as petrol, which spoils first"),
-        14.27,
         0.897,
         _SEALED_E10,
     ),

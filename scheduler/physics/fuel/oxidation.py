@@ -52,7 +52,7 @@ _COLDEST_C, _HOTTEST_C = -60.0, 70.0  # beyond any tank; the rule itself was rea
 
 
 def ageing_rate(temp_c: npt.ArrayLike) -> Floats:
-    """Days of age at 20 °C gained in a day at ``temp_c``, any shape.
+    """Days of age at 20 °C gained in a day at ``temp_c`` (-60 to 70 °C), any shape; OutOfRange beyond.
 
     >>> float(ageing_rate(30.0))  # twice as fast as at 20 °C
     2.0
@@ -68,6 +68,7 @@ def life_days(
 
     ``life_months`` (3, n) is the untreated life of the fuel in this venting; ``fill_share``,
     ``vented`` and ``treated_share`` are (n,). A part-treated tank gains in proportion.
+    OutOfRange: a treated share beyond 0 to 1.
 
     >>> life_days([[4.0], [6.0], [9.0]], [0.9], [False], [0.0]).round().ravel().tolist()
     [122.0, 183.0, 274.0]

@@ -56,6 +56,8 @@ LEAST_REID_KPA, MOST_REID_KPA = 5.0, 120.0  # the AP-42 chart covers petrols; be
 def vapour_pressure_kpa(reid_kpa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
     """True vapour pressure of petrol, kPa, from its Reid pressure (5..120 kPa) at −60..70 °C.
 
+    Shapes broadcast; OutOfRange beyond.
+
     >>> round(float(vapour_pressure_kpa(60.0, 20.0)), 1)
     35.8
     """
@@ -94,7 +96,10 @@ def daily_loss_g_per_m3(
 
 
 def weathering_slope(winter_share: npt.ArrayLike) -> Floats:
-    """kPa of Reid pressure lost per mass per cent, by the share of winter petrol (0..1)."""
+    """kPa of Reid pressure lost per mass per cent, by the share of winter petrol (any shape).
+
+    OutOfRange beyond 0 to 1.
+    """
     share = within("winter_share", winter_share, 0.0, 1.0, "", SURROGATE)
     return np.asarray(
         WEATHERING_SUMMER_KPA.value + share * (WEATHERING_WINTER_KPA.value - WEATHERING_SUMMER_KPA.value)
@@ -110,7 +115,7 @@ def reid_after(
 ) -> Floats:
     """Reid pressure, kPa, after a spell whose integral of loss at ``reference_kpa`` is given.
 
-    ``loss_g_per_m3``: the integral; ``ullage_ratio``: empty space over fuel, by volume.
+    ``loss_g_per_m3``: the integral; ``ullage_ratio``: empty space over fuel, by volume; shapes broadcast.
     """
     b = PRESSURE_EXPONENT.value
     grown = _growth(reference_kpa, ullage_ratio, slope_kpa_per_pct) * np.asarray(loss_g_per_m3, float)
@@ -127,7 +132,8 @@ def loss_until(
 ) -> Floats:
     """The integral of loss (g per m³, at ``reference_kpa``) that brings fuel to the floor.
 
-    Zero where it is there already, infinite where there is no empty space.
+    Zero where it is there already, infinite where there is no empty space (``ullage_ratio``: empty space
+    over fuel, by volume). Pressures are Reid pressures in kPa; shapes broadcast.
     """
     b = PRESSURE_EXPONENT.value
     need = np.exp(-b * np.asarray(floor_kpa, float)) - np.exp(-b * np.asarray(reid_kpa, float))

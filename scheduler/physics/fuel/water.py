@@ -68,18 +68,26 @@ _AIR_C = (-60.0, 70.0)
 
 
 def saturation_pressure_pa(temp_c: npt.ArrayLike) -> Floats:
-    """Vapour pressure of water over liquid, Pa, any shape at −60..70 °C (WMO-No. 8, Annex 4.B)."""
+    """Vapour pressure of water over liquid, Pa, any shape at −60..70 °C (WMO-No. 8, Annex 4.B).
+
+    OutOfRange beyond.
+    """
     return np.asarray(PA_PER_HPA * saturation_pressure_hpa(within("temp_c", temp_c, *_AIR_C, "°C", WMO)))
 
 
 def humidity_g_m3(pressure_pa: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
-    """Grams of water in a m³ of air, from the vapour's pressure and the air's temperature."""
+    """Grams of water in a m³ of air, from the vapour's pressure and the air's temperature.
+
+    ``pressure_pa`` in Pa, ``temp_c`` in °C; shapes broadcast.
+    """
     moles = np.asarray(pressure_pa, float) / (GAS_CONSTANT_J_PER_MOL_K * kelvin(temp_c))
     return np.asarray(moles * WATER_MOLAR_G.value)
 
 
 def tolerance_pct(ethanol_share: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:
     """Volume per cent of water that petrol of 0..0.15 ethanol holds clear at −20..30 °C.
+
+    Shapes broadcast; OutOfRange beyond the fit.
 
     >>> round(float(tolerance_pct(0.10, 10.0)), 2)  # petrol E10 at 10 °C
     0.46
@@ -109,19 +117,28 @@ def gas_breathed_share(
 def liquid_breathed_share(
     cold_c: npt.ArrayLike, hot_c: npt.ArrayLike, expansion_per_k: npt.ArrayLike
 ) -> Floats:
-    """m³ of air drawn in a day per m³ of fuel as the fuel itself shrinks; the second term."""
+    """m³ of air drawn in a day per m³ of fuel as the fuel itself shrinks; the second term.
+
+    From the coldest and the hottest of the day, °C; shapes broadcast.
+    """
     swing = np.asarray(hot_c, float) - np.asarray(cold_c, float)
     return np.asarray(np.maximum(swing, 0.0) * np.asarray(expansion_per_k, float))
 
 
 def condensable_g_m3(vapour_pa: npt.ArrayLike, air_c: npt.ArrayLike, wall_c: npt.ArrayLike) -> Floats:
-    """Grams that each m³ of air leaves on a wall below its dew point, zero on a warmer wall."""
+    """Grams that each m³ of air leaves on a wall below its dew point, zero on a warmer wall.
+
+    ``vapour_pa``: pressure of the water in the air at ``air_c``; wall −60..70 °C; shapes broadcast.
+    """
     held = humidity_g_m3(saturation_pressure_pa(wall_c), wall_c)
     return np.asarray(np.maximum(humidity_g_m3(vapour_pa, air_c) - held, 0.0))
 
 
 def diffusion_m3_per_day(bore_m: npt.ArrayLike, length_m: npt.ArrayLike) -> Floats:
-    """m³ of outside air whose water diffuses in a day through a vent of this bore and length."""
+    """m³ of outside air whose water diffuses in a day through a vent of this bore and length.
+
+    ``bore_m`` 0.00001 to 0.2 m (OutOfRange beyond), ``length_m`` 0 or more; shapes broadcast.
+    """
     bore = within("bore_m", bore_m, 1e-5, 0.2, "m", "bores of vents and fillers")
     area = np.pi * bore**2 / 4
     path = np.asarray(length_m, float) / area + 1.0 / bore

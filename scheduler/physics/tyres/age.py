@@ -62,25 +62,26 @@ def _years(digits: str) -> list[int]:
 def weeks_made(code: str, today: date) -> tuple[MadeWeek, ...]:
     """The weeks a date code can mean, oldest first: one for four digits, several for three.
 
-    ``code`` is the date code or a whole tyre identification number that ends in it.
+    ``code`` is the date code or a whole tyre identification number that ends in it. BadInput: it does not,
+    or means no week, or one to come.
 
     >>> weeks_made("2318", date(2026, 11, 25))[0].first.isoformat()
     '2018-06-10'
     """
-    found = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
-    if not found:
+    match = re.search(r"(?:^|\s)(\d{3,4})$", code.strip())
+    if not match:
         raise BadInput("date_code", "must end in the 3 or 4 digits of week and year, as 2318")
-    weeks = [made for year in _years(found[1]) if (made := _week(year, int(found[1][:2])))]
+    weeks = [made for year in _years(match[1]) if (made := _week(year, int(match[1][:2])))]
     if not weeks:
-        raise BadInput("date_code", f"{found[1]} has no week {found[1][:2]} in its year")
+        raise BadInput("date_code", f"{match[1]} has no week {match[1][:2]} in its year")
     past = tuple(made for made in weeks if made.first <= today)
     if not past:
-        raise BadInput("date_code", f"{found[1]} lies in the future")
+        raise BadInput("date_code", f"{match[1]} lies in the future")
     return past
 
 
 def age_years(made_day: npt.ArrayLike, today: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    """Age in years from ordinals, any shape; NaN where not known."""
+    """Age in years on ``today`` of what was made on ``made_day``: ordinals, NaN unknown; shapes broadcast."""
     return np.asarray((np.asarray(today, float) - np.asarray(made_day, float)) / DAYS_PER_YEAR)
 
 

@@ -30,6 +30,8 @@ def gauge_at_kpa(
 ) -> Floats:
     """The gauge pressure that the same air would show at another temperature; shapes broadcast.
 
+    BadInput: a pressure below nought, a temperature (°C) not above absolute zero.
+
     >>> round(float(gauge_at_kpa(220.0, 20.0, 0.0)), 1)  # the same air on a frosty day
     198.1
     """
@@ -44,7 +46,10 @@ def gauge_at_kpa(
 
 
 def leak_per_day(share_per_month: npt.ArrayLike) -> Floats:
-    """k, the leak per day at 20 °C, from the share lost in a month at 20 °C (0 to below 1)."""
+    """k, the leak per day at 20 °C, from the share lost in a month at 20 °C (0 to below 1).
+
+    ``share_per_month`` any shape; BadInput beyond.
+    """
     share = np.asarray(share_per_month, float)
     if np.any(~((share >= 0) & (share < 1))):
         raise BadInput("share_per_month", "must lie in 0 to below 1")
@@ -52,7 +57,10 @@ def leak_per_day(share_per_month: npt.ArrayLike) -> Floats:
 
 
 def leak_speed(air_c: npt.ArrayLike, per_10_k: float = LEAK_PER_10_K.value) -> Floats:
-    """How much faster than at 20 °C air is lost at ``air_c``, any shape: q^((T - 20) / 10)."""
+    """How much faster than at 20 °C air is lost at ``air_c``, any shape: q^((T - 20) / 10).
+
+    BadInput: a temperature not above absolute zero.
+    """
     air = np.asarray(air_c, float)
     if np.any(~(kelvin(air) > 0)):
         raise BadInput("air_c", "must be a temperature above absolute zero")
@@ -60,7 +68,10 @@ def leak_speed(air_c: npt.ArrayLike, per_10_k: float = LEAK_PER_10_K.value) -> F
 
 
 def pressure_after_kpa(start_kpa: npt.ArrayLike, leak: npt.ArrayLike, days_at_20: npt.ArrayLike) -> Floats:
-    """Gauge pressure at 20 °C after so many days' worth of leak at 20 °C; shapes broadcast."""
+    """Gauge pressure at 20 °C after so many days' worth of leak at 20 °C; shapes broadcast.
+
+    ``leak`` a day, from ``leak_per_day``; BadInput where ``days_at_20`` is below nought.
+    """
     if np.any(np.asarray(days_at_20, float) < 0):
         raise BadInput("days_at_20", "must be zero or above")
     lost = np.asarray(leak, float) * np.asarray(days_at_20, float)
@@ -69,6 +80,8 @@ def pressure_after_kpa(start_kpa: npt.ArrayLike, leak: npt.ArrayLike, days_at_20
 
 def days_to_fall_to(start_kpa: npt.ArrayLike, limit_kpa: npt.ArrayLike, leak: npt.ArrayLike) -> Floats:
     """Days at 20 °C until the gauge pressure is down to the limit; 0 if it is there already.
+
+    Gauge pressures above 0 kPa; ``leak`` a day, from ``leak_per_day``; shapes broadcast.
 
     >>> round(float(days_to_fall_to(220.0, 180.0, leak_per_day(0.03))))
     201
@@ -85,6 +98,7 @@ def standing_days_allowed(
 
     A tyre flattens in proportion to load over pressure, so the interval is taken in proportion to
     pressure over placard, never above the published one (policy). NaN pressure: at placard.
+    Gauge kPa, shapes broadcast; BadInput: a pressure below nought.
     """
     share = np.asarray(pressure_kpa, float) / np.asarray(placard_kpa, float)
     if np.any(share < 0):
@@ -94,7 +108,10 @@ def standing_days_allowed(
 
 
 def set_share(standing_days: npt.ArrayLike, allowed_days: npt.ArrayLike, on_stands: npt.ArrayLike) -> Floats:
-    """How much of the allowed standing on one patch is used up; 1: move it; on stands 0."""
+    """How much of the allowed standing on one patch is used up; 1: move it; on stands 0.
+
+    Days, and ``on_stands`` as flags; shapes broadcast. BadInput: days of standing below nought or NaN.
+    """
     days = np.asarray(standing_days, float)
     if np.any(~(days >= 0)):
         raise BadInput("standing_days", "must be zero or above")

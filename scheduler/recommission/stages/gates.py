@@ -68,7 +68,10 @@ class OpenTask:
 
 
 def latest(plan: Plan, results: Sequence[Result]) -> dict[str, Result]:
-    """The latest result of each check; of two at the same moment the worse counts."""
+    """The latest result of each check; of two at the same moment the worse counts.
+
+    BadInput: a result of a check that neither the plan nor the table knows.
+    """
     checks = CHECKS | {check.key: check for check in plan.checks}
     if strange := sorted({result.check for result in results} - set(checks)):
         raise BadInput("check", f"{', '.join(strange)}: no such check")
@@ -79,16 +82,16 @@ def latest(plan: Plan, results: Sequence[Result]) -> dict[str, Result]:
 
 
 def _badness(check: Check, result: Result) -> int:
-    found = grade(check, result)
-    return len(Grade) if found is None else list(Grade).index(found)
+    graded = grade(check, result)
+    return len(Grade) if graded is None else list(Grade).index(graded)
 
 
 def stage_states(plan: Plan, results: Sequence[Result]) -> tuple[StageState, ...]:
     """Every stage of the plan as the log has it."""
     log = latest(plan, results)
-    found = [(stage, tuple(_check(check, log) for check in stage.checks)) for stage in plan.stages]
-    worst = {stage.key: _worst(checks) for stage, checks in found}
-    return tuple(_stage(stage, checks, worst) for stage, checks in found)
+    checked = [(stage, tuple(_check(check, log) for check in stage.checks)) for stage in plan.stages]
+    worst = {stage.key: _worst(checks) for stage, checks in checked}
+    return tuple(_stage(stage, checks, worst) for stage, checks in checked)
 
 
 def _stage(stage: Stage, checks: tuple[CheckState, ...], worst: Mapping[str, State]) -> StageState:
@@ -115,12 +118,12 @@ def _check(check: Check, log: Mapping[str, Result]) -> CheckState:
 
 
 def _state(check: Check, result: Result, log: Mapping[str, Result]) -> State:
-    found = grade(check, result)
-    if found is None:
+    graded = grade(check, result)
+    if graded is None:
         return State.COULD_NOT
-    if found is not Grade.STOP and result.value in check.temporary and not _settled(check, result, log):
+    if graded is not Grade.STOP and result.value in check.temporary and not _settled(check, result, log):
         return State.TEMPORARY
-    return OPEN_GATE[found]
+    return OPEN_GATE[graded]
 
 
 def _settled(check: Check, result: Result, log: Mapping[str, Result]) -> bool:

@@ -48,6 +48,8 @@ EXTRA: dict[Dormancy, str] = {
 def dormancy(longest_days: float | None, known_preparation: bool) -> Dormancy:
     """The band of the longest standing time that the evidence allows; None is unknown, so the longest.
 
+    BadInput: days below nought.
+
     >>> dormancy(400.0, known_preparation=False).name
     'FROM_1'
     >>> dormancy(400.0, known_preparation=True).name
@@ -78,6 +80,8 @@ class Plan:
 
 def plan_for(band: Dormancy, fuel_age_days: float | None = None, handbook: Handbook | None = None) -> Plan:
     """The staged plan; ``handbook`` gives (low, high) by check, in the check's own unit.
+
+    BadInput: values for a check that measures nothing.
 
     >>> len(plan_for(dormancy(8000.0, known_preparation=False)).stages) > 5
     True

@@ -52,7 +52,7 @@ class Number:
     shift: Shift | None = None
 
     def grade(self, value: float | str, conditions: Mapping[str, float]) -> Grade:
-        """The grade of a value in ``unit``."""
+        """The grade of a value in ``unit``; BadInput where it is no number."""
         if isinstance(value, str) or isnan(value):
             raise BadInput("value", f"needs a number in {self.unit}")
         moved = self.shift.amount(conditions) if self.shift else 0.0
@@ -63,7 +63,10 @@ class Number:
         return Grade.STOP
 
     def with_handbook(self, low: float, high: float) -> "Number":
-        """The same check with this car's own values: they alone pass, and the rest stops."""
+        """The same check with this car's own values: they alone pass, and the rest stops.
+
+        BadInput: low above high.
+        """
         if not low <= high:
             raise BadInput("handbook", f"low {low:g} is above high {high:g}")
         return replace(self, pass_low=low, pass_high=high, caution_low=inf, caution_high=inf, shift=None)

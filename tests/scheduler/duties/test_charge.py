@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.duties.battery.charge import LIMITS, band, explain, window
-from scheduler.duties.conditions import blank
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.batteries import TODAY, cars, charged, read, steady, valley
+from tests.scheduler.blank import blank
 
 POLICY = Policy()
 kinds = st.sampled_from([battery.name for battery in BATTERIES])

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.duties.conditions import REGIMES, TANK_MATERIALS, blank
+from scheduler.duties.conditions import REGIMES, TANK_MATERIALS
 from scheduler.duties.fuel import events as fuel_events
 from scheduler.duties.fuel import fuel_change, stabiliser
 from scheduler.duties.fuel import limits as fuel_limits
@@ -16,6 +16,7 @@ from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD
 from scheduler.vocabulary.errors import BadInput
+from tests.scheduler.blank import blank
 from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
 
 POLICY = Policy()

@@ -6,12 +6,13 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.duties.conditions import FLUIDS, blank
+from scheduler.duties.conditions import FLUIDS
 from scheduler.duties.not_fitted import NONE_FITTED
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
 from scheduler.physics.fluids.fluids import POSITION
 from tests.scheduler.barn import a_place
+from tests.scheduler.blank import blank
 
 TODAY = float(date(2026, 11, 25).toordinal())
 ABSENT = {

@@ -10,6 +10,7 @@ from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.sulphation import days_below
 from scheduler.physics.materials import position
 from scheduler.vocabulary.errors import BadInput
+from tests.scheduler.batteries import rested_volts
 
 CODES = range(len(BATTERIES))
 NAMES = [battery.name for battery in BATTERIES]
@@ -58,7 +59,7 @@ def test_no_charge_is_safe_below_the_freezing_point_of_full_acid_and_any_above_t
 def test_volts_and_charge_are_each_others_inverse(code):
     levels = np.array(BATTERIES[code].open_circuit.soc)
     for nominal_v in (6.0, 12.0, 24.0):
-        volts = charge_state.rested_volts(levels, 5.0, code, nominal_v)
+        volts = rested_volts(levels, 5.0, code, nominal_v)
         soc, _ = read_volts(volts, code, 5.0, nominal_v=nominal_v)
         assert soc == pytest.approx(levels, abs=1e-9)
 

@@ -6,6 +6,7 @@ import pytest
 from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
 from scheduler.physics.battery.batteries import BATTERIES, SG_USUAL
 from scheduler.physics.materials import position
+from tests.scheduler.batteries import rested_volts
 from tests.scheduler.published.tables import celsius_from_fahrenheit, columns, rows
 
 CODE = {battery.name: position(BATTERIES, battery.name) for battery in BATTERIES}
@@ -39,9 +40,7 @@ def test_the_temperature_table_is_met_to_its_last_millivolt(row):
     kind = {"wet": "flooded_antimony", "gel": "gel"}[row["kind"]]
     for percent in (100, 75, 50, 25, 0):
         volts, temp_c = float(row[f"v{percent}"]), float(row["temp_c"])
-        assert charge_state.rested_volts(percent / 100, temp_c, CODE[kind], 12.0) == pytest.approx(
-            volts, abs=0.001
-        )
+        assert rested_volts(percent / 100, temp_c, CODE[kind], 12.0) == pytest.approx(volts, abs=0.001)
         assert soc(volts, kind, temp_c)[0] == pytest.approx(percent / 100, abs=0.005)
 
 
@@ -55,7 +54,7 @@ def bode_cell_volts(molality):
 
 def test_the_electrochemical_curve_agrees_with_the_voltage_table_within_20_millivolts():
     table = columns("battery_acid")
-    ours = charge_state.rested_volts(table["soc_pct"] / 100, 25.0, CODE["flooded_antimony"], 12.0)
+    ours = rested_volts(table["soc_pct"] / 100, 25.0, CODE["flooded_antimony"], 12.0)
     assert ours == pytest.approx(6 * bode_cell_volts(table["molality_mol_kg"]), abs=0.020)
 
 
@@ -69,7 +68,7 @@ def test_gravity_and_volts_of_one_battery_tell_the_same_charge():
 
 def test_volts_are_gravity_plus_0845_only_near_full():
     """DOE-HDBK-1084-95 p. 17: OCV = SG + 0.845 a cell; good near full, 0.1 V low when flat."""
-    off = 6 * (np.array(SG_USUAL) + 0.845) - charge_state.rested_volts(
+    off = 6 * (np.array(SG_USUAL) + 0.845) - rested_volts(
         np.array([0, 0.25, 0.5, 0.75, 1.0]), 26.7, CODE["flooded_antimony"], 12.0
     )
     assert off == pytest.approx([-0.10, -0.06, -0.03, -0.03, 0.01], abs=0.006)
@@ -84,7 +83,7 @@ def test_agm_volts_lie_in_the_published_ranges(row):
 
 @pytest.mark.parametrize("row", rows("battery_lfp_cell"), ids=lambda row: row["soc_pct"])
 def test_lithium_volts_meet_an_independent_measurement(row):
-    ours = charge_state.rested_volts(float(row["soc_pct"]) / 100, 25.0, CODE["lifepo4"], 12.0) / 4
+    ours = rested_volts(float(row["soc_pct"]) / 100, 25.0, CODE["lifepo4"], 12.0) / 4
     assert ours == pytest.approx(float(row["cell_v"]), abs=float(row["tolerance_v"]))
 
 

@@ -1,6 +1,6 @@
 """The staged plan: how a value is judged, when a gate opens, what a stop takes away."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 import pytest
@@ -13,7 +13,7 @@ from scheduler.recommission.stages.gates import State, open_tasks, stage_states
 from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES, Dormancy, dormancy, plan_for
 from scheduler.recommission.stages.results import Result, grade
 from scheduler.recommission.stages.steps import Answer, Grade, Number
-from scheduler.recommission.tags import TAG_KINDS, Permission, Tag
+from scheduler.recommission.tags import Permission, Tag
 from scheduler.vocabulary.errors import BadInput
 
 YEAR = 365.2425
@@ -242,10 +242,12 @@ def test_a_cleared_line_stays_open_and_off_the_road_until_the_tank_is_opened_aft
     assert given_to(OLD, settled) == [True] * 4
 
 
-@pytest.mark.parametrize("kind", list(TAG_KINDS.values()), ids=lambda kind: kind.name)
-def test_every_tag_takes_its_permission_and_all_later_ones(kind):
-    tag = Tag("t", kind.name, "as written", date(2026, 11, 1))
-    assert given_to(OLD, all_good(OLD), [tag]) == [p < kind.revokes for p in Permission]
+@pytest.mark.parametrize("revokes", list(Permission))
+def test_every_tag_takes_its_permission_and_all_later_ones(revokes):
+    tag = Tag("t", revokes, "Part out", "as written")
+    assert given_to(OLD, all_good(OLD), [tag]) == [p < revokes for p in Permission]
+    before = permissions(OLD, all_good(OLD), [tag]).allowed[revokes].reasons
+    assert before == ("tag: Part out (as written)",)
 
 
 @pytest.mark.parametrize("hazard", list(HAZARDS))
@@ -257,7 +259,6 @@ def test_every_hazard_takes_its_permission_and_all_later_ones(hazard):
     ("call", "argument"),
     [
         (lambda: permissions(OLD, [], (), ["gremlins"]), "hazards"),
-        (lambda: permissions(OLD, [], [Tag("t", "note", "", date(2026, 1, 1))]), "kind"),
         (lambda: stage_states(OLD, [Result("tea", START, "hot")]), "check"),
         (lambda: stage_states(OLD, [Result("spark", START, "purple")]), "value"),
         (lambda: graded("battery_rest", float("nan")), "value"),

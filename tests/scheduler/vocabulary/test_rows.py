@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 import scheduler.vocabulary
-from scheduler.vocabulary import cautions, fluids, kit, positions, regimes, systems, tags
+from scheduler.recommission.tags import Permission
+from scheduler.vocabulary import cautions, equipment, fluids, kit, positions, regimes, systems, tags
 from scheduler.vocabulary.care import CARE, KIND
 from scheduler.vocabulary.details import Along, Detail, Number, Reading
 from scheduler.vocabulary.duties import CHART_GROUPS, DUTIES, DUTY, EVERY_DUTY
@@ -25,6 +26,7 @@ TABLES = (
     tags.TAGS,
     tags.TAGGED_PARTS,
     kit.KIT,
+    equipment.EQUIPMENT,
     CHART_GROUPS,
     positions.TYRES,
     positions.CELLS,
@@ -38,6 +40,7 @@ TABLES = (
 MOST_LETTERS = (
     (CARE, 20),
     (DUTIES, 20),
+    (equipment.EQUIPMENT, 20),
     (QUANTITIES, 25),
     (fluids.FLUIDS, 15),
     (positions.TYRES, 12),
@@ -82,6 +85,7 @@ def test_whatever_a_duty_names_has_its_row(duty):
     assert duty.chart in {group.code for group in CHART_GROUPS}
     assert duty.touches == EVERY_DUTY or set(duty.touches) <= set(DUTY)
     assert not duty.fluid or duty.fluid in fluids.FLUID
+    assert set(duty.work.equipment) <= {row.code for row in equipment.EQUIPMENT}
     low, likely, high = duty.work.minutes
     assert 0 < low <= likely <= high
 
@@ -131,6 +135,11 @@ def test_whatever_a_kind_of_care_names_has_its_row(row):
             assert detail.unit in UNITS, detail.key
             assert detail.low < detail.high
     assert row.verb
+
+
+def test_what_is_missing_takes_a_permission_that_there_is():
+    missing = {what for part in tags.TAGGED_PARTS for what in (part.out, part.drained)}
+    assert {what.takes.upper() for what in missing} <= set(Permission.__members__)
 
 
 def test_words_of_tables_mean_one_kind():

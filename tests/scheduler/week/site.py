@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
-from scheduler.vocabulary.duties import CHARGER, EXTRACTION, LIFT
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
 from scheduler.week.repeat import task
 from scheduler.week.request import Building, Car, Day, Person, PlanRequest
 from scheduler.week.work import WORK

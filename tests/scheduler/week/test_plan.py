@@ -15,10 +15,10 @@ from scheduler.week.planner import plan
 from scheduler.week.problem import Bar, problem_of
 from scheduler.week.repeat import repeat, task
 from scheduler.week.request import Before
-from scheduler.week.rules import broken
 from scheduler.week.timetable import fits
 from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
+from tests.scheduler.week.rules import broken
 from tests.scheduler.week.site import ALL, BOB, MONDAY, car, day, due, site, where
 
 

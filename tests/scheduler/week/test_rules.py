@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from scheduler.vocabulary.duties import CHARGER, EXTRACTION
+from scheduler.vocabulary.equipment import CHARGER, EXTRACTION
 from scheduler.vocabulary.errors import BadInput
 from scheduler.week.planner import plan
-from scheduler.week.rules import broken
+from tests.scheduler.week.rules import broken
 from tests.scheduler.week.site import GEAR, MONDAY, car, day, due, site, where
 
 

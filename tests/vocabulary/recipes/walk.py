@@ -14,7 +14,7 @@ from collection.round.load_charts import year
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.log_fields import LOG
 from collection.spreadsheets.sheets.log_rows import told_by
-from scheduler.duties.conditions import FLUIDS, READING_KINDS, TAGS, blank
+from scheduler.duties.conditions import FLUIDS, READING_KINDS, TAGS
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES, forecast
 from scheduler.vocabulary.care import KIND
@@ -22,6 +22,7 @@ from scheduler.year import Changes, Rates, compare
 from tests.api.api_kit import programme
 from tests.barn import *  # noqa: F403
 from tests.scheduler.batteries import valley
+from tests.scheduler.blank import blank
 
 DUTY, CARE, QUANTITY, FLUID = "door_seals", "seals_dressed", "seal_hardness", "clutch_fluid"
 KEY = "0123456789"

@@ -43,7 +43,10 @@ class Air:
 
 
 def air_of(fleet: Fleet, first: float, today: Day) -> Air:
-    """The running totals of all places from ``first`` (held within the places) to the horizon."""
+    """The running totals of all places from ``first`` (held within the places) to the horizon.
+
+    BadInput: a place does not cover today.
+    """
     begins = max(place.first_day for place in fleet.places)
     ends = min(place.end_day for place in fleet.places)
     for day in (float(np.min(today)), float(np.max(today))):
@@ -88,7 +91,7 @@ def lost(rates: Rates, air: Air, row: Ints, start: Floats, end: Floats) -> Float
 
 
 def day_of(rates: Rates, air: Air, start: Floats, amount: Floats) -> Floats:
-    """The days (k, n) when amounts (k, n) (shares of capacity) are gone since ``start`` (n,), by k cases."""
+    """The days (k, n) when ``amount`` (k, n) (shares of capacity) is gone since ``start`` (n,), by case."""
     return reach_each(
         air.factor, air.place, air.first_day, start, rates.drain / rates.self_30d, amount / rates.self_30d
     )

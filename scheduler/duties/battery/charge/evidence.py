@@ -38,7 +38,7 @@ class Events:
     shown: Floats  # what the meter or the hydrometer showed
 
     def keep(self, which: Bools | npt.NDArray[np.int_]) -> "Events":
-        """Only some of the events, by a mask or by their positions in a new order."""
+        """Only some of the events, by a mask (m,) or by their positions (k,) in a new order."""
         return Events(*(column[which] for column in vars(self).values()))
 
 

@@ -69,7 +69,7 @@ def freezing_day(
 def _first_short(need: Need, air: Air, rates: Rates, start: Floats, soc: Floats, here: Ints) -> Floats:
     """The first day (k,) on which cars ``here`` of one place hold less than they need."""
     begun = np.minimum(np.ceil(start - air.first_day).astype(np.int64), need.tonight.size - 1)
-    found = np.full(here.size, np.nan)
+    day = np.full(here.size, np.nan)
 
     def short(offset: Ints) -> Bools:
         left = soc - lost(rates, air, here, start, np.maximum(air.first_day + offset, start))
@@ -78,12 +78,12 @@ def _first_short(need: Need, air: Air, rates: Rates, start: Floats, soc: Floats,
 
     for left, right in pairwise(need.edges):
         low, high = np.maximum(begun, left), np.full_like(begun, right - 1)
-        meets = (low <= high) & np.isnan(found)
+        meets = (low <= high) & np.isnan(day)
         low = np.minimum(low, high)
         meets &= short(high)
         for _ in range((right - left).bit_length() if meets.any() else 0):
             middle = (low + high) // 2
             reached = short(middle)
             high, low = np.where(reached, middle, high), np.where(reached, low, np.minimum(middle + 1, high))
-        found = np.where(meets, air.first_day + high, found)
-    return found
+        day = np.where(meets, air.first_day + high, day)
+    return day

@@ -28,7 +28,7 @@ _A_YEAR = round(DAYS_PER_YEAR)
 
 @dataclass(frozen=True)
 class Pack:
-    """Batteries of a fleet; cases along the leading axis: slow, likely, fast running down.
+    """Batteries of a fleet, (n,); cases along the leading axis, (3, n): slow, likely, fast running down.
 
     ``self_30d``: share of capacity lost in 30 days at 25 °C; ``drain_a``: key-off current;
     ``capacity_ah``: rated capacity times ``health``; ``assumed``: by name, where the record is silent.

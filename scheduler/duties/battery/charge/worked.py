@@ -53,11 +53,11 @@ def _start(case: Case) -> Input:
 
 def steps(case: Case) -> tuple[Step, ...]:
     """The equations in the order in which they are used."""
-    found = [_level(case), _running_down(case), _wear(case), _sulphate(case)]
+    shown = [_level(case), _running_down(case), _wear(case), _sulphate(case)]
     if case.battery.lead:
-        found.append(_frost(case))
-    found += [_time(case), _air(case) if case.battery.lead else None, _float(case)]
-    return tuple(step for step in found if step is not None)
+        shown.append(_frost(case))
+    shown += [_time(case), _air(case) if case.battery.lead else None, _float(case)]
+    return tuple(step for step in shown if step is not None)
 
 
 def _level(case: Case) -> Step | None:
@@ -66,12 +66,12 @@ def _level(case: Case) -> Step | None:
     if kind < 0 or KINDS[kind] == CHARGE or case.floating:
         return None
     shown = float(case.state.events.shown[newest])
-    found = f"with what was foretold {number(case.state.soc[0] * 100)} % ± {number(case.state.sd[0] * 100)} %"
+    text = f"with what was foretold {number(case.state.soc[0] * 100)} % ± {number(case.state.sd[0] * 100)} %"
     if KINDS[kind] == GRAVITY:
         rule = "SG80 = SG + 0.00072 (T − 26.67), then the table of its fill"
-        return Step("Hydrometer to charge", rule, f"SG {number(shown, 3)}; {found}")
+        return Step("Hydrometer to charge", rule, f"SG {number(shown, 3)}; {text}")
     rule = "V80 = V · 12 / V_nominal − shift(T), then the table of its kind"
-    return Step("Rested volts to charge", rule, f"{number(shown, 2)} V; {found}")
+    return Step("Rested volts to charge", rule, f"{number(shown, 2)} V; {text}")
 
 
 def _running_down(case: Case) -> Step:

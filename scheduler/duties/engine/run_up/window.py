@@ -87,7 +87,10 @@ def last_warm(fleet: Fleet, today: Day, policy: Policy) -> tuple[Floats, Bools]:
 
 
 def wet_days(fleet: Fleet, since: float, last: Floats, today: Day, policy: Policy) -> WetDays:
-    """Wet hours of the places where the cars stand, from the oldest run to the latest date it sets."""
+    """Wet hours of the places where the cars stand, from the oldest run to the latest date it sets.
+
+    ``since``: the oldest day looked at; ``last`` (n,): each car's last fully warm run, ordinals.
+    """
     used, place = np.unique(fleet.place, return_inverse=True)
     places = [fleet.places[i] for i in used] or fleet.places[:1]
     first = max(max(p.first_day for p in places), int(since))

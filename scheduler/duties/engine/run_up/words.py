@@ -93,12 +93,12 @@ def _inputs(fleet: Fleet, last: Floats, today: float) -> tuple[Input, ...]:
 
 
 def _assumptions(fleet: Fleet, last: Floats) -> tuple[str, ...]:
-    said = {
+    texts = {
         f"No fully warm run is recorded; counted from {spoken(last[0])}.": np.isnan(fleet.last_full_warm[0]),
         "The care regime is not recorded.": fleet.regime[0] == UNKNOWN,
         "The engine is taken as a middling one of 2 litres.": True,
     }
-    return tuple(words for words, holds in said.items() if holds)
+    return tuple(words for words, holds in texts.items() if holds)
 
 
 def _pace_step(fleet: Fleet, last: Floats, when: DutyWindow, today: float, policy: Policy) -> Step:

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
-from scheduler.vocabulary.duties import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION
 from scheduler.week.request import Day, PlanRequest, Task
 from scheduler.week.result import Move, Placement, Plan
 from scheduler.week.work import BEFORE_WARMING, MOVING, WARMING
