@@ -11,7 +11,7 @@ from collection.care.forms.fields import fields_of
 from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.care.rules import ASKS, DETAILS, MAY_HOLD
 from collection.care.templatetags.care_words import SILENT, facts
-from collection.life.core.log_events import LogOfCar, read
+from scheduler.life.log import LogOfCar, read
 from collection.life.duties import DUTY_TITLES, INSPECTION
 from collection.models import CareKind, Entry, FluidKind, Quantity
 from collection.models.choices import care_kinds, fluid_kinds, quantity_kinds

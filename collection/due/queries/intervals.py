@@ -1,12 +1,11 @@
 """How long the car waited between the cares that one duty asks for."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
-from typing import Any
 
 from collection.care.queries.care import day_of
 from collection.models import Entry
-from scheduler.vocabulary.duties import DUTIES, DUTY
+from scheduler.vocabulary.duties import DUTY, duty_answered
 
 # Shorter waits are never late, but for a duty that may come round sooner.
 SHORTEST_WAIT = timedelta(days=28)
@@ -14,15 +13,7 @@ SHORTEST_WAIT = timedelta(days=28)
 
 def answered(entry: Entry) -> str:
     """The duty that the entry answers, empty for none; a short or idling run answers no run-up."""
-    for duty in DUTIES:
-        for answer in duty.answered_by:
-            if answer.care == entry.kind and _holds(entry.details, {**answer.about, **answer.counts_if}):
-                return duty.code
-    return ""
-
-
-def _holds(details: Mapping[str, Any], wanted: Mapping[str, object]) -> bool:
-    return all(details.get(key) == value for key, value in wanted.items())
+    return duty_answered(entry.kind, entry.details)
 
 
 def waits(entries: Sequence[Entry], since: date | None) -> Iterator[tuple[str, date]]:

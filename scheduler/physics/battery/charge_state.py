@@ -61,7 +61,7 @@ REST_LEAST_H = Constant(
 REST_GOOD_H = Constant(8.0, "h", "US Army TB 9-6140-252-13 WP 0011: 8 hours", Standing.PUBLISHED)
 PROVISIONAL = 2.0  # policy: volts after too short or unknown a rest count half as sure
 # What no rested cell shows: below, a meter fault or a slip; above, still on charge.
-CELL_LEAST_V = Constant(0.5, "V", "lower is a slip of the pen or a fault of the meter", Standing.POLICY)
+CELL_LEAST_V = Constant(0.0, "V", "a battery whose cells are all dead shows nothing", Standing.COMPUTED)
 SOUND_CELL_LEAST_V = Constant(
     1.75,
     "V",
@@ -69,6 +69,12 @@ SOUND_CELL_LEAST_V = Constant(
     Standing.COMPUTED,
 )
 CELL_MOST_V = Constant(2.25, "V", "higher is a battery still charging: float begins here", Standing.POLICY)
+LITHIUM_CELL_LEAST_V = Constant(
+    2.0,
+    "V",
+    "below it do not charge: second-hand; at nought the management has cut it off",
+    Standing.COMMON_PRACTICE,
+)
 LITHIUM_MOST_V = Constant(3.65, "V", "LiFePO4 end of charge", Standing.FROM_MEMORY)
 
 

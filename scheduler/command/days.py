@@ -1,0 +1,32 @@
+"""Day numbers as dates, and where a day lies from today."""
+
+from datetime import date
+
+import numpy as np
+
+from scheduler.command.answers import ACT_NOW, LATER, THIS_MONTH, THIS_WEEK, Range
+from scheduler.duties.windows import Floats
+
+WEEK_DAYS, MONTH_DAYS = 7, 30
+
+
+def as_date(day: float) -> date | None:
+    """A day number as a date; None for never, and beyond the calendar."""
+    if np.isnan(day) or not date.min.toordinal() <= day <= date.max.toordinal():
+        return None
+    return date.fromordinal(int(np.floor(day)))
+
+
+def state_by(due: date | None, on: date) -> str:
+    """How soon: by whole days from today; never is later."""
+    if due is None or (ahead := (due - on).days) > MONTH_DAYS:
+        return LATER
+    if ahead > WEEK_DAYS:
+        return THIS_MONTH
+    return THIS_WEEK if ahead > 0 else ACT_NOW
+
+
+def spread_of(values: Floats, scale: float = 1.0, digits: int = 1) -> Range:
+    """Three values as low, likely and high; NaN never comes here."""
+    low, likely, high = (round(float(value) * scale, digits) for value in np.sort(values))
+    return Range(low=low, likely=likely, high=high)

@@ -1,0 +1,74 @@
+"""The duties of each car, most urgent first."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from scheduler.command import answers as a
+from scheduler.command.air import assumed_air, standing_place
+from scheduler.command.days import as_date, state_by
+from scheduler.command.record import Record
+from scheduler.command.systems import Looked
+from scheduler.duties.conditions import Fleet
+from scheduler.duties.fluids import anchors
+from scheduler.duties.table import DUTIES
+from scheduler.duties.windows import NOT_HELD, DutyWindow
+from scheduler.vocabulary.duties import DUTY
+
+AWAY = "the car is away"
+NO_REGIME = "How it is kept is not said: taken as stood, history unknown."
+
+
+def assumed_of(record: Record) -> list[str]:
+    """What was taken of the whole car because no fact says it."""
+    return [*assumed_air(record), *([] if record.car.regime else [NO_REGIME])]
+
+
+def duties_of(looked: Looked, row: int) -> list[a.DutySaid]:
+    """The duties of one car; none of a car that has left."""
+    record = looked.records[row]
+    if record.left_on:
+        return []
+    return sorted(_duties(looked, record, row), key=_urgency)
+
+
+def _urgency(said: a.DutySaid) -> tuple[bool, int, str, str]:
+    by = said.by.isoformat() if said.by else "~"  # after every day
+    return said.on_hold is not None, a.STATES.index(said.state), by, said.duty
+
+
+def _duties(looked: Looked, record: Record, row: int) -> Iterator[a.DutySaid]:
+    one = looked.fleet.take([row])
+    for duty in DUTIES:
+        window, words, vocabulary = looked.windows[duty.name], None, DUTY[duty.name]
+        words = duty.explain(one, looked.today, looked.policy)
+        due = as_date(window.due[row])
+        unknown = record.is_silent or record.away or _rests_on_nothing(one, window, row, looked.today)
+        yield a.DutySaid(
+            duty=duty.name,
+            state=a.UNKNOWN if unknown else state_by(due, looked.on),
+            early=as_date(window.early[row]),
+            by=due,
+            late=as_date(window.late[row]),
+            on_hold=AWAY if record.away else _hold(window, row),
+            because=words.summary,
+            cure=[kind for kind in vocabulary.cure if _possible(kind, record)],
+            harm=vocabulary.harm,
+            assumed=list(words.assumptions),
+        )
+
+
+def _hold(window: DutyWindow, row: int) -> str | None:
+    held = int(window.hold[row])
+    return None if held == NOT_HELD else window.holds[held]
+
+
+def _rests_on_nothing(one: Fleet, window: DutyWindow, row: int, today: float) -> bool:
+    """Whether the dates are reckoned from today, because no fact says when anything began."""
+    from_today = bool(np.abs(np.floor(window.due[row]) - np.floor(today)) < 1.0)
+    return bool(window.assumed[row]) and from_today and bool(np.isnan(anchors(one)[0][0]))
+
+
+def _possible(kind: str, record: Record) -> bool:
+    """A maintainer needs a socket."""
+    return kind != "maintainer" or standing_place(record).power is not False
