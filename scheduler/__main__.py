@@ -4,4 +4,5 @@ import sys
 
 from scheduler.command.run import run
 
-sys.exit(run(sys.argv[1:], sys.stdin.buffer, sys.stdout, sys.stderr))
+if __name__ == "__main__":
+    sys.exit(run(sys.argv[1:], sys.stdin.buffer, sys.stdout, sys.stderr))

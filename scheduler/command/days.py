@@ -3,18 +3,25 @@
 from datetime import date
 
 import numpy as np
+import numpy.typing as npt
 
 from scheduler.command.answers import ACT_NOW, LATER, THIS_MONTH, THIS_WEEK, Range
 from scheduler.duties.windows import Floats
 
 WEEK_DAYS, MONTH_DAYS = 7, 30
+A_BREATH = 1e-6  # of a day: what adding up many days may lack of a whole one
+
+
+def whole(day: npt.ArrayLike) -> Floats:
+    """The day in which a moment lies, any shape; NaN stays NaN."""
+    return np.asarray(np.floor(np.asarray(day, float) + A_BREATH))
 
 
 def as_date(day: float) -> date | None:
     """A day number as a date; None for never, and beyond the calendar."""
     if np.isnan(day) or not date.min.toordinal() <= day <= date.max.toordinal():
         return None
-    return date.fromordinal(int(np.floor(day)))
+    return date.fromordinal(int(whole(day)))
 
 
 def state_by(due: date | None, on: date) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 
 from scheduler.command import answers as a
 from scheduler.command.air import assumed_air, standing_place
-from scheduler.command.days import as_date, state_by
+from scheduler.command.days import as_date, state_by, whole
 from scheduler.command.record import Record
 from scheduler.command.systems import Looked
 from scheduler.duties.conditions import Fleet
@@ -65,7 +65,7 @@ def _hold(window: DutyWindow, row: int) -> str | None:
 
 def _rests_on_nothing(one: Fleet, window: DutyWindow, row: int, today: float) -> bool:
     """Whether the dates are reckoned from today, because no fact says when anything began."""
-    from_today = bool(np.abs(np.floor(window.due[row]) - np.floor(today)) < 1.0)
+    from_today = bool(np.abs(whole(window.due[row]) - today) < 1.0)
     return bool(window.assumed[row]) and from_today and bool(np.isnan(anchors(one)[0][0]))
 
 

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 
 from scheduler.command import answers as a
-from scheduler.command.days import as_date, spread_of
+from scheduler.command.days import as_date, spread_of, whole
 from scheduler.command.record import Record
 from scheduler.duties.battery.charge.load import weak_under_load
 from scheduler.duties.battery.charge.now import BatteryNow, battery_now
@@ -48,7 +48,7 @@ class Looked:
 
     def is_due(self, duty: str, row: int) -> bool:
         """Whether a duty's likely day has come; on hold or not."""
-        return bool(np.floor(self.windows[duty].due[row]) <= self.today)
+        return bool(whole(self.windows[duty].due[row]) <= self.today)
 
 
 def systems_of(looked: Looked) -> Iterator[a.Systems]:

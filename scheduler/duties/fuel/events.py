@@ -146,7 +146,7 @@ def _apply(
     before = FuelState(**vars(state) | {"litres": np.where(kind == FILLED, 0.0, state.litres)})
     mixed = _pour(before, tank, air, added, bio)
     drained = np.where(kind == DRAINED, np.where(silent, np.inf, litres), 0.0)
-    left = np.where(kind == GAUGED, litres, np.maximum(mixed.litres - drained, 0.0))
+    left = np.where((kind == GAUGED) & ~silent, litres, np.maximum(mixed.litres - drained, 0.0))
     left = np.where(left < DREGS_LITRES.value, 0.0, left)
     share = np.divide(left, mixed.litres, out=np.zeros_like(left), where=mixed.litres > 0)
     dosed = kind == STABILISED
