@@ -8,7 +8,7 @@ import numpy.typing as npt
 from scheduler.command.answers import ACT_NOW, LATER, THIS_MONTH, THIS_WEEK, Range
 from scheduler.duties.windows import Floats
 
-WEEK_DAYS, MONTH_DAYS = 7, 30
+HARM_NEAR_DAYS, WEEK_DAYS, MONTH_DAYS = 3, 7, 30
 A_BREATH = 1e-6  # of a day: what adding up many days may lack of a whole one
 
 
@@ -24,13 +24,13 @@ def as_date(day: float) -> date | None:
     return date.fromordinal(int(whole(day)))
 
 
-def state_by(due: date | None, on: date) -> str:
-    """How soon: by whole days from today; never is later."""
-    if due is None or (ahead := (due - on).days) > MONTH_DAYS:
+def state_by(last: date | None, on: date) -> str:
+    """How soon waiting does harm, from the last day before it; never is later."""
+    if last is None or (ahead := (last - on).days) > MONTH_DAYS:
         return LATER
     if ahead > WEEK_DAYS:
         return THIS_MONTH
-    return THIS_WEEK if ahead > 0 else ACT_NOW
+    return THIS_WEEK if ahead > HARM_NEAR_DAYS else ACT_NOW
 
 
 def spread_of(values: Floats, scale: float = 1.0, digits: int = 1) -> Range:

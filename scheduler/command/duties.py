@@ -13,9 +13,14 @@ from scheduler.duties.conditions import Fleet
 from scheduler.duties.fluids import anchors
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD, DutyWindow
-from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.duties import DUTY, Duty
 
 AWAY = "the car is away"
+# by the verdict on the battery
+INSTEAD_OF_A_CHARGE = {
+    "inspect": ("inspected", "battery_reading", "battery_fitted"),
+    "replace": ("battery_reading", "battery_fitted"),
+}
 NO_REGIME = "How it is kept is not said: taken as stood, history unknown."
 
 
@@ -24,12 +29,12 @@ def assumed_of(record: Record) -> list[str]:
     return [*assumed_air(record), *([] if record.car.regime else [NO_REGIME])]
 
 
-def duties_of(looked: Looked, row: int) -> list[a.DutySaid]:
-    """The duties of one car; none of a car that has left."""
+def duties_of(looked: Looked, row: int, battery: str) -> list[a.DutySaid]:
+    """The duties of one car, by the verdict on its battery; none of a car that has left."""
     record = looked.records[row]
     if record.left_on:
         return []
-    return sorted(_duties(looked, record, row), key=_urgency)
+    return sorted(_duties(looked, record, row, battery), key=_urgency)
 
 
 def _urgency(said: a.DutySaid) -> tuple[bool, int, str, str]:
@@ -37,23 +42,22 @@ def _urgency(said: a.DutySaid) -> tuple[bool, int, str, str]:
     return said.on_hold is not None, a.STATES.index(said.state), by, said.duty
 
 
-def _duties(looked: Looked, record: Record, row: int) -> Iterator[a.DutySaid]:
+def _duties(looked: Looked, record: Record, row: int, battery: str) -> Iterator[a.DutySaid]:
     one = looked.fleet.take([row])
     for duty in DUTIES:
-        window, words, vocabulary = looked.windows[duty.name], None, DUTY[duty.name]
-        words = duty.explain(one, looked.today, looked.policy)
-        due = as_date(window.due[row])
+        window, words = looked.windows[duty.name], duty.explain(one, looked.today, looked.policy)
+        due, late = as_date(window.due[row]), as_date(window.late[row])
         unknown = record.is_silent or record.away or _rests_on_nothing(one, window, row, looked.today)
         yield a.DutySaid(
             duty=duty.name,
-            state=a.UNKNOWN if unknown else state_by(due, looked.on),
+            state=a.UNKNOWN if unknown else state_by(late or due, looked.on),
             early=as_date(window.early[row]),
             by=due,
-            late=as_date(window.late[row]),
+            late=late,
             on_hold=AWAY if record.away else _hold(window, row),
             because=words.summary,
-            cure=[kind for kind in vocabulary.cure if _possible(kind, record)],
-            harm=vocabulary.harm,
+            cure=_cure(DUTY[duty.name], record, battery),
+            harm=DUTY[duty.name].harm,
             assumed=list(words.assumptions),
         )
 
@@ -69,6 +73,7 @@ def _rests_on_nothing(one: Fleet, window: DutyWindow, row: int, today: float) ->
     return bool(window.assumed[row]) and from_today and bool(np.isnan(anchors(one)[0][0]))
 
 
-def _possible(kind: str, record: Record) -> bool:
-    """A maintainer needs a socket."""
-    return kind != "maintainer" or standing_place(record).power is not False
+def _cure(duty: Duty, record: Record, battery: str) -> list[str]:
+    """What ends the need: a charge is none where the battery asks for more; a maintainer needs power."""
+    cure = duty.cure if duty.system != "battery" else INSTEAD_OF_A_CHARGE.get(battery, duty.cure)
+    return [kind for kind in cure if kind != "maintainer" or standing_place(record).power is not False]

@@ -46,17 +46,16 @@ def say(cars: list[Car], on: date) -> list[CarSaid]:
     if not cars:
         return []
     looked = look(cars, on)
-    systems = systems_of(looked)
     return [
         CarSaid(
             id=car.id,
             on=on,
             assumed=assumed_of(looked.records[row]),
-            systems=next(systems),
-            duties=duties_of(looked, row),
+            systems=systems,
+            duties=duties_of(looked, row, systems.battery.verdict),
             past=past_of(car, on, looked.policy),
         )
-        for row, car in enumerate(cars)
+        for row, (car, systems) in enumerate(zip(cars, systems_of(looked), strict=True))
     ]
 
 

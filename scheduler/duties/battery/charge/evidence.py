@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from scheduler.duties.battery.charge.pack import nominal_volts
 from scheduler.duties.conditions import READING_KINDS, Bools, Fleet, Floats, Ints, Readings
-from scheduler.duties.measured import newest
+from scheduler.duties.measured import Newest, newest
 from scheduler.duties.windows import Day, each_row
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import (
@@ -119,18 +119,23 @@ def _readings(fleet: Fleet, today: Floats, floating_since: Floats) -> tuple[Even
     return events.keep(~on_it | low), refused, failed
 
 
-def unsound(fleet: Fleet, today: Day) -> Bools:
-    """Where the newest rested volts since the last full charge are those of no sound battery (n,).
+def volts_read(fleet: Fleet, today: Day) -> Newest:
+    """The newest rested volts of each battery since its last full charge, believable or not."""
+    since = np.fmax(fleet.battery_installed, _full_since(fleet, each_row(today, len(fleet))))
+    return newest(fleet, "rested_volts", since, today, -np.inf, np.inf)
+
+
+def unsound_since(fleet: Fleet, today: Day) -> Floats:
+    """The day of the newest rested volts since the last full charge, where no sound battery shows them (n,).
 
     Lead: a cell is dead, shorted or reversed, or something still draws on it. Lithium: its management
     has cut it off, or its cells are below what may be charged.
     """
-    since = np.fmax(fleet.battery_installed, _full_since(fleet, each_row(today, len(fleet))))
-    read = newest(fleet, "rested_volts", since, today, -np.inf, np.inf)
+    read = volts_read(fleet, today)
     cells = at(BATTERIES, fleet.chemistry, "cells_of_12v") * nominal_volts(fleet) / NOMINAL_V
     lead = at(BATTERIES, fleet.chemistry, "lead").astype(bool)
     least = np.where(lead, SOUND_CELL_LEAST_V.value, LITHIUM_CELL_LEAST_V.value)
-    return np.asarray(read.value < least * cells)
+    return np.where(read.value < least * cells, read.day, np.nan)
 
 
 def _full_since(fleet: Fleet, today: Floats) -> Floats:
@@ -159,7 +164,7 @@ def _on_maintainer(fleet: Fleet, row: Ints, day: Floats) -> Bools:
     return np.asarray(same & ~(table.until[spell] <= day))
 
 
-def _air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
+def air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
     """Mean temperature of each reading's place on its day (m,), where nobody wrote it down."""
     air = np.empty(row.size)
     for index, place in enumerate(fleet.places):
@@ -170,7 +175,7 @@ def _air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
 
 
 def _temperature(fleet: Fleet, table: Readings) -> Floats:
-    return np.where(np.isnan(table.temperature_c), _air_at(fleet, table.row, table.day), table.temperature_c)
+    return np.where(np.isnan(table.temperature_c), air_at(fleet, table.row, table.day), table.temperature_c)
 
 
 def _from_volts(fleet: Fleet, table: Readings) -> tuple[Events, Ints]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.battery.charge.decline import day_of, lost
+from scheduler.duties.battery.charge.pack import describe
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.battery.charge.window import Dates, dates_of
 from scheduler.duties.conditions import Fleet, Floats
@@ -51,7 +52,7 @@ def battery_now(fleet: Fleet, today: float, policy: Policy) -> BatteryNow:
         state,
         dates,
         soc[::-1],
-        state.pack.health[::-1],
+        describe(fleet, now).health[::-1],
         state.rates.drain * capacity / HOURS_PER_DAY,
         state.rates.self_30d * state.air.mean_factor * DAYS_PER_MONTH,
         np.where(dates.floating, 0.0, np.maximum(-left, 0.0))[::-1],

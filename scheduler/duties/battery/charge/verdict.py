@@ -14,7 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.duties.conditions import Bools, Floats, Ints
+from scheduler.duties.conditions import Bools, Ints
+from scheduler.vocabulary.units import DAYS_PER_YEAR
+
+DEAD_AFTER_DAYS = DAYS_PER_YEAR  # policy: flat for a year, no source lets one hope
 
 VERDICTS = (
     "fine",
@@ -66,7 +69,7 @@ def verdicts(signs: Signs) -> Ints:
         (signs.unsound, INSPECT),
         (signs.maintainer_failed, MAINTAIN),
         (signs.silent, UNKNOWN),
-        (signs.dead, INSPECT),
+        (signs.dead, REPLACE),
         (signs.drawn_on, FIND_DRAIN),
         (signs.low, RECOVER),
         (signs.drained_fast & signs.due, ISOLATE),
@@ -76,16 +79,3 @@ def verdicts(signs: Signs) -> Ints:
     return np.select([sign for sign, _ in in_order], [verdict for _, verdict in in_order], FINE).astype(
         np.int64
     )
-
-
-def spread(gravity: Floats, row: Ints, day: Floats, n: int) -> Floats:
-    """Highest less lowest gravity of the cells read on the newest day of it, (n,); NaN: none.
-
-    ``gravity``, ``row``, ``day`` (m,) are single cells.
-    """
-    newest, most, least = np.full(n, -np.inf), np.full(n, np.nan), np.full(n, np.nan)
-    np.maximum.at(newest, row, day)
-    now = day == newest[row]
-    np.fmax.at(most, row[now], gravity[now])
-    np.fmin.at(least, row[now], gravity[now])
-    return np.asarray(most - least)

@@ -7,6 +7,7 @@ it backwards, and volts fall by a cell or more: from there only a range can be t
 
 import numpy as np
 
+from scheduler.duties.battery.charge.evidence import unsound_since, volts_read
 from scheduler.duties.battery.charge.now import BatteryNow
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.physics.battery.batteries import BATTERIES
@@ -26,7 +27,7 @@ COLLAPSED_V = (0.0, 4.0, 10.5)
 
 def rested_volts(fleet: Fleet, now: BatteryNow, today: float) -> Floats:
     """Rested volts (3, n), low, likely, high, at the mean temperature of each car's place on the day."""
-    volts = np.empty((3, len(fleet)))
+    volts, read, odd = np.empty((3, len(fleet))), volts_read(fleet, today), unsound_since(fleet, today)
     for row, place in enumerate(fleet.place):
         air = fleet.places[place]
         at_c = float(air.mean_c[int(np.clip(today - air.first_day, 0, air.days - 1))])
@@ -36,4 +37,4 @@ def rested_volts(fleet: Fleet, now: BatteryNow, today: float) -> Floats:
             volts[:, row] += np.interp(now.below[:, row], BEYOND, BEYOND_V) * nominal / NOMINAL_V
             fallen = (now.below[:, row] > COLLAPSE.range[::-1]) & (now.drain_a[:, row] > 0.0)
             volts[:, row] = np.where(fallen, np.array(COLLAPSED_V) * nominal / NOMINAL_V, volts[:, row])
-    return np.sort(volts, axis=0)
+    return np.where(np.isnan(odd), np.sort(volts, axis=0), read.value)  # of no sound one nothing is foretold
