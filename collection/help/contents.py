@@ -231,6 +231,11 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             about="Addresses that are told when a car's dates change.",
             explains=("webhooks", "webhook"),
         ),
+        HelpPage(
+            slug="the-core",
+            title="The core as a command",
+            about="States, duties and the past of cars from plain dated facts, without a site.",
+        ),
     ),
     "About": (
         HelpPage(slug="cautions", title="Cautions", about="What can hurt somebody at this work."),

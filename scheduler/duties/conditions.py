@@ -34,7 +34,7 @@ TAGS = tuple(row.code for row in tags.TAGS)
 # What was measured; the unit of each.
 QUANTITIES = {row.code: row.unit or "1" for row in quantities.QUANTITIES}
 READING_KINDS = tuple(QUANTITIES)
-FUEL_EVENTS = ("filled", "added", "drained", "stabilised")
+FUEL_EVENTS = ("filled", "added", "drained", "stabilised", "gauged")
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,8 @@ class FuelEvents:
     """What went into and out of each tank, in order of day within a row, shape (m,) each.
 
     ``filled`` sets the tank to ``litres`` of fresh fuel; ``added`` adds fresh fuel; ``drained``
-    removes ``litres`` (NaN: everything); ``stabilised`` doses what is there.
+    removes ``litres`` (NaN: everything); ``stabilised`` doses what is there; ``gauged`` says how many
+    litres it was found to hold.
     ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added.
     """
 

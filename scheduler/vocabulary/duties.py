@@ -64,9 +64,11 @@ class Duty:
     ``answered_by``: what ends the need; the form of the first is offered. ``record``: the part of the
     car's record that replaces its assumptions. ``touches``: other duties whose dates it may move once
     done; ``seen_on_any_visit``: so does any work at the car. ``shares_forecast``: duties that name the
-    same are forecast together. ``effect``: what it leaves in a simulated record beyond what its care
-    tells. ``curve``: what its curve shows, drawn by ``band`` of its module. ``curve_since``: "fuel" where
-    the curve begins anew with each fuel event. ``learns``: a car's own readings teach its rates.
+    same are forecast together. ``cure``: kinds of care, any of which ends it for a time; ``harm``: what
+    is lost by waiting; ``clears_for_days``: how long at the least it is not asked for again once a cure is
+    done (a test holds every model to it). ``effect``: what it leaves in a simulated record beyond what its
+    care tells. ``curve``: what its curve shows, drawn by ``band`` of its module. ``curve_since``: "fuel"
+    where the curve begins anew with each fuel event. ``learns``: a car's own readings teach its rates.
     ``uses``: what is filled in, by the code of its price, a litre of the tank or once a time.
     ``chart``: its group in charts of work.
     ``timed``: a phone counts the minutes.
@@ -79,6 +81,9 @@ class Duty:
     work: Work
     record: str
     chart: str
+    cure: tuple[str, ...]
+    harm: str
+    clears_for_days: int
     kit: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     fluid: str = ""
@@ -114,6 +119,12 @@ DUTIES = (
         ),
         record="battery",
         chart="charging",
+        cure=("charge", "maintainer"),
+        harm=(
+            "Standing below half charge hardens sulphate: capacity is lost for good. A flat "
+            "battery freezes and splits."
+        ),
+        clears_for_days=14,
         kit=("charger", "voltmeter", "gloves"),
         cautions=("hydrogen",),
         effect="charged",
@@ -137,6 +148,9 @@ DUTIES = (
         ),
         record="last",
         chart="run_ups",
+        cure=("run_up",),
+        harm="Damp stays in the engine: bores rust, seals dry, acid in the oil eats bearings.",
+        clears_for_days=21,
         kit=("key", "extraction_hose", "chocks"),
         cautions=("carbon_monoxide", "moving", "hot_cap"),
         touches=EVERY_DUTY,
@@ -158,6 +172,9 @@ DUTIES = (
         ),
         record="fuel",
         chart="fluids",
+        cure=("stabiliser", "fuel_drained"),
+        harm="The fuel begins to go stale, and stabiliser cannot mend it any more: it must then be changed.",
+        clears_for_days=14,
         kit=("stabiliser", "gloves"),
         cautions=("petrol_vapour", "additive"),
         touches=("run_up", "fuel_change"),
@@ -181,6 +198,9 @@ DUTIES = (
         ),
         record="fuel",
         chart="fluids",
+        cure=("fuel_drained",),
+        harm="Gum blocks jets and pump, water rusts the tank: cleaning them costs far more than the fuel.",
+        clears_for_days=30,
         kit=("fuel_retriever", "extinguisher", "gloves"),
         cautions=("petrol_vapour",),
         touches=("run_up", "stabiliser"),
@@ -207,6 +227,9 @@ DUTIES = (
         ),
         record="fluids",
         chart="fluids",
+        cure=("fluid_changed",),
+        harm="Acid and water in old oil etch bearings and rust bores while the engine stands.",
+        clears_for_days=68,
         kit=("engine_oil", "drain_tray"),
         cautions=("oil", "raised"),
         fluid="engine_oil",
@@ -226,6 +249,12 @@ DUTIES = (
         ),
         record="fluids",
         chart="fluids",
+        cure=("fluid_changed",),
+        harm=(
+            "A spent inhibitor lets block, radiator and pump corrode; too weak a mixture "
+            "freezes and cracks the block."
+        ),
+        clears_for_days=91,
         kit=("coolant", "drain_tray"),
         cautions=("hot_cap", "coolant_poison"),
         fluid="coolant",
@@ -248,6 +277,9 @@ DUTIES = (
         ),
         record="fluids",
         chart="fluids",
+        cure=("fluid_changed",),
+        harm="Water in the fluid rusts cylinders from within and boils in hard braking.",
+        clears_for_days=365,
         kit=("brake_fluid", "bleeding_kit", "gloves"),
         cautions=("brake_fluid", "raised"),
         fluid="brake_fluid",
@@ -269,6 +301,9 @@ DUTIES = (
         ),
         record="fluids",
         chart="fluids",
+        cure=("fluid_changed",),
+        harm="Damp collects in the oil: bearings and gears rust where it lies.",
+        clears_for_days=137,
         kit=("gearbox_oil", "drain_tray"),
         cautions=("oil", "raised"),
         fluid="gearbox_oil",
@@ -290,6 +325,9 @@ DUTIES = (
         ),
         record="fluids",
         chart="fluids",
+        cure=("fluid_changed",),
+        harm="Damp collects in the oil: bearings and gears rust where it lies.",
+        clears_for_days=137,
         kit=("axle_oil", "drain_tray"),
         cautions=("oil", "raised"),
         fluid="axle_oil",
@@ -309,6 +347,9 @@ DUTIES = (
         ),
         record="tyres",
         chart="tyres",
+        cure=("tyre_pressures",),
+        harm="A soft tyre creases its side walls and takes a flat spot; driven on, it may fail.",
+        clears_for_days=14,
         kit=("tyre_gauge",),
         cautions=("tyres",),
         touches=("tyre_move",),
@@ -331,6 +372,9 @@ DUTIES = (
         ),
         record="tyres",
         chart="tyres",
+        cure=("moved", "run_up"),
+        harm="The tyres take a set: it shakes the car, and after long enough it stays.",
+        clears_for_days=14,
         kit=("key", "chocks"),
         cautions=("moving",),
     ),
@@ -348,12 +392,25 @@ DUTIES = (
         ),
         record="last",
         chart="inspections",
+        cure=("inspected",),
+        harm="A leak, vermin or damp goes unseen and has the time to do its damage.",
+        clears_for_days=5,
         kit=("torch",),
         cautions=("rodents",),
         seen_on_any_visit=True,
     ),
 )
 DUTY = {row.code: row for row in DUTIES}
+
+
+def duty_answered(care: str, details: Mapping[str, object]) -> str:
+    """The duty that a kind of care answers, empty for none; a short or idling run answers no run-up."""
+    for duty in DUTIES:
+        for answer in duty.answered_by:
+            wanted = {**answer.about, **answer.counts_if}
+            if answer.care == care and all(details.get(key) == value for key, value in wanted.items()):
+                return duty.code
+    return ""
 
 
 @dataclass(frozen=True, kw_only=True)

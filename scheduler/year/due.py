@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.battery.charge import LIMITS as CHARGE_LIMITS
+from scheduler.duties.battery.charge.holds import COLD
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
-from scheduler.duties.windows import NOT_HELD
+from scheduler.duties.windows import NOT_HELD, DutyWindow
 from scheduler.vocabulary.duties import DUTIES as ROWS
 from scheduler.vocabulary.duties import EVERY_DUTY
 from scheduler.vocabulary.duties import Duty as Row
@@ -86,10 +87,17 @@ class Due:
             self.day[index, rows] = np.where(np.isnan(window.due), np.inf, np.floor(window.due))
             self.late[index, rows] = window.late
             left_out = name in DOSES and practice.stabilise == NEVER
-            self.held[index, rows] = (window.hold != NOT_HELD) | left_out
+            # in the cold a lithium battery is taken to where it is warm, and charged
+            self.held[index, rows] = (
+                (window.hold != NOT_HELD) & ~self._of_the_weather(name, window)
+            ) | left_out
             self.stale[index, rows] = False
             if name == CHARGE:
                 self.checks[rows] = window.limit == CHECK_LIMIT
+
+    @staticmethod
+    def _of_the_weather(duty: str, window: DutyWindow) -> Bools:
+        return np.asarray((window.hold == COLD) & (duty == CHARGE))
 
     def touch(self, done: Bools) -> None:
         """Mark what work (duties, n) may have moved; whoever comes also sees the maintainer."""

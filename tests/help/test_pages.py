@@ -131,6 +131,7 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
         "LONGSTAND_RESTORE_KILLS",
         "LONGSTAND_PAST_EVERY",
         "LONGSTAND_PAST_DAYS",
+        "LONGSTAND_HOSTILE",
     }
     for name, text in papers():
         assert set(VARIABLE.findall(text)) - only_for_tests <= known, name

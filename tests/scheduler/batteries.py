@@ -9,7 +9,6 @@ import numpy as np
 from scheduler.duties.conditions import READING_KINDS, Charges, Readings
 from scheduler.physics import climate
 from scheduler.physics.battery.batteries import BATTERIES
-from scheduler.physics.battery.charge_state import NOMINAL_V, acid_shift_v
 from scheduler.physics.materials import position
 from tests.scheduler.blank import blank
 
@@ -76,10 +75,3 @@ def read(*readings, kind="rested_volts", rest=24.0):
         rest * same,
         np.full(row.size, -1),
     )
-
-
-def rested_volts(soc, temp_c, code, nominal_v):
-    """What a meter shows on a rested battery of one chemistry, usual fill: its table read the other way."""
-    curve = BATTERIES[code].open_circuit
-    twelve = np.interp(np.asarray(soc, float), curve.soc, curve.volts)
-    return (twelve + (acid_shift_v(temp_c) if curve.acid else 0.0)) * nominal_v / NOMINAL_V

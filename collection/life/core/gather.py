@@ -15,13 +15,14 @@ import numpy as np
 from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
-from collection.life.core.log_events import NAN, LogOfCar, ordinal, read
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, battery_on, row_of
-from collection.life.core.stood import Bays, air_of, bays_of_moves, stood
+from collection.life.core.stood import Bays, bays_of_moves, stood
 from collection.life.core.told import Told, told_of
 from collection.models import Bay, Climate, Vehicle
 from scheduler.duties import conditions as c
+from scheduler.life.log import NAN, LogOfCar, ordinal, read
+from scheduler.life.stays import air_of
 from scheduler.physics.climate import Place
 
 RELATED = (

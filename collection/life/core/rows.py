@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from collection.life.core.choices import parse_date_code
-from collection.life.core.log_events import NAN, LogOfCar, ordinal
 from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
+from scheduler.life.log import NAN, LogOfCar, ordinal
 from scheduler.physics.battery import batteries
 from scheduler.physics.fluids import fluids
 from scheduler.physics.fuel import fuels

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from collection.life.core.log_events import NAN, ordinal
 from collection.life.core.rows import Look, number
 from scheduler.duties import conditions as c
+from scheduler.life import tables
+from scheduler.life.log import NAN, FuelEvent, ordinal
 
 
 def _installed(look: Look) -> float:
@@ -15,45 +16,27 @@ def _installed(look: Look) -> float:
     return -np.inf if np.isnan(day) else day
 
 
-_OF_THE_BATTERY = {c.READING_KINDS.index(q) for q in ("rested_volts", "specific_gravity")}
-
-
 def readings(looks: Sequence[Look]) -> c.Readings:
     """Every measured value; a former battery's are left out."""
-    table = [
-        (row, *reading)
-        for row, look in enumerate(looks)
-        for reading in look.log.readings
-        if reading[1] not in _OF_THE_BATTERY or reading[0] >= _installed(look)
-    ]
-    row, day, kind, value, temperature, rest, position = _columns(table, 7)
-    return c.Readings(row.astype(int), day, kind.astype(int), value, temperature, rest, position.astype(int))
+    return tables.readings([look.log for look in looks], [_installed(look) for look in looks])
 
 
 def charges(looks: Sequence[Look]) -> c.Charges:
     """Full charges and maintainer spells of the batteries that are in the cars."""
-    table = [
-        (row, *charge)
-        for row, look in enumerate(looks)
-        for charge in look.log.charges
-        if charge[0] >= _installed(look)
-    ]
-    row, day, until, completed = _columns(table, 4)
-    return c.Charges(row.astype(int), day, until, completed.astype(bool))
+    return tables.charges([look.log for look in looks], [_installed(look) for look in looks])
 
 
 def fuel_events(looks: Sequence[Look]) -> c.FuelEvents:
     """The fuel as found, then what the care log says came in and out, by day within a car."""
-    table = []
-    for index, look in enumerate(looks):
-        found, since = _found_fuel(look)
-        later = [event for event in look.log.fuel if not event[0] < since]
-        table += [(index, *event) for event in sorted(found + later, key=lambda event: event[0])]
-    row, day, kind, litres, share = _columns(table, 5)
-    return c.FuelEvents(row.astype(int), day, kind.astype(int), litres, share)
+    return tables.fuel_events([_of_tank(look) for look in looks])
 
 
-def _found_fuel(look: Look) -> tuple[list[tuple[float, int, float, float]], float]:
+def _of_tank(look: Look) -> list[FuelEvent]:
+    found, since = _found_fuel(look)
+    return found + [event for event in look.log.fuel if not event[0] < since]
+
+
+def _found_fuel(look: Look) -> tuple[list[FuelEvent], float]:
     """The recorded fuel state as events, and the day from which the care log carries on."""
     fuel = getattr(look.vehicle, "fuel", None)
     if fuel is None or fuel.filled_on is None or (fuel.as_of or fuel.filled_on) > look.day:
@@ -63,7 +46,3 @@ def _found_fuel(look: Look) -> tuple[list[tuple[float, int, float, float]], floa
     if fuel.stabilised_on:
         events.append((ordinal(fuel.stabilised_on), c.FUEL_EVENTS.index("stabilised"), NAN, NAN))
     return events, ordinal(fuel.as_of or fuel.filled_on)
-
-
-def _columns(table: Sequence[tuple[float, ...]], width: int) -> list[c.Floats]:
-    return list(np.array(table, float).reshape(-1, width).T)

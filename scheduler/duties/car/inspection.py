@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from scheduler.duties.battery.charge.evidence import unsound_since
 from scheduler.duties.car.air_around import air_steps
 from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.dampness import damp_shares
@@ -26,7 +27,8 @@ ADMIN_STORAGE = "US Army TM 9-2330-267-14&P, para 4-65: weekly in the open, mont
 TOLERANCE = "US Army TM 9-2330-388-14, para 4-68: 10 % of the interval either way"
 ALWAYS = "Tyres by gauge; leaks of oil, fuel and coolant; covers and seals; rust; water inside; vermin."
 UNRECORDED = "not recorded"
-LIMITS = ("inspection in the open", "inspection under a roof")
+LIMITS = ("inspection in the open", "inspection under a roof", "its battery reads like no sound one")
+OPEN, ROOFED, BATTERY = range(len(LIMITS))
 
 
 def _in_the_open(fleet: Fleet) -> Bools:
@@ -51,9 +53,18 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     interval, (start, silent) = _interval(fleet, today, policy), _start(fleet)
     start = np.where(np.isnan(start), today - interval, start)
     early, late = (start + interval * (1 + way * policy.fluid_tolerance) for way in (-1, 1))
-    limit = np.where(_in_the_open(fleet), 0, 1)
-    held = np.full(len(fleet), NOT_HELD)
-    return DutyWindow(*ordered(early, start + interval, late), LIMITS, limit, (), held, silent)
+    limit, due = np.where(_in_the_open(fleet), OPEN, ROOFED), start + interval
+    odd = _odd_battery(fleet, today)
+    early, due = np.fmin(early, odd), np.fmin(due, odd)
+    late = np.fmin(late, odd + policy.inspect_open_days)
+    limit, held = np.where(due == odd, BATTERY, limit), np.full(len(fleet), NOT_HELD)
+    return DutyWindow(*ordered(early, due, late), LIMITS, limit, (), held, silent & ~(due == odd))
+
+
+def _odd_battery(fleet: Fleet, today: Day) -> Floats:
+    """The day on which a battery read like no sound one and nobody has walked round the car since (n,)."""
+    day = unsound_since(fleet, today)
+    return np.where(fleet.last_inspected > day, np.nan, day)
 
 
 def standing_days(fleet: Fleet, today: float) -> Floats:
@@ -79,6 +90,11 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         f"In {shelter} storage, with {number(100 * damp[0])} % of days damp, it is walked round every "
         f"{number(interval)} days: due {spoken(due.due[0])}; also after any storm."
     )
+    if due.limit[0] == BATTERY:
+        summary = (
+            f"Its battery read like no sound one on {spoken(due.due[0])}: look for ice, a split case, "
+            "a warm cell and what still draws on it, before anything is put on it. Wear eye protection."
+        )
     steps = (
         Step("At every inspection", "look for", ALWAYS),
         *_parts(stood, damp),

@@ -34,8 +34,8 @@ from scheduler.vocabulary.errors import BadInput
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-FILLED, ADDED, DRAINED, STABILISED = (
-    FUEL_EVENTS.index(name) for name in ("filled", "added", "drained", "stabilised")
+FILLED, ADDED, DRAINED, STABILISED, GAUGED = (
+    FUEL_EVENTS.index(name) for name in ("filled", "added", "drained", "stabilised", "gauged")
 )
 DREGS_LITRES = Constant(0.1, "L", "less than this counts as an empty tank", Standing.POLICY)
 HALF_TANK = Constant(0.5, "1", "fuel left where nobody wrote it down", Standing.POLICY)
@@ -146,7 +146,7 @@ def _apply(
     before = FuelState(**vars(state) | {"litres": np.where(kind == FILLED, 0.0, state.litres)})
     mixed = _pour(before, tank, air, added, bio)
     drained = np.where(kind == DRAINED, np.where(silent, np.inf, litres), 0.0)
-    left = np.maximum(mixed.litres - drained, 0.0)
+    left = np.where((kind == GAUGED) & ~silent, litres, np.maximum(mixed.litres - drained, 0.0))
     left = np.where(left < DREGS_LITRES.value, 0.0, left)
     share = np.divide(left, mixed.litres, out=np.zeros_like(left), where=mixed.litres > 0)
     dosed = kind == STABILISED

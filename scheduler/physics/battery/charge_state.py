@@ -61,7 +61,7 @@ REST_LEAST_H = Constant(
 REST_GOOD_H = Constant(8.0, "h", "US Army TB 9-6140-252-13 WP 0011: 8 hours", Standing.PUBLISHED)
 PROVISIONAL = 2.0  # policy: volts after too short or unknown a rest count half as sure
 # What no rested cell shows: below, a meter fault or a slip; above, still on charge.
-CELL_LEAST_V = Constant(0.5, "V", "lower is a slip of the pen or a fault of the meter", Standing.POLICY)
+CELL_LEAST_V = Constant(0.0, "V", "a battery whose cells are all dead shows nothing", Standing.COMPUTED)
 SOUND_CELL_LEAST_V = Constant(
     1.75,
     "V",
@@ -69,6 +69,12 @@ SOUND_CELL_LEAST_V = Constant(
     Standing.COMPUTED,
 )
 CELL_MOST_V = Constant(2.25, "V", "higher is a battery still charging: float begins here", Standing.POLICY)
+LITHIUM_CELL_LEAST_V = Constant(
+    2.0,
+    "V",
+    "below it do not charge: second-hand; at nought the management has cut it off",
+    Standing.COMMON_PRACTICE,
+)
 LITHIUM_MOST_V = Constant(3.65, "V", "LiFePO4 end of charge", Standing.FROM_MEMORY)
 
 
@@ -125,6 +131,13 @@ def _along(curve: OpenCircuit, volts: Floats) -> Floats:
     segment = np.clip(np.searchsorted(x, volts) - 1, 0, len(x) - 2)
     slope = (y[segment + 1] - y[segment]) / (x[segment + 1] - x[segment])
     return np.asarray(y[segment] + slope * (volts - x[segment]))
+
+
+def rested_volts(soc: npt.ArrayLike, temp_c: npt.ArrayLike, code: int, nominal_v: float) -> Floats:
+    """What a meter shows on a rested battery of one chemistry, usual fill, at a charge 0 to 1, any shape."""
+    curve = BATTERIES[code].open_circuit
+    twelve = np.interp(np.asarray(soc, float), curve.soc, curve.volts)
+    return np.asarray((twelve + (acid_shift_v(temp_c) if curve.acid else 0.0)) * nominal_v / NOMINAL_V)
 
 
 def corrected_sg(sg_read: npt.ArrayLike, temp_c: npt.ArrayLike) -> Floats:

@@ -12,9 +12,9 @@ from scheduler.duties.battery.charge.state import MODEL_SD, known_state
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
-from scheduler.physics.battery.charge_state import VOLTS_SD
+from scheduler.physics.battery.charge_state import VOLTS_SD, rested_volts
 from scheduler.physics.materials import position
-from tests.scheduler.batteries import TODAY, cars, charged, read, rested_volts, valley
+from tests.scheduler.batteries import TODAY, cars, charged, read, valley
 
 N, READINGS = 1000, 5
 START, LAST = TODAY - 35, TODAY  # a reading a week

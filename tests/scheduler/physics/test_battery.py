@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 
 from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
 from scheduler.physics.battery.batteries import BATTERIES
+from scheduler.physics.battery.charge_state import rested_volts
 from scheduler.physics.battery.sulphation import days_below
 from scheduler.physics.materials import position
 from scheduler.vocabulary.errors import BadInput
-from tests.scheduler.batteries import rested_volts
 
 CODES = range(len(BATTERIES))
 NAMES = [battery.name for battery in BATTERIES]
@@ -117,12 +117,12 @@ def test_a_fill_weaker_than_usual_is_full_at_its_own_gravity():
     assert soc[0] == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("volts", [-12.0, 0.0, 1.26, 126.0, 14.4])
+@pytest.mark.parametrize("volts", [-12.0, 126.0, 14.4])
 def test_impossible_volts_are_not_believed(volts):
     assert not charge_state.believable(np.array([volts]), np.array([0]), np.array([12.0]))[0]
 
 
-@pytest.mark.parametrize("volts", [4.0, 10.5, 11.9, 12.7, 13.2])
+@pytest.mark.parametrize("volts", [0.0, 4.0, 10.5, 11.9, 12.7, 13.2])
 def test_a_flat_battery_and_a_full_one_are_believed(volts):
     assert charge_state.believable(np.array([volts]), np.array([0]), np.array([12.0]))[0]
 

@@ -5,8 +5,8 @@ import pytest
 
 from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
 from scheduler.physics.battery.batteries import BATTERIES, SG_USUAL
+from scheduler.physics.battery.charge_state import rested_volts
 from scheduler.physics.materials import position
-from tests.scheduler.batteries import rested_volts
 from tests.scheduler.published.tables import celsius_from_fahrenheit, columns, rows
 
 CODE = {battery.name: position(BATTERIES, battery.name) for battery in BATTERIES}

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.duties.battery.charge.decline import lost
+from scheduler.duties.battery.charge.decline import day_of, lost
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.battery.charge.window import LIMITS, Dates, dates_of, window
 from scheduler.duties.conditions import Fleet, Floats
@@ -30,6 +30,7 @@ class Case:
     due: float
     late: float
     limit: str
+    hold: int  # position in the window's holds, -1: none
 
     @property
     def start(self) -> float:
@@ -60,6 +61,12 @@ class Case:
         """The likely state of charge on a day."""
         gone = lost(self.state.rates.case(1), self.state.air, _CAR, self._start(), np.array([day]))
         return float(state_of_charge(self.dates.soc[1], gone, 0.0)[0])
+
+    @property
+    def empty_on(self) -> float:
+        """The day on which it is likely empty, if nobody charges it."""
+        (day,) = day_of(self.state.rates.cases((1,)), self.state.air, self._start(), self.dates.soc[[1]])
+        return float(day[0])
 
     def factor_until(self, day: float) -> float:
         """K from the start to a day, in days' worth of the rate at 25 °C."""
@@ -97,4 +104,5 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
         float(due.due[0]),
         float(due.late[0]),
         LIMITS[int(due.limit[0])],
+        int(due.hold[0]),
     )

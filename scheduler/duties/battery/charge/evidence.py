@@ -1,7 +1,8 @@
 """What the record says of a fleet's batteries: charges, maintainer spells, rested readings.
 
 Readings count where they can be true: volts such a battery can have at all, rested at least three
-hours, not taken on the maintainer, not of the battery before. The rest is refused, and counted.
+hours, not of the battery before. The rest is refused, and counted. One taken on the maintainer says
+nothing while the maintainer works; a low one says that it does not, and ends its spell.
 """
 
 from dataclasses import dataclass
@@ -11,9 +12,17 @@ import numpy.typing as npt
 
 from scheduler.duties.battery.charge.pack import nominal_volts
 from scheduler.duties.conditions import READING_KINDS, Bools, Fleet, Floats, Ints, Readings
+from scheduler.duties.measured import Newest, newest
 from scheduler.duties.windows import Day, each_row
 from scheduler.physics.battery.batteries import BATTERIES
-from scheduler.physics.battery.charge_state import believable, soc_from_sg, soc_from_volts
+from scheduler.physics.battery.charge_state import (
+    LITHIUM_CELL_LEAST_V,
+    NOMINAL_V,
+    SOUND_CELL_LEAST_V,
+    believable,
+    soc_from_sg,
+    soc_from_volts,
+)
 from scheduler.physics.materials import at
 
 ROW_STRIDE = 1e7  # above any ordinal, so that row and day make one sorting key
@@ -21,6 +30,7 @@ FULL_SD = 0.02  # policy: how far "charged full" may be off
 VOLTS, GRAVITY, CHARGE = "rested volts", "hydrometer", "completed charge"
 KINDS = (VOLTS, GRAVITY, CHARGE)
 _SG_LEAST, _SG_MOST = 1.0, 1.35  # water; stronger than any battery acid
+FLOATED_LEAST_SOC = 0.75  # policy: a maintainer that works holds far more, uncompensated in the cold too
 
 
 @dataclass(frozen=True)
@@ -44,23 +54,25 @@ class Events:
 
 @dataclass(frozen=True)
 class Evidence:
-    """``events``; since when each car is on a maintainer (n,), NaN: it is not; readings refused (n,)."""
+    """``events``; since when each car is on a maintainer (n,), NaN: it is not, or does not charge;
+    readings refused (n,); where a low reading shows that the maintainer failed (n,)."""
 
     events: Events
     floating_since: Floats
     refused: Ints
+    maintainer_failed: Bools
 
 
 def gather(fleet: Fleet, today: Day) -> Evidence:
     """The record of every battery up to ``today``, in order."""
     today = each_row(today, len(fleet))
-    charges = _charges(fleet, today)
-    readings, refused = _readings(fleet, today)
+    charges, since = _charges(fleet, today), _floating_since(fleet, today)
+    readings, refused, failed = _readings(fleet, today, since)
     events = Events(
         *(np.concatenate(pair) for pair in zip(vars(readings).values(), vars(charges).values(), strict=True))
     )
     order = np.lexsort((events.kind == KINDS.index(CHARGE), events.day, events.row))
-    return Evidence(events.keep(order), _floating_since(fleet, today), refused)
+    return Evidence(events.keep(order), np.where(failed, np.nan, since), refused, failed)
 
 
 def _of_this_battery(fleet: Fleet, row: Ints, day: Floats, today: Floats) -> Bools:
@@ -88,18 +100,50 @@ def _floating_since(fleet: Fleet, today: Floats) -> Floats:
     return np.where(np.isnan(since) & fleet.on_maintainer, undated, since)
 
 
-def _readings(fleet: Fleet, today: Floats) -> tuple[Events, Ints]:
-    """Believable readings as states of charge, and how many were refused for each car."""
+def _readings(fleet: Fleet, today: Floats, floating_since: Floats) -> tuple[Events, Ints, Bools]:
+    """Believable readings as states of charge, how many each car's were refused, whose maintainer failed."""
     table = fleet.readings
     ours = np.isin(table.kind, [READING_KINDS.index("rested_volts"), READING_KINDS.index("specific_gravity")])
     ours &= _of_this_battery(fleet, table.row, table.day, today)
-    ours &= ~_on_maintainer(fleet, table.row, table.day)
     volts, bad_volts = _from_volts(fleet, _pick(table, ours, "rested_volts"))
     gravity, bad_gravity = _from_gravity(fleet, _pick(table, ours, "specific_gravity"))
     events = Events(
         *(np.concatenate(p) for p in zip(vars(volts).values(), vars(gravity).values(), strict=True))
     )
-    return events, np.bincount(np.concatenate([bad_volts, bad_gravity]), minlength=len(fleet))
+    on_it = _on_maintainer(fleet, events.row, events.day) | (events.day >= floating_since[events.row])
+    low = on_it & (events.soc < FLOATED_LEAST_SOC)
+    put_right = np.fmax(floating_since, _full_since(fleet, today))
+    failed = np.zeros(len(fleet), bool)
+    failed[events.row[low & (events.day > put_right[events.row])]] = True
+    refused = np.bincount(np.concatenate([bad_volts, bad_gravity]), minlength=len(fleet))
+    return events.keep(~on_it | low), refused, failed
+
+
+def volts_read(fleet: Fleet, today: Day) -> Newest:
+    """The newest rested volts of each battery since its last full charge, believable or not."""
+    since = np.fmax(fleet.battery_installed, _full_since(fleet, each_row(today, len(fleet))))
+    return newest(fleet, "rested_volts", since, today, -np.inf, np.inf)
+
+
+def unsound_since(fleet: Fleet, today: Day) -> Floats:
+    """The day of the newest rested volts since the last full charge, where no sound battery shows them (n,).
+
+    Lead: a cell is dead, shorted or reversed, or something still draws on it. Lithium: its management
+    has cut it off, or its cells are below what may be charged.
+    """
+    read = volts_read(fleet, today)
+    cells = at(BATTERIES, fleet.chemistry, "cells_of_12v") * nominal_volts(fleet) / NOMINAL_V
+    lead = at(BATTERIES, fleet.chemistry, "lead").astype(bool)
+    least = np.where(lead, SOUND_CELL_LEAST_V.value, LITHIUM_CELL_LEAST_V.value)
+    return np.where(read.value < least * cells, read.day, np.nan)
+
+
+def _full_since(fleet: Fleet, today: Floats) -> Floats:
+    """The day of each car's last full charge (n,), -inf for none."""
+    table, since = fleet.charges, np.full(len(fleet), -np.inf)
+    full = table.completed & (table.until <= today[table.row])
+    np.maximum.at(since, table.row[full], table.until[full])
+    return since
 
 
 def _pick(table: Readings, mask: Bools, kind: str) -> Readings:
@@ -120,7 +164,7 @@ def _on_maintainer(fleet: Fleet, row: Ints, day: Floats) -> Bools:
     return np.asarray(same & ~(table.until[spell] <= day))
 
 
-def _air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
+def air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
     """Mean temperature of each reading's place on its day (m,), where nobody wrote it down."""
     air = np.empty(row.size)
     for index, place in enumerate(fleet.places):
@@ -131,7 +175,7 @@ def _air_at(fleet: Fleet, row: Ints, day: Floats) -> Floats:
 
 
 def _temperature(fleet: Fleet, table: Readings) -> Floats:
-    return np.where(np.isnan(table.temperature_c), _air_at(fleet, table.row, table.day), table.temperature_c)
+    return np.where(np.isnan(table.temperature_c), air_at(fleet, table.row, table.day), table.temperature_c)
 
 
 def _from_volts(fleet: Fleet, table: Readings) -> tuple[Events, Ints]:

@@ -41,8 +41,8 @@ def need_of(place: Place, first_day: int, days: int, policy: Policy) -> Need:
     """The need at a place over ``days`` from ``first_day``."""
     here = span(place, first_day, first_day + days)
     tonight = safe_soc(coldest(here, policy.cold_spell_k) - policy.freeze_margin_k)
-    midsummer = int(np.argmax(here.mean_c[:_A_YEAR]))
-    edges = sorted({0, *range(midsummer, days, _A_YEAR), days})
+    midsummer = place.first_day + int(np.argmax(place.mean_c[:_A_YEAR]))  # whoever else stands there
+    edges = sorted({0, *range((midsummer - first_day) % _A_YEAR, days, _A_YEAR), days})
     held, depth = np.empty(days), np.empty(days, np.int64)
     for left, right in pairwise(edges):
         held[left:right] = np.maximum.accumulate(tonight[left:right])

@@ -58,6 +58,7 @@ class State:
     surprise: Ints
     floating_since: Floats
     refused: Ints
+    maintainer_failed: Bools
     today: Day
 
 
@@ -97,6 +98,7 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
         surprised,
         evidence.floating_since,
         evidence.refused,
+        evidence.maintainer_failed,
         today,
     )
 

@@ -6,12 +6,13 @@ import numpy as np
 
 from scheduler.duties.battery.charge.decline import day_of
 from scheduler.duties.battery.charge.frost import freezing_day
+from scheduler.duties.battery.charge.holds import HOLDS, holds
 from scheduler.duties.battery.charge.state import State, known_state, unsure
 from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.crossings import reach_each
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, ordered
+from scheduler.duties.windows import Day, DutyWindow, ordered
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.freezing import safe_soc
 from scheduler.physics.climate import Place, coldest, span, totals
@@ -50,8 +51,8 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
         *ordered(early, due, late),
         LIMITS,
         np.where(dates.floating, CHECK, limit),
-        (),
-        np.full(len(fleet), NOT_HELD),
+        HOLDS,
+        holds(fleet, today, due),
         unsure(state) & ~dates.floating,
     )
 

@@ -3,13 +3,15 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.case import Case, case_of
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, VOLTS
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, volts_read
+from scheduler.duties.battery.charge.holds import HOLDS, UNSOUND
+from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS
 from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
 from scheduler.duties.battery.charge.worked import inputs, sources, steps
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import Explanation
+from scheduler.duties.windows import NOT_HELD, Explanation
 from scheduler.duties.words import number, spoken
 from scheduler.physics.battery.charge_state import NOMINAL_V, SOUND_CELL_LEAST_V
 from scheduler.physics.battery.charging import LITHIUM_COLDEST_C
@@ -28,7 +30,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why the charge of a fleet of one falls due when it does."""
     case = case_of(fleet, today, policy)
     return Explanation(
-        _unsound(case) or " ".join([_summary(case), *_cautions(case)]),
+        _held(case) or " ".join([_summary(case), *_cautions(case)]),
         inputs(case),
         steps(case),
         sources(case),
@@ -37,21 +39,20 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     )
 
 
-def _unsound(case: Case) -> str:
-    """What to do where the newest rested volts are those of no sound battery, however flat; else nothing."""
-    newest, events = int(case.state.newest[0]), case.state.events
-    if newest < 0 or not case.battery.lead or KINDS[int(events.kind[newest])] != VOLTS:
+def _held(case: Case) -> str:
+    """What to do where a charge is forbidden; else nothing."""
+    if case.hold == NOT_HELD:
         return ""
+    if case.hold != UNSOUND:
+        return f"{HOLDS[case.hold].capitalize()}."
+    read = volts_read(case.fleet, case.today)
     cells = case.battery.cells_of_12v * float(case.state.pack.nominal_v[0]) / NOMINAL_V
-    shown, least = float(events.shown[newest]), SOUND_CELL_LEAST_V.value * cells
-    if shown >= least:
-        return ""
     return (
-        f"It read {number(shown, 2)} V on {spoken(float(events.day[newest]))}; sound cells hold "
-        f"{number(least, 1)} V at rest even when flat. A cell is dead, shorted or reversed, something still "
-        "draws on it, or it has not rested. Do not charge it yet. Wear eye protection; look for ice or a "
-        "split case; take a lead off, let it rest four hours, read it again. Still below: have it tested and "
-        "expect to replace it."
+        f"It read {number(float(read.value[0]), 2)} V on {spoken(float(read.day[0]))}; sound cells hold "
+        f"{number(SOUND_CELL_LEAST_V.value * cells, 1)} V at rest even when flat. A cell is dead, shorted or "
+        "reversed, something still draws on it, or it has not rested. Do not charge it yet. Wear eye "
+        "protection; look for ice or a split case; take a lead off, let it rest four hours, read it again. "
+        "Still below: have it tested and expect to replace it."
     )
 
 
@@ -61,6 +62,12 @@ def _summary(case: Case) -> str:
             f"On a maintainer, last known good on {spoken(case.start)}: nothing to charge. Look at it by "
             f"{spoken(case.due)}; should its power have failed, harm begins about {spoken(case.late)} "
             f"({_late_limit(case)})."
+        )
+    if case.today - case.empty_on > DEAD_AFTER_DAYS:
+        return (
+            f"Nobody has measured it since {spoken(case.start)}; by what is known it has been empty since "
+            f"{spoken(case.empty_on)}: expect it dead. Measure it at rest before anything is put on it, look "
+            "for ice or a split case, and expect to replace it."
         )
     until = case.due
     text = (
@@ -130,7 +137,12 @@ def _assumptions(case: Case) -> tuple[str, ...]:
         )
     if np.isneginf(state.floating_since[0]):
         texts.append("Nobody recorded when it went on its maintainer: look at it now.")
-    if state.surprise[0] < 0:
+    if state.maintainer_failed[0]:
+        texts.append(
+            "It read low while on a maintainer, so that has failed: see to its power, fuse and clips, and "
+            "read the battery again the day after."
+        )
+    elif state.surprise[0] < 0:
         texts.append("The newest reading is far below what was expected: look for something drawing on it.")
     if state.surprise[0] > 0:
         texts.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")

@@ -10,12 +10,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from collection.models import TyrePosition
 from scheduler.duties.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
 from scheduler.vocabulary.care import KIND
+from scheduler.vocabulary.positions import TYRES
 
 NAN = float("nan")
-POSITIONS: dict[str, int] = {name: index for index, name in enumerate(TyrePosition.values)}
+FuelEvent = tuple[float, int, float, float]  # day, kind, litres, share of ethanol or FAME
+POSITIONS: dict[str, int] = {wheel.code: index for index, wheel in enumerate(TYRES)}
 OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
 
 
@@ -24,7 +25,7 @@ class LogOfCar:
     """What the care log says of one car, ready for the arrays."""
 
     charges: list[tuple[float, float, bool]] = field(default_factory=list)  # day, until, completed
-    fuel: list[tuple[float, int, float, float]] = field(default_factory=list)  # day, kind, litres, bio
+    fuel: list[FuelEvent] = field(default_factory=list)
     readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
     last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
     fluids: dict[str, tuple[float, dict[str, Any]]] = field(default_factory=dict)  # kind: day, details
@@ -33,6 +34,10 @@ class LogOfCar:
     def happened(self, event: str, day: float) -> None:
         """Note the latest day of an event; entries come oldest first."""
         self.last[event] = day
+
+    def found_in_tank(self, day: float, litres: float) -> None:
+        """Note how much fuel the tank was found to hold."""
+        self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN))
 
 
 def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
@@ -74,13 +79,17 @@ def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> N
     running = bool(log.charges) and log.charges[-1][1] != log.charges[-1][1]  # until is NaN: still on
     if running and day < log.charges[-1][0]:
         return  # older than the maintainer that the record says is on: a former one
-    if details.get("state") == "on" and not running:
-        log.charges.append((day, NAN, True))
+    if details.get("state") == "on":
+        if running and day > log.charges[-1][0]:  # seen to work: whatever was between, it counts from now
+            log.charges[-1] = (log.charges[-1][0], day, False)
+            running = False
+        if not running:
+            log.charges.append((day, NAN, True))
     elif details.get("state") != "on" and running:
         log.charges[-1] = (log.charges[-1][0], day, True)
 
 
-def _fuel(event: str, details: dict[str, Any], day: float) -> tuple[float, int, float, float]:
+def _fuel(event: str, details: dict[str, Any], day: float) -> FuelEvent:
     """One event of the tank; what was emptied is drained whatever the litres."""
     litres, bio = details.get("litres"), details.get("bio_pct")
     amount = NAN if litres is None or details.get("emptied") else float(litres)

@@ -1,0 +1,38 @@
+"""What the record and the forecast say for each verdict on a battery."""
+
+import numpy as np
+
+from scheduler.duties.battery.charge.cells import condemned
+from scheduler.duties.battery.charge.evidence import unsound_since
+from scheduler.duties.battery.charge.now import LIKELY, BatteryNow
+from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS, Signs
+from scheduler.duties.battery.charge.window import window
+from scheduler.duties.conditions import Bools, Fleet
+from scheduler.duties.policy import Policy
+
+FAST_DAYS = 21.0  # policy: emptied sooner than anybody comes round, by what draws on it alone
+
+
+def signs_of(fleet: Fleet, now: BatteryNow, today: float, policy: Policy, weak: Bools) -> Signs:
+    """The signs of every battery of a fleet; ``weak`` (n,): its volts under load were too low."""
+    state, pack = now.state, now.state.pack
+    nothing = np.isnan(fleet.capacity_ah) & np.isnan(fleet.battery_installed) & np.isnan(fleet.battery_made)
+    due = window(fleet, today, policy).due
+    soc, floating = now.soc[LIKELY], now.dates.floating
+    return Signs(
+        silent=(state.kind < 0) & ~floating & pack.assumed["kind"] & nothing,
+        unsound=~np.isnan(unsound_since(fleet, today)),
+        condemned=weak | condemned(fleet, today),
+        maintainer_failed=state.maintainer_failed,
+        dead=now.flat_days > DEAD_AFTER_DAYS,
+        drawn_on=state.surprise < 0,
+        low=pack.lead & (soc < policy.sulphation_soc) & ~floating,
+        due=(due <= today) & ~floating,
+        drained_fast=_drained_fast(fleet, now, policy) & ~floating,
+    )
+
+
+def _drained_fast(fleet: Fleet, now: BatteryNow, policy: Policy) -> Bools:
+    """Where what draws on it takes it from full to the recharge level within weeks; an isolator stops it."""
+    taken = now.state.rates.drain[LIKELY] * FAST_DAYS
+    return np.asarray(~fleet.isolated & ~np.isnan(fleet.drain_a) & (taken > 1.0 - policy.recharge_soc))

@@ -1,0 +1,49 @@
+"""The logs of many cars as the tables of a fleet: readings, charges, fuel events."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, Readings
+from scheduler.life.log import FuelEvent, LogOfCar
+
+_OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
+
+
+def readings(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Readings:
+    """Every measured value, a row a car; a former battery's, of before ``installed``, are left out."""
+    table = [
+        (row, *reading)
+        for row, (log, since) in enumerate(zip(logs, installed, strict=True))
+        for reading in log.readings
+        if reading[1] not in _OF_THE_BATTERY or reading[0] >= since
+    ]
+    row, day, kind, value, temperature, rest, position = _columns(table, 7)
+    return Readings(row.astype(int), day, kind.astype(int), value, temperature, rest, position.astype(int))
+
+
+def charges(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Charges:
+    """Full charges and maintainer spells of the batteries that are in the cars since ``installed``."""
+    table = [
+        (row, *charge)
+        for row, (log, since) in enumerate(zip(logs, installed, strict=True))
+        for charge in log.charges
+        if charge[0] >= since
+    ]
+    row, day, until, completed = _columns(table, 4)
+    return Charges(row.astype(int), day, until, completed.astype(bool))
+
+
+def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:
+    """What came into and out of each tank, a row a car, by day within it."""
+    table = [
+        (row, *event)
+        for row, events in enumerate(each)
+        for event in sorted(events, key=lambda event: event[0])
+    ]
+    row, day, kind, litres, share = _columns(table, 5)
+    return FuelEvents(row.astype(int), day, kind.astype(int), litres, share)
+
+
+def _columns(table: Sequence[tuple[float, ...]], width: int) -> list[Floats]:
+    return list(np.array(table, float).reshape(-1, width).T)
