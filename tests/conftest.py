@@ -21,6 +21,18 @@ def pytest_xdist_auto_num_workers(config):
     return (os.cpu_count() or 1) + 1
 
 
+def pytest_collection_modifyitems(config, items):
+    """On PostgreSQL only what touches a database is asked again: the rest has no other answer there."""
+    if connection.vendor == "postgresql":
+        aside = [
+            item
+            for item in items
+            if "db" not in item.fixturenames and not item.get_closest_marker("django_db")
+        ]
+        config.hook.pytest_deselected(items=aside)
+        items[:] = [item for item in items if item not in aside]
+
+
 PATIENT_S = 600.0  # a busy machine reads a file more slowly than a page may take
 QUICK_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 

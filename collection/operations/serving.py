@@ -118,16 +118,22 @@ class Supervisor:
         self.worker_due = 0.0  # monotonic time at which a dead worker is started again
         self.clock_s = _clock_s()
 
-    def run(self, started: Callable[[], None]) -> None:
-        """Serve until Ctrl-C or SIGTERM; ``started`` is called once they are begun."""
+    def run(self, started: Callable[[], None], address: tuple[str, int] | None = None) -> None:
+        """Serve until Ctrl-C or SIGTERM; ``started`` is called once they are begun and the address answers.
+
+        However long that takes: on a small or busy machine it can be minutes.
+        """
         connections.close_all()  # the children have their own
         before = {number: signal.signal(number, self._asked) for number in (signal.SIGINT, signal.SIGTERM)}
         try:
             for name in self.commands:
                 self._start(name)
-            started()
+            is_up = False
             while not self.stopping:
                 self._look_after()
+                if not is_up and (address is None or answers(*address)):
+                    is_up = True
+                    started()
                 time.sleep(LOOK_EVERY_SECONDS)
         finally:
             self._stop()
@@ -212,14 +218,10 @@ def _environment() -> dict[str, Any]:
     }
 
 
-def wait_for(host: str, port: int, seconds: float = 30.0) -> bool:
-    """Whether something answers there within the time given."""
-    deadline = time.monotonic() + seconds
-    while time.monotonic() < deadline:
-        try:
-            socket.create_connection((host, port), 1.0).close()
-        except OSError:
-            time.sleep(0.1)
-        else:
-            return True
-    return False
+def answers(host: str, port: int) -> bool:
+    """Whether something listens there."""
+    try:
+        socket.create_connection((host, port), 1.0).close()
+    except OSError:
+        return False
+    return True

@@ -19,7 +19,6 @@ from django.db import OperationalError
 from django.urls import reverse
 
 from collection.models import Entry
-from collection.operations import serving
 from collection.web import door, limits
 from collection.web.door import AT_ONCE, FULL, IN_LINE, READING, Door
 from collection.web.watch import Watch
@@ -28,6 +27,7 @@ from tests.bench.crowd import at_once, request
 from tests.faults.nasty import urlencoded
 from tests.faults.running import TOKEN, Running
 from tests.hosts.machines import descendants, wait_until
+from tests.waiting import wait_for
 
 LONG_S = 300  # a ceiling: nothing waits for it to pass
 GOAL = 10  # times its answer to one person
@@ -344,7 +344,7 @@ def test_killed_serve_takes_its_children_along_and_its_files_are_its_owners(site
             umask=0o022,
         )
     try:
-        assert serving.wait_for("127.0.0.1", site.port, LONG_S), site.log.read_text()[-3000:]
+        assert wait_for(site.port), site.log.read_text()[-3000:]
         family = wait_until(lambda: _if_many(descendants(process.pid)), LONG_S, "the worker's processes")
     finally:
         process.send_signal(signal.SIGKILL)

@@ -139,10 +139,11 @@ def site(port):
     from django.conf import settings
 
     from collection.operations import serving
+    from tests.waiting import wait_for
 
     server = subprocess.Popen(serving.web_command("127.0.0.1", port), cwd=settings.BASE_DIR)  # noqa: S603 - ours
     try:
-        assert serving.wait_for("127.0.0.1", port), "the site did not start"
+        assert wait_for(port), "the site did not start"
         yield
     finally:
         server.terminate()

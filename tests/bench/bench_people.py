@@ -105,6 +105,7 @@ def main():
     from collection.models import Vehicle
     from collection.operations import serving
     from tests.databases import build_demo
+    from tests.waiting import wait_for
 
     say("building the demo barn …")
     build_demo(folder)
@@ -113,7 +114,7 @@ def main():
     port = serving.free_port("127.0.0.1", 8769)
     server = subprocess.Popen(serving.web_command("127.0.0.1", port), cwd=settings.BASE_DIR)  # noqa: S603 - ours
     try:
-        assert serving.wait_for("127.0.0.1", port), "the site did not start"
+        assert wait_for(port), "the site did not start"
         say(f"web processes: {settings.WEB_PROCESSES}; cores: {os.cpu_count()}")
         measure(port, {name: asked for name, asked in pages.items() if name in asked_for})
         say(f"memory of the web server's processes afterwards, MB: {memory(server.pid)}")

@@ -18,6 +18,7 @@ from collection.operations import serving
 from tests.bench.bench_load import Browser
 from tests.databases import put_migrated_file
 from tests.postgresql import migrated, postgresql, unused_port
+from tests.waiting import wait_for
 
 EACH = int(os.environ.get("LONGSTAND_AT_ONCE", "1"))  # entries by a form, and as many by the queue, each
 WITHIN_SECONDS = 300
@@ -58,7 +59,7 @@ def served(environment, log):
     with log.open("w") as out:
         site = subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment, stdout=out, stderr=out)  # noqa: S603 - ours
         try:
-            assert serving.wait_for("127.0.0.1", port, 300), log.read_text()
+            assert wait_for(port), log.read_text()
             yield port
         finally:
             site.terminate()
@@ -77,7 +78,7 @@ class Hand(threading.Thread):
 
     def run(self):
         try:
-            self.browser.ask("GET", f"/cars/{self.car(0)}/log/charge/")  # the form, and what it is sent with
+            self.timed("GET", f"/cars/{self.car(0)}/log/charge/")  # the form, and what it is sent with
             self.gate.wait()
             for turn in range(EACH):
                 self.by_form(self.car(turn))

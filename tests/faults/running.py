@@ -16,6 +16,7 @@ from collection.operations import serving
 from tests.databases import put_migrated_file
 from tests.hosts.machines import wait_until
 from tests.postgresql import unused_port
+from tests.waiting import wait_for
 
 # a barn with cars and a signed-in keeper, written by the site's own code into the folder of the environment
 BUILD = """
@@ -127,7 +128,7 @@ class Running:
                 )
                 for command in commands
             ]
-        assert serving.wait_for("127.0.0.1", self.port, 300), self.log.read_text()[-3000:]
+        assert wait_for(self.port), self.log.read_text()[-3000:]
 
     def kill(self):
         """SIGKILL for every process and all that it started."""
@@ -152,7 +153,7 @@ class Running:
                 stdin=subprocess.DEVNULL,
             )
         try:
-            assert serving.wait_for("127.0.0.1", self.port, 300), self.log.read_text()[-3000:]
+            assert wait_for(self.port), self.log.read_text()[-3000:]
             yield
             process.send_signal(signal.SIGTERM)
             assert process.wait(60) == 0, self.log.read_text()[-3000:]

@@ -16,11 +16,11 @@ import uuid
 import pytest
 from PIL import Image
 
-from collection.operations import serving
 from tests.faults.nasty import multipart, urlencoded
 from tests.faults.running import CHECK, TOKEN, Running, charge
 from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
 from tests.postgresql import migrated
+from tests.waiting import wait_for
 
 ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "5"))
 WITH_WORKER = 5  # in one round of so many: its start takes longer than that of the pages
@@ -120,7 +120,7 @@ def test_what_was_acknowledged_survives_a_kill_once_and_whole(site):
             site.kill()
         with site.serve():  # comes up without a complaint, and the clients get the rest of theirs in
             clients.finish()
-            assert serving.wait_for("127.0.0.1", site.port, 300)
+            assert wait_for(site.port)
     finally:
         clients.stop.set()
         site.kill()

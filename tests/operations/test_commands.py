@@ -21,6 +21,7 @@ from collection.models import Climate, Membership, Person, Role, SharedKey
 from collection.operations import serving
 from collection.operations.actions.installation import open_installation
 from tests.operations.test_settings import manage
+from tests.waiting import wait_for
 
 PYTHON = [sys.executable, "-c"]
 PASSWORD = "standing-since-1904"
@@ -30,7 +31,9 @@ PASSWORD = "standing-since-1904"
 def no_children(monkeypatch, settings, tmp_path):
     """Serve without starting processes: what was asked of the supervisor is kept instead."""
     asked = []
-    monkeypatch.setattr(serving.Supervisor, "run", lambda self, _started: asked.append(self.commands))
+    monkeypatch.setattr(
+        serving.Supervisor, "run", lambda self, _started, _address=None: asked.append(self.commands)
+    )
     settings.STATIC_ROOT = tmp_path / "static"
     return asked
 
@@ -255,8 +258,23 @@ def test_a_dead_worker_is_started_again_and_a_signal_stops_both(tmp_path):
 def test_a_web_server_that_cannot_start_ends_everything_and_says_so():
     supervisor = serving.Supervisor([*PYTHON, "exit(3)"], [*PYTHON, "import time; time.sleep(60)"], print)
     with pytest.raises(CommandError, match="web server ended"):
-        supervisor.run(lambda: time.sleep(1))
+        supervisor.run(lambda: None)
     assert supervisor.children["background worker"].returncode is not None
+
+
+SLOW = "import socket, time; time.sleep(2); s = socket.create_server(('127.0.0.1', {})); time.sleep(60)"
+
+
+def test_a_web_server_that_takes_its_time_is_announced_once_and_only_when_it_answers():
+    port, announced, began = unused_port(), [], time.monotonic()
+
+    def started():
+        announced.append(time.monotonic() - began)
+        threading.Timer(1.5, os.kill, (os.getpid(), signal.SIGTERM)).start()
+
+    serving.Supervisor([*PYTHON, SLOW.format(port)], None, print).run(started, ("127.0.0.1", port))
+    assert len(announced) == 1
+    assert announced[0] > 2
 
 
 @contextmanager
@@ -272,7 +290,7 @@ def running(folder, *arguments, **environment):
             stdin=subprocess.DEVNULL,
         )
         try:
-            assert serving.wait_for("127.0.0.1", port, 300), (folder / "log").read_text()
+            assert wait_for(port), (folder / "log").read_text()
             yield port
             process.send_signal(signal.SIGTERM)
             assert process.wait(40) == 0, (folder / "log").read_text()

@@ -55,7 +55,7 @@ class Command(BaseCommand):
             self.say("Building the demo barn: two years of one valley, about 40 cars …")
             demo.build(timezone.now())
         supervisor = serving.Supervisor(serving.web_command(HOST, port), serving.worker_command(), self.say)
-        supervisor.run(lambda: self.announce(port))
+        supervisor.run(lambda: self.announce(port), (HOST, port))
 
     def port(self, asked: int | None) -> int:
         """The port asked for, or the next free one."""
@@ -79,9 +79,7 @@ class Command(BaseCommand):
         self.stdout.flush()
 
     def announce(self, port: int) -> None:
-        """Say where the site is and how to sign in, once it answers."""
-        if not serving.wait_for(HOST, port):
-            return
+        """Say where the site is and how to sign in."""
         self.say(f"\n{demo.ORGANISATION} is open at http://{HOST}:{port}  (stop with Ctrl-C)\n")
         for person in demo.SIGN_INS:
             self.say(f"  {person.role:<8} {person.email:<28} password {person.password}")

@@ -74,7 +74,8 @@ class Command(BaseCommand):
             )
         worker = None if alone else serving.worker_command()
         supervisor = serving.Supervisor(serving.web_command(host, port), worker, self.say)
-        supervisor.run(lambda: self.announce(host, port))
+        here = "127.0.0.1" if host == "0.0.0.0" else host  # noqa: S104 - a comparison
+        supervisor.run(lambda: self.announce(host, port), (here, port))
 
     def say(self, text: str) -> None:
         """One line to whoever watches."""
@@ -82,10 +83,9 @@ class Command(BaseCommand):
         self.stdout.flush()
 
     def announce(self, host: str, port: int) -> None:
-        """Say where the site is, once it answers."""
-        if serving.wait_for("127.0.0.1" if host == "0.0.0.0" else host, port):  # noqa: S104 - a comparison
-            self.say(f"Longstand serves on http://{host}:{port}  (stop with Ctrl-C)")
-            self.say(serving.capacity())
+        """Say where the site is."""
+        self.say(f"Longstand serves on http://{host}:{port}  (stop with Ctrl-C)")
+        self.say(serving.capacity())
 
     def open(self) -> None:
         """Make the first manager from the environment, else by asking, else say what to do."""
