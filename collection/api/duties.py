@@ -29,25 +29,46 @@ LONGEST_DAYS = 730  # of a curve either way
 class Duty(Schema):
     """One duty of one car with its window; dates are null where none is in sight."""
 
-    car_id: int = Field(validation_alias="vehicle.pk")
+    car_id: int
     car: str = Field(examples=["1962 Wendlow Twelve"])
     duty: DutyName
     title: str = Field(examples=["Maintainer charge"])
     state: StateName
-    early_on: date | None = Field(validation_alias="early", description="A pessimist's date.")
-    due_on: date | None = Field(validation_alias="due", description="The likely date.")
-    late_on: date | None = Field(
-        validation_alias="late", description="From here on damage begins, or it is unfit."
-    )
+    early_on: date | None = Field(description="A pessimist's date.")
+    due_on: date | None = Field(description="The likely date.")
+    late_on: date | None = Field(description="From here on damage begins, or it is unfit.")
     limit: Known = Field(description="What sets the date.")
     hold: Known = Field(description="What forbids it for now.")
     assumed: bool = Field(description="Whether something was assumed because the record is silent.")
     care_kind: str = Field(description="The kind of entry that answers it.", examples=["charge"])
 
     @staticmethod
+    def resolve_car_id(obj: Any) -> int:
+        """Its number."""
+        return int(obj.vehicle.pk)
+
+    @staticmethod
     def resolve_car(obj: Any) -> str:
         """Its name."""
         return str(obj.vehicle)
+
+    @staticmethod
+    def resolve_early_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.early
+        return day
+
+    @staticmethod
+    def resolve_due_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.due
+        return day
+
+    @staticmethod
+    def resolve_late_on(obj: Any) -> date | None:
+        """As the line has it."""
+        day: date | None = obj.late
+        return day
 
 
 class Duties(Page):
@@ -144,8 +165,8 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
         horizon_days=min(within_days, 36_500) if within_days is not None else None,
     )
     stale = recompute_stale(access, today, access.vehicles().filter(**wanted.of_cars))
-    result = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
-    return result | {"items": [line_of(row, today) for row in result["items"]], "stale_cars": stale}
+    found = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
+    return found | {"items": [line_of(row, today) for row in found["items"]], "stale_cars": stale}
 
 
 @operation(

@@ -33,10 +33,10 @@ NOT_IN_A_PERIOD = ("In storage since",)  # a fact that tells of before the perio
 def tell(vehicle: Vehicle, *, today: date, units: str, scope: Scope) -> Story:
     """The story of a car as of ``today`` for a reader who counts in ``units``; duties must be fresh."""
     with remembered():
-        return _build(vehicle, today, units, scope)
+        return _told(vehicle, today, units, scope)
 
 
-def _build(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
+def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     reader, log = edge(units), whole_log(vehicle)
     entries = standing(log)
     story = _record(vehicle, log, entries, scope, reader, units, today)
@@ -77,8 +77,8 @@ def _record(  # what stands on record, before anything is worked out
 
 
 def _facts(vehicle: Vehicle, scope: Scope, reader: Edge) -> Facts:
-    items = car_panel(vehicle, reader).facts
-    return [fact for fact in items if not (scope.first and fact[0] in NOT_IN_A_PERIOD)]
+    told = car_panel(vehicle, reader).facts
+    return [fact for fact in told if not (scope.first and fact[0] in NOT_IN_A_PERIOD)]
 
 
 def _period(vehicle: Vehicle, entries: Sequence[Entry], scope: Scope, today: date) -> tuple[date, date]:
@@ -121,13 +121,13 @@ def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) ->
 
 def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
     """Each system with its duties and the reason of each."""
-    why, in_scope = reasons(story.vehicle, today=story.today), story.scope.said
-    duties = {
+    why, said = reasons(story.vehicle, today=story.today), story.scope.said
+    told = {
         line.duty: DutyTold(
             line,
             _when(line, story.today),
-            in_scope(why[line.duty].summary),
-            tuple(map(in_scope, why[line.duty].assumptions)),
+            said(why[line.duty].summary),
+            tuple(map(said, why[line.duty].assumptions)),
         )
         for line in now
         if line.duty in why
@@ -135,7 +135,7 @@ def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
     return [
         System(
             row.title,
-            tuple(duties[duty.code] for duty in DUTIES if duty.system == row.code and duty.code in duties),
+            tuple(told[duty.code] for duty in DUTIES if duty.system == row.code and duty.code in told),
         )
         for row in SYSTEMS
     ]
@@ -148,5 +148,5 @@ def _when(line: DutyLine, today: date) -> str:
     if line.due is None:
         return "no date in sight"
     word = "was due" if line.state == "late" else "due"
-    text = f"{word} {day(line.due)}, {days_from(line.due, today)}"
-    return f"{text}; between {day(line.early)} and {day(line.late)}" if line.early and line.late else text
+    said = f"{word} {day(line.due)}, {days_from(line.due, today)}"
+    return f"{said}; between {day(line.early)} and {day(line.late)}" if line.early and line.late else said

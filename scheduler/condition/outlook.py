@@ -65,8 +65,8 @@ def stood_by(standing: StandingTime, today: date, damp_share: float, conditions:
     for interval in (answer.with_soft, answer.hard):
         if (days := interval.standing_days(today)) is not None:
             return Stood(days[0], days[1], damp_share, conditions)
-    found_on = next(bound.weakest for bound in standing.bounds if bound.key == FOUND)
-    return Stood((today - found_on).days, None, damp_share, conditions)
+    found = next(bound.weakest for bound in standing.bounds if bound.key == FOUND)
+    return Stood((today - found).days, None, damp_share, conditions)
 
 
 @dataclass(frozen=True)
@@ -161,13 +161,13 @@ def pace(system: System, stood: Stood) -> float:
 
 def _reasons(system: System, stood: Stood) -> tuple[str, ...]:
     earliest, _, latest = system.onset.range
-    span = f"standing tells on it from {_span(earliest)} to {_span(latest)}"
-    reasons = [f"it has stood {_stood(stood)}", span]
-    reasons += [f"sooner with: {name}" for name in system.hastened_by if name in stood.conditions]
-    reasons += [f"later with: {name}" for name in system.spared_by if name in stood.conditions]
+    told = f"standing tells on it from {_span(earliest)} to {_span(latest)}"
+    said = [f"it has stood {_stood(stood)}", told]
+    said += [f"sooner with: {name}" for name in system.hastened_by if name in stood.conditions]
+    said += [f"later with: {name}" for name in system.spared_by if name in stood.conditions]
     if "damp" in system.hastened_by:
-        reasons.append(f"about {stood.damp_share:.0%} of the days were damp")
-    return tuple(reasons)
+        said.append(f"about {stood.damp_share:.0%} of the days were damp")
+    return tuple(said)
 
 
 def _stood(stood: Stood) -> str:

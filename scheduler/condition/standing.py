@@ -48,11 +48,11 @@ def outlooks(
     conditions = frozenset(_conditions(fleet, today, policy, late))
     stood = evidence or _days(fleet, today, _ran(fleet))
     whole = Stood(*stood, damp, conditions)
-    outlooks_by = {each.system: each for each in outlook(whole, findings)}
+    told = {each.system: each for each in outlook(whole, findings)}
     for parts, since in ((BY_CHARGE, _charged(fleet)), (BY_ROLL, _rolled(fleet))):
         own = Stood(*(stood if np.isnan(since) else _days(fleet, today, since)), damp, conditions)
-        outlooks_by |= {each.system: each for each in outlook(own, findings) if each.system in parts}
-    return tuple(each for name, each in outlooks_by.items() if name not in _not_fitted(fleet))
+        told |= {each.system: each for each in outlook(own, findings) if each.system in parts}
+    return tuple(each for name, each in told.items() if name not in _not_fitted(fleet))
 
 
 def _ran(fleet: Fleet) -> float:

@@ -92,7 +92,7 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
     """The numbers of a fleet of one."""
     one_car(fleet)
     state = known_state(fleet, today, policy)
-    due = window(fleet, today, policy)
+    found = window(fleet, today, policy)
     return Case(
         fleet,
         today,
@@ -100,9 +100,9 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
         state,
         dates_of(fleet, state, policy),
         BATTERIES[int(state.pack.chemistry[0])],
-        float(due.early[0]),
-        float(due.due[0]),
-        float(due.late[0]),
-        LIMITS[int(due.limit[0])],
-        int(due.hold[0]),
+        float(found.early[0]),
+        float(found.due[0]),
+        float(found.late[0]),
+        LIMITS[int(found.limit[0])],
+        int(found.hold[0]),
     )

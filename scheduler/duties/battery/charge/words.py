@@ -70,19 +70,19 @@ def _summary(case: Case) -> str:
             "for ice or a split case, and expect to replace it."
         )
     until = case.due
-    text = (
+    told = (
         f"At about {number(case.mean_c(until))} °C this {_battery(case)} {_drain(case)} falls from "
         f"{_level(case)} on {spoken(case.start)} to {number(case.soc_on(until) * 100)} % "
         f"on {spoken(until)}"
     )
     if case.soc_on(case.start) <= case.policy.recharge_soc:
-        text = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
+        told = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
     elif case.limit == LIMITS[CALENDAR]:
-        text += "; it is due then because its kind wants refreshing at that interval however little it loses"
+        told += "; it is due then because its kind wants refreshing at that interval however little it loses"
     elif case.limit == LIMITS[FROST]:
-        text += "; it is due then because a cold night could freeze it"
+        told += "; it is due then because a cold night could freeze it"
     begins = "began" if case.late <= case.today else "begins"
-    return f"{text}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
+    return f"{told}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
 
 
 def _battery(case: Case) -> str:
@@ -129,40 +129,45 @@ def _assumptions(case: Case) -> tuple[str, ...]:
         "age": "Its age is not recorded: taken as halfway through its life.",
         "drain": f"The key-off drain is not measured: taken as {number(case.drain_ma)} mA for its age.",
     }
-    texts = [text for name, text in silent.items() if pack.assumed[name][0]]
+    told = [text for name, text in silent.items() if pack.assumed[name][0]]
     if state.kind[0] < 0 and not case.floating:
-        texts.append(
+        told.append(
             f"No charge and no rested reading is recorded: taken as {number(state.soc[0] * 100)} % on "
             f"{spoken(case.start)}. Measure it rested to know."
         )
     if np.isneginf(state.floating_since[0]):
-        texts.append("Nobody recorded when it went on its maintainer: look at it now.")
+        told.append("Nobody recorded when it went on its maintainer: look at it now.")
     if state.maintainer_failed[0]:
-        texts.append(
+        told.append(
             "It read low while on a maintainer, so that has failed: see to its power, fuse and clips, and "
             "read the battery again the day after."
         )
+    elif state.drawn_on[0]:
+        told.append(
+            f"Its readings say that {number(case.drain_ma)} mA draw on it, more than is recorded: something "
+            "draws on it: look for it."
+        )
     elif state.surprise[0] < 0:
-        texts.append("The newest reading is far below what was expected: look for something drawing on it.")
+        told.append("The newest reading is far below what was expected: look for something drawing on it.")
     if state.surprise[0] > 0:
-        texts.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
+        told.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
     if state.refused[0]:
-        texts.append(
+        told.append(
             f"Readings that could not be used (not rested, or not possible): {int(state.refused[0])}."
         )
-    return tuple(texts)
+    return tuple(told)
 
 
 def _learning(case: Case) -> tuple[str, ...]:
     learned = case.state.learned
     mean, own = float(learned.mean[0]), case.percent_a_day(1)
     spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
-    texts = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]
+    told = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]
     if learned.readings[0]:
-        texts.append(
+        told.append(
             f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %."
         )
-    texts.append(f"Readings used: {int(learned.readings[0])}.")
+    told.append(f"Readings used: {int(learned.readings[0])}.")
     if learned.set_aside[0]:
-        texts.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
-    return tuple(texts)
+        told.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
+    return tuple(told)
