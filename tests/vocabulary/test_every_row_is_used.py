@@ -11,7 +11,6 @@ from collection.care.forms.fields import fields_of
 from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.care.rules import ASKS, DETAILS, MAY_HOLD
 from collection.care.templatetags.care_words import SILENT, facts
-from scheduler.life.log import LogOfCar, read
 from collection.life.duties import DUTY_TITLES, INSPECTION
 from collection.models import CareKind, Entry, FluidKind, Quantity
 from collection.models.choices import care_kinds, fluid_kinds, quantity_kinds
@@ -20,6 +19,7 @@ from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
 from collection.spreadsheets.sheets.log_rows import kind_of, told_by
 from scheduler.duties.conditions import FUEL_EVENTS, Fleet
 from scheduler.duties.table import DUTIES as COMPUTED
+from scheduler.life.log import LogOfCar, read
 from scheduler.vocabulary.care import CARE, KIND
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number, Reading, Row, Text, Words
 from scheduler.vocabulary.duties import DUTIES, DUTY
