@@ -142,6 +142,11 @@ def _assumptions(case: Case) -> tuple[str, ...]:
             "It read low while on a maintainer, so that has failed: see to its power, fuse and clips, and "
             "read the battery again the day after."
         )
+    elif state.drawn_on[0]:
+        told.append(
+            f"Its readings say that {number(case.drain_ma)} mA draw on it, more than is recorded: something "
+            "draws on it: look for it."
+        )
     elif state.surprise[0] < 0:
         told.append("The newest reading is far below what was expected: look for something drawing on it.")
     if state.surprise[0] > 0:
