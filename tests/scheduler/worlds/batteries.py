@@ -1,7 +1,8 @@
 """Batteries that run down by a truth of their own, read with errors of their own; and the score of the dates.
 
 Nothing of the truth is drawn as the core would have it: capacities have fallen further, the leak is that of
-another battery, "charged in full" was not quite full, meters are off, and something may draw that nobody wrote down.
+another battery, "charged in full" was not quite full, meters are off, and something may draw that nobody
+wrote down.
 """
 
 from dataclasses import dataclass

@@ -58,7 +58,7 @@ def extra_a_day(falls: Falls, capacity_ah: Floats, may_draw: Bools) -> Floats:
     >>> two = np.ones(2)
     >>> falls = Falls(np.zeros(2, int), two, 0.6 * two, 0.12 * two, 10 * two, 0.05 * two, 0.1 * two)
     >>> extra_a_day(falls, np.array([60.0]), np.array([True])).round(3)[1].tolist()
-    [0.048]
+    [0.049]
     """
     n = may_draw.size
     extra = np.zeros((3, n))
