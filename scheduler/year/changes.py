@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from scheduler.duties.conditions import FUEL_EVENTS, REGIMES, Charges, Fleet, Floats, Ints
+from scheduler.duties.conditions import FUEL_EVENTS, REGIMES, TANK_MATERIALS, Charges, Fleet, Floats, Ints
 from scheduler.duties.fuel.tanks import ASSUMED_TANK_LITRES, FULL_SHARE, known_fuel
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
@@ -154,8 +154,13 @@ def tank_litres(fleet: Fleet, rows: Ints) -> Floats:
 def filled(fleet: Fleet, rows: Ints, day: Floats, practice: Practice) -> Fleet:
     """Tanks of ``rows`` (k,) emptied and filled afresh on ``day`` (k,), and dosed if that is the practice."""
     litres = tank_litres(fleet, rows) * practice.fill_share
-    full = add_fuel(fleet, rows, day, FUEL_EVENTS.index("filled"), litres)
+    full = add_fuel(fleet, rows, day, FUEL_EVENTS.index("filled"), litres, _blend(fleet, rows))
     return dosed(full, rows, day) if practice.stabilise == EACH_FILL else full
+
+
+def _blend(fleet: Fleet, rows: Ints) -> Floats:
+    """Ethanol that is filled in (k,): none into glass fibre, which it softens; else the grade's own."""
+    return np.where(fleet.tank_material[rows] == TANK_MATERIALS.index("grp"), 0.0, np.nan)
 
 
 def dosed(fleet: Fleet, rows: Ints, day: Floats) -> Fleet:

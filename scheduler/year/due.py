@@ -11,6 +11,7 @@ import numpy as np
 from scheduler.duties.battery.charge import LIMITS as CHARGE_LIMITS
 from scheduler.duties.battery.charge.holds import COLD
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
+from scheduler.duties.engine.run_up.window import WAXED
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD, DutyWindow
@@ -28,6 +29,10 @@ OF_THE_FUEL = tuple(row.code for row in ROWS if row.shares_forecast == "fuel")
 GROUPS = (OF_THE_FUEL, *((name,) for name in DUTY_NAMES if name not in OF_THE_FUEL))
 REFILLS = tuple(row.code for row in ROWS if row.effect == "filled")
 DOSES = tuple(row.code for row in ROWS if row.effect == "dosed")
+
+
+WARMS = next(row.code for row in ROWS if row.work.warms)
+OF_THE_WEATHER, NEVER_THAT = {CHARGE: COLD, WARMS: WAXED}, -2  # holds that pass with the cold
 
 
 def _touched(duty: Row) -> tuple[str, ...]:
@@ -87,17 +92,16 @@ class Due:
             self.day[index, rows] = np.where(np.isnan(window.due), np.inf, np.floor(window.due))
             self.late[index, rows] = window.late
             left_out = name in DOSES and practice.stabilise == NEVER
-            # in the cold a lithium battery is taken to where it is warm, and charged
-            self.held[index, rows] = (
-                (window.hold != NOT_HELD) & ~self._of_the_weather(name, window)
-            ) | left_out
+            # what the cold forbids is done all the same: where it is warm
+            held = (window.hold != NOT_HELD) & ~self._of_the_weather(name, window)
+            self.held[index, rows] = held | left_out
             self.stale[index, rows] = False
             if name == CHARGE:
                 self.checks[rows] = window.limit == CHECK_LIMIT
 
     @staticmethod
     def _of_the_weather(duty: str, window: DutyWindow) -> Bools:
-        return np.asarray((window.hold == COLD) & (duty == CHARGE))
+        return np.asarray(window.hold == OF_THE_WEATHER.get(duty, NEVER_THAT))
 
     def touch(self, done: Bools) -> None:
         """Mark what work (duties, n) may have moved; whoever comes also sees the maintainer."""

@@ -18,9 +18,12 @@ def add_charges(fleet: Fleet, rows: Ints, day: Floats, until: Floats) -> Fleet:
     return replace(fleet, charges=_joined(fleet.charges, new))
 
 
-def add_fuel(fleet: Fleet, rows: Ints, day: Floats, kind: int, litres: Floats) -> Fleet:
-    """Fuel events of one kind, (k,) each, with the grade's own share of ethanol or FAME."""
-    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, np.full(rows.size, np.nan))
+def add_fuel(
+    fleet: Fleet, rows: Ints, day: Floats, kind: int, litres: Floats, share: Floats | None = None
+) -> Fleet:
+    """Fuel events of one kind, (k,) each; the share of ethanol or FAME is the grade's own where not given."""
+    blend = np.full(rows.size, np.nan) if share is None else share
+    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, blend)
     return replace(fleet, fuel_events=_joined(fleet.fuel_events, new))
 
 

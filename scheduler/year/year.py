@@ -9,7 +9,7 @@ in January, warmth hurries it in July.
 - What is overdue on the first day is done on the first day.
 - A duty that is held is not done; it is counted as held, once a car. A hold that care lifts (stale
   fuel changed) brings the duty back on the day of that care.
-- Care that does not move its own date (ethanol into a glass-fibre tank) is done once and then left;
+- Care that does not move its own date (coolant that freezes there at any strength) is done once, then left;
   the days past its harm line are counted to the end of the year.
 - Holds are looked at on the last day of the week, so they may come up to six days early.
 - A date is worked out again when care may have moved it (``due.TOUCHES``), not otherwise.

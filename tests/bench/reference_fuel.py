@@ -8,11 +8,11 @@ from functools import cache
 
 from scheduler.duties.conditions import TANK_MATERIALS, VENTINGS, Fleet
 from scheduler.duties.fuel.air import HORIZON_DAYS, REFERENCE_KPA, RELIEF_KPA, SPELL_SHARES, TANK_SWING
-from scheduler.duties.fuel.limits import E85_FLOOR_KPA, SUMMER_SHARE, WATER_FACTORS
+from scheduler.duties.fuel.limits import E85_FLOOR_KPA, WATER_FACTORS
 from scheduler.duties.policy import Policy
 from scheduler.physics.climate import Place
-from scheduler.physics.fuel import cold_flow, vapour, water
 from scheduler.physics.fuel import oxidation as fuel_oxidation
+from scheduler.physics.fuel import vapour, water
 from scheduler.physics.fuel.fuels import FUELS
 from scheduler.vocabulary.units import (
     DAYS_PER_MONTH,
@@ -223,11 +223,10 @@ def first_limits(tank: Tank, today: int, policy: Policy) -> list[float]:
         first = [min(f, tonight(tank, case, day)) for case, f in enumerate(first)]
         used, lost = list(tank.used), list(tank.lost)
         tank.live(day)
-        season = day + 1.0 if e85 and out_of_season(tank, day) else NEVER
         for case in CASES:
             gum = crossing(day, used[case], tank.used[case], 1.0)
             light = NEVER if tank.diesel else crossing(day, lost[case], tank.lost[case], floor)
-            first[case] = min(first[case], gum, light, season)
+            first[case] = min(first[case], gum, light)
         if all(f <= day + 1 for f in first):
             break
     return first
@@ -248,17 +247,9 @@ def at_once(tank: Tank, case: int, floor: float) -> float:
 
 
 def tonight(tank: Tank, case: int, day: int) -> float:
-    """This day, if its night drops water or waxes the fuel."""
-    summer = cold_flow.SUMMER_CFPP_C if tank.winter <= SUMMER_SHARE else cold_flow.WINTER_CFPP_C
+    """This day, if its night drops water."""
     wet = tank.water[case] >= tank.holds(case) * WATER_FACTORS[case]
-    waxes = tank.diesel and tank.cold[case] < summer.range[case]
-    return float(day) if wet or waxes else NEVER
-
-
-def out_of_season(tank: Tank, day: int) -> bool:
-    """Whether summer fuel meets a day on which winter fuel is sold."""
-    summer = tank.winter <= SUMMER_SHARE and not tank.diesel
-    return summer and winter_days(tank.place)[day - tank.place.first_day]
+    return float(day) if wet else NEVER
 
 
 def crossing(day: int, before: float, after: float, level: float) -> float:

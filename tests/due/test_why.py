@@ -11,6 +11,7 @@ from collection.due.reasons import Assumption, assumed, format_value
 from collection.life.duties import DUTY_TITLES
 from collection.models import Battery
 from collection.web.units import edge
+from scheduler.vocabulary.duties import DUTY
 from tests.logbook import NOON, ago, spoil, write
 
 METRIC, AMERICAN = edge("metric"), edge("american")
@@ -110,6 +111,23 @@ def test_a_held_duty_says_why_and_keeps_its_dates(client_as, keeper, car):
     response = page(client_as(keeper), car, "run_up")
     assert response.context["line"].hold
     assert response.context["line"].hold in body(response)
+
+
+def test_the_reason_says_what_waiting_costs_and_what_ends_it(client_as, keeper, car):
+    html = body(page(client_as(keeper), car, "tyre_pressure"))
+    assert DUTY["tyre_pressure"].harm in html
+    assert "What ends it" in html
+    assert "Tyre pressures." in html
+
+
+def test_volts_of_no_sound_battery_hold_the_charge_and_say_what_to_do_instead(client_as, keeper, charged_car):
+    four_volts = {"quantity": "rested_volts", "value": 4.0, "rest_hours": 12}
+    write(charged_car, keeper, "battery_reading", 2, readings=[four_volts])
+    html = body(page(client_as(keeper), charged_car, "charge"))
+    assert "do not charge it" in html
+    assert "What ends it" not in html
+    assert "charge it now" not in html
+    assert "do not charge it" in client_as(keeper).get("/due/").content.decode()
 
 
 def test_a_record_that_cannot_be_read_is_told_as_it_is(client_as, keeper, car):

@@ -19,6 +19,7 @@ from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.web.units import edge
+from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
 
 CARS_A_PAGE = 50
@@ -60,6 +61,8 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         "stale": stale,
         "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
         "care_kind": care_kind,
+        "harm": DUTY[duty].harm,
+        "cure": [KIND[kind].title for kind in DUTY[duty].cure],
         "cautions": cautions_for(care_kind, duty),
         "defer": DEFER,
     }

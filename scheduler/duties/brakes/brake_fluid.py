@@ -48,8 +48,11 @@ CAUTION = (
 
 
 def _water(fleet: Fleet, today: Day) -> Newest:
-    """The newest water share measured since the change, in %; silicone fluid has none to measure."""
-    return newest(fleet, "brake_water", changed(fleet, FLUID), today, 0.0, WATER_END_PCT.value)
+    """The newest water share measured since the change, in %; silicone fluid has none to measure.
+
+    What is measured on the day of the change is what came out.
+    """
+    return newest(fleet, "brake_water", changed(fleet, FLUID) + 1.0, today, 0.0, WATER_END_PCT.value)
 
 
 def _takes_water(fleet: Fleet) -> Bools:

@@ -64,7 +64,7 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
 def _odd_battery(fleet: Fleet, today: Day) -> Floats:
     """The day on which a battery read like no sound one and nobody has walked round the car since (n,)."""
     day = unsound_since(fleet, today)
-    return np.where(fleet.last_inspected > day, np.nan, day)
+    return np.where(fleet.last_inspected >= day, np.nan, day)
 
 
 def standing_days(fleet: Fleet, today: float) -> Floats:

@@ -1,6 +1,8 @@
-"""Change the fuel: by gum, lighter parts, water, cold or age, whichever comes first.
+"""Change the fuel: by gum, lighter parts, water or age, whichever comes first.
 
-Stale fuel cannot be mended, so this is the duty that follows when stabiliser can no longer serve.
+Stale fuel cannot be mended, so this is the duty that follows when stabiliser can no longer serve. What
+passes with the season is no reason to drain it: diesel that may wax holds back the start of the engine, and
+summer E85 starts hard until winter blend is in the tank.
 """
 
 from dataclasses import replace
@@ -10,7 +12,16 @@ import numpy.typing as npt
 
 from scheduler.duties.conditions import Fleet, FuelEvents
 from scheduler.duties.fuel.events import fuel_now
-from scheduler.duties.fuel.limits import LIGHT_ENDS, LIMITS, OXIDATION, TWO_YEARS, WATER
+from scheduler.duties.fuel.limits import (
+    COLD,
+    LIGHT_ENDS,
+    LIMITS,
+    OXIDATION,
+    SEASON,
+    TWO_YEARS,
+    WATER,
+    plugging_c,
+)
 from scheduler.duties.fuel.outlook import FuelOutlook, fuel_outlook
 from scheduler.duties.fuel.reasons import change_reason
 from scheduler.duties.fuel.state import advance
@@ -22,6 +33,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 LOW, LIKELY, HIGH = range(3)
+OF_THE_SEASON = (COLD, SEASON)
 SPOILT_BY = (OXIDATION, LIGHT_ENDS, TWO_YEARS)
 
 
@@ -33,6 +45,7 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
 def _window(outlook: FuelOutlook) -> DutyWindow:
     now = outlook.now
     first = np.where(np.isnan(outlook.days), np.inf, outlook.days)
+    first[list(OF_THE_SEASON)] = np.inf
     soonest = np.where(np.isinf(first.min(axis=0)), np.nan, first.min(axis=0))
     early, due, late = ordered(soonest[HIGH], soonest[LIKELY], soonest[LOW])
     return DutyWindow(
@@ -55,6 +68,14 @@ def stale(outlook: FuelOutlook, today: Day) -> Bools:
 def separated(outlook: FuelOutlook, today: Day) -> Bools:
     """Whether water has likely dropped out by ``today`` (n,): no longer a margin, the tolerance itself."""
     return np.asarray(outlook.now.state.separated | (outlook.days[WATER, LOW] <= today))
+
+
+def waxes(outlook: FuelOutlook, today: Day) -> Bools:
+    """Whether a cold night at this time of the year may wax the diesel that is in the tank, (n,)."""
+    now = outlook.now
+    at = now.air.index(np.broadcast_to(np.asarray(today, float), now.state.since.shape))
+    cold = now.air.coldest_between(LIKELY, now.tanks.place, at, at) < plugging_c(now.state)[LIKELY]
+    return np.asarray(now.tanks.diesel & (now.state.litres > 0.0) & cold)
 
 
 def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:

@@ -120,12 +120,17 @@ def _water_days(now: FuelNow) -> Floats:
     return np.where(state.separated, np.fmin(days, state.since), days)
 
 
+def plugging_c(state: FuelState) -> Floats:
+    """Where diesel of the season of its buying blocks a filter, °C (3, n), the safest case first."""
+    return cold_flow.cfpp_c(state.winter <= SUMMER_SHARE)
+
+
 def _cold_days(now: FuelNow) -> Floats:
     """Diesel only: the first night below the plugging point of what was bought."""
     state, tank, air = now.state, now.tanks, now.air
     if not tank.diesel.any():
         return np.full((3, len(tank.diesel)), np.nan)
-    plugging = cold_flow.cfpp_c(state.winter <= SUMMER_SHARE)
+    plugging = plugging_c(state)
     start = air.index(state.since)
     days = _first_days(now, lambda index: air.coldest_between(CASES, tank.place, start, index) < plugging)
     return np.where(tank.diesel, days, np.nan)

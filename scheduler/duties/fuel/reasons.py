@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.duties.conditions import UNKNOWN, VENTINGS, Fleet
-from scheduler.duties.fuel.limits import COLD, ETHANOL_ATTACK, GLASS_FIBRE, LIMITS, SEASON
+from scheduler.duties.fuel.limits import ETHANOL_ATTACK, GLASS_FIBRE, LIMITS, SEASON
 from scheduler.duties.fuel.state import LIKELY, FuelNow
 from scheduler.duties.fuel.steps import limit_steps
 from scheduler.duties.fuel.tanks import known_venting
@@ -23,9 +23,7 @@ DRAIN = (
     "approved can."
 )
 REMEDIES = {
-    COLD: "Change to winter grade before frost; do not start it on waxed fuel.",
     GLASS_FIBRE: "Drain it and fill petrol without ethanol: ethanol softens the resin.",
-    SEASON: "Expect hard starts until winter blend is in the tank.",
 }
 
 
@@ -83,7 +81,7 @@ def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, tod
         empty = "The tank is empty, so there is no fuel to change."
         return Explanation(empty, inputs(fleet, now, today), (), ())
     return Explanation(
-        summary=_summary(fleet, now, due, today),
+        summary=_summary(fleet, now, due, today) + _of_the_season(days, today),
         inputs=inputs(fleet, now, today),
         steps=limit_steps(now, days, today),
         sources=_sources(now),
@@ -99,6 +97,12 @@ def _summary(fleet: Fleet, now: FuelNow, due: DutyWindow, today: float) -> str:
     if due.due[0] <= today:
         return f"{what[0].upper()}{what[1:]}: {limit} since {when}. {REMEDIES.get(int(due.limit[0]), DRAIN)}"
     return f"{what[0].upper()}{what[1:]} is fit until about {when}; {limit} comes first."
+
+
+def _of_the_season(days: Floats, today: float) -> str:
+    """What summer E85 does in winter, which asks for no change."""
+    begun = days[SEASON, LIKELY, 0] <= today
+    return " Expect hard starts until winter blend is in the tank." if begun else ""
 
 
 def _sources(now: FuelNow) -> tuple[Source, ...]:

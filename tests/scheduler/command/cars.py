@@ -11,6 +11,7 @@ CLIMATE = {
     "rh_pct": [88.0, 85.0, 79.0, 72.0, 70.0, 69.0, 70.0, 73.0, 79.0, 84.0, 88.0, 89.0],
 }
 BARN = {"shelter": "enclosed", "power": True, "extraction": True, "climate": CLIMATE}
+GRADES = ["petrol_e0", "petrol_e10", "petrol_e85", "diesel_b7", "diesel_b20", "premix"]
 YARD = {"shelter": "open", "power": False, "climate": CLIMATE}
 
 
@@ -63,7 +64,7 @@ def some_facts(chance):
         lambda: {"kind": "run_up", "minutes": 40, "km": chance.choice([0, 35]), "reached_temperature": True},
         lambda: {"kind": "tyres_fitted", "date_code": "1019", "placard_kpa": {"front": 210.0}},
         lambda: {"kind": "tyre_pressures", "found_kpa": {"rear_left": chance.uniform(120, 230)}},
-        lambda: {"kind": "fuel_added", "grade": chance.choice(["petrol_e10", "diesel_b7"]), "litres": 20},
+        lambda: {"kind": "fuel_added", "grade": chance.choice(GRADES), "litres": 20},
         lambda: {"kind": "stabiliser"},
         lambda: {"kind": "fuel_drained"},
         lambda: {"kind": "fluid_changed", "fluid": "coolant", "type": "eg_organic", "glycol_pct": 45},
@@ -85,6 +86,8 @@ def some_cars(seed, count):
             "regime": chance.choice(["exercised", "preserved", "dormant"]),
             "built_on": "1990-03-01",
             "tank_litres": 55,
+            "tank_material": chance.choice(["bare_steel", "coated_steel", "plastic", "grp"]),
+            "tank_venting": chance.choice(["open", "capped", "sealed"]),
             "places": {"barn": BARN, "yard": YARD},
             "facts": some_facts(chance),
         }

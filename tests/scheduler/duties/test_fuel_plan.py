@@ -12,6 +12,7 @@ from scheduler.duties.fuel import events as fuel_events
 from scheduler.duties.fuel import fuel_change, stabiliser
 from scheduler.duties.fuel import limits as fuel_limits
 from scheduler.duties.fuel.limits import LIGHT_ENDS, LIMITS, OXIDATION
+from scheduler.duties.fuel.outlook import fuel_outlook
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD
@@ -65,18 +66,21 @@ def test_light_ends_limit_a_nearly_empty_vented_tank_in_strong_sun():
     assert window.due[0] - TODAY < 31
 
 
-def test_summer_diesel_is_due_before_the_first_hard_frost_and_winter_diesel_is_not():
+def test_the_cold_holds_back_the_start_on_summer_diesel_and_asks_for_no_change():
     columns = {"fuel": "diesel_b7", "venting": "capped", "system": "diesel", "bio": 0.07}
-    summer, winter = change(full(120.0, **columns)), change(full(2.0, **columns))
-    assert limit_of(summer) == "waxing in the cold"
-    assert limit_of(winter) != "waxing in the cold"
-    assert winter.due[0] > summer.due[0]
+    summer, winter = full(120.0, **columns), full(2.0, **columns)
+    for fleet, waxed in ((summer, True), (winter, False)):
+        assert fuel_change.waxes(fuel_outlook(fleet, TODAY, POLICY), TODAY)[0] == waxed
+        assert limit_of(change(fleet)) != "waxing in the cold"
+    spring = TODAY + 180
+    assert not fuel_change.waxes(fuel_outlook(summer, spring, POLICY), spring)[0]
 
 
-def test_summer_e85_must_not_be_carried_into_winter():
-    columns = {"fuel": "petrol_e85", "bio": 0.70}
-    assert limit_of(change(full(120.0, **columns))) == "summer E85 carried into winter"
-    assert limit_of(change(full(2.0, **columns))) != "summer E85 carried into winter"
+def test_summer_e85_in_winter_starts_hard_and_asks_for_no_change():
+    summer, winter = (full(days, fuel="petrol_e85", bio=0.70) for days in (120.0, 2.0))
+    assert limit_of(change(summer)) != "summer E85 carried into winter"
+    assert "hard starts" in fuel_change.explain(summer, TODAY, POLICY).summary
+    assert "hard starts" not in fuel_change.explain(winter, TODAY, POLICY).summary
 
 
 def test_ethanol_in_a_glass_fibre_tank_is_due_from_the_filling():
@@ -245,7 +249,7 @@ def test_stale_fuel_is_said_to_be_drained_with_its_caution():
 
 def test_diesel_and_empty_tanks_are_explained_in_their_own_words():
     diesel = full(120.0, fuel="diesel_b7", system="diesel", bio=0.07)
-    assert "waxing" in fuel_change.explain(diesel, TODAY, POLICY).summary
+    assert "gum" in fuel_change.explain(diesel, TODAY, POLICY).summary
     assert "free of water" in stabiliser.explain(diesel, TODAY, POLICY).summary
     empty = full(50.0, VALLEY, 40.0, 0.05, (10.0, "drained", NAN, NAN))
     assert "empty" in fuel_change.explain(empty, TODAY, POLICY).summary

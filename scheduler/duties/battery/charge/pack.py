@@ -21,7 +21,7 @@ USUAL_AH = {
     24.0: Constant(60.0, "Ah", "two usual 12 V batteries in series", Standing.COMMON_PRACTICE, 44.0, 110.0),
 }
 MEASURED_DRAIN_SHARE = Constant(
-    0.10, "1", "a clamp or bench meter, and circuits that wake now and then", Standing.POLICY
+    0.25, "1", "a clamp or bench meter, once; circuits that wake now and then", Standing.POLICY
 )
 _A_YEAR = round(DAYS_PER_YEAR)
 

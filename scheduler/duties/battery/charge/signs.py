@@ -25,7 +25,7 @@ def signs_of(fleet: Fleet, now: BatteryNow, today: float, policy: Policy, weak: 
         condemned=weak | condemned(fleet, today),
         maintainer_failed=state.maintainer_failed,
         dead=now.flat_days > DEAD_AFTER_DAYS,
-        drawn_on=state.surprise < 0,
+        drawn_on=(state.surprise < 0) | state.drawn_on,
         low=pack.lead & (soc < policy.sulphation_soc) & ~floating,
         due=(due <= today) & ~floating,
         drained_fast=_drained_fast(fleet, now, policy) & ~floating,

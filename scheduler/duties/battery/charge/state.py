@@ -3,7 +3,8 @@
 Each reading is held against what the level before it foretells: the last completed charge of its
 spell, else the reading before. Agreeing, the two are fused by their certainty. A reading far below
 is taken at its word (something drew on it, and a charge does no harm) but teaches no rate. One far
-above is set aside: nothing fills a battery unseen, and surface charge looks like that.
+above is set aside: nothing fills a battery unseen, and surface charge looks like that. Several that
+agree on more than the record tells of teach that something draws on the battery (see ``drain``).
 """
 
 from dataclasses import dataclass, replace
@@ -11,18 +12,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scheduler.duties.battery.charge.decline import Air, Rates, air_of, lost, table_rates
+from scheduler.duties.battery.charge.drain import Falls, extra_a_day
 from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, Events, gather
 from scheduler.duties.battery.charge.pack import Pack, describe
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_rate
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day
+from scheduler.physics.battery.discharge import HOURS_PER_DAY
 
 LEAST_PRIOR_SD = 0.10  # policy: no table is surer of one battery than a tenth
 LEAST_MULTIPLIER = 0.10  # policy: a battery that hardly runs down still does
 MODEL_SD = 0.02  # policy: what the equation leaves out between two events
 ASSUMED_SOC, ASSUMED_SD = 0.90, 0.09  # policy: a car that came in from the road, nobody having charged it
 NOTHING_KNOWN_SD = 0.15  # policy: with no date at all it is taken as at the recharge threshold
+EMPTY_SOC = 0.03  # policy: a reading this low is that of an empty battery
 NO_BASE = -1
 
 
@@ -59,6 +63,7 @@ class State:
     floating_since: Floats
     refused: Ints
     maintainer_failed: Bools
+    drawn_on: Bools  # its readings say that more draws on it than is recorded
     today: Day
 
 
@@ -76,6 +81,8 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     first = np.nanmin(np.concatenate([events.day, entered, floating, [looked]]))
     air = air_of(fleet, float(first), today)
     events = replace(events, day=np.maximum(events.day, air.first_day))
+    extra = _extra_a_day(fleet, events, pack, air)
+    pack = replace(pack, drain_a=pack.drain_a + extra * pack.capacity_ah / HOURS_PER_DAY)
     prior_sd = _prior_sd(pack, air)
     learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air, prior_sd)
     events, surprise = _fuse(events, base, foretold, foretold_sd)
@@ -99,6 +106,7 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
         evidence.floating_since,
         evidence.refused,
         evidence.maintainer_failed,
+        extra[1] > 0.0,
         today,
     )
 
@@ -136,6 +144,44 @@ def base_of(events: Events, last_road_use: Floats) -> Ints:
     return np.where(good, before, NO_BASE)
 
 
+@dataclass(frozen=True)
+class _Pairs:
+    """Each reading that follows a known level (m,): positions of both in the events, its car, what the
+    tables foretell of the fall between them, and how sure the two levels are."""
+
+    pair: Ints
+    start: Ints
+    row: Ints
+    expected: Floats
+    noise: Floats
+
+
+def _pairs(fleet: Fleet, events: Events, pack: Pack, air: Air) -> _Pairs:
+    base = base_of(events, fleet.last_road_use)
+    pair = np.flatnonzero(base >= 0)
+    start, row = base[pair], events.row[pair]
+    expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair])
+    # Readings that share a start share its error: counting it once for each of them is the safe side.
+    sharing = np.bincount(start, minlength=base.size)[start]
+    noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
+    return _Pairs(pair, start, row, expected, noise)
+
+
+def _extra_a_day(fleet: Fleet, events: Events, pack: Pack, air: Air) -> Floats:
+    """What its readings say is taken a day beyond the record (3, n), shares of capacity."""
+    known = _pairs(fleet, events, pack, air)
+    fall = Falls(
+        known.row,
+        np.clip(events.soc[known.start], 0.0, 1.0),
+        np.clip(events.soc[known.start], 0.0, 1.0) - np.clip(events.soc[known.pair], 0.0, 1.0),
+        known.expected,
+        events.day[known.pair] - events.day[known.start],
+        known.noise,
+        _prior_sd(pack, air)[known.row],
+    )
+    return extra_a_day(fall, pack.capacity_ah[1], ~fleet.isolated)
+
+
 def _learn_twice(
     fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
 ) -> tuple[Learned, Events, Ints, Floats, Floats]:
@@ -158,23 +204,17 @@ def _learn(
     fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
 ) -> tuple[Learned, Ints, Floats, Floats]:
     """The multipliers, each event's base, and what was foretold for it with its standard deviation."""
-    n, base = len(fleet), base_of(events, fleet.last_road_use)
-    pair = np.flatnonzero(base >= 0)
-    start = base[pair]
-    row = events.row[pair]
-    expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair])
-    # Readings that share a start share its error: counting it once for each of them is the safe side.
-    sharing = np.bincount(start, minlength=base.size)[start]
-    noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
-    mean, sd, used = update_rate(
-        np.ones(n), prior_sd, expected, events.soc[start] - events.soc[pair], noise, row, n
-    )
+    n, base, known = len(fleet), base_of(events, fleet.last_road_use), _pairs(fleet, events, pack, air)
+    pair, start, row, expected, noise = known.pair, known.start, known.row, known.expected, known.noise
+    tells = events.soc[pair] > EMPTY_SOC  # an empty battery says only that it took no longer
+    fall = (events.soc[start] - events.soc[pair])[tells]
+    mean, sd, used = update_rate(np.ones(n), prior_sd, expected[tells], fall, noise[tells], row[tells], n)
     mean = np.maximum(mean, LEAST_MULTIPLIER)
     foretold, foretold_sd = np.full(base.size, np.nan), np.full(base.size, np.nan)
     foretold[pair] = np.clip(events.soc[start] - mean[row] * expected, 0.0, 1.0)
     foretold_sd[pair] = np.hypot(np.hypot(events.sd[start], MODEL_SD), expected * sd[row])
-    counts = np.bincount(row[used], minlength=n)
-    learned = Learned(mean, sd, prior_sd, counts, np.bincount(row, minlength=n) - counts)
+    counts = np.bincount(row[tells][used], minlength=n)
+    learned = Learned(mean, sd, prior_sd, counts, np.bincount(row[tells], minlength=n) - counts)
     return learned, base, foretold, foretold_sd
 
 

@@ -33,7 +33,12 @@ def inputs(case: Case) -> tuple[Input, ...]:
         Input("nominal voltage", float(pack.nominal_v[0]), "V", basis("volts", "record")),
         Input("rated capacity", round(case.rated_ah, 1), "Ah", basis("capacity", "record")),
         Input("share of it left by age", round(float(pack.health[1, 0]), 3), "1", basis("age", "record")),
-        Input("key-off drain", round(case.drain_ma, 1), "mA", basis("drain", "record")),
+        Input(
+            "key-off drain",
+            round(case.drain_ma, 1),
+            "mA",
+            "learned" if case.state.drawn_on[0] else basis("drain", "record"),
+        ),
         _start(case),
         Input(f"mean temperature, {place}", round(case.mean_c(until), 1), "°C", "climate"),
         Input("recharge at", case.policy.recharge_soc, "of full", "policy"),

@@ -40,8 +40,10 @@ HOLDS = (
     "water has dropped out of the fuel: drain it first",
     "the fuel is stale: change it first",
     "exhaust cannot be led outside here: drive it out or use extraction",
+    "a cold night may have waxed the diesel: start it on winter fuel, with an additive put in before it "
+    "waxes, or once tank and filter are warm",
 )
-PRESERVED, DORMANT, RESTED, SEPARATED, STALE, EXHAUST = range(len(tags.TAGS), len(HOLDS))
+PRESERVED, DORMANT, RESTED, SEPARATED, STALE, EXHAUST, WAXED = range(len(tags.TAGS), len(HOLDS))
 _EXERCISED_CODE, _PRESERVED_CODE, _DORMANT_CODE = (
     REGIMES.index(name) for name in ("exercised", "preserved", "dormant")
 )
@@ -133,6 +135,7 @@ def holds(fleet: Fleet, today: Day, policy: Policy) -> Ints:
         fuel_change.separated(outlook, today),
         fuel_change.stale(outlook, today),
         ~fleet.extraction & ~open_air(fleet),
+        fuel_change.waxes(outlook, today),
     ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
