@@ -1,0 +1,1 @@
+"""Worlds apart from the models, for tests to draw the truth from."""
