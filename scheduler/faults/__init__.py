@@ -1,1 +1,1 @@
-"""A search for one fault: causes with priors, tests with the chance of each result, and the test worth most next."""
+"""A search for one fault: causes with priors, tests with the chance of each result, the test next."""

@@ -1,9 +1,10 @@
 """A symptom, its possible causes, and the tests whose results speak for or against them.
 
-Chances are written beside each outcome: ``flat .95 bad .45 * .04`` is P(this outcome | cause), ``*`` every cause
-that is not named there; the last outcome takes what is left. Misreadings are inside, so nothing is 0 or 1: a cause
-that is named elsewhere in the test leaves ``*`` at most what lacks to 0.98. Each named cause has a confirming
-test of its own, and *something else* is a cause without one. The trees stand as data in ``trees/``.
+Chances are written beside each outcome: ``flat .95 bad .45 * .04`` is P(this outcome | cause), ``*`` every
+cause that is not named there; the last outcome takes what is left. Misreadings are inside, so nothing is 0
+or 1: a cause that is named elsewhere in the test leaves ``*`` at most what lacks to 0.98. Each named cause
+has a confirming test of its own, and *something else* is a cause without one. The trees stand as data in
+``trees/``.
 """
 
 import re
@@ -17,8 +18,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.recommission.acts import Act
 from scheduler.recommission.stages import cautions as say
+from scheduler.recommission.stages.acts import Act
 from scheduler.vocabulary.cited import Cited, policy, practice
 from scheduler.vocabulary.errors import BadInput
 
@@ -75,7 +76,8 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """One test: what to do, how it can come out, its acts, minutes, cautions, and how often it cannot be done.
+    """One test: what to do, how it can come out, its acts, minutes, cautions, and how often it cannot be
+    done.
 
     ``confirms``: the cause whose confirming test this is.
     """
@@ -154,11 +156,14 @@ class Tree:
 
     def words_of(self, test: str, outcome: str) -> tuple[str, str]:
         """What a logged test did and how it came out in words, of retired tests too; "" where unknown."""
-        for old in self.retired:
-            if old.key == test:
-                return old.do, old.outcomes.get(outcome, "")
-        probe = self.probe(test)
-        return probe.do, next((one.words for one in probe.outcomes if one.key == outcome), "")
+        do = {row.key: row.do for row in self.retired} | {row.key: row.do for row in self.probes}
+        return do[test], self.outcomes_of(test).get(outcome, "")
+
+    def outcomes_of(self, test: str) -> dict[str, str]:
+        """How a test can come out, of retired ones too: key and words."""
+        old = {row.key: dict(row.outcomes) for row in self.retired}
+        asked = {row.key: {one.key: one.words for one in row.outcomes} for row in self.probes}
+        return (old | asked)[test]
 
     def knows(self, test: str) -> bool:
         """Whether it asks for this test, or once did."""
@@ -174,7 +179,9 @@ def outcome_table(key: str, outcomes: Sequence[Outcome], causes: Sequence[str]) 
     together = stars.sum(axis=0)
     table += stars * np.minimum(1.0, room / np.where(together > 0, together, 1.0))
     if outcomes[-1].chances or np.any(room < 0):
-        raise BadInput("outcomes", f"{key}: chances exceed {NAMED_AT_MOST}, or the last outcome takes no rest")
+        raise BadInput(
+            "outcomes", f"{key}: chances exceed {NAMED_AT_MOST}, or the last outcome takes no rest"
+        )
     table[-1] = 1.0 - table.sum(axis=0)
     return table
 

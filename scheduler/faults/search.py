@@ -1,15 +1,16 @@
 """Many searches at once: what results make of the causes, which test next, where a search ends.
 
-Equations: chances follow Bayes' rule, log P(cause | results) = log prior + sum of log P(result | cause). A test done
-again meets the same car, often with the same eyes: P(again | before, cause) = s [again = before] + (1 - s) P(again |
-cause), so that the same result twice adds little and another one counts in full. A test's worth is the entropy it is
-expected to remove, in bits, for its minutes and the detour its acts are worth,
+Equations: chances follow Bayes' rule, log P(cause | results) = log prior + sum of log P(result | cause). A
+test done again meets the same car, often with the same eyes: P(again | before, cause) = s [again = before]
++ (1 - s) P(again | cause), so that the same result twice adds little and another one counts in full. A
+test's worth is the entropy it is expected to remove, in bits, for its minutes and the detour its acts are
+worth,
 
     worth = (H(now) - sum over outcomes of P(outcome) H(after)) (1 - could not) / effort.
 
-Rules (policy): the leader is confirmed by its own test from an even chance. *Found* asks for that test and 98.5 %.
-A result that the leader hardly ever shows contradicts it and is taken again first. Where nothing useful is left,
-the search is open, and says so. Arrays: n searches of one tree with T tests, O outcomes, C causes.
+Rules (policy): the leader is confirmed by its own test from an even chance. *Found*: by that test and 98.5 %.
+A result that the leader hardly ever shows contradicts it and is taken again first. Where nothing useful is
+left, the search is open, and says so. Arrays: n searches of one tree with T tests, O outcomes, C causes.
 """
 
 from dataclasses import dataclass
@@ -25,9 +26,11 @@ CONFIRM_FROM = 0.50  # chance of the leader from which its own confirming test c
 FOUND_FROM = 0.985  # chance of a confirmed cause from which it is found
 NOT_LISTED_FROM = 0.96  # chance of "something else" from which the list is left
 CONTRADICTS_BELOW = 0.10  # P(result | leader) below which the result contradicts the leader
+SAY_OTHER_FROM = 0.10  # an open end says "or something else" from this chance on
 USEFUL_BITS = 0.005  # less is not worth anybody's time
 SAME_EYES = 0.3  # share of readings that only see the one before again (judgement)
 MOST_READINGS = 3
+ONCE_MORE = 1e-9  # worth of repeating what contradicts, however little it would tell
 NO_TEST = -1
 SEARCHING, FOUND, NOT_LISTED, OPEN = range(4)
 
@@ -37,8 +40,10 @@ class Board:
     """n searches of one tree.
 
     ``weight``: log prior plus log-likelihoods, (n, C). ``given``: what each test added to it, (n, T, C).
-    ``readings``: results of each test, (n, T); ``last``: the latest, -1 for none. ``failed``: could not be done.
-    ``allowed``: tests that the permissions held allow, (n, T).
+    ``readings``: results of each test, (n, T); ``last``: the latest, -1 for none. ``failed``: could not be
+    done.
+    ``allowed``: tests that the permissions held allow, (n, T). ``most_readings``: how often a test is done
+    at most.
     """
 
     tree: Tree
@@ -48,10 +53,17 @@ class Board:
     last: Ints
     failed: Bools
     allowed: Bools
+    most_readings: int = MOST_READINGS
 
     def chances(self) -> Floats:
         """P(cause | results), shape (n, C)."""
         return _normal(self.weight)
+
+    def take(self, rows: Ints) -> "Board":
+        """A copy of some of the searches."""
+        given, readings, last = self.given[rows], self.readings[rows], self.last[rows]
+        failed, allowed = self.failed[rows], self.allowed[rows]
+        return Board(self.tree, self.weight[rows], given, readings, last, failed, allowed, self.most_readings)
 
     def record(self, rows: Ints, tests: Ints, outcomes: Ints) -> None:
         """Write one result into each of ``rows``; outcome -1 is "could not be done" and tells nothing."""
@@ -71,7 +83,8 @@ class Board:
 
 @dataclass(frozen=True)
 class Step:
-    """Where n searches stand: ``state`` and the ``test`` to do next (-1 at an end), each (n,); ``worth`` (n, T).
+    """Where n searches stand: ``state`` and the ``test`` to do next (-1 at an end), each (n,); ``worth``
+    (n, T).
 
     ``contradicts``: results that the leader hardly ever shows, (n, T).
     """
@@ -84,9 +97,11 @@ class Step:
 
 
 def begin(tree: Tree, count: int, allowed: Bools | None = None) -> Board:
-    """``count`` searches without a result; ``allowed`` of shape (T,) or (count, T), all where it is not given."""
+    """``count`` searches without a result; ``allowed`` of shape (T,) or (count, T), all by default."""
     tests, causes = len(tree.probes), len(tree.causes)
-    may = np.ones((count, tests), bool) if allowed is None else np.broadcast_to(allowed, (count, tests)).copy()
+    may = (
+        np.ones((count, tests), bool) if allowed is None else np.broadcast_to(allowed, (count, tests)).copy()
+    )
     return Board(
         tree,
         np.tile(np.log(tree.prior), (count, 1)),
@@ -109,7 +124,9 @@ def next_step(board: Board) -> Step:
     chances = board.chances()
     contradicts = _contradicts(board, chances)
     fresh, again = _worth(board, chances)
-    repeat = np.where(contradicts & (board.readings < MOST_READINGS), again, 0.0)
+    repeat = np.where(
+        contradicts & _may_repeat(board), np.maximum(again, ONCE_MORE * (board.readings == 1)), 0.0
+    )
     confirm = _confirm_leader(board, chances)
     state = _ends(board, chances, repeat)
     test = np.full(len(chances), NO_TEST)
@@ -120,8 +137,16 @@ def next_step(board: Board) -> Step:
     return Step(state, np.where(state == SEARCHING, test, NO_TEST), fresh + repeat, contradicts, chances)
 
 
+def named_when_open(tree: Tree, chances: Floats) -> Bools:
+    """What an open end names, (n, C): the two likeliest of the list, and something else from a share on."""
+    other = np.array([cause.key == OTHER for cause in tree.causes])
+    listed = np.where(other, -1.0, chances)
+    second = np.sort(listed, axis=1)[:, -2:-1]
+    return np.asarray(np.where(other, chances >= SAY_OTHER_FROM, listed >= second))
+
+
 def bits(table: Floats, chances: Floats) -> Floats:
-    """Entropy that tests with ``table``, (T, O, C) or (n, T, O, C), are expected to remove at ``chances`` (n, C), shape (n, T)."""
+    """Bits that each test is expected to remove, (n, T); ``table`` (T, O, C) or of each, ``chances`` (n, C)."""
     joint = table * chances[:, None, None, :]
     each = joint.sum(axis=3, keepdims=True)
     after = entropy_bits(joint / np.where(each > 0, each, 1.0))
@@ -140,7 +165,7 @@ def _normal(weight: Floats) -> Floats:
 
 
 def _worth(board: Board, chances: Floats) -> tuple[Floats, Floats]:
-    """Worth per minute of each test not yet done, and of each once more; 0 where it may not or tells too little."""
+    """Worth per minute of each test not yet done, and of each once more; 0 where it may not or is useless."""
     may = board.allowed & ~board.failed
     probes = board.tree.probes
     could = 1.0 - np.array([probe.could_not for probe in probes])
@@ -150,8 +175,11 @@ def _worth(board: Board, chances: Floats) -> tuple[Floats, Floats]:
     seen = (board.last[:, :, None] == outcomes)[..., None]
     twice = bits(SAME_EYES * seen + (1 - SAME_EYES) * board.tree.table, chances)
     fresh = np.where(may & (board.readings == 0) & (once >= USEFUL_BITS), once / effort, 0.0)
-    again_may = may & (board.readings > 0) & (board.readings < MOST_READINGS)
-    return fresh, np.where(again_may & (twice >= USEFUL_BITS), twice / effort, 0.0)
+    return fresh, np.where(_may_repeat(board) & (twice >= USEFUL_BITS), twice / effort, 0.0)
+
+
+def _may_repeat(board: Board) -> Bools:
+    return board.allowed & ~board.failed & (board.readings > 0) & (board.readings < board.most_readings)
 
 
 def _contradicts(board: Board, chances: Floats) -> Bools:

@@ -11,9 +11,11 @@ from collection.recommission.queries import RecommissioningRecord
 from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
+from scheduler.recommission.next_act import NextAct, next_act
 from scheduler.recommission.permissions import Permissions, permissions
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
-from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for
+from scheduler.recommission.stages.machine import Machine, machine_of
+from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.tags import Tag
 from scheduler.recommission.work import PROVED_BY
@@ -41,6 +43,7 @@ class Recommissioning:
     estimate: Estimate
     before: Estimate  # as it would have been reckoned before anybody looked
     aftercare: Aftercare
+    following: NextAct  # the one thing to do next
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
 
 
@@ -49,8 +52,8 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
     stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
-    plan = _plan(record, stood, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
+    plan = _plan(record, stood, results, today)
     underway = car.regime == Regime.DORMANT
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
     looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
@@ -68,6 +71,7 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
         estimate(plan, looked, gates.stages, rates),
         estimate(plan, unseen, (), rates),
         aftercare(plan, results),
+        next_act(plan, gates, _tags(record), hazards_of(record.entries)),
         {row.check_key: row for row in record.handbook},
     )
 
@@ -77,12 +81,29 @@ def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
     return permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
 
 
-def _plan(record: RecommissioningRecord, stood: Stood, today: date) -> Plan:
+def _plan(record: RecommissioningRecord, stood: Stood, results: Sequence[Result], today: date) -> Plan:
     known = bool(record.case and record.case.known_preparation)
     filled = record.fuel.filled_on if record.fuel else None
     age = (today - filled).days if filled else None
     handbook = {row.check_key: (row.low, row.high) for row in record.handbook}
-    return plan_for(dormancy(stood.longest_days, known), age, handbook)
+    return plan_for(
+        dormancy(stood.longest_days, known),
+        age,
+        handbook,
+        _machine(record, results),
+        settling(results),
+    )
+
+
+def _machine(record: RecommissioningRecord, results: Sequence[Result]) -> Machine:
+    """What the car is built with: its record first, then the latest answers given at the car."""
+    system = record.vehicle.fuel_system
+    known: dict[str, str | int | None] = {"volts": record.vehicle.system_volts}
+    if system:
+        known["fuel"] = "diesel" if system == "diesel" else "petrol"
+        known["feed"] = None if system == "diesel" else system.replace("_", " ")
+    answers = {one.check: one.value for one in results if isinstance(one.value, str)}
+    return machine_of(known, answers)
 
 
 def _damp(record: RecommissioningRecord) -> float:
