@@ -10,17 +10,17 @@ from scheduler.dating.events import Event
 from scheduler.dating.kinds import Dated, EvidenceKind
 from scheduler.dating.kinds_table import EVIDENCE_KINDS
 from scheduler.dating.odometer import MOST_KM
-from scheduler.faults.model import Probe, Tree
+from scheduler.faults.model import Probe, Tree, for_volts
 from scheduler.faults.table import TREES
-from scheduler.recommission.permissions import GROUND, HAZARDS
-from scheduler.recommission.stages.plan import CHECKS, ORDER, STAGES
+from scheduler.recommission.permissions import HAZARDS, stops_from
+from scheduler.recommission.stages.plan import CHECKS, STAGES
 from scheduler.recommission.stages.results import Result, grade, in_own_unit
 from scheduler.recommission.stages.steps import Answer, Check, Number, Stage
 from scheduler.recommission.tags import Permission
 from scheduler.vocabulary.errors import BadInput
 from scheduler.vocabulary.units import UNITS, Unit
 
-__all__ = ["MOST_KM", "Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree"]
+__all__ = ["MOST_KM", "Check", "EvidenceKind", "Number", "Probe", "Stage", "Tree", "for_volts"]
 
 Choices = list[tuple[str, str]]
 CARE_SET_UP = "regime_chosen"  # the last check: answered by ending the recommissioning, never by hand
@@ -91,6 +91,15 @@ def check_words() -> dict[str, str]:
 def measured_checks() -> dict[str, Check]:
     """The checks that a car's handbook may set values for."""
     return {key: check for key, check in CHECKS.items() if isinstance(check.judge, Number)}
+
+
+def why_asked(check: Check) -> str:
+    """Why a step is asked of this car, "" where every car is asked."""
+    if check.by_volts:
+        return "The values are those of this car's volts" + (
+            " and generator." if check.kind == "generator" else "."
+        )
+    return f"Asked because of its build: {check.kind}." if check.kind else ""
 
 
 def is_measured(check: Check) -> bool:
@@ -178,7 +187,8 @@ def _moves(judge: Number, edge: Edge) -> dict[str, Any] | None:
 
 def revoked_by(check: Check) -> list[tuple[int, str]]:
     """Which permissions a stop at this check takes away: number and words."""
-    return [(int(one), one.label) for one in Permission if ORDER[check.stage] <= ORDER[GROUND[one]]]
+    first = stops_from(check.stage)
+    return [(int(one), one.label) for one in Permission if first is not None and one >= first]
 
 
 def trees() -> dict[str, Tree]:
@@ -241,11 +251,9 @@ def test_words(details: dict[str, Any]) -> list[tuple[str, str]]:
     tree = TREES[details["symptom"]]
     if details.get("begun"):
         return [("Fault", tree.label), ("Search", "begun anew")]
-    probe = tree.probe(details["test"])
-    outcomes = {outcome.key: outcome.words for outcome in probe.outcomes}
-    came_out = outcomes.get(details.get("outcome", ""), "")
+    do, came_out = tree.words_of(details["test"], details.get("outcome", ""))
     last = ("Came out", came_out) if came_out else ("Could not be done", details.get("could_not", ""))
-    return [("Fault", tree.label), ("Test", probe.do), last]
+    return [("Fault", tree.label), *((name, for_volts(words, None)) for name, words in (("Test", do), last))]
 
 
 def test_faults(details: dict[str, Any]) -> list[tuple[str, str]]:
@@ -255,10 +263,10 @@ def test_faults(details: dict[str, Any]) -> list[tuple[str, str]]:
         return [("symptom", f"There is no such fault: use one of {', '.join(TREES)}.")]
     if details.get("begun"):
         return []
-    probe = next((probe for probe in tree.probes if probe.key == details.get("test")), None)
-    if probe is None:
+    test = details.get("test") or ""
+    if not tree.knows(test):
         return [("test", "There is no such test for this fault.")]
-    outcomes = [outcome.key for outcome in probe.outcomes]
+    outcomes = tree.outcomes_of(test)
     if (details.get("outcome") in outcomes) == bool(details.get("could_not")):
         return [("outcome", "Choose what came out, or say why it could not be done.")]
     return []

@@ -1,1 +1,1 @@
-"""Fault trees as data: ten symptoms, their causes, and the tests that tell them apart."""
+"""A search for one fault: causes with priors, tests with the chance of each result, the test next."""

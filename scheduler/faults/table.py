@@ -1,23 +1,25 @@
 """Every fault tree, by its symptom."""
 
-from scheduler.faults.brakes import DRAGGING_BRAKE, SOFT_PEDAL
-from scheduler.faults.engine import NO_OIL_PRESSURE, OVERHEATS
-from scheduler.faults.fuel import AUXILIARY_ONLY, RUNS_THEN_DIES, SPARK_NO_FUEL
-from scheduler.faults.ignition import CRANKS_NO_SPARK, CRANKS_NOT, NO_CHARGE
-from scheduler.faults.model import Tree
+from scheduler.faults.model import TREES_FOLDER, Tree, read_tree
 
+# In the order in which a person meets them, from the starter to the road.
+FILES = (
+    "cranks_not",
+    "cranks_no_spark",
+    "spark_no_fuel",
+    "will_not_start",
+    "diesel_no_start",
+    "starts_then_dies",
+    "runs_then_dies",
+    "auxiliary_only",
+    "no_oil_pressure",
+    "no_charge",
+    "no_charge_dynamo",
+    "overheats",
+    "soft_pedal",
+    "dragging_brake",
+)
 TREES: dict[str, Tree] = {
     tree.symptom: tree
-    for tree in (
-        CRANKS_NOT,
-        CRANKS_NO_SPARK,
-        SPARK_NO_FUEL,
-        AUXILIARY_ONLY,
-        RUNS_THEN_DIES,
-        NO_OIL_PRESSURE,
-        NO_CHARGE,
-        OVERHEATS,
-        SOFT_PEDAL,
-        DRAGGING_BRAKE,
-    )
+    for tree in (read_tree((TREES_FOLDER / f"{name}.toml").read_text("utf-8")) for name in FILES)
 }

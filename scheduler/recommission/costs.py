@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from scheduler.condition.outlook import SystemOutlook
 from scheduler.recommission.stages.gates import THROUGH, StageState, State
-from scheduler.recommission.stages.plan import YEARS, Plan
+from scheduler.recommission.stages.plan import ORDER, YEARS, Plan
 from scheduler.recommission.work import SOAK_DAYS, WORK, Triple, Work
 from scheduler.vocabulary.errors import BadInput
 
@@ -95,7 +95,7 @@ def estimate(
 
 
 def _number(stage: str) -> int:
-    return int(stage[1:])
+    return ORDER[stage]
 
 
 def _checked(rates: Rates) -> Rates:

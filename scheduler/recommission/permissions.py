@@ -3,15 +3,27 @@
 Rules: each permission needs its own stages through and every permission before it. A stop at any
 stage takes away every permission whose ground includes that stage. A tag or a hazard takes away its
 own permission and all later ones. A result that holds for now only keeps the car off the road.
-Cranking in bursts with the plugs out, to bring up oil, is part of stage R6 and may begin when R3 to
-R5 are through; "may crank" is the starter with the plugs in place or for compression.
+"May crank" is the starter with the plugs in place; a car without a spark may be cranked, not run.
+
+A single step or test asks for less: its act has grounds of its own, check by check. Cranking in bursts with
+the plugs out needs an engine that turns, oil, a battery and sound wiring, not its spark; a run of a test
+needs no charge and no steady temperature, which is what it may be looking for.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.recommission.stages.gates import THROUGH, OpenTask, StageState, State, open_tasks, stage_states
-from scheduler.recommission.stages.plan import ORDER, Plan
+from scheduler.recommission.stages.acts import Act
+from scheduler.recommission.stages.gates import (
+    THROUGH,
+    CheckState,
+    OpenTask,
+    StageState,
+    State,
+    open_tasks,
+    stage_states,
+)
+from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.tags import Permission, Tag
 from scheduler.vocabulary.errors import BadInput
@@ -19,15 +31,59 @@ from scheduler.vocabulary.errors import BadInput
 # The stages that each permission adds, and the last stage whose stop takes it away.
 NEEDS: dict[Permission, tuple[str, ...]] = {
     Permission.CRANK: ("R1", "R2", "R3", "R4", "R5", "R6"),
-    Permission.RUN: ("R7", "R8"),
+    Permission.RUN: ("R5b", "R7", "R8"),
     Permission.MOVE: ("R9", "R10", "R11", "R12", "R13"),
-    Permission.ROAD: ("R0", "R14", "R15"),
+    Permission.ROAD: ("R0", "R13a", "R14", "R15"),
 }
 GROUND: dict[Permission, str] = {
     Permission.CRANK: "R6",
     Permission.RUN: "R9",
     Permission.MOVE: "R13",
     Permission.ROAD: "R15",
+}
+
+# A stop here takes away no more than this, though stages of earlier permissions come after it.
+STOPS_FROM: dict[str, Permission] = {"R5b": Permission.RUN}
+
+_SAFE = ("steady", "fuel_leak", "droppings")
+_HAND = (*_SAFE, "intake_clear", "exhaust_clear", "tags_reconciled", "bores_soaked", "bores_seen")
+_POWER = (*_SAFE, "fuel_out", "vapour", "gas_system", "loom", "first_power")
+_CRANK = (
+    *_HAND,
+    *_POWER,
+    *("hand_turn", "valves_move", "belts_free", "cam_belt", "sump_water", "new_oil"),
+    *("battery_rest", "battery_load"),
+)
+_RUN = (
+    *_CRANK,
+    *("frost_seen", "pressure_cap", "coolant_pressure", "tinware_clear", "preoil", "cranking_volts"),
+    *("points_closed", "spark", "stop_proven", "glow_plugs", "compression", "compression_diesel"),
+    *("tank_line_off", "carburettor_clean", "injection_pressure", "injection_mechanical", "bled", "refitted"),
+    "static_leak",
+)
+# The checks that must be through before each act, where the plan has them.
+ACT_NEEDS: dict[Act, tuple[str, ...]] = {
+    Act.LOOK: (),
+    Act.HAND: _HAND,
+    Act.POWER: _POWER,
+    Act.SPARK: _POWER,
+    Act.CRANK: _CRANK,
+    Act.RUN: _RUN,
+}
+# A stop of the first run that forbids another one.
+RUN_STOPS = ("oil_pressure_start", "knock_leak_smoke")
+# The acts that each hazard forbids; one not named forbids none.
+AFTER_LOOKING = (Act.HAND, Act.POWER, Act.SPARK, Act.CRANK, Act.RUN)
+WITH_POWER = (Act.POWER, Act.SPARK, Act.CRANK, Act.RUN)
+ACT_HAZARDS: dict[str, tuple[Act, ...]] = {
+    "fuel leak": WITH_POWER,
+    "untreated droppings": AFTER_LOOKING,
+    "not steady": AFTER_LOOKING,
+    "engine seized": (Act.CRANK, Act.RUN),
+    "bare wiring": WITH_POWER,
+    "no oil pressure": (Act.RUN,),
+    "knock": (Act.RUN,),
+    "coolant leak": (Act.RUN,),
 }
 
 # Things seen at the car that take a permission away, whatever the gates say.
@@ -67,6 +123,7 @@ class Permissions:
     allowed: tuple[Allowed, ...]
     stages: tuple[StageState, ...]
     open_tasks: tuple[OpenTask, ...]
+    acts: Mapping[Act, tuple[str, ...]]  # what stands in the way of each act
 
     def given(self, permission: Permission) -> bool:
         """Whether one permission is given."""
@@ -88,7 +145,46 @@ def permissions(
             own += tuple(f"open: {task.text}" for task in tasks)
         before = tuple(dict.fromkeys(before + own))
         allowed.append(Allowed(permission, permission.label, not before, before))
-    return Permissions(tuple(allowed), states, tasks)
+    return Permissions(tuple(allowed), states, tasks, act_reasons(states, tags, hazards))
+
+
+def act_reasons(
+    states: Sequence[StageState], tags: Sequence[Tag], hazards: Sequence[str]
+) -> dict[Act, tuple[str, ...]]:
+    """What stands in the way of each act, nothing where it may be done."""
+    checks = {check.check: (check, stage) for stage in states for check in stage.checks}
+    return {
+        act: (
+            *(
+                _missing(*checks[key])
+                for key in needs
+                if key in checks and checks[key][0].state not in THROUGH
+            ),
+            *(_missing(*checks[key]) for key in RUN_STOPS if act is Act.RUN and _stopped(checks, key)),
+            *(HAZARDS[name][1] for name in sorted(set(hazards)) if act in ACT_HAZARDS.get(name, ())),
+            *(f"tag: {tag.label} ({tag.text})" for tag in _hung(tags) if tag.forbids(act)),
+        )
+        for act, needs in ACT_NEEDS.items()
+    }
+
+
+def _missing(check: CheckState, stage: StageState) -> str:
+    return f"{stage.stage} {CHECKS[check.check].measure or CHECKS[check.check].do}: {check.state}"
+
+
+def _stopped(checks: Mapping[str, tuple[CheckState, StageState]], key: str) -> bool:
+    return key in checks and checks[key][0].state is State.STOP
+
+
+def _hung(tags: Sequence[Tag]) -> list[Tag]:
+    return sorted(tags, key=lambda tag: tag.key)
+
+
+def stops_from(stage: str) -> Permission | None:
+    """The first permission that a stop at this stage takes away."""
+    if stage in STOPS_FROM:
+        return STOPS_FROM[stage]
+    return next((one for one in Permission if ORDER[stage] <= ORDER[GROUND[one]]), None)
 
 
 def _gates(permission: Permission, states: Sequence[StageState]) -> tuple[str, ...]:
@@ -100,12 +196,12 @@ def _gates(permission: Permission, states: Sequence[StageState]) -> tuple[str, .
     stopped = tuple(
         f"{state.stage} {state.title}: {state.state}"
         for state in states
-        if state.state is State.STOP and ORDER[state.stage] <= ORDER[GROUND[permission]]
+        if state.state is State.STOP and stops_from(state.stage) is permission
     )
     return missing + stopped
 
 
 def _seen(permission: Permission, tags: Sequence[Tag], hazards: Sequence[str]) -> tuple[str, ...]:
-    hung = sorted((tag for tag in tags if tag.revokes is permission), key=lambda tag: tag.key)
-    tagged = tuple(f"tag: {tag.label} ({tag.text})" for tag in hung)
+    hung = _hung(tags)
+    tagged = tuple(f"tag: {tag.label} ({tag.text})" for tag in hung if tag.revokes is permission)
     return tagged + tuple(HAZARDS[name][1] for name in sorted(set(hazards)) if HAZARDS[name][0] is permission)

@@ -13,7 +13,8 @@ class Tag:
     """``holds_run``: why the engine is not run meanwhile. ``stops_moving``: the car is not rolled either.
 
     It takes every permission away from a car that stood too long, but where that hangs on the part that
-    the tag names: ``by_part`` says whether it is drained or out.
+    the tag names: ``by_part`` says whether it is drained or out. ``acts_from``: the least of the acts of
+    recommissioning that it forbids, as in ``Missing``.
     """
 
     code: str
@@ -21,16 +22,21 @@ class Tag:
     holds_run: str
     stops_moving: bool = False
     by_part: str = ""
+    acts_from: str = ""
 
 
 class Missing(NamedTuple):
-    """What is missing at a car, and the first permission that it takes away: crank, run, move or road."""
+    """What is missing at a car, and the first permission that it takes away: crank, run, move or road.
+
+    ``acts_from``: of hand, power, spark, crank, run, the least act that it forbids; empty for none.
+    """
 
     title: str
     takes: str
+    acts_from: str = ""
 
 
-OIL_DRAINED = Missing("Oil drained", "crank")  # the strictest
+OIL_DRAINED = Missing("Oil drained", "crank", "crank")  # the strictest
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,6 +60,7 @@ TAGS = (
         code="drain_open",
         title="Drain or plug open",
         holds_run="a drain is open: close it and clear the tag first",
+        acts_from="crank",
     ),
     Tag(
         code="part_out",
@@ -66,28 +73,31 @@ TAGS = (
         code="intake_blocked",
         title="Intake or exhaust blocked",
         holds_run="intake or exhaust is blocked: open it and clear the tag first",
+        acts_from="crank",
     ),
     Tag(
         code="engine_preserved",
         title="Engine preserved: do not crank",
         holds_run="the engine is preserved: do not crank",
+        acts_from="hand",
     ),
     Tag(
         code="danger",
         title="Danger: do not use",
         holds_run="a danger tag is open: clear what it warns of first",
         stops_moving=True,
+        acts_from="hand",
     ),
 )
 TAG = {row.code: row for row in TAGS}
 
-FUEL = Missing("Fuel part out or line off", "run")
+FUEL = Missing("Fuel part out or line off", "run", "run")
 BRAKES = Missing("Brake part out", "move")
-COOLING = Missing("Coolant drained", "run")
+COOLING = Missing("Coolant drained", "run", "run")
 
 TAGGED_PARTS = (
-    TaggedPart(code="battery", title="Battery", out=Missing("Battery out", "crank")),
-    TaggedPart(code="engine", title="Engine", out=Missing("Engine part out", "crank")),
+    TaggedPart(code="battery", title="Battery", out=Missing("Battery out", "crank", "power")),
+    TaggedPart(code="engine", title="Engine", out=Missing("Engine part out", "crank", "hand")),
     TaggedPart(code="fuel", title="Fuel side", out=FUEL, drained=FUEL),
     TaggedPart(code="brakes", title="Brakes", out=BRAKES, drained=BRAKES),
     TaggedPart(code="wheels", title="Wheels", out=Missing("Wheel off or on stands", "move")),

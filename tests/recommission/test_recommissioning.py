@@ -11,8 +11,10 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from collection.care import core as choices
+from collection.care.actions.care import log_entry
 from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, RecommissionPrices
 from tests.barn import TODAY
 from tests.logbook import as_shown, passing
@@ -65,8 +67,14 @@ class AtTheCar:
         return [one.given for one in self.recommissioning.permissions.allowed]
 
     def pass_everything(self, *, but=()):
+        self.answer_questions()
         for check in self.recommissioning.plan.checks:
             if check.key not in (*but, choices.CARE_SET_UP):
+                self.step(check.key, **passing(check))
+
+    def answer_questions(self):
+        for check in self.recommissioning.plan.checks:
+            if check.key.startswith("is_"):
                 self.step(check.key, **passing(check))
 
 
@@ -242,7 +250,7 @@ def test_what_a_step_proves_overrules_standing_time_and_an_older_look(at_car):
     assert battery().words == "almost certain", "nothing is known yet"
     at_car.step("battery_load", value="9.9", unit="V")
     assert battery().words == "rare"
-    assert "found at the car: volts at 15 s, 12 V: 9.9 V (pass)" in battery().reasons
+    assert "found at the car: volts at 15 s: 9.9 V (pass)" in battery().reasons
     assert at_car.post("recommission_look", "battery", seen="faulty", text="case split").status_code == 302
     assert battery().words == "almost certain", "the look is later"
     at_car.step("battery_load", value="9.8", unit="V")
@@ -459,7 +467,7 @@ def test_a_hazard_takes_a_permission_away_until_it_is_gone_and_only_changes_are_
 # finding a fault
 
 
-def test_tests_in_any_order_leave_the_same_causes_and_name_what_ruled_the_others_out(at_car):
+def test_tests_in_any_order_leave_the_same_causes_and_name_what_speaks_against_the_others(at_car):
     orders = (("points_ohm", "low"), ("coil_feed", "volts")), (("coil_feed", "volts"), ("points_ohm", "low"))
     left = []
     for order in orders:
@@ -467,16 +475,34 @@ def test_tests_in_any_order_leave_the_same_causes_and_name_what_ruled_the_others
             assert (
                 at_car.post("recommission_test", "cranks-no-spark", test, outcome=outcome).status_code == 302
             )
-        page = at_car.get("recommission_fault", "cranks-no-spark")
-        left.append([one.cause for one in page.context["search"].diagnosis.suspects])
-        by = dict(page.context["ruled_out"])
-        assert by["no feed to the coil: switch, fuse, wire"] == [
-            "Volts at the coil's feed, ignition on, points closed."
-        ]
+        found = at_car.get("recommission_fault", "cranks-no-spark").context["search"]
+        left.append([one.cause for one in found.diagnosis.suspects])
+        by = dict(found.unlikely)
+        assert by["no feed: switch, fuse, wire or ballast"] == (
+            "Volts at the coil's feed, ignition on, points closed.",
+        )
         assert at_car.post("recommission_fault", "cranks-no-spark").status_code == 302
         assert at_car.get("recommission_fault", "cranks-no-spark").context["search"].tried == ()
     assert left[0] == left[1]
-    assert "points" not in left[0]
+    assert "feed" not in left[0]
+
+
+def test_a_result_of_a_test_that_is_no_longer_asked_is_told_and_counts_for_nothing(at_car):
+    before = at_car.get("recommission_fault", "cranks-no-spark").context["search"].diagnosis
+    log_entry(
+        vehicle=at_car.car,
+        kind=CareKind.FAULT_TEST,
+        done_at=None,
+        by=at_car.client.get("/").wsgi_request.user,
+        idempotency_key="an old result",
+        now=timezone.now(),
+        details={"symptom": "cranks-no-spark", "test": "plug_spark", "outcome": "none"},
+    )
+    page = at_car.get("recommission_fault", "cranks-no-spark")
+    assert page.context["search"].diagnosis == before
+    shown = as_shown(page.content.decode())
+    assert "Spark tester at a plug lead, cranking. None or weak" in shown
+    assert "no longer asked" in shown
 
 
 def test_a_test_that_could_not_be_done_excludes_nothing_and_is_not_proposed_again(at_car):
@@ -494,16 +520,57 @@ def test_a_test_without_an_outcome_is_refused(at_car):
     assert faults_of(answer)
 
 
-def test_tests_that_need_the_starter_wait_for_the_permission(at_car):
-    barred = at_car.get("recommission_fault", "cranks-no-spark").context["search"].barred
-    assert ("Spark tester at a plug lead, cranking.", "may crank") in barred
+def test_tests_that_need_power_wait_for_their_own_steps_and_none_of_a_missing_spark_for_the_starter(at_car):
+    barred = dict(at_car.get("recommission_fault", "cranks-no-spark").context["search"].barred)
+    feed = "Volts at the coil's feed, ignition on, points closed."
+    assert any(reason.startswith("R5 current with all off") for reason in barred[feed])
     for probe in choices.trees()["cranks-no-spark"].probes:
-        if (probe.do, "may crank") not in barred:
+        if probe.do not in barred:
             at_car.post("recommission_test", "cranks-no-spark", probe.key, could_not="no meter")
     page = at_car.get("recommission_fault", "cranks-no-spark").content.decode()
     assert "Each test that is left needs a permission first." in as_shown(page)
+    assert "call an auto electrician" in as_shown(page)
     at_car.pass_everything()
+    at_car.step("spark", answer="none")
+    assert at_car.may() == [True, False, False, False]
     assert at_car.get("recommission_fault", "cranks-no-spark").context["search"].barred == ()
+
+
+def test_the_plan_says_the_one_thing_to_do_next_and_calls_for_help_where_a_stop_asks_for_it(at_car):
+    assert "Photograph everything" in as_shown(at_car.get("recommission_plan").content.decode())
+    assert at_car.recommissioning.following.check == "photographed"
+    at_car.step("structure", answer="do not raise")
+    assert at_car.recommissioning.following.kind.name == "CALL"
+    assert "a body engineer decides" in as_shown(at_car.get("recommission_plan").content.decode())
+
+
+def test_a_part_that_nobody_knows_is_a_question_first_and_its_steps_wait(at_car):
+    asked = {check.key for check in at_car.recommissioning.plan.checks}
+    assert {"is_generator", "is_ignition"} <= asked
+    assert not {"is_fuel", "is_volts", "charging", "points_closed", "glow_plugs"} & asked
+    at_car.step("is_generator", answer="dynamo")
+    at_car.step("is_ignition", answer="points")
+    checks = {check.key: check for check in at_car.recommissioning.plan.checks}
+    assert {"charging", "points_closed"} <= set(checks)
+    assert "is_generator" not in checks
+    assert checks["charging"].judge.pass_low == 13.2
+
+
+def test_a_six_volt_car_gets_no_stop_for_healthy_volts(at_car):
+    at_car.car.system_volts = 6
+    at_car.car.save()
+    at_car.step("is_generator", answer="dynamo")
+    for check, value in (("battery_rest", "6.35"), ("battery_load", "4.9"), ("charging", "7.1")):
+        at_car.step(check, value=value, unit="V")
+        assert state_of(at_car, check) == "pass"
+
+
+def test_only_the_searches_of_its_machine_are_offered(at_car):
+    at_car.car.fuel_system = "diesel"
+    at_car.car.save()
+    offered = [tree.symptom for tree, _ in at_car.get("recommission_faults").context["trees"]]
+    assert "diesel-no-start" in offered
+    assert not {"cranks-no-spark", "spark-no-fuel", "runs-then-dies"} & set(offered)
 
 
 # the end, and what it costs
@@ -587,6 +654,7 @@ def test_the_intake_report_differs_before_and_after_inspection(at_car):
     at_car.step("photographed", answer="done")
     at_car.step("why_parked", answer="known")
     at_car.step("fluids_as_found", answer="done")
+    at_car.answer_questions()
     now = at_car.get("recommission_report")
     assert before.context["report"].total != now.context["report"].total
     assert "What was measured and found" in now.content.decode()

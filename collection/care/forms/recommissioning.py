@@ -142,12 +142,16 @@ class FaultTestForm(AboutForm):
         """The outcomes of this test."""
         symptom, test = self.subject()
         self.tree = choices.trees()[symptom]
-        self.probe = next((probe for probe in self.tree.probes if probe.key == test), None)
-        outcomes = [(one.key, capfirst(one.words)) for one in self.probe.outcomes] if self.probe else []
+        volts = self.car.vehicle.system_volts
+        outcomes = [(key, capfirst(choices.for_volts(words, volts))) for key, words in self._outcomes(test)]
         self.fields["outcome"] = forms.ChoiceField(
             label="It came out", widget=forms.RadioSelect, required=False, choices=outcomes
         )
         self.order_fields(["outcome", "could_not"])
+
+    def _outcomes(self, test: str) -> list[tuple[str, str]]:
+        """The outcomes of a test, of one that is no longer asked too: its old result may be corrected."""
+        return list(self.tree.outcomes_of(test).items()) if self.tree.knows(test) else []
 
     def details(self) -> dict[str, Any]:
         """The test with its outcome; of a search begun anew only that."""

@@ -1,23 +1,27 @@
-"""A search for one fault: the tests logged so far, what they leave, and the test worth doing next."""
+"""A search for one fault: the tests logged so far, what they make of the causes, and the test next."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection.models import CareKind, Entry
-from scheduler.faults.isolation import ALL_PERMISSIONS, Diagnosis, diagnose
-from scheduler.faults.model import Probe, Tree
+from collection.recommission.core.plan import Recommissioning
+from scheduler.faults.diagnosis import Diagnosis, diagnose
+from scheduler.faults.model import Tree, for_volts
 from scheduler.faults.table import TREES
-from scheduler.recommission.permissions import Permissions
-from scheduler.recommission.tags import Permission
+from scheduler.recommission.stages.acts import ALL_ACTS, Act
+from scheduler.recommission.stages.machine import Machine
 
 
 @dataclass(frozen=True)
 class Tried:
-    """One test as logged: the latest entry of it."""
+    """One test as logged. ``asked``: it is still asked; a result of a test that is not counts for nothing."""
 
-    probe: Probe
+    test: str
+    do: str
     words: str
     entry: Entry
+    asked: bool
+    contradicts: bool
 
 
 @dataclass(frozen=True)
@@ -27,39 +31,71 @@ class Search:
     tree: Tree
     tried: tuple[Tried, ...]
     diagnosis: Diagnosis
-    barred: tuple[tuple[str, str], ...]  # test not allowed yet, and the permission that it needs
+    barred: tuple[tuple[str, tuple[str, ...]], ...]  # a useful test not allowed yet, and why not
+    again: tuple[str, ...]  # tests whose results contradict the leader and have not been taken again enough
+    unlikely: tuple[tuple[str, tuple[str, ...]], ...]  # a cause, and the tests that speak against it
 
 
-def search(symptom: str, entries: Sequence[Entry], allowed: Permissions | None) -> Search:
-    """Where the search for a fault stands; ``entries`` oldest first. ``allowed`` None: all allowed."""
-    tree = TREES[symptom]
-    latest = _latest(symptom, entries)
-    answers = {test: entry.details.get("outcome") for test, entry in latest.items()}
-    permitted = frozenset(p for p in Permission if allowed.given(p)) if allowed else ALL_PERMISSIONS
-    diagnosis = diagnose(tree, answers, permitted)
-    barred = tuple((probe.do, _label(probe)) for probe in tree.probes if probe.key in diagnosis.barred)
-    tried = tuple(_tried(tree.probe(test), entry) for test, entry in latest.items())
-    return Search(tree, tried, diagnosis, barred)
+def search(
+    symptom: str,
+    entries: Sequence[Entry],
+    *,
+    reasons: Mapping[Act, tuple[str, ...]] | None = None,
+    volts: int | None = None,
+) -> Search:
+    """Where the search for a fault stands; ``entries`` oldest first.
+
+    ``reasons``: what stands in the way of each act, empty where it is allowed; None allows all.
+    """
+    tree, held = TREES[symptom], reasons or {}
+    allowed = frozenset(act for act in ALL_ACTS if not held.get(act))
+    since = _since_begun(symptom, entries)
+    asked = [entry for entry in since if entry.details["test"] in tree.place]
+    readings = [(entry.details["test"], entry.details.get("outcome")) for entry in asked]
+    found = diagnose(tree, readings, allowed, volts)
+    barred = tuple((one.do, _why_not(one.acts, held)) for one in found.barred)
+    tried = tuple(_tried(tree, entry, found, volts) for entry in since)
+    again = tuple(one.do for one in found.proposals if one.repeat and one.test in found.contradicts)
+    unlikely = tuple((one.label, tuple(_do(tree, test, volts) for test in one.by)) for one in found.unlikely)
+    return Search(tree, tried, found, barred, again, unlikely)
 
 
-def _label(probe: Probe) -> str:
-    return probe.needs.label if probe.needs is not None else ""
+def trees_for(recommissioning: Recommissioning | None, begun: Collection[str]) -> list[Tree]:
+    """The trees that fit the machine, as far as it is known, and those already begun."""
+    machine = recommissioning.plan.machine if recommissioning else Machine()
+    return [t for t in TREES.values() if t.symptom in begun or machine.has(t.machine) is not False]
 
 
-def _latest(symptom: str, entries: Sequence[Entry]) -> dict[str, Entry]:
-    """The latest entry of each test since the search was last begun."""
-    latest: dict[str, Entry] = {}
+def _do(tree: Tree, test: str, volts: int | None) -> str:
+    return for_volts(tree.probe(test).do, volts)
+
+
+def _why_not(acts: Sequence[Act], held: Mapping[Act, tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(reason for act in acts for reason in held.get(act, ())))
+
+
+def _since_begun(symptom: str, entries: Sequence[Entry]) -> list[Entry]:
+    """The tests since the search was last begun, in their order."""
+    since: list[Entry] = []
     for entry in entries:
         if entry.kind != CareKind.FAULT_TEST or entry.details["symptom"] != symptom:
             continue
         if entry.details.get("begun"):
-            latest.clear()
+            since.clear()
         else:
-            latest[entry.details["test"]] = entry
-    return latest
+            since.append(entry)
+    return since
 
 
-def _tried(probe: Probe, entry: Entry) -> Tried:
-    outcome = entry.details.get("outcome")
-    words = next((one.words for one in probe.outcomes if one.key == outcome), "")
-    return Tried(probe, words or f"could not be done: {entry.details.get('could_not', '')}", entry)
+def _tried(tree: Tree, entry: Entry, found: Diagnosis, volts: int | None) -> Tried:
+    test = entry.details["test"]
+    do, words = tree.words_of(test, entry.details.get("outcome") or "")
+    said = words or f"could not be done: {entry.details.get('could_not', '')}"
+    return Tried(
+        test,
+        for_volts(do, volts),
+        for_volts(said, volts),
+        entry,
+        test in tree.place,
+        test in found.contradicts,
+    )

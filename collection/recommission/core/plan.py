@@ -11,13 +11,16 @@ from collection.recommission.queries import RecommissioningRecord
 from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
+from scheduler.recommission.next_act import NextAct, next_act
 from scheduler.recommission.permissions import Permissions, permissions
+from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
-from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for
+from scheduler.recommission.stages.machine import Machine, machine_of
+from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.tags import Permission, Tag
 from scheduler.recommission.work import PROVED_BY
-from scheduler.vocabulary.tags import TAG, TAGGED_PART
+from scheduler.vocabulary.tags import TAG, TAGGED_PART, Missing
 
 # Share of damp days for the words a person chose (policy); not known is the core's own default.
 DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
@@ -41,6 +44,7 @@ class Recommissioning:
     estimate: Estimate
     before: Estimate  # as it would have been reckoned before anybody looked
     aftercare: Aftercare
+    following: NextAct  # the one thing to do next
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
 
 
@@ -49,8 +53,8 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
     stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
-    plan = _plan(record, stood, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
+    plan = _plan(record, stood, results, today)
     underway = car.regime == Regime.DORMANT
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
     looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
@@ -68,6 +72,7 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
         estimate(plan, looked, gates.stages, rates),
         estimate(plan, unseen, (), rates),
         aftercare(plan, results),
+        next_act(plan, gates, _tags(record), hazards_of(record.entries)),
         {row.check_key: row for row in record.handbook},
     )
 
@@ -77,12 +82,29 @@ def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
     return permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
 
 
-def _plan(record: RecommissioningRecord, stood: Stood, today: date) -> Plan:
+def _plan(record: RecommissioningRecord, stood: Stood, results: Sequence[Result], today: date) -> Plan:
     known = bool(record.case and record.case.known_preparation)
     filled = record.fuel.filled_on if record.fuel else None
     age = (today - filled).days if filled else None
     handbook = {row.check_key: (row.low, row.high) for row in record.handbook}
-    return plan_for(dormancy(stood.longest_days, known), age, handbook)
+    return plan_for(
+        dormancy(stood.longest_days, known),
+        age,
+        handbook,
+        _machine(record, results),
+        settling(results),
+    )
+
+
+def _machine(record: RecommissioningRecord, results: Sequence[Result]) -> Machine:
+    """What the car is built with: its record first, then the latest answers given at the car."""
+    system = record.vehicle.fuel_system
+    known: dict[str, str | int | None] = {"volts": record.vehicle.system_volts}
+    if system:
+        known["fuel"] = "diesel" if system == "diesel" else "petrol"
+        known["feed"] = None if system == "diesel" else system.replace("_", " ")
+    answers = {one.check: one.value for one in results if isinstance(one.value, str)}
+    return machine_of(known, answers)
 
 
 def _damp(record: RecommissioningRecord) -> float:
@@ -148,17 +170,21 @@ def _result(entry: Entry) -> Result:
 def _tags(record: RecommissioningRecord) -> list[Tag]:
     tags = [_tag(entry) for entry in record.tags]
     if record.vehicle.regime == Regime.PRESERVED:
-        tags.append(Tag("regime", Permission.CRANK, TAG["engine_preserved"].title, PRESERVED))
+        row = TAG["engine_preserved"]
+        tags.append(Tag("regime", Permission.CRANK, row.title, PRESERVED, Act(row.acts_from)))
     return tags
 
 
 def _tag(entry: Entry) -> Tag:
     row = TAG[entry.details["tag"]]
-    label, takes = row.title, "crank"
+    missing = Missing(row.title, "crank", row.acts_from)
     if row.by_part:
         part = TAGGED_PART[entry.details.get("system") or "engine"]  # the strictest where nobody said it
-        label, takes = getattr(part, row.by_part)
-    return Tag(str(entry.pk), Permission[takes.upper()], label, entry.details["where"])
+        missing = getattr(part, row.by_part)
+    forbidden = Act(missing.acts_from) if missing.acts_from else None
+    return Tag(
+        str(entry.pk), Permission[missing.takes.upper()], missing.title, entry.details["where"], forbidden
+    )
 
 
 def rates_of(row: RecommissionPrices | None) -> Rates:

@@ -1,4 +1,4 @@
-"""Finding one fault: what is still possible, which test next, in any order."""
+"""Finding one fault: how likely each cause is by now, which test next, in any order."""
 
 from uuid import uuid4
 
@@ -13,7 +13,7 @@ from collection.care.actions.care import log_entry
 from collection.care.forms.recommissioning import FaultTestForm
 from collection.models import CareKind, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.recommission.core.faults import search
+from collection.recommission.core.faults import search, trees_for
 from collection.recommission.forms.settings import KeyedForm
 from collection.recommission.views.common import at_recommissioning, at_the_car, logged, show
 
@@ -23,13 +23,13 @@ def recommission_faults(request: AccessRequest, pk: int) -> HttpResponse:
     """Choose what it does, or does not do."""
     at = at_recommissioning(request, pk)
     begun = {e.details["symptom"] for e in at.record.entries if e.kind == CareKind.FAULT_TEST}
-    trees = [(tree, tree.symptom in begun) for tree in choices.trees().values()]
+    trees = [(tree, tree.symptom in begun) for tree in trees_for(at.recommissioning, begun)]
     return show(request, "faults", at, trees=trees)
 
 
 @needs(WORK)
 def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpResponse:
-    """One search: what is left, why, and the tests worth doing; a button begins it anew."""
+    """One search: how likely each cause is, why, and the tests worth doing; a button begins it anew."""
     if symptom not in choices.trees():
         raise Http404
     at = at_recommissioning(request, pk)
@@ -37,21 +37,9 @@ def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpRes
     if request.method == "POST" and form.is_valid() and _begun_anew(request, at.vehicle, symptom, form):
         messages.success(request, "The search begins anew; the log keeps the tests before.")
         return redirect("recommission_fault", pk, symptom)
-    allowed = at.recommissioning.permissions if at.recommissioning else None
-    result = search(symptom, at.record.entries, allowed)
-    names = {probe.key: probe.do for probe in result.tree.probes}
-    ruled_out = [(one.label, [names[test] for test in one.by]) for one in result.diagnosis.ruled_out]
-    doubtful = [names[test] for test in result.diagnosis.doubtful]
-    return show(
-        request,
-        "fault_search",
-        at,
-        search=result,
-        ruled_out=ruled_out,
-        doubtful=doubtful,
-        form=form,
-        key=str(uuid4()),
-    )
+    reasons = at.recommissioning.permissions.acts if at.recommissioning else None
+    found = search(symptom, at.record.entries, reasons=reasons, volts=at.vehicle.system_volts)
+    return show(request, "fault_search", at, search=found, form=form, key=str(uuid4()))
 
 
 def _begun_anew(request: AccessRequest, vehicle: Vehicle, symptom: str, form: KeyedForm) -> bool:
@@ -75,7 +63,7 @@ def _begun_anew(request: AccessRequest, vehicle: Vehicle, symptom: str, form: Ke
 def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) -> HttpResponse:
     """Log how one test came out, or that it could not be done."""
     tree = choices.trees().get(symptom)
-    if tree is None or test not in {probe.key for probe in tree.probes}:
+    if tree is None or test not in tree.place:
         raise Http404
     at = at_recommissioning(request, pk)
     form = FaultTestForm(
@@ -84,4 +72,5 @@ def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) 
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Test logged.")
         return redirect("recommission_fault", pk, symptom)
-    return show(request, "fault_test", at, form=form, tree=tree, probe=tree.probe(test))
+    do = choices.for_volts(tree.probe(test).do, at.vehicle.system_volts)
+    return show(request, "fault_test", at, form=form, tree=tree, probe=tree.probe(test), do=do)

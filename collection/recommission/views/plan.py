@@ -37,6 +37,7 @@ class Step:
     now: Any  # its state
     limits: list[tuple[str, str]]
     own: Any  # this car's handbook value, if there is one
+    why: str  # why it is asked of this car, where not every car is asked
 
 
 @require_safe
@@ -60,7 +61,13 @@ def staged(recommissioning: Recommissioning, reader: Edge) -> dict[str, Any]:
 
 def _steps(recommissioning: Recommissioning, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
     return [
-        Step(check, now, choices.limits(check, reader), recommissioning.handbook.get(check.key))
+        Step(
+            check,
+            now,
+            choices.limits(check, reader),
+            recommissioning.handbook.get(check.key),
+            choices.why_asked(check),
+        )
         for check, now in zip(stage.checks, state.checks, strict=True)
     ]
 

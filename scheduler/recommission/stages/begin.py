@@ -2,7 +2,22 @@
 
 from scheduler.recommission.stages import cautions as say
 from scheduler.recommission.stages.steps import Answer, Check, Stage, stage
-from scheduler.vocabulary.cited import published
+from scheduler.vocabulary.cited import memory, policy, published
+
+# What steps and values depend on, asked where the record does not say.
+QUESTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("volts", "Battery: of how many volts is the system?", ("12 V", "6 V", "24 V")),
+    ("fuel", "Which fuel does it burn?", ("petrol", "diesel")),
+    ("feed", "How is it fed?", ("carburettor", "mechanical injection", "electronic injection")),
+    ("ignition", "What breaks the coil's current?", ("points", "electronic")),
+    ("generator", "What charges the battery?", ("dynamo", "alternator")),
+    ("cooling", "How is the engine cooled?", ("water", "air")),
+    ("gearbox", "Which gearbox?", ("manual", "automatic")),
+    ("cam", "What drives the camshaft?", ("chain or gears", "belt")),
+    ("gas", "Is a gas (LPG) system fitted?", ("no gas", "gas fitted")),
+    ("steering", "Is the steering assisted?", ("unassisted", "power")),
+    ("suspension", "How is it sprung?", ("springs", "hydropneumatic")),
+)
 
 BEGIN: tuple[Stage, ...] = (
     stage(
@@ -36,6 +51,18 @@ BEGIN: tuple[Stage, ...] = (
             "record complete",
             Answer(("done",), (), ("in part",)),
             say.WORKSHOP,
+        ),
+        *(
+            Check(
+                f"is_{part}",
+                "",
+                do,
+                "what it is built with",
+                Answer(answers, ()),
+                say.WORKSHOP,
+                next_action="Look at the car or its book: other steps wait for it.",
+            )
+            for part, do, answers in QUESTIONS
         ),
     ),
     stage(
@@ -86,6 +113,61 @@ BEGIN: tuple[Stage, ...] = (
             "ready",
             Answer(("ready",), ("not ready",)),
             published("OSHA 1910.157(e); NFPA 10"),
+        ),
+        Check(
+            "structure",
+            "",
+            "Before raising: probe sills, jacking points, spring mounts, and the chassis 300 mm "
+            "round each lift point.",
+            "structure",
+            Answer(("sound",), ("do not raise",), ("lift by axle or cross-beam",)),
+            memory("300 mm, as in inspection practice"),
+            "blunt probe",
+            causes=("rust", "old repairs"),
+            hazard="a falling car",
+            caution=f"No hammer on fuel or brake pipes. {say.RAISED}",
+            qualified="Not sound: load spread under the axle, nobody under it; a body engineer decides.",
+        ),
+        Check(
+            "fuel_out",
+            "",
+            "Before any power: tank, lines, filter, pump and bowl emptied by an earthed retriever; "
+            "lines capped, tagged.",
+            "old fuel",
+            Answer(("out, lines capped", "fuel under 3 months, dry for 10 minutes"), ("still in",)),
+            policy("old fuel is out before the first power"),
+            "fuel retriever",
+            "open air, battery off",
+            hazard="fire",
+            caution=f"{say.DRAINING} {say.PETROL} {say.USED_OIL}",
+            qualified="No retriever or no training: stop here, a licensed firm drains it.",
+        ),
+        Check(
+            "vapour",
+            "",
+            "Nose and gas meter at tank, engine bay, pit and boot.",
+            "vapour",
+            Answer(("no smell, 10 % of LEL or less",), ("smell", "over 10 % of LEL")),
+            memory("10 % of the lower explosive limit: a common rule for gas"),
+            "gas meter",
+            next_action="Ventilate, find where it comes from, measure again.",
+            hazard="fire",
+            caution=say.PETROL,
+        ),
+        Check(
+            "gas_system",
+            "",
+            "Gas tank valve shut by hand; tank date, vaporiser and hoses looked at; sniffer and soap "
+            "at each joint.",
+            "gas system",
+            Answer(("shut, tight, tank in date",), ("leak", "valve does not shut", "tank over 10 years")),
+            published("Western Australia gas safety booklet; AS/NZS 1425"),
+            "sniffer, soap",
+            hazard="fire, explosion",
+            caution=f"No pit, no closed bay; it starts on petrol first. {say.LOCAL}",
+            qualified="A leak, or a tank not inspected within 10 years: stop here, a licensed gas "
+            "fitter opens or fills it.",
+            kind="gas",
         ),
     ),
     stage(

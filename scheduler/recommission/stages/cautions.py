@@ -31,6 +31,9 @@ COOLANT = "Coolant is sweet and poisons children and pets: own container, no dra
 MOVING = "Nobody in front of or behind the car; chocks in hand; it may lurch."
 HANDS_CLEAR = "Fuel and ignition off, hands, sleeves and tools clear of fan and belts."
 TURNING = "Engine turning: hands, hair, sleeves and tools clear of fan and belts."
+RUNAWAY_VOLTS = "Moments only: voltage runs away and kills lamps and battery."
+DIESEL = f"Diesel on skin: gloves; on hot parts and rags it burns. {LOCAL}"
+JET = "A high-pressure jet pierces skin: look with a card, never a hand; eye protection; a doctor at once."
 USED_OIL = "Gloves; used oil and old fuel go apart to a collection point."
 
 WORKSHOP = practice("workshop practice on cars that have stood")

@@ -1,8 +1,9 @@
 """R11 to R13: brakes, tyres and steering, clutch: all before any motion."""
 
 from scheduler.recommission.stages import cautions as say
+from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.steps import Answer, Check, Number, Stage, stage
-from scheduler.vocabulary.cited import practice, published
+from scheduler.vocabulary.cited import policy, practice, published
 
 NOT_A_YARD = "No motion, not even a yard, until the brakes have passed."
 NEWTONS_125_LBF = "556 N (125 lbf)"
@@ -94,6 +95,21 @@ CHASSIS: tuple[Stage, ...] = (
             next_action="New fluid throughout.",
         ),
         Check(
+            "hydraulic_system",
+            "",
+            "On stands: right fluid, filters, spheres, returns; raised, its warning lamp out before "
+            "any motion.",
+            "hydraulic system",
+            Answer(("right fluid, lamp out",), ("wrong fluid", "leak", "lamp stays on"), ("sphere weak",)),
+            practice("clubs and model pages, 1955 to 1995"),
+            causes=("spheres", "seals swollen by the wrong fluid", "pump"),
+            next_action="The right fluid only: mixing ruins every seal.",
+            hazard="a falling car, high pressure",
+            caution=f"It rises or falls by itself. {say.JET} {say.RAISED}",
+            qualified="Wrong fluid in the system: stop here, a hand used to it strips it.",
+            kind="hydropneumatic",
+        ),
+        Check(
             "brake_hoses",
             "",
             "Every hose and pipe: cracks, chafing, flats, leaks.",
@@ -151,6 +167,18 @@ CHASSIS: tuple[Stage, ...] = (
             caution=say.RAISED,
             qualified="Play in a steering joint: stop here, a licensed hand renews it.",
         ),
+        Check(
+            "steering_power",
+            "",
+            "Fluid, hoses, pulley; lock to lock engine off, then on; never held on the stop over 5 s.",
+            "assisted steering",
+            Answer(("even, dry",), ("leak", "binds", "no assistance"), ("groans",)),
+            say.WORKSHOP,
+            causes=("low fluid", "hose", "pump"),
+            caution=f"{say.MOVING} {say.CO}",
+            kind="power steering",
+            act=Act.RUN,
+        ),
     ),
     stage(
         "R13",
@@ -167,6 +195,7 @@ CHASSIS: tuple[Stage, ...] = (
             next_action="Warm engine, pedal held down, turned by hand in gear; or look through the cover.",
             hazard="lurching car",
             caution=f"{say.MOVING} Shock methods are unsafe on stands. {say.RAISED}",
+            kind="manual",
         ),
         Check(
             "gears",
@@ -176,6 +205,23 @@ CHASSIS: tuple[Stage, ...] = (
             Answer(("all",), ("jumps or jams",), ("stiff",)),
             say.WORKSHOP,
             caution=say.MOVING,
+        ),
+        Check(
+            "automatic_fluid",
+            "",
+            "Fluid: not dry cold; then hot at idle, after 3 s in each position, between its marks, "
+            "red, not burnt.",
+            "gearbox fluid",
+            Answer(("between marks, red",), ("dry", "burnt", "does not engage"), ("slow to engage",)),
+            published("makers' service texts 1997 to 2007"),
+            "dipstick",
+            "wheels chocked, brakes proved; at rest it reads high",
+            causes=("old fluid", "seals", "filter"),
+            next_action="New fluid and filter, then again.",
+            hazard="lurching car",
+            caution=f"No stall test, no tow with its wheels down. {say.MOVING} {say.CO}",
+            kind="automatic",
+            act=Act.RUN,
         ),
         Check(
             "throttle_return",
@@ -195,6 +241,59 @@ CHASSIS: tuple[Stage, ...] = (
             Answer(("level and clean",), ("empty", "emulsion"), ("low, filled",)),
             say.WORKSHOP,
             caution=say.RAISED,
+        ),
+    ),
+    stage(
+        "R13a",
+        "Before the road",
+        "R11 R12 R13",
+        Check(
+            "brakes_measured",
+            "",
+            "Brakes on a roller: 50 % service, 16 % parking, axles within 30 %; or private ground: "
+            "20 mph to rest in "
+            "7.6 m (25 ft), straight.",
+            "brakes measured",
+            Answer(("inside",), ("less", "pulls", "axle uneven")),
+            practice("UK inspection guide; 30 % and 49 CFR 570.5 from memory; old cars have their own class"),
+            "roller, or tape",
+            "walking pace first, nobody near",
+            causes=("linings", "cylinder", "adjustment"),
+            next_action="Mend and measure again; a pedal that feels fine proves nothing.",
+            hazard="runs into people",
+            caution=f"{say.MOVING} {say.LOCAL}",
+            qualified="Under half of the values twice: stop here, a licensed brake hand.",
+        ),
+        Check(
+            "lamps_horn",
+            "",
+            "All lamps, stop lamps, horn, wiper, mirrors, glass, fuel cap; exhaust gas-tight.",
+            "lamps and body",
+            Answer(("all work",), ("one does not",)),
+            say.WORKSHOP,
+            causes=("bulb", "earth", "switch"),
+            caution=say.LOCAL,
+        ),
+        Check(
+            "seat_belts",
+            "",
+            "Belts: webbing, buckles, anchorages probed; age.",
+            "belts",
+            Answer(("sound", "none fitted, none required"), ("frayed", "anchorage soft"), ("over 15 years",)),
+            policy("over 15 years or bleached: renew"),
+            causes=("sun", "age", "rust"),
+            caution=say.LOCAL,
+        ),
+        Check(
+            "wheels_down",
+            "",
+            "Off its stands, all wheels fitted and torqued, every warning tag off.",
+            "on its wheels",
+            Answer(("down, torqued",), ("not yet",)),
+            say.WORKSHOP,
+            "torque wrench",
+            caution=say.RAISED,
+            closes="wheels_free",
         ),
     ),
 )

@@ -3,7 +3,7 @@
 Rule: of each check only the latest result counts, so the order in which entries arrive never
 matters. A stage is through when every check of it has passed or is under caution. A stop shuts the
 stage until that check has been done again. A temporary result stays open until the check that
-settles it has passed, later.
+settles it has passed, later: a line that was cleared is not mended by flowing once more.
 """
 
 from collections.abc import Mapping, Sequence
@@ -89,9 +89,10 @@ def _badness(check: Check, result: Result) -> int:
 def stage_states(plan: Plan, results: Sequence[Result]) -> tuple[StageState, ...]:
     """Every stage of the plan as the log has it."""
     log = latest(plan, results)
-    checked = [(stage, tuple(_check(check, log) for check in stage.checks)) for stage in plan.stages]
-    worst = {stage.key: _worst(checks) for stage, checks in checked}
-    return tuple(_stage(stage, checks, worst) for stage, checks in checked)
+    held = _held(plan, results, log)
+    found = [(stage, tuple(_check(check, log, held) for check in stage.checks)) for stage in plan.stages]
+    worst = {stage.key: _worst(checks) for stage, checks in found}
+    return tuple(_stage(stage, checks, worst) for stage, checks in found)
 
 
 def _stage(stage: Stage, checks: tuple[CheckState, ...], worst: Mapping[str, State]) -> StageState:
@@ -104,9 +105,18 @@ def _worst(checks: Sequence[CheckState]) -> State:
     return min((check.state for check in checks), key=order.index, default=State.PASS)
 
 
-def _check(check: Check, log: Mapping[str, Result]) -> CheckState:
+def _held(plan: Plan, results: Sequence[Result], log: Mapping[str, Result]) -> frozenset[str]:
+    """The checks with a result that held for now only and that nothing has settled since."""
+    own = {check.key: check for check in plan.checks if check.temporary}
+    kept = [
+        result for result in results if result.check in own and result.value in own[result.check].temporary
+    ]
+    return frozenset(one.check for one in kept if not _settled(own[one.check], one, log))
+
+
+def _check(check: Check, log: Mapping[str, Result], held: frozenset[str]) -> CheckState:
     result = log.get(check.key)
-    state = State.UNDONE if result is None else _state(check, result, log)
+    state = State.UNDONE if result is None else _state(check, result, held)
     todo = check.do if state is State.UNDONE else check.next_action
     return CheckState(
         check.key,
@@ -117,13 +127,13 @@ def _check(check: Check, log: Mapping[str, Result]) -> CheckState:
     )
 
 
-def _state(check: Check, result: Result, log: Mapping[str, Result]) -> State:
-    graded = grade(check, result)
-    if graded is None:
+def _state(check: Check, result: Result, held: frozenset[str]) -> State:
+    found = grade(check, result)
+    if found is None:
         return State.COULD_NOT
-    if graded is not Grade.STOP and result.value in check.temporary and not _settled(check, result, log):
+    if found is not Grade.STOP and check.key in held:
         return State.TEMPORARY
-    return OPEN_GATE[graded]
+    return OPEN_GATE[found]
 
 
 def _settled(check: Check, result: Result, log: Mapping[str, Result]) -> bool:

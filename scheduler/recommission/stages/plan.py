@@ -1,12 +1,14 @@
 """Which stages and checks a car needs, by how long it stood and how it was put away."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from scheduler.recommission.stages.begin import BEGIN
 from scheduler.recommission.stages.chassis import CHASSIS
 from scheduler.recommission.stages.engine import ENGINE
+from scheduler.recommission.stages.machine import QUESTION, Machine, fitted, unknown_parts
+from scheduler.recommission.stages.results import Result
 from scheduler.recommission.stages.road import ROAD
 from scheduler.recommission.stages.running import RUNNING
 from scheduler.recommission.stages.steps import Check, Number, Stage
@@ -18,8 +20,8 @@ STAGES: tuple[Stage, ...] = BEGIN + ENGINE + RUNNING + CHASSIS + ROAD
 ORDER: dict[str, int] = {stage.key: i for i, stage in enumerate(STAGES)}
 CHECKS: dict[str, Check] = {check.key: check for stage in STAGES for check in stage.checks}
 
-# What a short, well-prepared rest asks for (the bands are our own choice, the facts the trade's).
-SHORT_REST = frozenset(["R0", "R1", "R4", "R5", "R9", "R11", "R12", "R13", "R14", "R15"])
+# What a short, well-prepared rest is spared (the bands are our own choice, the facts the trade's).
+SPARED = frozenset(["R7"])
 OLD_FUEL = Constant(3 * DAYS_PER_MONTH, "days", "fuel older than 3 months: auxiliary supply", Standing.POLICY)
 Handbook = Mapping[str, tuple[float, float]]
 
@@ -71,6 +73,7 @@ class Plan:
     dormancy: Dormancy
     presume: str
     stages: tuple[Stage, ...]
+    machine: Machine = field(default_factory=Machine)
 
     @property
     def checks(self) -> tuple[Check, ...]:
@@ -78,31 +81,65 @@ class Plan:
         return tuple(check for stage in self.stages for check in stage.checks)
 
 
-def plan_for(band: Dormancy, fuel_age_days: float | None = None, handbook: Handbook | None = None) -> Plan:
-    """The staged plan; ``handbook`` gives (low, high) by check, in the check's own unit.
+def plan_for(
+    band: Dormancy,
+    fuel_age_days: float | None = None,
+    handbook: Handbook | None = None,
+    machine: Machine | None = None,
+    settling: Collection[str] = (),
+) -> Plan:
+    """The staged plan of one machine; without ``machine`` the steps of all, and no question.
 
-    BadInput: values for a check that measures nothing.
+    ``handbook`` gives (low, high) by check, in the check's own unit; ``settling`` names checks that settle
+    a result which holds for now only: they are asked however short it stood.
 
-    >>> len(plan_for(dormancy(8000.0, known_preparation=False)).stages) > 5
-    True
+    >>> diesel = plan_for(Dormancy.FROM_3, machine=Machine(fuel="diesel"))
+    >>> {"points_closed", "spark", "carburettor_clean"} & {check.key for check in diesel.checks}
+    set()
     """
-    keys = frozenset(ORDER) if band is not Dormancy.UP_TO_1 else _short(fuel_age_days)
     own = handbook or {}
     measured = {key for key, check in CHECKS.items() if isinstance(check.judge, Number)}
     if strange := sorted(set(own) - measured):
         raise BadInput("handbook", f"{', '.join(strange)}: no check with a measured value has that name")
-    stages = tuple(_cut(stage, keys, YEARS[band], own) for stage in STAGES if stage.key in keys)
-    return Plan(band, EXTRA[band], stages)
+    keys = frozenset(ORDER) if band is not Dormancy.UP_TO_1 else _short(fuel_age_days)
+    asked = [stage for stage in STAGES if stage.key in keys]
+    stages = tuple(_cut(stage, keys, YEARS[band], own, machine, settling) for stage in asked)
+    return Plan(band, EXTRA[band], stages, machine or Machine())
+
+
+def settling(results: Iterable[Result]) -> frozenset[str]:
+    """The checks that settle what holds for now only, among these results."""
+    kept = (CHECKS[result.check] for result in results if result.value in CHECKS[result.check].temporary)
+    return frozenset(check.temporary_until for check in kept)
 
 
 def _short(fuel_age_days: float | None) -> frozenset[str]:
     old = fuel_age_days is None or fuel_age_days > OLD_FUEL.value
-    return SHORT_REST | {"R8"} if old else SHORT_REST
+    return frozenset(ORDER) - (SPARED if old else SPARED | {"R8"})
 
 
-def _cut(stage: Stage, keys: frozenset[str], years: float, own: Handbook) -> Stage:
-    checks = tuple(_with_own(check, own) for check in stage.checks if check.from_years <= years)
-    return replace(stage, after=tuple(key for key in stage.after if key in keys), checks=checks)
+def _cut(
+    stage: Stage,
+    keys: frozenset[str],
+    years: float,
+    own: Handbook,
+    machine: Machine | None,
+    settling: Collection[str],
+) -> Stage:
+    """The stage as this car needs it; it waits for the questions on which a step of it hangs."""
+    due = [check for check in stage.checks if check.from_years <= years or check.key in settling]
+    known = due if machine is None else [check for check in due if _asked(check, machine)]
+    checks = tuple(_with_own(check if machine is None else fitted(check, machine), own) for check in known)
+    after = tuple(key for key in stage.after if key in keys)
+    if machine is not None and any(machine.has(check.kind) is None for check in due) and "R0" not in after:
+        after = ("R0", *after)
+    return replace(stage, after=after, checks=checks)
+
+
+def _asked(check: Check, machine: Machine) -> bool:
+    if check.key.startswith(QUESTION):
+        return check.key.removeprefix(QUESTION) in unknown_parts(machine)
+    return machine.has(check.kind) is True
 
 
 def _with_own(check: Check, own: Handbook) -> Check:

@@ -30,7 +30,7 @@ ROAD: tuple[Stage, ...] = (
     stage(
         "R14",
         "Proving runs",
-        "R9 R10 R11 R12 R13",
+        "R9 R10 R11 R12 R13 R13a",
         Check(
             "tyre_age",
             "",

@@ -3,8 +3,9 @@
 from math import inf
 
 from scheduler.recommission.stages import cautions as say
+from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.steps import Answer, Check, Number, Shift, Stage, stage
-from scheduler.vocabulary.cited import memory, practice, published
+from scheduler.vocabulary.cited import memory, policy, practice, published
 from scheduler.vocabulary.units import KPA_PER_INHG, KPA_PER_PSI, M_PER_FOOT, ML_PER_US_PINT
 
 METRES_PER_1000_FT = 1000 * M_PER_FOOT
@@ -39,6 +40,63 @@ RUNNING: tuple[Stage, ...] = (
             causes=("gum", "float holed"),
             next_action="Strip, clean, new needle.",
             caution=say.PETROL,
+            kind="carburettor",
+        ),
+        Check(
+            "injection_pressure",
+            "",
+            "Depressurised, hoses new; pump run by its relay: pressure and its hold by the handbook, "
+            "no drip.",
+            "injection",
+            Answer(("by the book, holds",), ("low", "falls", "leak")),
+            published("makers' service texts 1994 to 2007: 230 to 420 kPa by system, no fall in 2 minutes"),
+            "pressure gauge, digital meter",
+            causes=("pump", "regulator", "injector", "perished hose"),
+            hazard="fire",
+            caution=f"Over 2 bar: it sprays. A digital meter, never a lamp, at a control unit. {say.PETROL}",
+            kind="electronic injection",
+            act=Act.POWER,
+        ),
+        Check(
+            "injection_mechanical",
+            "",
+            "System, control and rest pressure by the handbook; sensor plate and plunger free; "
+            "injectors into jars.",
+            "injection",
+            Answer(("by the book",), ("outside", "plunger gummed", "leak")),
+            memory("about 4.5 to 5.2 bar in the system; the handbook decides"),
+            "pressure gauge",
+            causes=("gum", "pump", "accumulator"),
+            hazard="fire",
+            caution=f"Plate lifted for moments only: it floods. {say.PETROL}",
+            kind="mechanical injection",
+            act=Act.POWER,
+        ),
+        Check(
+            "bled",
+            "",
+            "Bled in order: tank tap, water trap, hand primer, filter, pump full, injector unions; "
+            "common rail by its "
+            "pump only.",
+            "bubbles",
+            Answer(("none at each",), ("bubbles", "no fuel")),
+            practice("order of the trade; never crank until the pump is full: fuel oils it"),
+            causes=("air drawn in", "filter", "lift pump"),
+            next_action="Isolate: diesel cranks, does not start.",
+            hazard="fuel jet",
+            caution=f"{say.JET} {say.DIESEL}",
+            kind="diesel",
+        ),
+        Check(
+            "refitted",
+            "",
+            "Plugs or injectors, covers, belts and hoses that were off: fitted again, leads in "
+            "order, nuts tight.",
+            "all fitted again",
+            Answer(("all fitted",), ("part missing",)),
+            say.WORKSHOP,
+            caution=say.HANDS_CLEAR,
+            closes="hand_turn",
         ),
         Check(
             "static_leak",
@@ -56,7 +114,7 @@ RUNNING: tuple[Stage, ...] = (
     stage(
         "R9",
         "First run",
-        "R3 R4 R5 R6 R7 R8",
+        "R3 R4 R5 R5b R6 R7 R8",
         Check(
             "oil_pressure_start",
             "",
@@ -70,6 +128,7 @@ RUNNING: tuple[Stage, ...] = (
             next_action="Shut off; back to R6.",
             hazard="seizure, carbon monoxide, fire",
             caution=f"{say.CO} {say.TURNING}",
+            act=Act.RUN,
         ),
         Check(
             "knock_leak_smoke",
@@ -83,6 +142,7 @@ RUNNING: tuple[Stage, ...] = (
             hazard="fire, scald",
             caution=say.CO,
             qualified="Knock or smoke from wiring: stop here, call a hand used to it.",
+            act=Act.RUN,
         ),
         Check(
             "oil_pressure_hot",
@@ -94,20 +154,25 @@ RUNNING: tuple[Stage, ...] = (
             "mechanical gauge",
             "warm",
             causes=("worn bearings", "thin oil", "relief valve"),
+            caution=f"{say.CO} {say.TURNING}",
+            act=Act.RUN,
         ),
         Check(
             "charging",
             "",
             "Warm, 1500 to 2000 rpm: volts at the battery.",
-            "charging voltage, 12 V",
+            "charging voltage",
             Number("V", 13.8, 14.7, 13.2, 15.0),
             practice("makers and college notes; higher when cold"),
             "voltmeter",
             "warm",
             causes=("regulator", "belt", "brushes", "earth"),
             hazard="hydrogen",
-            next_action="Isolate: no charge.",
+            next_action="Isolate: does not charge.",
             caution=say.HYDROGEN,
+            kind="generator",
+            by_volts=True,
+            act=Act.RUN,
         ),
         Check(
             "vacuum",
@@ -121,6 +186,9 @@ RUNNING: tuple[Stage, ...] = (
             "vacuum gauge",
             "warm idle, altitude noted",
             causes=("12 to 16 inHg steady: rings or timing", "3 to 9: intake leak", "flicks: valve sticks"),
+            caution=f"{say.CO} {say.TURNING}",
+            kind="petrol",
+            act=Act.RUN,
         ),
         Check(
             "temperature",
@@ -132,6 +200,8 @@ RUNNING: tuple[Stage, ...] = (
             causes=("thermostat", "silt", "pump", "gasket"),
             next_action="Isolate: overheats.",
             caution=say.COOLANT,
+            kind="water-cooled",
+            act=Act.RUN,
         ),
     ),
     stage(
@@ -141,7 +211,7 @@ RUNNING: tuple[Stage, ...] = (
         Check(
             "tank_opened",
             "",
-            "Tank drained by a retriever and opened or taken out; cleaned; new strainer.",
+            "Tank drained by a retriever and opened or taken out; cleaned; screen seen whole, new strainer.",
             "tank inside",
             Answer(("clean",), ("rust or varnish", "not opened")),
             say.WORKSHOP,
@@ -164,6 +234,18 @@ RUNNING: tuple[Stage, ...] = (
             caution=say.PETROL,
         ),
         Check(
+            "line_on",
+            "",
+            "Tank line joined again with new hose, tag off; dry for 10 minutes standing, then running.",
+            "line from the tank",
+            Answer(("joined, dry", "was never off"), ("still off", "leak")),
+            policy("what was capped is joined before it moves on its own fuel"),
+            next_action="Join it, wait again.",
+            hazard="fire",
+            caution=say.PETROL,
+            closes="tank_line_off",
+        ),
+        Check(
             "line_flow",
             "",
             "How the line from the tank flows, and how it was made to.",
@@ -184,8 +266,10 @@ RUNNING: tuple[Stage, ...] = (
             Number("kPa", 0.0, 3.75 * KPA_PER_INHG),
             published("one pump maker, 1993: 3.75 inHg"),
             "vacuum gauge",
-            "running",
+            "running, filler cap tight",
             causes=("line", "strainer", "pickup", "vent"),
+            caution=f"{say.CO} {say.TURNING}",
+            act=Act.RUN,
         ),
         Check(
             "fuel_pressure",
@@ -198,7 +282,9 @@ RUNNING: tuple[Stage, ...] = (
             "idling",
             causes=("pump", "wrong pump: floods"),
             hazard="fire",
-            caution=say.PETROL,
+            caution=f"{say.PETROL} {say.CO} {say.TURNING}",
+            kind="carburettor",
+            act=Act.RUN,
         ),
         Check(
             "pump_volume",

@@ -7,6 +7,7 @@ from math import inf, isnan
 
 import numpy as np
 
+from scheduler.recommission.stages.acts import Act
 from scheduler.vocabulary.cited import Cited
 from scheduler.vocabulary.errors import BadInput
 
@@ -94,7 +95,9 @@ class Check:
 
     ``from_years``: asked of cars that stood at least so long. ``temporary``: answers that
     hold for now only, open until the check ``temporary_until`` has passed after them. ``qualified``: when
-    to stop and whom to call.
+    to stop and whom to call. ``kind``: the kind of machine that it is for, "" any. ``by_volts``: its values
+    are those of a 12 V system, fitted to the car's own. ``act``: what is done to the car. ``closes``: the
+    check that took apart, drained or capped what this one joins or fits again.
     """
 
     key: str
@@ -113,6 +116,10 @@ class Check:
     from_years: float = 0.0
     temporary: tuple[str, ...] = ()
     temporary_until: str = ""
+    kind: str = ""
+    by_volts: bool = False
+    act: Act = Act.LOOK
+    closes: str = ""
 
 
 @dataclass(frozen=True)

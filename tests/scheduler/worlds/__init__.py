@@ -1,1 +1,1 @@
-"""Cars whose truth is drawn from priors other than the core's: how well its dates hold in foreign worlds."""
+"""Worlds apart from the models, for tests to draw the truth from."""
