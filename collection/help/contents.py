@@ -66,7 +66,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="logging",
             title="Logging care",
             about="Entries, readings, photographs, warning tags, corrections.",
-            explains=("log", "log_kind", "correct", "attachment"),
+            explains=("log", "log_kind", "look_over", "correct", "attachment"),
         ),
         HelpPage(
             slug="places",

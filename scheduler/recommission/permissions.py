@@ -8,7 +8,7 @@ R5 are through; "may crank" is the starter with the plugs in place or for compre
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.recommission.stages.gates import THROUGH, OpenTask, StageState, State, open_tasks, stage_states
 from scheduler.recommission.stages.plan import ORDER, Plan
@@ -49,15 +49,18 @@ HAZARDS: dict[str, tuple[Permission, str]] = {
     "lamps": (Permission.ROAD, "lamps or horn do not work"),
 }
 
+NOTHING_KNOWN = "nothing is known of the car: look it over first"
+
 
 @dataclass(frozen=True)
 class Allowed:
-    """One permission: given or not, and every reason that stands in its way."""
+    """One permission: given or not, and every reason that stands in its way; or unknown: nobody looked."""
 
     permission: Permission
     label: str
     given: bool
     reasons: tuple[str, ...]
+    unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -89,6 +92,15 @@ def permissions(
         before = tuple(dict.fromkeys(before + own))
         allowed.append(Allowed(permission, permission.label, not before, before))
     return Permissions(tuple(allowed), states, tasks)
+
+
+def unseen(made: Permissions) -> Permissions:
+    """The same for a car of which nothing is known: nothing is given before somebody has looked."""
+    allowed = tuple(
+        replace(one, given=False, reasons=(NOTHING_KNOWN, *one.reasons), unknown=not one.reasons)
+        for one in made.allowed
+    )
+    return replace(made, allowed=allowed)
 
 
 def _gates(permission: Permission, states: Sequence[StageState]) -> tuple[str, ...]:

@@ -71,6 +71,7 @@ PAGES = {
     "trust": [("/trust/", ())],
     "statement": [("/trust/statements/{}/", (one("anchor"),))],
     "log": [("/cars/{}/log/", (RICH,))],
+    "look_over": [("/cars/{}/look-over/", (RICH,))],
     "log_kind": [(f"/cars/{{}}/log/{kind}/", (RICH,)) for kind in KIND_FORMS],
     "correct": [("/cars/{}/entries/{}/correct/", (RICH, ENTRY))],
     "places": [("/places/", ())],

@@ -90,6 +90,7 @@ ADDRESSES = {
     "statement": (MANAGE, "statement"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
+    "look_over": (WORK, "car"),
     "correct": (WORK, "entry"),
     "places": (MANAGE, ""),
     "site_new": (MANAGE, ""),

@@ -11,7 +11,7 @@ from collection.recommission.queries import RecommissioningRecord
 from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
-from scheduler.recommission.permissions import Permissions, permissions
+from scheduler.recommission.permissions import Permissions, permissions, unseen
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for
 from scheduler.recommission.stages.results import Result
@@ -74,7 +74,8 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
 
 def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
     """A car in care has no gates to pass: its tags and hazards alone count."""
-    return permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
+    made = permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
+    return made if record.known else unseen(made)
 
 
 def _plan(record: RecommissioningRecord, stood: Stood, today: date) -> Plan:
