@@ -179,7 +179,7 @@ def _stood(stood: Stood) -> str:
 def _span(days: float) -> str:
     """Days as people say them."""
     if days < 2 * DAYS_PER_MONTH:
-        return f"{days:.0f} days"
+        return "1 day" if round(days) == 1 else f"{days:.0f} days"
     if days < 2 * DAYS_PER_YEAR:
         return f"{days / DAYS_PER_MONTH:.0f} months"
     return f"{days / DAYS_PER_YEAR:.0f} years"

@@ -58,6 +58,7 @@ PAGES = {
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
+    "car_remove": [("/cars/{}/remove/", (RICH,))],
     "car_edit": [(f"/cars/{{}}/edit/{part}/", (RICH,)) for part in PARTS],
     "history": [("/cars/{}/history/", (RICH,)), ("/cars/{}/history/", (POOR,))],
     "compare": [("/cars/compare/", ()), ("/cars/compare/?car={}&car={}", (RICH, POOR))],

@@ -76,6 +76,7 @@ ADDRESSES = {
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
     "car_edit": (EDIT, "car"),
+    "car_remove": (EDIT, "car"),
     "history": (SEE, "car"),
     "history_pdf": (SEE, "car"),
     "compare": (SEE, ""),

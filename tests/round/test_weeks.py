@@ -7,11 +7,12 @@ import pytest
 from django.urls import reverse
 
 from collection.care.actions.care import log_entry
-from collection.life.refresh import DUTIES, MODELS_VERSION
+from collection.life.refresh import MODELS_VERSION
 from collection.models import Bay, Building, DutyRow, Entry, Owner, Site
 from collection.permissions import access_of
 from collection.round.queries.kit import kit
 from collection.round.queries.weeks import week_of, week_sheet
+from scheduler.vocabulary.duties import DUTY
 from tests.barn import TODAY, make_car
 
 MONDAY, SUNDAY = date(2026, 11, 23), date(2026, 11, 29)  # TODAY is the Wednesday between
@@ -31,6 +32,7 @@ def duty(car, name="charge", *, due=TODAY, early=None, late=None, hold=""):
             "hold": hold,
             "limit": "recharge threshold",
             "assumed": False,
+            "unknown": False,
             "computed_for": TODAY,
             "computed_at": NOW,
             "models_version": MODELS_VERSION,
@@ -41,8 +43,8 @@ def duty(car, name="charge", *, due=TODAY, early=None, late=None, hold=""):
 
 def fresh(car, **tasks):
     """All duties of a car computed and far off, but for those given."""
-    for each in DUTIES:
-        duty(car, each.name, **({"due": date(2030, 1, 1)} | tasks.get(each.name, {})))
+    for code in DUTY:
+        duty(car, code, **({"due": date(2030, 1, 1)} | tasks.get(code, {})))
 
 
 @pytest.fixture
@@ -221,7 +223,7 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
 def test_each_task_says_why_and_what_to_mind_and_has_both_its_forms_in_place(week_page, car):
     fresh(car, charge={"due": TODAY})
     text = shown(week_page())
-    assert "Recharge threshold." in text
+    assert "Because: recharge threshold." in text
     assert "Mind: hydrogen and acid" in text
     assert text.count("switch the charger off before clipping") == 3  # at the top, at the step, on paper
     assert f'action="{reverse("log_kind", args=[car.pk, "charge"])}?duty=charge"' in text
@@ -285,7 +287,7 @@ def test_a_fault_in_place_is_shown_on_the_full_form_with_the_way_back_kept(week_
     assert answer.context["next"] == fields["next"]
 
 
-@pytest.mark.parametrize("name", [duty.code for duty in DUTIES])
+@pytest.mark.parametrize("name", list(DUTY))
 def test_every_duty_can_be_logged_in_place(week_page, car, name):
     fresh(car, **{name: {"due": TODAY}})
     assert len(list(forms_of(week_page()))) == 2
