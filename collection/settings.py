@@ -88,7 +88,6 @@ TEMPLATES = [
             "builtins": ["collection.web.templatetags.longstand"],
             "libraries": {
                 "care_words": "collection.care.templatetags.care_words",
-                "due_lines": "collection.due.templatetags.due_lines",
                 "help_here": "collection.help.templatetags.help_here",
                 "measures": "collection.drawing.templatetags.measures",
                 "saving": "collection.web.templatetags.saving",

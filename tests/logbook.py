@@ -52,6 +52,7 @@ def give_duties(car, **windows):
             limit=values.get("limit", ""),
             hold=values.get("hold", ""),
             assumed=values.get("assumed", False),
+            unknown=values.get("unknown", False),
             computed_for=TODAY,
             computed_at=NOON,
             models_version=MODELS_VERSION,

@@ -15,6 +15,7 @@ from collection.due.core.curves import curves
 from collection.due.core.reasons import explain
 from collection.due.queries.cars_due import Wanted, duties_in_order
 from collection.life.duties import DUTY_TITLES, STATE_ORDER, DutyLine, line_of, lines_of
+from collection.life.first_states import FIRST_STATES
 from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import READ_CARS
@@ -22,7 +23,8 @@ from scheduler.vocabulary.duties import DUTY
 
 router = Router(tags=["Due dates"])
 DutyName = Enum("DutyName", {name: name for name in DUTY_TITLES}, type=str)  # type: ignore[misc]
-StateName = Enum("StateName", {name: name for name in STATE_ORDER}, type=str)  # type: ignore[misc]
+StateName = Enum("StateName", {name: name for name in FIRST_STATES}, type=str)  # type: ignore[misc]
+Urgency = Enum("Urgency", {name: name for name in STATE_ORDER}, type=str)  # type: ignore[misc]
 LONGEST_DAYS = 730  # of a curve either way
 
 
@@ -33,7 +35,9 @@ class Duty(Schema):
     car: str = Field(examples=["1962 Wendlow Twelve"])
     duty: DutyName
     title: str = Field(examples=["Maintainer charge"])
-    state: StateName
+    state: StateName = Field(description="Where today lies in the window.")
+    urgency: Urgency = Field(description="How soon waiting does harm; pages show and order by it.")
+    by_on: date | None = Field(description="Do it by then: the last day before harm may begin.")
     early_on: date | None = Field(description="A pessimist's date.")
     due_on: date | None = Field(description="The likely date.")
     late_on: date | None = Field(description="From here on damage begins, or it is unfit.")
@@ -51,6 +55,22 @@ class Duty(Schema):
     def resolve_car(obj: Any) -> str:
         """Its name."""
         return str(obj.vehicle)
+
+    @staticmethod
+    def resolve_state(obj: Any) -> str:
+        """By its first name."""
+        return str(obj.first_state)
+
+    @staticmethod
+    def resolve_urgency(obj: Any) -> str:
+        """As pages show it."""
+        return str(obj.state)
+
+    @staticmethod
+    def resolve_by_on(obj: Any) -> date | None:
+        """None where nothing on record bears a date."""
+        day: date | None = None if obj.state == "unknown" else obj.by
+        return day
 
     @staticmethod
     def resolve_early_on(obj: Any) -> date | None:
@@ -151,6 +171,7 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
     owner_id: Id | None = None,
     duty: DutyName | None = None,
     state: StateName | None = None,
+    urgency: Urgency | None = None,
     within_days: Offset | None = None,
     limit: Limit = 100,
     offset: Offset = 0,
@@ -162,10 +183,12 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
         site=site_id,
         owner=owner_id,
         duty=duty.value if duty else "",
-        horizon_days=min(within_days, 36_500) if within_days is not None else None,
+        likely_days=min(within_days, 36_500) if within_days is not None else None,
     )
     stale = recompute_stale(access, today, access.vehicles().filter(**wanted.of_cars))
-    found = page(duties_in_order(access, wanted, today, state.value if state else ""), limit, offset)
+    of_state, first = urgency.value if urgency else "", state.value if state else ""
+    rows = duties_in_order(access, wanted, today, state=of_state, first=first)
+    found = page(rows, limit, offset)
     return found | {"items": [line_of(row, today) for row in found["items"]], "stale_cars": stale}
 
 

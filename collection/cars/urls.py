@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from collection.cars.views import vehicles
+from collection.cars.views import removal, vehicles
 
 urlpatterns = [
     path("cars/", vehicles.cars, name="cars"),
     path("cars/new/", vehicles.car_new, name="car_new"),
     path("cars/<int:pk>/edit/<slug:part>/", vehicles.car_edit, name="car_edit"),
+    path("cars/<int:pk>/remove/", removal.car_remove, name="car_remove"),
 ]

@@ -26,6 +26,11 @@ AXIS: Trace = {
     "fixedrange": True,
     "automargin": True,
 }
+# Ticks nearer than a month say their day: else one month would be named several times in a row.
+MONTHS = [
+    {"dtickrange": [None, "M1"], "value": "%-d %b\n%Y"},
+    {"dtickrange": ["M1", None], "value": "%b\n%Y"},
+]
 LAYOUT: Trace = {
     "paper_bgcolor": "rgba(0,0,0,0)",
     "plot_bgcolor": "rgba(0,0,0,0)",
@@ -34,7 +39,7 @@ LAYOUT: Trace = {
     "dragmode": False,
     "hovermode": "closest",
     "legend": {"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom"},
-    "xaxis": AXIS | {"type": "date", "tickformat": "%b\n%Y", "hoverformat": "%a %-d %b %Y", "nticks": 7},
+    "xaxis": AXIS | {"type": "date", "tickformatstops": MONTHS, "hoverformat": "%a %-d %b %Y", "nticks": 7},
     "yaxis": AXIS,
 }
 

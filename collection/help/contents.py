@@ -29,7 +29,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="first-steps",
             title="First steps",
             about="From an empty barn to the first due list; who does what.",
-            explains=("cars", "car_new", "car_edit"),
+            explains=("cars", "car_new", "car_edit", "car_remove"),
         ),
         HelpPage(slug="words", title="Words", about="What the words on the pages mean."),
     ),
@@ -66,7 +66,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="logging",
             title="Logging care",
             about="Entries, readings, photographs, warning tags, corrections.",
-            explains=("log", "log_kind", "correct", "attachment"),
+            explains=("log", "log_kind", "look_over", "correct", "attachment"),
         ),
         HelpPage(
             slug="places",

@@ -17,7 +17,7 @@ from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
 from collection.host.machine import MOST_WEB_PROCESSES
 from collection.host.version import VERSION
-from collection.life.duties import SOON_DAYS
+from collection.life.duties import HARM_NEAR, THIS_MONTH, THIS_WEEK
 from collection.loggers.core.apart import SHARE as LOGGER_FILES
 from collection.loggers.queries import KEPT_DAYS
 from collection.loggers.reading.lines import MOST_BYTES as LOGGER_BYTES
@@ -80,7 +80,9 @@ def facts() -> dict[str, Any]:
         "regimes": REGIMES,
         "shelters": SHELTERS,
         "grades": GRADES,
-        "soon_days": SOON_DAYS,
+        "harm_days": HARM_NEAR.days,
+        "week_days": THIS_WEEK.days,
+        "month_days": THIS_MONTH.days,
         "files_most": MOST_FILES,
         "file_mb": MOST_BYTES // 1_000_000,
         "picture_megapixels": MOST_PIXELS // 1_000_000,

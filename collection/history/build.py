@@ -22,7 +22,7 @@ from collection.history.story import DutyTold, LastTime, Story, System, Tag
 from collection.life.core.gather import remembered
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
-from collection.web.templatetags.longstand import day, days_from
+from collection.web.templatetags.longstand import near_day
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.systems import SYSTEMS
@@ -143,10 +143,10 @@ def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
 
 def _when(line: DutyLine, today: date) -> str:
     """When it falls, in words."""
-    if line.state == "held":
+    if line.state == "on_hold":
         return line.hold
-    if line.due is None:
+    if line.state == "unknown":
+        return line.look_first
+    if line.by is None:
         return "no date in sight"
-    word = "was due" if line.state == "late" else "due"
-    said = f"{word} {day(line.due)}, {days_from(line.due, today)}"
-    return f"{said}; between {day(line.early)} and {day(line.late)}" if line.early and line.late else said
+    return f"{'since' if line.by < today else 'by'} {near_day(line.by, today)}"

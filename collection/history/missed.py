@@ -51,7 +51,7 @@ def missed(
     gaps += [
         Missed(line.late, None, f"{line.title} is late", INFERENCE)
         for line in now
-        if line.state == "late" and line.late
+        if line.state == "act_now" and line.late and line.late < today
     ]
     shown = [
         Missed(gap.since, gap.until, scope.said(gap.what), gap.grade)

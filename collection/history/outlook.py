@@ -12,7 +12,7 @@ from collection.history.queries.history import unmended
 from collection.life.duties import DUTY_TITLES, INSPECTION, DutyLine
 from collection.models import CareKind, Entry, Organisation, Vehicle
 
-ASKED = ("late", "due")  # states in which a duty falls to be done now
+ASKED = ("act_now", "this_week")  # states in which a duty falls to be done now
 TOLD_FROM = 0.10  # policy: a part less likely to be in trouble than this is told as sound
 
 
@@ -56,9 +56,9 @@ def condition(
     states = {line.duty: line.state for line in now}
     estimate = outlook_of(
         vehicle,
-        late=[duty for duty, state in states.items() if state == "late"],
+        late=[duty for duty, state in states.items() if state == "act_now"],
         asked=[duty for duty, state in states.items() if state in ASKED],
-        seen=_seen(entries, on_time=states.get(INSPECTION) != "late"),
+        seen=_seen(entries, on_time=states.get(INSPECTION) != "act_now"),
         own=own_rates(vehicle.organisation),
         evidence=days_by_evidence(vehicle, today=today),
         today=today,

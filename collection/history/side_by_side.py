@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from collection.history.kept import count_days
-from collection.history.outlook import OutlookLine
+from collection.history.outlook import ASKED, OutlookLine
 from collection.history.story import Story
 
 MOST = 4  # columns that still fit a page and a mind
@@ -112,7 +112,7 @@ OPEN: dict[str, Cell] = {
             told.line.title.lower()
             for system in story.systems
             for told in system.duties
-            if told.line.state in ("late", "due")
+            if told.line.state in ASKED
         )
         or "nothing"
     ),

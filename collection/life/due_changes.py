@@ -11,6 +11,7 @@ from datetime import date, datetime
 from typing import Any
 
 from collection.life.duties import DUTY_TITLES, state_of
+from collection.life.first_states import first_state_of
 from collection.models import Delivery, DueChange, DutyRow, Vehicle, Webhook
 
 DUTIES_CHANGED = "duties.changed"
@@ -72,7 +73,8 @@ def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -
 def _state_of(row: DutyRow, day: date) -> DutyState:
     """A duty as it is told; its state is that of the day it was worked out for."""
     return {
-        "state": state_of(row, day),
+        "state": first_state_of(row, day),
+        "urgency": state_of(row, day),
         "early_on": _day(row.early),
         "due_on": _day(row.due),
         "late_on": _day(row.late),

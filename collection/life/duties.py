@@ -7,15 +7,29 @@ from datetime import date, timedelta
 
 from django.db.models import Q
 
+from collection.life.first_states import first_state_of
 from collection.models import DutyRow, Site, Vehicle
 from collection.permissions import Access
 from scheduler.vocabulary.duties import DUTIES, DUTY
 
 DUTY_TITLES = {duty.code: duty.title for duty in DUTIES}
+LOOK_FIRST = {
+    "battery": "measure the battery at rest",
+    "fuel": "note what is in the tank, and since when",
+    "fluids": "test it, or note when it was changed",
+    "tyres": "read the tyres, and note when the car last rolled",
+    "last": "note when it was last run or looked over",
+}
 # The one that looks at the whole car: it ends silences, and what it found clean speaks for a while.
 INSPECTION = next(duty.code for duty in DUTIES if duty.seen_on_any_visit)
-SOON_DAYS = 14
-STATE_ORDER = ("late", "due", "soon", "fine", "held")
+HARM_NEAR, THIS_WEEK, THIS_MONTH = timedelta(days=3), timedelta(days=7), timedelta(days=30)
+# Ordered by harm. What is not known stands before what may wait: an unknown car never looks best.
+STATE_ORDER = ("act_now", "this_week", "this_month", "unknown", "later", "on_hold")
+HARMS = 100  # more than there are ranks of harm: a place in the list is the state's, then the duty's own
+
+
+# Work on what nobody knows waits for a look; the look itself does not.
+PLANNED = Q(unknown=False) | Q(duty=INSPECTION)
 
 
 @dataclass(frozen=True)
@@ -24,7 +38,8 @@ class DutyLine:
 
     vehicle: Vehicle
     duty: str
-    state: str  # a key of the badges: late, due, soon, fine, held
+    state: str  # one of STATE_ORDER
+    first_state: str  # one of FIRST_STATES
     early: date | None
     due: date | None
     late: date | None
@@ -33,9 +48,24 @@ class DutyLine:
     assumed: bool
 
     @property
+    def by(self) -> date | None:
+        """The one date of the duty: the last day before harm may begin."""
+        return self.late or self.due
+
+    @property
+    def look_first(self) -> str:
+        """What would make it known."""
+        return LOOK_FIRST[DUTY[self.duty].record]
+
+    @property
     def title(self) -> str:
         """The duty in words."""
-        return DUTY_TITLES[self.duty]
+        return "Look it over" if self.is_whole_car else DUTY_TITLES[self.duty]
+
+    @property
+    def is_whole_car(self) -> bool:
+        """Whether nothing is known of the car: it is to be looked over first."""
+        return self.state == "unknown" and self.duty == INSPECTION
 
     @property
     def care_kind(self) -> str:
@@ -49,22 +79,33 @@ class DutyLine:
 
     @property
     def order(self) -> tuple[int, date, str]:
-        """Most urgent first."""
-        return STATE_ORDER.index(self.state), self.due or date.max, self.duty
+        """Most urgent first: by state, within it by the harm of waiting, then by date."""
+        return order_of(self.state, self.duty), self.by or date.max, self.duty
+
+
+def order_of(state: str, duty: str) -> int:
+    """The place of a duty in a list by harm; the database keeps it as a car's rank."""
+    first = state == "unknown" and duty == INSPECTION  # the whole car is to be looked over
+    return STATE_ORDER.index(state) * HARMS + (0 if first else DUTY[duty].harm_rank)
 
 
 def state_of(row: DutyRow, today: date) -> str:
-    """Where today lies in the window: held, late, due, soon or fine."""
+    """How soon waiting does harm, from the last day of the window alone: one of ``STATE_ORDER``.
+
+    On hold whatever the dates; unknown where the record gives nothing that a date could count from.
+    """
     if row.hold:
-        return "held"
-    if row.late and row.late < today:
-        return "late"
-    if row.due and row.due <= today:
-        return "due"
-    soon = row.due and row.due <= today + timedelta(days=SOON_DAYS)
-    if soon or (row.early and row.early <= today):
-        return "soon"
-    return "fine"
+        return "on_hold"
+    if row.unknown:
+        return "unknown"
+    by = row.late or row.due
+    if by is None:
+        return "later"
+    if by <= today + HARM_NEAR:
+        return "act_now"
+    if by <= today + THIS_WEEK:
+        return "this_week"
+    return "this_month" if by <= today + THIS_MONTH else "later"
 
 
 def lines(rows: Iterable[DutyRow], today: date) -> list[DutyLine]:
@@ -78,6 +119,7 @@ def line_of(row: DutyRow, today: date) -> DutyLine:
         vehicle=row.vehicle,
         duty=row.duty,
         state=state_of(row, today),
+        first_state=first_state_of(row, today),
         early=row.early,
         due=row.due,
         late=row.late,
@@ -115,23 +157,24 @@ def lines_of(vehicle: Vehicle, today: date) -> list[DutyLine]:
     return lines(DutyRow.objects.filter(vehicle=vehicle).select_related("vehicle"), today)
 
 
-THIS_WEEK = timedelta(days=7)
-
-
 @dataclass(frozen=True)
 class Summary:
-    """How many duties are late, due within seven days, and held."""
+    """How many duties stand in each state, of how many cars."""
 
-    late: int
+    act_now: int
     this_week: int
-    held: int
+    this_month: int
+    unknown: int
+    on_hold: int
     cars: int
 
 
-def summary(lines: Iterable[DutyLine], today: date) -> Summary:
-    """The count over the lines shown; what is late or held is not counted again as due."""
+COUNTED = ("act_now", "this_week", "this_month", "unknown", "on_hold")
+
+
+def summary(lines: Iterable[DutyLine]) -> Summary:
+    """The count over the lines shown."""
     lines = list(lines)
     states = Counter(line.state for line in lines)
-    open_lines = (line for line in lines if line.state not in ("late", "held"))
-    this_week = sum(1 for line in open_lines if line.due and line.due <= today + THIS_WEEK)
-    return Summary(states["late"], this_week, states["held"], len({line.vehicle.pk for line in lines}))
+    counts = {name: states[name] for name in COUNTED}
+    return Summary(cars=len({line.vehicle.pk for line in lines}), **counts)

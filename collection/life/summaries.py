@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from collection.life.duties import STATE_ORDER, lines, summary
+from collection.life.duties import COUNTED, lines, order_of, summary
 from collection.models import CarSummary, DutyRow, Vehicle
 
 SUMMED = (
@@ -17,9 +17,7 @@ SUMMED = (
     "rank",
     "due",
     "duty",
-    "late",
-    "this_week",
-    "held",
+    *COUNTED,
     "computed_for",
     "models_version",
     "summed_for",
@@ -57,16 +55,14 @@ def _summary(vehicle: Vehicle, rows: list[DutyRow], today: date) -> CarSummary:
     for row in rows:
         row.vehicle = vehicle
     told = lines(rows, today)
-    first, counted = told[0], summary(told, today)
+    first, counted = told[0], summary(told)
     return CarSummary(
         vehicle=vehicle,
         organisation_id=vehicle.organisation_id,
-        rank=STATE_ORDER.index(first.state),
-        due=first.due or date.max,
+        rank=order_of(first.state, first.duty),
+        due=first.by or date.max,
         duty=first.duty,
-        late=counted.late,
-        this_week=counted.this_week,
-        held=counted.held,
+        **{name: getattr(counted, name) for name in COUNTED},
         computed_for=min(row.computed_for for row in rows),
         models_version=min(row.models_version for row in rows),
         summed_for=today,

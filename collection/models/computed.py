@@ -19,6 +19,7 @@ class DutyRow(models.Model):
     limit = models.CharField(max_length=120, blank=True)
     hold = models.CharField(max_length=200, blank=True)
     assumed = models.BooleanField()
+    unknown = models.BooleanField(default=False)  # the record gives nothing that a date could count from
     computed_for = models.DateField()
     computed_at = models.DateTimeField()
     models_version = models.PositiveIntegerField()
@@ -37,7 +38,8 @@ class CarSummary(models.Model):
 
     A long list is put in order and counted by these rows, without reading twelve times as many.
     ``computed_for`` and ``models_version`` are those of the duties; ``summed_for`` is the day on
-    which their states were looked at. ``due`` is the last day of the calendar where none is known.
+    which their states were looked at. ``rank`` and ``due`` are the place and the one date of its most urgent
+    duty (``life.duties``); ``due`` is the last day of the calendar where none is known.
     """
 
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="summary")
@@ -45,9 +47,11 @@ class CarSummary(models.Model):
     rank = models.PositiveSmallIntegerField()
     due = models.DateField()
     duty = models.CharField(max_length=20)
-    late = models.PositiveSmallIntegerField()
+    act_now = models.PositiveSmallIntegerField()
     this_week = models.PositiveSmallIntegerField()
-    held = models.PositiveSmallIntegerField()
+    this_month = models.PositiveSmallIntegerField()
+    unknown = models.PositiveSmallIntegerField()
+    on_hold = models.PositiveSmallIntegerField()
     computed_for = models.DateField()
     models_version = models.PositiveIntegerField()
     summed_for = models.DateField()
@@ -59,7 +63,16 @@ class CarSummary(models.Model):
                 fields=["organisation", "rank", "due", "duty", "vehicle"], name="most_pressing_first"
             ),
             models.Index(
-                fields=["vehicle", "computed_for", "models_version", "late", "this_week", "held"],
+                fields=[
+                    "vehicle",
+                    "computed_for",
+                    "models_version",
+                    "act_now",
+                    "this_week",
+                    "this_month",
+                    "unknown",
+                    "on_hold",
+                ],
                 name="pressing_counted",
             ),
         ]

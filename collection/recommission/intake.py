@@ -67,12 +67,14 @@ def intake(
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_results(recommissioning)),
-        by_stage=tuple(_by_stage(estimate)),
-        total=money(estimate.money, estimate.currency),
+        by_stage=tuple(_by_stage(estimate)) if recommissioning.underway else (),
+        total=money(estimate.money, estimate.currency) if recommissioning.underway else "",
         lines=tuple(
             (f"{it.stage} {it.label}", hours(it.hours), money(it.parts, estimate.currency), it.because)
             for it in estimate.lines
-        ),
+        )
+        if recommissioning.underway
+        else (),
     )
 
 
@@ -86,6 +88,8 @@ def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
     low, _, high = estimate.waiting_days
     soaking = f" and {low:.0f} to {high:.0f} days of soaking" if high else ""
     stood = stood_words(recommissioning.stood.shortest_days, recommissioning.stood.longest_days)
+    if not recommissioning.underway:
+        return f"{basis} It has stood {stood}. It is in care, and carries no bill of recommissioning."
     return (
         f"{basis} It has stood {stood}. {'Recommissioning it' if before else 'What is left'} takes about "
         f"{hours(estimate.hours)} of work{soaking}, "

@@ -23,6 +23,7 @@ from collection.permissions import Access
 from scheduler.vocabulary.care import CARE
 
 KINDS = tuple(row.code for row in CARE if row.of_recommissioning)
+ATTENDED = tuple(row.code for row in CARE if row.attended)
 CARE_SET_UP = "regime_chosen"
 
 
@@ -39,6 +40,7 @@ class RecommissioningRecord:
     fuel: Fuel | None
     handbook: list[HandbookValue]
     rates: RecommissionPrices | None
+    known: bool  # whether anybody was at the car, or anything tells when it was last used
 
 
 def recommissioning_record(vehicle: Vehicle) -> RecommissioningRecord:
@@ -53,7 +55,14 @@ def recommissioning_record(vehicle: Vehicle) -> RecommissioningRecord:
         Fuel.objects.filter(vehicle=vehicle).first(),
         list(vehicle.handbook_values.all()),
         rates_of(vehicle.organisation_id),
+        is_known(vehicle),
     )
+
+
+def is_known(vehicle: Vehicle) -> bool:
+    """Whether anybody was at the car since it came, or anything tells when it was last used."""
+    seen = effective(vehicle.entries.filter(kind__in=ATTENDED))
+    return seen.exists() or vehicle.last_uses.exists() or evidence_of(vehicle).exists()
 
 
 def dormant_cars(access: Access, site: Site) -> list[Vehicle]:

@@ -46,8 +46,13 @@ def needs(
     rates: Rates,
     prices: Prices,
     tank_litres: float | None = None,
+    *,
+    in_care: bool = False,
 ) -> tuple[Need, ...]:
-    """Every system in its order; ``asked`` are the duties that fall to be done now."""
+    """Every system in its order; ``asked`` are the duties that fall to be done now.
+
+    ``in_care``: what standing may have told on is no bill of a car that is looked after; finds are.
+    """
     by_name = {each.system: each for each in outlooks}
     return tuple(
         _need(
@@ -57,6 +62,7 @@ def needs(
             rates,
             prices,
             tank_litres,
+            in_care=in_care,
         )
         for system in SYSTEMS
     )
@@ -69,10 +75,13 @@ def _need(  # one system with all that bears on it
     rates: Rates,
     prices: Prices,
     tank_litres: float | None,
+    *,
+    in_care: bool,
 ) -> Need:
+    billed = [part for part in parts if part.is_found or not in_care]
     cost = sum((duty_cost(duty, rates, tank_litres) for duty in duties), Money())
-    cost = sum((repair_cost(part, rates, prices) for part in parts), cost)
-    likely = [REMEDIES[part.system].words for part in parts if part.high >= EVEN.value]
+    cost = sum((repair_cost(part, rates, prices) for part in billed), cost)
+    likely = [REMEDIES[part.system].words for part in billed if part.high >= EVEN.value]
     return Need(title, tuple(parts), tuple(duties), tuple(likely), cost)
 
 

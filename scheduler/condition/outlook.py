@@ -10,6 +10,7 @@ from datetime import date
 from enum import StrEnum
 from math import prod, sqrt
 
+from scheduler.condition.claims import Claim, Says
 from scheduler.condition.likelihood import chance_after, in_words
 from scheduler.condition.systems import HASTENS, SPARES, SYSTEMS, System
 from scheduler.dating.events import Event
@@ -17,10 +18,11 @@ from scheduler.dating.standing import FOUND, StandingTime
 from scheduler.physics.checks import within
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.errors import BadInput
-from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 
 LONGEST = Constant(60.0, "years", "taken where nothing bounds the standing time", Standing.POLICY)
 FOUND_BAD = Constant(0.97, "1", "a fault that somebody saw", Standing.POLICY)
+UNSEEN = Constant(0.3, "1", "where nobody looked for rodents, anything may be", Standing.POLICY, 0.05, 0.9)
 FOUND_GOOD = Constant(0.05, "1", "seen to be good, and still to be measured", Standing.POLICY)
 # Damp is not among them: it comes as a share of the year.
 CONDITIONS = tuple(name for name in (*HASTENS, *SPARES) if name != "damp")
@@ -81,11 +83,17 @@ class SystemOutlook:
     words: str
     range_in_words: str
     state: str
-    reasons: tuple[str, ...]
+    claims: tuple[Claim, ...]
     first_look: str
     do_not: str
     source: str
     standing: Standing
+    is_found: bool = False  # somebody saw the trouble
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Its claims in words."""
+        return tuple(claim.text for claim in self.claims)
 
 
 def outlook(stood: Stood, findings: Sequence[Finding] = ()) -> tuple[SystemOutlook, ...]:
@@ -113,10 +121,12 @@ def _check(stood: Stood, findings: Sequence[Finding]) -> None:
 
 def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> SystemOutlook:
     low, likely, high = _chances(system, stood)
-    reasons = _reasons(system, stood)
-    for finding in _about(system, findings):
+    claims, found = _claims(system, stood), _about(system, findings)
+    if found:
+        claims = tuple(claim for claim in claims if claim.says is not Says.UNSEEN)
+    for finding in found:
         low = likely = high = FOUND_BAD.value if finding.seen is Seen.FAULTY else FOUND_GOOD.value
-        reasons = (f"found at the car: {finding.text}", *reasons)
+        claims = (Claim(Says.FOUND, about=finding.text), *claims)
     rungs = dict.fromkeys((in_words(low), in_words(high)))
     return SystemOutlook(
         system.name,
@@ -127,11 +137,12 @@ def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> System
         in_words(likely),
         " to ".join(rungs),
         system.state,
-        reasons,
+        claims,
         system.first_look,
         system.do_not,
         system.onset.source,
         system.onset.standing,
+        any(finding.seen is Seen.FAULTY for finding in found),
     )
 
 
@@ -142,6 +153,8 @@ def _about(system: System, findings: Sequence[Finding]) -> list[Finding]:
 
 
 def _chances(system: System, stood: Stood) -> tuple[float, float, float]:
+    if system.by_finds:
+        return UNSEEN.range
     longest = LONGEST.value * DAYS_PER_YEAR if stood.longest_days is None else stood.longest_days
     middle = sqrt(max(stood.shortest_days, 1.0) * max(longest, 1.0)) if longest else 0.0
     earliest, _, latest = system.onset.range
@@ -159,27 +172,14 @@ def pace(system: System, stood: Stood) -> float:
     return prod(hastened) * max(spared, default=1.0) * damp
 
 
-def _reasons(system: System, stood: Stood) -> tuple[str, ...]:
+def _claims(system: System, stood: Stood) -> tuple[Claim, ...]:
+    causes = [Claim(Says.SOONER, about=name) for name in system.hastened_by if name in stood.conditions]
+    if system.by_finds:
+        return (Claim(Says.UNSEEN), *causes)
     earliest, _, latest = system.onset.range
-    told = f"standing tells on it from {_span(earliest)} to {_span(latest)}"
-    said = [f"it has stood {_stood(stood)}", told]
-    said += [f"sooner with: {name}" for name in system.hastened_by if name in stood.conditions]
-    said += [f"later with: {name}" for name in system.spared_by if name in stood.conditions]
+    said = [Claim(Says.STOOD, stood.shortest_days, stood.longest_days), Claim(Says.ONSET, earliest, latest)]
+    said += causes
+    said += [Claim(Says.LATER, about=name) for name in system.spared_by if name in stood.conditions]
     if "damp" in system.hastened_by:
-        said.append(f"about {stood.damp_share:.0%} of the days were damp")
+        said.append(Claim(Says.DAMP, stood.damp_share))
     return tuple(said)
-
-
-def _stood(stood: Stood) -> str:
-    shortest = _span(stood.shortest_days)
-    longest = "an unknown time" if stood.longest_days is None else _span(stood.longest_days)
-    return shortest if shortest == longest else f"{shortest} to {longest}"
-
-
-def _span(days: float) -> str:
-    """Days as people say them."""
-    if days < 2 * DAYS_PER_MONTH:
-        return f"{days:.0f} days"
-    if days < 2 * DAYS_PER_YEAR:
-        return f"{days / DAYS_PER_MONTH:.0f} months"
-    return f"{days / DAYS_PER_YEAR:.0f} years"

@@ -4,13 +4,16 @@ from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 
-from scheduler.condition.outlook import Finding, Stood, SystemOutlook, outlook
+from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook
+from scheduler.condition.systems import SYSTEMS
+from scheduler.duties.battery.charge.evidence import GRAVITY, KINDS, VOLTS
+from scheduler.duties.battery.charge.state import known_state
 from scheduler.duties.conditions import FUEL_SYSTEMS, REGIMES, TAGS, UNKNOWN, VENTINGS, Fleet
 from scheduler.duties.dampness import damp_shares
 from scheduler.duties.fuel.outlook import fuel_outlook
 from scheduler.duties.fuel.tanks import FULL_SHARE
 from scheduler.duties.policy import Policy
-from scheduler.duties.words import one_car
+from scheduler.duties.words import one_car, spoken
 from scheduler.physics.climate import span
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.duties import DUTIES
@@ -21,6 +24,7 @@ FROST_C = Constant(0.0, "°C", "a night of the past year at freezing, inside", S
 HEAT_C = Constant(30.0, "°C", "an afternoon of the past year above this, inside", Standing.POLICY)
 ETHANOL = Constant(0.02, "1", "ethanol beyond a trace in the tank", Standing.POLICY)
 EVEN_SHARE = Constant(0.5, "1", "half of what is in the tank has its dose", Standing.POLICY)
+READ_DAYS = Constant(30.0, "days", "so long a reading of the battery speaks", Standing.POLICY)
 RUNS = frozenset(duty.code for duty in DUTIES if duty.work.warms)
 CHARGES = frozenset(duty.code for duty in DUTIES if duty.effect == "charged")
 BY_CHARGE = ("battery",)
@@ -39,11 +43,13 @@ def outlooks(
 ) -> tuple[SystemOutlook, ...]:
     """Every system that one car has, each by the standing that tells on it.
 
-    Most count from the last warm run on the road; a battery from its last charge, what a roll frees
+    Most count from the last warm run on the road; a battery from its last charge too, what a roll frees
     from the last roll. Where none is known it has stood at least since the lay-up, and nobody knows
     how much longer. ``late`` are the duties past their window. ``evidence``: shortest and longest days since
     the last road use, where evidence bounds them; it stands in for what the record alone would say.
+    What only a find can tell is left out where there is none.
     """
+    findings = (*findings, *_read(fleet, today, policy))
     damp = float(damp_shares(one_car(fleet), today, policy)[0])
     conditions = frozenset(_conditions(fleet, today, policy, late))
     stood = evidence or _days(fleet, today, _ran(fleet))
@@ -52,7 +58,19 @@ def outlooks(
     for parts, since in ((BY_CHARGE, _charged(fleet)), (BY_ROLL, _rolled(fleet))):
         own = Stood(*(stood if np.isnan(since) else _days(fleet, today, since)), damp, conditions)
         told |= {each.system: each for each in outlook(own, findings) if each.system in parts}
-    return tuple(each for name, each in told.items() if name not in _not_fitted(fleet))
+    seen = {finding.system for finding in findings}
+    silent = {system.name for system in SYSTEMS if system.by_finds} - seen
+    return tuple(each for name, each in told.items() if name not in _not_fitted(fleet) | silent)
+
+
+def _read(fleet: Fleet, today: float, policy: Policy) -> Iterator[Finding]:
+    """A battery that a reading found charged, for as long as one reading speaks."""
+    state = known_state(fleet, today, policy)
+    kind = KINDS[int(state.kind[0])] if state.kind[0] >= 0 else ""
+    day, shown = float(state.day[0]), float(state.events.shown[state.newest[0]]) if kind else float("nan")
+    if kind in (VOLTS, GRAVITY) and today - day <= READ_DAYS.value and state.soc[0] >= policy.recharge_soc:
+        value = f"{shown:.2f} V" if kind == VOLTS else f"{shown:.3f}"
+        yield Finding("battery", Seen.GOOD, f"{kind} {value} on {spoken(day)}")
 
 
 def _ran(fleet: Fleet) -> float:
@@ -64,8 +82,9 @@ def _rolled(fleet: Fleet) -> float:
 
 
 def _charged(fleet: Fleet) -> float:
+    """The last full charge or warm drive: either leaves it charged."""
     ends = fleet.charges.day[fleet.charges.completed]
-    return float(ends.max()) if ends.size else float("nan")
+    return float(np.fmax(ends.max() if ends.size else np.nan, _ran(fleet)))
 
 
 def _days(fleet: Fleet, today: float, since: float) -> Days:

@@ -20,7 +20,7 @@ class System:
     """One system. ``onset``: earliest, likely and latest days. ``hastened_by``: conditions that count.
 
     ``spared_by``: regimes and storage states that slow it. ``first_look`` and ``do_not`` are told
-    to the person at the car.
+    to the person at the car. ``by_finds``: told by what is found and by the site, not by days stood.
     """
 
     name: str
@@ -31,6 +31,7 @@ class System:
     do_not: str
     hastened_by: tuple[str, ...] = ()
     spared_by: tuple[str, ...] = ()
+    by_finds: bool = False
 
 
 def _onset(earliest: float, latest: float, source: str, standing: Standing = PRACTICE) -> Constant:
@@ -207,6 +208,7 @@ SYSTEMS: tuple[System, ...] = (
         "Do not connect the battery first; do not sweep or vacuum droppings.",
         ("open building",),
         (),
+        by_finds=True,
     ),
     System(
         "exhaust",

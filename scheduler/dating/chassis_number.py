@@ -57,6 +57,8 @@ def read_chassis_number(
 ) -> ChassisNumber:
     """What a chassis number says; free text (before 1981, or not 17 characters) is kept untouched."""
     text = "".join(typed.split()).upper()
+    if not text:
+        return ChassisNumber("", (), ())
     if len(text) != LENGTH:
         modern = model_year is not None and model_year > FIRST_YEAR
         warning = f"has {len(text)} characters; from 1981 a chassis number has {LENGTH}: read it again"
@@ -69,10 +71,10 @@ def _doubts(text: str, years: tuple[int, ...], model_year: int | None) -> list[s
     doubts = []
     if strange := sorted({character for character in text if character not in VALUES}):
         doubts.append(f"holds {', '.join(strange)}: I, O, Q and signs are not used; read 1 and 0 again")
-    elif text[CHECK_POSITION] != check_character(text):
+    elif text[0] in NORTH_AMERICA and text[CHECK_POSITION] != check_character(text):
         doubts.append(
             f"position 9 is {text[CHECK_POSITION]}, the North American rule gives {check_character(text)}: "
-            "read it again; elsewhere the rule need not hold"
+            "read it again"
         )
     if years and model_year is not None and model_year not in years:
         stands_for = " or ".join(map(str, years))

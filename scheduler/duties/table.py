@@ -1,7 +1,7 @@
 """All the duties: each row of the vocabulary with the module that computes it for a fleet at once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 
 import numpy as np
@@ -44,15 +44,24 @@ BY_NAME = {duty.name: duty for duty in DUTIES}
 
 
 def forecast(fleet: Fleet, today: float, policy: Policy) -> dict[str, DutyWindow]:
-    """Every duty's windows for every car of the fleet, by duty name.
+    """Every duty's windows for every car of the fleet, by duty name, none of them before the lay-up.
 
     A large fleet is worked out in blocks, so that what lies between input and answer stays small.
     """
     if len(fleet) <= BLOCK:
-        return {duty.name: duty.window(fleet, today, policy) for duty in DUTIES}
+        return {duty.name: _since_arrival(fleet, duty.window(fleet, today, policy)) for duty in DUTIES}
     starts = range(0, len(fleet), BLOCK)
     blocks = [
         forecast(fleet.take(np.arange(start, min(start + BLOCK, len(fleet)))), today, policy)
         for start in starts
     ]
     return {duty.name: joined([block.pop(duty.name) for block in blocks]) for duty in DUTIES}
+
+
+def _since_arrival(fleet: Fleet, window: DutyWindow) -> DutyWindow:
+    """The window with no day before the lay-up: nothing could be asked of a car that was not there."""
+    early, due, late = (
+        np.where(np.isnan(day), day, np.fmax(day, fleet.stored_since))
+        for day in (window.early, window.due, window.late)
+    )
+    return replace(window, early=early, due=due, late=late)

@@ -36,6 +36,11 @@ def number(value: float, digits: int = 0) -> str:
     return f"{value:.{digits}f}".replace("-", "−")
 
 
+def counted_days(days: float) -> str:
+    """A number of days: "1 day", "3 days"."""
+    return f"{number(days)} day" if round(days) == 1 else f"{number(days)} days"
+
+
 def one_car(fleet: Fleet) -> Fleet:
     """The fleet, which must hold a single car: BadInput otherwise."""
     if len(fleet) != 1:

@@ -11,7 +11,7 @@ needs no charge and no steady temperature, which is what it may be looking for.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import (
@@ -105,15 +105,18 @@ HAZARDS: dict[str, tuple[Permission, str]] = {
     "lamps": (Permission.ROAD, "lamps or horn do not work"),
 }
 
+NOTHING_KNOWN = "nothing is known of the car: look it over first"
+
 
 @dataclass(frozen=True)
 class Allowed:
-    """One permission: given or not, and every reason that stands in its way."""
+    """One permission: given or not, and every reason that stands in its way; or unknown: nobody looked."""
 
     permission: Permission
     label: str
     given: bool
     reasons: tuple[str, ...]
+    unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -185,6 +188,15 @@ def stops_from(stage: str) -> Permission | None:
     if stage in STOPS_FROM:
         return STOPS_FROM[stage]
     return next((one for one in Permission if ORDER[stage] <= ORDER[GROUND[one]]), None)
+
+
+def unseen(made: Permissions) -> Permissions:
+    """The same for a car of which nothing is known: nothing is given before somebody has looked."""
+    allowed = tuple(
+        replace(one, given=False, reasons=(NOTHING_KNOWN, *one.reasons), unknown=not one.reasons)
+        for one in made.allowed
+    )
+    return replace(made, allowed=allowed)
 
 
 def _gates(permission: Permission, states: Sequence[StageState]) -> tuple[str, ...]:

@@ -71,7 +71,9 @@ class Duty:
     where the curve begins anew with each fuel event. ``learns``: a car's own readings teach its rates.
     ``uses``: what is filled in, by the code of its price, a litre of the tank or once a time.
     ``chart``: its group in charts of work.
-    ``timed``: a phone counts the minutes.
+    ``timed``: a phone counts the minutes. ``harm_rank`` (policy): how much harm waiting does, 1 the most:
+    frost splits a block or a battery, then what nobody has seen, fuel, tyres, at last oils that age slowly.
+    ``measured_by``: quantities of which one reading says how the car stands with it.
     """
 
     code: str
@@ -96,12 +98,16 @@ class Duty:
     learns: bool = False
     uses: str = ""
     timed: bool = False
+    harm_rank: int = 50
+    measured_by: tuple[str, ...] = ()
 
 
 DUTIES = (
     Duty(
         code="charge",
         title="Maintainer charge",
+        harm_rank=2,
+        measured_by=("rested_volts", "specific_gravity"),
         system="battery",
         answered_by=(
             Answer(care="charge", counts_if={"completed": True}),
@@ -134,6 +140,7 @@ DUTIES = (
     Duty(
         code="run_up",
         title="Run-up",
+        harm_rank=7,
         system="engine",
         answered_by=(Answer(care="run_up", counts_if={"driven": True, "reached_temperature": True}),),
         work=Work(
@@ -160,6 +167,7 @@ DUTIES = (
     Duty(
         code="stabiliser",
         title="Fuel stabiliser",
+        harm_rank=5,
         system="fuel",
         answered_by=(Answer(care="stabiliser"),),
         work=Work(
@@ -187,6 +195,7 @@ DUTIES = (
     Duty(
         code="fuel_change",
         title="Fuel change",
+        harm_rank=4,
         system="fuel",
         answered_by=(Answer(care="fuel_drained"),),
         work=Work(
@@ -213,6 +222,7 @@ DUTIES = (
     Duty(
         code="engine_oil",
         title="Engine oil",
+        harm_rank=10,
         system="engine",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "engine_oil"}),),
         work=Work(
@@ -238,6 +248,8 @@ DUTIES = (
     Duty(
         code="coolant",
         title="Coolant",
+        harm_rank=1,
+        measured_by=("coolant_freeze_point",),
         system="cooling",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "coolant"}),),
         work=Work(
@@ -264,6 +276,8 @@ DUTIES = (
     Duty(
         code="brake_fluid",
         title="Brake fluid",
+        harm_rank=9,
+        measured_by=("brake_water",),
         system="brakes",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "brake_fluid"}),),
         work=Work(
@@ -288,6 +302,7 @@ DUTIES = (
     Duty(
         code="gearbox_oil",
         title="Gearbox oil",
+        harm_rank=11,
         system="driveline",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "gearbox_oil"}),),
         work=Work(
@@ -312,6 +327,7 @@ DUTIES = (
     Duty(
         code="axle_oil",
         title="Axle oil",
+        harm_rank=12,
         system="driveline",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "axle_oil"}),),
         work=Work(
@@ -336,6 +352,8 @@ DUTIES = (
     Duty(
         code="tyre_pressure",
         title="Tyre pressures",
+        harm_rank=6,
+        measured_by=("tyre_pressure",),
         system="tyres",
         answered_by=(Answer(care="tyre_pressures"),),
         work=Work(
@@ -360,6 +378,7 @@ DUTIES = (
     Duty(
         code="tyre_move",
         title="Move (tyres)",
+        harm_rank=8,
         system="tyres",
         answered_by=(Answer(care="moved"),),
         work=Work(
@@ -381,6 +400,7 @@ DUTIES = (
     Duty(
         code="inspection",
         title="Inspection",
+        harm_rank=3,
         system="car",
         answered_by=(Answer(care="inspected"),),
         work=Work(

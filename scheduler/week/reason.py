@@ -27,12 +27,12 @@ def _day_words(placing: Placing, t: int, day: int) -> str:
     if task.pinned_day is not None:
         return "Pinned to this day by hand."
     if day > task.late:
-        return f"Late by {counted(day - task.late, 'day')}: the limit was {spoken(task.late)}."
+        return f"Late by {counted(day - task.late, 'day')}: the limit was {spoken(task.late, day)}."
     kept = " Kept where the last plan had it." if before is not None and before.day == day else ""
     if day <= task.due:
         ahead = f", {counted(task.due - day, 'day')} ahead" if task.due > day else ""
-        return f"Due {spoken(task.due)}{ahead}.{kept}"
-    return f"Due {spoken(task.due)}, within its limit of {spoken(task.late)}.{kept}"
+        return f"Due {spoken(task.due, day)}{ahead}.{kept}"
+    return f"Due {spoken(task.due, day)}, within its limit of {spoken(task.late, day)}.{kept}"
 
 
 def _reached(placing: Placing, t: int) -> tuple[str, ...]:

@@ -51,16 +51,16 @@ def _why(placing: Placing, t: int, days: Ints) -> str:
     problem, task = placing.problem, placing.problem.tasks[t]
     first = problem.request.days[0].day
     if not days.size:
-        pinned = f"pinned to {spoken(task.pinned_day)}, " if task.pinned_day is not None else ""
+        pinned = f"pinned to {spoken(task.pinned_day, first)}, " if task.pinned_day is not None else ""
         return f"{label(task.duty).capitalize()}: {pinned}which is outside this plan."
     bars = Counter(Bar(int(code)) for code in problem.bar[t, days])
     reasons = [f"on {counted(n, 'day')} {BARS[bar]}" for bar, n in bars.items() if bar in BARS]
     if full := bars[Bar.OPEN]:
         reasons.append(f"on {counted(full, 'day')} {_full(placing, t, days)}")
     if task.pinned_day is not None:
-        span = f"pinned to {spoken(task.pinned_day)}"
+        span = f"pinned to {spoken(task.pinned_day, first)}"
     elif task.late < first:
-        span = f"it was due by {spoken(task.late)}, before this plan begins"
+        span = f"it was due by {spoken(task.late, first)}, before this plan begins"
     else:
         span = f"to be in time from {spoken(first + int(days[0]))} to {spoken(first + int(days[-1]))}"
     return f"{label(task.duty).capitalize()}: {span}; {listed(reasons)}."

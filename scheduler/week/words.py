@@ -7,10 +7,11 @@ from scheduler.week.problem import Problem
 from scheduler.week.work import WORK
 
 
-def spoken(day: int) -> str:
-    """A day ordinal as "Thu 3 Dec"."""
+def spoken(day: int, beside: int | None = None) -> str:
+    """A day ordinal as "Thu 3 Dec"; with its year where that is not the year of the day ``beside``."""
     when = date.fromordinal(day)
-    return f"{when:%a} {when.day} {when:%b}"
+    other = beside is not None and date.fromordinal(beside).year != when.year
+    return f"{when:%a} {when.day} {when:%b}" + (f" {when.year}" if other else "")
 
 
 def counted(number: int, noun: str) -> str:

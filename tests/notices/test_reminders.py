@@ -33,10 +33,10 @@ def due(car, neighbour_car):
     give_duties(
         car,
         charge={"window": (ago(40), ago(20), ago(5))},
-        run_up={"window": (ago(3), ahead(2), ahead(20))},
+        run_up={"window": (ago(3), ahead(2), ahead(6))},
         brake_fluid={"window": (ago(3), ahead(1), ahead(9)), "hold": "drained"},
     )
-    give_duties(neighbour_car, coolant={"window": (ago(3), ahead(2), ahead(20))})
+    give_duties(neighbour_car, coolant={"window": (ago(3), ahead(2), ahead(6))}, axle_oil={"unknown": True})
     return car, neighbour_car
 
 
@@ -54,14 +54,14 @@ def events(address):
 # --- what is one's own -----------------------------------------------------------------------------
 
 
-def test_the_agenda_gathers_what_is_overdue_and_leaves_out_what_is_held(due, keeper):
+def test_the_agenda_gathers_what_is_to_be_done_now_and_leaves_out_what_is_on_hold(due, keeper):
     days = agenda(access_of(keeper), today=TODAY, until=ahead(10))
     assert [(each.day, each.overdue, len(each.lines)) for each in days] == [
         (TODAY, True, 1),
-        (ahead(2), False, 2),
+        (ahead(6), False, 2),
     ]
-    assert days[0].title == f"Maintainer charge overdue: {due[0]}"
-    assert days[1].title == "2 due: Coolant, Run-up"
+    assert days[0].title == f"Act now: Maintainer charge, {due[0]}"
+    assert days[1].title == "By today: 2, Coolant, Run-up"
 
 
 def test_an_owners_agenda_holds_their_own_cars_only(due, owner):
@@ -74,9 +74,9 @@ def test_an_owners_agenda_holds_their_own_cars_only(due, owner):
 
 def test_a_calendar_reads_due_dates_without_a_sign_in(client_as, keeper, due):
     first, second = events(new_address(client_as(keeper)))
-    assert str(first["summary"]) == f"Maintainer charge overdue: {due[0]}"
-    assert second["dtstart"].dt == ahead(2)
-    assert second["dtend"].dt == ahead(3), "the end of a whole day is the next"
+    assert str(first["summary"]) == f"Act now: Maintainer charge, {due[0]}"
+    assert second["dtstart"].dt == ahead(6)
+    assert second["dtend"].dt == ahead(7), "the end of a whole day is the next"
     assert f"Run-up: {due[0]}, Long shed A1" in str(second["description"])
     assert first["uid"] != second["uid"]
 
@@ -193,8 +193,8 @@ def test_the_week_comes_in_plain_text_and_in_html(due, wanted, queued):
     (message,) = mail.outbox
     assert message.subject == "Hollin Barn: the week of Mon 23 Nov 2026"
     assert message.to == ["keeper@hollin.example"]
-    assert f"- Maintainer charge: {due[0]}, Long shed A1, since Thu 5 Nov 2026 (late)" in message.body
-    assert f"- Coolant: {due[1]}" in message.body
+    assert f"- Maintainer charge: {due[0]}, Long shed A1, since Fri 20 Nov" in message.body
+    assert "Coolant" not in message.body, "by next week"
     assert "Brake fluid" not in message.body, "what is held back is not to be done"
     ((html, kind),) = message.alternatives
     assert kind == "text/html"

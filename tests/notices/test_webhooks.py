@@ -18,7 +18,7 @@ from django.urls import reverse
 
 from collection import tasks
 from collection.care.actions.care import log_entry
-from collection.life.duties import state_of
+from collection.life.first_states import first_state_of
 from collection.life.refresh import refresh_vehicles
 from collection.models import Delivery, DueChange, DutyRow, Webhook
 from collection.notices import sending
@@ -97,7 +97,8 @@ def test_a_duty_that_becomes_late_is_told_though_nobody_touched_the_car(hook, fr
     refresh_vehicles([fresh.pk], today=row.late + timedelta(days=1))
     (said,) = [json.loads(change.body) for change in DueChange.objects.all()]
     (told,) = [one for one in said["data"]["changes"] if one["duty"] == row.duty]
-    assert (told["before"]["state"], told["after"]["state"]) == (state_of(row, TODAY), "late")
+    assert (told["before"]["state"], told["after"]["state"]) == (first_state_of(row, TODAY), "late")
+    assert told["after"]["urgency"] == "act_now"
 
 
 def test_a_recompute_that_changes_nothing_tells_nothing(hook, fresh):

@@ -535,8 +535,8 @@ def test_the_yard_says_who_blocks_whom_and_how_each_car_is(page, car, neighbour_
     shown = page("floor_plan")
     assert "Behind</span> A2 1971 Wendlow Sixteen" in shown
     assert "Blocks</span> A1 1962 Wendlow Twelve" in shown
-    assert "Late" in shown
-    assert "Fine" in shown
+    assert "Act now" in shown
+    assert "Later" in shown
     assert "free" in shown  # A3
 
 

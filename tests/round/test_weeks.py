@@ -32,6 +32,7 @@ def duty(car, name="charge", *, due=TODAY, early=None, late=None, hold=""):
             "hold": hold,
             "limit": "recharge threshold",
             "assumed": False,
+            "unknown": False,
             "computed_for": TODAY,
             "computed_at": NOW,
             "models_version": MODELS_VERSION,
@@ -222,7 +223,7 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
 def test_each_task_says_why_and_what_to_mind_and_has_both_its_forms_in_place(week_page, car):
     fresh(car, charge={"due": TODAY})
     text = shown(week_page())
-    assert "Recharge threshold." in text
+    assert "Because: recharge threshold." in text
     assert "Mind: hydrogen and acid" in text
     assert text.count("switch the charger off before clipping") == 3  # at the top, at the step, on paper
     assert f'action="{reverse("log_kind", args=[car.pk, "charge"])}?duty=charge"' in text

@@ -8,8 +8,9 @@ from django import template
 from collection.care import core as recommissioning
 from collection.care.queries.clock import CLOCK_BEHIND
 from collection.care.rules import DETAILS
+from collection.life.core.choices import fluid_types, fuel_grades
 from collection.life.duties import DUTY_TITLES
-from collection.models import CareKind, Entry, Reading
+from collection.models import CareKind, Entry, FluidKind, Reading
 from collection.models.care import CLAIM_SKEW
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number
@@ -25,6 +26,8 @@ WORDS: dict[str, dict[str, str]] = {
     "system": recommissioning.systems(),
     "check": recommissioning.check_words(),
     "hazard": recommissioning.hazards(),
+    "grade": dict(fuel_grades()),
+    "type": {code: words for kind in FluidKind.values for code, words in fluid_types(kind)},
 }
 MINUTE, HOUR, DAY = 60, 3600, 86_400  # seconds
 SILENT = ("to_bay", "from_bay", "opened", "ok", "answers", "unit")  # keys of rows, or said by other facts

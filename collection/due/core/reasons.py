@@ -1,5 +1,7 @@
 """The reasons of one car's duties, in full; nothing is stored."""
 
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from collection.life.core.gather import gather
@@ -12,13 +14,24 @@ from scheduler.duties.table import BY_NAME, DUTIES
 from scheduler.duties.windows import Explanation, Input
 from scheduler.vocabulary.duties import DUTIES as ROWS
 
+CARE_LOG = "care log"  # the basis of an input, where the core takes a last time from either
 __all__ = ["Explanation", "Input", "explain", "learned", "reasons"]
 
 
 def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
     """Why one duty falls due when it does; KeyError for a duty that is not ours."""
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
-    return memoised(_explained, fleet, duty, float(today.toordinal()), policy)
+    reason = memoised(_explained, fleet, duty, float(today.toordinal()), policy)
+    return replace(reason, inputs=tuple(_as_known(vehicle, reason.inputs)))
+
+
+def _as_known(vehicle: Vehicle, inputs: Sequence[Input]) -> Iterator[Input]:
+    """The inputs with what the record says of last times as it is known: a document, an owner."""
+    told = {use.on: use.get_basis_display().lower() for use in vehicle.last_uses.all()}
+    for given in inputs:
+        day = given.on or (given.value if isinstance(given.value, date) else None)
+        by_record = given.basis == CARE_LOG and day in told
+        yield replace(given, basis=told[day]) if by_record and day else given
 
 
 def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:

@@ -8,14 +8,15 @@ from collection.due.core.whatif import rates
 from collection.life.core.gather import gather
 from collection.life.core.memoised import memoised
 from collection.life.core.store import policy_of
-from collection.models import Vehicle
+from collection.models import Regime, Vehicle
 from scheduler.condition import Money, Need, needs, outlooks, price_terms
 from scheduler.condition.estimate import rated, total
 from scheduler.condition.findings import findings
 from scheduler.condition.outlook import SystemOutlook as Part
-from scheduler.duties.conditions import Fleet
+from scheduler.duties.conditions import REGIMES, Fleet
 from scheduler.duties.policy import Policy, PolicyTerm
 
+IN_CARE = tuple(REGIMES.index(name) for name in (Regime.EXERCISED, Regime.PRESERVED))
 __all__ = ["Money", "Need", "Outlook", "Part", "PolicyTerm", "Seen", "outlook_of", "terms"]
 
 
@@ -73,5 +74,6 @@ def _outlook(  # noqa: PLR0913  # all that an outlook depends on
     evidence: tuple[float, float | None] | None,
 ) -> Outlook:
     told = outlooks(fleet, today, policy, late, findings(seen.found, seen.clean), evidence)
-    found = needs(told, asked, *rated(dict(own)), tank_litres)
+    in_care = int(fleet.regime[0]) in IN_CARE
+    found = needs(told, asked, *rated(dict(own)), tank_litres, in_care=in_care)
     return Outlook(found, total(found))

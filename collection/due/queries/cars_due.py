@@ -6,24 +6,43 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Case, CharField, Count, F, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import Case, CharField, Count, Min, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
-from collection.life.duties import SOON_DAYS, STATE_ORDER, THIS_WEEK, DutyLine, Summary, lines
+from collection.life.duties import (
+    COUNTED,
+    HARM_NEAR,
+    HARMS,
+    INSPECTION,
+    STATE_ORDER,
+    THIS_MONTH,
+    THIS_WEEK,
+    DutyLine,
+    Summary,
+    lines,
+)
+from collection.life.first_states import first_state
 from collection.models import DutyRow, Vehicle
 from collection.permissions import Access
+from scheduler.vocabulary.duties import DUTIES
 
-PRESSING = ("late", "due", "soon")
+FIRST_RANK = 1000  # so that ranks sort as text, too
+PRESSING = ("act_now", "this_week")
+BY = Coalesce("late", "due")  # ``DutyLine.by`` in the database's words
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """Which cars and duties somebody wants to see; empty for all. ``owner`` is a key or part of a name."""
+    """Which cars and duties somebody wants to see; empty for all. ``owner`` is a key or part of a name.
+
+    ``horizon_days``: to be done by then; ``likely_days``: whose likely date lies before then.
+    """
 
     site: int | None = None
     owner: int | str | None = None
     duty: str = ""
     horizon_days: int | None = None
+    likely_days: int | None = None
 
     @property
     def of_cars(self) -> dict[str, Any]:
@@ -32,26 +51,28 @@ class Wanted:
         asked = {"bay__building__site": self.site, named: self.owner}
         return {name: value for name, value in asked.items() if value}
 
-    def of_duties(self, today: date) -> dict[str, Any]:
+    def of_duties(self, today: date) -> Q:
         """What is asked of the duty: only these lines count, and put the cars in order."""
-        asked: dict[str, Any] = {"duty": self.duty} if self.duty else {}
+        asked = Q(duty=self.duty) if self.duty else Q()
         if self.horizon_days is not None:
-            asked["due__lte"] = today + timedelta(days=self.horizon_days)
+            by = today + timedelta(days=self.horizon_days)
+            asked &= Q(late__lte=by) | Q(late__isnull=True, due__lte=by)
+        if self.likely_days is not None:
+            asked &= Q(due__lte=today + timedelta(days=self.likely_days))
         return asked
 
 
 @dataclass(frozen=True)
 class CarDue:
-    """One car: its most urgent duty, what else presses, and the rest."""
+    """One car: its most urgent duty, and what else presses."""
 
     vehicle: Vehicle
     first: DutyLine
     pressing: list[DutyLine] = field(default_factory=list)
-    rest: list[DutyLine] = field(default_factory=list)
 
     @property
     def pressing_by_state(self) -> list[tuple[str, list[DutyLine]]]:
-        """What else presses: late, then due, then soon."""
+        """What else presses, by state."""
         return [(state, list(some)) for state, some in groupby(self.pressing, lambda line: line.state)]
 
 
@@ -60,8 +81,8 @@ def cars_in_order(access: Access, wanted: Wanted, today: date) -> QuerySet[Any, 
     if wanted.of_duties(today):
         first = Min(
             Concat(
-                Cast(_rank(today), CharField()),
-                Coalesce(Cast("due", CharField()), Value("9999-12-31")),
+                Cast(_rank(today) + FIRST_RANK, CharField()),
+                Coalesce(Cast(BY, CharField()), Value("9999-12-31")),
                 "duty",
             )
         )
@@ -81,27 +102,17 @@ def counted(access: Access, wanted: Wanted, today: date) -> Summary:
     """The count over everything wanted, made by the database."""
     if not wanted.of_duties(today):
         cars = access.vehicles().filter(left_on__isnull=True, **wanted.of_cars)
-        names = ("late", "this_week", "held")
-        sums = cars.aggregate(cars=Count("summary"), **{n: Coalesce(Sum(f"summary__{n}"), 0) for n in names})
-        return Summary(**sums)
-    rank = {state: Q(rank=STATE_ORDER.index(state)) for state in STATE_ORDER}
-    this_week = Q(due__lte=today + THIS_WEEK) & ~rank["late"] & ~rank["held"]
-    return Summary(
-        **_rows(access, wanted, today)
-        .annotate(rank=_rank(today))
-        .aggregate(
-            late=Count("pk", filter=rank["late"]),
-            this_week=Count("pk", filter=this_week),
-            held=Count("pk", filter=rank["held"]),
-            cars=Count("vehicle", distinct=True),
-        )
-    )
+        sums = {name: Coalesce(Sum(f"summary__{name}"), 0) for name in COUNTED}
+        return Summary(**cars.aggregate(cars=Count("summary"), **sums))
+    counts = {name: Count("pk", filter=Q(state=STATE_ORDER.index(name))) for name in COUNTED}
+    rows = _rows(access, wanted, today).annotate(state=_state(today))
+    return Summary(**rows.aggregate(cars=Count("vehicle", distinct=True), **counts))
 
 
 def cars_due(access: Access, pks: Sequence[int], wanted: Wanted, today: date) -> list[CarDue]:
     """These cars with what is wanted of each, in the order of their most urgent line."""
     cars = access.vehicles().filter(pk__in=pks).select_related("owner", "bay__building").in_bulk()
-    rows = list(DutyRow.objects.filter(vehicle__in=cars, **wanted.of_duties(today)))
+    rows = list(DutyRow.objects.filter(wanted.of_duties(today), vehicle__in=cars))
     for row in rows:
         row.vehicle = cars[row.vehicle_id]
     place = {pk: at for at, pk in enumerate(pks)}
@@ -114,26 +125,43 @@ def lines_wanted(access: Access, wanted: Wanted, today: date) -> list[DutyLine]:
     return lines(rows, today)
 
 
-def duties_in_order(access: Access, wanted: Wanted, today: date, state: str = "") -> QuerySet[DutyRow]:
-    """Rows with their cars, most urgent first, put in order by the database; ``state``: only those in it."""
+def duties_in_order(
+    access: Access, wanted: Wanted, today: date, *, state: str = "", first: str = ""
+) -> QuerySet[DutyRow]:
+    """Rows with their cars, most urgent first, put in order by the database.
+
+    ``state``: only those in it; ``first``: the same by the names that were promised first.
+    """
     rows = _rows(access, wanted, today).annotate(rank=_rank(today))
     if state:
-        rows = rows.filter(rank=STATE_ORDER.index(state))
-    in_order = rows.order_by("rank", F("due").asc(nulls_last=True), "duty", "vehicle", "pk")
+        rows = rows.annotate(state=_state(today)).filter(state=STATE_ORDER.index(state))
+    if first:
+        rows = rows.annotate(first=first_state(today)).filter(first=first)
+    in_order = rows.order_by("rank", BY.asc(nulls_last=True), "duty", "vehicle", "pk")
     return in_order.select_related("vehicle")
 
 
 def _rows(access: Access, wanted: Wanted, today: date) -> QuerySet[DutyRow]:
     asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
-    return access.duties().filter(**asked, **wanted.of_duties(today))
+    return access.duties().filter(wanted.of_duties(today), **asked)
 
 
-def _rank(today: date) -> Case:
-    """``queries.duties.state_of`` in the database's words: the place of a row's state in their order."""
-    soon = Q(due__lte=today + timedelta(days=SOON_DAYS)) | Q(early__lte=today)
-    states = {"held": ~Q(hold=""), "late": Q(late__lt=today), "due": Q(due__lte=today), "soon": soon}
+def _state(today: date) -> Case:
+    """``life.duties.state_of`` in the database's words: the place of a row's state in their order."""
+    days = {"act_now": HARM_NEAR, "this_week": THIS_WEEK, "this_month": THIS_MONTH}
+    states = {"on_hold": ~Q(hold=""), "unknown": Q(unknown=True)} | {
+        name: Q(late__lte=today + ahead) | Q(late__isnull=True, due__lte=today + ahead)
+        for name, ahead in days.items()
+    }
     whens = [When(asked, then=Value(STATE_ORDER.index(state))) for state, asked in states.items()]
-    return Case(*whens, default=Value(STATE_ORDER.index("fine")))
+    return Case(*whens, default=Value(STATE_ORDER.index("later")))
+
+
+def _rank(today: date) -> Any:
+    """``life.duties.order_of`` in the database's words."""
+    whole_car = When(duty=INSPECTION, unknown=True, hold="", then=Value(0))
+    harms = [When(duty=duty.code, then=Value(duty.harm_rank)) for duty in DUTIES]
+    return _state(today) * HARMS + Case(whole_car, *harms, default=Value(HARMS - 1))
 
 
 def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
@@ -141,6 +169,6 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
     cars: dict[int, CarDue] = {}
     for line in lines:
         car = cars.setdefault(line.vehicle.pk, CarDue(line.vehicle, line))
-        if car.first is not line:
-            (car.pressing if line.state in PRESSING else car.rest).append(line)
+        if car.first is not line and line.state in PRESSING:
+            car.pressing.append(line)
     return list(cars.values())

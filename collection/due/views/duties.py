@@ -1,6 +1,7 @@
 """What is due, car by car, and why."""
 
 from datetime import date, timedelta
+from itertools import groupby
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
@@ -11,25 +12,27 @@ from django.views.decorators.http import require_safe
 from collection.care.cautions import DEFER, cautions_for
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
-from collection.due.queries.cars_due import cars_due, cars_in_order, counted
+from collection.due.queries.cars_due import PRESSING, CarDue, cars_due, cars_in_order, counted
 from collection.due.reasons import assumed, read_by
 from collection.due.views.drawing import draw
 from collection.life.duties import DUTY_TITLES, lines_of
 from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.templatetags.longstand import STATES
 from collection.web.units import edge
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
 
 CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
+OPEN = (*PRESSING, "unknown")  # the other states are folded
 
 
 @require_safe
 @needs(SEE_CARS)
 def due(request: AccessRequest) -> HttpResponse:
-    """Every car and what is next, late first."""
+    """Every car and what is next: what does harm by waiting first, what may wait folded."""
     access, today = request.access, timezone.localdate()
     stale = recompute_stale(access, today)
     form = DueFilter(request.GET, access=access, label_suffix="")
@@ -39,8 +42,21 @@ def due(request: AccessRequest) -> HttpResponse:
     pages.count = summary.cars  # counted already
     page = pages.get_page(request.GET.get("page"))
     cars = cars_due(access, list(page.object_list), wanted, today)
-    context = {"form": form, "cars": cars, "page": page, "today": today, "stale": stale, "summary": summary}
+    context = {
+        "form": form,
+        "groups": [(name, STATES[name][0], list(some)) for name, some in groupby(cars, _state)],
+        "open": OPEN,
+        "cars": cars,
+        "page": page,
+        "today": today,
+        "stale": stale,
+        "summary": summary,
+    }
     return render(request, "due/due.html", context)
+
+
+def _state(car: CarDue) -> str:
+    return car.first.state
 
 
 @require_safe

@@ -20,7 +20,7 @@ def floor_plan(request: AccessRequest) -> HttpResponse:
     """Bays by row with each car's state, its keys and what blocks it; a move is logged from here."""
     site = chosen_site(request)
     if site is None:
-        return render(request, "round/week/no_site.html")
+        return render(request, "round/week/no_site.html", {"title": "Floor plan"})
     timezone.activate(ZoneInfo(site.time_zone))
     today = timezone.localdate()
     stale = recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))

@@ -11,9 +11,10 @@ from collection.life.core.gather import Gathered, once
 from collection.life.due_changes import listeners, note_changes, rows_before
 from collection.life.summaries import save_summaries
 from collection.models import DutyRow, Threshold
+from scheduler.duties.known import unknown
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import MODELS_VERSION
-from scheduler.duties.windows import NOT_HELD, DutyWindow
+from scheduler.duties.windows import NOT_HELD, Bools, DutyWindow
 
 __all__ = ["MODELS_VERSION", "as_date", "policy_of", "store"]
 
@@ -25,6 +26,7 @@ COMPUTED = (
     "limit",
     "hold",
     "assumed",
+    "unknown",
     "computed_for",
     "computed_at",
     "models_version",
@@ -48,10 +50,11 @@ def as_date(day: float) -> date | None:
 
 def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
     """Replace the duties of these cars, all of them or none, and note what changed for those told of it."""
+    bare = unknown(gathered.fleet, windows)
     rows = [
         row
         for index, pk in enumerate(gathered.pks)
-        for row in _rows(pk, index, gathered.fingerprint(index), windows, today, now)
+        for row in _rows(pk, index, gathered.fingerprint(index), windows, bare, today, now)
     ]
     with transaction.atomic():
         hooks = listeners(gathered.pks)
@@ -66,8 +69,14 @@ def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date,
             note_changes(hooks, before, rows, today=today, now=now)
 
 
-def _rows(
-    pk: int, index: int, fingerprint: str, windows: Mapping[str, DutyWindow], today: date, now: datetime
+def _rows(  # all that a row is made of
+    pk: int,
+    index: int,
+    fingerprint: str,
+    windows: Mapping[str, DutyWindow],
+    bare: Mapping[str, Bools],
+    today: date,
+    now: datetime,
 ) -> list[DutyRow]:
     return [
         DutyRow(
@@ -79,6 +88,7 @@ def _rows(
             limit=window.limits[window.limit[index]] if window.limit[index] >= 0 else "",
             hold="" if window.hold[index] == NOT_HELD else window.holds[window.hold[index]],
             assumed=bool(window.assumed[index]),
+            unknown=bool(bare[duty][index]),
             computed_for=today,
             computed_at=now,
             models_version=MODELS_VERSION,

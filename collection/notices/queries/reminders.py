@@ -18,7 +18,7 @@ MAIL_HOUR = time(5)  # Monday at five: there before the barn opens
 
 @dataclass(frozen=True)
 class AgendaDay:
-    """What falls due on a day; what was due before today stands on today, ``overdue``."""
+    """What is to be done by a day; what is to be done now stands on today, ``overdue``."""
 
     day: date
     lines: list[DutyLine]
@@ -28,23 +28,23 @@ class AgendaDay:
     def title(self) -> str:
         """The day in a line."""
         count = len(self.lines)
-        word = "overdue" if self.overdue else "due"
+        word = "Act now" if self.overdue else "By today"
         if count == 1:
-            line = self.lines[0]
-            return f"{line.title} {word}: {line.vehicle}"
+            return f"{word}: {self.lines[0].title}, {self.lines[0].vehicle}"
         names = list(dict.fromkeys(line.title for line in self.lines))
-        return f"{count} {word}: {', '.join(names)}"
+        return f"{word}: {count}, {', '.join(names)}"
 
 
 def agenda(access: Access, *, today: date, until: date) -> list[AgendaDay]:
-    """The days with something due on a car that this person may see; what is held back is left out."""
-    wanted = Q(due__lte=until, hold="")
+    """The days with something due on a car that this person may see; on hold and unknown are left out."""
+    by = Q(late__lte=until) | Q(late__isnull=True, due__lte=until)
+    wanted = by & Q(hold="", unknown=False)
     lines = duties_due(access, today=today, wanted=wanted)
     by_day: dict[date, list[DutyLine]] = defaultdict(list)
     overdue: list[DutyLine] = []
     for line in lines:
-        if line.due:
-            (overdue if line.due < today else by_day[line.due]).append(line)
+        if line.by:
+            (overdue if line.state == "act_now" else by_day[line.by]).append(line)
     first = [AgendaDay(today, overdue, overdue=True)] if overdue else []
     return [*first, *(AgendaDay(day, by_day[day]) for day in sorted(by_day))]
 

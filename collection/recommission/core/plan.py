@@ -12,7 +12,7 @@ from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, out
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
 from scheduler.recommission.next_act import NextAct, next_act
-from scheduler.recommission.permissions import Permissions, permissions
+from scheduler.recommission.permissions import Permissions, permissions, unseen
 from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.recommission.stages.machine import Machine, machine_of
@@ -79,7 +79,8 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
 
 def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
     """A car in care has no gates to pass: its tags and hazards alone count."""
-    return permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
+    made = permissions(replace(plan, stages=()), (), _tags(record), hazards_of(record.entries))
+    return made if record.known else unseen(made)
 
 
 def _plan(record: RecommissioningRecord, stood: Stood, results: Sequence[Result], today: date) -> Plan:

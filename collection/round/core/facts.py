@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 
 from collection.care.queries.care import open_tags
 from collection.life.core.store import policy_of
+from collection.life.duties import PLANNED
 from collection.models import (
     Bay,
     Building,
@@ -93,7 +94,9 @@ def facts_of(site: Site, today: date) -> SiteFacts:
         today=today,
         policy=policy_of(site.organisation_id),
         vehicles=vehicles,
-        duties=list(DutyRow.objects.filter(vehicle__in=pks, due__isnull=False).order_by("vehicle", "duty")),
+        duties=list(
+            DutyRow.objects.filter(PLANNED, vehicle__in=pks, due__isnull=False).order_by("vehicle", "duty")
+        ),
         fronts=_fronts(site),
         buildings=list(query.buildings(site)),
         hands=list(query.hands_of(site)),

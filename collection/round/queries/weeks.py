@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from collection.care.queries.care import LastValues, last_values_of, open_tags
-from collection.life.duties import DutyLine, duties_due, standing_at
+from collection.life.duties import PLANNED, DutyLine, duties_due, standing_at
 from collection.models import Assignment, Bay, Building, CareKind, Entry, Site, Vehicle
 from collection.models.care import effective
 from collection.permissions import Access
@@ -124,7 +124,7 @@ def week_sheet(
     ``placed`` is the plan's week: then it says what must be done, and what else is due may be done
     on the same visit. Without a plan the due dates say so. ``only`` leaves out cars that are not placed.
     """
-    near = Q(due__lte=week.sunday + OFFERED_AHEAD)
+    near = PLANNED & Q(due__lte=week.sunday + OFFERED_AHEAD)
     if placed is not None:
         planned = Q(vehicle__in={car for car, _ in placed})
         near = planned if only else near | planned

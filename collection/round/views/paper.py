@@ -117,7 +117,7 @@ def _car(stop: Stop, must: list[steps.Step]) -> PaperCar:
 
 def _task(step: steps.Step) -> PaperTask:
     line = step.task.line
-    when = f"due {day(line.due)}" + (", late" if line.state == "late" else "")
+    when = f"by {day(line.by)}" + (", act now" if line.state == "act_now" else "")
     blanks = list(_blanks(step.form))
     return PaperTask(
         title=line.title,

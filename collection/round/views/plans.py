@@ -79,7 +79,7 @@ def calendar(request: AccessRequest) -> HttpResponse:
     """Twelve weeks' load against hours, and the year ahead by month."""
     site = chosen_site(request)
     if site is None:
-        return render(request, "round/week/no_site.html")
+        return render(request, "round/week/no_site.html", {"title": "Coming weeks"})
     timezone.activate(ZoneInfo(site.time_zone))
     today = timezone.localdate()
     recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))

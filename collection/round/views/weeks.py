@@ -17,17 +17,18 @@ from collection.care.forms.registry import KIND_FORMS
 from collection.care.forms.words import NotDoneForm
 from collection.life.duties import standing_at
 from collection.life.refresh import recompute_stale
-from collection.models import CareKind, Site
+from collection.models import CareKind, Site, SitePlan
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import MOST_DIGITS, chosen_site
 from collection.round.actions.plans import kept_plan
 from collection.round.queries import plans
 from collection.round.queries.kit import kit
-from collection.round.queries.weeks import Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
+from collection.round.queries.weeks import Placed, Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
 from collection.web.units import edge
 
 MOST_IN_PLACE = 40  # tasks that carry their forms; a fuller page leads to each, and shows a day at a time
 MOST_TROUBLES = 20  # listed at first; the rest a tap away
+WEEKEND = (5, 6)  # when what is left of a week may be nothing
 YEARS_SHOWN = 100  # either way; beyond it nobody looks, and the calendar ends
 
 
@@ -46,7 +47,7 @@ def week(request: AccessRequest) -> HttpResponse:
     """The work of one week at one site: as planned, day by day, or by due date where nothing is planned."""
     site = chosen_site(request)
     if site is None:
-        return render(request, "round/week/no_site.html")
+        return render(request, "round/week/no_site.html", {"title": "The week"})
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
     stale = recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))
@@ -56,6 +57,9 @@ def week(request: AccessRequest) -> HttpResponse:
     person = _person(request) if plan else None
     placed = plans.placed(plan, asked, person) if plan else None
     by_day = plans.tasks_by_day(plan, asked, person) if plan else {}
+    at_its_end = "from" not in request.GET and today.weekday() in WEEKEND
+    if plan and at_its_end and not any(day >= today for day in by_day):
+        asked, placed, by_day = _next(plan, asked, today, person)
     only = _day(request, asked, today, by_day) if sum(by_day.values()) > MOST_IN_PLACE else None
     if placed and only:
         placed = {task: at for task, at in placed.items() if at.day == only}
@@ -69,6 +73,16 @@ def week(request: AccessRequest) -> HttpResponse:
         done = [(stop, e) for stop in sheet.stops for e in stop.done if e.kind != CareKind.NOT_DONE]
         shown |= {"planned": planned, "days": _cards(planned.days, shown["rounds"]), "done": done}
     return render(request, "round/week/week.html", shown)
+
+
+def _next(
+    plan: SitePlan, week: Week, today: date, person: int | None
+) -> tuple[Week, Placed, dict[date, int]]:
+    """The week after, if it has work: nothing is left of this one."""
+    after = week_of(week.after)
+    by_day = plans.tasks_by_day(plan, after, person) if plans.covers(plan, after, today) else {}
+    shown = after if by_day else week
+    return shown, plans.placed(plan, shown, person), by_day or plans.tasks_by_day(plan, shown, person)
 
 
 def _day(request: AccessRequest, asked: Week, today: date, by_day: Mapping[date, int]) -> date:

@@ -38,7 +38,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
     """The cars of this week's round in walking order, each a tap away."""
     site, seen = chosen_site(request), timezone.now()
     if site is None:
-        return render(request, "round/week/no_site.html")
+        return render(request, "round/week/no_site.html", {"title": "The round"})
     timezone.activate(ZoneInfo(site.time_zone))  # until the view returns: see collection.permissions.needs
     today = timezone.localdate()
     stale = recompute_stale(request.access, today, request.access.vehicles().filter(standing_at(site)))

@@ -14,12 +14,12 @@ register = template.Library()
 
 # word, shape: state is told by both, never by colour alone
 STATES = {
-    "late": ("Late", "◆"),
-    "due": ("Due", "●"),
-    "soon": ("Soon", "◐"),
-    "fine": ("Fine", "○"),
-    "held": ("Held", "■"),
-    "unknown": ("Not known", "?"),
+    "act_now": ("Act now", "◆"),
+    "this_week": ("This week", "●"),
+    "this_month": ("This month", "◐"),
+    "later": ("Later", "○"),
+    "unknown": ("Unknown: look first", "?"),
+    "on_hold": ("On hold", "■"),
 }
 
 
@@ -31,6 +31,12 @@ def day(value: date | datetime | None) -> str:
     if isinstance(value, datetime):
         value = timezone.localtime(value)
     return f"{value:%a} {value.day} {value:%b %Y}"
+
+
+@register.filter
+def near_day(value: date, today: date) -> str:
+    """A date as people say it of a near one: Thu 4 Dec; with the year where it is not this one."""
+    return f"{value:%a} {value.day} {value:%b}" if value.year == today.year else day(value)
 
 
 @register.filter

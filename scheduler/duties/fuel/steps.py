@@ -18,7 +18,7 @@ from scheduler.duties.fuel.limits import (
 )
 from scheduler.duties.fuel.state import LIKELY, FuelNow, advance, life_days
 from scheduler.duties.windows import Step
-from scheduler.duties.words import number, spoken
+from scheduler.duties.words import counted_days, number, spoken
 from scheduler.physics.fuel import cold_flow, water
 from scheduler.physics.fuel import oxidation as fuel_oxidation
 from scheduler.physics.fuel import vapour as fuel_vapour
@@ -38,7 +38,7 @@ def oxidation_step(now: FuelNow, share: float, days: Floats, today: float) -> St
     return Step(
         LIMITS[OXIDATION],
         "life used = used before + ∫ 2^((T − 20)/10) dt / L20",
-        f"{state.used[LIKELY, 0]:.2f} + {aged:.0f} days at 20 °C since {spoken(state.since[0])} / "
+        f"{state.used[LIKELY, 0]:.2f} + {counted_days(aged)} at 20 °C since {spoken(state.since[0])} / "
         f"{life:.0f} days ({life / DAYS_PER_MONTH:.1f} months) = {used:.2f}; "
         f"{share:g} on {spoken(days[LIKELY], NEVER)} ({spoken(days[2], NEVER)} to {spoken(days[0], NEVER)})",
     )

@@ -75,7 +75,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
         Input(
             "softest tyre at 20 °C",
             "not read" if np.isnan(softest) else softest,
-            "kPa",
+            "" if np.isnan(softest) else "kPa",
             "assumed" if np.isnan(softest) else "reading",
         ),
     )

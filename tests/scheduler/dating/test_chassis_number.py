@@ -37,8 +37,14 @@ def test_a_year_that_the_number_denies_is_warned_of():
     assert read_chassis_number("1M8GDM9AXKP042788", 1989).warnings == ()
 
 
-def test_outside_north_america_no_year_is_read():
-    assert read_chassis_number("WXX00000000000000").model_years == ()
+def test_outside_north_america_no_year_is_read_and_no_check_digit_expected():
+    read = read_chassis_number("WXX00000000000000", 1999)
+    assert check_character(read.text) != read.text[8]
+    assert (read.model_years, read.warnings) == ((), ())
+
+
+def test_a_number_that_is_not_written_down_is_not_wrong():
+    assert read_chassis_number("  ", 1999).warnings == ()
 
 
 def test_free_text_of_an_old_car_passes_untouched():

@@ -1,6 +1,6 @@
 """Run in a copy of the tree to which the rows beside this file were added: each walks through the site."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from io import StringIO
 
 import pytest
@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from collection import demo
 from collection.life.refresh import refresh_organisation
-from collection.models import Entry, Fluid
+from collection.models import Entry, Fluid, LastUse
 from collection.round.load_charts import year
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.log_fields import LOG
@@ -31,7 +31,9 @@ SENT = {"dressing": "glycerine", "dressing_g": "12.5", "door": "driver's", QUANT
 
 @pytest.fixture
 def known(car, barn):
-    """A car whose dates were worked out today."""
+    """A car that somebody last saw to a hundred days ago; its dates were worked out today."""
+    seen = datetime.now(UTC).date() - timedelta(days=100)
+    LastUse.objects.create(vehicle=car, event="attended", on=seen, basis="owner")
     refresh_organisation(barn.pk, today=datetime.now(UTC).date(), trigger="test")
     return car
 

@@ -69,7 +69,7 @@
       state.dataset.made = state.dataset.made || state.textContent;
       state.textContent = taken ? "✕ " + line.dataset.label + ": no, a stop on this phone" : state.dataset.made;
       state.classList.toggle("state-late", taken || state.dataset.made.startsWith("✕"));
-      state.classList.toggle("state-fine", !taken && !state.dataset.made.startsWith("✕"));
+      state.classList.toggle("state-fine", !taken && state.dataset.made.startsWith("✓"));
     });
   }
 

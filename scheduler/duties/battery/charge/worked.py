@@ -5,7 +5,7 @@ import numpy as np
 from scheduler.duties.battery.charge.case import Case
 from scheduler.duties.battery.charge.evidence import CHARGE, GRAVITY, KINDS
 from scheduler.duties.windows import Input, Source, Step
-from scheduler.duties.words import known_day, number, spoken
+from scheduler.duties.words import counted_days, known_day, number, spoken
 from scheduler.physics.battery import (
     ageing,
     charge_state,
@@ -111,7 +111,7 @@ def _sulphate(case: Case) -> Step | None:
         "Sulphation clock",
         "days since S(t) fell below the line",
         f"below {number(case.policy.sulphation_soc * 100)} % from {spoken(crossing)}; "
-        f"{number(below)} days so far",
+        f"{counted_days(below)} so far",
     )
 
 

@@ -8,7 +8,7 @@ from scheduler.duties.engine.run_up.window import HOLDS, LIMITS, PACE, Floats, l
 from scheduler.duties.fuel.tanks import known_fuel
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Band, DutyWindow, Explanation, Input, Level, Source, Step
-from scheduler.duties.words import cited, number, on_day, one_car, spoken
+from scheduler.duties.words import cited, counted_days, number, on_day, one_car, spoken
 from scheduler.physics.air.damp import WET_ABOVE_RH_PCT
 from scheduler.physics.engine import carbon_monoxide
 from scheduler.physics.engine import run_up as warming
@@ -109,7 +109,7 @@ def _pace_step(fleet: Fleet, last: Floats, when: DutyWindow, today: float, polic
         "damp since the last warm run",
         "hours with RH > 80 % and T > 0 °C, against those allowed; "
         f"not before {policy.run_up_damp_days:.0f} nor after {policy.run_up_dry_days:.0f} days",
-        f"{hours:.0f} of {policy.run_up_wet_hours:.0f} wet hours in {today - last[0]:.0f} days: "
+        f"{hours:.0f} of {policy.run_up_wet_hours:.0f} wet hours in {counted_days(today - last[0])}: "
         f"due {spoken(when.due[0])}, at the latest {spoken(when.late[0])}",
     )
 
