@@ -30,7 +30,7 @@ admin_pages.login = secure_admin_login(admin_pages.login)  # type: ignore[method
 handler500 = "collection.web.views.outage.broken"
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", RedirectView.as_view(pattern_name="due"), name="home"),
+    path("", RedirectView.as_view(pattern_name="collection"), name="home"),
     *due,
     *round_,
     *cars,

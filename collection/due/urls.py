@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from collection.due.views import duties, floor_plan, limits, prices, whatif
+from collection.due.views import collection, duties, floor_plan, limits, prices, whatif
 
 urlpatterns = [
+    path("collection/", collection.collection, name="collection"),
     path("due/", duties.due, name="due"),
     path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
     path("what-if/", whatif.whatif, name="whatif"),

@@ -35,10 +35,16 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
     ),
     "Every day": (
         HelpPage(
+            slug="collection",
+            title="The collection",
+            about="Every car at a glance: its parts, photographs, sorting, finding.",
+            explains=("home", "collection"),
+        ),
+        HelpPage(
             slug="due",
             title="What is due and why",
             about="States, windows, how sure a date is, and how to set your own limits.",
-            explains=("home", "due", "due_as", "car", "why", "limits", "limits_as"),
+            explains=("due", "due_as", "car", "why", "limits", "limits_as"),
         ),
         HelpPage(
             slug="week",

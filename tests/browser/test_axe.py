@@ -36,6 +36,10 @@ BUSY = "SELECT vehicle_id FROM collection_dutyrow WHERE due < date('now') AND ho
 # name of the address: its variants, each a path with the queries that fill it
 PAGES = {
     "home": [("/", ())],
+    "collection": [
+        (f"/collection/{query}", ())
+        for query in ("", "?view=tiles", "?sort=-battery&show=pressing", "?text=zeppelin")
+    ],
     "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],
     "why": [(f"/cars/{{}}/why/{duty}/", (RICH,)) for duty in DUTY_TITLES]
     + [("/cars/{}/why/charge/", (POOR,))],
@@ -284,7 +288,7 @@ def test_an_invitation_just_made_and_opened_has_no_fault(open_as):
 @pytest.mark.parametrize("role", ["staff", "owner", "viewer"])
 def test_the_first_page_has_no_fault_for_other_roles(open_as, role):
     page = open_as(role, PHONE)
-    page.goto("/due/")
+    page.goto("/")
     result = Axe().run(page)
     assert result.violations_count == 0, result.generate_report()
 
@@ -300,7 +304,7 @@ def test_a_form_with_faults_has_no_fault_of_its_own(kaldmere, open_as):
     assert result.violations_count == 0, result.generate_report()
 
 
-@pytest.mark.parametrize("path", ["/due/", "/week/", "/system/"])
+@pytest.mark.parametrize("path", ["/collection/", "/collection/?view=tiles", "/due/", "/week/", "/system/"])
 def test_a_dark_page_has_no_fault_either(open_as, path):
     page = open_as("manager", DESK)
     page.emulate_media(color_scheme="dark")

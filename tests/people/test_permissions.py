@@ -55,6 +55,7 @@ PUBLIC |= {"openapi", "api_root", "api_unknown"}
 PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
+    "collection": (SEE, ""),
     "due": (SEE, ""),
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
@@ -223,6 +224,7 @@ READ_ONLY = {
     "recommission_report",
     "recommission_report_pdf",
     "loggers",
+    "collection",
     "due",
     "why",
     "whatif",
