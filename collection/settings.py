@@ -92,6 +92,7 @@ TEMPLATES = [
                 "due_lines": "collection.due.templatetags.due_lines",
                 "help_here": "collection.help.templatetags.help_here",
                 "measures": "collection.drawing.templatetags.measures",
+                "way": "collection.navigation.templatetags.way",
                 "saving": "collection.web.templatetags.saving",
             },
         },

@@ -38,7 +38,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="collection",
             title="The collection",
             about="Every car at a glance: its parts, photographs, sorting, finding.",
-            explains=("home", "collection"),
+            explains=("home", "collection", "find", "setup"),
         ),
         HelpPage(
             slug="due",
@@ -120,7 +120,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="history",
             title="Storage history",
             about="What it says, how well each statement is known, comparison, PDF.",
-            explains=("history", "compare"),
+            explains=("histories", "history", "compare"),
         ),
         HelpPage(
             slug="sharing",

@@ -40,6 +40,9 @@ PAGES = {
         (f"/collection/{query}", ())
         for query in ("", "?view=tiles", "?sort=-battery&show=pressing", "?text=zeppelin")
     ],
+    "find": [("/find/", ()), ("/find/?q=castellane", ()), ("/find/?q=w4", ()), ("/find/?q=zeppelin", ())],
+    "setup": [("/setup/", ())],
+    "histories": [("/histories/", ())],
     "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],
     "why": [(f"/cars/{{}}/why/{duty}/", (RICH,)) for duty in DUTY_TITLES]
     + [("/cars/{}/why/charge/", (POOR,))],

@@ -56,6 +56,9 @@ PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "collection": (SEE, ""),
+    "find": (SEE, ""),
+    "setup": (SEE, ""),
+    "histories": (SEE, ""),
     "due": (SEE, ""),
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
@@ -225,6 +228,9 @@ READ_ONLY = {
     "recommission_report_pdf",
     "loggers",
     "collection",
+    "find",
+    "setup",
+    "histories",
     "due",
     "why",
     "whatif",

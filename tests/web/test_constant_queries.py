@@ -17,6 +17,9 @@ NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 FEW, MANY = 2, 40
 LISTS = (
     "/collection/",
+    "/histories/",
+    "/setup/",
+    "/find/?q=wendlow",
     "/due/",
     "/due/?duty=inspection",
     "/due/?horizon=92",
