@@ -31,7 +31,7 @@ class Found:
     @property
     def count(self) -> int:
         """How much is shown."""
-        return sum(map(len, (self.cars, self.owners, self.bays, self.notes, self.entries)))
+        return len(self.cars) + len(self.owners) + len(self.bays) + len(self.notes) + len(self.entries)
 
 
 def find(access: Access, text: str) -> Found:
@@ -42,16 +42,16 @@ def find(access: Access, text: str) -> Found:
     bays = access.bays().select_related("building__site")
     bays = bays.prefetch_related(Prefetch("vehicles", here, to_attr="standing"))
     entries = effective(access.entries()).select_related("vehicle", "by").order_by("-done_at")
-    sorts: tuple[QuerySet[Any], ...] = (
-        _holding(cars, words, CAR),
-        _holding(access.owners(), words, ("name",)),
-        _holding(bays, words, PLACE, bay=True),
-        _holding(cars, words, NOTES),
-        _holding(entries, words, ("note",)),
-    )
-    found = [list(rows[: MOST + 1]) for rows in sorts]
-    first = [rows[:MOST] for rows in found]
-    return Found(*first, more=any(len(rows) > MOST for rows in found))  # type: ignore[arg-type]
+    sorts = {
+        "cars": _holding(cars, words, CAR),
+        "owners": _holding(access.owners(), words, ("name",)),
+        "bays": _holding(bays, words, PLACE, bay=True),
+        "notes": _holding(cars, words, NOTES),
+        "entries": _holding(entries, words, ("note",)),
+    }
+    some: dict[str, list[Any]] = {name: list(rows[: MOST + 1]) for name, rows in sorts.items()}
+    more = any(len(rows) > MOST for rows in some.values())
+    return Found(**{name: rows[:MOST] for name, rows in some.items()}, more=more)
 
 
 def _holding(

@@ -65,6 +65,8 @@ PAGES = {
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
+    "car_curves": [("/cars/{}/curves/", (RICH,))],
+    "car_photographs": [("/cars/{}/photographs/", (RICH,)), ("/cars/{}/photographs/", (POOR,))],
     "car_edit": [(f"/cars/{{}}/edit/{part}/", (RICH,)) for part in PARTS],
     "history": [("/cars/{}/history/", (RICH,)), ("/cars/{}/history/", (POOR,))],
     "compare": [("/cars/compare/", ()), ("/cars/compare/?car={}&car={}", (RICH, POOR))],
@@ -163,7 +165,7 @@ PAGES = {
     "account_reset_password_from_key": [("/sign-in/forgotten/1-stale/", ())],
     "account_reset_password_from_key_done": [("/sign-in/forgotten/done/", ())],
 }
-POST_ONLY = {"sign_out", "worksheet_entries", "share_end", "invitation_end"}
+POST_ONLY = {"car_shown_by", "sign_out", "worksheet_entries", "share_end", "invitation_end"}
 # read by programs, or as paper
 NO_PAGES = {"openapi", "api_root", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
 NO_PAGES |= {"calendar_feed"} | {

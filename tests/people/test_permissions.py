@@ -79,6 +79,9 @@ ADDRESSES = {
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
+    "car_curves": (SEE, "car"),
+    "car_photographs": (SEE, "car"),
+    "car_shown_by": (EDIT, "car"),
     "car_edit": (EDIT, "car"),
     "history": (SEE, "car"),
     "history_pdf": (SEE, "car"),
@@ -236,6 +239,8 @@ READ_ONLY = {
     "whatif",
     "cars",
     "car",
+    "car_curves",
+    "car_photographs",
     "history",
     "history_pdf",
     "compare",
@@ -261,7 +266,7 @@ READ_ONLY = {
     "owner_data",
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
-WRITE_ONLY = {"worksheet_entries", "invitation_end"}  # a GET is refused with 405
+WRITE_ONLY = {"car_shown_by", "worksheet_entries", "invitation_end"}  # a GET is refused with 405
 ONWARD = {"worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {

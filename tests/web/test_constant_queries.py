@@ -43,6 +43,8 @@ LISTS = (
     "/limits/",
     "/prices/",
     "/cars/{car}/",
+    "/cars/{car}/curves/",
+    "/cars/{car}/photographs/",
     "/cars/{car}/history/",
     "/cars/{car}/why/inspection/",
     "/help/",
