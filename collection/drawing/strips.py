@@ -54,6 +54,13 @@ class Bar:
     due: float | None
     state: str
     text: str
+    y: float = 47
+    height: float = 9
+
+    @property
+    def foot(self) -> float:
+        """Where it ends below."""
+        return self.y + self.height
 
 
 @dataclass(frozen=True)
@@ -62,6 +69,8 @@ class Done:
 
     x: float
     text: str
+    top: float = 43
+    bottom: float = 59
 
 
 @dataclass(frozen=True, kw_only=True)

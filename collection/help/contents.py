@@ -42,6 +42,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "home",
                 "collection",
                 "find",
+                "timeline",
                 "setup",
                 "car",
                 "car_curves",

@@ -70,10 +70,11 @@ TASKS = (
         (
             Link("collection", "Cars"),
             Link("due", "What is due"),
+            Link("timeline", "Timeline"),
             Link("whatif", "What if"),
             Link("cars", "Records"),
         ),
-        ("collection", "due", "what-if", "cars", "find"),
+        ("collection", "due", "timeline", "what-if", "cars", "find"),
     ),
 )
 ORDER = ("Collection", "Round", "Plan", "History", "Setup", "Help")

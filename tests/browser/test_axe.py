@@ -41,6 +41,7 @@ PAGES = {
         for query in ("", "?view=tiles", "?sort=-battery&show=pressing", "?text=zeppelin")
     ],
     "find": [("/find/", ()), ("/find/?q=castellane", ()), ("/find/?q=w4", ()), ("/find/?q=zeppelin", ())],
+    "timeline": [("/timeline/", ()), ("/timeline/?by=owner&work=fluids", ())],
     "setup": [("/setup/", ())],
     "histories": [("/histories/", ())],
     "due": [("/due/", ()), ("/due/?duty=charge&horizon=31", ())],

@@ -56,6 +56,7 @@ PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "collection": (SEE, ""),
+    "timeline": (SEE, ""),
     "find": (SEE, ""),
     "setup": (SEE, ""),
     "histories": (SEE, ""),
@@ -231,6 +232,7 @@ READ_ONLY = {
     "recommission_report_pdf",
     "loggers",
     "collection",
+    "timeline",
     "find",
     "setup",
     "histories",

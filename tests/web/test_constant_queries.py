@@ -17,6 +17,7 @@ NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 FEW, MANY = 2, 40
 LISTS = (
     "/collection/",
+    "/timeline/",
     "/histories/",
     "/setup/",
     "/find/?q=wendlow",
