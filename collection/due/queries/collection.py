@@ -79,8 +79,8 @@ def act_now(access: Access, today: date, most: int) -> ActNow:
     return ActNow(lines(first, today), rows.count())
 
 
-def collection_in_order(access: Access, shown: Shown, today: date) -> QuerySet[Any, int]:
-    """The keys of the cars asked for; duties and sums must be fresh."""
+def cars_shown(access: Access, shown: Shown) -> QuerySet[Vehicle]:
+    """The cars asked for, in no order; sums must be fresh."""
     cars = access.vehicles().filter(left_on__isnull=True)
     wanted = {"bay__building__site": shown.site, "owner": shown.owner}
     cars = cars.filter(**{name: value for name, value in wanted.items() if value})
@@ -88,6 +88,11 @@ def collection_in_order(access: Access, shown: Shown, today: date) -> QuerySet[A
         cars = cars.filter(summary__rank__lte=PRESSING_RANK)
     for word in shown.text.split():
         cars = cars.filter(_found(word))
+    return cars
+
+
+def in_order(cars: QuerySet[Vehicle], shown: Shown, today: date) -> QuerySet[Any, int]:
+    """The keys of the cars in the order asked for; duties and sums must be fresh."""
     if shown.column in DUTIES_OF:
         ordered = most_pressing(cars, DUTIES_OF[shown.column], today)
     else:
@@ -107,7 +112,7 @@ def _found(word: str) -> Q:
     return found
 
 
-def collection_shown(access: Access, pks: Sequence[int], today: date) -> list[CarShown]:
+def with_cells(access: Access, pks: Sequence[int], today: date) -> list[CarShown]:
     """These cars with their cells, in the order of their keys as given: four queries however many."""
     cars = access.vehicles().filter(pk__in=pks)
     known = cars.select_related("owner", "bay__building__site", "photograph").in_bulk()

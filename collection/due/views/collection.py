@@ -8,7 +8,7 @@ from django.views.decorators.http import require_safe
 
 from collection.due.cells import PARTS
 from collection.due.forms.collection import CollectionFilter
-from collection.due.queries.collection import act_now, collection_in_order, collection_shown
+from collection.due.queries.collection import act_now, cars_shown, in_order, with_cells
 from collection.life.refresh import recompute_stale
 from collection.permissions import SEE_CARS, AccessRequest, needs
 
@@ -24,11 +24,14 @@ def collection(request: AccessRequest) -> HttpResponse:
     stale = recompute_stale(access, today)
     form = CollectionFilter(request.GET, access=access, label_suffix="")
     shown = form.shown()
-    page = Paginator(collection_in_order(access, shown, today), CARS_A_PAGE).get_page(request.GET.get("page"))
+    wanted = cars_shown(access, shown)
+    pages = Paginator(in_order(wanted, shown, today), CARS_A_PAGE)
+    pages.count = wanted.count()  # counted without being put in order
+    page = pages.get_page(request.GET.get("page"))
     columns = [("name", "Car"), ("place", "Place"), *((part.code, part.title) for part in PARTS)]
     context = {
         "form": form,
-        "cars": collection_shown(access, list(page.object_list), today),
+        "cars": with_cells(access, list(page.object_list), today),
         "page": page,
         "act_now": act_now(access, today, ACT_NOW),
         "columns": [(code, title, _sort_next(form, code), _sorted(form, code)) for code, title in columns],
