@@ -4,6 +4,7 @@ import sys
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from tests.browser.conftest import DESK, PHONE
 
@@ -69,14 +70,15 @@ def test_typing_narrows_the_list_and_the_address_keeps_it(open_as):
     page = open_as("manager", DESK)
     page.goto("/collection/")
     page.get_by_label("Find in the list").press_sequentially("nightjar")
-    page.wait_for_function("document.querySelectorAll('table.fleet tbody tr').length === 2")
+    rows = page.locator("table.fleet tbody tr")
+    expect(rows).to_have_count(2)
     assert "text=nightjar" in page.url
     assert page.get_by_label("Find in the list").input_value() == "nightjar"
     assert page.get_by_role("status").inner_text() == "2 cars"
     page.get_by_label("Find in the list").fill("zeppelin")
     page.get_by_text("No car fits what you asked for.").wait_for()
     page.get_by_label("Find in the list").fill("")
-    page.wait_for_function("document.querySelectorAll('table.fleet tbody tr').length > 35")
+    expect(rows.nth(35)).to_be_visible()
 
 
 def test_without_script_the_list_narrows_and_sorts_too(chromium, kaldmere, signed_in):
@@ -93,7 +95,7 @@ def test_without_script_the_list_narrows_and_sorts_too(chromium, kaldmere, signe
     page.get_by_role("link", name="Car", exact=True).click()
     page.wait_for_url("**sort=name**")
     ascending = names.all_inner_texts()
-    page.get_by_role("link", name="Car").click()
+    page.get_by_role("link", name="Car", exact=True).click()
     page.wait_for_url("**sort=-name**")
     assert names.all_inner_texts() == ascending[::-1]
     page.get_by_role("searchbox", name="Find a car, owner").fill("castellane")
@@ -113,3 +115,26 @@ def test_a_dark_page_has_no_fault_on_either_screen(kaldmere, open_as, path, scre
     result = Axe().run(page)
     assert result.violations_count == 0, result.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"]
+
+
+def test_a_collector_sees_what_matters_opens_why_acts_and_sees_it_clear(open_as):
+    page = open_as("staff", PHONE)
+    page.goto("/collection/?sort=battery&show=pressing")
+    car = (
+        page.locator("table.fleet tr.presses")
+        .filter(has=page.locator("td.part a[href$='/why/charge/']"))
+        .nth(1)
+    )
+    name = car.locator("th a").inner_text()
+    car.locator("a[href$='/why/charge/']").click()
+    page.wait_for_url("**/why/charge/")
+    assert page.get_by_role("heading", level=1).is_visible()
+    page.get_by_role("link", name=name).first.click()
+    page.get_by_role("link", name="Log Maintainer charge").click()
+    page.get_by_label("Charged in full").check()
+    page.get_by_role("button", name="Log the charge").click()
+    page.wait_for_url("**/cars/**")
+    page.goto("/collection/?sort=name")
+    row = page.locator("table.fleet tbody tr").filter(has=page.get_by_role("link", name=name, exact=True))
+    assert row.count() == 1
+    assert row.locator("a[href$='/why/charge/']").count() == 0
