@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Case, CharField, Count, F, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import Case, CharField, Count, F, Min, OuterRef, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
 from collection.life.duties import SOON_DAYS, STATE_ORDER, THIS_WEEK, DutyLine, Summary, lines
@@ -128,18 +128,10 @@ def _rows(access: Access, wanted: Wanted, today: date) -> QuerySet[DutyRow]:
     return access.duties().filter(**asked, **wanted.of_duties(today))
 
 
-def _rank(today: date, of: str = "") -> Case:
-    """``life.duties.state_of`` in the database's words: the place of a row's state in their order.
-
-    ``of`` leads to the row, where it is asked of something else.
-    """
-    soon = Q(**{f"{of}due__lte": today + timedelta(days=SOON_DAYS)}) | Q(**{f"{of}early__lte": today})
-    states = {
-        "held": Q(**{f"{of}hold__gt": ""}),
-        "late": Q(**{f"{of}late__lt": today}),
-        "due": Q(**{f"{of}due__lte": today}),
-        "soon": soon,
-    }
+def _rank(today: date) -> Case:
+    """``queries.duties.state_of`` in the database's words: the place of a row's state in their order."""
+    soon = Q(due__lte=today + timedelta(days=SOON_DAYS)) | Q(early__lte=today)
+    states = {"held": ~Q(hold=""), "late": Q(late__lt=today), "due": Q(due__lte=today), "soon": soon}
     whens = [When(asked, then=Value(STATE_ORDER.index(state))) for state, asked in states.items()]
     return Case(*whens, default=Value(STATE_ORDER.index("fine")))
 
@@ -156,12 +148,8 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
 
 def most_pressing(cars: QuerySet[Vehicle], duties: Iterable[str], today: date) -> QuerySet[Any, int]:
     """The keys of these cars by what presses most of some duties; cars without any of them stand last."""
-    first = Min(
-        Concat(
-            Cast(_rank(today, "duties__"), CharField()),
-            Coalesce(Cast("duties__due", CharField()), Value("9999-12-31")),
-        ),
-        filter=Q(duties__duty__in=list(duties)),
-    )
-    ordered = cars.order_by().annotate(first=first).order_by(F("first").asc(nulls_last=True), "pk")
-    return ordered.values_list("pk", flat=True)
+    rows = DutyRow.objects.filter(vehicle=OuterRef("pk"), duty__in=list(duties)).annotate(rank=_rank(today))
+    first = rows.order_by("rank", F("due").asc(nulls_last=True))
+    ordered = cars.annotate(rank=first.values("rank")[:1], due=first.values("due")[:1])
+    by = (F("rank").asc(nulls_last=True), F("due").asc(nulls_last=True), "pk")
+    return ordered.order_by(*by).values_list("pk", flat=True)
