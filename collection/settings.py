@@ -88,8 +88,10 @@ TEMPLATES = [
             "builtins": ["collection.web.templatetags.longstand"],
             "libraries": {
                 "care_words": "collection.care.templatetags.care_words",
+                "cells": "collection.due.templatetags.cells",
                 "help_here": "collection.help.templatetags.help_here",
                 "measures": "collection.drawing.templatetags.measures",
+                "way": "collection.navigation.templatetags.way",
                 "saving": "collection.web.templatetags.saving",
             },
         },
@@ -115,7 +117,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 AUTH_USER_MODEL = "collection.Person"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "sign_in"
-LOGIN_REDIRECT_URL = "due"
+LOGIN_REDIRECT_URL = "collection"
 LOGOUT_REDIRECT_URL = "sign_in"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}

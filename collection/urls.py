@@ -14,6 +14,7 @@ from collection.handover.urls import urlpatterns as handover
 from collection.help.urls import urlpatterns as help_
 from collection.history.urls import urlpatterns as history
 from collection.loggers.urls import urlpatterns as loggers
+from collection.navigation.urls import urlpatterns as navigation
 from collection.notices.urls import urlpatterns as notices
 from collection.operations.urls import urlpatterns as operations
 from collection.people.urls import urlpatterns as people
@@ -30,7 +31,8 @@ admin_pages.login = secure_admin_login(admin_pages.login)  # type: ignore[method
 handler500 = "collection.web.views.outage.broken"
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", RedirectView.as_view(pattern_name="due"), name="home"),
+    path("", RedirectView.as_view(pattern_name="collection"), name="home"),
+    *navigation,
     *due,
     *round_,
     *cars,

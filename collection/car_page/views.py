@@ -1,6 +1,6 @@
-"""A car's page: where it stands, what is due, its curves, its record, its log."""
+"""A car's page: what matters now, two years in strips, its record, its log; its curves beside it."""
 
-from datetime import date, timedelta
+from datetime import date
 
 from django.core.paginator import Paginator
 from django.http import HttpResponse
@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from collection.car_page.strips import YEAR, strips_of
 from collection.care.queries.care import day_of, log_of, open_tags
 from collection.cars.queries import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
 from collection.cars.words import (
@@ -21,13 +22,15 @@ from collection.cars.words import (
     tyres_panel,
 )
 from collection.drawing.charts import Chart
+from collection.drawing.strips import Strip
 from collection.drawing.timeline import Mark, timeline
+from collection.due.cells import PRESSING
 from collection.due.core.reasons import learned
 from collection.due.views.drawing import draw
 from collection.history.queries.history import done_since
 from collection.life.core import choices
 from collection.life.core.gather import remembered
-from collection.life.duties import DUTY_TITLES, lines_of
+from collection.life.duties import DUTY_TITLES, DutyLine, lines_of
 from collection.life.last_times import last_times
 from collection.life.refresh import recompute_stale
 from collection.models import FluidKind, Vehicle
@@ -37,8 +40,7 @@ from collection.recommission.core.plan import Recommissioning, build_recommissio
 from collection.recommission.queries import recommissioning_record
 from collection.web.units import Edge, edge
 
-ENTRIES_A_PAGE = 15
-YEAR = timedelta(days=365)
+ENTRIES_A_PAGE = 5  # the latest; the others are a tap away
 CURVES = ("charge", "fuel_change")
 
 
@@ -50,19 +52,21 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = access.vehicle(pk)
     stale = recompute_stale(access, today, access.only(vehicle))
     person_edge = edge(access.person.units)
+    lines = lines_of(vehicle, today)
     with remembered():
-        charts, lessons, fault = _forecast(vehicle, today, person_edge)
+        strips, fault = _strips(vehicle, lines, today, person_edge)
         recommissioning, panels = _recommissioning(vehicle, today), _panels(vehicle, person_edge, today)
     context = {
         "vehicle": vehicle,
         "today": today,
         "stale": stale,
         "edge": person_edge,
-        "lines": lines_of(vehicle, today),
+        "lines": lines,
+        "pressing": [line for line in lines if line.state in PRESSING],
         "tags": open_tags([vehicle]),
         "recommissioning": recommissioning,
-        "charts": charts,
-        "lessons": lessons,
+        "strips": strips,
+        "ends": (today - YEAR, today + YEAR),
         "fault": fault,
         "panels": panels,
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
@@ -70,6 +74,30 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }
     return render(request, "car_page/car.html", context)
+
+
+@require_safe
+@needs(SEE_CARS)
+def car_curves(request: AccessRequest, pk: int) -> HttpResponse:
+    """The curves of one car to explore, and what its readings taught."""
+    access, today = request.access, timezone.localdate()
+    vehicle = access.vehicle(pk)
+    stale = recompute_stale(access, today, access.only(vehicle))
+    with remembered():
+        charts, lessons, fault = _forecast(vehicle, today, edge(access.person.units))
+    context = {"vehicle": vehicle, "charts": charts, "lessons": lessons, "fault": fault, "stale": stale}
+    return render(request, "car_page/curves.html", context)
+
+
+def _strips(vehicle: Vehicle, lines: list[DutyLine], today: date, reader: Edge) -> tuple[list[Strip], str]:
+    """The strips, and what in the record kept them from being drawn; none of a car that left."""
+    if vehicle.left_on:
+        return [], ""
+    entries = done_since(vehicle, today - YEAR)
+    try:
+        return strips_of(vehicle, lines, entries, today=today, reader=reader), ""
+    except ValueError as fault:
+        return [], str(fault)
 
 
 def _recommissioning(vehicle: Vehicle, today: date) -> Recommissioning | None:

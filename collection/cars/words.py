@@ -47,6 +47,7 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
         "The car",
         "car",
         [
+            ("Kind of body", vehicle.get_body_display()),
             ("Registration", vehicle.registration),
             ("Chassis number", vehicle.chassis_number),
             ("Engine", vehicle.engine),

@@ -57,6 +57,7 @@ def _facts(row: dict[str, str]) -> dict[str, object]:
     same = (
         "marque",
         "model",
+        "body",
         "registration",
         "chassis_number",
         "engine",

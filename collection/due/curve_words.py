@@ -40,12 +40,19 @@ def scale_of(unit: str, edge: Edge) -> Scale:
 
 def sentence(curve: Band, scale: Scale, today: date) -> str:
     """What the chart shows, for those who cannot see it: today, and each line ahead."""
+    words = words_of_today(curve, scale, today)
+    if known_on(curve, today) is None:
+        return words
+    return " ".join([words, *(_crossing_words(curve, level, scale, today) for level in curve.levels)])
+
+
+def words_of_today(curve: Band, scale: Scale, today: date) -> str:
+    """What is likely today, and between what."""
     now = known_on(curve, today)
     if now is None:
         return f"{capital(curve.name)}: not known for today."
     spread = f"between {scale.format(curve.low[now])} and {scale.format(curve.high[now])}"
-    words = f"{capital(curve.name)} today: likely {scale.format(curve.likely[now])}, {spread}."
-    return " ".join([words, *(_crossing_words(curve, level, scale, today) for level in curve.levels)])
+    return f"{capital(curve.name)} today: likely {scale.format(curve.likely[now])}, {spread}."
 
 
 def _crossing_words(curve: Band, level: Level, scale: Scale, today: date) -> str:

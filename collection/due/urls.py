@@ -2,9 +2,11 @@
 
 from django.urls import path
 
-from collection.due.views import duties, floor_plan, limits, prices, whatif
+from collection.due.views import collection, duties, floor_plan, limits, prices, timeline, whatif
 
 urlpatterns = [
+    path("collection/", collection.collection, name="collection"),
+    path("timeline/", timeline.timeline, name="timeline"),
     path("due/", duties.due, name="due"),
     path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
     path("what-if/", whatif.whatif, name="whatif"),

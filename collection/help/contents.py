@@ -35,10 +35,26 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
     ),
     "Every day": (
         HelpPage(
+            slug="collection",
+            title="The collection",
+            about="Every car at a glance: its parts, photographs, sorting, finding.",
+            explains=(
+                "home",
+                "collection",
+                "find",
+                "timeline",
+                "setup",
+                "car",
+                "car_curves",
+                "car_photographs",
+                "car_shown_by",
+            ),
+        ),
+        HelpPage(
             slug="due",
             title="What is due and why",
             about="States, windows, how sure a date is, and how to set your own limits.",
-            explains=("home", "due", "due_as", "car", "why", "limits", "limits_as"),
+            explains=("due", "due_as", "why", "limits", "limits_as"),
         ),
         HelpPage(
             slug="week",
@@ -114,7 +130,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="history",
             title="Storage history",
             about="What it says, how well each statement is known, comparison, PDF.",
-            explains=("history", "compare"),
+            explains=("histories", "history", "compare"),
         ),
         HelpPage(
             slug="sharing",

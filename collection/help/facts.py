@@ -12,6 +12,7 @@ from collection.care.attachments_apart import SHARE as PICTURES
 from collection.care.checks import CLOCK_GRACE
 from collection.care.documents import MOST_PAGES
 from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
+from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES
 from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
@@ -77,6 +78,7 @@ def facts() -> dict[str, Any]:
         "cautions": CAUTIONS,
         "defer": DEFER,
         "tags": TAGS,
+        "parts": PARTS,
         "regimes": REGIMES,
         "shelters": SHELTERS,
         "grades": GRADES,

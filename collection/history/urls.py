@@ -5,6 +5,7 @@ from django.urls import path
 from collection.history.views import history, shares
 
 urlpatterns = [
+    path("histories/", history.histories, name="histories"),
     path("cars/<int:pk>/history/", history.history, name="history"),
     path("cars/<int:pk>/history/pdf/", history.history_as_pdf, name="history_pdf"),
     path("cars/compare/", history.compare, name="compare"),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from django.db.models import TextChoices
 
-from scheduler.vocabulary import care, equipment, fluids, positions, quantities, regimes
+from scheduler.vocabulary import bodies, care, equipment, fluids, positions, quantities, regimes
 
 Pairs = list[tuple[str, str]]
 
@@ -78,6 +78,12 @@ class Venting(TextChoices, metaclass=_OfRows):
     vars().update(_members(regimes.VENTINGS))
 
 
+class Body(TextChoices, metaclass=_OfRows):
+    """What the car looks like from the side."""
+
+    vars().update(_members(bodies.BODIES))
+
+
 class Regime(TextChoices, metaclass=_OfRows):
     """The two ways of keeping a car, never mixed by accident, and a car that stood unrecorded."""
 
@@ -129,6 +135,11 @@ def tank_materials() -> Pairs:
 def ventings() -> Pairs:
     """Ways of venting a tank."""
     return Venting.choices
+
+
+def body_kinds() -> Pairs:
+    """Kinds of body."""
+    return Body.choices
 
 
 def regime_kinds() -> Pairs:

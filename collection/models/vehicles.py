@@ -5,7 +5,7 @@ from typing import ClassVar
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from collection.models.choices import fuel_systems, regime_kinds, tank_materials, ventings
+from collection.models.choices import body_kinds, fuel_systems, regime_kinds, tank_materials, ventings
 from collection.models.organisations import Organisation
 from collection.models.people import Owner
 from collection.models.places import Bay
@@ -22,6 +22,10 @@ class Vehicle(models.Model):
     year = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MinValueValidator(1885), MaxValueValidator(2100)]
     )
+    body = models.CharField("kind of body", max_length=15, choices=body_kinds, blank=True)
+    photograph = models.ForeignKey(
+        "Attachment", models.SET_NULL, null=True, blank=True, related_name="+"
+    )  # the one that pages show of the car, of those in its log
     registration = models.CharField(max_length=20, blank=True)
     chassis_number = models.CharField(max_length=40, blank=True)
     engine = models.CharField(max_length=80, blank=True)

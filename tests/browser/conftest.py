@@ -74,7 +74,7 @@ def plan_the_week(chromium, demo):
     page.get_by_label("E-mail address").fill(keeper.email)
     page.get_by_label("Password").fill(keeper.password)
     page.get_by_role("button", name="Sign in", exact=True).click()
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
     page.goto("/week/")
     context.close()
 
@@ -143,7 +143,7 @@ def signed_in(chromium, kaldmere):
         page.get_by_label("E-mail address").fill(person.email)
         page.get_by_label("Password").fill(person.password)
         page.get_by_role("button", name="Sign in", exact=True).click()
-        page.wait_for_url("**/due/")
+        page.wait_for_url("**/collection/")
         states[str(person.role)] = context.storage_state()
         context.close()
     return states

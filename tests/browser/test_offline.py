@@ -81,7 +81,7 @@ def sign_in(page, person=STAFF):
     page.get_by_label("E-mail address").fill(person.email)
     page.get_by_label("Password").fill(person.password)
     page.get_by_role("button", name="Sign in", exact=True).click()
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
 
 
 def take_the_round(page):

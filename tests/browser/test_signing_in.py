@@ -78,7 +78,7 @@ def leave(page):
 def test_a_second_factor_and_a_passkey_from_first_to_last(door):
     page = door
     enter(page)
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
 
     # an app, with recovery codes
     page.goto("/me/second-factor/")
@@ -115,7 +115,7 @@ def test_a_second_factor_and_a_passkey_from_first_to_last(door):
     leave(page)
     look(page, "Sign in")
     press(page, "Sign in with a passkey")
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
 
     # in by password and a recovery code, then by password and the passkey
     leave(page)
@@ -123,11 +123,11 @@ def test_a_second_factor_and_a_passkey_from_first_to_last(door):
     look(page, "One more step")
     page.get_by_label("Code").fill(codes[0])
     press(page, "Sign in")
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
     leave(page)
     enter(page)
     press(page, "Use a passkey or a key")
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
 
     # taken off again, each time after one's word
     page.goto("/me/again/code/")
@@ -145,7 +145,7 @@ def test_a_second_factor_and_a_passkey_from_first_to_last(door):
     page.wait_for_url("**/me/second-factor/")
     leave(page)
     enter(page)
-    page.wait_for_url("**/due/")
+    page.wait_for_url("**/collection/")
 
 
 def test_a_photograph_is_sent_from_the_phone_and_shown_with_the_entry(kaldmere, open_as, tmp_path):

@@ -89,6 +89,6 @@ def test_an_owner_sees_own_cars_and_nobody_elses(kaldmere, open_as):
 def test_charts_are_drawn_by_our_own_script(kaldmere, open_as):
     page = open_as("manager", DESK)
     car = kaldmere.value("SELECT id FROM collection_vehicle WHERE registration = 'KM 1091'")
-    page.goto(f"/cars/{car}/")
+    page.goto(f"/cars/{car}/curves/")
     page.wait_for_selector(".chart .main-svg", timeout=20_000)
     assert page.locator(".chart .main-svg").count() > 0

@@ -9,9 +9,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from collection.models import Battery, Bay, LastUse, Vehicle
+from collection.models import Attachment, Battery, Bay, LastUse, Vehicle
 from tests.barn import make_car
-from tests.logbook import NOON, ago, as_shown, spoil, write
+from tests.logbook import NOON, ago, ahead, as_shown, give_duties, spoil, write
 
 
 @pytest.fixture(autouse=True)
@@ -24,6 +24,10 @@ def page(client, car, query=""):
     response = client.get(f"/cars/{car.pk}/{query}")
     assert response.status_code == 200
     return response
+
+
+def charts(client, car):
+    return page(client, car, "curves/").context["charts"]
 
 
 def body(response):
@@ -49,14 +53,14 @@ def test_every_duty_stands_on_the_page_with_its_reason(client_as, keeper, car):
 
 def test_charge_and_fuel_are_drawn_and_what_was_done(client_as, keeper, car):
     write(car, keeper, "run_up", 9, details={"minutes": 40, "reached_temperature": True, "driven": True})
-    charts = page(client_as(keeper), car).context["charts"]
-    assert [chart.title for chart in charts] == ["State of charge", "Fuel ageing", "What was done"]
-    assert charts[2].rows == (("November 2026", "Run-up"),)
+    drawn = charts(client_as(keeper), car)
+    assert [chart.title for chart in drawn] == ["State of charge", "Fuel ageing", "What was done"]
+    assert drawn[2].rows == (("November 2026", "Run-up"),)
 
 
 def test_a_car_of_which_nothing_is_known_has_no_curve_that_begins_tomorrow(client_as, keeper, car):
     Vehicle.objects.filter(pk=car.pk).update(stored_since=None)
-    charge, fuel, _ = page(client_as(keeper), car).context["charts"]
+    charge, fuel, _ = charts(client_as(keeper), car)
     assert [chart.sentence for chart in (charge, fuel)] == [
         "State of charge: not known for today.",
         "Fuel ageing: not known for today.",
@@ -67,7 +71,7 @@ def test_a_car_of_which_nothing_is_known_has_no_curve_that_begins_tomorrow(clien
 def test_a_withdrawn_entry_is_no_mark_on_the_timeline(client_as, keeper, car):
     wrong = write(car, keeper, "run_up", 9, details={"minutes": 40})
     write(car, keeper, "withdrawn", 8, corrects=wrong)
-    assert page(client_as(keeper), car).context["charts"][2].rows == ()
+    assert charts(client_as(keeper), car)[2].rows == ()
 
 
 def test_a_car_of_which_nothing_is_known_says_what_is_missing(client_as, keeper, barn, car):
@@ -131,7 +135,7 @@ def test_a_tag_that_was_taken_off_is_only_in_the_log(client_as, keeper, car):
 def test_the_log_comes_in_pages_latest_first(client_as, keeper, car):
     for days in range(20):
         write(car, keeper, "note", days, note=f"note of day {days}.")
-    first, second = body(page(client_as(keeper), car)), body(page(client_as(keeper), car, "?page=2"))
+    first, second = body(page(client_as(keeper), car)), body(page(client_as(keeper), car, "?page=4"))
     assert "note of day 0." in first
     assert "note of day 19." not in first
     assert "note of day 19." in second
@@ -162,7 +166,8 @@ def test_a_car_that_left_has_its_record_and_log_but_no_dates(client_as, keeper, 
     response = page(client_as(keeper), car)
     assert "Left storage on Sun 22 Nov 2026" in body(response)
     assert "<h2>What is due</h2>" not in body(response)
-    assert [chart.title for chart in response.context["charts"]] == ["What was done"]
+    assert response.context["strips"] == []
+    assert [chart.title for chart in charts(client_as(keeper), car)] == ["What was done"]
     assert "Log care" not in body(response)
 
 
@@ -189,12 +194,103 @@ def test_the_number_of_queries_does_not_grow_with_the_log(client_as, keeper, car
     page(client, car)
     with CaptureQueriesContext(connection) as many:
         response = page(client, car)
-    assert len(response.context["entries"]) == 13
+    assert response.context["entries"].paginator.count == 13
     assert len(many) == len(few)
 
 
 def test_the_page_says_the_rate_assumed_the_rate_learned_and_from_how_many_readings(client_as, keeper, car):
     Battery.objects.create(vehicle=car, chemistry="calcium", capacity_ah=60, volts=12)
-    page = client_as(keeper).get(reverse("car", args=[car.pk])).content.decode()
+    page = client_as(keeper).get(reverse("car_curves", args=[car.pk])).content.decode()
     assert "Assumed from the tables: " in page
     assert "Readings used: 0." in page
+
+
+# strips
+
+
+def strips(response):
+    return {strip.key: strip for strip in response.context["strips"]}
+
+
+def test_two_years_are_drawn_in_five_strips_with_today_in_the_middle(client_as, keeper, car):
+    Battery.objects.create(vehicle=car, chemistry="calcium", capacity_ah=60, volts=12)
+    response = page(client_as(keeper), car)
+    assert list(strips(response)) == ["battery", "fuel", "tyres", "air", "care"]
+    assert {strip.today for strip in strips(response).values()} == {500}
+    assert len(strips(response)["care"].months) == 24
+    assert strips(response)["battery"].line.startswith("M")
+    assert len(re.findall(r"<svg class=.strip-", body(response))) == 5
+
+
+def test_what_was_done_is_a_stroke_in_its_strip_and_in_care(client_as, keeper, car):
+    write(car, keeper, "charge", 73, details={"completed": True})
+    write(car, keeper, "charge", 400, details={"completed": True})  # longer ago than is drawn
+    shown = strips(page(client_as(keeper), car))
+    assert [one.x for one in shown["battery"].done] == [one.x for one in shown["care"].done] == [400]
+    assert shown["fuel"].done == []
+    assert "Done once in the last year, last on 13 Sep 2026." in shown["battery"].sentence
+
+
+def test_a_window_is_a_block_between_its_days(client_as, keeper, car):
+    give_duties(car, tyre_move={"window": (ahead(73), ahead(146), ahead(219))}, charge={"hold": "tagged"})
+    shown = strips(page(client_as(keeper), car))
+    (block,) = [bar for bar in shown["tyres"].bars if bar.text == "Move (tyres)"]
+    assert (block.x, block.width, block.due) == (600, 200, 700)
+    assert shown["battery"].bars == []
+    assert "Maintainer charge: on hold." in shown["battery"].sentence
+
+
+def test_the_air_counts_its_damp_weeks(client_as, keeper, car):
+    air = strips(page(client_as(keeper), car))["air"]
+    damp, weeks = map(int, re.search(r"in (\d+) of the (\d+) weeks", air.sentence).groups())
+    assert 0 < damp < weeks == 104
+    below = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", air.line)]
+    assert min(below) < air.levels[0] < max(below)
+
+
+def test_what_presses_can_be_logged_in_one_tap(client_as, keeper, viewer, car):
+    give_duties(car, charge={"window": (ago(30), ago(20), ago(10))})
+    response = page(client_as(keeper), car)
+    assert [line.duty for line in response.context["pressing"]] == ["charge"]
+    assert f'href="/cars/{car.pk}/log/charge/"' in body(response)
+    assert "/log/" not in body(page(client_as(viewer), car)).split("The care log")[0]
+
+
+# photographs
+
+
+def picture(car, by, days_ago=3, **values):
+    entry = write(car, by, "inspected", days_ago, details={"ok": True}, **values)
+    facts = {"number": 1, "name": "Side.jpg", "type": "image/jpeg", "size": 9, "digest": "0" * 64}
+    return Attachment.objects.create(entry=entry, **facts)
+
+
+def test_a_chosen_photograph_is_the_cars_face_and_may_be_left_out_again(client_as, keeper, car):
+    first, file = client_as(keeper), picture(car, keeper)
+    shown = f'<img class="face" src="/cars/{car.pk}/entries/{file.entry_id}/files/{file.pk}/"'
+    assert shown not in body(page(first, car))
+    first.post(f"/cars/{car.pk}/photographs/show/", {"photograph": file.pk})
+    assert shown in body(page(first, car))
+    assert shown in first.get("/collection/").content.decode()
+    first.post(f"/cars/{car.pk}/photographs/show/", {"photograph": ""})
+    assert shown not in body(page(first, car))
+
+
+def test_only_a_photograph_of_the_cars_own_standing_log_is_taken(client_as, keeper, car, neighbour_car):
+    wrong, other = picture(car, keeper, 5), picture(neighbour_car, keeper)
+    write(car, keeper, "withdrawn", 4, corrects=wrong.entry)
+    for chosen in (wrong.pk, other.pk, "zeppelin", "0"):
+        answer = client_as(keeper).post(
+            f"/cars/{car.pk}/photographs/show/", {"photograph": chosen}, follow=True
+        )
+        assert "Choose a photograph of this car" in body(answer)
+    car.refresh_from_db()
+    assert car.photograph is None
+
+
+def test_photographs_stand_latest_first_with_their_day(client_as, owner, keeper, car):
+    old, new = picture(car, keeper, 30), picture(car, keeper, 2)
+    response = page(client_as(owner), car, "photographs/")
+    assert [file.pk for file in response.context["page"]] == [new.pk, old.pk]
+    assert "Mon 23 Nov 2026" in body(response)
+    assert "Show the car by this one" not in body(response)

@@ -45,7 +45,7 @@ def test_whoever_is_invited_joins_by_the_link_and_signs_in(client_as, manager, b
     assert "Hollin Barn" in said(client.get(link))
     assert client.post(link, NEW).url == reverse("sign_in")
     response = client.post(reverse("sign_in"), {"login": "WIM@hollin.example", "password": PASSWORD})
-    assert response.url == reverse("due")
+    assert response.url == reverse("collection")
     member = Membership.objects.get(person__email="wim@hollin.example")
     assert (member.person.name, member.role) == ("Wim Ostler", "staff")
     assert member.key_grants.get().given_by == manager
@@ -319,4 +319,4 @@ def test_the_page_asked_for_comes_after_signing_in(client, keeper):
     assert client.post(f"{reverse('sign_in')}?next=/cars/", sent).url == "/cars/"
     client.logout()
     sent["next"] = "https://elsewhere.example/"
-    assert client.post(reverse("sign_in"), sent).url == reverse("due")
+    assert client.post(reverse("sign_in"), sent).url == reverse("collection")

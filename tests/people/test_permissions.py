@@ -55,6 +55,11 @@ PUBLIC |= {"openapi", "api_root", "api_unknown"}
 PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
+    "collection": (SEE, ""),
+    "timeline": (SEE, ""),
+    "find": (SEE, ""),
+    "setup": (SEE, ""),
+    "histories": (SEE, ""),
     "due": (SEE, ""),
     "why": (SEE, "car"),
     "whatif": (SEE, ""),
@@ -75,6 +80,9 @@ ADDRESSES = {
     "cars": (SEE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
+    "car_curves": (SEE, "car"),
+    "car_photographs": (SEE, "car"),
+    "car_shown_by": (EDIT, "car"),
     "car_edit": (EDIT, "car"),
     "car_remove": (EDIT, "car"),
     "history": (SEE, "car"),
@@ -225,11 +233,18 @@ READ_ONLY = {
     "recommission_report",
     "recommission_report_pdf",
     "loggers",
+    "collection",
+    "timeline",
+    "find",
+    "setup",
+    "histories",
     "due",
     "why",
     "whatif",
     "cars",
     "car",
+    "car_curves",
+    "car_photographs",
     "history",
     "history_pdf",
     "compare",
@@ -255,7 +270,7 @@ READ_ONLY = {
     "owner_data",
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
-WRITE_ONLY = {"worksheet_entries", "invitation_end"}  # a GET is refused with 405
+WRITE_ONLY = {"car_shown_by", "worksheet_entries", "invitation_end"}  # a GET is refused with 405
 ONWARD = {"worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {

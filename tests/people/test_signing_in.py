@@ -198,7 +198,7 @@ def test_an_app_is_put_on_and_its_code_asked_for_from_then_on(client, keeper):
     again = Client()
     assert enter(again, keeper).url == reverse("mfa_authenticate")
     assert not is_in(again)
-    assert again.post(reverse("mfa_authenticate"), {"code": code_of(secret, 1)}).url == reverse("due")
+    assert again.post(reverse("mfa_authenticate"), {"code": code_of(secret, 1)}).url == reverse("collection")
     assert is_in(again)
 
 
@@ -271,7 +271,7 @@ def test_an_operator_takes_the_second_factor_off_for_a_lost_phone(client, operat
     enter_and_confirm(client, operator)
     assert "Take the second factor off" in said(client.get(page))
     client.post(page, {"what": "second"})
-    assert enter(Client(), keeper).url == reverse("due")
+    assert enter(Client(), keeper).url == reverse("collection")
     assert "Take the second factor off" not in said(client.get(page))
     assert "second factor off" in mail.outbox[0].body
 

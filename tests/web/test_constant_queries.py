@@ -16,6 +16,11 @@ from tests.logbook import write
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 FEW, MANY = 2, 40
 LISTS = (
+    "/collection/",
+    "/timeline/",
+    "/histories/",
+    "/setup/",
+    "/find/?q=wendlow",
     "/due/",
     "/due/?duty=inspection",
     "/due/?horizon=92",
@@ -39,6 +44,8 @@ LISTS = (
     "/limits/",
     "/prices/",
     "/cars/{car}/",
+    "/cars/{car}/curves/",
+    "/cars/{car}/photographs/",
     "/cars/{car}/history/",
     "/cars/{car}/why/inspection/",
     "/help/",
@@ -149,7 +156,11 @@ def test_no_page_asks_more_for_forty_cars_than_for_two(barn, site, keeper, clien
 def test_an_owners_pages_ask_no_more_for_forty_cars_than_for_two(barn, site, keeper, owner, client_as):
     theirs = Owner.objects.create(organisation=barn, name="Ada Wren", person=owner)
     shed = site.buildings.get()
-    pages, client, counts = ("/due/", "/due/?duty=charge", "/cars/", "/cars/compare/"), client_as(owner), []
+    pages, client, counts = (
+        ("/collection/", "/due/", "/due/?duty=charge", "/cars/", "/cars/compare/"),
+        client_as(owner),
+        [],
+    )
     for numbers in (range(FEW), range(FEW, MANY)):
         for number in numbers:
             bay = Bay.objects.create(building=shed, row="Q", place=number + 1)

@@ -37,6 +37,7 @@ class VehicleForm(RecordForm):
             "marque",
             "model",
             "year",
+            "body",
             "registration",
             "chassis_number",
             "bay",
@@ -64,7 +65,7 @@ class VehicleForm(RecordForm):
         }
 
     GROUPS: Groups = (
-        ("Whose and what", ("owner", "marque", "model", "year", "registration", "chassis_number")),
+        ("Whose and what", ("owner", "marque", "model", "year", "body", "registration", "chassis_number")),
         ("Where it stands", ("bay", "stored_since", "left_on")),
         ("How it is kept", ("regime",)),
         ("Engine and electrics", ("engine", "fuel_system", "system_volts")),

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Case, CharField, Count, Min, Q, QuerySet, Sum, Value, When
+from django.db.models import Case, CharField, Count, F, Min, OuterRef, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Cast, Coalesce, Concat
 
 from collection.life.duties import (
@@ -172,3 +172,12 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
         if car.first is not line and line.state in PRESSING:
             car.pressing.append(line)
     return list(cars.values())
+
+
+def most_pressing(cars: QuerySet[Vehicle], duties: Iterable[str], today: date) -> QuerySet[Any, int]:
+    """The keys of these cars by what presses most of some duties; cars without any of them stand last."""
+    rows = DutyRow.objects.filter(vehicle=OuterRef("pk"), duty__in=list(duties)).annotate(rank=_rank(today))
+    first = rows.order_by("rank", F("due").asc(nulls_last=True))
+    ordered = cars.annotate(rank=first.values("rank")[:1], due=first.values("due")[:1])
+    by = (F("rank").asc(nulls_last=True), F("due").asc(nulls_last=True), "pk")
+    return ordered.order_by(*by).values_list("pk", flat=True)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -11,11 +12,25 @@ from collection.history import EVERYTHING, Story, tell
 from collection.history.forms.compare import CompareForm
 from collection.history.grades import GRADES
 from collection.history.paper import history_pdf
+from collection.history.queries.histories import histories_listed
 from collection.history.side_by_side import side_by_side
 from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.proof.actions import export_history
+
+CARS_A_PAGE = 50
+
+
+@require_safe
+@needs(SEE_CARS)
+def histories(request: AccessRequest) -> HttpResponse:
+    """Every car with how much of its life is written down; leads to each history."""
+    text = request.GET.get("text", "")[:60]
+    pages = Paginator(histories_listed(request.access, text), CARS_A_PAGE)
+    return render(
+        request, "history/histories.html", {"cars": pages.get_page(request.GET.get("page")), "text": text}
+    )
 
 
 @require_safe

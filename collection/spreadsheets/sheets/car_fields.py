@@ -18,6 +18,7 @@ from collection.spreadsheets.sheets.fields import (
     names,
 )
 from scheduler.vocabulary import regimes as row
+from scheduler.vocabulary.bodies import BODIES
 from scheduler.vocabulary.fluids import FLUIDS
 from scheduler.vocabulary.positions import TYRES
 
@@ -51,6 +52,13 @@ CAR = (
         "Year of make",
         WHOLE,
         also=names("year|yr|model year|built|year built|year of manufacture|first registered year|dob"),
+    ),
+    Field(
+        "body",
+        "Kind of body",
+        CHOICE,
+        also=names("body|body type|body style|coachwork"),
+        choices=_of(BODIES),
     ),
     Field(
         "registration",

@@ -1,0 +1,149 @@
+"""The last and the next year of a car in five strips: charge, fuel, tyres, air, care."""
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+
+from collection.care.queries.care import day_of
+from collection.drawing.days import format_day
+from collection.drawing.strips import Days, Strip, band, bar, done, line, scaled
+from collection.due.cells import DUTIES_OF
+from collection.due.core.air import Air, air_around
+from collection.due.core.curves import Band, curves
+from collection.due.curve_words import known_on, scale_of, words_of_today
+from collection.life.duties import DutyLine
+from collection.models import Entry, Vehicle
+from collection.web.units import Edge
+from scheduler.vocabulary.duties import DUTIES, DUTY
+
+YEAR = timedelta(days=365)
+DRIEST, WETTEST = 30.0, 100.0  # per cent, of the strip of the air
+HEADROOM = 1.25  # above the highest line of a curve
+CLOSE = 0.7  # of the highest line: where all lines lie above it, what is far below is left out
+
+
+def strips_of(
+    vehicle: Vehicle, lines: Sequence[DutyLine], entries: Sequence[Entry], *, today: date, reader: Edge
+) -> list[Strip]:
+    """The five strips; ``entries`` are what was done since a year. ValueError where the record forbids it."""
+    days = Days(today - YEAR, today + YEAR)
+    drawn = {
+        each.duty: each.band
+        for each in curves(vehicle, _with_curves(), first=days.first, last=days.last, today=today)
+    }
+    air = air_around(vehicle, first=days.first, last=days.last, today=today)
+    told = _Told(days, lines, entries, today)
+    return [
+        told.strip("battery", "Charge", drawn, reader),
+        told.strip("fuel", "Fuel", drawn, reader),
+        told.strip("tyres", "Tyres", drawn, reader),
+        _air(days, air, today),
+        told.care(),
+    ]
+
+
+def _with_curves() -> list[str]:
+    return [duty.code for duty in DUTIES if duty.curve]
+
+
+class _Told:
+    """What every strip of one car needs."""
+
+    def __init__(self, days: Days, lines: Sequence[DutyLine], entries: Sequence[Entry], today: date) -> None:
+        self.days, self.lines, self.entries, self.today = days, lines, entries, today
+
+    def strip(self, part: str, title: str, drawn: dict[str, Band], reader: Edge) -> Strip:
+        """One part of the car: its curve where it has one, its windows, the care that answers them."""
+        curve = next((drawn[duty] for duty in DUTIES_OF[part] if duty in drawn), None)
+        lines = [line for line in self.lines if line.duty in DUTIES_OF[part]]
+        kinds = {answer.care for line in lines for answer in DUTY[line.duty].answered_by}
+        entries = [entry for entry in self.entries if entry.kind in kinds]
+        words = self._words(lines, entries)
+        shapes = {}
+        if curve and known_on(curve, self.today) is not None:
+            words = f"{words_of_today(curve, scale_of(curve.unit, reader), self.today)} {words}"
+            shapes = _shapes(self.days, curve)
+        return self._strip(part, title, words, lines, entries, shapes)
+
+    def care(self) -> Strip:
+        """Everything that was done, and the duties that no other strip shows."""
+        elsewhere = {duty for part in ("battery", "fuel", "tyres") for duty in DUTIES_OF[part]}
+        lines = [line for line in self.lines if line.duty not in elsewhere]
+        return self._strip("care", "Care", self._words([], self.entries), lines, self.entries, {})
+
+    def _strip(
+        self,
+        key: str,
+        title: str,
+        words: str,
+        lines: Iterable[DutyLine],
+        entries: Iterable[Entry],
+        shapes: dict[str, object],
+    ) -> Strip:
+        bars = [
+            bar(self.days, (line.early, line.due, line.late), line.state, line.title)
+            for line in lines
+            if not line.hold
+        ]
+        marks = ((day_of(entry), entry.get_kind_display()) for entry in entries)
+        return Strip(
+            key=key,
+            title=title,
+            sentence=words,
+            today=self.days.x(self.today),
+            months=self.days.months,
+            bars=[one for one in bars if one],
+            done=done(self.days, marks),
+            **shapes,  # type: ignore[arg-type]  # line, band and levels
+        )
+
+    def _words(self, lines: Iterable[DutyLine], entries: Sequence[Entry]) -> str:
+        dates = [f"{line.title}: {_when(line)}." for line in lines]
+        if entries:
+            times = "once" if len(entries) == 1 else f"{len(entries)} times"
+            last = max(day_of(entry) for entry in entries)
+            dates.append(f"Done {times} in the last year, last on {format_day(last)}.")
+        else:
+            dates.append("Nothing done in the last year is on record.")
+        return " ".join(dates)
+
+
+def _when(line: DutyLine) -> str:
+    if line.hold:
+        return "on hold"
+    return format_day(line.due) if line.due else "no date in sight"
+
+
+def _shapes(days: Days, curve: Band) -> dict[str, object]:
+    """The curve, its band and its lines."""
+    levels = [level.value for level in curve.levels]
+    low, top = _range([*levels, *(float(value) for value in curve.likely if math.isfinite(value))], levels)
+    return {
+        "line": line(days, curve.days, curve.likely, low, top),
+        "band": band(days, curve.days, curve.low, curve.high, low, top),
+        "levels": [scaled(level, low, top) for level in levels],
+    }
+
+
+def _range(values: Sequence[float], levels: Sequence[float]) -> tuple[float, float]:
+    """What is drawn: from nought to a little above the highest line, or close about lines far above it."""
+    top = HEADROOM * max(levels) if levels and max(levels) > 0 else max(values)
+    lowest = min(values)
+    if levels and min(levels) > CLOSE * max(levels):
+        air = (max(values) - lowest) / 4
+        return lowest - air, max(values) + air
+    return min(0.0, lowest), top
+
+
+def _air(days: Days, air: Air, today: date) -> Strip:
+    damp, weeks = air.damp_weeks(), len(air.rh_pct)
+    counted = f"Damp, above {air.damp_pct:.0f} % humidity, in {damp} of the {weeks} weeks shown"
+    return Strip(
+        key="air",
+        title="Air",
+        sentence=f"{counted}; from {min(air.rh_pct):.0f} to {max(air.rh_pct):.0f} % by the week.",
+        today=days.x(today),
+        months=days.months,
+        line=line(days, air.days, air.rh_pct, DRIEST, WETTEST),
+        levels=[scaled(air.damp_pct, DRIEST, WETTEST)],
+    )

@@ -1,0 +1,53 @@
+"""The first page: what may not wait, and every car with how each of its parts stands."""
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from collection.due.cells import PARTS
+from collection.due.forms.collection import CollectionFilter
+from collection.due.queries.collection import act_now, cars_shown, in_order, with_cells
+from collection.life.refresh import recompute_stale
+from collection.permissions import SEE_CARS, AccessRequest, needs
+
+CARS_A_PAGE = 60
+ACT_NOW = 5  # few things at once: the rest stands on the list of what is due
+
+
+@require_safe
+@needs(SEE_CARS)
+def collection(request: AccessRequest) -> HttpResponse:
+    """Every car that the person may see."""
+    access, today = request.access, timezone.localdate()
+    stale = recompute_stale(access, today)
+    form = CollectionFilter(request.GET, access=access, label_suffix="")
+    shown = form.shown()
+    wanted = cars_shown(access, shown)
+    pages = Paginator(in_order(wanted, shown, today), CARS_A_PAGE)
+    pages.count = wanted.count()  # counted without being put in order
+    page = pages.get_page(request.GET.get("page"))
+    columns = [("name", "Car"), ("place", "Place"), *((part.code, part.title) for part in PARTS)]
+    context = {
+        "form": form,
+        "cars": with_cells(access, list(page.object_list), today),
+        "page": page,
+        "act_now": act_now(access, today, ACT_NOW),
+        "columns": [(code, title, _sort_next(form, code), _sorted(form, code)) for code, title in columns],
+        "today": today,
+        "stale": stale,
+    }
+    return render(request, "due/collection/collection.html", context)
+
+
+def _sort_next(form: CollectionFilter, code: str) -> str:
+    """What a column's heading asks for: the other way round where it is sorted by it already."""
+    return f"-{code}" if form.column == code and not form.last_first else code
+
+
+def _sorted(form: CollectionFilter, code: str) -> str:
+    """For ``aria-sort``: empty where the list is not sorted by the column."""
+    if form.column != code:
+        return ""
+    return "descending" if form.last_first else "ascending"

@@ -1,0 +1,54 @@
+"""A year of one car as a strip: lanes of its windows and of what was done."""
+
+from dataclasses import replace
+from datetime import date
+
+from collection.drawing.days import format_day
+from collection.drawing.strips import HEIGHT, Days, Strip, bar, done
+from collection.due.cells import DUTIES_OF
+from collection.due.queries.timeline import CarYear
+from collection.life.duties import DutyLine
+from scheduler.vocabulary.duties import DUTY
+
+AIR = 1.5  # between lanes
+
+
+def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
+    """The strip of one car: a lane for each part, or for each duty of the one that is asked for."""
+    parts = [(duty,) for duty in DUTIES_OF[part]] if part else [some for some in DUTIES_OF.values() if some]
+    high = HEIGHT / len(parts)
+    bars, strokes = [], []
+    for lane, duties in enumerate(parts):
+        top, bottom = round(lane * high, 1), round((lane + 1) * high, 1)
+        for line in car.lines:
+            if line.duty in duties and not line.hold:
+                window = line.early, line.due, line.late
+                one = bar(days, window, line.state, _words(line.title, line.due))
+                bars += [replace(one, y=top + AIR, height=round(high - 2 * AIR, 1))] if one else []
+        kinds = {answer.care for duty in duties for answer in DUTY[duty].answered_by}
+        marks = [(day, entry.get_kind_display()) for day, entry in car.done if entry.kind in kinds]
+        strokes += [replace(stroke, top=top, bottom=bottom) for stroke in done(days, marks)]
+    return Strip(
+        key="year",
+        title=str(car.vehicle),
+        sentence=_sentence(car, days),
+        today=days.x(today),
+        months=days.months,
+        bars=bars,
+        done=strokes,
+    )
+
+
+def _words(title: str, due: date | None) -> str:
+    return f"{title}: {format_day(due)}" if due else title
+
+
+def _sentence(car: CarYear, days: Days) -> str:
+    """The likely days of the year, for those who cannot see it."""
+    falling = [line for line in car.lines if not line.hold and line.due and days.holds(line.due)]
+    told = [_words(line.title, line.due) for line in sorted(falling, key=_by_day)]
+    return "; ".join(told) or "nothing falls due in these months"
+
+
+def _by_day(line: DutyLine) -> tuple[date, str]:
+    return line.due or date.max, line.title

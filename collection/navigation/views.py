@@ -1,0 +1,27 @@
+"""What is set up once, and one search for all."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from collection.navigation.queries import MOST, find
+from collection.navigation.tasks import setup_of
+from collection.permissions import SEE_CARS, AccessRequest, needs
+
+LONGEST = 80  # letters of a search
+
+
+@require_safe
+@needs(SEE_CARS)
+def setup(request: AccessRequest) -> HttpResponse:
+    """What is used once a year, in groups, each with a line."""
+    return render(request, "navigation/setup.html", {"groups": setup_of(request.access)})
+
+
+@require_safe
+@needs(SEE_CARS)
+def found(request: AccessRequest) -> HttpResponse:
+    """Whatever holds every word, sort by sort."""
+    text = " ".join(request.GET.get("q", "")[:LONGEST].split())
+    context = {"text": text, "found": find(request.access, text) if text else None, "most": MOST}
+    return render(request, "navigation/found.html", context)

@@ -1,0 +1,139 @@
+"""How many screens the pages that are looked at most take, on a desk and on a phone, with the whole demo."""
+
+import sys
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from tests.browser.conftest import DESK, PHONE
+
+FULLEST = (
+    "SELECT vehicle_id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
+    " WHERE v.left_on IS NULL GROUP BY vehicle_id ORDER BY count(*) DESC LIMIT 1"
+)
+RICH = "SELECT id FROM collection_vehicle WHERE registration = 'KM 1091'"
+
+
+def screens(page):
+    return page.evaluate("document.documentElement.scrollHeight / window.innerHeight")
+
+
+def words(page):
+    return len(page.locator("main").inner_text().split())
+
+
+@pytest.fixture
+def tell(capsys):
+    def say(page, what):
+        with capsys.disabled():
+            sys.stdout.write(f"\n{what}: {screens(page):.1f} screens, {words(page)} words\n")
+
+    return say
+
+
+def test_the_whole_collection_is_two_screens_of_a_desk(kaldmere, open_as, tell):
+    page = open_as("manager", DESK)
+    page.goto("/collection/")
+    tell(page, "collection, desk")
+    standing = kaldmere.value("SELECT count(*) FROM collection_vehicle WHERE left_on IS NULL")
+    assert page.locator("table.fleet tbody tr").count() == standing > 35
+    list_of_cars = page.locator("form.narrow-list").bounding_box()
+    cars = page.locator("#cars").bounding_box()
+    assert cars["y"] + cars["height"] - list_of_cars["y"] <= 2 * DESK["height"]
+
+
+def test_on_a_phone_it_is_a_card_for_what_presses_a_line_for_the_others_in_six_screens(open_as, tell):
+    page = open_as("manager", PHONE)
+    page.goto("/collection/")
+    tell(page, "collection, phone")
+    assert screens(page) <= 6
+    cards, lines = page.locator("table.fleet tr.presses"), page.locator("table.fleet tbody tr:not(.presses)")
+    assert cards.first.locator("td.part:visible").count() > 0
+    assert lines.locator("td.part:visible").count() == 0
+    assert max(box["height"] for box in (line.bounding_box() for line in lines.all())) < 64
+    assert page.locator("nav.tasks").bounding_box()["height"] < 2 * 40
+
+
+@pytest.mark.parametrize("which", [FULLEST, RICH], ids=["most entries", "most parts"])
+@pytest.mark.parametrize(("screen", "most"), [(DESK, 4), (PHONE, 6)], ids=["desk", "phone"])
+def test_a_cars_page_is_four_screens_of_a_desk_and_six_of_a_phone(
+    kaldmere, open_as, tell, which, screen, most
+):
+    page = open_as("manager", screen)
+    page.goto(f"/cars/{kaldmere.value(which)}/")
+    tell(page, f"car, {screen['width']} px")
+    assert screens(page) <= most
+
+
+def test_typing_narrows_the_list_and_the_address_keeps_it(open_as):
+    page = open_as("manager", DESK)
+    page.goto("/collection/")
+    page.get_by_label("Find in the list").press_sequentially("nightjar")
+    rows = page.locator("table.fleet tbody tr")
+    expect(rows).to_have_count(2)
+    assert "text=nightjar" in page.url
+    assert page.get_by_label("Find in the list").input_value() == "nightjar"
+    assert page.get_by_role("status").inner_text() == "2 cars"
+    page.get_by_label("Find in the list").fill("zeppelin")
+    page.get_by_text("No car fits what you asked for.").wait_for()
+    page.get_by_label("Find in the list").fill("")
+    expect(rows.nth(35)).to_be_visible()
+
+
+def test_without_script_the_list_narrows_and_sorts_too(chromium, kaldmere, signed_in):
+    context = chromium.new_context(
+        base_url=kaldmere.address, storage_state=signed_in["manager"], java_script_enabled=False
+    )
+    page = context.new_page()
+    page.goto("/collection/")
+    page.get_by_label("Find in the list").fill("nightjar")
+    page.get_by_role("button", name="Show", exact=True).click()
+    page.wait_for_url("**text=nightjar**")
+    names = page.locator("table.fleet tbody th a")
+    assert names.count() == 2
+    page.get_by_role("link", name="Car", exact=True).click()
+    page.wait_for_url("**sort=name**")
+    ascending = names.all_inner_texts()
+    page.get_by_role("link", name="Car", exact=True).click()
+    page.wait_for_url("**sort=-name**")
+    assert names.all_inner_texts() == ascending[::-1]
+    page.get_by_role("searchbox", name="Find anywhere").fill("castellane")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/find/**")
+    assert page.get_by_role("link", name="Imre Castellane").is_visible()
+    context.close()
+
+
+@pytest.mark.parametrize("path", ["/collection/", "/timeline/", "car"])
+@pytest.mark.parametrize("screen", [DESK, PHONE], ids=["desk", "phone"])
+def test_a_dark_page_has_no_fault_on_either_screen(kaldmere, open_as, path, screen):
+    page = open_as("manager", screen)
+    page.emulate_media(color_scheme="dark")
+    page.goto(f"/cars/{kaldmere.value(RICH)}/" if path == "car" else path)
+    page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true })")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"]
+
+
+def test_a_collector_sees_what_matters_opens_why_acts_and_sees_it_clear(open_as):
+    page = open_as("staff", PHONE)
+    page.goto("/collection/?sort=battery&show=pressing")
+    pressing = page.locator("table.fleet tr.presses")
+    needs_charge = pressing.filter(has=page.locator("td.part a[href$='/why/charge/']"))
+    # one that other tests do not take on the round
+    car = needs_charge.filter(has_not=page.locator("td.part a[href$='/why/run_up/']")).first
+    name = car.locator("th a").inner_text()
+    car.locator("a[href$='/why/charge/']").click()
+    page.wait_for_url("**/why/charge/")
+    assert page.get_by_role("heading", level=1).is_visible()
+    page.get_by_role("link", name=name).first.click()
+    page.get_by_role("link", name="Log Maintainer charge").click()
+    page.get_by_label("Charged in full").check()
+    page.get_by_role("button", name="Log the charge").click()
+    page.wait_for_url("**/cars/**")
+    page.goto("/collection/?sort=name")
+    row = page.locator("table.fleet tbody tr").filter(has=page.get_by_role("link", name=name, exact=True))
+    assert row.count() == 1
+    assert row.locator("a[href$='/why/charge/']").count() == 0
