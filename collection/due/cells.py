@@ -63,7 +63,7 @@ class Cell:
     @property
     def on(self) -> date | None:
         """The next date; none while it is on hold or nothing is in sight."""
-        return self.line.due if self.line and not self.line.hold else None
+        return self.line.by if self.line and not self.line.hold else None
 
 
 def cells_of(lines: Iterable[DutyLine]) -> list[Cell]:
