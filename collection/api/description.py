@@ -29,6 +29,7 @@ PARAMETERS = {
     "delivery_id": "The message on its way.",
     "duty": "The duty.",
     "state": "Only duties in this state.",
+    "urgency": "Only duties of this urgency.",
     "within_days": "Only what is due so soon.",
     "regime": "Only cars kept so.",
     "text": "Words in names, numbers and the year.",
@@ -127,9 +128,10 @@ def _message(shapes: Schema) -> Schema:
     day = {"type": ["string", "null"], "format": "date"}
     window = {
         "type": "object",
-        "required": ["state", "early_on", "due_on", "late_on", "hold"],
+        "required": ["state", "urgency", "early_on", "due_on", "late_on", "hold"],
         "properties": {
             "state": {"$ref": "#/components/schemas/StateName"},
+            "urgency": {"$ref": "#/components/schemas/Urgency"},
             "early_on": day,
             "due_on": day,
             "late_on": day,

@@ -137,12 +137,26 @@ def test_what_is_due_comes_by_urgency_page_by_page_whole_and_once(barn, keeper, 
     assert sorted((one["car_id"], one["duty"]) for one in listed) == sorted(
         (line.vehicle.pk, line.duty) for line in lines
     )
-    order = [(STATE_ORDER.index(one["state"]), one["due_on"] or "9999") for one in listed]
+    order = [(order_of(one["urgency"], one["duty"]), one["by_on"] or "9999") for one in listed]
     assert order == sorted(order)
-    assert {one["state"] for one in listed} == {line.state for line in lines}
-    for state in STATE_ORDER:
-        asked = all_pages(program, "/duties", 7, state=state)
+    assert {one["urgency"] for one in listed} == {line.state for line in lines}
+    for urgency in STATE_ORDER:
+        asked = all_pages(program, "/duties", 7, urgency=urgency)
+        assert asked == [one for one in listed if one["urgency"] == urgency]
+
+
+def test_the_names_that_were_promised_first_are_still_told_and_asked_for(barn, keeper, manager, program):
+    add_cars(barn, keeper, range(3))
+    listed = all_pages(program, "/duties", 500)
+    told = {(line.vehicle.pk, line.duty): line.first_state for line in _lines(manager)}
+    assert {(one["car_id"], one["duty"]): one["state"] for one in listed} == told
+    for state in FIRST_STATES:
+        asked = all_pages(program, "/duties", 500, state=state)
         assert asked == [one for one in listed if one["state"] == state]
+
+
+def _lines(manager):
+    return lines_wanted(access_of(manager), Wanted(), TODAY)
 
 
 def test_what_is_due_is_filtered_by_car_owner_site_and_days(barn, keeper, manager, program):

@@ -42,7 +42,7 @@ def test_nothing_is_dated_for_a_car_that_came_today_with_nothing_known(new_car):
     assert now.pop("run_up") == "on_hold", "no exhaust place is known either"
     assert set(now.values()) == {"unknown"}
     assert all(row.late >= TODAY for row in new_car.duties.exclude(late=None))
-    assert lines_of(new_car, TODAY)[0].title == "Look it over"
+    assert lines_of(new_car, TODAY)[0].is_whole_car
 
 
 def test_one_look_sets_what_was_measured_and_leaves_the_rest_unknown(client_as, keeper, new_car):

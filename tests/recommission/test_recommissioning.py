@@ -416,6 +416,7 @@ def test_a_wrong_result_is_corrected_on_the_logs_own_page(at_car):
 
 
 def test_only_a_dormant_cars_steps_are_logged(at_car):
+    at_car.car.last_uses.create(event="attended", on=CAME, basis="owner")
     at_car.car.regime = "exercised"
     at_car.car.save()
     assert at_car.post("recommission_step", "hand_turn", answer="smoothly").status_code == 200
@@ -443,6 +444,7 @@ def test_a_preserved_car_may_not_be_cranked_tag_or_no_tag(at_car):
     ],
 )
 def test_a_tag_takes_away_what_its_part_of_the_car_is_needed_for(at_car, tag, system, may):
+    at_car.car.last_uses.create(event="attended", on=CAME, basis="owner")
     at_car.car.regime = "exercised"
     at_car.car.save()
     assert (
