@@ -73,6 +73,15 @@ class Done(By):
         return [{"label": label, "value": value} for label, value in obj.facts]
 
 
+class RecordSaved(By):
+    """One save of the car's record: what changed, in words."""
+
+    day: date = Field(description="When it was written down.")
+    changes: list[str]
+    basis: str = Field(description="How it is known, in words; empty where nobody said.")
+    grade: int = GRADE
+
+
 class LastTold(Schema):
     """One of the five last times before the log."""
 
@@ -211,6 +220,7 @@ class StoryTold(Schema):
     last: date
     stays: list[Stay]
     doings: list[Done]
+    record: list[RecordSaved]
     last_times: list[LastTold]
     tags: list[Hung]
     open_faults: list[Fault]
