@@ -262,8 +262,8 @@ def read_history(request: ApiRequest, car_id: Id) -> Any:
     summary="The file that proves it",
 )
 def read_proof(request: ApiRequest, car_id: Id) -> HttpResponse:
-    """The chain of the log with statements and signatures, to be verified by anybody. Needs read:people too:
-    it names the authors, and a chain with holes proves nothing."""
+    """The chain of log and record with statements and signatures, to be verified by anybody. Needs
+    read:people too: it names the authors."""
     if not request.access.holds(READ_PEOPLE):
         raise PermissionDenied(f"The file names its authors: this token lacks the scope {READ_PEOPLE}.")
     file = export_history(request.access.vehicle(car_id), now=request.now)

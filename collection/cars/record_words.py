@@ -66,7 +66,7 @@ def _became(was: str, now: str, *, corrected: bool) -> str:
     verb = "corrected" if corrected else "changed"
     if not was:
         return f"written down: {now}"
-    return f"{verb} from {was} to {now}" if now else f"taken out, it was {was}"
+    return f"{verb} from {was} to {now}" if now else f"no longer {was}"
 
 
 def _since(fact: Mapping[str, Any]) -> str:
@@ -114,7 +114,7 @@ def _said(name: str, fact: Mapping[str, Any], side: str, edge: Edge) -> str:
         return "yes" if value else "no"
     if column in UNITS and isinstance(value, int | float):
         return edge.unit(UNITS[column]).format(value)
-    return str(choices.get(value) or _day(value) or value)
+    return str(choices.get(value) or _day(value) or value).partition(":")[0]  # of a choice, its first words
 
 
 def _choices(kind: str, which: str, column: str) -> dict[Any, str]:
