@@ -15,7 +15,7 @@ from collection.life.core.choices import chemistries, fluid_types, fuel_grades
 from collection.models import FluidKind, LastEvent, RecordEntry, TyrePosition, Vehicle
 from collection.web.units import Edge
 
-OPENED = "Written down as it stood; since when it is so was not noted then"
+OPENED = "written down as it stood; since when it is so was not noted then"
 UNITS = {"tank_litres": "litres", "litres": "litres", "placard_kpa": "kPa"}
 # by a column, its words where those of its table do not serve
 LABELS = {
@@ -28,7 +28,10 @@ LABELS = {
 
 @dataclass(frozen=True)
 class RecordLine:
-    """One save of the record: when it was written down, by whom, what changed, how it is known."""
+    """One save of the record: when it was written down, by whom, what changed, how it is known.
+
+    Each change is a clause that follows "Record:".
+    """
 
     day: date
     by: str
@@ -56,7 +59,7 @@ def _changes(facts: Mapping[str, Any], edge: Edge, places: bool) -> Iterator[str
         if not isinstance(fact, dict):
             continue
         if name == BAY and not places:
-            yield f"Bay changed{_since(fact)}"
+            yield f"bay changed{_since(fact)}"
             continue
         was, now = (_said(name, fact, side, edge) for side in ("was", "now"))
         yield f"{_label(name)} {_became(was, now, corrected='corrects' in fact)}{_since(fact)}"
@@ -79,14 +82,13 @@ def _label(name: str) -> str:
     words = LABELS.get(column) or str(getattr(_field(kind, column), "verbose_name", column.replace("_", " ")))
     words = words.partition(",")[0]  # a value names its unit itself
     owner = _which(kind, which)
-    said = f"{owner}: {words}" if owner else words
-    return said[:1].upper() + said[1:]
+    return f"{owner}: {words}" if owner else words
 
 
 def _which(kind: str, which: str) -> str:
     titles: dict[str, Mapping[str, str]] = {
-        "fluid": dict(FluidKind.choices),
-        "tyre": {key: f"{title} tyre" for key, title in TyrePosition.choices},
+        "fluid": {key: title.lower() for key, title in FluidKind.choices},
+        "tyre": {key: f"{title.lower()} tyre" for key, title in TyrePosition.choices},
         "last": {key: f"last {title.lower()}" for key, title in LastEvent.choices},
     }
     return titles.get(kind, {}).get(which, kind)

@@ -52,7 +52,7 @@ def paper(story: Story) -> dict[str, Any]:
         "systems": _systems(story),
         "doings": _doings(story),
         "record": [
-            [day(it.day), "; ".join(it.changes), it.by, it.basis or "not said", str(it.grade)]
+            [day(it.day), _capital("; ".join(it.changes)), it.by, it.basis or "not said", str(it.grade)]
             for it in story.record
         ],
         "seal": _seal(story),
