@@ -312,13 +312,14 @@ def test_a_car_handed_over_by_that_version_is_received(kept, barn, manager, clie
     assert "Handed over to Tarn Sheds with its whole history." in notes
 
 
-def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_written_down(kept, forward):
+def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_written(forward):
     """But of cars that were handed over: their chain goes on with whoever has them now."""
     with closing(sqlite3.connect(forward["file"])) as database:
         cars = dict(
             database.execute(
-                "SELECT id, regime FROM collection_vehicle v WHERE left_on IS NULL OR NOT EXISTS (SELECT 1 FROM"
-                " collection_handover h WHERE h.vehicle_id = v.id AND h.organisation_id = v.organisation_id)"
+                "SELECT id, regime FROM collection_vehicle v WHERE left_on IS NULL OR NOT EXISTS (SELECT 1"
+                " FROM collection_handover h WHERE h.vehicle_id = v.id"
+                " AND h.organisation_id = v.organisation_id)"
             )
         )
         entries = database.execute(
