@@ -73,6 +73,15 @@ class Done(By):
         return [{"label": label, "value": value} for label, value in obj.facts]
 
 
+class RecordSaved(By):
+    """One save of the car's record: what changed, in words."""
+
+    day: date = Field(description="When it was written down.")
+    changes: list[str]
+    basis: str = Field(description="How it is known, in words; empty where nobody said.")
+    grade: int = GRADE
+
+
 class LastTold(Schema):
     """One of the five last times before the log."""
 
@@ -206,6 +215,7 @@ class StoryTold(Schema):
     last: date
     stays: list[Stay]
     doings: list[Done]
+    record: list[RecordSaved]
     last_times: list[LastTold]
     tags: list[Hung]
     open_faults: list[Fault]
@@ -242,8 +252,8 @@ def read_history(request: ApiRequest, car_id: Id) -> Any:
     summary="The file that proves it",
 )
 def read_proof(request: ApiRequest, car_id: Id) -> HttpResponse:
-    """The chain of the log with statements and signatures, to be verified by anybody. Needs read:people too:
-    it names the authors, and a chain with holes proves nothing."""
+    """The chain of log and record with statements and signatures, to be verified by anybody. Needs
+    read:people too: it names the authors."""
     if not request.access.holds(READ_PEOPLE):
         raise PermissionDenied(f"The file names its authors: this token lacks the scope {READ_PEOPLE}.")
     file = export_history(request.access.vehicle(car_id), now=request.now)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from collection.car_page.strips import YEAR, strips_of
 from collection.care.queries.care import day_of, log_of, open_tags
 from collection.cars.queries import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
+from collection.cars.record_words import record_lines
 from collection.cars.words import (
     Panel,
     battery_panel,
@@ -41,6 +42,7 @@ from collection.recommission.queries import recommissioning_record
 from collection.web.units import Edge, edge
 
 ENTRIES_A_PAGE = 5  # the latest; the others are a tap away
+MOST_OF_RECORD = 10  # saves of the record, newest first; the storage history has all
 CURVES = ("charge", "fuel_change")
 
 
@@ -71,6 +73,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "panels": panels,
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
         "private": reach_of(access, vehicle),
+        "record": record_lines(vehicle, person_edge)[: -MOST_OF_RECORD - 1 : -1],
         "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
     }
     return render(request, "car_page/car.html", context)

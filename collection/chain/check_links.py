@@ -4,9 +4,20 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
-from collection.chain.links import NOTHING_BEFORE, Facts, link_digest, measured_digest, written_digest
+from collection.chain.links import (
+    MEASURED,
+    NOTHING_BEFORE,
+    Facts,
+    covering,
+    entry_values,
+    field_digest,
+    link_digest,
+    measured_digest,
+    written_digest,
+)
 from collection.chain.verdict import Fault, name_of
 
+WITHHELD = ("note", "attachments", MEASURED)  # what may be left out of a file beside details
 MOST_TRIES = 50  # how many damaged links are tried at each other's places; more are called changed
 
 
@@ -66,10 +77,13 @@ def _unharmed(chain: str, links: list[Facts]) -> Iterator[Fault]:
 def _entries(entries: list[Facts], links: list[Facts]) -> Iterator[Fault]:
     found = {entry["id"]: entry for entry in entries}
     written = {link["written"]: link["seq"] for link in links}
+    strayed = [link for link in links if link.get("fields") and not _is_of(link, link["entry"])][:MOST_TRIES]
     for link in links:
         entry = found.get(link["entry"])
         if entry is None:
             yield Fault("deleted", link["seq"], f"Entry {link['seq']} was taken out; its link is still here.")
+        elif link.get("fields"):
+            yield from _fields(entry, link, strayed)
         else:
             yield from _contents(entry, link, written)
     yield from _strangers(entries, links)
@@ -85,6 +99,48 @@ def _contents(entry: Facts, link: Facts, written: dict[str, int]) -> Iterator[Fa
             yield Fault("edited", seq, f"Entry {seq} ({name_of(entry)}) was edited after it was chained.")
     if measured_digest(entry) != link["measured"]:
         yield Fault("readings", seq, f"The readings of entry {seq} ({name_of(entry)}) were changed.")
+
+
+def _fields(entry: Facts, link: Facts, strayed: list[Facts]) -> Iterator[Fault]:
+    """The same of a link of the second form, which knows each field by itself."""
+    seq, fields, what = link["seq"], link["fields"], name_of(entry)
+    if covering(link["entry"], fields) != {"written": link["written"], "measured": link["measured"]}:
+        yield Fault("link", seq, f"The digests of the fields of entry {seq} were changed.")
+    changed = changed_fields(entry, fields)
+    if "id" in changed and (home := _home(entry, strayed)):
+        yield Fault("reordered", seq, f"At {seq} stands what was chained at {home}: {what}.")
+        return
+    if MEASURED in changed:
+        yield Fault("readings", seq, f"The readings of entry {seq} ({what}) were changed.")
+    if others := [name.removeprefix("details.").replace("_", " ") for name in changed if name != MEASURED]:
+        text = f"Entry {seq} ({what}) was edited after it was chained: {', '.join(others)}."
+        yield Fault("edited", seq, text)
+
+
+def changed_fields(entry: Facts, fields: Facts) -> list[str]:
+    """The fields of an entry that are not as they were chained; one that is withheld must be empty."""
+    values = entry_values(entry)
+    return [name for name in sorted(values.keys() | fields.keys()) if not _holds(name, values, fields)]
+
+
+def _holds(name: str, values: Facts, fields: Facts) -> bool:
+    kept = fields.get(name)
+    if kept is None:
+        return False
+    if kept["salt"] is None:
+        return (
+            not values.get(name) if name in WITHHELD else name.startswith("details.") and name not in values
+        )
+    return name in values and field_digest(kept["salt"], name, values[name]) == kept["digest"]
+
+
+def _is_of(link: Facts, entry: str) -> bool:
+    return _holds("id", {"id": entry}, link["fields"])
+
+
+def _home(entry: Facts, strayed: list[Facts]) -> int:
+    """The number of the link under whose salts the entry is as it was chained; 0 where there is none."""
+    return next((link["seq"] for link in strayed if not changed_fields(entry, link["fields"])), 0)
 
 
 def _strangers(entries: list[Facts], links: list[Facts]) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from datetime import datetime
 from collection.chain.canonical import digest
 from collection.chain.check_anchors import CLOCK_GRACE, first_anchors, recorded_at
 from collection.chain.links import Facts
-from collection.chain.shape import HISTORY
+from collection.chain.shape import HISTORIES
 from collection.chain.signing import is_signed
 from collection.chain.statements import holds
 from collection.chain.verdict import Fault
@@ -14,7 +14,7 @@ from collection.chain.verdict import Fault
 
 def check_witness(history: Facts, witness: Facts) -> Iterator[Fault]:
     """Every contradiction; a witness that is not genuine is a fault of its own."""
-    if witness["form"] == HISTORY:
+    if witness["form"] in HISTORIES:
         yield from _earlier_export(history, witness)
     else:
         yield from _statement(history, witness)

@@ -7,7 +7,9 @@ from typing import Any
 
 from collection.chain.canonical import LARGEST_WHOLE
 
-HISTORY = "longstand-history-1"
+HISTORY = "longstand-history-2"
+FIRST_HISTORY = "longstand-history-1"  # as files were written before the record stood in the chain
+HISTORIES = (HISTORY, FIRST_HISTORY)
 STATEMENT = "longstand-statement-1"
 STATEMENT_FILE = "longstand-statement-file-1"
 
@@ -33,6 +35,28 @@ def _details(value: Any) -> bool:
 
 def _people(value: Any) -> bool:
     return isinstance(value, dict) and all(isinstance(name, str) for name in value.values())
+
+
+def _plain(value: Any) -> bool:
+    return value is None or isinstance(value, str | bool | int | float)
+
+
+def _record(value: Any) -> bool:
+    return isinstance(value, dict) and all(map(_plain, value.values()))
+
+
+def _field(value: Any) -> bool:
+    """The salt and the digest of one field; no salt where the field is withheld."""
+    return (
+        isinstance(value, dict)
+        and value.keys() == {"salt", "digest"}
+        and _or_none(_hex(32))(value["salt"])
+        and _hex(64)(value["digest"])
+    )
+
+
+def _fields(value: Any) -> bool:
+    return isinstance(value, dict) and all(map(_field, value.values()))
 
 
 def _instant(value: Any) -> bool:
@@ -108,19 +132,25 @@ _ANCHOR = {
 }
 _HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
 
+_HISTORY: dict[str, Shape] = {
+    "made_at": _instant,
+    "kept_by": _text,
+    "chain": _text,
+    "car": _CAR,
+    "people": _people,
+    "entries": [_ENTRY],
+    "anchors": [_ANCHOR],
+    "key": _hex(64),
+    "signature": _hex(128),
+}
+
 SHAPES: dict[str, Shape] = {
+    FIRST_HISTORY: {"form": _exactly(FIRST_HISTORY), **_HISTORY, "links": [_LINK]},
     HISTORY: {
         "form": _exactly(HISTORY),
-        "made_at": _instant,
-        "kept_by": _text,
-        "chain": _text,
-        "car": _CAR,
-        "people": _people,
-        "entries": [_ENTRY],
-        "links": [_LINK],
-        "anchors": [_ANCHOR],
-        "key": _hex(64),
-        "signature": _hex(128),
+        **_HISTORY,
+        "links": [_LINK | {"fields": _fields}],
+        "record": _record,
     },
     STATEMENT_FILE: {
         "form": _exactly(STATEMENT_FILE),

@@ -17,6 +17,7 @@ KINDS = {
     "anchor": "the chain does not match a signed statement",
     "backdated": "an entry claims an earlier time of recording than the statements allow",
     "witness": "the history does not match what you hold from before",
+    "record": "the record is not what its entries say",
     "key": "signed with another key than you expected",
 }
 

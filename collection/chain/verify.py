@@ -8,9 +8,10 @@ from typing import Any
 from collection.chain.canonical import NotReadable, canonical, read
 from collection.chain.check_anchors import CLOCK_GRACE, check_anchors, first_anchors, recorded_at
 from collection.chain.check_links import check_links
+from collection.chain.check_record import check_record
 from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
-from collection.chain.shape import HISTORY, SHAPES, misfits
+from collection.chain.shape import HISTORIES, SHAPES, misfits
 from collection.chain.signing import fingerprint, is_signed
 from collection.chain.verdict import Fault, Verdict
 
@@ -24,10 +25,11 @@ def verify(data: bytes, *, witnesses: Sequence[bytes] = (), keys: Sequence[str] 
     ``witnesses`` are statement files or earlier exports that the reader kept; ``keys`` are the
     fingerprints of the keys that they expect. Without these, the file is checked in itself only.
     """
-    history, faults = _read(data, (HISTORY,))
+    history, faults = _read(data, HISTORIES)
     if history is None:
         return Verdict(faults)
     faults += [*_signature(history), *check_links(history), *check_anchors(history)]
+    faults += check_record(history)
     for number, kept in enumerate(witnesses, 1):
         witness, misread = _read(kept, tuple(SHAPES))
         faults += [Fault("witness", 0, f"Kept file {number}: {fault.text}") for fault in misread]
@@ -83,6 +85,7 @@ def _keys(history: Facts, expected: Sequence[str]) -> Iterator[Fault]:
 
 def _remarks(history: Facts) -> Iterator[str]:
     yield from _uncovered(history)
+    yield from _withheld(history)
     yield from _late(history)
     yield from _another_car(history)
     said = recorded_at(history)
@@ -96,6 +99,14 @@ def _uncovered(history: Facts) -> Iterator[str]:
     bare = [link["seq"] for link in history["links"] if link["seq"] not in first]
     if bare:
         yield f"Newer than the last signed statement, so not yet covered by one: entries {_list(bare)}."
+
+
+def _withheld(history: Facts) -> Iterator[str]:
+    for link in history["links"]:
+        fields = link.get("fields", {})
+        if left_out := sorted(name for name, field in fields.items() if field["salt"] is None):
+            names = ", ".join(name.removeprefix("details.").replace("_", " ") for name in left_out)
+            yield f"Left out of entry {link['seq']}, whose digests still hold: {names}."
 
 
 def _late(history: Facts) -> Iterator[str]:

@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import DatabaseError, transaction
 
+from collection.care.actions.record import Edit, open_records
 from collection.demo import habits, loggers, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
@@ -15,7 +16,7 @@ from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.life.queries import NIGHTLY
 from collection.life.refresh import refresh_organisation
-from collection.models import Organisation, Person, Vehicle
+from collection.models import Basis, Organisation, Person, Vehicle
 from collection.proof.actions import sign_statement
 
 
@@ -66,6 +67,7 @@ def _records(now: datetime) -> Organisation:
     add_private(organisation, site, cars, cast.manager, now)
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
+    open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     return organisation
 
 

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from collection.care.queries.care import day_of, open_tags
+from collection.cars.record_words import record_lines
 from collection.cars.words import Facts, car_panel
 from collection.due.core.reasons import reasons
 from collection.history.core.past import Past, past_of
 from collection.history.doings import doings, open_faults, told_facts
 from collection.history.drawing import draw_timeline
-from collection.history.grades import OF_BASIS
+from collection.history.grades import OF_BASIS, STATEMENT
 from collection.history.kept import kept
 from collection.history.limits import limits
 from collection.history.missed import missed
@@ -18,7 +19,7 @@ from collection.history.places import stay_lines
 from collection.history.proof_summary import summarise_proof
 from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
-from collection.history.story import DutyTold, LastTime, Story, System, Tag
+from collection.history.story import DutyTold, LastTime, RecordTold, Story, System, Tag
 from collection.life.core.gather import remembered
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
@@ -71,6 +72,7 @@ def _record(  # what stands on record, before anything is worked out
         kept_by=scope.said(str(vehicle.organisation)),
         stays=stay_lines(vehicle, entries, scope, reader, today),
         doings=doings(log, scope, units),
+        record=_changes_of_record(vehicle, scope, reader),
         seal=summarise_proof(vehicle),
         last_times=_last_times(vehicle, scope),
     )
@@ -85,6 +87,20 @@ def _period(vehicle: Vehicle, entries: Sequence[Entry], scope: Scope, today: dat
     last = min(scope.last or today, vehicle.left_on or today, today)
     known = [day for day in (vehicle.stored_since, *(day_of(entry) for entry in entries[:1])) if day]
     return min(scope.first or min(known, default=last), last), last
+
+
+def _changes_of_record(vehicle: Vehicle, scope: Scope, reader: Edge) -> list[RecordTold]:
+    return [
+        RecordTold(
+            line.day,
+            tuple(map(scope.said, line.changes)),
+            scope.said(line.by),
+            line.basis,
+            OF_BASIS[Basis(line.code)] if line.code else STATEMENT,
+        )
+        for line in record_lines(vehicle, reader, places=scope.place)
+        if scope.covers(line.day)
+    ]
 
 
 def _last_times(vehicle: Vehicle, scope: Scope) -> list[LastTime]:

@@ -11,6 +11,7 @@ from collection.history.core.exceeded import Beyond, battery_below, fuel_past
 from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.scope import Scope
+from collection.life.core.gather import stands_through
 from collection.models import CareKind, Entry, LastEvent, Vehicle
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
@@ -64,11 +65,15 @@ def _days(key: str, title: str, beyond: Beyond) -> Limit:
 
 def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last: date) -> Limit:
     title = "Longest on one spot of its tyres"
-    if vehicle.on_stands:
-        return Limit("spot", title, "not known: on stands now", "since when is not on record", STATEMENT)
     begin = max(first, vehicle.stored_since or first)
-    rolled = sorted({begin, last, *(day_of(entry) for entry in done if _rolls(entry))})
-    stands = [(since, until) for since, until in pairwise(rolled) if until > since]
+    lifted = stands_through(vehicle)
+    if lifted == [(None, True)]:
+        return Limit("spot", title, "not known: on stands now", "since when is not on record", STATEMENT)
+    changed = {day for day, _ in lifted if day and begin < day < last}
+    rolled = sorted({begin, last, *changed, *(day_of(entry) for entry in done if _rolls(entry))})
+    stands = [
+        (since, until) for since, until in pairwise(rolled) if until > since and not _lifted(lifted, since)
+    ]
     if not stands:
         return Limit("spot", title, UNKNOWN, "", INFERENCE)
     since, until = max(stands, key=lambda stand: stand[1] - stand[0])
@@ -80,6 +85,11 @@ def _spot(vehicle: Vehicle, done: Sequence[Entry], past: Past, first: date, last
 
 def _is_ended_by_a_move(duty: str) -> bool:
     return any(answer.care == CareKind.MOVED for answer in DUTY[duty].answered_by)
+
+
+def _lifted(lifted: Sequence[tuple[date | None, bool]], day: date) -> bool:
+    """Whether the wheels were off the ground from a day on; also where that is said without a day."""
+    return next((on for since, on in reversed(lifted) if since is None or since <= day), False)
 
 
 def _rolls(entry: Entry) -> bool:

@@ -51,6 +51,10 @@ def paper(story: Story) -> dict[str, Any]:
         "outlook": _outlook(story),
         "systems": _systems(story),
         "doings": _doings(story),
+        "record": [
+            [day(it.day), _capital("; ".join(it.changes)), it.by, it.basis or "not said", str(it.grade)]
+            for it in story.record
+        ],
         "seal": _seal(story),
         "whole": not (scope.first or scope.last or scope.hidden),
     }

@@ -54,6 +54,17 @@ class System:
     duties: tuple[DutyTold, ...]
 
 
+@dataclass(frozen=True)
+class RecordTold:
+    """One save of the car's record, and how well it is known."""
+
+    day: date
+    changes: tuple[str, ...]
+    by: str
+    basis: str
+    grade: int
+
+
 @dataclass
 class Story:
     """Everything that the reader is told."""
@@ -68,6 +79,7 @@ class Story:
     kept_by: str
     stays: list[StayLine]
     doings: list[Doing]
+    record: list[RecordTold]
     seal: ProofSummary | None
     chart: Chart | None = None
     last_times: list[LastTime] = field(default_factory=list)
@@ -86,6 +98,6 @@ class Story:
         unknown = min((line.unknown_days for line in self.kept), default=0)
         before = f"; not known for {count_days(unknown)} before the log began" if unknown else ""
         return (
-            f"Counted day by day, by what was known on each day{before}. Care regime, stands and isolator, "
-            "whose changes are not dated, are taken as they are on record now"
+            f"Counted day by day, by what was known on each day{before}. What the record held when "
+            "it was first written down, its parts and its isolator are taken as they are on record now"
         )

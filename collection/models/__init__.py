@@ -33,6 +33,7 @@ from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
 from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
+from collection.models.records import RecordEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
@@ -120,6 +121,7 @@ __all__ = [
     "Reading",
     "RecommissionCase",
     "RecommissionPrices",
+    "RecordEntry",
     "Regime",
     "Role",
     "RunPart",

@@ -19,6 +19,7 @@ UNIQUE: dict[str, tuple[tuple[str, ...], ...]] = {
     "collection_pseudonym": (("id",), ("person_id",), ("token",)),
     "collection_chain": (("id",), ("vehicle_id",)),
     "collection_link": (("id",), ("chain_id", "seq"), ("entry_id",)),
+    "collection_recordentry": (("id",), ("link_id",)),
     "collection_anchor": (("id",), ("organisation_id", "number")),
     "collection_anchoredhead": (("id",), ("anchor_id", "place"), ("anchor_id", "chain_id")),
     "collection_broughtstatement": (("id",), ("chain_id", "seq", "signature")),

@@ -35,16 +35,21 @@ class Chain(models.Model):
 
 
 class Link(models.Model):
-    """An entry's place in its car's chain: see collection.chain.links for what each digest covers."""
+    """An entry's place in its car's chain: see collection.chain.links for what each digest covers.
+
+    ``entry`` is of the care log; an entry of the record names its link itself. ``fields`` holds salt and
+    digest of each field; it is empty in links of the first form.
+    """
 
     chain = models.ForeignKey(Chain, models.PROTECT, related_name="links")
     seq = models.PositiveIntegerField()
-    entry = models.OneToOneField(Entry, models.PROTECT, related_name="link")
+    entry = models.OneToOneField(Entry, models.PROTECT, null=True, related_name="link")
     previous = models.CharField(max_length=DIGEST)
     car = models.JSONField()
     written = models.CharField(max_length=DIGEST)
     measured = models.CharField(max_length=DIGEST)
     digest = models.CharField(max_length=DIGEST)
+    fields = models.JSONField(default=dict)
 
     class Meta:
         ordering: ClassVar = ["chain", "seq"]

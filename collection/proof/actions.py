@@ -1,5 +1,6 @@
 """Signing statements over the chains, and exporting a history that proves itself."""
 
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db import transaction
@@ -59,8 +60,8 @@ def sign_todays_statement(*, organisation: Organisation, now: datetime) -> None:
         sign_statement(organisation=organisation, now=now)
 
 
-def export_history(vehicle: Vehicle, *, now: datetime) -> bytes:
-    """One car's history as a file that the verifier can check without us."""
+def export_history(vehicle: Vehicle, *, now: datetime, without: Collection[str] = ()) -> bytes:
+    """One car's history as a file that can be checked without us, ``without`` some fields of entries."""
     private = installation_key()
-    history = history_facts(vehicle, now=now) | {"key": public_key(private)}
+    history = history_facts(vehicle, now=now, without=without) | {"key": public_key(private)}
     return canonical(history | {"signature": sign(private, history)})

@@ -1,5 +1,6 @@
 """Reading statements: which chains have grown since the last, and what an exported history holds."""
 
+from collections.abc import Collection, Iterable
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
@@ -8,17 +9,22 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from collection.care.queries.chain import with_readings
 from collection.care.queries.clock import CLOCK_BEHIND, clock_behind_statements
+from collection.care.queries.record import record_facts, recorded_values
 from collection.chain.links import Facts, car_facts, entry_facts, instant
 from collection.chain.shape import HISTORY, STATEMENT_FILE
+from collection.chain.withholding import withheld
 from collection.life.queries import local_day
+from collection.life.record_entries import record_entries
 from collection.models import (
     Anchor,
     AnchoredHead,
     Chain,
     Entry,
+    Handover,
     Link,
     Organisation,
     Pseudonym,
+    RecordEntry,
     Vehicle,
 )
 
@@ -57,13 +63,12 @@ def lacks_todays_statement(organisation: Organisation, now: datetime) -> bool:
 def _grew_before(organisation: Organisation, day: date) -> bool:
     """Whether something unsigned was recorded before this day began, by the clock that stands behind."""
     told = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gte=OuterRef("seq"))
-    unsigned = Entry.objects.filter(
-        link__in=Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
-    )
+    unsigned = Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
+    rows = unsigned.values_list("entry__recorded_at", "record__recorded_at", "entry__details")
     return any(
-        local_day(organisation, entry.recorded_at - timedelta(seconds=entry.details.get(CLOCK_BEHIND, 0)))
+        local_day(organisation, (done or edited) - timedelta(seconds=(details or {}).get(CLOCK_BEHIND, 0)))
         < day
-        for entry in unsigned.order_by("recorded_at")
+        for done, edited, details in rows
     )
 
 
@@ -93,57 +98,86 @@ def lost_chains() -> list[str]:
     return [str(chain) for chain in gone.order_by("chain_id").values_list("chain_id", flat=True).distinct()]
 
 
+def unopened() -> QuerySet[Vehicle]:
+    """Cars whose record stands in no chain, but for those whose chain goes on with another keeper."""
+    given = Handover.objects.filter(vehicle=OuterRef("pk"), organisation=OuterRef("organisation"))
+    cars = Vehicle.objects.filter(record_entries__isnull=True)
+    return cars.exclude(Exists(given), left_on__isnull=False).order_by("pk")
+
+
 def newest_statement(chain: Chain) -> tuple[datetime | None, int]:
     """When a statement of ours last covered the chain, and up to which entry."""
     newest = _heads_of(chain).last()
     return (newest.anchor.at, newest.seq) if newest else (None, 0)
 
 
-def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
-    """One car's whole chain as it is exported, before key and signature."""
+def history_facts(vehicle: Vehicle, *, now: datetime, without: Collection[str] = ()) -> Facts:
+    """One car's whole chain as it is exported, before key and signature.
+
+    ``without``: fields of entries (``note``) that are withheld; what is chained of them still verifies.
+    """
     chain = Chain.objects.filter(vehicle=vehicle).first()
-    links = list(chain.links.order_by("seq")) if chain else []
+    links = list(chain.links.select_related("record").order_by("seq")) if chain else []
     chained_first = F("link__seq").asc(nulls_last=True)
-    log = with_readings(vehicle.entries.select_related("by"))
-    entries = list(log.order_by(chained_first, "recorded_at", "pk"))
-    tokens = _tokens(entries)
-    return {
+    log = list(
+        with_readings(vehicle.entries.select_related("by")).order_by(chained_first, "recorded_at", "pk")
+    )
+    record = record_entries([vehicle.pk])[vehicle.pk]
+    names = _authors([*log, *record])
+    said = {str(entry.pk): _entry_facts(entry, names) for entry in log}
+    said |= {str(entry.pk): record_facts(entry, by=_token(entry, names)) for entry in record}
+    in_chain = [said.pop(of) for link in links if (of := _said_by(link)) in said]
+    facts = {
         "form": HISTORY,
         "made_at": instant(now),
         "kept_by": vehicle.organisation.name,
         "chain": str(chain.pk) if chain else "",
         "car": car_facts(vehicle),
-        "people": {tokens[entry.by_id]: entry.by.name for entry in entries},
-        "entries": [
-            entry_facts(
-                entry,
-                by=tokens[entry.by_id],
-                readings=list(entry.readings.all()),
-                attachments=list(entry.attachments.all()),
-            )
-            for entry in entries
-        ],
+        "people": {token: name for token, name in names.values() if token is not None},
+        "entries": [*in_chain, *said.values()],
         "links": [_link_facts(link) for link in links],
         "anchors": _anchors(chain) if chain else [],
+        "record": recorded_values([vehicle.pk])[vehicle.pk],
     }
+    return withheld(facts, without) if without else facts
 
 
-def _tokens(entries: list[Entry]) -> dict[int, str]:
-    """The pseudonym of each author; a person without one never stood in a chain."""
-    authors = {entry.by_id for entry in entries}
+def _authors(entries: Iterable[Entry | RecordEntry]) -> dict[int, tuple[str, str]]:
+    """Pseudonym and name of each author; a person without one never stood in a chain."""
+    authors = {entry.by.pk: entry.by.name for entry in entries if entry.by}
     known = dict(Pseudonym.objects.filter(person__in=authors).values_list("person", "token"))
-    return {author: str(known.get(author, "")) for author in authors}
+    return {author: (str(known.get(author, "")), name) for author, name in authors.items()}
+
+
+def _token(entry: Entry | RecordEntry, names: dict[int, tuple[str, str]]) -> str:
+    return names[entry.by_id][0] if entry.by_id else ""
+
+
+def _entry_facts(entry: Entry, names: dict[int, tuple[str, str]]) -> Facts:
+    return entry_facts(
+        entry,
+        by=_token(entry, names),
+        readings=list(entry.readings.all()),
+        attachments=list(entry.attachments.all()),
+    )
+
+
+def _said_by(link: Link) -> str:
+    """The entry of the log or of the record that a link chains."""
+    record = getattr(link, "record", None)
+    return str(record.pk if record else link.entry_id)
 
 
 def _link_facts(link: Link) -> Facts:
     return {
         "seq": link.seq,
         "previous": link.previous,
-        "entry": str(link.entry_id),
+        "entry": _said_by(link),
         "car": link.car,
         "written": link.written,
         "measured": link.measured,
         "digest": link.digest,
+        "fields": link.fields,
     }
 
 

@@ -89,6 +89,18 @@ def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> N
         log.charges[-1] = (log.charges[-1][0], day, True)
 
 
+def maintainer_on(log: LogOfCar, day: float) -> None:
+    """The record says that a maintainer is on since that day: the battery of its own time is on it."""
+    maintainer_off(log, day)
+    log.charges.append((day, NAN, True))
+
+
+def maintainer_off(log: LogOfCar, day: float) -> None:
+    """The record says that none is on since that day."""
+    if log.charges and log.charges[-1][1] != log.charges[-1][1]:  # until is NaN: still on
+        log.charges[-1] = (log.charges[-1][0], max(day, log.charges[-1][0]), True)
+
+
 def _fuel(event: str, details: dict[str, Any], day: float) -> FuelEvent:
     """One event of the tank; what was emptied is drained whatever the litres."""
     litres, bio = details.get("litres"), details.get("bio_pct")

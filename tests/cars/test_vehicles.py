@@ -7,12 +7,16 @@ import time_machine
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
+from collection.care.actions.record import Edit
 from collection.cars.actions.batteries import save_battery
 from collection.cars.actions.fluids import save_fluids
 from collection.cars.actions.vehicles import save_vehicle
 from collection.life.core.choices import chemistries, fluid_types, fuel_grades
 from collection.models import Battery, DutyRow, Fluid, Fuel, LastUse, Owner, Tyre, Vehicle
 from tests.barn import TODAY, make_car
+from tests.logbook import NOON
+
+EDIT = Edit(None, NOON)
 
 
 @pytest.fixture(autouse=True)
@@ -131,7 +135,7 @@ def test_a_bay_already_taken_is_not_offered_and_not_taken(client_as, keeper, car
 def test_the_action_itself_refuses_a_taken_bay_and_names_the_car_there(car, neighbour_car):
     car.bay = neighbour_car.bay
     with pytest.raises(ValidationError) as refusal:
-        save_vehicle(vehicle=car, today=TODAY)
+        save_vehicle(vehicle=car, edit=EDIT, today=TODAY)
     assert "1971 Wendlow Sixteen already stands in A2" in refusal.value.message_dict["bay"][0]
 
 
@@ -147,7 +151,7 @@ def test_a_bay_is_free_again_once_its_car_has_left(client_as, keeper, car, neigh
 def test_nothing_crosses_from_another_organisation(car, foreign_car):
     car.owner = foreign_car.owner
     with pytest.raises(ValidationError) as refusal:
-        save_vehicle(vehicle=car, today=TODAY)
+        save_vehicle(vehicle=car, edit=EDIT, today=TODAY)
     assert "not in your organisation" in refusal.value.message_dict["owner"][0]
 
 
@@ -253,7 +257,7 @@ def test_bad_facts_about_a_battery_are_named_at_their_field_and_nothing_is_saved
 
 def test_the_action_itself_refuses_an_unknown_chemistry(car):
     with pytest.raises(ValidationError) as refusal:
-        save_battery(battery=Battery(vehicle=car, chemistry="dilithium"), today=TODAY)
+        save_battery(battery=Battery(vehicle=car, chemistry="dilithium"), edit=EDIT, today=TODAY)
     assert "“dilithium” is not a known chemistry" in refusal.value.message_dict["chemistry"][0]
 
 
@@ -335,7 +339,12 @@ def test_one_bad_fluid_saves_none_of_them(client_as, keeper, car):
 
 def test_glycol_belongs_to_coolant_only(car):
     with pytest.raises(ValidationError) as refusal:
-        save_fluids(vehicle=car, fluids=[Fluid(vehicle=car, kind="brake_fluid", glycol_pct=40)], today=TODAY)
+        save_fluids(
+            vehicle=car,
+            fluids=[Fluid(vehicle=car, kind="brake_fluid", glycol_pct=40)],
+            edit=EDIT,
+            today=TODAY,
+        )
     assert "brake_fluid-glycol_pct" in refusal.value.message_dict
 
 

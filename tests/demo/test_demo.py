@@ -13,6 +13,9 @@ from collection.care.actions.care import record
 from collection.care.actions.moves import FILLED_IN
 from collection.care.draft import Draft, Measured
 from collection.care.queries.care import open_tags
+from collection.care.queries.record import recorded_values
+from collection.chain.replay import replay
+from collection.chain.verify import verify
 from collection.demo.diary import Diary
 from collection.demo.habits import HABITS
 from collection.demo.people import PEOPLE, add_people
@@ -32,6 +35,8 @@ from collection.models import (
     Reading,
     Vehicle,
 )
+from collection.proof.actions import export_history
+from collection.proof.queries import history_facts
 
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 
@@ -183,3 +188,11 @@ def test_every_demo_person_signs_in_with_the_printed_password(db, client, person
     )
     assert answer.status_code == 200
     assert answer.context["request"].access.role == person.role
+
+
+def test_the_record_of_every_car_is_what_its_entries_tell(kaldmere):
+    cars = Vehicle.objects.filter(organisation=kaldmere)
+    values = recorded_values([car.pk for car in cars])
+    for car in cars:
+        assert replay(history_facts(car, now=NOW)["entries"]) == values[car.pk], car
+        assert verify(export_history(car, now=NOW)).faults == [], car

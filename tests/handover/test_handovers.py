@@ -47,6 +47,7 @@ from collection.models import (
     Person,
     Pseudonym,
     Reading,
+    RecordEntry,
     Vehicle,
 )
 from collection.models.append_only import UNIQUE, guard, unguard
@@ -85,6 +86,8 @@ def kept(barn, car, keeper, manager, bays):
         "to_bay_label": str(bays[1]),
     }
     write(car, keeper, "moved", 40, details=moved)
+    car.bay = bays[1]
+    car.save()
     seen = write(car, keeper, "inspected", 35, details={"ok": True})
     attach(seen, [Attached("tyre.jpg", JPEG, PHOTOGRAPH), Attached("invoice.pdf", PDF, document())])
     chain_missing()
@@ -123,7 +126,16 @@ def wipe():
     with connection.cursor() as cursor:
         editor = SimpleNamespace(connection=connection, execute=lambda sql, _: cursor.execute(sql))
         unguard(editor, UNIQUE)
-        for model in (BroughtStatement, AnchoredHead, Anchor, Link, Chain, Reading, Attachment):
+        for model in (
+            BroughtStatement,
+            AnchoredHead,
+            Anchor,
+            RecordEntry,
+            Link,
+            Chain,
+            Reading,
+            Attachment,
+        ):
             model.objects.all().delete()
         Entry.objects.filter(corrects__isnull=False).delete()
         Entry.objects.all().delete()
@@ -198,7 +210,10 @@ def test_the_car_leaves_and_its_log_says_to_whom(kept, manager):
 
 def test_a_statement_covers_every_entry_that_is_handed_over(sent):
     history = papers(sent)["history"]
-    assert history["anchors"][-1]["seq"] == len(history["entries"]) == 7
+    assert history["anchors"][-1]["seq"] == len(history["entries"]) == 9
+    assert [entry["kind"] for entry in history["entries"][-3:]] == ["note", "record", "record"]
+    left = history["entries"][-1]["details"]["left_on"]
+    assert (left["was"], left["now"]) == (None, str(NOW.date()))
 
 
 def test_every_link_of_the_car_ends(kept, manager):
@@ -228,8 +243,9 @@ def test_a_car_that_has_left_is_not_handed_over(kept, manager):
 
 def test_the_file_holds_no_owner_no_address_and_nothing_private(kept, sent):
     text = canonical(papers(sent)).decode()
-    for private in ("Ada Wren", "@hollin.example", '"bay":', '"notes"'):
+    for private in ("Ada Wren", "@hollin.example", '"notes"'):
         assert private not in text
+    assert "bay" not in papers(sent)["record"]["car"]
 
 
 # taking over
@@ -240,8 +256,9 @@ def test_the_history_arrives_word_for_word_and_the_chain_goes_on(sent, arrived):
     assert after["chain"] == before["chain"]
     assert after["links"][: len(before["links"])] == before["links"]
     assert after["entries"][: len(before["entries"])] == before["entries"]
-    assert len(after["links"]) == len(before["links"]) + 1
+    assert len(after["links"]) == len(before["links"]) + 2
     assert "verified on arrival" in after["entries"][-1]["note"]
+    assert after["entries"][-2]["details"]["opening"] is True
     keys = {anchor["statement"]["key"] for anchor in after["anchors"]}
     assert keys == {before["key"], public_key(installation_key())}
     verdict = verify(canonical(after))
@@ -313,7 +330,7 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
     assert kept.entries.filter(note="Cover renewed.").get().by.name == "Manager"
     verdict = verify(export_history(kept, now=later + timedelta(days=1)))
     assert verdict.faults == []
-    assert len(verdict.history["entries"]) == 7 + 3 + 1
+    assert len(verdict.history["entries"]) == 9 + 5 + 2
 
 
 def test_inside_one_installation_the_row_itself_moves(kept, manager, outsider, other_barn):

@@ -310,3 +310,25 @@ def test_a_car_handed_over_by_that_version_is_received(kept, barn, manager, clie
     notes = set(car.entries.values_list("note", flat=True))
     assert "Of petrol – 漢." in notes
     assert "Handed over to Tarn Sheds with its whole history." in notes
+
+
+def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_written(forward):
+    """But of cars that were handed over: their chain goes on with whoever has them now."""
+    with closing(sqlite3.connect(forward["file"])) as database:
+        cars = dict(
+            database.execute(
+                "SELECT id, regime FROM collection_vehicle v WHERE left_on IS NULL OR NOT EXISTS (SELECT 1"
+                " FROM collection_handover h WHERE h.vehicle_id = v.id"
+                " AND h.organisation_id = v.organisation_id)"
+            )
+        )
+        entries = database.execute(
+            "SELECT vehicle_id, opening, by_id, recorded_at, facts FROM collection_recordentry"
+        ).fetchall()
+        written = database.execute("SELECT max(recorded_at) FROM collection_entry").fetchone()[0]
+    assert {car: json.loads(facts)["regime"]["now"] for car, _, _, _, facts in entries} == cars
+    assert len(entries) == len(cars) > 1
+    assert {(opening, by) for _, opening, by, _, _ in entries} == {(1, None)}
+    assert all(recorded >= written for _, _, _, recorded, _ in entries)
+    told = [fact for *_, facts in entries for fact in json.loads(facts).values()]
+    assert {fact["since"] for fact in told} == {None}

@@ -12,6 +12,7 @@ from collection.chain.canonical import canonical, digest, read
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
+from collection.migrations.frozen.links import next_link as first_link
 
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
@@ -67,7 +68,39 @@ def an_entry(rng, number, author):
     }
 
 
-def a_history(rng, entries=12, anchor_every=4, notes=None):
+def a_fact(was, now, since, **more):
+    return {"was": was, "now": now, "since": since, **more}
+
+
+def of_the_record(number, entry, first):
+    """What some of the entries say in place of their care: the record opened, edited, corrected; a move."""
+    opening = {"bay": a_fact(None, 3, None), "regime": a_fact(None, "exercised", None)}
+    edit = {
+        "on_stands": a_fact(False, True, entry["done_at"][:10]),
+        "bay": a_fact(3, 4, entry["done_at"][:10]),
+    }
+    correction = {"regime": a_fact("exercised", "preserved", None, corrects=first)}
+    details = {
+        1: opening | {"on_stands": a_fact(None, False, None), "opening": True, "basis": "owner"},
+        7: edit | {"opening": False, "basis": ""},
+        9: {"wheels_only": False, "to_bay": 5, "to_bay_label": "Long shed A5"},
+        11: correction | {"opening": False, "basis": "document"},
+    }.get(number)
+    if details is None:
+        return entry
+    if number == 9:
+        return entry | {"kind": "moved", "details": details}
+    return entry | {
+        "kind": "record",
+        "details": details,
+        "note": "",
+        "key": "",
+        "attachments": [],
+        "readings": [],
+    }
+
+
+def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
     """A whole history, signed, and the statement files that somebody outside may hold.
 
     ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
@@ -77,8 +110,10 @@ def a_history(rng, entries=12, anchor_every=4, notes=None):
     previous = NOTHING_BEFORE
     for seq in range(1, entries + 1):
         said.append(an_entry(rng, seq, author))
+        if form == 2:
+            said[-1] = of_the_record(seq, said[-1], said[0]["id"])
         said[-1]["note"] = (notes or {}).get(seq, said[-1]["note"])
-        links.append(next_link(chain, said[-1], car=CAR, seq=seq, previous=previous))
+        links.append(LINKS[form](chain, said[-1], car=CAR, seq=seq, previous=previous))
         previous = links[-1]["digest"]
         if seq % anchor_every == 0:
             at = START + timedelta(days=2 * seq + 1)
@@ -113,7 +148,7 @@ def a_history(rng, entries=12, anchor_every=4, notes=None):
             )
             since, previous_statement = at, digest(statement)
     history = {
-        "form": "longstand-history-1",
+        "form": f"longstand-history-{form}",
         "made_at": instant(START + timedelta(days=300)),
         "kept_by": "Hollin Barn",
         "chain": chain,
@@ -122,8 +157,16 @@ def a_history(rng, entries=12, anchor_every=4, notes=None):
         "entries": said,
         "links": links,
         "anchors": anchors,
-    }
+    } | ({"record": {"bay": 5, "regime": "preserved", "on_stands": True}} if form == 2 else {})
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
+
+
+LINKS = {1: first_link, 2: next_link}
+
+
+def link_in(history):
+    """How a link is made in the form of a history."""
+    return LINKS[int(history["form"][-1])]
 
 
 def signed(history, key=KEY):

@@ -16,6 +16,7 @@ from collection import tasks
 from collection.care.actions.attachments import attach
 from collection.care.actions.care import Measured, log_entry
 from collection.care.actions.chain import chain_missing
+from collection.care.actions.record import Edit, open_records
 from collection.care.attachments import Attached
 from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
@@ -31,6 +32,7 @@ from collection.models import (
     Evidence,
     Link,
     Pseudonym,
+    RecordEntry,
 )
 from collection.models.append_only import TRIGGERS, UNIQUE, unguard
 from collection.proof.actions import export_history, sign_statement
@@ -147,13 +149,25 @@ def test_the_migration_chains_what_stood_before_there_were_chains(car, neighbour
 # the database
 
 
-GROWS_ONLY = [Attachment, Evidence, Pseudonym, Chain, Link, Anchor, AnchoredHead, BroughtStatement]
+GROWS_ONLY = [
+    Attachment,
+    Evidence,
+    RecordEntry,
+    Pseudonym,
+    Chain,
+    Link,
+    RecordEntry,
+    Anchor,
+    AnchoredHead,
+    BroughtStatement,
+]
 
 
 @pytest.fixture
 def full(car, barn, charge):
     attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
     charge(1)
+    open_records([car], Edit(None, NOW))
     sign_statement(organisation=barn, now=NOW)
     find = Evidence(vehicle=car, kind="receipt", on=date(2019, 6, 1))
     save_evidence(row=find, by=car.entries.first().by, key="find-one", now=NOW)

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from collection.chain import tree
 from collection.chain.canonical import canonical, digest, read
-from collection.chain.links import next_link
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
+from collection.chain.withholding import withheld
 from tests.proof.chain_files import (
     CAR,
     KEY,
@@ -23,6 +23,7 @@ from tests.proof.chain_files import (
     edit,
     insert,
     leaves,
+    link_in,
     reorder,
     seeded,
     signed,
@@ -39,9 +40,9 @@ OTHER_READING = {
 }
 
 
-@pytest.fixture(scope="module")
-def exported():
-    return a_history(seeded(1904))
+@pytest.fixture(scope="module", params=[2, 1], ids=["second form", "first form"])
+def exported(request):
+    return a_history(seeded(1904), form=request.param)
 
 
 @pytest.fixture
@@ -99,6 +100,43 @@ def test_random_changes_of_bytes_are_found(exported):
 # what each change is called
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("bay", 3, "The record says of bay: 3. Its entries say: 5."),
+        ("regime", "exercised", "The record says of regime: exercised. Its entries say: preserved."),
+        ("on_stands", False, "The record says of on stands: no. Its entries say: yes."),
+        (
+            "battery.4.made_on",
+            "2020-01-01",
+            "The record says of battery 4, made on: 2020-01-01. Its entries say: empty.",
+        ),
+    ],
+)
+def test_a_record_that_its_entries_do_not_tell_is_named(name, value, said):
+    history, _ = a_history(seeded(1904))
+    history["record"][name] = value
+    assert [(f.kind, f.text) for f in verify(to_bytes(signed(history))).faults] == [("record", said)]
+
+
+def test_what_is_left_out_still_verifies_and_cannot_be_filled_in_again():
+    history, _ = a_history(seeded(1904), notes={3: "Key on hook 4"})
+    short = withheld(history, ["note"])
+    verdict = verify(to_bytes(signed(short)))
+    assert verdict.faults == []
+    assert sum("whose digests still hold: note." in remark for remark in verdict.remarks) == 12
+    assert "hook" not in to_bytes(short).decode()
+    short["entries"][2]["note"] = "Key on hook 4"
+    assert kinds(verify(to_bytes(signed(short)))) == {"edited"}, "without the salt nobody can show that it is"
+
+
+@pytest.mark.parametrize("name", ["kind", "done_at", "by", "details.opening"])
+def test_what_an_entry_stands_by_cannot_be_left_out(name):
+    history, _ = a_history(seeded(1904))
+    history["links"][0]["fields"][name]["salt"] = None
+    assert "edited" in kinds(verify(to_bytes(signed(history))))
+
+
 def test_an_untouched_history_is_sound(history, kept):
     witnesses = [*kept, to_bytes(history)]
     verdict = verify(to_bytes(history), witnesses=witnesses, keys=[fingerprint(public_key(KEY)).upper()])
@@ -135,7 +173,9 @@ def test_a_link_made_anew_without_those_after_it_no_longer_joins(exported):
     history = copy.deepcopy(exported[0])
     history["anchors"], entry, old = [], history["entries"][4], history["links"][4]
     entry["note"] = "polished afterwards"
-    history["links"][4] = next_link(history["chain"], entry, car=old["car"], seq=5, previous=old["previous"])
+    history["links"][4] = link_in(history)(
+        history["chain"], entry, car=old["car"], seq=5, previous=old["previous"]
+    )
     assert [(f.kind, f.seq) for f in verify(to_bytes(signed(history))).faults] == [("link", 6)]
 
 
@@ -159,7 +199,8 @@ def test_a_file_signed_by_somebody_else_is_found_by_whoever_knows_the_key(histor
 
 def test_a_history_rewritten_by_whoever_holds_the_key_is_found_by_a_kept_statement_or_export(exported, kept):
     original = exported[0]
-    forged = to_bytes(a_history(seeded(1904), notes={3: "Never started"})[0])
+    form = int(original["form"][-1])
+    forged = to_bytes(a_history(seeded(1904), notes={3: "Never started"}, form=form)[0])
     assert verify(forged).sound, "the file alone cannot show it: that is what statements are kept for"
     for witness in (kept[0], kept[2], to_bytes(original)):
         verdict = verify(forged, witnesses=[witness])
@@ -171,6 +212,8 @@ def test_a_history_rewritten_by_whoever_holds_the_key_is_found_by_a_kept_stateme
 
 def test_an_end_cut_off_by_whoever_holds_the_key_is_found_by_a_kept_statement(history, kept):
     del history["entries"][8:], history["links"][8:], history["anchors"][2:]
+    if "record" in history:  # cut off too, or it would tell of what is gone
+        history["record"] |= {"bay": 4, "regime": "exercised"}
     short = to_bytes(signed(history))
     assert verify(short).sound
     assert ("witness", 12) in {(f.kind, f.seq) for f in verify(short, witnesses=kept).faults}
@@ -189,7 +232,9 @@ def test_an_entry_recorded_before_a_statement_that_lacks_it_is_called_backdated(
     late = an_entry(seeded(3), 6, history["entries"][0]["by"])
     last = history["links"][-1]
     history["entries"].append(late)
-    history["links"].append(next_link(history["chain"], late, car=CAR, seq=13, previous=last["digest"]))
+    history["links"].append(
+        link_in(history)(history["chain"], late, car=CAR, seq=13, previous=last["digest"])
+    )
     assert ("backdated", 13) in {(f.kind, f.seq) for f in verify(to_bytes(signed(history))).faults}
 
 
@@ -198,7 +243,7 @@ def test_late_writing_uncovered_entries_and_another_chassis_number_are_remarked_
     new = an_entry(seeded(3), 300, history["entries"][0]["by"])
     new["done_at"] = "2026-02-01T09:00:00.000000Z"
     car = CAR | {"chassis_number": "B99"}
-    link = next_link(history["chain"], new, car=car, seq=13, previous=history["links"][-1]["digest"])
+    link = link_in(history)(history["chain"], new, car=car, seq=13, previous=history["links"][-1]["digest"])
     history["entries"].append(new)
     history["links"].append(link)
     verdict = verify(to_bytes(signed(history)))

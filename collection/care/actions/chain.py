@@ -6,7 +6,7 @@ from itertools import groupby
 from django.db import transaction
 
 from collection.care.queries.chain import unchained, unchained_of, with_readings
-from collection.chain.links import NOTHING_BEFORE, car_facts, entry_facts, next_link
+from collection.chain.links import NOTHING_BEFORE, Facts, car_facts, entry_facts, next_link
 from collection.models import Chain, Entry, Link, Pseudonym, Vehicle
 
 
@@ -37,28 +37,36 @@ def chain_missing() -> int:
 
 
 def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
-    chain, _ = Chain.objects.get_or_create(vehicle=vehicle)
-    Chain.objects.select_for_update().get(pk=chain.pk)  # one writer a chain
-    last = chain.links.order_by("-seq").first()
-    seq, previous = (last.seq, last.digest) if last else (0, NOTHING_BEFORE)
-    car, tokens, links = car_facts(vehicle), _pseudonyms(entries), []
-    for entry in entries:
-        seq += 1
-        said = entry_facts(
+    tokens = pseudonyms({entry.by_id for entry in entries})
+    said = [
+        entry_facts(
             entry,
             by=tokens[entry.by_id],
             readings=list(entry.readings.all()),
             attachments=list(entry.attachments.all()),
         )
-        made = next_link(str(chain.pk), said, car=car, seq=seq, previous=previous)
+        for entry in entries
+    ]
+    append_links(vehicle, said, list(entries))
+
+
+def append_links(vehicle: Vehicle, said: Sequence[Facts], entries: Sequence[Entry | None]) -> list[Link]:
+    """Add entries as they are chained to a car's chain; ``entries`` are their rows in the log, if any."""
+    chain, _ = Chain.objects.get_or_create(vehicle=vehicle)
+    Chain.objects.select_for_update().get(pk=chain.pk)  # one writer a chain
+    last = chain.links.order_by("-seq").first()
+    seq, previous = (last.seq, last.digest) if last else (0, NOTHING_BEFORE)
+    car, links = car_facts(vehicle), []
+    for facts, entry in zip(said, entries, strict=True):
+        seq += 1
+        made = next_link(str(chain.pk), facts, car=car, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))
         previous = made["digest"]
-    Link.objects.bulk_create(links, batch_size=500)
+    return Link.objects.bulk_create(links, batch_size=500)
 
 
-def _pseudonyms(entries: Sequence[Entry]) -> dict[int, str]:
+def pseudonyms(authors: set[int]) -> dict[int, str]:
     """What stands for each author in a chain; made when somebody first writes."""
-    authors = {entry.by_id for entry in entries}
     return {
         author: str(Pseudonym.objects.get_or_create(person_id=author)[0].token) for author in sorted(authors)
     }

@@ -1,14 +1,14 @@
 """Where a car stands follows from its moves: a logged move changes the bay, a corrected one mends it."""
 
-from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
 from collection.care.draft import Draft
 from collection.care.queries.clock import CLOCK_BEHIND
+from collection.care.queries.record import stands_in
 from collection.models import Bay, CareKind, Entry, Vehicle
-from collection.models.care import CLAIM_SKEW, effective
+from collection.models.care import CLAIM_SKEW
 
 # written by us, not by who logs
 FILLED_IN = ("from_bay", "from_bay_label", "to_bay_label", CLAIM_SKEW, CLOCK_BEHIND)
@@ -42,26 +42,15 @@ def _bay(pk: int | None) -> Bay | None:
 
 
 def move_car(entry: Entry) -> None:
-    """Put the car where its standing moves say, unless a later move or the record says otherwise."""
-    moved, car = entry.corrects or entry, entry.vehicle
-    withdrawn = entry.kind == CareKind.WITHDRAWN
-    if moved.kind != CareKind.MOVED or _moved_since(car, moved.done_at if withdrawn else entry.done_at):
+    """Put the car where its record and its standing moves say that it stands at last.
+
+    A move that is withdrawn and was the first thing known puts it back to where it was moved from.
+    """
+    moved = entry.corrects or entry
+    if moved.kind != CareKind.MOVED:
         return
-    if entry.corrects and car.bay_id != place_after(entry.corrects):
-        return  # somebody has since put the car elsewhere in the record: that stands
-    _stand(car, moved.details.get("from_bay") if withdrawn else place_after(entry))
-
-
-def place_after(move: Entry) -> int | None:
-    """The bay (its key) in which a move left the car; None is outside all bays."""
-    key = "from_bay" if move.details.get("wheels_only") else "to_bay"
-    bay: int | None = move.details.get(key)
-    return bay
-
-
-def _moved_since(car: Vehicle, moment: datetime) -> bool:
-    moves = effective(Entry.objects.filter(vehicle=car, kind=CareKind.MOVED, done_at__gt=moment))
-    return moves.filter(details__wheels_only=False).exists()
+    stood = stands_in(entry.vehicle)
+    _stand(entry.vehicle, stood[-1].value if stood else moved.details.get("from_bay"))
 
 
 def _stand(car: Vehicle, bay: int | None) -> None:

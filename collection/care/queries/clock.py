@@ -9,6 +9,8 @@ clock that ran ahead silences the rule for as long as it did.
 
 from datetime import datetime, timedelta
 
+from django.db.models.functions import Coalesce
+
 from collection.chain.check_anchors import CLOCK_GRACE
 from collection.models import Anchor, Link, Organisation, Vehicle
 
@@ -20,7 +22,7 @@ IN_STEP = timedelta()
 def clock_behind(vehicle: Vehicle, now: datetime) -> timedelta:
     """By how much the clock stands behind the car's record; nothing where a verifier would not mind."""
     links = Link.objects.filter(chain__vehicle=vehicle).order_by("-seq")
-    recorded = links.values_list("entry__recorded_at", flat=True)[:1]
+    recorded = links.values_list(Coalesce("entry__recorded_at", "record__recorded_at"), flat=True)[:1]
     return _behind(now, [*recorded, *_stated(vehicle.organisation_id)])
 
 

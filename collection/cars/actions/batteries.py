@@ -5,6 +5,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit, recorded
 from collection.life.core.choices import chemistries
 from collection.life.refresh import refresh_vehicles
 from collection.models import Battery
@@ -14,32 +15,36 @@ DATES = ("made_on", "installed_on", "removed_on", "maintainer_since")
 
 
 @transaction.atomic
-def save_battery(*, battery: Battery, today: date) -> Battery:
+def save_battery(*, battery: Battery, edit: Edit, today: date) -> Battery:
     """Save what is known of a battery; ValidationError names what is wrong."""
-    put_battery(battery=battery, today=today)
+    with recorded(battery.vehicle, edit):
+        put_battery(battery=battery, today=today)
     refresh_vehicles([battery.vehicle_id], today=today)
     return battery
 
 
 def put_battery(*, battery: Battery, today: date) -> None:
-    """The same without working out the car's dates."""
+    """The same without an entry, and without working out the car's dates: for a car that is new."""
     check(battery, _faults(battery, today))
     battery.save()
 
 
 @transaction.atomic
-def fit_battery(*, battery: Battery, today: date) -> Battery:
+def fit_battery(*, battery: Battery, edit: Edit, today: date) -> Battery:
     """Put a new battery in: the one that was in the car is taken out on the day this one is installed."""
     if battery.installed_on is None:
         raise ValidationError({"installed_on": "Say on which day the new battery was installed."})
     old = battery.vehicle.batteries.filter(removed_on__isnull=True).first()
-    if old is not None:
-        if old.installed_on and old.installed_on > battery.installed_on:
-            text = f"The battery before it was installed on {old.installed_on:%d.%m.%Y}: check the day."
-            raise ValidationError({"installed_on": text})
-        old.removed_on = battery.installed_on
-        old.save(update_fields=["removed_on"])
-    return save_battery(battery=battery, today=today)
+    if old is not None and old.installed_on and old.installed_on > battery.installed_on:
+        text = f"The battery before it was installed on {old.installed_on:%d.%m.%Y}: check the day."
+        raise ValidationError({"installed_on": text})
+    with recorded(battery.vehicle, edit):
+        if old is not None:
+            old.removed_on = battery.installed_on
+            old.save(update_fields=["removed_on"])
+        put_battery(battery=battery, today=today)
+    refresh_vehicles([battery.vehicle_id], today=today)
+    return battery
 
 
 def _faults(battery: Battery, today: date) -> Faults:

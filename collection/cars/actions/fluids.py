@@ -5,6 +5,7 @@ from datetime import date
 
 from django.db import transaction
 
+from collection.care.actions.record import Edit, recorded
 from collection.life.core.choices import fluid_types
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fluid, Vehicle
@@ -13,17 +14,18 @@ from scheduler.vocabulary.fluids import FLUID
 
 
 @transaction.atomic
-def save_fluids(*, vehicle: Vehicle, fluids: Sequence[Fluid], today: date) -> None:
+def save_fluids(*, vehicle: Vehicle, fluids: Sequence[Fluid], edit: Edit, today: date) -> None:
     """Save the fluids of a car; one of which nothing is known is not kept.
 
     ValidationError names its fields ``kind-field`` (``coolant-changed_on``).
     """
-    put_fluids(vehicle=vehicle, fluids=fluids, today=today)
+    with recorded(vehicle, edit):
+        put_fluids(vehicle=vehicle, fluids=fluids, today=today)
     refresh_vehicles([vehicle.pk], today=today)
 
 
 def put_fluids(*, vehicle: Vehicle, fluids: Sequence[Fluid], today: date) -> None:
-    """The same without working out the car's dates."""
+    """The same without an entry, and without working out the car's dates: for a car that is new."""
     known = [fluid for fluid in fluids if _is_known(fluid)]
     check_rows((fluid.kind, fluid, _faults(fluid, today)) for fluid in known)
     vehicle.fluids.exclude(kind__in=[fluid.kind for fluid in known]).delete()

@@ -4,6 +4,7 @@ from datetime import date
 
 from django.db import transaction
 
+from collection.care.actions.record import Edit, recorded
 from collection.life.core.choices import fuel_grades
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fuel
@@ -11,15 +12,16 @@ from collection.web.faults import Faults, check, in_future, unknown
 
 
 @transaction.atomic
-def save_fuel(*, fuel: Fuel, today: date) -> Fuel:
+def save_fuel(*, fuel: Fuel, edit: Edit, today: date) -> Fuel:
     """Save the fuel as found; ValidationError names what is wrong, litres above the tank among it."""
-    put_fuel(fuel=fuel, today=today)
+    with recorded(fuel.vehicle, edit):
+        put_fuel(fuel=fuel, today=today)
     refresh_vehicles([fuel.vehicle_id], today=today)
     return fuel
 
 
 def put_fuel(*, fuel: Fuel, today: date) -> None:
-    """The same without working out the car's dates."""
+    """The same without an entry, and without working out the car's dates: for a car that is new."""
     fuel.as_of = fuel.as_of or today
     check(fuel, _faults(fuel, today))
     fuel.save()

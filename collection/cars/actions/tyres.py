@@ -5,6 +5,7 @@ from datetime import date
 
 from django.db import transaction
 
+from collection.care.actions.record import Edit, recorded
 from collection.life.core.choices import parse_date_code
 from collection.life.refresh import refresh_vehicles
 from collection.models import Tyre, Vehicle
@@ -12,17 +13,18 @@ from collection.web.faults import Faults, check, check_rows
 
 
 @transaction.atomic
-def save_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], today: date) -> None:
+def save_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], edit: Edit, today: date) -> None:
     """Save the tyres of a car and whether it is on stands; a tyre of which nothing is known is not kept.
 
     ValidationError names its fields ``position-field`` (``front_left-date_code``).
     """
-    put_tyres(vehicle=vehicle, tyres=tyres, today=today)
+    with recorded(vehicle, edit):
+        put_tyres(vehicle=vehicle, tyres=tyres, today=today)
     refresh_vehicles([vehicle.pk], today=today)
 
 
 def put_tyres(*, vehicle: Vehicle, tyres: Sequence[Tyre], today: date) -> None:
-    """The same without working out the car's dates."""
+    """The same without an entry, and without working out the car's dates: for a car that is new."""
     known = [tyre for tyre in tyres if tyre.date_code or tyre.placard_kpa is not None]
     check(vehicle, {})
     check_rows((tyre.position, tyre, _faults(tyre, today)) for tyre in known)

@@ -7,21 +7,23 @@ from math import inf
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit, recorded
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fuel, LastEvent, LastUse, Vehicle
 from collection.web.faults import Faults, before, check, check_rows, in_future
 
 
 @transaction.atomic
-def save_vehicle(*, vehicle: Vehicle, today: date) -> Vehicle:
+def save_vehicle(*, vehicle: Vehicle, edit: Edit, today: date) -> Vehicle:
     """Save a new or changed car and work out its dates anew; ValidationError names what is wrong."""
-    put_vehicle(vehicle=vehicle, today=today)
+    with recorded(vehicle, edit):
+        put_vehicle(vehicle=vehicle, today=today)
     refresh_vehicles([vehicle.pk], today=today)
     return vehicle
 
 
 def put_vehicle(*, vehicle: Vehicle, today: date) -> None:
-    """The same without working out its dates: for many cars in a row."""
+    """The same without an entry, and without working out its dates: for many new cars in a row."""
     faults = in_future(vehicle, ("stored_since", "left_on"), today)
     faults |= before(vehicle, "left_on", "stored_since")
     faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
@@ -74,17 +76,18 @@ def _bay_faults(vehicle: Vehicle) -> Faults:
 
 
 @transaction.atomic
-def save_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], today: date) -> None:
+def save_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], edit: Edit, today: date) -> None:
     """Save when the five events last happened; one without a date becomes unknown.
 
     ValidationError names its fields ``event-field`` (``full_warm-on``).
     """
-    put_last_uses(vehicle=vehicle, uses=uses, today=today)
+    with recorded(vehicle, edit):
+        put_last_uses(vehicle=vehicle, uses=uses, today=today)
     refresh_vehicles([vehicle.pk], today=today)
 
 
 def put_last_uses(*, vehicle: Vehicle, uses: Sequence[LastUse], today: date) -> None:
-    """The same without working out the car's dates."""
+    """The same without an entry, and without working out the car's dates: for a car that is new."""
     known = [use for use in uses if use.on is not None]
     check_rows((use.event, use, _use_faults(use, today)) for use in known)
     if faults := _order_faults({use.event: use.on for use in known}):

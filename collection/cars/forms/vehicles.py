@@ -25,8 +25,7 @@ class VehicleForm(RecordForm):
         queryset=Bay.objects.none(),
         required=False,
         empty_label="In no bay",
-        help_text="Free bays only. This corrects where it has stood since its last logged move; "
-        "if it moves now, log the move.",
+        help_text="Free bays only. If it moves now, log the move; else say below since when it stands there.",
     )
     tank_litres = MeasureField(name="Tank holds", stored_as="litres", low=1, high=1000)
 

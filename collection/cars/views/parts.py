@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import QueryDict
 
+from collection.care.actions.record import Edit
 from collection.cars import queries as vehicles
 from collection.cars.actions.batteries import fit_battery, save_battery
 from collection.cars.actions.fluids import save_fluids
@@ -34,7 +35,7 @@ class Part:
 
     title: str
     forms: Callable[[Access, Vehicle, Data], list[RecordForm]]
-    save: Callable[[Vehicle, Sequence[RecordForm], date], object]
+    save: Callable[[Vehicle, Sequence[RecordForm], Edit, date], object]
     hint: str = ""
 
 
@@ -103,33 +104,39 @@ PARTS = {
     "car": Part(
         "The car",
         car_forms,
-        lambda _car, forms, today: save_vehicle(vehicle=forms[0].instance, today=today),
+        lambda _car, forms, edit, today: save_vehicle(vehicle=forms[0].instance, edit=edit, today=today),
     ),
     "battery": Part(
         "Battery",
         _battery_forms,
-        lambda _car, forms, today: save_battery(battery=forms[0].instance, today=today),
+        lambda _car, forms, edit, today: save_battery(battery=forms[0].instance, edit=edit, today=today),
     ),
     "fuel": Part(
-        "Fuel", _fuel_forms, lambda _car, forms, today: save_fuel(fuel=forms[0].instance, today=today)
+        "Fuel",
+        _fuel_forms,
+        lambda _car, forms, edit, today: save_fuel(fuel=forms[0].instance, edit=edit, today=today),
     ),
     "fluids": Part(
         "Fluids",
         _fluid_forms,
-        lambda car, forms, today: save_fluids(vehicle=car, fluids=_rows(forms), today=today),
+        lambda car, forms, edit, today: save_fluids(vehicle=car, fluids=_rows(forms), edit=edit, today=today),
         "Leave empty what nobody knows: an assumption is then made and named.",
     ),
     "tyres": Part(
         "Tyres",
         _tyre_forms,
-        lambda car, forms, today: save_tyres(vehicle=car, tyres=_rows(forms[1:]), today=today),
+        lambda car, forms, edit, today: save_tyres(
+            vehicle=car, tyres=_rows(forms[1:]), edit=edit, today=today
+        ),
         "Walk round the car from the front left wheel. The date code is the last four figures after DOT, "
         "week then year (2319); tyres from before 2000 have three.",
     ),
     "last": Part(
         "Last used",
         _last_forms,
-        lambda car, forms, today: save_last_uses(vehicle=car, uses=_rows(forms), today=today),
+        lambda car, forms, edit, today: save_last_uses(
+            vehicle=car, uses=_rows(forms), edit=edit, today=today
+        ),
         "Before our own log began. A start is not a warm run: full-warm means oil and coolant hot, "
         "under load. Attended means that somebody looked after the car.",
     ),
@@ -137,7 +144,7 @@ PARTS = {
 NEW_BATTERY = Part(
     "Fit a new battery",
     _new_battery_forms,
-    lambda _car, forms, today: fit_battery(battery=forms[0].instance, today=today),
+    lambda _car, forms, edit, today: fit_battery(battery=forms[0].instance, edit=edit, today=today),
     "The battery recorded so far is taken out of the record on the day this one was installed.",
 )
 EVERY_PART = PARTS | {"new-battery": NEW_BATTERY}

@@ -8,7 +8,10 @@ from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
+from collection.care.actions.record import Edit
+from collection.care.queries.care import zone_of
 from collection.cars.actions.vehicles import save_vehicle
+from collection.cars.forms.since import SinceForm
 from collection.cars.forms.vehicles import CarsFilter, VehicleForm
 from collection.cars.queries import cars_listed
 from collection.cars.views.parts import EVERY_PART, PARTS, car_forms, groups, part_after
@@ -40,7 +43,10 @@ def car_new(request: AccessRequest) -> HttpResponse:
     today = timezone.localdate()
     vehicle = Vehicle(organisation=request.access.organisation, stored_since=today)
     forms = car_forms(request.access, vehicle, _sent(request))
-    if request.method == "POST" and saved(forms, lambda: save_vehicle(vehicle=vehicle, today=today)):
+    edit = Edit(request.access.person, timezone.now())
+    if request.method == "POST" and saved(
+        forms, lambda: save_vehicle(vehicle=vehicle, edit=edit, today=today)
+    ):
         _confirm(request, vehicle, "is on the record", forms)
         return _go_on(request, vehicle, "car")
     shown = {"forms": forms, "groups": groups(forms), "part": "car", "next": PARTS["battery"]}
@@ -55,7 +61,13 @@ def car_edit(request: AccessRequest, pk: int, part: str) -> HttpResponse:
         raise Http404
     page, name = EVERY_PART[part], str(vehicle)
     forms = page.forms(request.access, vehicle, _sent(request))
-    if request.method == "POST" and saved(forms, lambda: page.save(vehicle, forms, timezone.localdate())):
+    since = SinceForm(_sent(request), since=timezone.now().astimezone(zone_of(vehicle)).date())
+
+    def save() -> None:
+        edit = Edit(request.access.person, timezone.now(), **since.cleaned_data)
+        page.save(vehicle, forms, edit, timezone.localdate())
+
+    if request.method == "POST" and saved([*forms, since], save):
         _confirm(request, vehicle, f"{page.title.lower()} saved", forms)
         return _go_on(request, vehicle, part)
     after = part_after(part)
@@ -67,6 +79,7 @@ def car_edit(request: AccessRequest, pk: int, part: str) -> HttpResponse:
         "parts": PARTS,
         "forms": forms,
         "groups": groups(forms),
+        "since": since,
         "next": PARTS[after] if after else None,
         "has_battery": part == "battery" and forms[0].instance.pk is not None,
     }

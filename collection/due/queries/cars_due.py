@@ -177,7 +177,8 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
 def most_pressing(cars: QuerySet[Vehicle], duties: Iterable[str], today: date) -> QuerySet[Any, int]:
     """The keys of these cars by what presses most of some duties; cars without any of them stand last."""
     rows = DutyRow.objects.filter(vehicle=OuterRef("pk"), duty__in=list(duties)).annotate(rank=_rank(today))
-    first = rows.order_by("rank", F("due").asc(nulls_last=True))
-    ordered = cars.annotate(rank=first.values("rank")[:1], due=first.values("due")[:1])
-    by = (F("rank").asc(nulls_last=True), F("due").asc(nulls_last=True), "pk")
+    rows = rows.annotate(by=BY)
+    first = rows.order_by("rank", F("by").asc(nulls_last=True))
+    ordered = cars.annotate(rank=first.values("rank")[:1], by=first.values("by")[:1])
+    by = (F("rank").asc(nulls_last=True), F("by").asc(nulls_last=True), "pk")
     return ordered.order_by(*by).values_list("pk", flat=True)

@@ -11,7 +11,7 @@ from django.db.models import Q, QuerySet
 from collection.care.queries.care import open_tags
 from collection.due.cells import DUTIES_OF, NOW, PRESSING, Cell, cells_of
 from collection.due.queries.cars_due import Wanted, duties_in_order, most_pressing
-from collection.life.duties import STATE_ORDER, DutyLine, lines
+from collection.life.duties import HARMS, DutyLine, lines
 from collection.models import DutyRow, Entry, Vehicle
 from collection.permissions import Access
 
@@ -29,7 +29,7 @@ FOUND_IN = (
     "bay__building__name",
     "bay__building__site__name",
 )
-PRESSING_RANK = STATE_ORDER.index(PRESSING[-1])
+PRESSING_RANK = HARMS * len(PRESSING) - 1
 
 
 @dataclass(frozen=True, kw_only=True)

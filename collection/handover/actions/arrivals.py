@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from collection.care.actions.care import log_entry
+from collection.care.actions.record import Edit, open_records
 from collection.care.queries.care import released
 from collection.chain.handover import Brought
 from collection.chain.signing import fingerprint
@@ -24,6 +25,7 @@ from collection.handover.actions.arrived_log import (
     add_entries,
     add_files,
     add_links,
+    add_record_entries,
     add_statements,
     missing_files,
     same_so_far,
@@ -34,7 +36,7 @@ from collection.handover.reading import unpack_apart
 from collection.host.refusal import Refused
 from collection.life.queries import local_day
 from collection.life.refresh import refresh_vehicles
-from collection.models import Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
+from collection.models import Basis, Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
 from collection.proof.actions import export_history, sign_statement
 from collection.web.faults import check
 
@@ -97,6 +99,9 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     add_entries(vehicle, history, have, arrival.now)
     add_files(history, have, brought.files)
     add_links(chain, history, have)
+    add_record_entries(vehicle, chain, history, have)
+    today = local_day(arrival.organisation, arrival.now)
+    open_records([vehicle], Edit(arrival.by, arrival.now, since=today, basis=Basis.DOCUMENT))
     add_statements(chain, history)
     _tell_arrival(vehicle, history, digest, arrival)
     sign_statement(organisation=arrival.organisation, now=arrival.now)

@@ -6,7 +6,7 @@ file must verify again.
 
 import uuid
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -18,8 +18,11 @@ from collection.care.draft import Draft, Measured
 from collection.care.queries.clock import CLOCK_BEHIND
 from collection.chain.canonical import digest
 from collection.chain.handover import Brought
+from collection.chain.replay import RECORD
+from collection.life.core.dated import HOLDING_DAYS
 from collection.models import (
     Attachment,
+    Basis,
     BroughtStatement,
     Chain,
     Entry,
@@ -27,12 +30,17 @@ from collection.models import (
     Person,
     Pseudonym,
     Reading,
+    RecordEntry,
     Vehicle,
 )
 from collection.models.care import CLAIM_SKEW
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
+NO_RECORD = "What was written on the car's record cannot be read here"
+LABELS = ("was_label", "now_label", "corrects")
+FACT = {"was", "now", "since", *LABELS}
+FIELD_LIMIT, VALUE_LIMIT = 100, 500  # characters; policy: far longer than any field of ours
 
 
 def _refused(why: str) -> ValidationError:
@@ -50,7 +58,7 @@ def same_so_far(chain: Chain, history: Mapping[str, Any]) -> int:
 
 def add_entries(vehicle: Vehicle, history: Mapping[str, Any], have: int, now: datetime) -> None:
     """The entries beyond the first ``have``, under their own ids, by people of their own names."""
-    new = history["entries"][have:]
+    new = [entry for entry in history["entries"][have:] if entry["kind"] != RECORD]
     known = {entry["id"] for entry in history["entries"][:have]}
     authors = _authors(new, history["people"])
     entries, readings = [], []
@@ -69,6 +77,8 @@ def add_files(history: Mapping[str, Any], have: int, files: Mapping[str, bytes])
     rows = []
     for entry in history["entries"][have:]:
         for number, facts in enumerate(entry["attachments"], 1):
+            if entry["kind"] == RECORD:
+                raise _refused(NO_RECORD)
             _check_file(facts)
             rows.append(Attachment(entry_id=_uuid(entry["id"]), number=number, **facts))
     for name, data in files.items():
@@ -157,15 +167,84 @@ def _stranger(token: str, names: Mapping[str, str]) -> Person:
 
 def add_links(chain: Chain, history: Mapping[str, Any], have: int) -> None:
     """The links beyond the first ``have``, word for word."""
+    record = {entry["id"] for entry in history["entries"] if entry["kind"] == RECORD}
     links = [
         Link(
             chain=chain,
             **{name: value for name, value in link.items() if name != "entry"},
-            entry_id=_uuid(link["entry"]),
+            entry_id=None if link["entry"] in record else _uuid(link["entry"]),
         )
         for link in history["links"][have:]
     ]
     Link.objects.bulk_create(links, batch_size=500)
+
+
+def add_record_entries(vehicle: Vehicle, chain: Chain, history: Mapping[str, Any], have: int) -> None:
+    """What former keepers wrote on its record, beyond the first ``have``; keys of rows in it are not ours."""
+    new = [entry for entry in history["entries"][have:] if entry["kind"] == RECORD]
+    authors = _authors([entry for entry in new if entry["by"]], history["people"])
+    seq = {link["entry"]: link["seq"] for link in history["links"]}
+    link = {row.seq: row for row in chain.links.filter(entry=None)}
+    RecordEntry.objects.bulk_create(
+        (
+            _record_entry(facts, vehicle=vehicle, link=link[seq[facts["id"]]], by=authors.get(facts["by"]))
+            for facts in new
+        ),
+        batch_size=500,
+    )
+
+
+def _record_entry(
+    facts: Mapping[str, Any], *, vehicle: Vehicle, link: Link, by: Person | None
+) -> RecordEntry:
+    told = dict(facts["details"])
+    opening, basis = told.pop("opening", None), told.pop("basis", None)
+    empty = not (facts["note"] or facts["key"] or facts["corrects"] or facts["readings"])
+    if not (empty and isinstance(opening, bool) and basis in ("", *Basis.values) and _are_facts(told)):
+        raise _refused(NO_RECORD)
+    return RecordEntry(
+        pk=_uuid(facts["id"]),
+        vehicle=vehicle,
+        link=link,
+        by=by,
+        done_at=datetime.fromisoformat(facts["done_at"]),
+        recorded_at=datetime.fromisoformat(facts["recorded_at"]),
+        facts=told,
+        basis=basis,
+        opening=opening,
+        brought=True,
+    )
+
+
+def _are_facts(told: Mapping[str, Any]) -> bool:
+    """Whether each field says what it was and is in plain values, and since which day."""
+    return isinstance(told.get(CLOCK_BEHIND, 0), int) and all(
+        len(name) <= FIELD_LIMIT
+        and isinstance(fact, dict)
+        and {"was", "now", "since"} <= fact.keys() <= FACT
+        and all(_is_plain(value) for value in fact.values())
+        and all(fact[side] is None or _is_day(fact[side]) for side in _days_of(name))
+        and all(isinstance(fact.get(label, ""), str) for label in LABELS)
+        for name, fact in told.items()
+        if name != CLOCK_BEHIND
+    )
+
+
+def _days_of(name: str) -> tuple[str, ...]:
+    return ("was", "now", "since") if name.endswith(HOLDING_DAYS) else ("since",)
+
+
+def _is_plain(value: Any) -> bool:
+    if isinstance(value, str):
+        return len(value) <= VALUE_LIMIT and "\0" not in value
+    return value is None or isinstance(value, int | float)
+
+
+def _is_day(text: Any) -> bool:
+    try:
+        return isinstance(text, str) and date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
 
 
 def add_statements(chain: Chain, history: Mapping[str, Any]) -> None:

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.care.actions.care import log_entry
+from collection.care.actions.record import Edit, recorded
 from collection.care.queries.attachments import bytes_of
 from collection.chain.handover import pack
 from collection.handover.queries.handovers import attachments_of
@@ -16,7 +17,7 @@ from collection.history.actions import revoke_all
 from collection.host.atomic_files import store
 from collection.host.installation_key import installation_key
 from collection.life.queries import local_day
-from collection.models import CareKind, Handover, Person, Vehicle
+from collection.models import Basis, CareKind, Handover, Person, Vehicle
 from collection.models.handovers import path_of
 from collection.proof.actions import export_history, sign_statement
 
@@ -42,10 +43,11 @@ def hand_over(*, vehicle: Vehicle, to: str, by: Person, now: datetime) -> Handov
         idempotency_key=str(uuid.uuid4()),
         note=f"Handed over to {to} with its whole history.",
     )
-    sign_statement(organisation=organisation, now=now)
     record = record_of(vehicle)
-    vehicle.left_on, vehicle.bay = day, None
-    vehicle.save(update_fields=["left_on", "bay"])
+    with recorded(vehicle, Edit(by, now, basis=Basis.CARE_LOG)):
+        vehicle.left_on, vehicle.bay = day, None
+        vehicle.save(update_fields=["left_on", "bay"])
+    sign_statement(organisation=organisation, now=now)
     revoke_all(vehicle=vehicle, now=now)
     files, left_out = _files(vehicle)
     history = export_history(vehicle, now=now)

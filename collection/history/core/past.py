@@ -1,7 +1,8 @@
 """How a car was kept over a period: each duty asked of each morning, by what was known of the car then.
 
 What it came to by what is known now (what was written down late, and corrections) is counted beside it.
-What the record does not date (regime, stands, isolator) is taken as it is today.
+What the record does not date (parts, isolator, limits) is taken as it is today; so is what it held already
+when it was first written down, since nobody knows since when.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,7 +13,8 @@ from uuid import UUID
 import numpy as np
 
 from collection.due.queries.intervals import answered
-from collection.life.core.gather import gather_days, told_of_car
+from collection.life.core.dated import stands_known_from
+from collection.life.core.gather import gather_days, record_of_car, told_of_car
 from collection.life.core.memoised import memoised
 from collection.life.core.store import policy_of
 from collection.life.core.told import Told
@@ -130,8 +132,7 @@ def _counted(
     day = np.array([*(each.toordinal() for each in mornings), last.toordinal()], float)
     due, late, hold, holds = _windows(vehicle, [*(each - DAY for each in mornings), last], day, by_now)
     known = np.ones(due.shape, bool)
-    if vehicle.on_stands:  # since when is not on record
-        known[CODES.index("tyre_move")] = False
+    known[CODES.index("tyre_move")] = day >= stands_known_from(vehicle, record_of_car(vehicle))
     shape = (len(CODES), len(mornings))
     cared, moved, visited = np.zeros(shape, bool), np.zeros(shape[1], bool), np.zeros(shape[1], bool)
     for event in events:

@@ -4,10 +4,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+from typing import Any
+
+from django.utils import timezone
 
 from collection.care.queries.care import day_of, log_of
 from collection.care.queries.chain import brought_entries
-from collection.models import Bay, Building, CareKind, Entry, Vehicle
+from collection.care.queries.record import stands_in
+from collection.chain.replay import Fact
+from collection.models import Bay, Building, CareKind, Entry, RecordEntry, Vehicle
 from collection.models.care import effective
 
 LATE_RECORDED = timedelta(days=2)
@@ -65,33 +70,63 @@ def done_since(vehicle: Vehicle, since: date) -> list[Entry]:
 
 
 def stays(vehicle: Vehicle, entries: Sequence[Entry]) -> list[Stay]:
-    """Where the car stood, oldest first, from the standing entries (oldest first) and its present bay."""
+    """Where the car stood, oldest first, by its record and the standing entries (oldest first) of its log."""
     moves = [e for e in entries if e.kind == CareKind.MOVED and not e.details.get("wheels_only")]
-    bays = _bays(vehicle, moves)
-    places = [_place(bays, move, "from") for move in moves[:1]]
-    places += [_place(bays, move, "to") for move in moves]
-    if not moves or (vehicle.bay_id and moves[-1].details.get("to_bay") != vehicle.bay_id):
-        # The record was changed by hand: what it says now is the last word, the moves say the rest.
-        places[-1:] = [_now(vehicle)] if not moves else [places[-1], _now(vehicle)]
-    starts = [vehicle.stored_since, *(day_of(move) for move in moves)]
-    starts += [None] * (len(places) - len(starts))
+    record = list(vehicle.record_entries.all())
+    starts, places = _by_record(vehicle, moves, record) if record else _by_row(vehicle, moves)
     ends = [*starts[1:], vehicle.left_on]
     return [Stay(since, until, *place) for since, until, place in zip(starts, ends, places, strict=True)]
 
 
-def _bays(vehicle: Vehicle, moves: Iterable[Entry]) -> dict[int, Bay]:
-    """The bays of moves in this organisation; what was brought from elsewhere keeps its words only."""
+Told = tuple[list[date | None], list[tuple[str, Building | None]]]
+
+
+def _by_record(vehicle: Vehicle, moves: Sequence[Entry], record: Sequence[RecordEntry]) -> Told:
+    told = [fact for fact in stands_in(vehicle) if not _gone(vehicle, fact)]
+    ours = {str(entry.pk) for entry in record if not entry.brought} | {""}
+    bays = _bays(vehicle, moves, [fact.value for fact in told if fact.entry in ours])
+    starts = [timezone.localtime(fact.since).date() if fact.since else None for fact in told]
+    places = [_named(bays if fact.entry in ours else {}, fact.value, fact.label) for fact in told]
+    if moves and (not starts or starts[0]):
+        starts.insert(0, None)
+        places.insert(0, _place(bays, moves[0], "from"))
+    starts[:1] = [vehicle.stored_since]
+    return starts, places or [_now(vehicle)]
+
+
+def _gone(vehicle: Vehicle, fact: Fact) -> bool:
+    """Whether it tells of the time after the car has left."""
+    left = vehicle.left_on
+    return bool(left and fact.since and timezone.localtime(fact.since).date() >= left)
+
+
+def _by_row(vehicle: Vehicle, moves: Sequence[Entry]) -> Told:
+    """The same of a car whose record was never opened: its row has the last word, since nobody knows when."""
+    bays = _bays(vehicle, moves)
+    places = [_place(bays, move, "from") for move in moves[:1]]
+    places += [_place(bays, move, "to") for move in moves]
+    if not moves or (vehicle.bay_id and moves[-1].details.get("to_bay") != vehicle.bay_id):
+        places[-1:] = [_now(vehicle)] if not moves else [places[-1], _now(vehicle)]
+    starts = [vehicle.stored_since, *(day_of(move) for move in moves)]
+    return starts + [None] * (len(places) - len(starts)), places
+
+
+def _bays(vehicle: Vehicle, moves: Iterable[Entry], others: Iterable[Any] = ()) -> dict[int, Bay]:
+    """The bays of moves in this organisation, and others; what was brought keeps its words only."""
     brought = brought_entries(vehicle)
     ours = [move for move in moves if move.pk not in brought]
-    keys = {move.details.get(f"{side}_bay") for move in ours for side in ("from", "to")}
+    keys = {move.details.get(f"{side}_bay") for move in ours for side in ("from", "to")} | set(others)
     bays = Bay.objects.filter(building__site__organisation=vehicle.organisation_id)
     return bays.select_related("building__site__climate").in_bulk([key for key in keys if key])
 
 
 def _place(bays: dict[int, Bay], move: Entry, side: str) -> tuple[str, Building | None]:
-    bay = bays.get(move.details.get(f"{side}_bay") or 0)
-    label = move.details.get(f"{side}_bay_label") or (str(bay) if bay else NOWHERE)
-    return label, bay.building if bay else None
+    return _named(bays, move.details.get(f"{side}_bay"), move.details.get(f"{side}_bay_label", ""))
+
+
+def _named(bays: dict[int, Bay], key: Any, label: str) -> tuple[str, Building | None]:
+    bay = bays.get(key or 0)
+    return label or (str(bay) if bay else NOWHERE), bay.building if bay else None
 
 
 def _now(vehicle: Vehicle) -> tuple[str, Building | None]:

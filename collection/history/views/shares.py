@@ -145,7 +145,7 @@ def shared_pdf(_request: HttpRequest, share: ShareLink) -> HttpResponse:
 
 @by_link("file")
 def shared_file(request: HttpRequest, share: ShareLink) -> HttpResponse:
-    """The exported history, which can only be given whole: a chain with holes proves nothing."""
+    """The exported history, which is given only to whom nothing that stands in it is withheld."""
     if not is_whole(share):
         return render(request, "history/shares/closed.html", {"why": "part"}, status=404)
     return file_answer(share.vehicle, export_history(share.vehicle, now=timezone.now()))

@@ -9,19 +9,21 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any, TypeVar
 
 import numpy as np
 from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
+from collection.life.core.dated import STANDS, Record, day_or_none, maintained, records_of, stands_of
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, battery_on, row_of
-from collection.life.core.stood import Bays, bays_of_moves, stood
-from collection.life.core.told import Told, told_of
+from collection.life.core.stood import Bays, Stays, bays_named, stood
+from collection.life.core.told import Told, told_of, zone_of_car
 from collection.models import Bay, Climate, Vehicle
 from scheduler.duties import conditions as c
-from scheduler.life.log import NAN, LogOfCar, ordinal, read
+from scheduler.life.log import LogOfCar, maintainer_off, maintainer_on, ordinal, read
 from scheduler.life.stays import air_of
 from scheduler.physics.climate import Place
 
@@ -102,8 +104,11 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 def _gather(pks: Sequence[int], today: date) -> Gathered:
     cars = _vehicles(pks)
     by_key = {vehicle.pk: vehicle for vehicle in cars}
-    told, bays = told_by_car(by_key), _bays(by_key)
-    return _gathered([_as_it_stands(vehicle, told[vehicle.pk], bays, today) for vehicle in cars], today)
+    told, written, bays = told_by_car(by_key), _records(by_key), _bays(by_key)
+    return _gathered(
+        [_as_it_stands(vehicle, told[vehicle.pk], written[vehicle.pk], bays, today) for vehicle in cars],
+        today,
+    )
 
 
 def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathered:
@@ -113,13 +118,19 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
     these, and repeated.
     """
     [vehicle] = _vehicles([pk])
-    told, latest = told_by_car({pk: vehicle})[pk], max(days)
-    changes = sorted({*_changes(vehicle), *(day for one in told for day in (one.day, one.since, one.until))})
+    told, written, latest = told_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk], max(days)
+    changes = sorted(
+        {
+            *_changes(vehicle),
+            *(ordinal(day) for day in written.days()),
+            *(day for one in told for day in (one.day, one.since, one.until)),
+        }
+    )
     state = np.searchsorted(changes, [day.toordinal() for day in days], side="right")
     _, first, row = np.unique(state, return_index=True, return_inverse=True)
     look = _as_it_stands if by_now else _as_known
     bays = _bays({pk: vehicle})
-    looks = [look(vehicle, told, bays, days[position]) for position in first]
+    looks = [look(vehicle, told, written, bays, days[position]) for position in first]
     gathered = _gathered(looks, latest)
     return Gathered([vehicle] * len(days), gathered.fleet.repeated(row))
 
@@ -171,8 +182,27 @@ def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
 
 
 def _bays(vehicles: Mapping[int, Vehicle]) -> Bays:
-    """The bays of their moves, read once for a page."""
-    return once(("bays", tuple(vehicles)), lambda: bays_of_moves(told_by_car(vehicles), vehicles))
+    """The bays of their moves and records, read once for a page."""
+    return once(
+        ("bays", tuple(vehicles)),
+        lambda: bays_named(told_by_car(vehicles), _records(vehicles), vehicles),
+    )
+
+
+def _records(vehicles: Mapping[int, Vehicle]) -> dict[int, Record]:
+    """What was written on the record of each car, read once for a page."""
+    zones = {pk: zone_of_car(vehicle) for pk, vehicle in vehicles.items()}
+    return once(("records", tuple(vehicles)), lambda: records_of(vehicles, zones))
+
+
+def stands_through(vehicle: Vehicle) -> list[tuple[date | None, bool]]:
+    """Since when the car stood on stands or on its wheels, oldest first; None is since nobody knows when."""
+    return stands_of(vehicle, record_of_car(vehicle))
+
+
+def record_of_car(vehicle: Vehicle) -> Record:
+    """What was written on the record of one car."""
+    return _records({vehicle.pk: vehicle})[vehicle.pk]
 
 
 def _changes(vehicle: Vehicle) -> Iterator[float]:
@@ -187,25 +217,44 @@ def _changes(vehicle: Vehicle) -> Iterator[float]:
     return (ordinal(day) for day in days if day)
 
 
-def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], bays: Bays, today: date) -> Look:
+def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, today: date) -> Look:
     """The car on a day by all that is known now."""
-    return _look(
-        vehicle, [one for one in told if one.stands and one.day <= today.toordinal()], told, bays, today
-    )
+    stands = [one for one in told if one.stands and one.day <= today.toordinal()]
+    return _look(vehicle, stands, written, stood(vehicle, stands, told, written, bays, today), today)
 
 
-def _as_known(vehicle: Vehicle, told: Sequence[Told], bays: Bays, day: date) -> Look:
+def _as_known(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, day: date) -> Look:
     """The car at the end of a day by what was known then."""
-    return _look(vehicle, [one for one in told if one.known_on(day)], told, bays, day)
+    known, then = [one for one in told if one.known_on(day)], written.known_on(day)
+    return _look(vehicle, known, then, stood(vehicle, known, told, then, bays, day), day)
 
 
-def _look(vehicle: Vehicle, told: Sequence[Told], whole: Sequence[Told], bays: Bays, day: date) -> Look:
+def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, day: date) -> Look:
     log, battery = LogOfCar(), battery_on(vehicle, day)
-    if battery and battery.maintainer_since and battery.maintainer_since <= day:
-        log.charges.append((ordinal(battery.maintainer_since), NAN, True))
-    for one in told:
-        read(log, one.entry, one.day, one.readings)
-    return Look(vehicle, day, log, battery, stood(vehicle, told, whole, bays))
+    spells = maintained(battery, written, day)
+    if not written.entries:  # a maintainer that only a row tells of takes the place of all before it
+        for since, _ in spells:
+            maintainer_on(log, since)
+        spells = []
+    events: list[tuple[float, Told | bool]] = [*spells, *((one.day, one) for one in told)]
+    for at, event in sorted(events, key=lambda pair: pair[0]):
+        if isinstance(event, Told):
+            read(log, event.entry, event.day, event.readings)
+        elif event:
+            maintainer_on(log, at)
+        else:
+            maintainer_off(log, at)
+    row = partial(written.value_on, day=day)
+    return Look(
+        vehicle,
+        day,
+        log,
+        battery,
+        stays,
+        regime=row("regime", row=vehicle.regime),
+        on_stands=bool(row(STANDS, row=vehicle.on_stands)),
+        stored_since=day_or_none(row("stored_since", row=vehicle.stored_since)),
+    )
 
 
 def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[Place]) -> c.Fleet:

@@ -35,13 +35,19 @@ def number(value: float | None, scale: float = 1.0) -> float:
 
 @dataclass(frozen=True)
 class Look:
-    """A car as it is looked at on a day: its log so far, its battery, since when it stood in which bay."""
+    """A car as it is looked at on a day: its log so far, its battery, since when it stood in which bay.
+
+    What the record dates is that of the day: how it was kept, whether on stands, in storage since when.
+    """
 
     vehicle: Vehicle
     day: date
     log: LogOfCar
     battery: Battery | None
     stays: Sequence[tuple[float, Bay | None]]
+    regime: str
+    on_stands: bool
+    stored_since: date | None
 
     @property
     def bay(self) -> Bay | None:
@@ -66,13 +72,13 @@ def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
     tags = set(log.tags.values())
     return {
         "place": place,
-        "regime": _code(c.REGIMES, vehicle.regime),
+        "regime": _code(c.REGIMES, look.regime),
         "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
         "model_year": number(vehicle.year),
         "system_volts": number(vehicle.system_volts),
-        "stored_since": _by(vehicle.stored_since, look.day),
+        "stored_since": _by(look.stored_since, look.day),
         "extraction": bool(look.bay and look.bay.exhaust_extraction),
-        "on_stands": vehicle.on_stands,
+        "on_stands": look.on_stands,
         "tank_litres": number(vehicle.tank_litres),
         "tank_material": _code(c.TANK_MATERIALS, vehicle.tank_material),
         "venting": _code(c.VENTINGS, vehicle.tank_venting),

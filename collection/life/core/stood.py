@@ -1,13 +1,19 @@
-"""Where a car stood, from the moves in its log: bays by day."""
+"""Where a car stood, by its record and the moves in its log: bays by day, and the air through them all."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
 
-from collection.life.core.told import Told
+from collection.chain.replay import BAY, bay_line, move_of
+from collection.life.core.dated import Record
+from collection.life.core.told import Told, happened
 from collection.models import Bay, CareKind, Vehicle
 
 RELATED = ("building__site__climate__measured__site", "building__measured__climate")
 PREFETCH = ("building__site__climate__months", "building__measured__climate__months")
+FOR_EVER_BEFORE = float("-inf")
 Bays = Mapping[int, Bay]
+Stays = Sequence[tuple[float, Bay | None]]
 
 
 def moves(told: Iterable[Told]) -> list[Told]:
@@ -19,10 +25,15 @@ def moves(told: Iterable[Told]) -> list[Told]:
     ]
 
 
-def bays_of_moves(told: Mapping[int, Sequence[Told]], vehicles: Mapping[int, Vehicle]) -> Bays:
-    """Every bay that a move names and that is still there, in the organisations of the cars."""
+def bays_named(
+    told: Mapping[int, Sequence[Told]], records: Mapping[int, Record], vehicles: Mapping[int, Vehicle]
+) -> Bays:
+    """Every bay that a move or a record names and that is still there, in the organisations of the cars."""
     named = [one.entry["details"] for log in told.values() for one in moves(log)]
-    keys = {details.get(side) for details in named for side in ("from_bay", "to_bay")} - {None}
+    keys = {details.get(side) for details in named for side in ("from_bay", "to_bay")}
+    written = [entry for record in records.values() for entry in record.entries if entry["id"] in record.own]
+    keys |= {entry["details"][BAY]["now"] for entry in written if BAY in entry["details"]}
+    keys -= {None}
     if not keys:
         return {}
     owners = {vehicle.organisation_id for vehicle in vehicles.values()}
@@ -31,22 +42,49 @@ def bays_of_moves(told: Mapping[int, Sequence[Told]], vehicles: Mapping[int, Veh
 
 
 def stood(
-    vehicle: Vehicle, known: Sequence[Told], whole: Sequence[Told], bays: Bays
-) -> list[tuple[float, Bay | None]]:
-    """Since when the car stood in which bay, the first for ever, by the moves ``known`` of the ``whole`` log.
+    vehicle: Vehicle,
+    known: Sequence[Told],
+    whole: Sequence[Told],
+    written: Record,
+    bays: Bays,
+    day: date,
+) -> Stays:
+    """Since when the car stood in which bay by ``day``, the first for ever, as far as ``known``.
 
-    A bay that is no more, and none, is None. Where the record names another bay than the last move, it has
-    the last word: since when is not on record, so it counts from that move.
+    A bay that is no more, that of another keeper, and none, is None. Where the record was never opened, the
+    bay that its row names counts from the last move of the ``whole`` log.
     """
+    if written.entries:
+        return _by_record(known, whole, written, bays, day)
     here, every = moves(known), [one for one in moves(whole) if one.stands]
     if not here:
-        return [(float("-inf"), _bay(every[0], "from_bay", bays) if every else vehicle.bay)]
-    first = here[0].entry["details"].get("from_bay")
-    stays = [(float("-inf"), _bay(here[0], "from_bay" if first else "to_bay", bays))]
+        return [(FOR_EVER_BEFORE, _bay(every[0], "from_bay", bays) if every else vehicle.bay)]
+    stays = [(FOR_EVER_BEFORE, _first(here[0], bays))]
     stays += [(one.day, _bay(one, "to_bay", bays)) for one in here]
     if every and here[-1].entry["id"] == every[-1].entry["id"]:
         stays[-1] = (stays[-1][0], vehicle.bay)
     return stays
+
+
+def _by_record(known: Sequence[Told], whole: Sequence[Told], written: Record, bays: Bays, day: date) -> Stays:
+    roots = {str(one.entry["id"]): one.entry for one in whole}
+    here = moves(known)
+    told = [replace(move_of(one.entry, roots), at=happened(one.entry)) for one in here]
+    line = bay_line(written.entries, told)
+    stays: list[tuple[float, Bay | None]] = []
+    for fact in line:
+        since = FOR_EVER_BEFORE if fact.since is None else float(written.day_of(fact.since).toordinal())
+        if since <= day.toordinal():
+            ours = not fact.entry or fact.entry in written.own
+            stays.append((since, bays.get(fact.value or 0) if ours else None))
+    if not stays or stays[0][0] != FOR_EVER_BEFORE:
+        stays.insert(0, (FOR_EVER_BEFORE, _first(here[0], bays) if here else None))
+    return stays
+
+
+def _first(move: Told, bays: Bays) -> Bay | None:
+    """Where a car stood before the first move that is known of it."""
+    return _bay(move, "from_bay" if move.entry["details"].get("from_bay") else "to_bay", bays)
 
 
 def _bay(move: Told, side: str, bays: Bays) -> Bay | None:

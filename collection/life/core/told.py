@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from collection.models import CareKind, Entry, Reading, Vehicle
 
 LATE_RECORDED = timedelta(days=2)  # what is written down sooner was known when it was done
+NAMES = ("id", "vehicle_id", "kind", "done_at", "recorded_at", "details", "corrects", "idempotency_key")
 FOR_EVER = float("inf")
 NEVER = datetime.max.replace(tzinfo=UTC)
 
@@ -47,12 +48,13 @@ def told_of(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
     for reading in Reading.objects.filter(entry__vehicle__in=vehicles).values():
         readings[reading["entry_id"]].append(reading)
     rows: dict[int, list[Mapping[str, Any]]] = {pk: [] for pk in vehicles}
-    for entry in entries.values("id", "vehicle_id", "kind", "done_at", "recorded_at", "details", "corrects"):
+    for entry in entries.values(*NAMES):
         rows[entry["vehicle_id"]].append(entry)
-    return {pk: _told(rows[pk], readings, _zone(vehicle)) for pk, vehicle in vehicles.items()}
+    return {pk: _told(rows[pk], readings, zone_of_car(vehicle)) for pk, vehicle in vehicles.items()}
 
 
-def _zone(vehicle: Vehicle) -> ZoneInfo:
+def zone_of_car(vehicle: Vehicle) -> ZoneInfo:
+    """The zone in which the days of a car are counted."""
     return ZoneInfo(vehicle.bay.building.site.time_zone if vehicle.bay else "UTC")
 
 
@@ -65,7 +67,7 @@ def _told(
     return [
         Told(
             entry,
-            _day(_done(entry), zone),
+            _day(happened(entry), zone),
             readings[entry["id"]],
             since[entry["id"]],
             until.get(entry["id"], FOR_EVER),
@@ -74,13 +76,13 @@ def _told(
     ]
 
 
-def _done(entry: Mapping[str, Any]) -> datetime:
+def happened(entry: Mapping[str, Any]) -> datetime:
     """When it was done; a clock ahead claims what is yet to come."""
     return min(entry["done_at"], entry["recorded_at"])  # type: ignore[no-any-return]  # both are datetimes
 
 
 def _known_from(entry: Mapping[str, Any], opened: datetime) -> datetime:
-    done, recorded = _done(entry), entry["recorded_at"]
+    done, recorded = happened(entry), entry["recorded_at"]
     late = recorded - done > LATE_RECORDED and done >= opened
     return recorded if entry["corrects"] or late else done
 

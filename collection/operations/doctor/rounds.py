@@ -6,6 +6,7 @@ from typing import NamedTuple
 from collection.operations.doctor import database, files, program, surroundings, work
 from collection.operations.doctor.finding import Check, Finding, Look
 from collection.proof.check_all import prove
+from collection.proof.queries import unopened
 
 
 class Named(NamedTuple):
@@ -22,6 +23,15 @@ def chains(look: Look) -> Iterator[Finding]:
             yield Finding(
                 fault, "Compare with a backup (manage.py restore into another folder) and with saved proofs."
             )
+
+
+def records(look: Look) -> Iterator[Finding]:
+    """Every car's record stands in its chain."""
+    for car in unopened() if look.deep else ():
+        yield Finding(
+            f"The record of {car} (number {car.pk}) stands in no chain.",
+            "Save a part of its record once: that writes all of it down.",
+        )
 
 
 ALONE = (
@@ -60,6 +70,7 @@ WITH_DATABASE = (
     Named("Rehearsed backups", work.rehearsals),
     Named("Clock", work.clock),
     Named("Chains", chains),
+    Named("Records", records),
 )
 
 

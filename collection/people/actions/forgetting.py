@@ -12,6 +12,7 @@ from datetime import date
 
 from django.core.files.storage import default_storage
 from django.db import models, transaction
+from django.db.models import Q
 
 from collection.models import Handover, Owner, Person, Pseudonym, Units
 from collection.models.handovers import path_of
@@ -52,5 +53,6 @@ def forget_owner(*, owner: Owner) -> None:
 
 def drop_files_naming(person: Person) -> None:
     """Keep no longer the files in which somebody stands by name who is to be forgotten."""
-    for handover in Handover.objects.filter(vehicle__entries__by=person).distinct():
+    wrote = Q(vehicle__entries__by=person) | Q(vehicle__record_entries__by=person)
+    for handover in Handover.objects.filter(wrote).distinct():
         default_storage.delete(path_of(handover.digest))

@@ -11,10 +11,12 @@ from django.db import transaction
 
 from collection.care import core as choices
 from collection.care.actions.care import record
+from collection.care.actions.record import Edit, recorded
 from collection.care.draft import Draft, Measured
 from collection.care.queries.care import zone_of
 from collection.life.refresh import refresh_vehicles
 from collection.models import (
+    Basis,
     CareKind,
     Entry,
     FluidKind,
@@ -107,8 +109,9 @@ def end_recommissioning(*, vehicle: Vehicle, ending: Ending, by: Person, key: st
     results = [entry for entry in recommissioning_entries(car) if entry.kind == CareKind.WAKING_RESULT]
     for number, draft in enumerate([*_baseline(car, results), *_closing(car, ending)]):
         record(draft, by=by, idempotency_key=_key(key, number), now=now)
-    car.regime = ending.regime
-    car.save(update_fields=["regime"])
+    with recorded(car, Edit(by, now, basis=Basis.CARE_LOG)):
+        car.regime = ending.regime
+        car.save(update_fields=["regime"])
     refresh_vehicles([car.pk], today=today)
 
 

@@ -17,11 +17,12 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit, open_records
 from collection.host.jobs import leave
 from collection.life.queries import local_day, worker_is_alive
 from collection.life.refresh import bring_up_to_date
 from collection.life.summaries import invalidate
-from collection.models import Person, SheetImport, SheetKind, SheetState
+from collection.models import Basis, Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
 from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
@@ -137,10 +138,11 @@ def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
         _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
     )
 
-    def store(_now: datetime) -> dict[str, Any]:
+    def store(at: datetime) -> dict[str, Any]:
         barn = cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles)
-        made = [car.pk for car in cars.store_cars(_rows(row), barn)]
-        return {"made": {str(pk): record_print(pk) for pk in made}, "owners": len(barn.new_owners)}
+        made = list(cars.store_cars(_rows(row), barn))
+        open_records(made, Edit(row.by, at, basis=Basis.DOCUMENT))
+        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(barn.new_owners)}
 
     return _Work(findings, store)
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from collection.care.actions.chain import chain_entries
 from collection.care.draft import Draft, Measured
+from collection.chain.replay import OF_A_TABLE
 from collection.life.summaries import invalidate
 from collection.models import Entry, Person, Reading, Vehicle
 from collection.spreadsheets.actions.log import Line
@@ -18,7 +19,7 @@ CHECKED = ("organisation_id", "tank_litres", "system_volts")  # of a car, agains
 
 def key_of(sheet: uuid.UUID) -> str:
     """How the keys of the entries begin that one table brought."""
-    return f"sheet-{sheet.hex}-"
+    return f"{OF_A_TABLE}{sheet.hex}-"
 
 
 def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datetime) -> list[int]:

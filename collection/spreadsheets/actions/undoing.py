@@ -16,6 +16,7 @@ from django.db import IntegrityError, transaction
 
 from collection.care.actions.care import record
 from collection.care.actions.chain import chain_entries
+from collection.care.actions.record import Edit, recorded
 from collection.care.checks import CORRECTED_ALREADY, check_entry
 from collection.care.draft import Draft
 from collection.care.rules import DETAILS
@@ -179,6 +180,7 @@ def _take_off(car: Vehicle, row: SheetImport, by: Person, now: datetime) -> None
         car, CareKind.NOTE, now, {}, (), f"Entered by mistake: taken back with the table {row.name}."
     )
     record(note, by=by, idempotency_key=f"undo-{row.pk.hex}", now=now)
-    car.left_on = car.left_on or today
-    car.bay = None
-    car.save(update_fields=["left_on", "bay"])
+    with recorded(car, Edit(by, now)):
+        car.left_on = car.left_on or today
+        car.bay = None
+        car.save(update_fields=["left_on", "bay"])

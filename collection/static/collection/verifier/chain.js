@@ -63,9 +63,15 @@ async function checkHarm(chain, links) {
 async function checkEntries(entries, links) {
   const faults = [], found = new Map(entries.map((entry) => [entry.id, entry]));
   const written = new Map(links.map((link) => [link.written, link.seq]));
+  const strayed = [];
+  for (const link of links.filter(isSalted)) {
+    if (!await holds("id", new Map([["id", link.entry]]), link.fields)) strayed.push(link);
+  }
+  strayed.splice(MOST_TRIES);
   for (const link of links) {
     const entry = found.get(link.entry);
-    if (entry) faults.push(...await checkContents(entry, link, written));
+    if (entry && isSalted(link)) faults.push(...await checkFields(entry, link, strayed));
+    else if (entry) faults.push(...await checkContents(entry, link, written));
     else faults.push(fault("deleted", link.seq, `Entry ${link.seq} was taken out; its link is still here.`));
   }
   return [...faults, ...checkStrangers(entries, links)];
@@ -81,6 +87,27 @@ async function checkContents(entry, link, written) {
   }
   if (await measuredDigest(entry) !== link.measured) {
     faults.push(fault("readings", seq, `The readings of entry ${seq} (${nameOf(entry)}) were changed.`));
+  }
+  return faults;
+}
+
+async function checkFields(entry, link, strayed) {
+  const faults = [], { seq, fields } = link, what = nameOf(entry), [written, measured] = await covering(link.entry, fields);
+  if (written !== link.written || measured !== link.measured) {
+    faults.push(fault("link", seq, `The digests of the fields of entry ${seq} were changed.`));
+  }
+  const changed = await changedFields(entry, fields);
+  if (changed.includes("id")) {
+    for (const other of strayed) {
+      if ((await changedFields(entry, other.fields)).length === 0) {
+        return [...faults, fault("reordered", seq, `At ${seq} stands what was chained at ${other.seq}: ${what}.`)];
+      }
+    }
+  }
+  if (changed.includes(MEASURED)) faults.push(fault("readings", seq, `The readings of entry ${seq} (${what}) were changed.`));
+  const others = changed.filter((name) => name !== MEASURED).map(fieldWords);
+  if (others.length) {
+    faults.push(fault("edited", seq, `Entry ${seq} (${what}) was edited after it was chained: ${others.join(", ")}.`));
   }
   return faults;
 }

@@ -3,7 +3,9 @@
    canonical form (RFC 8785), its digests (SHA-256) and signatures (Ed25519, RFC 8032). */
 "use strict";
 
-const HISTORY = "longstand-history-1";
+const HISTORY = "longstand-history-2";
+const FIRST_HISTORY = "longstand-history-1"; // as files were written before the record stood in the chain
+const HISTORIES = [HISTORY, FIRST_HISTORY];
 const STATEMENT = "longstand-statement-1";
 const STATEMENT_FILE = "longstand-statement-file-1";
 const NOTHING_BEFORE = "0".repeat(64);
@@ -16,7 +18,8 @@ const KINDS = {
   inserted: "something was put in", reordered: "the order was changed", link: "a link of the chain was changed",
   anchor: "the chain does not match a signed statement",
   backdated: "an entry claims an earlier time of recording than the statements allow",
-  witness: "the history does not match what you hold from before", key: "signed with another key than you expected",
+  witness: "the history does not match what you hold from before", record: "the record is not what its entries say",
+  key: "signed with another key than you expected",
 };
 
 /* canonical form, digests, signatures */
@@ -64,7 +67,52 @@ function without(value, name) {
 
 const writtenDigest = (entry) => digest(without(entry, "readings"));
 const measuredDigest = (entry) => digest({ entry: entry.id, readings: entry.readings });
-const linkDigest = (chain, link) => digest({ ...without(link, "digest"), chain });
+const linkDigest = (chain, link) => digest({ ...without(without(link, "digest"), "fields"), chain });
+
+/* links of the second form: a salted digest for each field */
+
+const MEASURED = "readings";
+const WITHHELD = ["note", "attachments", MEASURED]; // what may be left out of a file beside details
+const has = (thing, name) => Object.prototype.hasOwnProperty.call(thing, name);
+const isSalted = (link) => Object.keys(link.fields || {}).length > 0;
+
+function byCodePoints(one, other) { // as the command sorts names
+  const [a, b] = [one, other].map((word) => Array.from(word, (letter) => letter.codePointAt(0)));
+  for (let at = 0; at < Math.min(a.length, b.length); at += 1) if (a[at] !== b[at]) return a[at] - b[at];
+  return a.length - b.length;
+}
+
+function entryValues(entry) {
+  const values = new Map(Object.entries(without(entry, "details")));
+  for (const [name, value] of Object.entries(entry.details)) values.set(`details.${name}`, value);
+  return values;
+}
+
+async function covering(entry, fields) {
+  const digests = Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, field.digest]));
+  const written = await digest({ form: 2, fields: without(digests, MEASURED) });
+  return [written, await digest({ form: 2, entry, readings: has(digests, MEASURED) ? digests[MEASURED] : "" })];
+}
+
+async function holds(name, values, fields) {
+  if (!has(fields, name)) return false;
+  const { salt, digest: kept } = fields[name], value = values.get(name);
+  if (salt === null) {
+    if (WITHHELD.includes(name)) return !value || value.length === 0;
+    return name.startsWith("details.") && !values.has(name);
+  }
+  return values.has(name) && await digest([salt, name, value]) === kept;
+}
+
+async function changedFields(entry, fields) {
+  const values = entryValues(entry), changed = [];
+  for (const name of [...new Set([...values.keys(), ...Object.keys(fields)])].sort(byCodePoints)) {
+    if (!await holds(name, values, fields)) changed.push(name);
+  }
+  return changed;
+}
+
+const fieldWords = (name) => name.replace(/^details\./, "").replaceAll("_", " ");
 
 /* shapes */
 
@@ -96,11 +144,18 @@ const SIGNED = {
   chains: isWhole, root: isHex(64), key: isHex(64),
 };
 const ANCHOR = { statement: SIGNED, signature: isHex(128), seq: isWhole, place: isWhole, proof: [isHex(64)] };
+const isPlain = (value) => value === null || ["string", "number", "boolean"].includes(typeof value);
+const isRecord = (value) => isObject(value) && Object.values(value).every(isPlain);
+const isField = (value) => isObject(value) && Object.keys(value).sort().join() === "digest,salt"
+  && orNone(isHex(32))(value.salt) && isHex(64)(value.digest);
+const isFields = (value) => isObject(value) && Object.values(value).every(isField);
+const WHOLE = {
+  made_at: isInstant, kept_by: isText, chain: isText, car: CAR, people: isPeople, entries: [ENTRY], anchors: [ANCHOR],
+  key: isHex(64), signature: isHex(128),
+};
 const SHAPES = {
-  [HISTORY]: {
-    form: exactly(HISTORY), made_at: isInstant, kept_by: isText, chain: isText, car: CAR, people: isPeople,
-    entries: [ENTRY], links: [LINK], anchors: [ANCHOR], key: isHex(64), signature: isHex(128),
-  },
+  [FIRST_HISTORY]: { ...WHOLE, form: exactly(FIRST_HISTORY), links: [LINK] },
+  [HISTORY]: { ...WHOLE, form: exactly(HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
   [STATEMENT_FILE]: {
     form: exactly(STATEMENT_FILE), statement: SIGNED, signature: isHex(128),
     heads: [{ chain: isText, seq: isWhole, head: isHex(64) }],
@@ -114,10 +169,9 @@ function misfits(value, shape, path = "") {
   }
   if (!isObject(value)) return [path];
   const below = (name) => (path ? `${path}.${name}` : name);
-  const own = (thing, name) => Object.prototype.hasOwnProperty.call(thing, name);
-  const strange = Object.keys(value).filter((name) => !own(shape, name));
-  const missing = Object.keys(shape).filter((name) => !own(value, name));
-  const shared = Object.keys(shape).filter((name) => own(value, name));
+  const strange = Object.keys(value).filter((name) => !has(shape, name));
+  const missing = Object.keys(shape).filter((name) => !has(value, name));
+  const shared = Object.keys(shape).filter((name) => has(value, name));
   return [...strange, ...missing].map(below).concat(shared.flatMap((name) => misfits(value[name], shape[name], below(name))));
 }
 

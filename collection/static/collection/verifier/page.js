@@ -23,6 +23,10 @@ function remarksOn(history) {
   const place = new Map(history.links.map((link) => [link.entry, link.seq]));
   const bare = history.links.map((link) => link.seq).filter((seq) => !first.has(seq));
   if (bare.length) said.push(`Newer than the last signed statement, so not yet covered by one: entries ${listed(bare)}.`);
+  for (const { seq, fields } of history.links) {
+    const out = Object.keys(fields || {}).filter((name) => fields[name].salt === null).sort(byCodePoints).map(fieldWords);
+    if (out.length) said.push(`Left out of entry ${seq}, whose digests still hold: ${out.join(", ")}.`);
+  }
   const late = history.entries.filter((entry) => moment(entry.recorded_at) - moment(entry.done_at) > WEEK);
   if (late.length) {
     said.push(`Written down more than 7 days after it was done: entries ${listed(late.map((entry) => place.get(entry.id) || 0))}.`);
@@ -50,14 +54,14 @@ function listed(numbers) {
 }
 
 async function verify(data, kept = [], keys = []) {
-  const [history, faults] = read(data, [HISTORY]);
+  const [history, faults] = read(data, HISTORIES);
   if (!history) return { faults, remarks: [], history: null };
   if (!await isSigned(without(history, "signature"), history.key, history.signature)) {
     faults.push(fault("signature", 0, "The file does not bear a right signature: it was changed after export."));
   }
-  faults.push(...await checkLinks(history), ...await checkAnchors(history));
+  faults.push(...await checkLinks(history), ...await checkAnchors(history), ...checkRecord(history));
   for (const [place, file] of kept.entries()) {
-    const [witness, misread] = read(file, [HISTORY, STATEMENT_FILE]);
+    const [witness, misread] = read(file, [...HISTORIES, STATEMENT_FILE]);
     faults.push(...misread.map((each) => fault("witness", 0, `Kept file ${place + 1}: ${each.text}`)));
     if (witness) faults.push(...await checkWitness(history, witness));
   }

@@ -90,7 +90,7 @@ function checkTimes(history) {
 /* what the reader kept */
 
 async function checkWitness(history, witness) {
-  return witness.form === HISTORY ? checkEarlier(history, witness) : checkKept(history, witness);
+  return HISTORIES.includes(witness.form) ? checkEarlier(history, witness) : checkKept(history, witness);
 }
 
 async function checkEarlier(history, witness) {

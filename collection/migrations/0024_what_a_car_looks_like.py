@@ -6,7 +6,7 @@ import collection.models.choices
 
 
 class Migration(migrations.Migration):
-    dependencies = [("collection", "0021_operators_and_private_old_gone")]
+    dependencies = [("collection", "0023_how_soon")]
 
     operations = [
         migrations.AddField(

@@ -10,7 +10,7 @@ NEW = tuple(name for name in COUNTED if name != "this_week")
 
 
 class Migration(migrations.Migration):
-    dependencies = [("collection", "0021_operators_and_private_old_gone")]
+    dependencies = [("collection", "0022_record_in_the_chain")]
 
     operations = [
         migrations.AddField("dutyrow", "unknown", models.BooleanField(default=False)),

@@ -1,0 +1,101 @@
+"""The record of cars as plain values by the names of its fields, and what its entries told of them.
+
+Names: a column of the car (``regime``), or part, which of several and column (``tyre.front_left.date_code``,
+``battery.17.made_on`` by the battery's key). Empty fields are left out. What leads to a person stands in no
+chain, so that it can be forgotten: owner, registration and notes.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from django.db.models import Model, QuerySet
+
+from collection.chain.links import Facts, instant
+from collection.chain.replay import BAY, EMPTY, Fact, bay_line, moves_of
+from collection.life.record_entries import as_written, record_entries
+from collection.models import Battery, CareKind, Entry, Fluid, Fuel, LastUse, RecordEntry, Tyre, Vehicle
+
+Values = dict[str, Any]
+
+CAR = (
+    "bay_id",
+    "marque",
+    "model",
+    "year",
+    "chassis_number",
+    "engine",
+    "fuel_system",
+    "tank_litres",
+    "tank_material",
+    "tank_venting",
+    "system_volts",
+    "regime",
+    "stored_since",
+    "on_stands",
+    "left_on",
+)
+PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
+    "battery": (
+        Battery,
+        "pk",
+        (
+            "chemistry",
+            "capacity_ah",
+            "volts",
+            "made_on",
+            "installed_on",
+            "removed_on",
+            "isolated",
+            "maintainer_since",
+            "drain_ma",
+            "full_sg",
+        ),
+    ),
+    "fuel": (Fuel, "", ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")),
+    "fluid": (Fluid, "kind", ("type", "changed_on", "glycol_pct")),
+    "tyre": (Tyre, "position", ("date_code", "placard_kpa")),
+    "last": (LastUse, "event", ("on", "basis")),
+}
+
+
+def recorded_values(vehicles: Collection[int]) -> dict[int, Values]:
+    """What stands on the record of each of these cars, by its key."""
+    found: dict[int, Values] = {}
+    for row in Vehicle.objects.filter(pk__in=vehicles).values("pk", *CAR):
+        pk = row.pop("pk")
+        found[pk] = dict(_filled({BAY if name == "bay_id" else name: row[name] for name in row}))
+    for part, (model, key, names) in PARTS.items():
+        rows: QuerySet[Any, Any] = model._default_manager.filter(vehicle__in=found)
+        for row in rows.values("vehicle_id", *((key,) if key else ()), *names):
+            start = f"{part}.{row[key]}." if key else f"{part}."
+            found[row["vehicle_id"]] |= _filled({start + name: row[name] for name in names})
+    return found
+
+
+def _filled(values: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    for name, value in values.items():
+        if value not in EMPTY:
+            yield name, value.isoformat() if isinstance(value, date) else value
+
+
+def record_facts(entry: RecordEntry, *, by: str) -> Facts:
+    """An entry of the record in the form of every entry of a chain; ``by`` is its author's pseudonym."""
+    return as_written(entry) | {
+        "done_at": instant(entry.done_at),
+        "recorded_at": instant(entry.recorded_at),
+        "by": by,
+        "note": "",
+        "key": "",
+        "attachments": [],
+        "readings": [],
+    }
+
+
+def stands_in(vehicle: Vehicle) -> list[Fact]:
+    """Where a car stood through time, by its record and the moves of its log."""
+    names = ("id", "kind", "done_at", "recorded_at", "details", "corrects", "idempotency_key")
+    log: Sequence[Any] = Entry.objects.filter(
+        vehicle=vehicle, kind__in=(CareKind.MOVED, CareKind.WITHDRAWN)
+    ).values(*names)
+    return bay_line(map(as_written, record_entries([vehicle.pk])[vehicle.pk]), moves_of(log))
