@@ -17,6 +17,7 @@ from scheduler.faults.search import (
     Board,
     Step,
     begin,
+    bits,
     named_when_open,
     next_step,
 )
@@ -184,13 +185,13 @@ def _unlikely(board: Board, chances: Floats) -> tuple[Unlikely, ...]:
 
 
 def _proposals(board: Board, step: Step, volts: int | None) -> tuple[Proposal, ...]:
-    """The next test, then the others by what they tell for their effort."""
+    """The next test, then the others by what they tell for their effort; none to confirm what is unlikely."""
     first = int(step.test[0])
     if first == NO_TEST:
         return ()
-    ranked = [
-        int(i) for i in np.argsort(-step.worth[0], kind="stable") if step.worth[0, i] > 0 and i != first
-    ]
+    confirms = board.tree.confirms
+    worth = np.where((confirms >= 0) & (step.chances[0, confirms] < UNLIKELY_BELOW), 0.0, step.worth[0])
+    ranked = [int(i) for i in np.argsort(-worth, kind="stable") if worth[i] > 0 and i != first]
     return tuple(_proposal(board, step, i, volts) for i in (first, *ranked))
 
 
@@ -218,7 +219,7 @@ def _reason(tree: Tree, chances: Floats, probe: Probe, place: int, volts: int | 
         after = row * chances
         after /= after.sum()
         lead = np.argsort(-after, kind="stable")[:SAID_OF_OUTCOME]
-        likely = ", ".join(f"{tree.causes[i].label} {_percent(after[i])}" for i in lead)
+        likely = ", ".join(f"{tree.causes[i].label} {_percent(after[i])}" for i in lead if after[i] >= 0.01)
         said.append(f"{_first_up(for_volts(outcome.words, volts))}: {likely}.")
     return " ".join(said)
 
@@ -236,9 +237,12 @@ def _settles(board: Board, step: Step, barred: tuple[Proposal, ...], volts: int 
     if barred:
         return tuple(one.do for one in barred[:2])
     tree, named = board.tree, named_when_open(board.tree, step.chances)[0]
+    telling = bits(tree.table, step.chances)[0]
     missing = [
-        for_volts(probe.do, volts)
+        i
         for i, probe in enumerate(tree.probes)
         if board.failed[0, i] and (not probe.confirms or named[tree.confirms[i]])
     ]
-    return tuple(missing[:2]) or ("Another person does the confirming tests of both with other instruments.",)
+    best = sorted(missing, key=lambda i: -telling[i])[:2]
+    said = tuple(for_volts(tree.probes[i].do, volts) for i in best)
+    return said or ("Another person does the confirming tests of both with other instruments.",)

@@ -146,7 +146,7 @@ def named_when_open(tree: Tree, chances: Floats) -> Bools:
 
 
 def bits(table: Floats, chances: Floats) -> Floats:
-    """Bits that each test is to remove, (n, T); ``table`` (T, O, C) or of each, ``chances`` (n, C)."""
+    """Bits that each test is expected to remove, (n, T); ``table`` (T, O, C), ``chances`` (n, C)."""
     joint = table * chances[:, None, None, :]
     each = joint.sum(axis=3, keepdims=True)
     after = entropy_bits(joint / np.where(each > 0, each, 1.0))

@@ -503,7 +503,7 @@ def test_a_result_of_a_test_that_is_no_longer_asked_is_told_and_counts_for_nothi
     page = at_car.get("recommission_fault", "cranks-no-spark")
     assert page.context["search"].diagnosis == before
     shown = as_shown(page.content.decode())
-    assert "Spark tester at a plug lead, cranking. None or weak" in shown
+    assert "Spark tester at a plug lead, cranking. <strong>None or weak</strong>" in shown
     assert "no longer asked" in shown
 
 

@@ -42,12 +42,12 @@ class Machine:
     suspension: str | None = None
 
     def has(self, kind: str) -> bool | None:
-        """Whether it is of a kind of machine; None where nobody knows, True for "" and for a kind of no part.
+        """Whether it is of a kind of machine; None where nobody knows, True for "".
 
         >>> Machine(fuel="diesel").has("points"), Machine().has("dynamo"), Machine().has("")
         (False, None, True)
         """
-        if kind not in KINDS:
+        if not kind:
             return True
         part, value = KINDS[kind]
         known = getattr(self, part)

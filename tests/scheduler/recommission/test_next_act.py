@@ -6,6 +6,7 @@ from random import Random
 
 import pytest
 
+from scheduler.faults.table import TREES
 from scheduler.recommission.next_act import Kind, next_act
 from scheduler.recommission.permissions import ACT_NEEDS, HAZARDS, permissions
 from scheduler.recommission.stages.acts import Act
@@ -234,6 +235,11 @@ def test_a_line_once_cleared_stays_open_until_the_tank_was_opened_after_it(band)
     assert next_act(plan, permissions(plan, log)).check == "tank_opened"
     assert given_to(plan, [*log, at("tank_opened", "clean", 4)])[3] is False
     assert given_to(plan, [*log, at("tank_opened", "clean", 30)]) == [True] * 4
+
+
+def test_every_step_and_every_search_is_for_a_kind_of_machine_that_exists():
+    kinds = {check.kind for check in CHECKS.values()} | {tree.machine for tree in TREES.values()}
+    assert kinds - {""} == set(KINDS)
 
 
 def test_steps_that_name_a_danger_carry_a_caution():
