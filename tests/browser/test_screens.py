@@ -122,7 +122,7 @@ def test_a_collector_sees_what_matters_opens_why_acts_and_sees_it_clear(open_as)
     page.goto("/collection/?sort=battery&show=pressing")
     pressing = page.locator("table.fleet tr.presses")
     needs_charge = pressing.filter(has=page.locator("td.part a[href$='/why/charge/']"))
-    # one that other tests do not take on the round
+    # the files before this one take cars that want both on the round
     car = needs_charge.filter(has_not=page.locator("td.part a[href$='/why/run_up/']")).first
     name = car.locator("th a").inner_text()
     car.locator("a[href$='/why/charge/']").click()
