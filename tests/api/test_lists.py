@@ -8,7 +8,8 @@ from django.db.models.sql.compiler import SQLCompiler
 from django.test.utils import CaptureQueriesContext
 
 from collection.due.queries.cars_due import Wanted, lines_wanted
-from collection.life.duties import DUTY_TITLES, STATE_ORDER
+from collection.life.duties import DUTY_TITLES, STATE_ORDER, order_of
+from collection.life.first_states import FIRST_STATES
 from collection.life.refresh import refresh_organisation
 from collection.models import Bay, Building, CarSummary, DutyRow, ForecastRun, Owner, Vehicle
 from collection.notices.actions.webhooks import make_webhook, send_test
