@@ -5,7 +5,7 @@ import random
 from scheduler import forecast
 from tests.scheduler.command.cars import ON, some_cars
 
-CARS = 24
+CARS = 16
 
 
 def test_a_list_of_cars_gives_each_what_it_gets_alone():

@@ -105,7 +105,7 @@ def test_acid_used_up_with_nothing_drawing_on_it_leaves_the_volts_of_water():
         ((1.265, 1.260, 1.262, 1.265, 1.258, 1.205), 2, "replace"),  # 0.060 apart after a charge
         ((1.265, 1.260, 1.262, 1.265, 1.258, 1.225), 2, "fine"),  # 0.040
         ((1.250, 1.245, 1.250, 1.110, 1.248, 1.250), 90, "replace"),  # one dead among live ones
-        ((1.210, 1.205, 1.215, 1.150, 1.210, 1.208), 90, "recover"),  # apart, but read at half charge
+        ((1.210, 1.205, 1.215, 1.150, 1.210, 1.208), 90, "charge"),  # apart, but read at half charge
     ],
 )
 def test_cells_too_far_apart_condemn_a_battery_once_it_is_charged(gravities, charged_before, word):

@@ -40,9 +40,9 @@ def test_a_hidden_drain_is_learned_within_two_spells_and_said(count):
     state = known_state(fleet, TODAY, POLICY)
     assert state.drawn_on[0]
     assert state.pack.drain_a[1, 0] == pytest.approx(TRUE_A, rel=0.1)
-    assert any(
-        "something draws on it: look for it" in text for text in explain(fleet, TODAY, POLICY).assumptions
-    )
+    said = explain(fleet, TODAY, POLICY)
+    assert "Something draws on it: look for it." in said.summary
+    assert any("about 15" in text and "mA draw on it" in text for text in said.assumptions)
 
 
 def test_it_stays_learned_through_the_next_charge():
@@ -50,7 +50,7 @@ def test_it_stays_learned_through_the_next_charge():
     again = replace(fleet, charges=charged(TODAY - 28, TODAY - 14, TODAY - 1, row=0))
     due = window(again, TODAY, POLICY).due[0]
     assert due - (TODAY - 1) == pytest.approx(0.25 / A_DAY, abs=1.0)
-    assert any("look for it" in text for text in explain(again, TODAY, POLICY).assumptions)
+    assert "look for it" in explain(again, TODAY, POLICY).summary
 
 
 def test_one_wild_reading_teaches_no_drain_and_hides_none():

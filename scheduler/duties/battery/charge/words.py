@@ -30,7 +30,7 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     """Why the charge of a fleet of one falls due when it does."""
     case = case_of(fleet, today, policy)
     return Explanation(
-        _held(case) or " ".join([_summary(case), *_cautions(case)]),
+        _held(case) or " ".join([_summary(case), *_look(case), *_cautions(case)]),
         inputs(case),
         steps(case),
         sources(case),
@@ -85,6 +85,11 @@ def _summary(case: Case) -> str:
     return f"{told}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
 
 
+def _look(case: Case) -> list[str]:
+    """What else to do where its readings show it."""
+    return ["Something draws on it: look for it."] if case.state.drawn_on[0] else []
+
+
 def _battery(case: Case) -> str:
     return " ".join(part for part in (f"{number(case.rated_ah)} Ah", case.battery.word, "battery") if part)
 
@@ -120,35 +125,8 @@ def _cautions(case: Case) -> list[str]:
 
 
 def _assumptions(case: Case) -> tuple[str, ...]:
-    pack, state = case.state.pack, case.state
-    silent = {
-        "kind": f"The kind of battery is not recorded: taken as {case.battery.label}, losing "
-        f"{number(case.battery.self_discharge.value * 100)} % a month at 25 °C.",
-        "capacity": f"Its capacity is not recorded: taken as {number(case.rated_ah)} Ah.",
-        "volts": f"Its voltage is not recorded: taken as {number(pack.nominal_v[0])} V.",
-        "age": "Its age is not recorded: taken as halfway through its life.",
-        "drain": f"The key-off drain is not measured: taken as {number(case.drain_ma)} mA for its age.",
-    }
-    told = [text for name, text in silent.items() if pack.assumed[name][0]]
-    if state.kind[0] < 0 and not case.floating:
-        told.append(
-            f"No charge and no rested reading is recorded: taken as {number(state.soc[0] * 100)} % on "
-            f"{spoken(case.start)}. Measure it rested to know."
-        )
-    if np.isneginf(state.floating_since[0]):
-        told.append("Nobody recorded when it went on its maintainer: look at it now.")
-    if state.maintainer_failed[0]:
-        told.append(
-            "It read low while on a maintainer, so that has failed: see to its power, fuse and clips, and "
-            "read the battery again the day after."
-        )
-    elif state.drawn_on[0]:
-        told.append(
-            f"Its readings say that {number(case.drain_ma)} mA draw on it, more than is recorded: something "
-            "draws on it: look for it."
-        )
-    elif state.surprise[0] < 0:
-        told.append("The newest reading is far below what was expected: look for something drawing on it.")
+    state = case.state
+    told = [*_silences(case), *_odd_low(case)]
     if state.surprise[0] > 0:
         told.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
     if state.refused[0]:
@@ -158,11 +136,53 @@ def _assumptions(case: Case) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _silences(case: Case) -> list[str]:
+    """What the record does not say, and what was taken instead."""
+    pack, state = case.state.pack, case.state
+    silent = {
+        "kind": f"The kind of battery is not recorded: taken as {case.battery.label}, losing "
+        f"{number(case.battery.self_discharge.value * 100)} % a month at 25 °C.",
+        "capacity": f"Its capacity is not recorded: taken as {number(case.rated_ah)} Ah.",
+        "volts": f"Its voltage is not recorded: taken as {number(pack.nominal_v[0])} V.",
+        "age": "Its age is not recorded: taken as halfway through its life.",
+        "drain": f"The key-off drain is not measured: taken as {number(case.drain_ma)} mA for its age.",
+    }
+    if state.drawn_on[0]:
+        silent.pop("drain")  # its readings tell it
+    told = [text for name, text in silent.items() if pack.assumed[name][0]]
+    if state.kind[0] < 0 and not case.floating:
+        told.append(
+            f"No charge and no rested reading is recorded: taken as {number(state.soc[0] * 100)} % on "
+            f"{spoken(case.start)}. Measure it rested to know."
+        )
+    if np.isneginf(state.floating_since[0]):
+        told.append("Nobody recorded when it went on its maintainer: look at it now.")
+    return told
+
+
+def _odd_low(case: Case) -> list[str]:
+    """What a reading below all that was expected says."""
+    if case.state.maintainer_failed[0]:
+        return [
+            "It read low while on a maintainer, so that has failed: see to its power, fuse and clips, and "
+            "read the battery again the day after."
+        ]
+    if case.state.drawn_on[0]:
+        return [
+            f"Its readings say that about {number(case.drain_ma)} mA draw on it, more than the record "
+            "or its age tells."
+        ]
+    if case.state.surprise[0] < 0:
+        return ["The newest reading is far below what was expected: look for something drawing on it."]
+    return []
+
+
 def _learning(case: Case) -> tuple[str, ...]:
     learned = case.state.learned
     mean, own = float(learned.mean[0]), case.percent_a_day(1)
     spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
-    told = [f"Assumed from the tables: {number(own / mean, 2)} % a day at this place."]
+    begun = "With what its readings show" if case.state.drawn_on[0] else "Assumed from the tables"
+    told = [f"{begun}: {number(own / mean, 2)} % a day at this place."]
     if learned.readings[0]:
         told.append(
             f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %."
