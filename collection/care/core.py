@@ -13,6 +13,7 @@ from scheduler.dating.odometer import MOST_KM
 from scheduler.faults.model import Probe, Tree, for_volts
 from scheduler.faults.table import TREES
 from scheduler.recommission.permissions import HAZARDS, stops_from
+from scheduler.recommission.stages.machine import Machine, fitted
 from scheduler.recommission.stages.plan import CHECKS, STAGES
 from scheduler.recommission.stages.results import Result, grade, in_own_unit
 from scheduler.recommission.stages.steps import Answer, Check, Number, Stage
@@ -76,6 +77,11 @@ def stages() -> tuple[Stage, ...]:
 def checks() -> dict[str, Check]:
     """Every check of the longest plan."""
     return CHECKS
+
+
+def check_at(key: str, volts: int | None) -> Check:
+    """One check with the values of a car's volts, where they are known."""
+    return fitted(CHECKS[key], Machine(volts=volts))
 
 
 def checks_by_hand() -> Choices:

@@ -50,7 +50,7 @@ class StepForm(AboutForm):
 
     def fit(self) -> None:
         """A number with its unit, or the answers of this step."""
-        self.check = choices.checks()[self.subject()[0]]
+        self.check = choices.check_at(self.subject()[0], self.car.vehicle.system_volts)
         self.initial.setdefault("instrument", self.check.instrument)
         if choices.is_measured(self.check):
             self._ask_number()
