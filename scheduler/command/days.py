@@ -34,6 +34,6 @@ def state_by(last: date | None, on: date) -> str:
 
 
 def spread_of(values: Floats, scale: float = 1.0, digits: int = 1) -> Range:
-    """Three values as low, likely and high; NaN never comes here."""
+    """Three ``values`` (3,) as low, likely and high; NaN never comes here."""
     low, likely, high = (round(float(value) * scale, digits) for value in np.sort(values))
     return Range(low=low, likely=likely, high=high)

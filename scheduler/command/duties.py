@@ -2,15 +2,12 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from scheduler.command import answers as a
 from scheduler.command.air import assumed_air, standing_place
-from scheduler.command.days import as_date, state_by, whole
+from scheduler.command.days import as_date, state_by
 from scheduler.command.record import Record
 from scheduler.command.systems import Looked
-from scheduler.duties.conditions import Fleet
-from scheduler.duties.fluids import anchors
+from scheduler.duties.known import known
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD, DutyWindow
 from scheduler.vocabulary.duties import DUTY, Duty
@@ -47,7 +44,7 @@ def _duties(looked: Looked, record: Record, row: int, battery: str) -> Iterator[
     for duty in DUTIES:
         window, words = looked.windows[duty.name], duty.explain(one, looked.today, looked.policy)
         due, late = as_date(window.due[row]), as_date(window.late[row])
-        unknown = record.is_silent or record.away or _rests_on_nothing(one, window, row, looked.today)
+        unknown = record.is_silent or record.away or not known(one, DUTY[duty.name])[0]
         yield a.DutySaid(
             duty=duty.name,
             state=a.UNKNOWN if unknown else state_by(late or due, looked.on),
@@ -65,12 +62,6 @@ def _duties(looked: Looked, record: Record, row: int, battery: str) -> Iterator[
 def _hold(window: DutyWindow, row: int) -> str | None:
     held = int(window.hold[row])
     return None if held == NOT_HELD else window.holds[held]
-
-
-def _rests_on_nothing(one: Fleet, window: DutyWindow, row: int, today: float) -> bool:
-    """Whether the dates are reckoned from today, because no fact says when anything began."""
-    from_today = bool(np.abs(whole(window.due[row]) - today) < 1.0)
-    return bool(window.assumed[row]) and from_today and bool(np.isnan(anchors(one)[0][0]))
 
 
 def _cure(duty: Duty, record: Record, battery: str) -> list[str]:

@@ -8,7 +8,6 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from scheduler.command.cars import Car, contradictions
-from scheduler.vocabulary.errors import BadInput
 
 SAID = {"extra_forbidden": "is not known here", "missing": "is missing"}
 LONGEST = 300  # of a message: what was sent may be long
@@ -39,11 +38,6 @@ def cars_of(sent: object, on: date) -> list[Car]:
     if messages:
         raise Faults(messages)
     return cars
-
-
-def fault_of(car: Car, fault: BadInput) -> str:
-    """What the core itself refused of a car that looked right."""
-    return _short(f"car {car.id!r}: {fault}")
 
 
 def _name(one: object, number: int) -> str:

@@ -60,13 +60,13 @@ class Board:
         return _normal(self.weight)
 
     def take(self, rows: Ints) -> "Board":
-        """A copy of some of the searches."""
+        """A copy of some of the searches; ``rows`` (k,)."""
         given, readings, last = self.given[rows], self.readings[rows], self.last[rows]
         failed, allowed = self.failed[rows], self.allowed[rows]
         return Board(self.tree, self.weight[rows], given, readings, last, failed, allowed, self.most_readings)
 
     def record(self, rows: Ints, tests: Ints, outcomes: Ints) -> None:
-        """Write one result into each of ``rows``; outcome -1 is "could not be done" and tells nothing."""
+        """A result into each of ``rows`` (k,); outcome -1 is "could not be done" and tells nothing."""
         done = outcomes >= 0
         self.failed[rows[~done], tests[~done]] = True
         rows, tests, outcomes = rows[done], tests[done], outcomes[done]
@@ -138,7 +138,10 @@ def next_step(board: Board) -> Step:
 
 
 def named_when_open(tree: Tree, chances: Floats) -> Bools:
-    """What an open end names, (n, C): the two likeliest of the list, and something else from a share on."""
+    """What an open end names, (n, C), by the ``chances`` (n, C) of the causes.
+
+    The two likeliest of the list, and something else from a share on.
+    """
     other = np.array([cause.key == OTHER for cause in tree.causes])
     listed = np.where(other, -1.0, chances)
     second = np.sort(listed, axis=1)[:, -2:-1]

@@ -93,6 +93,8 @@ def plan_for(
     ``handbook`` gives (low, high) by check, in the check's own unit; ``settling`` names checks that settle
     a result which holds for now only: they are asked however short it stood.
 
+    BadInput: values for a check that measures nothing.
+
     >>> diesel = plan_for(Dormancy.FROM_3, machine=Machine(fuel="diesel"))
     >>> {"points_closed", "spark", "carburettor_clean"} & {check.key for check in diesel.checks}
     set()

@@ -45,7 +45,7 @@ def _cells(fleet: Fleet, today: Day) -> _Cells:
 
 
 def condemned(fleet: Fleet, today: Day) -> Bools:
-    """Where the cells read last condemn the battery: too far apart once charged, or one dead among live."""
+    """Where (n,) the cells read last condemn the battery: too far apart charged, or one dead among live."""
     n, cells = len(fleet), _cells(fleet, today)
     newest, charged, table = np.full(n, NEVER), np.full(n, NEVER), fleet.charges
     np.maximum.at(newest, cells.row, cells.day)
