@@ -16,7 +16,7 @@ from tests.barn import make_car
 from tests.logbook import NOON, ago, ahead, as_shown, give_duties, write
 
 LATE = {"window": (ago(30), ago(20), ago(10))}
-DUE = {"window": (ago(9), ago(2), ahead(9))}
+DUE = {"window": (ago(9), ago(2), ahead(6))}
 NEXT_WEEK = {"window": (ahead(3), ahead(9), ahead(25))}
 
 
@@ -54,7 +54,7 @@ def test_a_cell_shows_what_presses_most_in_its_part(client_as, keeper, car):
     give_duties(car, charge=LATE, coolant=DUE, brake_fluid=NEXT_WEEK, tyre_move={"hold": "on stands"})
     shown = cells(page(client_as(keeper)), car)
     assert shown["battery"].state == STATE_ORDER[0]
-    assert (shown["fluids"].line.duty, shown["fluids"].on) == ("coolant", ago(2))
+    assert (shown["fluids"].line.duty, shown["fluids"].on) == ("coolant", ahead(6))
     assert shown["papers"].line is None
     assert not shown["running"].presses
 

@@ -127,7 +127,7 @@ def test_volts_of_no_sound_battery_hold_the_charge_and_say_what_to_do_instead(cl
     assert "do not charge it" in html
     assert "What ends it" not in html
     assert "charge it now" not in html
-    assert "do not charge it" in client_as(keeper).get("/due/").content.decode()
+    assert "its battery reads like no sound one" in client_as(keeper).get("/due/").content.decode()
 
 
 def test_a_record_that_cannot_be_read_is_told_as_it_is(client_as, keeper, car):

@@ -100,6 +100,12 @@ def of_the_record(number, entry, first):
     }
 
 
+def the_row(entries):
+    """The record as so many of those entries leave it."""
+    bay = 3 if entries < 7 else 4 if entries < 9 else 5
+    return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7}
+
+
 def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
     """A whole history, signed, and the statement files that somebody outside may hold.
 
@@ -157,7 +163,7 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
         "entries": said,
         "links": links,
         "anchors": anchors,
-    } | ({"record": {"bay": 5, "regime": "preserved", "on_stands": True}} if form == 2 else {})
+    } | ({"record": the_row(entries)} if form == 2 else {})
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 

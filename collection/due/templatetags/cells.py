@@ -40,8 +40,14 @@ def cell_state(cell: Cell, today: date) -> SafeString:
     if cell.line is None:
         return NOTHING
     word, shape = STATES[cell.state]
+    word, colon, more = word.partition(":")  # what follows is the same everywhere: no room for it here
     text = format_html(
-        '<span class="mark-{}"><span aria-hidden="true">{}</span> {}</span>', cell.state, shape, word
+        '<span class="mark-{}"><span aria-hidden="true">{}</span> {}<span class="unseen">{}{}</span></span>',
+        cell.state,
+        shape,
+        word,
+        colon,
+        more,
     )
     if cell.presses:
         address = reverse("why", args=(cell.line.vehicle.pk, cell.line.duty))
