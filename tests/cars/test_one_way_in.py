@@ -46,6 +46,7 @@ WRITES = {
     "demo/stories.py": "by demo/building.py",
     "spreadsheets/actions/log.py": "of a copy, to be checked against, never stored",
     "care/actions/moves.py": "a logged move, which is an entry itself",
+    "car_page/actions.py": "which photograph shows it: no fact of the car",
 }
 
 

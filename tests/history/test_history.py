@@ -102,7 +102,7 @@ def test_doings_stand_in_order_with_readings_and_author(client_as, keeper, car):
 @pytest.mark.parametrize(("delay", "late"), [(1, False), (3, True)])
 def test_what_was_written_down_days_later_is_marked(client_as, keeper, car, delay, late):
     write(car, keeper, "note", 9, recorded_after_days=delay, note="Cover on.")
-    assert ("written down" in body(page(client_as(keeper), car))) is late
+    assert ("written down Thu" in body(page(client_as(keeper), car))) is late
 
 
 def test_a_correction_stands_beside_what_it_corrects(client_as, keeper, manager, car):

@@ -59,7 +59,7 @@ def test_the_round_leads_to_each_car_with_what_must_be_done_there(client, due_ca
     give_duties(neighbour_car)
     page = client.get(reverse("worksheet"))
     assert f'href="{reverse("worksheet_car", args=[due_car.pk])}"' in page.content.decode()
-    assert "Maintainer charge, late · Run-up" in text(page)
+    assert "Maintainer charge, act now · Run-up" in text(page)
     assert str(neighbour_car) not in text(page), "nothing is due there this week"
 
 
