@@ -23,13 +23,13 @@ from scheduler.loggers import (
 )
 from scheduler.loggers.hourly import Hours
 from scheduler.physics.battery.batteries import BATTERIES
-from scheduler.physics.battery.charge_state import VOLTS_SD
+from scheduler.physics.battery.charge_state import VOLTS_SD, rested_volts
 from scheduler.physics.battery.discharge import factor_days
 from scheduler.physics.climate import cumulative, from_normals, hourly, observed
 from scheduler.physics.fuel.oxidation import ageing_rate
 from scheduler.physics.materials import position
 from scheduler.vocabulary.errors import BadInput
-from tests.scheduler.batteries import TODAY, cars, charged, read, rested_volts, steady
+from tests.scheduler.batteries import TODAY, cars, charged, read, steady
 
 DAY_S = 86400.0
 JANUARY = datetime(2025, 1, 1, tzinfo=UTC).timestamp()
