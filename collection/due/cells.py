@@ -62,8 +62,8 @@ class Cell:
 
     @property
     def on(self) -> date | None:
-        """The next date; none while it is on hold or nothing is in sight."""
-        return self.line.by if self.line and not self.line.hold else None
+        """The next date; none while it is on hold, nothing is known, or nothing is in sight."""
+        return self.line.by if self.line and self.state not in ("on_hold", UNKNOWN) else None
 
 
 def cells_of(lines: Iterable[DutyLine]) -> list[Cell]:
