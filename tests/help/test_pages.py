@@ -132,6 +132,7 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
         "LONGSTAND_PAST_EVERY",
         "LONGSTAND_PAST_DAYS",
         "LONGSTAND_HOSTILE",
+        "LONGSTAND_WALKS",
     }
     for name, text in papers():
         assert set(VARIABLE.findall(text)) - only_for_tests <= known, name
