@@ -121,21 +121,18 @@ def test_a_dark_page_has_no_fault_on_either_screen(kaldmere, open_as, path, scre
 
 def test_a_collector_sees_what_matters_opens_why_acts_and_sees_it_clear(open_as):
     page = open_as("staff", PHONE)
-    page.goto("/collection/?sort=battery&show=pressing")
-    pressing = page.locator("table.fleet tr.presses")
-    needs_charge = pressing.filter(has=page.locator("td.part a[href$='/why/charge/']"))
-    # the files before this one take cars that want both on the round
-    car = needs_charge.filter(has_not=page.locator("td.part a[href$='/why/run_up/']")).first
+    page.goto("/collection/?sort=body&show=pressing")
+    pressing = page.locator("table.fleet tr.presses")  # inspections, which no file before this one takes
+    car = pressing.filter(has=page.locator("td.part a[href$='/why/inspection/']")).first
     name = car.locator("th a").inner_text()
-    car.locator("a[href$='/why/charge/']").click()
-    page.wait_for_url("**/why/charge/")
+    car.locator("a[href$='/why/inspection/']").click()
+    page.wait_for_url("**/why/inspection/")
     assert page.get_by_role("heading", level=1).is_visible()
     page.get_by_role("link", name=name).first.click()
-    page.get_by_role("link", name="Log Maintainer charge").click()
-    page.get_by_label("Charged in full").check()
-    page.get_by_role("button", name="Log the charge").click()
+    page.get_by_role("link", name="Log Inspection").click()
+    page.get_by_role("button", name="Log the inspection").click()
     page.wait_for_url("**/cars/**")
     page.goto("/collection/?sort=name")
     row = page.locator("table.fleet tbody tr").filter(has=page.get_by_role("link", name=name, exact=True))
     assert row.count() == 1
-    assert row.locator("a[href$='/why/charge/']").count() == 0
+    assert row.locator("a[href$='/why/inspection/']").count() == 0
