@@ -355,7 +355,7 @@ def test_pages_of_the_last_person_are_gone_after_they_signed_out(kaldmere, cable
 
 
 def test_a_scanned_bay_without_a_signal_opens_its_car(kaldmere, cable, phone):
-    car = on_the_round(kaldmere, "inspection")
+    car = on_the_round(kaldmere)  # whatever is to be done there
     bay = kaldmere.value("SELECT bay_id FROM collection_vehicle WHERE id = ?", car)
     page = phone()
     sign_in(page)
