@@ -79,9 +79,9 @@ def plan_the_week(chromium, demo):
     context.close()
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def kaldmere(chromium, built_demo, tmp_path_factory):
-    """``manage.py demo`` as a person starts it again, with the barn as it was built."""
+    """``manage.py demo`` as a person starts it again, with the barn as it was built; no file uses up another's cars."""
     folder, port = tmp_path_factory.mktemp("demo"), unused_port()
     shutil.copytree(built_demo, folder, dirs_exist_ok=True)
     demo = Demo(f"http://127.0.0.1:{port}", folder / "demo.sqlite3")
@@ -132,7 +132,7 @@ def watch(page, host="127.0.0.1"):
     return page
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def signed_in(chromium, kaldmere):
     """The cookies of each role, signed in once through the page."""
     states = {None: None}
