@@ -81,7 +81,7 @@ def plan_the_week(chromium, demo):
 
 @pytest.fixture(scope="module")
 def kaldmere(chromium, built_demo, tmp_path_factory):
-    """``manage.py demo`` as a person starts it again, with the barn as it was built; no file uses up another's cars."""
+    """``manage.py demo`` as a person starts it again, with the barn as it was built, for each file anew."""
     folder, port = tmp_path_factory.mktemp("demo"), unused_port()
     shutil.copytree(built_demo, folder, dirs_exist_ok=True)
     demo = Demo(f"http://127.0.0.1:{port}", folder / "demo.sqlite3")
