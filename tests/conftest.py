@@ -1,6 +1,8 @@
 """What every test may use."""
 
 import os
+import sys
+from collections import Counter
 
 import pytest
 from django.conf import settings
@@ -10,8 +12,14 @@ from django.test.utils import setup_databases, teardown_databases
 
 from collection.web import limits
 from tests.databases import alone, build_demo, ready_to_test
+from tests.postgresql import asked_again
 
 pytest_plugins = ("tests.barn",)
+
+# Where Python may keep nothing that it compiled, each of the hundreds of processes that tests start
+# compiles all of it again, two seconds or more each. Workers take this from here.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 PLAIN = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
@@ -21,16 +29,34 @@ def pytest_xdist_auto_num_workers(config):
     return (os.cpu_count() or 1) + 1
 
 
+# Files of few tests that take minutes begin first, so that none of them is left to one worker at the end.
+LONGEST = (
+    "tests/operations/test_postgresql.py",
+    "tests/browser/test_axe.py",
+    "tests/hosts/test_several_hosts.py",
+    "tests/faults/test_killed.py",
+    "tests/browser/test_offline.py",
+    "tests/operations/test_backup.py",
+    "tests/vocabulary/test_recipes.py",
+    "tests/attacks/test_restore.py",
+    "tests/care/test_fifty_at_once.py",
+)
+
+
+def pytest_configure(config):
+    """Workers take files in the order below: pytest-xdist would begin those of one long test last."""
+    config.option.loadscopereorder = False
+
+
 def pytest_collection_modifyitems(config, items):
-    """On PostgreSQL only what touches a database is asked again: the rest has no other answer there."""
+    """The longest files first, then those with most tests; on PostgreSQL only what is asked again there."""
     if connection.vendor == "postgresql":
-        aside = [
-            item
-            for item in items
-            if "db" not in item.fixturenames and not item.get_closest_marker("django_db")
-        ]
-        config.hook.pytest_deselected(items=aside)
-        items[:] = [item for item in items if item not in aside]
+        again = asked_again(items)
+        config.hook.pytest_deselected(items=[item for item in items if item not in again])
+        items[:] = again
+    count = Counter(item.location[0] for item in items)
+    turn = {file: number for number, file in enumerate(LONGEST)}
+    items.sort(key=lambda item: (turn.get(item.location[0], len(LONGEST)), -count[item.location[0]]))
 
 
 PATIENT_S = 600.0  # a busy machine reads a file more slowly than a page may take

@@ -18,8 +18,36 @@ from tests.databases import MIGRATED, kept, run
 IN_CI = os.environ.get("CI") == "true"
 FIRST_WITH_ICU = 15
 MISSING = "no PostgreSQL server on this machine: install the package postgresql"
+# of these every case is asked of PostgreSQL too, of other tests the first
+EACH_CASE_ASKS_OTHERWISE = (  # triggers, locks, searches, orders, kinds of values that are kept
+    "tests/models/",
+    "tests/proof/",
+    "tests/spreadsheets/",
+    "tests/api/test_lists.py",
+    "tests/care/test_attachments.py",
+    "tests/care/test_care_log.py",
+    "tests/care/test_record.py",
+    "tests/due/test_collection.py",
+    "tests/due/test_due.py",
+    "tests/navigation/test_find.py",
+    "tests/recommission/test_recommissioning.py::test_the_database_itself_refuses",
+)
+EVERYTHING = os.environ.get("LONGSTAND_POSTGRESQL") == "all"
 # a server that lives for a test may forget everything in a power cut, but nothing when only it is killed
 FORGETFUL = ("fsync=off", "full_page_writes=off", "shared_buffers=256MB")
+
+
+def asked_again(items):
+    """Which tests run again on PostgreSQL: each that touches a database, in one case or in all of them."""
+    again, families = [], set()
+    for item in items:
+        if "db" not in item.fixturenames and not item.get_closest_marker("django_db"):
+            continue  # it has no other answer there
+        family = item.nodeid.partition("[")[0]
+        if EVERYTHING or family not in families or family.startswith(EACH_CASE_ASKS_OTHERWISE):
+            again.append(item)
+        families.add(family)
+    return again
 
 
 def program(name):

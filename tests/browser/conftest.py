@@ -14,14 +14,17 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.test import override_settings
 from playwright.sync_api import sync_playwright
 
 from collection.demo.people import SIGN_INS
+from collection.operations import serving
 from tests.postgresql import unused_port
 
 CHROMIUM = Path(os.environ.get("LONGSTAND_CHROMIUM", "/usr/bin/chromium"))
@@ -79,35 +82,58 @@ def plan_the_week(chromium, demo):
     context.close()
 
 
+@contextmanager
+def running(command, folder, address, **environment):
+    """A process that serves the barn of a folder, until Ctrl-C; what it wrote stands in the folder's log."""
+    log = folder / "log"
+    with log.open("w") as out:
+        process = subprocess.Popen(  # noqa: S603 - our own command line
+            command,
+            cwd=settings.BASE_DIR,
+            env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_MODE": "local"} | environment,
+            stdout=out,
+            stderr=out,
+            stdin=subprocess.DEVNULL,
+        )
+    try:
+        deadline = time.monotonic() + STARTS_WITHIN_SECONDS
+        while not answers(address):
+            assert process.poll() is None, log.read_text()
+            assert time.monotonic() < deadline, log.read_text()
+            time.sleep(0.3)
+        yield
+    finally:
+        process.send_signal(signal.SIGINT)  # as Ctrl-C does
+        process.wait(40)
+    assert process.returncode == 0, log.read_text()
+    assert "Traceback" not in log.read_text(), log.read_text()
+
+
 @pytest.fixture(scope="module")
-def kaldmere(chromium, built_demo, tmp_path_factory):
-    """``manage.py demo`` as a person starts it again, with the barn as it was built, for each file anew."""
+def kaldmere(request, chromium, built_demo, tmp_path_factory):
+    """The barn as it was built, for each file anew.
+
+    A file that sets ``WHOLE_COMMAND`` has it from ``manage.py demo``, worker and all, as a person starts it
+    again; the others from the web server alone, which is up in a third of the time.
+    """
     folder, port = tmp_path_factory.mktemp("demo"), unused_port()
     shutil.copytree(built_demo, folder, dirs_exist_ok=True)
     demo = Demo(f"http://127.0.0.1:{port}", folder / "demo.sqlite3")
-    with (folder / "log").open("w") as log:
-        process = subprocess.Popen(  # noqa: S603 - our own command line
-            [sys.executable, settings.BASE_DIR / "manage.py", "demo", "--port", str(port)],
-            env=os.environ | {"LONGSTAND_DATA": str(folder), "LONGSTAND_MODE": "local"},
-            stdout=log,
-            stderr=log,
-            stdin=subprocess.DEVNULL,
-        )
-        try:
-            deadline = time.monotonic() + STARTS_WITHIN_SECONDS
-            while not answers(demo.address):
-                assert process.poll() is None, (folder / "log").read_text()
-                assert time.monotonic() < deadline, (folder / "log").read_text()
-                time.sleep(0.3)
-            plan_the_week(chromium, demo)
-            yield demo
-        finally:
-            process.send_signal(signal.SIGINT)  # as Ctrl-C does
-            process.wait(40)
-    assert process.returncode == 0, (folder / "log").read_text()
+    whole = getattr(request.module, "WHOLE_COMMAND", False)
+    if whole:
+        command, more = [sys.executable, settings.BASE_DIR / "manage.py", "demo", "--port", str(port)], {}
+    else:
+        with override_settings(WEB_PROCESSES=1):
+            command = serving.web_command("127.0.0.1", port)
+        more = {
+            "DJANGO_SETTINGS_MODULE": "collection.settings",
+            "LONGSTAND_DATABASE": f"sqlite:///{demo.database}",
+        }
+    with running(command, folder, demo.address, **more):
+        plan_the_week(chromium, demo)
+        yield demo
     said = (folder / "log").read_text()
-    assert all(person.email in said and person.password in said for person in SIGN_INS), said
-    assert "Traceback" not in said, said
+    assert not whole or all(person.email in said and person.password in said for person in SIGN_INS), said
 
 
 def watch(page, host="127.0.0.1"):

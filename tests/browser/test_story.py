@@ -4,6 +4,7 @@ import re
 
 from tests.browser.conftest import DESK, PHONE
 
+WHOLE_COMMAND = True  # as a person starts it
 CHARGE_DUE = """
     SELECT d.vehicle_id FROM collection_dutyrow d
     WHERE d.duty = 'charge' AND d.hold = '' AND NOT d.unknown AND d.late < date('now') ORDER BY d.late LIMIT 1

@@ -3,6 +3,7 @@
 import uuid
 from datetime import UTC, date, datetime
 from itertools import product
+from types import SimpleNamespace
 
 import pytest
 from django.core.files.base import ContentFile
@@ -281,6 +282,7 @@ PEOPLE = {
     "outsider": ("manager", {"foreign"}),
 }
 LOGGED = ("entry", "finding", "find")  # rows of the log and the evidence, named by car and key
+NAMED_BY_UUID = {*LOGGED, "file", "webhook", "table"}
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -436,8 +438,18 @@ def test_every_address_is_in_the_table_or_public():
     assert named_addresses() - PUBLIC - BY_LINK == set(ADDRESSES)
 
 
+def row_of_nothing(kind):
+    """Enough of a row to stand in an address: it is in no database."""
+    return SimpleNamespace(
+        pk=uuid.uuid4() if kind in NAMED_BY_UUID else 987654,
+        vehicle_id=987654,
+        entry_id=uuid.uuid4(),
+        entry=SimpleNamespace(vehicle_id=987654),
+    )
+
+
 @pytest.mark.parametrize("name", ADDRESSES)
-def test_every_address_declares_the_capability_that_the_table_names(name, rows):
+def test_every_address_declares_the_capability_that_the_table_names(name):
     words = {
         SHARE: "share a car",
         SEE: "see cars",
@@ -447,7 +459,8 @@ def test_every_address_declares_the_capability_that_the_table_names(name, rows):
         OWN: "see to one's own sign-in",
         OPERATE: "run the installation",
     }
-    for url in addresses(name, rows["own"]):
+    kind = ADDRESSES[name][1]
+    for url in addresses(name, {kind: row_of_nothing(kind)}):
         assert resolve(url).func.capability.startswith(words[ADDRESSES[name][0]])
 
 
@@ -506,7 +519,7 @@ def test_a_person_without_membership_opens_nothing_but_their_own_sign_in(client_
 
 def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manager, rows):
     ghosts = {
-        kind: type(row)(pk=uuid.uuid4() if kind in {*LOGGED, "file", "webhook", "table"} else 987654)
+        kind: type(row)(pk=uuid.uuid4() if kind in NAMED_BY_UUID else 987654)
         for kind, row in rows["own"].items()
     }
     for kind in LOGGED:
