@@ -13,6 +13,7 @@ from tests.browser.conftest import PHONE
 from tests.proof.chain_files import (
     KEY,
     OTHER_KEY,
+    TAMPERINGS,
     a_history,
     an_entry,
     delete,
@@ -74,7 +75,7 @@ def test_the_page_finds_an_untouched_history_sound(checker, exported):
 @pytest.mark.parametrize("tamper", [edit, delete, reorder, insert])
 def test_page_and_command_find_the_same_in_changed_files(checker, exported, tamper):
     rng, apart = seeded(tamper.__name__), []
-    for number in range(40):
+    for number in range(TAMPERINGS // 2):
         changed, part = copy.deepcopy(exported[0]), rng.choice(["entries", "links", "anchors"])
         tamper(rng, changed, part)
         data = to_bytes(signed(changed) if number % 2 else changed)
@@ -85,7 +86,7 @@ def test_page_and_command_find_the_same_in_changed_files(checker, exported, tamp
 
 def test_page_and_command_find_the_same_in_changed_bytes(checker, exported):
     data, rng, apart = to_bytes(exported[0]), seeded(6), []
-    for _ in range(60):
+    for _ in range(TAMPERINGS):
         start = rng.randrange(len(data))
         changed = data[:start] + rng.randbytes(rng.randint(0, 2)) + data[start + rng.randint(1, 2) :]
         if not agrees(checker, changed) or (changed != data and not asked(checker, changed)[0]):

@@ -1,6 +1,12 @@
-"""Histories made without a database, for tests of the verifier and of its page."""
+"""Histories made without a database, for tests of the verifier and of its page.
+
+LONGSTAND_TAMPERINGS sets how many random changes each test of them makes:
+
+    LONGSTAND_TAMPERINGS=1000 uv run pytest tests/proof tests/browser/test_verifier_page.py
+"""
 
 import copy
+import os
 import random
 import string
 import uuid
@@ -14,6 +20,7 @@ from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
 from collection.migrations.frozen.links import next_link as first_link
 
+TAMPERINGS = int(os.environ.get("LONGSTAND_TAMPERINGS", "60"))
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)

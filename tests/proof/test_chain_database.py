@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
+from itertools import cycle, islice, pairwise
 from types import SimpleNamespace
 
 import pytest
@@ -19,10 +19,9 @@ from collection.models.append_only import UNIQUE, unguard
 from collection.proof.actions import export_history, sign_statement
 from collection.proof.queries import lost_chains, series
 from tests.logbook import write
-from tests.proof.chain_files import seeded
+from tests.proof.chain_files import TAMPERINGS, seeded
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
-TIMES = 1000
 
 
 @pytest.fixture(autouse=True)
@@ -233,7 +232,7 @@ def another_pseudonym(rng, _cars):
     return {"edited"}
 
 
-TAMPERINGS = [
+WAYS = [
     edit_entry,
     edit_entry,
     edit_reading,
@@ -258,11 +257,10 @@ TAMPERINGS = [
 ]
 
 
-def test_a_thousand_random_changes_in_the_database_are_all_found_and_called_what_they_are(unguarded):
+def test_random_changes_in_the_database_are_all_found_and_called_what_they_are(unguarded):
     assert found(unguarded) == []
     rng, missed, done = seeded(1904), [], set()
-    for _ in range(TIMES):
-        tamper = rng.choice(TAMPERINGS)
+    for tamper in islice(cycle(WAYS), max(TAMPERINGS, len(WAYS))):
         with transaction.atomic():
             expected = tamper(rng, unguarded)
             kinds = {getattr(fault, "kind", "deleted") for fault in found(unguarded)}
@@ -271,7 +269,7 @@ def test_a_thousand_random_changes_in_the_database_are_all_found_and_called_what
             transaction.set_rollback(True)
         done.add(tamper.__name__)
     assert missed == []
-    assert done == {tamper.__name__ for tamper in TAMPERINGS}
+    assert done == {tamper.__name__ for tamper in WAYS}
     assert found(unguarded) == []
 
 
