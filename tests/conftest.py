@@ -2,7 +2,11 @@
 
 import os
 import sys
+import tempfile
 from collections import Counter
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.conf import settings
@@ -10,6 +14,7 @@ from django.db import connection
 from django.test import override_settings
 from django.test.utils import setup_databases, teardown_databases
 
+from collection.demo.places import TIME_ZONE
 from collection.web import limits
 from tests.databases import alone, build_demo, ready_to_test
 from tests.postgresql import asked_again
@@ -93,14 +98,15 @@ def django_db_setup(django_test_environment, django_db_blocker, django_db_modify
         teardown_databases(made, verbosity=0)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def built_demo(tmp_path_factory):
     """The data folder of a demo barn of today, built once for all workers: to be copied, not changed."""
     base = tmp_path_factory.getbasetemp()
     base = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    folder = base / f"demo-{datetime.now(ZoneInfo(TIME_ZONE)).date()}"
     with alone(base / "demo.lock"):
-        if not (base / "demo").exists():
-            (base / "demo-half").mkdir()
-            build_demo(base / "demo-half")
-            (base / "demo-half").rename(base / "demo")
-    return base / "demo"
+        if not folder.exists():
+            half = Path(tempfile.mkdtemp(dir=base))
+            build_demo(half)
+            half.rename(folder)
+    return folder

@@ -18,6 +18,7 @@ from collection.host.refusal import Refused
 
 MOST_FILES = 6  # policy: an entry with more is two entries
 MOST_BYTES = 15_000_000  # policy: a phone's largest photograph, a scanned invoice
+MOST_PAGES = 200  # policy: of a PDF
 JPEG, PDF = "image/jpeg", "application/pdf"
 PDF_BEGINS = b"%PDF-"
 
@@ -70,7 +71,7 @@ def check_stored(type_: str, data: bytes) -> None:
 def _inspect(name: str, data: bytes) -> None:
     from collection.care.documents import inspect  # a third of a second that no photograph needs to wait for
 
-    inspect(name, data)
+    inspect(name, data, MOST_PAGES)
 
 
 def stem_of(name: str) -> str:

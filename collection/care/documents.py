@@ -10,7 +10,6 @@ from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamO
 from collection.care.pictures import READ_NOT
 from collection.host.refusal import Refused
 
-MOST_PAGES = 200  # policy
 MOST_OBJECTS = 50_000  # policy: of a PDF; a hostile one may claim millions
 # Entries of a dictionary: scripts (12.6.4.16, 12.7.8, 13.6.4.2); files, also associated ones (7.11.4, 12.3.5,
 # ISO 32000-2 14.13); media (13.7); addresses (12.6.4.7, 7.7.2).
@@ -60,7 +59,7 @@ SORTS = frozenset(
 URL = "/URL"  # a file specification's system that is an address (7.11.5)
 
 
-def inspect(name: str, data: bytes) -> None:
+def inspect(name: str, data: bytes, most_pages: int) -> None:
     """Refuse a PDF that cannot be read, is locked, too long, or is more than paper."""
     try:
         reader = PdfReader(io.BytesIO(data), strict=False)
@@ -72,8 +71,8 @@ def inspect(name: str, data: bytes) -> None:
         raise Refused(READ_NOT.format(name=name)) from error
     if locked:
         raise Refused(f"{name} is locked by a password: save it without one.")
-    if not 1 <= pages <= MOST_PAGES:
-        raise Refused(f"{name} has no page or more than {MOST_PAGES}: send the pages that matter.")
+    if not 1 <= pages <= most_pages:
+        raise Refused(f"{name} has no page or more than {most_pages}: send the pages that matter.")
     if active:
         raise Refused(
             f"{name} carries a script, a file, a form that sends, or an address that it opens ({active}): "

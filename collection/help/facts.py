@@ -7,10 +7,9 @@ from typing import Any, NamedTuple
 from django.conf import settings
 
 from collection.api.actions.tokens import MOST_A_MINUTE
-from collection.care.attachments import MOST_BYTES, MOST_FILES
+from collection.care.attachments import MOST_BYTES, MOST_FILES, MOST_PAGES
 from collection.care.attachments_apart import SHARE as PICTURES
 from collection.care.checks import CLOCK_GRACE
-from collection.care.documents import MOST_PAGES
 from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
 from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES

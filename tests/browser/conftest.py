@@ -67,21 +67,6 @@ def chromium():
         browser.close()
 
 
-def plan_the_week(chromium, demo):
-    """Look at the week once: a plan is made when somebody looks, and tests ask it for cars."""
-    keeper = next(person for person in SIGN_INS if person.role == "staff")
-    context = chromium.new_context(base_url=demo.address)
-    page = context.new_page()
-    page.set_default_timeout(120_000)
-    page.goto("/sign-in/")
-    page.get_by_label("E-mail address").fill(keeper.email)
-    page.get_by_label("Password").fill(keeper.password)
-    page.get_by_role("button", name="Sign in", exact=True).click()
-    page.wait_for_url("**/collection/")
-    page.goto("/week/")
-    context.close()
-
-
 @contextmanager
 def running(command, folder, address, **environment):
     """A process that serves the barn of a folder, until Ctrl-C; what it wrote stands in the folder's log."""
@@ -110,7 +95,7 @@ def running(command, folder, address, **environment):
 
 
 @pytest.fixture(scope="module")
-def kaldmere(request, chromium, built_demo, tmp_path_factory):
+def kaldmere(request, built_demo, tmp_path_factory):
     """The barn as it was built, for each file anew.
 
     A file that sets ``WHOLE_COMMAND`` has it from ``manage.py demo``, worker and all, as a person starts it
@@ -130,7 +115,6 @@ def kaldmere(request, chromium, built_demo, tmp_path_factory):
             "LONGSTAND_DATABASE": f"sqlite:///{demo.database}",
         }
     with running(command, folder, demo.address, **more):
-        plan_the_week(chromium, demo)
         yield demo
     said = (folder / "log").read_text()
     assert not whole or all(person.email in said and person.password in said for person in SIGN_INS), said
@@ -158,21 +142,30 @@ def watch(page, host="127.0.0.1"):
     return page
 
 
-@pytest.fixture(scope="module")
-def signed_in(chromium, kaldmere):
-    """The cookies of each role, signed in once through the page."""
-    states = {None: None}
-    for person in SIGN_INS:
-        context = chromium.new_context(base_url=kaldmere.address)
+class SignedIn(dict):
+    """The cookies of each role, signed in once through the page when they are first asked for."""
+
+    def __init__(self, chromium, demo):
+        super().__init__({None: None})
+        self.chromium, self.demo = chromium, demo
+
+    def __missing__(self, role):
+        person = next(person for person in SIGN_INS if person.role == role)
+        context = self.chromium.new_context(base_url=self.demo.address)
         page = context.new_page()
         page.goto("/sign-in/")
         page.get_by_label("E-mail address").fill(person.email)
         page.get_by_label("Password").fill(person.password)
         page.get_by_role("button", name="Sign in", exact=True).click()
         page.wait_for_url("**/collection/")
-        states[str(person.role)] = context.storage_state()
+        self[role] = context.storage_state()
         context.close()
-    return states
+        return self[role]
+
+
+@pytest.fixture(scope="module")
+def signed_in(chromium, kaldmere):
+    return SignedIn(chromium, kaldmere)
 
 
 @pytest.fixture

@@ -1,8 +1,8 @@
 """Two machines serve pages and two do jobs at one database; one of each dies in the middle of the work.
 
-LONGSTAND_HOSTS sets how many times as many cars there are:
+LONGSTAND_MACHINES sets how many times as many cars there are:
 
-    LONGSTAND_HOSTS=4 uv run pytest -s tests/hosts
+    LONGSTAND_MACHINES=4 uv run pytest -s tests/hosts
 """
 
 import json
@@ -24,7 +24,7 @@ from scheduler.duties.table import DUTIES
 from tests.hosts.machines import Machine, Phone, wait_until
 from tests.postgresql import IN_CI, migrated, postgresql, unused_port
 
-SIZES = [int(os.environ.get("LONGSTAND_HOSTS", "1")) * cars for cars in (500, 200, 100)]  # organisations
+SIZES = [int(os.environ.get("LONGSTAND_MACHINES", "1")) * cars for cars in (500, 200, 100)]  # organisations
 SOME = 200  # cars computed before anything dies
 HELD_CAR = 250  # of the first organisation: who computes its part is held up in the middle of it
 GOES_ON = 8  # entries of each phone after the kill

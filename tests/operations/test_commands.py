@@ -2,6 +2,7 @@
 
 import io
 import os
+import shutil
 import signal
 import socket
 import sqlite3
@@ -327,15 +328,20 @@ def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_bot
         assert wait_until(lambda: ask(tmp_path / "longstand.sqlite3", HEARTBEATS) > 0)
 
 
-def test_the_demo_started_again_starts_again_and_touches_no_other_database(tmp_path):
+def test_the_demo_started_again_starts_again_and_touches_no_other_database(built_demo, tmp_path):
+    shutil.copytree(built_demo, tmp_path, dirs_exist_ok=True)
     theirs, demo = tmp_path / "theirs.sqlite3", tmp_path / "demo.sqlite3"
     environment = {"LONGSTAND_DATABASE": f"sqlite:///{theirs}"}
+    with sqlite3.connect(demo) as database:
+        database.execute("PRAGMA user_version = 1904")  # a mark on the file of before
+    database.close()
     entries = []
-    for arguments in (["demo"], ["demo"], ["demo", "--fresh"]):
+    for arguments in (["demo", "--fresh"], ["demo"]):
         with running(tmp_path, *arguments, **environment):
             entries.append(ask(demo, "SELECT count(*) FROM collection_entry"))
             assert ask(demo, "SELECT count(*) FROM collection_organisation") == 1
-    assert entries[0] == entries[1] == entries[2] > 2000
+            assert ask(demo, "PRAGMA user_version") == 0, "it was not built afresh"
+    assert entries[0] == entries[1] > 2000
     assert not theirs.exists()
     assert not (tmp_path / "longstand.sqlite3").exists()
 

@@ -24,6 +24,7 @@ class Command(BaseCommand):
     """Build the demo barn at the first start, then serve it; never touches another installation."""
 
     help = "Serves the demo barn with its worker, from var/demo.sqlite3; started again, it starts again."
+    requires_system_checks = ()  # they are made once it runs on its own database
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Where to listen, whether to begin afresh."""
@@ -41,6 +42,7 @@ class Command(BaseCommand):
         file = Path(settings.DATA_DIR) / "demo.sqlite3"
         if Path(settings.DATABASES["default"]["NAME"]) != file:
             _restart_with(file)
+        self.check()
         port = self.port(options["port"])
         if options["fresh"] and file.exists():
             self.remove(file)
