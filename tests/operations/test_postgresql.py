@@ -1,7 +1,7 @@
 """The same tests on PostgreSQL: all that touch a database are run again on a server made for them.
 
-Of a test with several cases the first is run, or each where ``EACH_CASE_ASKS_OTHERWISE`` names it
-(tests/postgresql.py). All cases of all tests:
+Of a test with several cases the first is run, or each where ``EACH_CASE_ASKS_OTHERWISE`` names it; what is
+only worked out (``WORKED_OUT``, both in tests/postgresql.py) is not. All cases of all tests:
 
     LONGSTAND_POSTGRESQL=all uv run pytest tests/operations/test_postgresql.py
 """
