@@ -9,6 +9,7 @@ clock that ran ahead silences the rule for as long as it did.
 
 from datetime import datetime, timedelta
 
+from django.db.models import Subquery
 from django.db.models.functions import Coalesce
 
 from collection.chain.check_anchors import CLOCK_GRACE
@@ -21,8 +22,10 @@ IN_STEP = timedelta()
 
 def clock_behind(vehicle: Vehicle, now: datetime) -> timedelta:
     """By how much the clock stands behind the car's record; nothing where a verifier would not mind."""
-    links = Link.objects.filter(chain__vehicle=vehicle).order_by("-seq")
-    recorded = links.values_list(Coalesce("entry__recorded_at", "record__recorded_at"), flat=True)[:1]
+    # the link before its entry: without statistics, as after an import, PostgreSQL would join whole tables
+    last = Link.objects.filter(chain__vehicle=vehicle).order_by("-seq").values("pk")[:1]
+    links = Link.objects.filter(pk=Subquery(last))
+    recorded = links.values_list(Coalesce("entry__recorded_at", "record__recorded_at"), flat=True)
     return _behind(now, [*recorded, *_stated(vehicle.organisation_id)])
 
 
