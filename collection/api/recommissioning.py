@@ -11,6 +11,7 @@ from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Whom, describe_person
 from collection.care import core as choices
 from collection.care.queries.care import zone_of
+from collection.life.refresh import recompute_stale
 from collection.permissions import READ_CARS
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
@@ -153,7 +154,9 @@ class WakingTold(Schema):
 def read_waking(request: ApiRequest, car_id: Id) -> Any:
     """Evidence, standing time, outlook, stages, permissions, cost. 422 where the record cannot be read."""
     car = request.access.vehicle(car_id)
-    record, today = recommissioning_record(car), request.now.astimezone(zone_of(car)).date()
+    today = request.now.astimezone(zone_of(car)).date()
+    recompute_stale(request.access, today, request.access.only(car))
+    record = recommissioning_record(car)
     try:
         recommissioning = build_recommissioning(record, today=today)
     except ValueError as fault:

@@ -14,7 +14,7 @@ def move(apps, schema_editor):
     rate = apps.get_model("collection", "Rate")
     for row in apps.get_model("collection", "RecommissionPrices").objects.select_related("organisation"):
         keeper = row.organisation
-        if not keeper.money and not keeper.rates.exists():
+        if not keeper.money:
             keeper.money = row.currency
             keeper.save(update_fields=["money"])
         written = keeper.money.strip().upper()

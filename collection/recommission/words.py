@@ -139,7 +139,8 @@ def money(triple: Triple, keeper: Organisation, *, known: bool) -> str:
 
 
 def _rough(value: float) -> int:
-    return int(round(value, -1)) if value < 1000 else int(round(value, -2))
+    places = -2 if value >= 1000 else -1 if value >= 100 else 0
+    return int(round(value, places))
 
 
 def hours(triple: Triple, *, known: bool) -> str:

@@ -20,6 +20,7 @@ from scheduler.vocabulary.duties import DUTIES, DUTY
 from scheduler.vocabulary.systems import SYSTEMS
 
 COUNTS_FROM = np.array([0.90, 0.50, 0.10])  # chance from which a repair counts: low, likely, high case
+ALWAYS = "always done"
 SYSTEM_OF = {part: system.code for system in SYSTEMS for part in system.parts}
 
 
@@ -136,13 +137,20 @@ def _filled(duty: str, rates: Rates, tank_litres: float | None) -> Triple:
     return least * price, likely * price, most * price
 
 
-def repair_line(part: SystemOutlook, prices: Prices, stage: str = "") -> CostLine:
-    """The repair of one part as far as it counts, by the rule above; KeyError where none is known."""
+def repair_line(part: SystemOutlook, prices: Prices, stage: str = "", *, always: bool = False) -> CostLine:
+    """The repair of one part as far as it counts, by the rule above or ``always``; KeyError where none is."""
     remedy = REMEDIES[part.system]
-    share = np.array([part.low, part.likely, part.high]) >= COUNTS_FROM
+    share = (np.array([part.low, part.likely, part.high]) >= COUNTS_FROM) | always
     parts = np.array(remedy.count, float) * getattr(prices, remedy.part)
     hours = np.array(remedy.hours) * share
-    line = _line(part.system, remedy.words, hours, parts * share, prices.workshop_hour, _because(part))
+    line = _line(
+        part.system,
+        remedy.words,
+        hours,
+        parts * share,
+        prices.workshop_hour,
+        ALWAYS if always else _because(part),
+    )
     return replace(line, system=SYSTEM_OF[part.system], stage=stage)
 
 
@@ -157,7 +165,7 @@ def workshop_line(
 ) -> CostLine:
     """Work of a workshop that is always done, its materials by the organisation's factor."""
     materials = np.array(parts, float) * prices.parts_factor
-    line = _line(work, label, np.array(hours, float), materials, prices.workshop_hour, "always done")
+    line = _line(work, label, np.array(hours, float), materials, prices.workshop_hour, ALWAYS)
     return replace(line, stage=stage)
 
 

@@ -1,8 +1,8 @@
 """What recommissioning costs in hours, parts and money: the plan's own work, and the repairs beside it.
 
-Rules (policy): work that the plan always asks for counts in full until its stage is through, and takes
-the repairs that it covers with it. A repair counts by the chance of its part, as in ``scheduler.condition``,
-until its stage is through; what somebody found at the car counts until it is seen to be good.
+Rules (policy): work that the plan always asks for counts in full until its stage is through; after years of
+standing some repairs are such work. Any other repair counts by the chance of its part, as in
+``scheduler.condition``, until its stage is through; a fault that somebody found counts until it is mended.
 """
 
 from collections.abc import Collection, Iterator, Sequence
@@ -35,7 +35,7 @@ def estimate(
     through = {state.stage for state in states if state.state in THROUGH}
     work = [one for one in WORK if one.stage in stages and one.from_years <= YEARS[plan.dormancy]]
     lines = [_always(one, prices) for one in work if one.stage not in through]
-    lines += _repairs(outlooks, {part for one in work for part in one.covers}, through, prices)
+    lines += _repairs(outlooks, YEARS[plan.dormancy], through, prices)
     waiting = NOTHING if "R3" in through else SOAK_DAYS[plan.dormancy]
     return Estimate(tuple(sorted(lines, key=lambda line: ORDER[line.stage])), waiting)
 
@@ -45,12 +45,12 @@ def _always(work: Work, prices: Prices) -> CostLine:
 
 
 def _repairs(
-    outlooks: Sequence[SystemOutlook], covered: Collection[str], through: Collection[str], prices: Prices
+    outlooks: Sequence[SystemOutlook], years: float, through: Collection[str], prices: Prices
 ) -> Iterator[CostLine]:
     for part in outlooks:
-        if part.system not in REMEDIES or part.system in covered:
+        if part.system not in REMEDIES:
             continue
-        stage = REPAIRED_AT[part.system].stage
-        line = repair_line(part, prices, stage)
-        if line.hours[-1] and (part.is_found or stage not in through):
+        at = REPAIRED_AT[part.system]
+        line = repair_line(part, prices, at.stage, always=years >= at.always_from)
+        if line.hours[-1] and (part.is_found or at.stage not in through):
             yield line

@@ -10,12 +10,13 @@ from scheduler.condition.remedies import NOTHING, Triple
 from scheduler.recommission.stages.plan import Dormancy
 from scheduler.vocabulary.constants import Constant, Standing
 
+NEVER = float("inf")
 BASIS = "a small car of simple build"
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """One piece of work that is always done at a stage; ``covers``: parts whose repair it takes in."""
+    """One piece of work that is always done at a stage, from so many years of standing on."""
 
     key: str
     stage: str
@@ -23,15 +24,18 @@ class Work:
     hours: Constant
     parts: Constant
     from_years: float = 0.0
-    covers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RepairedAt:
-    """Where the plan repairs a part; ``proved_by``: the check that proves it good or bad, where one does."""
+    """Where the plan repairs a part; ``proved_by``: the check that proves it good or bad, where one does.
+
+    ``always_from``: after so many years of standing it is done whatever is found (policy).
+    """
 
     stage: str
     proved_by: str = ""
+    always_from: float = NEVER
 
 
 def _range(values: Triple, unit: str) -> Constant:
@@ -46,9 +50,8 @@ def _always(
     hours: Triple,
     parts: Triple,
     from_years: float = 0.0,
-    covers: tuple[str, ...] = (),
 ) -> Work:
-    return Work(key, stage, label, _range(hours, "h"), _range(parts, "money"), from_years, covers)
+    return Work(key, stage, label, _range(hours, "h"), _range(parts, "money"), from_years)
 
 
 WORK: tuple[Work, ...] = (
@@ -65,25 +68,7 @@ WORK: tuple[Work, ...] = (
     _always("auxiliary", "R8", "Auxiliary supply, leak test", (0.5, 1, 1.5), (10, 20, 40)),
     _always("first_run", "R9", "First run with every reading", (1, 2, 4), (0, 10, 30)),
     _always("tank_side", "R10", "Own pump and line proved", (0.5, 1, 3), (0, 20, 50)),
-    _always(
-        "tank_out",
-        "R10",
-        "Tank out, cleaned, strainer, all fuel rubber",
-        (4, 8, 16),
-        (80, 200, 600),
-        3.0,
-        ("tank", "pickup", "fuel_rubber"),
-    ),
     _always("brakes", "R11", "Every brake freed, looked at, tested, new fluid", (2, 4, 6), (20, 30, 60)),
-    _always(
-        "overhaul",
-        "R11",
-        "Cylinders and hoses, both axles",
-        (4, 8, 14),
-        (150, 300, 700),
-        3.0,
-        ("brake_hydraulics", "brake_hose"),
-    ),
     _always("wheels", "R12", "Tyres, bearings, steering looked at", (1, 1.5, 3), (0, 10, 40)),
     _always("repack", "R12", "Wheel bearings repacked", (2, 3, 5), (20, 40, 120), 10.0),
     _always("drive", "R13", "Clutch, gears, throttle, gear oils", (0.5, 1.5, 3), (20, 50, 90)),
@@ -100,13 +85,13 @@ REPAIRED_AT: dict[str, RepairedAt] = {
     "valves": RepairedAt("R7", "compression"),
     "carburettor": RepairedAt("R8", "carburettor_clean"),
     "cooling": RepairedAt("R9", "coolant_pressure"),
-    "fuel_rubber": RepairedAt("R10", "pump_volume"),
-    "tank": RepairedAt("R10"),
-    "pickup": RepairedAt("R10"),
+    "fuel_rubber": RepairedAt("R10", "pump_volume", 3.0),
+    "tank": RepairedAt("R10", "", 3.0),
+    "pickup": RepairedAt("R10", "", 3.0),
     "sender": RepairedAt("R10"),
     "shoes": RepairedAt("R11", "wheels_free"),
-    "brake_hydraulics": RepairedAt("R11"),
-    "brake_hose": RepairedAt("R11"),
+    "brake_hydraulics": RepairedAt("R11", "", 3.0),
+    "brake_hose": RepairedAt("R11", "", 3.0),
     "tyres": RepairedAt("R12", "tyre_condition"),
     "clutch": RepairedAt("R13", "clutch_release"),
     "exhaust": RepairedAt("R15", "recheck_160_km"),

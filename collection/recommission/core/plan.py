@@ -61,10 +61,13 @@ class Recommissioning:
 
 
 def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Recommissioning:
-    """The whole recommissioning of one car from its rows; ValueError where the record cannot be read."""
+    """The whole recommissioning of one car from its rows, its duties fresh.
+
+    ValueError where the record cannot be read.
+    """
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
-    asked = lines_of(car, today)
+    asked = [] if car.left_on else lines_of(car, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
     plan = _plan(record, standing.spell(Event.ROAD_USE, today), results, today)
     underway = car.regime == Regime.DORMANT
