@@ -1,4 +1,4 @@
-"""How long it stood, what is likely, what it costs: one answer, whichever page, paper or programme is asked."""
+"""How long it stood, what is likely, what it costs: one answer, on page, paper, in API and comparison."""
 
 import html
 
