@@ -262,3 +262,27 @@ def test_stands_of_the_first_entry_are_of_nobody_knows_when(car, keeper):
     write(car, keeper, "inspected", 540, details={"ok": True})
     open_records([car], Edit(keeper, NOON))
     assert unknown_days(car, "tyre_move") > unknown_days(car, "inspection") + 500
+
+
+def test_many_days_in_one_go_are_what_each_day_gives_alone(stored, keeper):
+    change(stored, keeper, since=ago(100), on_stands=True, battery__isolated=True)
+    change(stored, keeper, since=ago(20), tyre__date_code="0105")
+    days = [ago(n) for n in (500, 450, 101, 100, 99, 21, 20, 1, 0)]
+    for by_now in (False, True):
+        whole = asked(stored, days, by_now=by_now)
+        for at, day in enumerate(days):
+            for code, windows in asked(stored, [day], by_now=by_now).items():
+                np.testing.assert_allclose(whole[code][:3, at], windows[:3, 0], atol=1e-6, err_msg=code)
+
+
+def test_a_fleet_is_what_each_car_gives_alone(stored, neighbour_car, keeper):
+    change(stored, keeper, since=ago(100), tank_litres=20.0, battery__isolated=True)
+    day = ago(50)
+    both = gather([stored.pk, neighbour_car.pk], today=day)
+    policy = policy_of(stored.organisation_id)
+    for row, pk in enumerate(both.pks):
+        alone = gather([pk], today=day).fleet
+        for code, duty in BY_NAME.items():
+            one = duty.window(alone, float(day.toordinal()), policy)
+            fleet = duty.window(both.fleet, float(day.toordinal()), policy)
+            np.testing.assert_allclose(fleet.due[row], one.due[0], atol=1e-6, err_msg=code)
