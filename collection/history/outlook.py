@@ -61,7 +61,7 @@ def condition(vehicle: Vehicle, *, prices: bool, today: date) -> Condition:
     return Condition(
         stood_sentence(made.stood),
         tuple(_line(need, made, keeper if prices else None) for need in needs_of(made)),
-        money(cost.of_system(""), keeper, known=True) if prices and made.underway else "",
+        money(cost.of_system(""), keeper, known=made.is_bounded) if prices and made.underway else "",
         money(cost.money, keeper, known=made.is_bounded) if prices else "",
         cost.money,
     )
@@ -73,7 +73,7 @@ def _line(need: Need, made: Recommissioning, keeper: Organisation | None) -> Out
     fine = [part.label.lower() for part in need.parts if part.is_known and part.likely < TOLD_FROM]
     return OutlookLine(
         need.title,
-        tuple(_part(part) for part in likely),
+        tuple(_part(part, stood_sentence(made.stood)) for part in likely),
         f"Nobody knows: {', '.join(unknown)}." if unknown else "",
         f"Likely fine: {', '.join(fine)}." if fine else "",
         ", ".join(DUTY_TITLES[duty].lower() for duty in need.duties),
@@ -82,7 +82,9 @@ def _line(need: Need, made: Recommissioning, keeper: Organisation | None) -> Out
     )
 
 
-def _part(part: Part) -> PartLine:
+def _part(part: Part, known: str) -> PartLine:
+    """``known`` stands above all parts, and is not said again of each."""
+    reasons = [reason for reason in part.reasons if reason.lower() != known.rstrip(".").lower()]
     return PartLine(
-        part.label, part.range_in_words, part.state, "; ".join(part.reasons), part.first_look, part.do_not
+        part.label, part.range_in_words, part.state, "; ".join(reasons), part.first_look, part.do_not
     )

@@ -71,4 +71,4 @@ def span(days: float) -> str:
         return "1 day" if round(days) == 1 else f"{days:.0f} days"
     if days < 2 * DAYS_PER_YEAR:
         return f"{days / DAYS_PER_MONTH:.0f} months"
-    return f"{days / DAYS_PER_YEAR:.1f} years"
+    return f"{days / DAYS_PER_YEAR:.1f}".removesuffix(".0") + " years"

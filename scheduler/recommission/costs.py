@@ -2,7 +2,7 @@
 
 Rules (policy): work that the plan always asks for counts in full until its stage is through; after years of
 standing some repairs are such work. Any other repair counts by the chance of its part, as in
-``scheduler.condition``, until its stage is through; a fault that somebody found counts until it is mended.
+``scheduler.condition``: what the steps have proved good costs nothing, a fault that was found is certain.
 """
 
 from collections.abc import Collection, Iterator, Sequence
@@ -11,7 +11,7 @@ from scheduler.condition.estimate import CostLine, Estimate, repair_line, worksh
 from scheduler.condition.outlook import SystemOutlook
 from scheduler.condition.prices import Prices
 from scheduler.condition.remedies import NOTHING, REMEDIES
-from scheduler.recommission.stages.gates import THROUGH, StageState
+from scheduler.recommission.stages.gates import StageState
 from scheduler.recommission.stages.plan import ORDER, YEARS, Plan
 from scheduler.recommission.work import REPAIRED_AT, SOAK_DAYS, WORK, Work
 
@@ -32,7 +32,7 @@ def estimate(
     """
     prices = prices or Prices()
     stages = {stage.key for stage in plan.stages}
-    through = {state.stage for state in states if state.state in THROUGH}
+    through = {state.stage for state in states if state.is_done}
     work = [one for one in WORK if one.stage in stages and one.from_years <= YEARS[plan.dormancy]]
     lines = [_always(one, prices) for one in work if one.stage not in through]
     lines += _repairs(outlooks, YEARS[plan.dormancy], through, prices)
@@ -52,5 +52,6 @@ def _repairs(
             continue
         at = REPAIRED_AT[part.system]
         line = repair_line(part, prices, at.stage, always=years >= at.always_from)
-        if line.hours[-1] and (part.is_found or at.stage not in through):
+        done = years >= at.always_from and at.stage in through and not part.is_found
+        if line.hours[-1] and not done:
             yield line

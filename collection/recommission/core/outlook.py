@@ -20,7 +20,7 @@ from scheduler.duties.policy import Policy
 from scheduler.recommission.stages.gates import CheckState, StageState, State
 from scheduler.recommission.stages.plan import CHECKS
 from scheduler.recommission.stages.results import Result
-from scheduler.recommission.work import PROVED_BY
+from scheduler.recommission.work import PROVED_BY, REPAIRED_AT
 
 # Share of damp days for the words a person chose (policy); of what is not known the core has its own.
 DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9}
@@ -80,7 +80,7 @@ def _put_away(record: RecommissioningRecord) -> PutAway:
 def findings_of(
     record: RecommissioningRecord, states: Sequence[StageState], *, on_time: bool
 ) -> Iterator[Finding]:
-    """What is known of each system: the latest look at it, the check that proves it, what inspections found.
+    """What is known of each system: the latest look at it, the steps that prove it, what inspections found.
 
     What an inspection found counts until a later look or check. A clean one speaks for today while the next
     is not overdue (``on_time``).
@@ -97,7 +97,19 @@ def findings_of(
         if name not in seen:
             seen[name] = proof.at
             yield _proved(name, checks[proof.check])
+    for stage in states:
+        if stage.is_done:
+            yield from (_through(stage, name) for name in _without_proof(stage.stage) if name not in seen)
     yield from _inspected(record, seen, on_time=on_time)
+
+
+def _without_proof(stage: str) -> list[str]:
+    """The parts that no single step proves: they are good once their whole stage is through."""
+    return [name for name, at in REPAIRED_AT.items() if at.stage == stage and not at.proved_by]
+
+
+def _through(stage: StageState, name: str) -> Finding:
+    return Finding(name, Seen.GOOD, f"every step of {stage.stage} {stage.title} is through")
 
 
 def _inspected(
