@@ -11,6 +11,7 @@ from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Known, Whom, describe_person
 from collection.care import core as choices
 from collection.care.queries.care import zone_of
+from collection.life.refresh import recompute_stale
 from collection.permissions import READ_CARS
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
@@ -119,9 +120,9 @@ class Allowed(Schema):
 
 
 class CostTold(Schema):
-    """An estimate: low, likely, high; not a quotation."""
+    """An estimate: low, likely, high; not a quotation. Of a car in care: what is asked for now."""
 
-    currency: str
+    currency: str = Field(description="The organisation's money as it is written; empty where it has none.")
     hours: list[float]
     parts: list[float]
     money: list[float]
@@ -134,7 +135,7 @@ class WakingTold(Schema):
     car_id: int
     underway: bool = Field(description="It stood, history unknown: every gate counts.")
     shortest_days: float
-    longest_days: float | None
+    longest_days: float | None = Field(description="Null: nobody knows.")
     conditions: list[str]
     evidence: list[Find]
     events: list[EventTold]
@@ -153,19 +154,22 @@ class WakingTold(Schema):
 def read_waking(request: ApiRequest, car_id: Id) -> Any:
     """Evidence, standing time, outlook, stages, permissions, cost. 422 where the record cannot be read."""
     car = request.access.vehicle(car_id)
-    record, today = recommissioning_record(car), request.now.astimezone(zone_of(car)).date()
+    today = request.now.astimezone(zone_of(car)).date()
+    recompute_stale(request.access, today, request.access.only(car))
+    record = recommissioning_record(car)
     try:
         recommissioning = build_recommissioning(record, today=today)
     except ValueError as fault:
         raise ValidationError({"car_id": f"Its recommissioning cannot be worked out: {fault}"}) from fault
-    return _describe_recommissioning(recommissioning) | {"car_id": car.pk, "evidence": record.evidence}
+    described = _describe_recommissioning(recommissioning, car.organisation.money)
+    return described | {"car_id": car.pk, "evidence": record.evidence}
 
 
-def _describe_recommissioning(recommissioning: Recommissioning) -> dict[str, Any]:
+def _describe_recommissioning(recommissioning: Recommissioning, money: str) -> dict[str, Any]:
     return {
         "underway": recommissioning.underway,
         "shortest_days": recommissioning.stood.shortest_days,
-        "longest_days": recommissioning.stood.longest_days,
+        "longest_days": recommissioning.stood.days[1],
         "conditions": sorted(recommissioning.stood.conditions),
         "events": recommissioning.standing.time.events,
         "contradictions": _describe_clashes(clashes(recommissioning.standing)),
@@ -174,7 +178,18 @@ def _describe_recommissioning(recommissioning: Recommissioning) -> dict[str, Any
         "stages": [_describe_stage(state) for state in recommissioning.states],
         "permissions": recommissioning.permissions.allowed,
         "open_tasks": [task.text for task in recommissioning.open_tasks],
-        "estimate": recommissioning.estimate,
+        "estimate": _describe_cost(recommissioning, money),
+    }
+
+
+def _describe_cost(recommissioning: Recommissioning, money: str) -> dict[str, Any]:
+    cost = recommissioning.estimate
+    return {
+        "currency": money,
+        "hours": cost.hours,
+        "parts": cost.parts,
+        "money": cost.money,
+        "waiting_days": cost.waiting_days,
     }
 
 

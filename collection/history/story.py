@@ -99,5 +99,5 @@ class Story:
         before = f"; not known for {count_days(unknown)} before the log began" if unknown else ""
         return (
             f"Counted day by day, by what was known on each day{before}. What the record held when "
-            "it was first written down, its parts and its isolator are taken as they are on record now"
+            "it was first written down counts from the first; intervals and limits are those of today"
         )

@@ -7,9 +7,10 @@ from typing import Any
 
 from collection.care import core as choices
 from collection.care.templatetags.care_words import facts
+from collection.models import Vehicle
 from collection.recommission.core.plan import Recommissioning
 from collection.recommission.queries import RecommissioningRecord
-from collection.recommission.words import clashes, event_lines, hours, money, stood_words
+from collection.recommission.words import clashes, event_lines, hours, money, stood_sentence
 from collection.web.templatetags.longstand import day
 
 Row = tuple[str, ...]
@@ -43,12 +44,13 @@ def intake(
 ) -> Intake:
     """The report as the car stands now, or, ``before``, as before anybody looked."""
     estimate = recommissioning.before if before else recommissioning.estimate
+    known = recommissioning.is_bounded
     car, outlook = record.vehicle, recommissioning.outlook_before if before else recommissioning.outlook
     return Intake(
         car=str(car),
         on=today,
         before=before,
-        lead=_lead(recommissioning, today, before),
+        lead=_lead(recommissioning, car, today, before),
         prepared="An estimate, not a quotation: likely first, then the range. "
         f"Prepared by {car.organisation} for {car.owner}.",
         tags=tuple(_tag(tag, units) for tag in record.tags),
@@ -67,10 +69,15 @@ def intake(
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_results(recommissioning)),
-        by_stage=tuple(_by_stage(estimate)) if recommissioning.underway else (),
-        total=money(estimate.money, estimate.currency) if recommissioning.underway else "",
+        by_stage=tuple(_by_stage(recommissioning, estimate, car)) if recommissioning.underway else (),
+        total=money(estimate.money, car.organisation, known=known) if recommissioning.underway else "",
         lines=tuple(
-            (f"{it.stage} {it.label}", hours(it.hours), money(it.parts, estimate.currency), it.because)
+            (
+                f"{it.stage} {it.label}",
+                hours(it.hours, known=known),
+                money(it.parts, car.organisation, known=known),
+                it.because,
+            )
             for it in estimate.lines
         )
         if recommissioning.underway
@@ -78,7 +85,7 @@ def intake(
     )
 
 
-def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
+def _lead(recommissioning: Recommissioning, car: Vehicle, today: date, before: bool) -> str:
     estimate = recommissioning.before if before else recommissioning.estimate
     basis = (
         "As reckoned before inspection, from standing time alone."
@@ -87,13 +94,13 @@ def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
     )
     low, _, high = estimate.waiting_days
     soaking = f" and {low:.0f} to {high:.0f} days of soaking" if high else ""
-    stood = stood_words(recommissioning.stood.shortest_days, recommissioning.stood.longest_days)
+    stood, known = stood_sentence(recommissioning.stood), recommissioning.is_bounded
     if not recommissioning.underway:
-        return f"{basis} It has stood {stood}. It is in care, and carries no bill of recommissioning."
+        return f"{basis} {stood} It is in care, and carries no bill of recommissioning."
     return (
-        f"{basis} It has stood {stood}. {'Recommissioning it' if before else 'What is left'} takes about "
-        f"{hours(estimate.hours)} of work{soaking}, "
-        f"and costs about {money(estimate.money, estimate.currency)}."
+        f"{basis} {stood} {'Recommissioning it' if before else 'What is left'} takes "
+        f"{hours(estimate.hours, known=known)} of work{soaking}, "
+        f"and costs {money(estimate.money, car.organisation, known=known)}."
     )
 
 
@@ -136,8 +143,11 @@ def _value(result: Any) -> str:
     return f"{value} {result.unit}".rstrip()
 
 
-def _by_stage(estimate: Any) -> Iterator[Row]:
-    titles = {stage.key: stage.title for stage in choices.stages()}
-    for key, total in estimate.by_stage.items():
-        if total[2]:
-            yield f"{key} {titles[key]}", money(total, estimate.currency)
+def _by_stage(recommissioning: Recommissioning, estimate: Any, car: Vehicle) -> Iterator[Row]:
+    for stage in choices.stages():
+        cost = estimate.of_stage(stage.key)
+        if cost[2]:
+            yield (
+                f"{stage.key} {stage.title}",
+                money(cost, car.organisation, known=recommissioning.is_bounded),
+            )

@@ -14,11 +14,7 @@ from collection.history import EVERYTHING, Scope, tell
 from collection.history.paper import paper
 from collection.history.queries.history import whole_log
 from collection.history.side_by_side import side_by_side
-from collection.life.refresh import refresh_vehicles
-from collection.models import Evidence, Vehicle
-from collection.recommission.core.plan import build_recommissioning
-from collection.recommission.queries import recommissioning_record
-from scheduler.dating.events import Event
+from collection.models import Vehicle
 from tests.barn import TODAY
 from tests.history.by_hand import count_by_hand
 from tests.logbook import NOON, ago, write
@@ -153,25 +149,3 @@ def test_page_paper_programme_and_comparison_say_the_same_of_every_duty(client_a
     late, asked, days = (sum(getattr(each, name) for each in story.kept) for name in SUMMED)
     said = f"{late} of {asked} times, {days:,} days in all"
     assert cells["Asked for and beyond its window"].startswith(said)
-
-
-def test_the_outlook_counts_from_the_standing_time_of_the_recommissioning(keeper, car):
-    """Evidence bounds how long it stood: page and recommissioning speak of the same years."""
-    car.regime, car.stored_since = "dormant", ago(19)
-    car.save()
-    Evidence.objects.create(
-        vehicle=car,
-        kind="statement",
-        on=ago(4000),
-        until=ago(3800),
-        event=Event.ROAD_USE.value,
-        by=keeper,
-        recorded_at=NOON,
-        idempotency_key="found",
-    )
-    stood = build_recommissioning(recommissioning_record(car), today=TODAY).stood
-    refresh_vehicles([car.pk], today=TODAY)
-    parts = [part for line in story_of(car).condition.lines for part in line.parts]
-    assert stood.longest_days >= 3800
-    assert parts
-    assert not [part.label for part in parts if "unknown time" in part.reasons]

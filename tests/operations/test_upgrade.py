@@ -132,16 +132,21 @@ COMPUTED = {
 # tables that have another name since
 RENAMED = {
     "collection_wakingcase": "collection_recommissioncase",
-    "collection_wakingrates": "collection_recommissionprices",
 }
 # what stands elsewhere since: superusers as operators, ticked sites as grants, private notes sealed
 MOVED = {
     "collection_person": {"is_staff", "is_superuser"},
     "collection_apitoken": {"scopes"},
+    "collection_organisation": {"money"},
     "collection_carnotes": {"keys_at", "alarm"},
     "collection_sitenotes": {"address", "way_in", "alarm"},
 }
-GONE = {"collection_membership_sites", "collection_person_groups", "collection_person_user_permissions"}
+GONE = {
+    "collection_membership_sites",
+    "collection_person_groups",
+    "collection_person_user_permissions",
+    "collection_wakingrates",
+}
 
 
 def recorded(file):
@@ -215,6 +220,14 @@ def test_every_row_of_the_barn_is_whole(kept, forward):
     before = recorded(kept / "longstand.sqlite3")
     assert len(before["collection_entry"]) > 35
     assert list(changes(before, recorded(forward["file"]))) == []
+
+
+def test_prices_of_recommissioning_stand_among_the_others_in_one_money(kept, forward):
+    [typed] = recorded(kept / "longstand.sqlite3")["collection_wakingrates"].values()
+    after = recorded(forward["file"])
+    assert after["collection_organisation"][typed["organisation_id"]]["money"] == typed["currency"] == "EUR"
+    own = {row["name"]: row["value"] for row in after["collection_rate"].values()}
+    assert own["workshop_hour"] == typed["hour_likely"]
 
 
 PLAIN = (b"Board, hook 4", b"Ring Bram.", b"Bell only.")

@@ -19,7 +19,6 @@ from collection.care.queries.clock import CLOCK_BEHIND
 from collection.chain.canonical import digest
 from collection.chain.handover import Brought
 from collection.chain.replay import RECORD
-from collection.life.core.dated import HOLDING_DAYS
 from collection.models import (
     Attachment,
     Basis,
@@ -40,6 +39,7 @@ KEY_LIMIT = 64
 NO_RECORD = "What was written on the car's record cannot be read here"
 LABELS = ("was_label", "now_label", "corrects")
 FACT = {"was", "now", "since", *LABELS}
+HOLDING_DAYS = ("_since", "_on", ".on", "as_of")  # how fields end that hold a day
 FIELD_LIMIT, VALUE_LIMIT = 100, 500  # characters; policy: far longer than any field of ours
 
 

@@ -1,8 +1,8 @@
 """How a car was kept over a period: each duty asked of each morning, by what was known of the car then.
 
 What it came to by what is known now (what was written down late, and corrections) is counted beside it.
-What the record does not date (parts, isolator, limits) is taken as it is today; so is what it held already
-when it was first written down, since nobody knows since when.
+What the record held already when it was first written down counts from the first, since nobody knows since
+when; intervals and limits are those of today.
 """
 
 from collections.abc import Iterator, Sequence

@@ -17,8 +17,9 @@ from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
 from collection.life.core.dated import STANDS, Record, day_or_none, maintained, records_of, stands_of
+from collection.life.core.parts import parts_on
 from collection.life.core.places import place_for
-from collection.life.core.rows import Look, battery_on, row_of
+from collection.life.core.rows import Look, row_of
 from collection.life.core.stood import Bays, Stays, bays_named, stood
 from collection.life.core.told import Told, told_of, zone_of_car
 from collection.models import Bay, Climate, Vehicle
@@ -230,8 +231,8 @@ def _as_known(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bay
 
 
 def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, day: date) -> Look:
-    log, battery = LogOfCar(), battery_on(vehicle, day)
-    spells = maintained(battery, written, day)
+    log, parts = LogOfCar(), parts_on(vehicle, written, day)
+    spells = maintained(parts.battery, written, day)
     if not written.entries:  # a maintainer that only a row tells of takes the place of all before it
         for since, _ in spells:
             maintainer_on(log, since)
@@ -249,7 +250,7 @@ def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays,
         vehicle,
         day,
         log,
-        battery,
+        parts,
         stays,
         regime=row("regime", row=vehicle.regime),
         on_stands=bool(row(STANDS, row=vehicle.on_stands)),

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from collection.life.core.choices import parse_date_code
+from collection.life.core.parts import Parts
 from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.life.log import NAN, LogOfCar, ordinal
@@ -35,15 +36,15 @@ def number(value: float | None, scale: float = 1.0) -> float:
 
 @dataclass(frozen=True)
 class Look:
-    """A car as it is looked at on a day: its log so far, its battery, since when it stood in which bay.
+    """A car as it is looked at on a day: its log so far, its parts, since when it stood in which bay.
 
-    What the record dates is that of the day: how it was kept, whether on stands, in storage since when.
+    What the record says is that of the day: how it was kept, whether on stands, in storage since when.
     """
 
     vehicle: Vehicle
     day: date
     log: LogOfCar
-    battery: Battery | None
+    parts: Parts
     stays: Sequence[tuple[float, Bay | None]]
     regime: str
     on_stands: bool
@@ -55,39 +56,28 @@ class Look:
         return self.stays[-1][1]
 
 
-def battery_on(vehicle: Vehicle, day: date) -> Battery | None:
-    """The battery that was in the car on a day, as far as its dates say."""
-    fitted = [
-        battery
-        for battery in vehicle.batteries.all()
-        if not (battery.installed_on and battery.installed_on > day)
-        and not (battery.removed_on and battery.removed_on <= day)
-    ]
-    return max(fitted, key=lambda battery: battery.installed_on or date.min, default=None)
-
-
 def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
     """Every column of ``scheduler.duties.conditions.Fleet`` for one car; nothing of after its day."""
-    vehicle, log = look.vehicle, look.log
+    log, parts, car = look.log, look.parts, look.parts.car
     tags = set(log.tags.values())
     return {
         "place": place,
         "regime": _code(c.REGIMES, look.regime),
-        "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
-        "model_year": number(vehicle.year),
-        "system_volts": number(vehicle.system_volts),
+        "fuel_system": _code(c.FUEL_SYSTEMS, car["fuel_system"]),
+        "model_year": number(car["year"]),
+        "system_volts": number(car["system_volts"]),
         "stored_since": _by(look.stored_since, look.day),
         "extraction": bool(look.bay and look.bay.exhaust_extraction),
         "on_stands": look.on_stands,
-        "tank_litres": number(vehicle.tank_litres),
-        "tank_material": _code(c.TANK_MATERIALS, vehicle.tank_material),
-        "venting": _code(c.VENTINGS, vehicle.tank_venting),
+        "tank_litres": number(car["tank_litres"]),
+        "tank_material": _code(c.TANK_MATERIALS, car["tank_material"]),
+        "venting": _code(c.VENTINGS, car["tank_venting"]),
         "tags": [tag in tags for tag in c.TAGS],
         **_last_times(look),
-        **_battery(look.battery, log),
-        **_fuel(vehicle),
+        **_battery(parts.battery, log),
+        "fuel": _code(fuels.FUELS, parts.fuel.grade) if parts.fuel else c.UNKNOWN,
         **_fluids(look),
-        **_tyres(list(vehicle.tyres.all()), today),
+        **_tyres(parts.tyres, today),
     }
 
 
@@ -97,7 +87,7 @@ def _by(when: date | None, day: date) -> float:
 
 
 def _last_times(look: Look) -> dict[str, float]:
-    recorded = {use.event: _by(use.on, look.day) for use in look.vehicle.last_uses.all()}
+    recorded = {event: _by(on, look.day) for event, on in look.parts.last.items()}
     events = ("road_use", "engine_run", "full_warm", "moved", "attended", "inspected")
     return {f"last_{event}": _later(recorded.get(event, NAN), look.log.last[event]) for event in events}
 
@@ -127,14 +117,9 @@ def _battery(battery: Battery | None, log: LogOfCar) -> dict[str, Any]:
     }
 
 
-def _fuel(vehicle: Vehicle) -> dict[str, Any]:
-    fuel = getattr(vehicle, "fuel", None)
-    return {"fuel": _code(fuels.FUELS, fuel.grade) if fuel else c.UNKNOWN}
-
-
 def _fluids(look: Look) -> dict[str, Any]:
     types, changed, glycol = [c.UNKNOWN] * len(c.FLUIDS), [NAN] * len(c.FLUIDS), NAN
-    for fluid in look.vehicle.fluids.all():
+    for fluid in look.parts.fluids:
         index = c.FLUIDS.index(fluid.kind)
         types[index], changed[index] = _code(fluids.FLUID_KINDS, fluid.type), _by(fluid.changed_on, look.day)
         glycol = number(fluid.glycol_pct, 0.01) if FLUID[fluid.kind].takes_glycol else glycol

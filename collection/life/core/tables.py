@@ -12,7 +12,7 @@ from scheduler.life.log import NAN, FuelEvent, ordinal
 
 def _installed(look: Look) -> float:
     """The day from which the log speaks of the battery that is in the car."""
-    day = ordinal(look.battery.installed_on) if look.battery else NAN
+    day = ordinal(look.parts.battery.installed_on) if look.parts.battery else NAN
     return -np.inf if np.isnan(day) else day
 
 
@@ -38,7 +38,7 @@ def _of_tank(look: Look) -> list[FuelEvent]:
 
 def _found_fuel(look: Look) -> tuple[list[FuelEvent], float]:
     """The recorded fuel state as events, and the day from which the care log carries on."""
-    fuel = getattr(look.vehicle, "fuel", None)
+    fuel = look.parts.fuel
     if fuel is None or fuel.filled_on is None or (fuel.as_of or fuel.filled_on) > look.day:
         return [], NAN
     litres, share = number(fuel.litres), number(fuel.bio_pct, 0.01)

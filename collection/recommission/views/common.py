@@ -12,6 +12,7 @@ from django.utils import timezone
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.queries.care import last_values, zone_of
 from collection.care.views.log_forms import Claim, log_form
+from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import AccessRequest
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
@@ -44,7 +45,9 @@ def at_recommissioning(request: AccessRequest, pk: int) -> AtRecommissioning:
     """The car with its recommissioning worked out; a record that cannot be read is told as it is."""
     vehicle = request.access.vehicle(pk)
     timezone.activate(zone_of(vehicle))  # until the view returns: see collection.permissions.needs
-    today, record = timezone.localdate(), recommissioning_record(vehicle)
+    today = timezone.localdate()
+    recompute_stale(request.access, today, request.access.only(vehicle))
+    record = recommissioning_record(vehicle)
     try:
         return AtRecommissioning(vehicle, record, build_recommissioning(record, today=today), "", today)
     except ValueError as fault:

@@ -53,6 +53,11 @@ class StageState:
     waits_for: tuple[str, ...]
 
     @property
+    def is_done(self) -> bool:
+        """Whether it asks for steps, and each is through: one that asks for none proves nothing."""
+        return bool(self.checks) and self.state in THROUGH
+
+    @property
     def may_begin(self) -> bool:
         """Whether every stage that it follows is through."""
         return not self.waits_for

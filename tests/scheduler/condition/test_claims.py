@@ -10,10 +10,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.condition import needs, outlooks
-from scheduler.condition.claims import Claim, Says, span
+from scheduler.condition import PutAway, estimate_care, needs, outlooks, spells, stood
+from scheduler.condition.claims import Says, span
 from scheduler.condition.estimate import rated
 from scheduler.condition.findings import findings
+from scheduler.condition.outlook import NOBODY_KNOWS, Stood
 from scheduler.condition.systems import SYSTEMS
 from scheduler.duties.conditions import FUEL_SYSTEMS, REGIMES, VENTINGS, Charges
 from scheduler.duties.policy import Policy
@@ -91,7 +92,16 @@ def fleet_of(known):
 def told(known, fleet=None):
     found = findings([(date(2026, 11, 1), known.found)] if known.found else [], None)
     late = () if known.kept else ("run_up", "charge")
-    return {one.system: one for one in outlooks(fleet or fleet_of(known), TODAY, Policy(), late, found)}
+    fleet = fleet or fleet_of(known)
+    road = spell(known.ran, known.stored, "its last road use")
+    road = stood(fleet, TODAY, Policy(), late, road, PutAway())
+    each = spells(fleet, TODAY, road, spell(known.rolled, known.stored, "its last movement"), 0.0)
+    return {one.system: one for one in outlooks(fleet, TODAY, Policy(), each, found)}
+
+
+def spell(ago, stored, since):
+    """What evidence says: the day, or, where nobody knows, no more than that it was here."""
+    return Stood(stored, None, since=since) if ago is None else Stood(ago, ago, since=since)
 
 
 def days_for(system, known):
@@ -124,7 +134,9 @@ def is_true(claim, system, known):
             return 0 <= claim.low <= 1
         case Says.FOUND:
             return bool(known.found) and known.found in claim.about
-    return False  # what nobody looked at is not told of a car that is kept
+        case Says.UNSEEN:
+            return system == "wiring" and "nest" not in known.found
+    return False
 
 
 @pytest.mark.parametrize("name", BY_NAME)
@@ -150,19 +162,32 @@ def test_every_sentence_is_the_text_of_a_claim_and_none_contradicts_another(name
 
 @pytest.mark.parametrize("name", BY_NAME)
 def test_rodents_are_told_by_a_find_alone(name):
-    known, answers = BY_NAME[name], told(BY_NAME[name])
-    assert ("wiring" in answers) == ("nest" in known.found)
-    assert all(one.is_found for system, one in answers.items() if system == "wiring")
+    wiring = told(BY_NAME[name])["wiring"]
+    assert wiring.is_found == wiring.is_known == ("nest" in BY_NAME[name].found)
+    assert wiring.is_known or wiring.words == NOBODY_KNOWS
+
+
+@pytest.mark.parametrize("name", [name for name in BY_NAME if name.startswith("nobody knows")])
+def test_of_a_car_of_which_nothing_is_known_nobody_says_what_is_likely(name):
+    for system, one in told(BY_NAME[name]).items():
+        assert one.is_known == (one.words != NOBODY_KNOWS)
+        stood_for = next(
+            (claim.text for claim in one.claims if claim.says is Says.STOOD), "nobody has looked"
+        )
+        assert "nobody" in stood_for, system
+        assert one.words in (NOBODY_KNOWS, one.range_in_words)
 
 
 @pytest.mark.parametrize("name", [known.name for known in KEPT])
 def test_a_car_in_care_carries_no_bill_but_for_what_was_found(name):
     known = BY_NAME[name]
-    rates, prices = rated({})
-    found = needs(list(told(known).values()), (), rates, prices, 50.0, in_care=True)
-    repairs = [words for need in found for words in need.repairs]
+    outlook, cost = (
+        list(told(known).values()),
+        estimate_care(list(told(known).values()), (), *rated({}), 50.0),
+    )
+    repairs = [words for need in needs(outlook, (), cost) for words in need.repairs]
     assert repairs == (["gnawed or green wiring made good"] if known.found else [])
-    assert (sum(need.cost.high for need in found) > 0) == bool(known.found)
+    assert (min(cost.money) > 0) == bool(known.found)
 
 
 def test_a_drive_of_today_changes_the_sentence_at_once():
@@ -170,7 +195,7 @@ def test_a_drive_of_today_changes_the_sentence_at_once():
     driven = replace(stood, name="driven", ran=0, rolled=0)
     for system in ("battery", "bores", "clutch"):
         before, after = told(stood)[system], told(driven)[system]
-        assert Claim(Says.STOOD, 0.0, 0.0) in after.claims
+        assert [(claim.low, claim.high) for claim in after.claims if claim.says is Says.STOOD] == [(0, 0)]
         assert after.likely < 0.01 < before.likely
 
 
@@ -189,6 +214,8 @@ def test_a_reading_of_last_year_speaks_for_nothing_today():
     assert not any(claim.says is Says.FOUND for claim in told(known, read)["battery"].claims)
 
 
-@pytest.mark.parametrize(("days", "words"), [(1, "1 day"), (0, "0 days"), (100, "3 months")])
+@pytest.mark.parametrize(
+    ("days", "words"), [(1, "1 day"), (0, "0 days"), (100, "3 months"), (3835, "10.5 years")]
+)
 def test_days_are_counted_right(days, words):
     assert span(days) == words

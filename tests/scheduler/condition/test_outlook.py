@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.condition.likelihood import chance_after, in_words
-from scheduler.condition.outlook import CONDITIONS, Finding, Seen, Stood, outlook, stood_by
+from scheduler.condition.outlook import CONDITIONS, Finding, Seen, Stood, outlook, spell_of
 from scheduler.condition.systems import HASTENS, SPARES, SYSTEMS
+from scheduler.dating.events import Event
 from scheduler.dating.evidence import Evidence
 from scheduler.dating.standing import standing_time
 from scheduler.vocabulary.errors import BadInput
@@ -53,8 +54,24 @@ def test_an_unknown_standing_time_is_told_as_a_wide_range():
     answer = of("brake_hose", Stood(30, None))
     assert answer.low < 0.01
     assert answer.high > 0.99
-    assert answer.range_in_words == "rare to almost certain"
-    assert "30 days to an unknown time" in answer.reasons[0]
+    assert answer.words == answer.range_in_words == "nobody knows"
+    assert answer.reasons[0] == "it has stood at least 30 days, and nobody knows how much longer"
+
+
+def test_what_both_ends_agree_on_is_known_however_long_it_stood():
+    assert of("brake_hose", Stood(9000, None)).words == "almost certain"
+
+
+def test_a_car_of_which_only_its_age_is_known_has_stood_nobody_knows_how_long():
+    today, found = date(2026, 11, 25), date(2026, 11, 19)
+    built = Evidence("built", "first_registered", date(1950, 1, 1))
+    time = standing_time([built], found, today)
+    stood = spell_of(time, Event.ROAD_USE, today, {"built"})
+    assert stood.days == (6, None)
+    assert stood.longest_days == (today - date(1950, 1, 1)).days  # the plan still asks for what age asks
+    left = Evidence("notice", "off_road_notice", date(2001, 1, 1))
+    bounded = spell_of(standing_time([built, left], found, today), Event.ROAD_USE, today, {"built"})
+    assert bounded.is_known
 
 
 def test_what_was_seen_overrules_and_a_fault_outweighs_a_good_word():
@@ -119,11 +136,11 @@ def test_standing_is_reckoned_from_road_use_and_contradictions_fall_back_on_hard
     today, found = date(2026, 11, 25), date(2026, 11, 20)
     tree = Evidence("tree", "tree_rings", found, count=11)
     test = Evidence("test", "inspection_pass", date(2010, 1, 1), answers=frozenset({"driven_there"}))
-    both = stood_by(standing_time([tree, test], found, today), today, 0.5, frozenset())
+    both = spell_of(standing_time([tree, test], found, today), Event.ROAD_USE, today)
     assert both.longest_days == (today - date(2010, 1, 1)).days
     late = Evidence("late", "receipt", date(2022, 1, 1))
-    hard = stood_by(standing_time([tree, late], found, today), today, 0.5, frozenset())
+    hard = spell_of(standing_time([tree, late], found, today), Event.ROAD_USE, today)
     assert (round(hard.shortest_days / YEAR), hard.longest_days) == (10, None)
     paper = Evidence("paper", "paper_under_tyre", date(2022, 1, 1))
-    lost = stood_by(standing_time([tree, paper, late], found, today), today, 0.5, frozenset())
+    lost = spell_of(standing_time([tree, paper, late], found, today), Event.ROAD_USE, today)
     assert lost.longest_days is None

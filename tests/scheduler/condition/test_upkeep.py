@@ -8,8 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.condition import Money, needs, outlooks, price_terms
-from scheduler.condition.estimate import duty_cost, rated, repair_cost, total
+from scheduler.condition import (
+    PutAway,
+    estimate_care,
+    needs,
+    outlooks,
+    price_terms,
+    spells,
+    stood,
+)
+from scheduler.condition.estimate import duty_line, rated, repair_line
 from scheduler.condition.findings import findings
 from scheduler.condition.outlook import Stood, outlook
 from scheduler.condition.prices import Rates
@@ -26,7 +34,15 @@ RATES, PRICES = rated({})
 
 
 def told(car, late=(), found=()):
-    return {each.system: each for each in outlooks(car, TODAY, Policy(), set(late), found)}
+    drove, rolled = (_since(car, day) for day in (car.last_road_use[0], car.last_moved[0]))
+    road = stood(car, TODAY, Policy(), set(late), drove, PutAway())
+    each = spells(car, TODAY, road, rolled, 0.0)
+    return {one.system: one for one in outlooks(car, TODAY, Policy(), each, found)}
+
+
+def _since(car, day):
+    """By evidence: the day, or that it was laid up here and no more."""
+    return Stood(TODAY - car.stored_since[0], None) if np.isnan(day) else Stood(TODAY - day, TODAY - day)
 
 
 def ran(days_ago, **more):
@@ -61,7 +77,8 @@ def test_what_a_roll_frees_is_told_by_the_last_roll():
 def test_an_unknown_last_run_leaves_the_longest_time_open():
     silent = told(cars(stored_since=TODAY - 100.0))
     assert silent["exhaust"].high > silent["exhaust"].low
-    assert any("an unknown time" in reason for reason in silent["exhaust"].reasons)
+    assert any("nobody knows how much longer" in reason for reason in silent["exhaust"].reasons)
+    assert silent["exhaust"].words == "nobody knows"
 
 
 def test_a_part_that_a_fuel_system_has_not_is_not_told_of():
@@ -95,31 +112,43 @@ def test_every_duty_and_every_repair_stands_in_one_group():
 
 def test_a_duty_costs_its_minutes_and_what_is_filled_in():
     """An hour at 60: a stabiliser dose of 5 to 20 minutes, 40 litres at 0.1."""
-    cost = duty_cost("stabiliser", Rates(hour=60.0, stabiliser=0.1), tank_litres=40.0)
-    assert cost == Money(pytest.approx(9.0), pytest.approx(24.0))
+    cost = duty_line("stabiliser", Rates(hour=60.0, stabiliser=0.1), tank_litres=40.0)
+    assert (cost.money[0], cost.money[2]) == (pytest.approx(9.0), pytest.approx(24.0))
 
 
 def test_an_unknown_tank_widens_the_cost_of_fuel():
-    known, unknown = duty_cost("fuel_change", RATES, 50.0), duty_cost("fuel_change", RATES)
-    assert unknown.low < known.low < known.high < unknown.high
+    known, unknown = duty_line("fuel_change", RATES, 50.0).money, duty_line("fuel_change", RATES).money
+    assert unknown[0] < known[0] < known[2] < unknown[2]
 
 
-def test_a_repair_counts_from_even_odds_and_by_both_ends():
-    by_days = {days: outlook(Stood(*days)) for days in ((1.0, 1.0), (1.0, None), (9000.0, 9000.0))}
+def exhaust_after(*days):
+    part = next(one for one in outlook(Stood(*days)) if one.system == "exhaust")
+    return repair_line(part, PRICES)
 
-    def exhaust(days):
-        return repair_cost(next(e for e in by_days[days] if e.system == "exhaust"), RATES, PRICES)
 
-    full = exhaust((9000.0, 9000.0))
-    assert exhaust((1.0, 1.0)) == Money(0.0, 0.0)
-    assert exhaust((1.0, None)) == Money(0.0, full.high)
-    assert full == Money(RATES.hour * 1 + PRICES.exhaust, RATES.hour * 3 + PRICES.exhaust)
+def test_a_repair_counts_by_its_chance_at_both_ends():
+    hour, part = PRICES.workshop_hour, PRICES.exhaust
+    full = exhaust_after(20_000.0, 20_000.0).money
+    assert full == (hour * 1 + part, hour * 2 + part, hour * 4 + part)
+    assert exhaust_after(1.0, 1.0).money == (0.0, 0.0, 0.0)
+    assert exhaust_after(1.0, None).money[0] == 0.0 < exhaust_after(1.0, None).money[2] == full[2]
+    assert "nobody knows" in exhaust_after(1.0, None).because
+
+
+def test_a_car_in_care_pays_for_what_is_asked_for_and_for_what_was_found():
+    found = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
+    left, seen = outlook(Stood(9000.0, 9000.0)), outlook(Stood(9000.0, 9000.0), found)
+    assert estimate_care(left, (), RATES, PRICES).lines == ()
+    [line] = estimate_care(seen, (), RATES, PRICES).lines
+    assert (line.system, line.because) == ("car", "found at the car")
+    assert [one.work for one in estimate_care(left, {"charge"}, RATES, PRICES).lines] == ["charge"]
 
 
 def test_the_total_is_its_parts_and_nothing_else():
-    found = needs(outlook(Stood(400.0, 400.0)), {"charge", "brake_fluid"}, RATES, PRICES, 50.0)
-    assert total(found).low == pytest.approx(sum(each.cost.low for each in found))
-    assert total(found).high == pytest.approx(sum(each.cost.high for each in found))
+    outlook_, asked = outlook(Stood(400.0, 400.0)), {"charge", "brake_fluid"}
+    cost = estimate_care(outlook_, asked, RATES, PRICES, 50.0)
+    found = needs(outlook_, asked, cost)
+    assert cost.money == pytest.approx(np.sum([each.cost for each in found], axis=0))
     assert [each.title for each in found] == [row.title for row in vocabulary.SYSTEMS]
 
 
@@ -132,10 +161,16 @@ def test_the_total_is_its_parts_and_nothing_else():
 )
 def test_least_is_never_above_most_and_dearer_hours_never_make_it_cheaper(days, longer, asked, rate):
     told_of = outlook(Stood(days, days + longer))
-    cheap, dear = (total(needs(told_of, asked, Rates(hour=hour), PRICES)) for hour in (rate, rate + 10))
-    assert cheap.low <= cheap.high
-    assert dear.low >= cheap.low
-    assert dear.high >= cheap.high
+    prices = [replace(PRICES, workshop_hour=hour) for hour in (rate, rate + 10)]
+    cheap, dear = (
+        [repair_line(part, own).money for part in told_of if part.system in REMEDIES] for own in prices
+    )
+    duties = estimate_care(told_of, asked, RATES, PRICES).money
+    for low, likely, high in [*cheap, duties]:
+        assert 0 <= low <= likely <= high
+    assert all(
+        one <= other for a, b in zip(cheap, dear, strict=True) for one, other in zip(a, b, strict=True)
+    )
 
 
 def test_every_price_says_why_it_is_what_it_is():
