@@ -107,11 +107,9 @@ def _tag(tag: Any, units: str) -> str:
 
 def _allowed(recommissioning: Recommissioning) -> Iterator[tuple[str, bool, Row]]:
     """Each permission with the reasons that the one before it did not have."""
-    listed: set[str] = set()
+    lacking = dict(recommissioning.lacking)
     for one in recommissioning.permissions.allowed:
-        own = tuple(reason for reason in one.reasons if reason not in listed)
-        listed |= set(own)
-        yield _capital(one.label), one.given, own if own or one.given else (AS_ABOVE,)
+        yield _capital(one.label), one.given, () if one.given else lacking[one.label] or (AS_ABOVE,)
 
 
 def _finds(count: int) -> str:

@@ -12,11 +12,11 @@ from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, out
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import Estimate, Rates, estimate
 from scheduler.recommission.next_act import NextAct, next_act
-from scheduler.recommission.permissions import Permissions, permissions, unseen
+from scheduler.recommission.permissions import NEEDS, Allowed, Permissions, permissions, unseen
 from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
 from scheduler.recommission.stages.machine import Machine, machine_of
-from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for, settling
+from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.tags import Permission, Tag
 from scheduler.recommission.work import PROVED_BY
@@ -46,6 +46,17 @@ class Recommissioning:
     aftercare: Aftercare
     following: NextAct  # the one thing to do next
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
+
+    @property
+    def lacking(self) -> list[tuple[str, tuple[str, ...]]]:
+        """Each permission that is not given, with the reasons that the ones before it did not have."""
+        listed: set[str] = set()
+        rows = []
+        for one in self.permissions.allowed:
+            if not one.given:
+                rows.append((one.label, tuple(reason for reason in one.reasons if reason not in listed)))
+            listed |= set(one.reasons)
+        return rows
 
 
 def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Recommissioning:
@@ -197,6 +208,11 @@ def rates_of(row: RecommissionPrices | None) -> Rates:
         (row.hour_low, row.hour_likely, row.hour_high),
         (row.parts_low, row.parts_likely, row.parts_high),
     )
+
+
+def gates_of(permissions: Permissions) -> dict[str, Allowed]:
+    """Each permission by the key of the stage that it comes after."""
+    return {max(NEEDS[one.permission], key=ORDER.__getitem__): one for one in permissions.allowed}
 
 
 def undone(recommissioning: Recommissioning, *, but: str) -> list[str]:
