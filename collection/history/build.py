@@ -16,13 +16,13 @@ from collection.history.limits import limits
 from collection.history.missed import missed
 from collection.history.outlook import condition
 from collection.history.places import stay_lines
-from collection.history.proof_summary import summarise_proof
 from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
 from collection.history.story import DutyTold, LastTime, RecordTold, Story, System, Tag
 from collection.life.core.gather import remembered
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
+from collection.proof.summary import summarise_proof
 from collection.web.templatetags.longstand import near_day
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES

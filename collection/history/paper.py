@@ -155,14 +155,7 @@ def _files(doing: Doing) -> str:
 
 def _seal(story: Story) -> dict[str, Any] | None:
     seal = story.seal
-    if seal is None:
-        return None
-    stated = (
-        f"A signed statement of {day(seal.stated_at)} covers it up to entry {seal.stated_to}."
-        if seal.stated_at
-        else "No signed statement covers it yet."
-    )
-    return {"entries": seal.entries, "head": seal.head, "key": seal.key, "stated": stated}
+    return {"head": seal.head, "key": seal.key, "words": seal.words} if seal else None
 
 
 def _timeline(story: Story) -> dict[str, Any]:

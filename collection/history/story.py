@@ -11,10 +11,10 @@ from collection.history.limits import Limit
 from collection.history.missed import Missed
 from collection.history.outlook import Condition
 from collection.history.places import StayLine
-from collection.history.proof_summary import ProofSummary
 from collection.history.scope import Scope
 from collection.life.duties import DutyLine
 from collection.models import Vehicle
+from collection.proof.summary import ProofSummary
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState
 from scheduler.recommission.stages.machine import Machine, machine_of
 from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
+from scheduler.recommission.swings import Swing, price_swings
 from scheduler.recommission.tags import Permission, Tag
 from scheduler.recommission.work import PROVED_BY
 from scheduler.vocabulary.tags import TAG, TAGGED_PART, Missing
@@ -208,6 +209,15 @@ def rates_of(row: RecommissionPrices | None) -> Rates:
         (row.hour_low, row.hour_likely, row.hour_high),
         (row.parts_low, row.parts_likely, row.parts_high),
     )
+
+
+def swings_of(
+    recommissioning: Recommissioning, prices: RecommissionPrices | None, *, before: bool
+) -> tuple[Swing, ...]:
+    """The looks that would change the price most, now or as before anybody looked."""
+    looked = recommissioning.outlook_before if before else recommissioning.outlook
+    states = () if before else recommissioning.states
+    return price_swings(recommissioning.plan, looked, states, rates_of(prices))
 
 
 def gates_of(permissions: Permissions) -> dict[str, Allowed]:

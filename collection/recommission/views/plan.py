@@ -24,6 +24,7 @@ from collection.recommission.views.common import (
     logged,
     show,
 )
+from collection.recommission.words import MARKS
 from collection.web.units import Edge, edge
 
 TO_DO = ("stop", "not done", "could not be done")  # states of a stage that ask for hands
@@ -39,6 +40,11 @@ class Step:
     own: Any  # this car's handbook value, if there is one
     why: str  # why it is asked of this car, where not every car is asked
 
+    @property
+    def mark(self) -> str:
+        """The shape of its state."""
+        return MARKS[self.now.state]
+
 
 @dataclass(frozen=True)
 class StageOnPage:
@@ -50,6 +56,11 @@ class StageOnPage:
     steps: list[Step]
     is_next: bool
     gate: Any  # the permission whose ground ends here, or None
+
+    @property
+    def mark(self) -> str:
+        """The shape of its state."""
+        return MARKS[self.now.state]
 
     @property
     def through(self) -> int:
