@@ -85,6 +85,8 @@ class Strip:
     line: str = ""
     band: str = ""
     levels: list[float] = field(default_factory=list)
+    unknown: list[tuple[float, float]] = field(default_factory=list)  # from, width: nothing is known there
+    moves: list[float] = field(default_factory=list)  # it was moved to another place
     bars: list[Bar] = field(default_factory=list)
     done: list[Done] = field(default_factory=list)
 
@@ -109,6 +111,12 @@ def done(days: Days, marks: Iterable[tuple[date, str]]) -> list[Done]:
         if days.holds(day):
             by_day.setdefault(day, []).append(text)
     return [Done(days.x(day), ", ".join(dict.fromkeys(texts))) for day, texts in sorted(by_day.items())]
+
+
+def unknown(days: Days, spans: Iterable[tuple[date, date]]) -> list[tuple[float, float]]:
+    """Where nothing is known, as far as it lies within the days."""
+    cut = [(days.x(first), days.x(last)) for first, last in spans]
+    return [(begin, round(end - begin, 1)) for begin, end in cut if end > begin]
 
 
 def scaled(value: float, low: float, high: float) -> float:
