@@ -119,9 +119,9 @@ class Allowed(Schema):
 
 
 class CostTold(Schema):
-    """An estimate: low, likely, high; not a quotation."""
+    """An estimate: low, likely, high; not a quotation. Of a car in care: what is asked for now."""
 
-    currency: str
+    currency: str = Field(description="The organisation's money as it is written; empty where it has none.")
     hours: list[float]
     parts: list[float]
     money: list[float]
@@ -134,7 +134,7 @@ class WakingTold(Schema):
     car_id: int
     underway: bool = Field(description="It stood, history unknown: every gate counts.")
     shortest_days: float
-    longest_days: float | None
+    longest_days: float | None = Field(description="Null: nobody knows.")
     conditions: list[str]
     evidence: list[Find]
     events: list[EventTold]
@@ -158,14 +158,15 @@ def read_waking(request: ApiRequest, car_id: Id) -> Any:
         recommissioning = build_recommissioning(record, today=today)
     except ValueError as fault:
         raise ValidationError({"car_id": f"Its recommissioning cannot be worked out: {fault}"}) from fault
-    return _describe_recommissioning(recommissioning) | {"car_id": car.pk, "evidence": record.evidence}
+    described = _describe_recommissioning(recommissioning, car.organisation.money)
+    return described | {"car_id": car.pk, "evidence": record.evidence}
 
 
-def _describe_recommissioning(recommissioning: Recommissioning) -> dict[str, Any]:
+def _describe_recommissioning(recommissioning: Recommissioning, money: str) -> dict[str, Any]:
     return {
         "underway": recommissioning.underway,
         "shortest_days": recommissioning.stood.shortest_days,
-        "longest_days": recommissioning.stood.longest_days,
+        "longest_days": recommissioning.stood.days[1],
         "conditions": sorted(recommissioning.stood.conditions),
         "events": recommissioning.standing.time.events,
         "contradictions": _describe_clashes(clashes(recommissioning.standing)),
@@ -174,7 +175,18 @@ def _describe_recommissioning(recommissioning: Recommissioning) -> dict[str, Any
         "stages": [_describe_stage(state) for state in recommissioning.states],
         "permissions": recommissioning.permissions.allowed,
         "open_tasks": [task.text for task in recommissioning.open_tasks],
-        "estimate": recommissioning.estimate,
+        "estimate": _describe_cost(recommissioning, money),
+    }
+
+
+def _describe_cost(recommissioning: Recommissioning, money: str) -> dict[str, Any]:
+    cost = recommissioning.estimate
+    return {
+        "currency": money,
+        "hours": cost.hours,
+        "parts": cost.parts,
+        "money": cost.money,
+        "waiting_days": cost.waiting_days,
     }
 
 

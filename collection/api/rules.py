@@ -10,7 +10,7 @@ from ninja import Field, Router, Schema
 from collection.api.door import ApiRequest, operation
 from collection.api.shapes import Id, Limit, Offset, Page, page
 from collection.chain.canonical import canonical
-from collection.due.core.upkeep import terms
+from collection.due.core.prices import terms
 from collection.due.queries.prices import own_rates
 from collection.life.core import choices
 from collection.permissions import READ_RULES

@@ -13,7 +13,6 @@ from collection.models import (
     Evidence,
     HandbookValue,
     RecommissionCase,
-    RecommissionPrices,
     Vehicle,
 )
 
@@ -144,9 +143,6 @@ def find(diary: Diary, car: Vehicle) -> None:
     RecommissionCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(
         vehicle=car, check_key="fuel_pressure", low=17.0, high=24.0, source="driver's handbook, page 41"
-    )
-    RecommissionPrices.objects.create(
-        organisation=car.organisation, currency="EUR", hour_low=55, hour_likely=70, hour_high=95
     )
 
 

@@ -8,7 +8,19 @@ from collection.history.actions import make_share, note_opening, revoke_share
 from collection.models import Organisation, Person, Vehicle
 
 MONEY = "kr"  # the valley's own
-RATES = {"hour": 420.0, "fuel": 19.5, "stabiliser": 1.2, "fluid": 380.0, "battery": 1450.0, "tyre": 1700.0}
+RATES = {
+    "hour": 420.0,
+    "fuel": 19.5,
+    "stabiliser": 1.2,
+    "fluid": 380.0,
+    "workshop_hour": 780.0,
+    "parts_factor": 13.0,  # the core's own are in about a pound each
+    "battery": 1450.0,
+    "tyre": 1700.0,
+    "brake_set": 2100.0,
+    "exhaust": 4600.0,
+    "small_part": 390.0,
+}
 BROWSER = "A browser on a desk"
 
 

@@ -171,7 +171,6 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "recommission_test",
                 "recommission_report",
                 "recommission_end",
-                "recommission_prices",
                 "worksheet_recommission",
             ),
         ),

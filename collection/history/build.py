@@ -132,7 +132,7 @@ def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) ->
     story.limits = limits(vehicle, entries, past, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
-        story.condition = condition(vehicle, now, entries, prices=scope.prices, today=today)
+        story.condition = condition(vehicle, prices=scope.prices, today=today)
 
 
 def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:

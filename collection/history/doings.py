@@ -6,10 +6,10 @@ from datetime import date
 
 from django.utils import timezone
 
-from collection.care.queries.care import day_of
+from collection.care.queries.care import day_of, unmended
 from collection.care.templatetags.care_words import facts
 from collection.history.grades import grade_of
-from collection.history.queries.history import recorded_late, unmended
+from collection.history.queries.history import recorded_late
 from collection.history.scope import Scope
 from collection.models import Attachment, CareKind, Entry
 

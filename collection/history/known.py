@@ -1,4 +1,4 @@
-"""How much of a car's time in storage is known, and how: by entries of the time, by what was told, by nothing."""
+"""How much of a car's time in storage is known: by entries of the time, by what was told, by nothing."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -101,18 +101,18 @@ def _kept(story: Story) -> list[list[str]]:
 def _outlook(story: Story) -> dict[str, Any]:
     condition = story.condition
     if condition is None:
-        return {"lines": [], "total": ""}
+        return {"stood": "", "lines": [], "plan": "", "total": ""}
     lines = [
         {
             "title": line.title,
-            "sound": line.sound,
+            "sound": " ".join(text for text in (line.unknown, line.sound) if text),
             "cost": line.cost,
             "parts": [[part.label, part.words, part.state, part.reasons] for part in line.parts],
             "next": _next(line),
         }
         for line in condition.lines
     ]
-    return {"lines": lines, "total": condition.total}
+    return {"stood": condition.stood, "lines": lines, "plan": condition.plan, "total": condition.total}
 
 
 def _next(line: OutlookLine) -> str:

@@ -4,9 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from collection.history.kept import count_days
-from collection.history.outlook import ASKED, OutlookLine
+from collection.history.outlook import OutlookLine
 from collection.history.story import Story
+from collection.life.duties import ASKED
 
+PLAN = "The steps of its recommissioning"
 MOST = 4  # columns that still fit a page and a mind
 
 
@@ -91,6 +93,7 @@ def _seal(story: Story) -> str:
 HOW: dict[str, Cell] = {
     "Kept by": lambda story: story.kept_by,
     "Told from": lambda story: _day(story.first),
+    "Last road use": lambda story: story.condition.stood if story.condition else "not told",
     "Care regime": lambda story: str(story.vehicle.get_regime_display()),
     "Stands now": _shelter,
     "Air there": _air,
@@ -146,6 +149,8 @@ def _outlook(stories: Sequence[Story]) -> tuple[Row, ...]:
 
 def _likely(line: OutlookLine) -> str:
     texts = [f"{part.label.lower()}: trouble {part.words}" for part in line.parts]
+    if line.unknown:
+        texts.append(line.unknown.rstrip("."))
     return _capital("; ".join(texts)) or "Likely fine"
 
 
@@ -153,5 +158,7 @@ def _costs(stories: Sequence[Story]) -> tuple[Row, ...]:
     totals = [story.condition.total if story.condition else "" for story in stories]
     if not any(totals):
         return ()
+    plans = tuple(story.condition.plan or "none" if story.condition else "not told" for story in stories)
+    planned = [Row(PLAN, plans)] if any(story.condition and story.condition.plan for story in stories) else []
     all_together = Row("All of these together", tuple(total or "not told" for total in totals))
-    return (*_lines(stories, lambda line: line.cost or "not told"), all_together)
+    return (*_lines(stories, lambda line: line.cost or "not told"), *planned, all_together)

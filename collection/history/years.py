@@ -74,7 +74,11 @@ def _strip(
 ) -> Strip:
     late = sum(((lapse.until or last) - lapse.since).days for lapse in lapses)
     times = "once" if len(entries) == 1 else f"{len(entries)} times"
-    words = [f"{'Done' if key != 'movement' else 'Run or moved'} {times}" if entries else "Nothing done is on record"]
+    words = [
+        f"{'Done' if key != 'movement' else 'Run or moved'} {times}"
+        if entries
+        else "Nothing done is on record"
+    ]
     words += [f"{late:,} days late in all"] if late else []
     return Strip(
         key=key,

@@ -25,6 +25,7 @@ INSPECTION = next(duty.code for duty in DUTIES if duty.seen_on_any_visit)
 HARM_NEAR, THIS_WEEK, THIS_MONTH = timedelta(days=3), timedelta(days=7), timedelta(days=30)
 # Ordered by harm. What is not known stands before what may wait: an unknown car never looks best.
 STATE_ORDER = ("act_now", "this_week", "this_month", "unknown", "later", "on_hold")
+ASKED = ("act_now", "this_week")  # states in which a duty falls to be done now
 HARMS = 100  # more than there are ranks of harm: a place in the list is the state's, then the duty's own
 
 

@@ -32,7 +32,7 @@ from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
-from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
+from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase
 from collection.models.records import RecordEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
@@ -120,7 +120,6 @@ __all__ = [
     "Rate",
     "Reading",
     "RecommissionCase",
-    "RecommissionPrices",
     "RecordEntry",
     "Regime",
     "Role",

@@ -3,10 +3,8 @@
 import uuid
 from typing import ClassVar
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from collection.models.organisations import Organisation
 from collection.models.people import Person
 from collection.models.vehicles import Vehicle
 
@@ -92,24 +90,3 @@ class HandbookValue(models.Model):
 
     def __str__(self) -> str:
         return f"{self.check_key}: {self.low:g} to {self.high:g}"
-
-
-def _rate(words: str, default: float) -> "models.FloatField[float, float]":
-    limits = [MinValueValidator(0), MaxValueValidator(10_000)]
-    return models.FloatField(words, default=default, validators=limits)
-
-
-class RecommissionPrices(models.Model):
-    """What an hour of work costs, and what parts cost beside the usual, low, likely and high."""
-
-    organisation = models.OneToOneField(Organisation, models.CASCADE, related_name="recommission_prices")
-    currency = models.CharField(max_length=3, default="GBP", help_text="Three letters, such as EUR.")
-    hour_low = _rate("an hour, low", 45.0)
-    hour_likely = _rate("an hour, likely", 60.0)
-    hour_high = _rate("an hour, high", 90.0)
-    parts_low = _rate("parts against a small simple car, low", 1.0)
-    parts_likely = _rate("parts against a small simple car, likely", 1.0)
-    parts_high = _rate("parts against a small simple car, high", 1.0)
-
-    def __str__(self) -> str:
-        return f"{self.currency} {self.hour_likely:g} an hour at {self.organisation}"

@@ -105,8 +105,7 @@ SETUP = (
         "Rules and prices",
         (
             Link("limits", "Intervals and limits", "From when something counts as due."),
-            Link("prices", "Prices", "What an hour and a litre cost."),
-            Link("recommission_prices", "Prices of recommissioning", "What parts and work cost there."),
+            Link("prices", "Prices", "What an hour, a litre and a part cost."),
         ),
     ),
     Group(

@@ -8,11 +8,12 @@ from typing import Any
 from collection.care import core as choices
 from collection.care.templatetags.care_words import facts
 from collection.drawing.templatetags.measures import distance
+from collection.models import Vehicle
 from collection.proof.summary import ProofSummary, summarise_proof
 from collection.recommission.core.plan import Recommissioning, hazards_of, swings_of
 from collection.recommission.queries import RecommissioningRecord
 from collection.recommission.standing_drawing import StandingDrawing, draw_standing
-from collection.recommission.words import clashes, event_lines, hours, money, stood_words
+from collection.recommission.words import clashes, event_lines, hours, money, stood_sentence
 from collection.web.templatetags.longstand import day
 
 Row = tuple[str, ...]
@@ -58,13 +59,14 @@ def intake(
 ) -> Intake:
     """The report as the car stands now, or, ``before``, as before anybody looked; ``by``: who asks for it."""
     estimate = recommissioning.before if before else recommissioning.estimate
+    known = recommissioning.is_bounded
     car, outlook = record.vehicle, recommissioning.outlook_before if before else recommissioning.outlook
     underway = recommissioning.underway
     return Intake(
         car=str(car),
         on=today,
         before=before,
-        lead=_lead(recommissioning, today, before),
+        lead=_lead(recommissioning, car, today, before),
         prepared=f"Made for {car.owner} by {car.organisation}, {by}, on {day(today)}. "
         "An estimate, not a quotation.",
         tags=tuple(_tag(tag, units) for tag in record.tags),
@@ -89,10 +91,15 @@ def intake(
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_results(recommissioning)),
-        stages=tuple(_stages(recommissioning, estimate, before)) if underway else (),
-        total=money(estimate.money, estimate.currency) if underway else "",
+        stages=tuple(_stages(recommissioning, estimate, car, before)) if underway else (),
+        total=money(estimate.money, car.organisation, known=known) if underway else "",
         lines=tuple(
-            (f"{it.stage} {it.label}", hours(it.hours), money(it.parts, estimate.currency), it.because)
+            (
+                f"{it.stage} {it.label}",
+                hours(it.hours, known=known),
+                money(it.parts, car.organisation, known=known),
+                it.because,
+            )
             for it in estimate.lines
         )
         if underway
@@ -101,7 +108,7 @@ def intake(
     )
 
 
-def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
+def _lead(recommissioning: Recommissioning, car: Vehicle, today: date, before: bool) -> str:
     estimate = recommissioning.before if before else recommissioning.estimate
     basis = (
         "As reckoned before inspection, from standing time alone."
@@ -110,13 +117,13 @@ def _lead(recommissioning: Recommissioning, today: date, before: bool) -> str:
     )
     low, _, high = estimate.waiting_days
     soaking = f" and {low:.0f} to {high:.0f} days of soaking" if high else ""
-    stood = stood_words(recommissioning.stood.shortest_days, recommissioning.stood.longest_days)
+    stood, known = stood_sentence(recommissioning.stood), recommissioning.is_bounded
     if not recommissioning.underway:
-        return f"{basis} It has stood {stood}. It is in care, and carries no bill of recommissioning."
+        return f"{basis} {stood} It is in care, and carries no bill of recommissioning."
     return (
-        f"{basis} It has stood {stood}. {'Recommissioning it' if before else 'What is left'} takes about "
-        f"{hours(estimate.hours)} of work{soaking}, "
-        f"and costs about {money(estimate.money, estimate.currency)}."
+        f"{basis} {stood} {'Recommissioning it' if before else 'What is left'} takes "
+        f"{hours(estimate.hours, known=known)} of work{soaking}, "
+        f"and costs {money(estimate.money, car.organisation, known=known)}."
     )
 
 
@@ -146,9 +153,9 @@ def _identity(record: RecommissioningRecord, units: str) -> Iterator[tuple[str, 
 
 
 def _swings(record: RecommissioningRecord, recommissioning: Recommissioning, before: bool) -> Iterator[Row]:
-    currency = recommissioning.estimate.currency
-    for one in swings_of(recommissioning, record.rates, before=before)[:MOST_SWINGS]:
-        yield one.label, f"{one.chance:.0%}", money(one.money, currency), one.first_look
+    keeper = record.vehicle.organisation
+    for one in swings_of(recommissioning, record, before=before)[:MOST_SWINGS]:
+        yield one.label, f"{one.chance:.0%}", money(one.money, keeper, known=True), one.first_look
 
 
 def _allowed(recommissioning: Recommissioning) -> Iterator[tuple[str, bool, Row]]:
@@ -202,9 +209,9 @@ def _value(result: Any) -> str:
     return f"{value} {result.unit}".rstrip()
 
 
-def _stages(recommissioning: Recommissioning, estimate: Any, before: bool) -> Iterator[Row]:
+def _stages(recommissioning: Recommissioning, estimate: Any, car: Vehicle, before: bool) -> Iterator[Row]:
     """The plan, a stage a row, with what is left of its cost."""
     for stage in recommissioning.states:
-        total = estimate.by_stage[stage.stage]
-        cost = money(total, estimate.currency) if total[2] else ""
-        yield f"{stage.stage} {stage.title}", "" if before else stage.state, cost
+        cost = estimate.of_stage(stage.stage)
+        text = money(cost, car.organisation, known=recommissioning.is_bounded) if cost[2] else ""
+        yield f"{stage.stage} {stage.title}", "" if before else stage.state, text

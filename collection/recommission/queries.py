@@ -5,15 +5,15 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from collection.care.queries.care import open_tags
+from collection.due.queries.prices import own_rates
 from collection.models import (
+    CareKind,
     Entry,
     Evidence,
     Fuel,
     HandbookValue,
     LastUse,
-    Organisation,
     RecommissionCase,
-    RecommissionPrices,
     Regime,
     Site,
     Vehicle,
@@ -39,7 +39,8 @@ class RecommissioningRecord:
     case: RecommissionCase | None
     fuel: Fuel | None
     handbook: list[HandbookValue]
-    rates: RecommissionPrices | None
+    inspections: list[Entry]  # those that stand, oldest first
+    rates: dict[str, float]  # the organisation's own, by name
     known: bool  # whether anybody was at the car, or anything tells when it was last used
 
 
@@ -54,7 +55,8 @@ def recommissioning_record(vehicle: Vehicle) -> RecommissioningRecord:
         case_of(vehicle),
         Fuel.objects.filter(vehicle=vehicle).first(),
         list(vehicle.handbook_values.all()),
-        rates_of(vehicle.organisation_id),
+        inspections_of(vehicle),
+        own_rates(vehicle.organisation),
         is_known(vehicle),
     )
 
@@ -78,9 +80,10 @@ def case_of(vehicle: Vehicle) -> RecommissionCase | None:
     return RecommissionCase.objects.filter(vehicle=vehicle).first()
 
 
-def rates_of(organisation: Organisation | int) -> RecommissionPrices | None:
-    """The organisation's own rates, where there are any."""
-    return RecommissionPrices.objects.filter(organisation=organisation).first()
+def inspections_of(vehicle: Vehicle) -> list[Entry]:
+    """The inspections that stand, oldest first."""
+    looks = effective(vehicle.entries.filter(kind=CareKind.INSPECTED))
+    return list(looks.order_by("done_at", "recorded_at"))
 
 
 def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:

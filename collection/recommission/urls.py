@@ -42,5 +42,4 @@ urlpatterns = [
         name="recommission_report_pdf",
     ),
     path("cars/<int:pk>/recommission/end/", settings.recommission_end, name="recommission_end"),
-    path("recommission-prices/", settings.recommission_prices, name="recommission_prices"),
 ]

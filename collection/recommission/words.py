@@ -6,9 +6,11 @@ from datetime import date
 from typing import Any
 
 from collection.drawing.days import format_day
+from collection.models import Organisation
+from collection.recommission.core.standing import span, stood_text
 from collection.recommission.standing_drawing import format_interval
 
-YEAR, MONTH = 365.25, 30.44
+Triple = tuple[float, float, float]
 # the shape of each state, beside its word
 MARKS = {
     "stop": "✕",
@@ -20,18 +22,18 @@ MARKS = {
 }
 
 
-def span_words(days: float) -> str:
-    """Days as people say them."""
-    if days < 2 * MONTH:
-        return "1 day" if round(days) == 1 else f"{days:.0f} days"
-    return f"{days / MONTH:.0f} months" if days < 2 * YEAR else f"{days / YEAR:.1f} years"
+def stood_sentence(stood: Any) -> str:
+    """How long it has stood, as a sentence."""
+    shortest, longest = stood.days
+    words = stood_text(shortest, longest, stood.since)
+    return f"{words[:1].upper()}{words[1:]}."
 
 
-def stood_words(shortest: float, longest: float | None) -> str:
-    """Shortest to longest standing time in words."""
+def _stood_cell(stood: Any) -> str:
+    shortest, longest = stood.days
     if longest is None:
-        return f"{span_words(shortest)} or more: nothing bounds it from below"
-    low, high = span_words(shortest), span_words(longest)
+        return "nobody knows" if round(shortest) < 1 else f"at least {span(shortest)}"
+    low, high = span(shortest), span(longest)
     return low if low == high else f"{low} to {high}"
 
 
@@ -54,7 +56,6 @@ def event_lines(standing: Any, today: date) -> list[EventLine]:
 
 
 def _line(standing: Any, one: Any, today: date) -> EventLine:
-    days = one.with_soft.standing_days(today)
     kept = one.with_soft
     by = [standing.labels.get(key, key) for key in (kept.not_before_by, kept.not_after_by) if key]
     readings = tuple(
@@ -64,7 +65,9 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
         one.event.value.capitalize(),
         format_interval(one.hard),
         format_interval(kept),
-        stood_words(*days) if days else "the evidence contradicts itself: no length is given",
+        "the evidence contradicts itself: no length is given"
+        if kept.contradictory
+        else _stood_cell(standing.spell(one.event, today)),
         " and ".join(dict.fromkeys(by)),
         readings if len(readings) > 1 else (),
         standing.worth[one.event],
@@ -87,13 +90,25 @@ def excluded(standing: Any) -> list[str]:
     ]
 
 
-def money(triple: tuple[float, float, float], currency: str) -> str:
-    """Low to high with the likely, rounded as an estimate deserves."""
-    low, likely, high = (round(value, -1) for value in triple)
-    return f"{currency} {likely:,.0f} ({low:,.0f} to {high:,.0f})"
+def money(triple: Triple, keeper: Organisation, *, known: bool) -> str:
+    """Likely first, then the range, in the keeper's money and to two figures: it is an estimate.
+
+    Not ``known``: the range alone, for nobody knows what is likely.
+    """
+    low, likely, high = map(_rough, triple)
+    if not high:
+        return "nothing now"
+    sign = f"{keeper.money} " if keeper.money else ""
+    if low == high:
+        return f"{sign}{low:,}"
+    return f"{sign}{likely:,} ({low:,} to {high:,})" if known else f"{sign}{low:,} to {high:,}"
 
 
-def hours(triple: tuple[float, float, float]) -> str:
-    """Hours, likely first."""
+def _rough(value: float) -> int:
+    return int(round(value, -1)) if value < 1000 else int(round(value, -2))
+
+
+def hours(triple: Triple, *, known: bool) -> str:
+    """Hours, likely first; not ``known``: the range alone."""
     low, likely, high = triple
-    return f"{likely:.0f} h ({low:.0f} to {high:.0f})"
+    return f"{likely:.0f} h ({low:.0f} to {high:.0f})" if known else f"{low:.0f} to {high:.0f} h"

@@ -3,8 +3,20 @@
 No single mark: each system keeps its own likelihoods, reasons and cost, and the parts stay in sight.
 """
 
-from scheduler.condition.estimate import Money, Need, needs
+from scheduler.condition.estimate import Estimate, Need, estimate_care, needs
 from scheduler.condition.prices import Prices, price_terms
-from scheduler.condition.standing import outlooks
+from scheduler.condition.standing import PutAway, Spells, outlooks, spells, stood
 
-__all__ = ["Money", "Need", "Prices", "needs", "outlooks", "price_terms"]
+__all__ = [
+    "Estimate",
+    "Need",
+    "Prices",
+    "PutAway",
+    "Spells",
+    "estimate_care",
+    "needs",
+    "outlooks",
+    "price_terms",
+    "spells",
+    "stood",
+]

@@ -12,7 +12,7 @@ from scheduler.vocabulary.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 class Says(StrEnum):
     """What a claim is about."""
 
-    STOOD = "stood"  # low to high days; high None: nobody knows
+    STOOD = "stood"  # low to high days since what it is about; high None: nobody knows
     ONSET = "onset"  # low to high days from which standing tells
     SOONER = "sooner"  # what hastens it here
     LATER = "later"  # what spares it here
@@ -35,9 +35,9 @@ class Claim:
         """The claim in words."""
         match self.says:
             case Says.STOOD:
-                return f"it has stood {_range(self.low, self.high)}"
+                return stood_text(self.low, self.high, self.about)
             case Says.ONSET:
-                return f"standing tells on it from {_range(self.low, self.high)}"
+                return f"standing tells on it from {_range(self.low, self.high or self.low)}"
             case Says.SOONER:
                 return f"sooner with: {self.about}"
             case Says.LATER:
@@ -50,8 +50,18 @@ class Claim:
                 return "nobody has looked: it is told by what is found, not by days stood"
 
 
-def _range(low: float, high: float | None) -> str:
-    least, most = span(low), "an unknown time" if high is None else span(high)
+def stood_text(low: float, high: float | None, since: str = "") -> str:
+    """How long it has stood since something, from least to most days; ``high`` None where nobody knows."""
+    after = f" since {since}" if since else ""
+    if high is not None:
+        return f"it has stood {_range(low, high)}{after}"
+    if round(low) < 1:
+        return f"nobody knows how long it has stood{after}"
+    return f"it has stood at least {span(low)}{after}, and nobody knows how much longer"
+
+
+def _range(low: float, high: float) -> str:
+    least, most = span(low), span(high)
     return least if least == most else f"{least} to {most}"
 
 
@@ -61,4 +71,4 @@ def span(days: float) -> str:
         return "1 day" if round(days) == 1 else f"{days:.0f} days"
     if days < 2 * DAYS_PER_YEAR:
         return f"{days / DAYS_PER_MONTH:.0f} months"
-    return f"{days / DAYS_PER_YEAR:.0f} years"
+    return f"{days / DAYS_PER_YEAR:.1f} years"

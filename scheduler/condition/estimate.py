@@ -1,32 +1,74 @@
-"""From likelihoods and duties to what each system needs next, and what that may cost.
+"""From likelihoods and duties to what each system needs next, and what that may cost: the one estimate.
 
-Rule (policy): a duty counts when it is asked for now; a repair counts at the high end when trouble
-is at least as likely as not at the longest standing time, at the low end when it is so at the shortest.
+Rules (policy): a repair counts in the low case if trouble is almost certain (90 %) at the shortest standing
+time, in the likely case from an even chance, in the high case from 10 % at the longest. A car in care pays
+for the duties asked for now and for what somebody found at it; what standing may have told on is no bill of
+a car that is looked after. Low, likely and high are added straight, so the range is on the wide side.
 """
 
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
 
 from scheduler.condition.outlook import SystemOutlook
 from scheduler.condition.prices import MINUTES_PER_HOUR, Prices, Rates
-from scheduler.condition.remedies import REMEDIES
+from scheduler.condition.remedies import NOTHING, REMEDIES, Triple
 from scheduler.duties.fuel.tanks import ASSUMED_TANK_LITRES
-from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.duties import DUTIES, DUTY
 from scheduler.vocabulary.systems import SYSTEMS
 
-EVEN = Constant(0.5, "1", "a repair counts from even odds", Standing.POLICY)
+COUNTS_FROM = np.array([0.90, 0.50, 0.10])  # chance from which a repair counts: low, likely, high case
+SYSTEM_OF = {part: system.code for system in SYSTEMS for part in system.parts}
 
 
 @dataclass(frozen=True)
-class Money:
-    """A cost from least to most, in the money of the rates."""
+class CostLine:
+    """One piece of work as it counts: hours, parts and money, each low, likely, high.
 
-    low: float = 0.0
-    high: float = 0.0
+    ``system``: whose duty or repair it is, "" for work on the whole; ``stage`` of recommissioning, or "".
+    """
 
-    def __add__(self, other: "Money") -> "Money":
-        return Money(self.low + other.low, self.high + other.high)
+    work: str
+    label: str
+    hours: Triple
+    parts: Triple
+    money: Triple
+    because: str
+    system: str = ""
+    stage: str = ""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """What a car needs next, line by line; ``waiting_days``: soaking, on top of the hours."""
+
+    lines: tuple[CostLine, ...] = ()
+    waiting_days: Triple = NOTHING
+
+    @property
+    def hours(self) -> Triple:
+        """All lines together."""
+        return _sum(line.hours for line in self.lines)
+
+    @property
+    def parts(self) -> Triple:
+        """All lines together."""
+        return _sum(line.parts for line in self.lines)
+
+    @property
+    def money(self) -> Triple:
+        """All lines together."""
+        return _sum(line.money for line in self.lines)
+
+    def of_system(self, code: str) -> Triple:
+        """The money of one system; of "" what belongs to no single one."""
+        return _sum(line.money for line in self.lines if line.system == code)
+
+    def of_stage(self, key: str) -> Triple:
+        """The money of one stage of recommissioning."""
+        return _sum(line.money for line in self.lines if line.stage == key)
 
 
 @dataclass(frozen=True)
@@ -37,84 +79,106 @@ class Need:
     parts: tuple[SystemOutlook, ...]
     duties: tuple[str, ...]
     repairs: tuple[str, ...]
-    cost: Money
+    cost: Triple
 
 
-def needs(
+def estimate_care(
     outlooks: Sequence[SystemOutlook],
     asked: Collection[str],
     rates: Rates,
     prices: Prices,
     tank_litres: float | None = None,
-    *,
-    in_care: bool = False,
-) -> tuple[Need, ...]:
-    """Every system in its order; ``asked`` are the duties that fall to be done now.
+) -> Estimate:
+    """What a car in care needs next; ``asked`` are the duties that fall to be done now."""
+    duties = [duty_line(duty.code, rates, tank_litres) for duty in DUTIES if duty.code in asked]
+    repairs = [repair_line(part, prices) for part in outlooks if part.is_found and part.system in REMEDIES]
+    return Estimate((*duties, *repairs))
 
-    ``in_care``: what standing may have told on is no bill of a car that is looked after; finds are.
-    """
+
+def needs(outlooks: Sequence[SystemOutlook], asked: Collection[str], estimate: Estimate) -> tuple[Need, ...]:
+    """Every system in its order, with its share of the estimate."""
     by_name = {each.system: each for each in outlooks}
     return tuple(
-        _need(
+        Need(
             system.title,
-            [by_name[part] for part in system.parts if part in by_name],
-            [duty.code for duty in DUTIES if duty.system == system.code and duty.code in asked],
-            rates,
-            prices,
-            tank_litres,
-            in_care=in_care,
+            tuple(by_name[part] for part in system.parts if part in by_name),
+            tuple(duty.code for duty in DUTIES if duty.system == system.code and duty.code in asked),
+            tuple(_likely_repairs(estimate, system.code, by_name)),
+            estimate.of_system(system.code),
         )
         for system in SYSTEMS
     )
 
 
-def _need(  # one system with all that bears on it
-    title: str,
-    parts: Sequence[SystemOutlook],
-    duties: Sequence[str],
-    rates: Rates,
-    prices: Prices,
-    tank_litres: float | None,
-    *,
-    in_care: bool,
-) -> Need:
-    billed = [part for part in parts if part.is_found or not in_care]
-    cost = sum((duty_cost(duty, rates, tank_litres) for duty in duties), Money())
-    cost = sum((repair_cost(part, rates, prices) for part in billed), cost)
-    likely = [REMEDIES[part.system].words for part in billed if part.high >= EVEN.value]
-    return Need(title, tuple(parts), tuple(duties), tuple(likely), cost)
+def _likely_repairs(estimate: Estimate, system: str, by_name: Mapping[str, SystemOutlook]) -> Iterator[str]:
+    """The repairs that count in the likely case, or of which nobody knows."""
+    for line in estimate.lines:
+        part = by_name.get(line.work)
+        if line.system == system and part and (line.hours[1] or not part.is_known):
+            yield line.label
 
 
-def duty_cost(duty: str, rates: Rates, tank_litres: float | None = None) -> Money:
-    """One duty done once: hands, and what is filled in."""
-    least, _, most = DUTY[duty].work.minutes
-    filled = _filled(duty, rates, tank_litres)
-    hour = rates.hour / MINUTES_PER_HOUR
-    return Money(least * hour + filled.low, most * hour + filled.high)
+def duty_line(duty: str, rates: Rates, tank_litres: float | None = None) -> CostLine:
+    """One duty done once: staff's time, and what is filled in."""
+    hours = np.array(DUTY[duty].work.minutes, float) / MINUTES_PER_HOUR
+    filled = np.array(_filled(duty, rates, tank_litres), float)
+    row = DUTY[duty]
+    line = _line(duty, row.title, hours, filled, rates.hour, "asked for now")
+    return replace(line, system=row.system)
 
 
-def _filled(duty: str, rates: Rates, tank_litres: float | None) -> Money:
+def _filled(duty: str, rates: Rates, tank_litres: float | None) -> Triple:
     uses = DUTY[duty].uses
     price = getattr(rates, uses) if uses else 0.0
     if DUTY[duty].fluid:
-        return Money(price, price)
-    least, _, most = ASSUMED_TANK_LITRES.range if tank_litres is None else (tank_litres,) * 3
-    return Money(least * price, most * price)
+        return price, price, price
+    least, likely, most = ASSUMED_TANK_LITRES.range if tank_litres is None else (tank_litres,) * 3
+    return least * price, likely * price, most * price
 
 
-def repair_cost(part: SystemOutlook, rates: Rates, prices: Prices) -> Money:
-    """What the repair of one part adds to the range, by the rule above."""
+def repair_line(part: SystemOutlook, prices: Prices, stage: str = "") -> CostLine:
+    """The repair of one part as far as it counts, by the rule above; KeyError where none is known."""
     remedy = REMEDIES[part.system]
-    each = getattr(prices, remedy.part) if remedy.part else 0.0
-    least, most = (
-        hours * rates.hour + count * each for hours, count in zip(remedy.hours, remedy.count, strict=True)
-    )
-    return Money(least if part.low >= EVEN.value else 0.0, most if part.high >= EVEN.value else 0.0)
+    share = np.array([part.low, part.likely, part.high]) >= COUNTS_FROM
+    parts = np.array(remedy.count, float) * getattr(prices, remedy.part)
+    hours = np.array(remedy.hours) * share
+    line = _line(part.system, remedy.words, hours, parts * share, prices.workshop_hour, _because(part))
+    return replace(line, system=SYSTEM_OF[part.system], stage=stage)
 
 
-def total(every: Sequence[Need]) -> Money:
-    """All systems together; the parts stay beside it."""
-    return sum((each.cost for each in every), Money())
+def _because(part: SystemOutlook) -> str:
+    if part.is_found:
+        return "found at the car"
+    return f"trouble {part.range_in_words}" if part.is_known else "nobody knows: counted at most"
+
+
+def workshop_line(
+    work: str, label: str, hours: Triple, parts: Triple, prices: Prices, stage: str
+) -> CostLine:
+    """Work of a workshop that is always done, its materials by the organisation's factor."""
+    materials = np.array(parts, float) * prices.parts_factor
+    line = _line(work, label, np.array(hours, float), materials, prices.workshop_hour, "always done")
+    return replace(line, stage=stage)
+
+
+def _line(
+    work: str,
+    label: str,
+    hours: npt.NDArray[np.float64],
+    parts: npt.NDArray[np.float64],
+    hour: float,
+    because: str,
+) -> CostLine:
+    return CostLine(work, label, _triple(hours), _triple(parts), _triple(hours * hour + parts), because)
+
+
+def _triple(values: npt.NDArray[np.float64]) -> Triple:
+    low, likely, high = (float(value) for value in values)
+    return low, likely, high
+
+
+def _sum(triples: Iterable[Triple]) -> Triple:
+    return _triple(np.array([NOTHING, *triples], float).sum(axis=0))
 
 
 def rated(prices: Mapping[str, float]) -> tuple[Rates, Prices]:

@@ -4,7 +4,7 @@ Rule: the published onset, moved by what is known of place, fuel and care, gives
 shortest and at the longest standing time; what somebody has found at the car overrules it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -24,6 +24,7 @@ LONGEST = Constant(60.0, "years", "taken where nothing bounds the standing time"
 FOUND_BAD = Constant(0.97, "1", "a fault that somebody saw", Standing.POLICY)
 UNSEEN = Constant(0.3, "1", "where nobody looked for rodents, anything may be", Standing.POLICY, 0.05, 0.9)
 FOUND_GOOD = Constant(0.05, "1", "seen to be good, and still to be measured", Standing.POLICY)
+NOBODY_KNOWS = "nobody knows"
 # Damp is not among them: it comes as a share of the year.
 CONDITIONS = tuple(name for name in (*HASTENS, *SPARES) if name != "damp")
 
@@ -49,26 +50,35 @@ class Stood:
     """How a car has stood: shortest and longest days (None: unknown), damp share 0 to 1, conditions.
 
     ``conditions`` are names in ``CONDITIONS``: causes that hasten trouble and care that spares it.
+    ``is_known``: False where nothing but its age bounds the longest. ``since``: what, in words.
     """
 
     shortest_days: float
     longest_days: float | None
     damp_share: float = 0.5
     conditions: frozenset[str] = frozenset()
+    is_known: bool = True
+    since: str = ""
+
+    @property
+    def days(self) -> tuple[float, float | None]:
+        """Shortest and longest as they are told: None where nobody knows."""
+        return self.shortest_days, self.longest_days if self.is_known else None
 
 
-def stood_by(standing: StandingTime, today: date, damp_share: float, conditions: frozenset[str]) -> Stood:
-    """How long it has stood since its last road use, the longest of the four spells.
+def spell_of(standing: StandingTime, event: Event, today: date, by_age: Collection[str] = ()) -> Stood:
+    """How long it has stood since one event; ``by_age``: keys of evidence that it was there, not used.
 
     Where soft evidence contradicts, hard evidence alone counts; where that does too, nothing is known
     but the day it was found.
     """
-    answer = standing.of(Event.ROAD_USE)
+    answer, since = standing.of(event), f"its last {event}"
     for interval in (answer.with_soft, answer.hard):
         if (days := interval.standing_days(today)) is not None:
-            return Stood(days[0], days[1], damp_share, conditions)
+            silent = interval.not_after_by == FOUND and interval.not_before_by in {"", *by_age}
+            return Stood(days[0], days[1], is_known=not silent, since=since)
     found = next(bound.weakest for bound in standing.bounds if bound.key == FOUND)
-    return Stood((today - found).days, None, damp_share, conditions)
+    return Stood((today - found).days, None, is_known=False, since=since)
 
 
 @dataclass(frozen=True)
@@ -89,6 +99,7 @@ class SystemOutlook:
     source: str
     standing: Standing
     is_found: bool = False  # somebody saw the trouble
+    is_known: bool = True  # False: nobody knows how long it stood, or nobody has looked
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -128,14 +139,15 @@ def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> System
         low = likely = high = FOUND_BAD.value if finding.seen is Seen.FAULTY else FOUND_GOOD.value
         claims = (Claim(Says.FOUND, about=finding.text), *claims)
     rungs = dict.fromkeys((in_words(low), in_words(high)))
+    known = bool(found) or len(rungs) == 1 or (stood.days[1] is not None and not system.by_finds)
     return SystemOutlook(
         system.name,
         system.label,
         low,
         likely,
         high,
-        in_words(likely),
-        " to ".join(rungs),
+        in_words(likely) if known else NOBODY_KNOWS,
+        " to ".join(rungs) if known else NOBODY_KNOWS,
         system.state,
         claims,
         system.first_look,
@@ -143,6 +155,7 @@ def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> System
         system.onset.source,
         system.onset.standing,
         any(finding.seen is Seen.FAULTY for finding in found),
+        known,
     )
 
 
@@ -177,7 +190,7 @@ def _claims(system: System, stood: Stood) -> tuple[Claim, ...]:
     if system.by_finds:
         return (Claim(Says.UNSEEN), *causes)
     earliest, _, latest = system.onset.range
-    said = [Claim(Says.STOOD, stood.shortest_days, stood.longest_days), Claim(Says.ONSET, earliest, latest)]
+    said = [Claim(Says.STOOD, *stood.days, stood.since), Claim(Says.ONSET, earliest, latest)]
     said += causes
     said += [Claim(Says.LATER, about=name) for name in system.spared_by if name in stood.conditions]
     if "damp" in system.hastened_by:

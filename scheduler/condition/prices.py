@@ -1,4 +1,4 @@
-"""What parts cost, beside the rates of time and fluids that ``scheduler.year`` keeps."""
+"""What repairs cost, and what time and stuff cost, in the one money of an organisation."""
 
 from dataclasses import dataclass, field, fields
 from typing import Any
@@ -15,8 +15,18 @@ def _price(label: str, unit: str, default: float, high: float, reason: str) -> A
 
 @dataclass(frozen=True)
 class Prices:
-    """What parts cost, in whatever money the organisation counts in; every default is policy."""
+    """What repairs cost, in whatever money the organisation counts in; every default is policy."""
 
+    workshop_hour: float = _price(
+        "An hour of a workshop", "an hour", 60.0, 1000.0, "repairs and recommissioning; yours"
+    )
+    parts_factor: float = _price(
+        "Small parts and materials of recommissioning",
+        "times those of a small simple car",
+        1.0,
+        100.0,
+        "filters, oils, gaskets; 3 where they cost three times as much",
+    )
     battery: float = _price("A battery", "each", 120.0, 5000.0, "a starter battery of a middling car; yours")
     tyre: float = _price("A tyre, fitted", "each", 140.0, 5000.0, "a road tyre of an older size; yours")
     brake_set: float = _price("Brake parts", "an axle", 160.0, 10_000.0, "cylinders, seals and shoes; yours")

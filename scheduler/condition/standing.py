@@ -1,6 +1,7 @@
 """What standing has told on one kept car, each system by the standing that matters to it."""
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,49 +19,102 @@ from scheduler.physics.climate import span
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.duties import DUTIES
 
-Days = tuple[float, float | None]  # shortest and longest; None: unknown
 YEAR_DAYS = 365
 FROST_C = Constant(0.0, "°C", "a night of the past year at freezing, inside", Standing.POLICY)
 HEAT_C = Constant(30.0, "°C", "an afternoon of the past year above this, inside", Standing.POLICY)
 ETHANOL = Constant(0.02, "1", "ethanol beyond a trace in the tank", Standing.POLICY)
 EVEN_SHARE = Constant(0.5, "1", "half of what is in the tank has its dose", Standing.POLICY)
+DAMP_UNKNOWN = Constant(0.5, "1", "share of damp days where nobody knows", Standing.POLICY, 0.1, 0.9)
 READ_DAYS = Constant(30.0, "days", "so long a reading of the battery speaks", Standing.POLICY)
 RUNS = frozenset(duty.code for duty in DUTIES if duty.work.warms)
+IN_CARE = (REGIMES.index("exercised"), REGIMES.index("preserved"))
 CHARGES = frozenset(duty.code for duty in DUTIES if duty.effect == "charged")
-BY_CHARGE = ("battery",)
 BY_ROLL = ("tyres", "shoes", "clutch")
+BY_RUN = ("carburettor", "fuel_rubber", "points", "cooling", "oil_seals", "bores", "valves", "exhaust")
 WITHOUT_POINTS = ("electronic_injection", "diesel")
 OPEN_SHELTERS = ("open", "covered")
 
 
-def outlooks(
-    fleet: Fleet,
-    today: float,
-    policy: Policy,
-    late: Collection[str],
-    findings: Sequence[Finding] = (),
-    evidence: Days | None = None,
-) -> tuple[SystemOutlook, ...]:
-    """Every system that one car has, each by the standing that tells on it.
+@dataclass(frozen=True)
+class PutAway:
+    """What a person says of how it was put away: damp share 0 to 1 (None: nothing), conditions by name."""
 
-    Most count from the last warm run on the road; a battery from its last charge too, what a roll frees
-    from the last roll. Where none is known it has stood at least since the lay-up, and nobody knows
-    how much longer. ``late`` are the duties past their window. ``evidence``: shortest and longest days since
-    the last road use, where evidence bounds them; it stands in for what the record alone would say.
-    What only a find can tell is left out where there is none.
+    damp_share: float | None = None
+    conditions: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Spells:
+    """How long one car has stood in one air: since its last road use, warm run, roll, and charge."""
+
+    road: Stood
+    run: Stood
+    roll: Stood
+    charge: Stood
+
+    def of(self, part: str) -> Stood:
+        """The spell that tells on a part: fuel, brakes and trim go by the last road use."""
+        if part == "battery":
+            return self.charge
+        return self.run if part in BY_RUN else self.roll if part in BY_ROLL else self.road
+
+
+def spells(fleet: Fleet, today: float, road: Stood, roll: Stood, since: float) -> Spells:
+    """The spells of one car; ``road``, with its air, and ``roll`` by its evidence.
+
+    From the day ``since`` on its log is whole: what it tells of then was the last time. What is not logged
+    goes by the last road use, which warms the engine and charges the battery.
     """
-    findings = (*findings, *_read(fleet, today, policy))
-    damp = float(damp_shares(one_car(fleet), today, policy)[0])
-    conditions = frozenset(_conditions(fleet, today, policy, late))
-    stood = evidence or _days(fleet, today, _ran(fleet))
-    whole = Stood(*stood, damp, conditions)
-    told = {each.system: each for each in outlook(whole, findings)}
-    for parts, since in ((BY_CHARGE, _charged(fleet)), (BY_ROLL, _rolled(fleet))):
-        own = Stood(*(stood if np.isnan(since) else _days(fleet, today, since)), damp, conditions)
-        told |= {each.system: each for each in outlook(own, findings) if each.system in parts}
-    seen = {finding.system for finding in findings}
-    silent = {system.name for system in SYSTEMS if system.by_finds} - seen
-    return tuple(each for name, each in told.items() if name not in _not_fitted(fleet) | silent)
+    ran = float(np.fmax(fleet.last_full_warm, fleet.last_road_use)[0])
+    rolled = float(np.fmax(fleet.last_moved, fleet.last_road_use)[0])
+    ends = fleet.charges.day[fleet.charges.completed]
+    charged = float(ends.max()) if ends.size else np.nan
+
+    def spell(day: float, words: str) -> Stood:
+        days = max(today - day, 0.0)
+        return replace(road, shortest_days=days, longest_days=days, is_known=True, since=words)
+
+    run = spell(ran, "its last warm run") if ran >= since else road
+    charge = spell(charged, "its last charge") if charged >= since and not ran >= charged else run
+    roll = replace(roll, damp_share=road.damp_share, conditions=road.conditions)
+    return Spells(road, run, spell(rolled, "it last rolled") if rolled >= since else roll, charge)
+
+
+def stood(
+    fleet: Fleet, today: float, policy: Policy, late: Collection[str], road: Stood, put_away: PutAway
+) -> Stood:
+    """The stand since the last road use of one car, with the air and the conditions of it.
+
+    ``late`` are the duties past their window. Where nobody knows how it stood before it came, the air of
+    where it stands now speaks only once it has been there for a year.
+    """
+    conditions = {*put_away.conditions, *_kept(fleet, late), *_fuel(fleet, today, policy)}
+    damp = put_away.damp_share
+    if not _came_lately(fleet, today):
+        conditions |= set(_place(fleet, today))
+        damp = float(damp_shares(one_car(fleet), today, policy)[0]) if damp is None else damp
+    return replace(
+        road, damp_share=DAMP_UNKNOWN.value if damp is None else damp, conditions=frozenset(conditions)
+    )
+
+
+def _came_lately(fleet: Fleet, today: float) -> bool:
+    """Whether most of its stand may have been elsewhere."""
+    dormant = int(fleet.regime[0]) not in IN_CARE
+    return dormant and not today - fleet.stored_since[0] >= YEAR_DAYS
+
+
+def outlooks(
+    fleet: Fleet, today: float, policy: Policy, spells: Spells, findings: Sequence[Finding] = ()
+) -> tuple[SystemOutlook, ...]:
+    """Every system that one car has, each by the standing that tells on it."""
+    found = (*findings, *_read(fleet, today, policy))
+    told = {
+        spell: {each.system: each for each in outlook(spell, found)}
+        for spell in (spells.road, spells.run, spells.roll, spells.charge)
+    }
+    fitted = (part.name for part in SYSTEMS if part.name not in _not_fitted(fleet))
+    return tuple(told[spells.of(name)][name] for name in fitted)
 
 
 def _read(fleet: Fleet, today: float, policy: Policy) -> Iterator[Finding]:
@@ -73,26 +127,6 @@ def _read(fleet: Fleet, today: float, policy: Policy) -> Iterator[Finding]:
         yield Finding("battery", Seen.GOOD, f"{kind} {value} on {spoken(day)}")
 
 
-def _ran(fleet: Fleet) -> float:
-    return float(np.fmax(fleet.last_full_warm, fleet.last_road_use)[0])
-
-
-def _rolled(fleet: Fleet) -> float:
-    return float(np.fmax(fleet.last_moved, fleet.last_road_use)[0])
-
-
-def _charged(fleet: Fleet) -> float:
-    """The last full charge or warm drive: either leaves it charged."""
-    ends = fleet.charges.day[fleet.charges.completed]
-    return float(np.fmax(ends.max() if ends.size else np.nan, _ran(fleet)))
-
-
-def _days(fleet: Fleet, today: float, since: float) -> Days:
-    if not np.isnan(since):
-        return max(today - since, 0.0), max(today - since, 0.0)
-    return max(today - float(np.nan_to_num(fleet.stored_since[0], nan=today)), 0.0), None
-
-
 def _not_fitted(fleet: Fleet) -> set[str]:
     """Parts that a car with this fuel system does not have; all are taken to be there where it is unknown."""
     code = int(fleet.fuel_system[0])
@@ -103,12 +137,6 @@ def _not_fitted(fleet: Fleet) -> set[str]:
     return gone | ({"points"} if name in WITHOUT_POINTS else set())
 
 
-def _conditions(fleet: Fleet, today: float, policy: Policy, late: Collection[str]) -> Iterator[str]:
-    yield from _kept(fleet, late)
-    yield from _fuel(fleet, today, policy)
-    yield from _place(fleet, today)
-
-
 def _kept(fleet: Fleet, late: Collection[str]) -> Iterator[str]:
     """What the keepers do for it."""
     regime, known = int(fleet.regime[0]), bool(len(fleet.charges.row)) or bool(len(fleet.readings.row))
@@ -116,7 +144,7 @@ def _kept(fleet: Fleet, late: Collection[str]) -> Iterator[str]:
         yield "exercised"
     if regime == REGIMES.index("preserved") or _tagged(fleet, "engine_preserved"):
         yield "preserved"
-    if fleet.on_maintainer[0] or (known and not CHARGES.intersection(late)):
+    if fleet.on_maintainer[0] or (regime in IN_CARE and known and not CHARGES.intersection(late)):
         yield "maintained"
     if fleet.on_stands[0]:
         yield "off its wheels"

@@ -1,67 +1,26 @@
-"""What recommissioning costs in hours, parts and money: low, likely and high, before and after inspection.
+"""What recommissioning costs in hours, parts and money: the plan's own work, and the repairs beside it.
 
-Rules (policy): work that the plan always asks for counts in full until its stage is through. A
-repair counts in the low case if trouble is almost certain (90 %), in the likely case from an even
-chance, in the high case from 10 %. A check that has passed takes its repair away; one that has
-stopped makes it certain. Low, likely and high are added straight, so the range is on the wide side.
+Rules (policy): work that the plan always asks for counts in full until its stage is through, and takes
+the repairs that it covers with it. A repair counts by the chance of its part, as in ``scheduler.condition``,
+until its stage is through; what somebody found at the car counts until it is seen to be good.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
 
-import numpy as np
-import numpy.typing as npt
-
+from scheduler.condition.estimate import CostLine, Estimate, repair_line, workshop_line
 from scheduler.condition.outlook import SystemOutlook
-from scheduler.recommission.stages.gates import THROUGH, StageState, State
+from scheduler.condition.prices import Prices
+from scheduler.condition.remedies import NOTHING, REMEDIES
+from scheduler.recommission.stages.gates import THROUGH, StageState
 from scheduler.recommission.stages.plan import ORDER, YEARS, Plan
-from scheduler.recommission.work import SOAK_DAYS, WORK, Triple, Work
-from scheduler.vocabulary.errors import BadInput
-
-Floats = npt.NDArray[np.float64]
-COUNTS_FROM = np.array([0.90, 0.50, 0.10])  # chance from which a repair counts: low, likely, high case
-
-
-@dataclass(frozen=True)
-class Rates:
-    """The organisation's own rates: money for an hour, and a factor on parts, each low, likely, high."""
-
-    currency: str = "GBP"
-    hour: Triple = (45.0, 60.0, 90.0)
-    parts_factor: Triple = (1.0, 1.0, 1.0)
-
-
-@dataclass(frozen=True)
-class CostLine:
-    """One piece of work as it counts: hours, parts and money, each low, likely, high."""
-
-    stage: str
-    work: str
-    label: str
-    hours: Triple
-    parts: Triple
-    money: Triple
-    because: str
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """What is left to do, line by line, with totals; ``waiting_days``: soaking, on top of the hours."""
-
-    currency: str
-    lines: tuple[CostLine, ...]
-    hours: Triple
-    parts: Triple
-    money: Triple
-    waiting_days: Triple
-    by_stage: Mapping[str, Triple]
+from scheduler.recommission.work import REPAIRED_AT, SOAK_DAYS, WORK, Work
 
 
 def estimate(
     plan: Plan,
     outlooks: Sequence[SystemOutlook],
     states: Sequence[StageState] = (),
-    rates: Rates | None = None,
+    prices: Prices | None = None,
 ) -> Estimate:
     """The cost of what the plan still asks for; ``states`` empty: before inspection.
 
@@ -71,67 +30,27 @@ def estimate(
     >>> left.money[0] <= left.money[1] <= left.money[2]
     True
     """
-    rates = _checked(rates or Rates())
+    prices = prices or Prices()
     stages = {stage.key for stage in plan.stages}
-    chances = {answer.system: answer.likely for answer in outlooks}
-    checks = {check.check: check.state for state in states for check in state.checks}
     through = {state.stage for state in states if state.state in THROUGH}
-    wanted = [work for work in WORK if work.stage in stages and work.from_years <= YEARS[plan.dormancy]]
-    lines = [_line(work, _share(work, chances, checks, through), rates) for work in wanted]
-    kept = tuple(line for line in lines if line.hours[-1] > 0 or line.parts[-1] > 0)
-    waiting = (0.0, 0.0, 0.0) if "R3" in through else SOAK_DAYS[plan.dormancy]
-    by_stage = {
-        key: _sum([line.money for line in kept if line.stage == key]) for key in sorted(stages, key=_number)
-    }
-    return Estimate(
-        rates.currency,
-        kept,
-        _sum([line.hours for line in kept]),
-        _sum([line.parts for line in kept]),
-        _sum([line.money for line in kept]),
-        waiting,
-        by_stage,
-    )
+    work = [one for one in WORK if one.stage in stages and one.from_years <= YEARS[plan.dormancy]]
+    lines = [_always(one, prices) for one in work if one.stage not in through]
+    lines += _repairs(outlooks, {part for one in work for part in one.covers}, through, prices)
+    waiting = NOTHING if "R3" in through else SOAK_DAYS[plan.dormancy]
+    return Estimate(tuple(sorted(lines, key=lambda line: ORDER[line.stage])), waiting)
 
 
-def _number(stage: str) -> int:
-    return ORDER[stage]
+def _always(work: Work, prices: Prices) -> CostLine:
+    return workshop_line(work.key, work.label, work.hours.range, work.parts.range, prices, work.stage)
 
 
-def _checked(rates: Rates) -> Rates:
-    for name, triple in (("hour", rates.hour), ("parts_factor", rates.parts_factor)):
-        if not 0 <= triple[0] <= triple[1] <= triple[2]:
-            raise BadInput(name, "needs low, likely and high, in that order, none below zero")
-    return rates
-
-
-def _share(
-    work: Work, chances: Mapping[str, float], checks: Mapping[str, State], through: set[str]
-) -> tuple[Floats, str]:
-    """Whether the work counts in each of the three cases (1 or 0), and why."""
-    if not work.system:
-        return np.full(3, float(work.stage not in through)), "always done"
-    state = checks.get(work.proved_by)
-    if state is State.STOP:
-        return np.ones(3), "the check stopped: certain"
-    if state in THROUGH:
-        return np.zeros(3), "the check passed"
-    chance = chances.get(work.system, 1.0)
-    return np.asarray(chance >= COUNTS_FROM, float), f"{chance:.0%} chance by its standing time"
-
-
-def _line(work: Work, counted: tuple[Floats, str], rates: Rates) -> CostLine:
-    share, because = counted
-    hours = np.array(work.hours.range) * share
-    parts = np.array(work.parts.range) * np.array(rates.parts_factor) * share
-    money = hours * np.array(rates.hour) + parts
-    return CostLine(work.stage, work.key, work.label, _triple(hours), _triple(parts), _triple(money), because)
-
-
-def _triple(values: Floats) -> Triple:
-    low, likely, high = (float(value) for value in values)
-    return low, likely, high
-
-
-def _sum(triples: Sequence[Triple]) -> Triple:
-    return _triple(np.array(triples, float).sum(axis=0)) if triples else (0.0, 0.0, 0.0)
+def _repairs(
+    outlooks: Sequence[SystemOutlook], covered: Collection[str], through: Collection[str], prices: Prices
+) -> Iterator[CostLine]:
+    for part in outlooks:
+        if part.system not in REMEDIES or part.system in covered:
+            continue
+        stage = REPAIRED_AT[part.system].stage
+        line = repair_line(part, prices, stage)
+        if line.hours[-1] and (part.is_found or stage not in through):
+            yield line

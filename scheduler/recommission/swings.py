@@ -9,11 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
+from scheduler.condition.estimate import COUNTS_FROM
 from scheduler.condition.outlook import SystemOutlook
-from scheduler.recommission.costs import COUNTS_FROM, Rates, estimate
+from scheduler.condition.prices import Prices
+from scheduler.condition.remedies import Triple
+from scheduler.recommission.costs import estimate
 from scheduler.recommission.stages.gates import StageState
 from scheduler.recommission.stages.plan import Plan
-from scheduler.recommission.work import Triple
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ def price_swings(
     plan: Plan,
     outlooks: Sequence[SystemOutlook],
     states: Sequence[StageState] = (),
-    rates: Rates | None = None,
+    prices: Prices | None = None,
 ) -> tuple[Swing, ...]:
     """Every open system with a repair of its own, the widest spread first.
 
@@ -53,12 +55,15 @@ def price_swings(
         if not ruled_out <= one.likely < certain:
             continue
         bad, good = (
-            estimate(
-                plan, [*outlooks[:place], replace(one, likely=chance), *outlooks[place + 1 :]], states, rates
-            )
+            estimate(plan, [*outlooks[:place], sure(one, chance), *outlooks[place + 1 :]], states, prices)
             for chance in (1.0, 0.0)
         )
         low, likely, high = (up - down for up, down in zip(bad.money, good.money, strict=True))
         if likely > 0:
             swings.append(Swing(one.system, one.label, one.likely, (low, likely, high), one.first_look))
     return tuple(sorted(swings, key=lambda swing: (-swing.spread, swing.label)))
+
+
+def sure(one: SystemOutlook, chance: float) -> SystemOutlook:
+    """The same system with its trouble certain (1) or ruled out (0)."""
+    return replace(one, low=chance, likely=chance, high=chance)

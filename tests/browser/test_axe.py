@@ -155,7 +155,6 @@ PAGES = {
         ("/cars/{}/recommission/report/?as=before", (DORMANT,)),
     ],
     "recommission_end": [("/cars/{}/recommission/end/", (DORMANT,))],
-    "recommission_prices": [("/recommission-prices/", ())],
     "system": [("/system/", ())],
     "installation": [("/installation/", ())],
     "spreadsheets": [("/spreadsheets/", ())],

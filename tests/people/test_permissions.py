@@ -176,7 +176,6 @@ ADDRESSES = {
     "recommission_report": (SEE, "car"),
     "recommission_report_pdf": (SEE, "car"),
     "recommission_end": (EDIT, "car"),
-    "recommission_prices": (MANAGE, ""),
     "spreadsheets": (WORK, ""),
     "spreadsheet": (WORK, "table"),
     "spreadsheet_columns": (WORK, "table"),

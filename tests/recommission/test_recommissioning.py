@@ -16,7 +16,7 @@ from django.utils import timezone
 from collection.care import core as choices
 from collection.care.actions.care import log_entry
 from collection.chain.verify import verify
-from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading, RecommissionPrices
+from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading
 from tests.barn import TODAY
 from tests.logbook import as_shown, passing
 
@@ -624,38 +624,15 @@ def test_a_second_waking_begins_with_nothing_done(at_car):
     assert {stage.state for stage in at_car.recommissioning.states} == {"not done"}
 
 
-def test_own_rates_make_the_estimate(at_desk):
-    before = at_desk.recommissioning.estimate.money
-    rates = {
-        "currency": "eur",
-        "hour_low": "90",
-        "hour_likely": "120",
-        "hour_high": "180",
-        "parts_low": "2",
-        "parts_likely": "2",
-        "parts_high": "2",
-    }
-    assert at_desk.client.post(reverse("recommission_prices"), rates).status_code == 302
-    estimate = at_desk.recommissioning.estimate
-    assert estimate.currency == "EUR"
-    assert estimate.money == pytest.approx([2 * part for part in before])
-
-
-@pytest.mark.parametrize("said", [{"currency": "pounds"}, {"hour_likely": "1"}, {"hour_low": "-1"}])
-def test_rates_out_of_order_are_refused(at_desk, said):
-    rates = {
-        "currency": "EUR",
-        "hour_low": "50",
-        "hour_likely": "60",
-        "hour_high": "70",
-        "parts_low": "1",
-        "parts_likely": "1",
-        "parts_high": "1",
-    }
-    answer = at_desk.client.post(reverse("recommission_prices"), rates | said)
-    assert answer.status_code == 200
-    assert faults_of(answer)
-    assert not RecommissionPrices.objects.exists()
+def test_own_prices_make_the_estimate_in_the_one_money(at_desk):
+    before = at_desk.recommissioning.estimate
+    own = {"money": "EUR", "workshop_hour": "120", "parts_factor": "2"}
+    own |= {"battery": "240", "tyre": "280", "brake_set": "320", "exhaust": "700", "small_part": "60"}
+    assert at_desk.client.post(reverse("prices"), own).status_code == 302
+    after = at_desk.recommissioning.estimate
+    assert after.money == pytest.approx([2 * part for part in before.money])
+    assert after.hours == before.hours
+    assert "EUR " in at_desk.get("recommission_report").context["report"].total
 
 
 def test_the_intake_report_differs_before_and_after_inspection(at_car):

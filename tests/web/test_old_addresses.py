@@ -9,7 +9,7 @@ LED_ON = [
     ("/rates/", "/prices/"),
     ("/runs/", "/system/"),
     ("/tables/as/xlsx/", "/spreadsheets/as/xlsx/"),
-    ("/waking-rates/", "/recommission-prices/"),
+    ("/waking-rates/", "/prices/"),
     ("/week/key-in/7/", "/week/from-paper/7/"),
     ("/places/sites/4/hands/", "/places/sites/4/staff/"),
     ("/cars/12/waking/", "/cars/12/recommission/"),

@@ -1,6 +1,6 @@
 """Reading the care log: what stands, what is open, what was last measured."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from zoneinfo import ZoneInfo
@@ -116,3 +116,12 @@ def released(vehicle: Vehicle) -> bool:
 def day_of(entry: Entry) -> date:
     """The site's calendar day on which it was done."""
     return timezone.localtime(entry.done_at).date()
+
+
+def unmended(entries: Sequence[Entry]) -> Iterator[tuple[Entry, date, str]]:
+    """What inspections found since the last that found nothing wrong; standing entries, oldest first."""
+    looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
+    clean = max((at for at, entry in enumerate(looks) if entry.details.get("ok")), default=-1)
+    for entry in looks[clean + 1 :]:
+        for words in entry.details.get("found") or []:
+            yield entry, day_of(entry), words

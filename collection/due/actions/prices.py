@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from collection.due.core.upkeep import terms
+from collection.due.core.prices import terms
 from collection.models import Organisation, Rate
 from collection.web.faults import check
 

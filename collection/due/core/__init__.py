@@ -1,1 +1,1 @@
-"""The door to the core for reasons, curves, upkeep and what-if."""
+"""The door to the core for reasons, curves, prices and what-if."""

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from collection.due.core.upkeep import terms
+from collection.due.core.prices import terms
 from collection.models import Organisation
 from collection.web.measures import DecimalInput, PlainForm
 

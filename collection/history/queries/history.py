@@ -1,6 +1,6 @@
 """What the record and the care log tell of a car's storage: stays, doings, gaps."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
@@ -52,15 +52,6 @@ def standing(entries: Iterable[Entry]) -> list[Entry]:
     """The entries that still stand: neither corrected nor withdrawn."""
     kept = (entry for entry in entries if entry.kind != CareKind.WITHDRAWN)
     return [entry for entry in kept if getattr(entry, "corrected_by", None) is None]
-
-
-def unmended(entries: Sequence[Entry]) -> Iterator[tuple[Entry, date, str]]:
-    """What inspections found since the last that found nothing wrong; standing entries, oldest first."""
-    looks = [entry for entry in entries if entry.kind == CareKind.INSPECTED]
-    clean = max((at for at, entry in enumerate(looks) if entry.details.get("ok")), default=-1)
-    for entry in looks[clean + 1 :]:
-        for words in entry.details.get("found") or []:
-            yield entry, day_of(entry), words
 
 
 def done_since(vehicle: Vehicle, since: date) -> list[Entry]:

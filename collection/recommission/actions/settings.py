@@ -24,7 +24,6 @@ from collection.models import (
     Person,
     Quantity,
     RecommissionCase,
-    RecommissionPrices,
     Regime,
     Vehicle,
 )
@@ -68,20 +67,6 @@ def _value_faults(value: HandbookValue) -> dict[str, str]:
     if value.low > value.high:
         return {"high": "This is below the lowest: give the higher value here."}
     return {}
-
-
-def save_rates(*, rates: RecommissionPrices) -> None:
-    """Save what work costs here: low, likely and high in that order."""
-    rates.currency = rates.currency.strip().upper()
-    faults = {}
-    if len(rates.currency) != 3 or not (rates.currency.isascii() and rates.currency.isalpha()):
-        faults["currency"] = "Give the three letters of the currency, such as EUR."
-    for name in ("hour", "parts"):
-        low, likely, high = (getattr(rates, f"{name}_{end}") for end in ("low", "likely", "high"))
-        if None not in (low, likely, high) and not low <= likely <= high:
-            faults[f"{name}_likely"] = "Low, likely and high must stand in that order."
-    check(rates, faults)
-    rates.save()
 
 
 @dataclass(frozen=True)

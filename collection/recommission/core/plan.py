@@ -5,45 +5,52 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from collection.care.core import result_of
-from collection.models import CareKind, Damp, Entry, HandbookValue, RecommissionPrices, Regime
+from collection.life.duties import ASKED, lines_of
+from collection.models import CareKind, Entry, HandbookValue, Regime
+from collection.recommission.core.outlook import outlooks_of
 from collection.recommission.core.standing import Stands, stands
 from collection.recommission.queries import RecommissioningRecord
-from scheduler.condition.outlook import Finding, Seen, Stood, SystemOutlook, outlook, stood_by
+from scheduler.condition import Estimate, Need, estimate_care, needs
+from scheduler.condition.estimate import rated
+from scheduler.condition.outlook import Stood
+from scheduler.condition.outlook import SystemOutlook as Part
+from scheduler.dating.events import Event
 from scheduler.recommission.aftercare import Aftercare, aftercare
-from scheduler.recommission.costs import Estimate, Rates, estimate
+from scheduler.recommission.costs import estimate
 from scheduler.recommission.next_act import NextAct, next_act
 from scheduler.recommission.permissions import NEEDS, Allowed, Permissions, permissions, unseen
 from scheduler.recommission.stages.acts import Act
-from scheduler.recommission.stages.gates import CheckState, OpenTask, StageState, State
+from scheduler.recommission.stages.gates import OpenTask, StageState, State
 from scheduler.recommission.stages.machine import Machine, machine_of
 from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.swings import Swing, price_swings
 from scheduler.recommission.tags import Permission, Tag
-from scheduler.recommission.work import PROVED_BY
 from scheduler.vocabulary.tags import TAG, TAGGED_PART, Missing
 
-# Share of damp days for the words a person chose (policy); not known is the core's own default.
-DAMP_SHARE = {Damp.DRY: 0.1, Damp.MIXED: 0.5, Damp.DAMP: 0.9, Damp.UNKNOWN: 0.5}
-NEARLY_FULL = 0.9  # of the tank: above it, it does not count as part full (policy)
+__all__ = ["Need", "Part", "Recommissioning", "build_recommissioning", "hazards_of", "needs_of", "undone"]
 PRESERVED = "laid up: it is never started"
 
 
 @dataclass(frozen=True)
 class Recommissioning:
-    """Everything computed for one car. ``underway``: a dormant car, whose gates all count."""
+    """Everything computed for one car. ``underway``: a dormant car, whose gates all count.
+
+    Its estimate is what is left of the plan; that of a car in care is what is asked for now.
+    """
 
     underway: bool
     standing: Stands
     stood: Stood
-    outlook: tuple[SystemOutlook, ...]
-    outlook_before: tuple[SystemOutlook, ...]  # as it was before anybody looked
+    outlook: tuple[Part, ...]
+    outlook_before: tuple[Part, ...]  # as it was before anybody looked
     plan: Plan
     states: tuple[StageState, ...]
     open_tasks: tuple[OpenTask, ...]
     permissions: Permissions
     estimate: Estimate
     before: Estimate  # as it would have been reckoned before anybody looked
+    due: frozenset[str]  # the duties that fall to be done now
     aftercare: Aftercare
     following: NextAct  # the one thing to do next
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
@@ -59,18 +66,29 @@ class Recommissioning:
             listed |= set(one.reasons)
         return rows
 
+    def is_bounded(self) -> bool:
+        """Whether a likely cost can be told: not while nobody knows how long it stood."""
+        return not self.underway or self.stood.days[1] is not None
+
 
 def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Recommissioning:
     """The whole recommissioning of one car from its rows; ValueError where the record cannot be read."""
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
-    stood = stood_by(standing.time, today, _damp(record), conditions_of(record))
+    asked = lines_of(car, today)
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
-    plan = _plan(record, stood, results, today)
+    plan = _plan(record, standing.spell(Event.ROAD_USE, today), results, today)
     underway = car.regime == Regime.DORMANT
     gates = permissions(plan, results, _tags(record), hazards_of(record.entries))
-    looked, unseen = outlook(stood, findings_of(record.entries, gates.stages)), outlook(stood)
-    rates = rates_of(record.rates)
+    stood, looked, unseen = outlooks_of(record, standing, gates.stages, asked, today=today)
+    rates, prices = rated(record.rates)
+    due = frozenset(line.duty for line in asked if line.state in ASKED)
+
+    def cost(outlook: Sequence[Part], states: Sequence[StageState]) -> Estimate:
+        if underway:
+            return estimate(plan, outlook, states, prices)
+        return estimate_care(outlook, due, rates, prices, car.tank_litres)
+
     return Recommissioning(
         underway,
         standing,
@@ -81,12 +99,18 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
         gates.stages,
         gates.open_tasks,
         gates if underway else _in_care(record, plan),
-        estimate(plan, looked, gates.stages, rates),
-        estimate(plan, unseen, (), rates),
+        cost(looked, gates.stages),
+        cost(unseen, ()),
+        due,
         aftercare(plan, results),
         next_act(plan, gates, _tags(record), hazards_of(record.entries)),
         {row.check_key: row for row in record.handbook},
     )
+
+
+def needs_of(recommissioning: Recommissioning) -> tuple[Need, ...]:
+    """Every system with what it needs next and its share of the estimate."""
+    return needs(recommissioning.outlook, recommissioning.due, recommissioning.estimate)
 
 
 def _in_care(record: RecommissioningRecord, plan: Plan) -> Permissions:
@@ -120,56 +144,6 @@ def _machine(record: RecommissioningRecord, results: Sequence[Result]) -> Machin
     return machine_of(known, answers)
 
 
-def _damp(record: RecommissioningRecord) -> float:
-    return DAMP_SHARE[Damp(record.case.damp if record.case else Damp.UNKNOWN)]
-
-
-def conditions_of(record: RecommissioningRecord) -> frozenset[str]:
-    """What the record and the person say about how it stood."""
-    car, fuel = record.vehicle, record.fuel
-    conditions = set(record.case.conditions) if record.case else set()
-    if fuel and fuel.bio_pct and "petrol" in (fuel.grade or "petrol"):
-        conditions.add("ethanol")
-    if car.tank_venting == "open":
-        conditions.add("vented tank")
-    if fuel and fuel.litres and car.tank_litres and fuel.litres < NEARLY_FULL * car.tank_litres:
-        conditions.add("part full")
-    if fuel and fuel.stabilised_on:
-        conditions.add("stabilised")
-    if car.regime == Regime.PRESERVED:
-        conditions.add("preserved")
-    if car.regime == Regime.EXERCISED:
-        conditions.add("exercised")
-    return frozenset(conditions)
-
-
-def findings_of(entries: Sequence[Entry], states: Sequence[StageState]) -> list[Finding]:
-    """What is known of each system: the latest look at it, or the check that proves it, if that is later."""
-    looks = {e.details["system"]: e for e in entries if e.kind == CareKind.SYSTEM_SEEN}
-    checks = {check.check: check for state in states for check in state.checks}
-    proofs = {name: proof for name, key in PROVED_BY.items() if (proof := _proof(checks.get(key)))}
-    findings = [
-        Finding(name, Seen(look.details["seen"]), look.details.get("text", ""))
-        for name, look in looks.items()
-        if name not in proofs or look.done_by_our_clock > proofs[name].at
-    ]
-    known = {finding.system for finding in findings}
-    return findings + [
-        _proved(name, checks[proof.check]) for name, proof in proofs.items() if name not in known
-    ]
-
-
-def _proof(check: CheckState | None) -> Result | None:
-    """The result that tells whether a system is good; a caution or a result for now tells neither."""
-    return check.result if check and check.state in (State.PASS, State.STOP) else None
-
-
-def _proved(system: str, check: CheckState) -> Finding:
-    result, seen = check.result, Seen.FAULTY if check.state is State.STOP else Seen.GOOD
-    value = f"{result.value} {result.unit}".rstrip() if result else ""
-    return Finding(system, seen, f"{CHECKS[check.check].measure}: {value} ({check.state})")
-
-
 def hazards_of(entries: Sequence[Entry]) -> list[str]:
     """The hazards that were seen and are not gone."""
     last = {e.details["hazard"]: e.details["present"] for e in entries if e.kind == CareKind.HAZARD}
@@ -200,24 +174,14 @@ def _tag(entry: Entry) -> Tag:
     )
 
 
-def rates_of(row: RecommissionPrices | None) -> Rates:
-    """The organisation's own rates, or our defaults."""
-    if row is None:
-        return Rates()
-    return Rates(
-        row.currency,
-        (row.hour_low, row.hour_likely, row.hour_high),
-        (row.parts_low, row.parts_likely, row.parts_high),
-    )
-
-
 def swings_of(
-    recommissioning: Recommissioning, prices: RecommissionPrices | None, *, before: bool
+    recommissioning: Recommissioning, record: RecommissioningRecord, *, before: bool
 ) -> tuple[Swing, ...]:
     """The looks that would change the price most, now or as before anybody looked."""
     looked = recommissioning.outlook_before if before else recommissioning.outlook
     states = () if before else recommissioning.states
-    return price_swings(recommissioning.plan, looked, states, rates_of(prices))
+    _, prices = rated(record.rates)
+    return price_swings(recommissioning.plan, looked, states, prices)
 
 
 def gates_of(permissions: Permissions) -> dict[str, Allowed]:

@@ -1,11 +1,13 @@
 """Evidence rows and recorded last times as the core's standing time."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from collection.life.last_times import last_times
 from collection.models import Basis, Evidence, LastEvent, LastUse, Regime, Vehicle
+from scheduler.condition.claims import span, stood_text
+from scheduler.condition.outlook import Stood, spell_of
 from scheduler.dating import evidence as core
 from scheduler.dating.events import Event
 from scheduler.dating.kinds_table import EVIDENCE_KINDS
@@ -14,6 +16,7 @@ from scheduler.dating.odometer import odometer_bounds
 from scheduler.dating.standing import FOUND, StandingTime, standing_time
 from scheduler.vocabulary.errors import BadInput
 
+__all__ = ["Stands", "evidence_faults", "item_of", "span", "stands", "stood_text"]
 EVENT_OF: dict[str, Event] = {
     LastEvent.ROAD_USE: Event.ROAD_USE,
     LastEvent.ENGINE_RUN: Event.ENGINE_RUN,
@@ -21,18 +24,36 @@ EVENT_OF: dict[str, Event] = {
     LastEvent.MOVED: Event.MOVEMENT,
     LastEvent.ATTENDED: Event.ATTENDED,
 }
+# An event happens with each of these last times: a road use moves the car and runs its engine.
+HAPPENED_WITH: dict[Event, tuple[str, ...]] = {
+    Event.ROAD_USE: (LastEvent.ROAD_USE,),
+    Event.ENGINE_RUN: (LastEvent.ENGINE_RUN, LastEvent.FULL_WARM, LastEvent.ROAD_USE),
+    Event.MOVEMENT: (LastEvent.MOVED, LastEvent.ROAD_USE),
+    Event.ATTENDED: tuple(LastEvent.values)[::-1],
+}
+OF_ITS_AGE = ("first_registered",)  # evidence that the car was there, not that it was used
+OURS = ("since-", "record-laid-up")  # keys whose note says all
 MOST_SHOWN = 5  # kinds worth finding that are listed
 WRITTEN = (Basis.CARE_LOG, Basis.DOCUMENT)
 
 
 @dataclass(frozen=True)
 class Stands:
-    """The standing time, the words for each key in it, and what is worth finding next by event."""
+    """The standing time, the words for each key in it, and what is worth finding next by event.
+
+    ``found``: the day up to which others kept the car, and from which its log here is whole. ``by_age``:
+    keys that say that the car was there, not that it was used.
+    """
 
     time: StandingTime
     labels: dict[str, str]
     found: date
     worth: dict[Event, tuple[Worth, ...]]
+    by_age: frozenset[str] = frozenset()
+
+    def spell(self, event: Event, today: date) -> Stood:
+        """How long it has stood since one event."""
+        return spell_of(self.time, event, today, self.by_age)
 
 
 def stands(vehicle: Vehicle, rows: Sequence[Evidence], uses: Sequence[LastUse], *, today: date) -> Stands:
@@ -47,7 +68,8 @@ def stands(vehicle: Vehicle, rows: Sequence[Evidence], uses: Sequence[LastUse], 
         event: tuple(one for one in most_worth_finding(items, time, event) if one.days >= 1)[:MOST_SHOWN]
         for event in Event
     }
-    return Stands(time, labels, found_on, worth)
+    by_age = frozenset(item.key for item in items if item.kind in OF_ITS_AGE)
+    return Stands(time, labels, found_on, worth, by_age)
 
 
 def _found(vehicle: Vehicle, today: date) -> date:
@@ -76,9 +98,27 @@ def item_of(row: Evidence) -> core.Evidence:
 def _recorded(vehicle: Vehicle, uses: Sequence[LastUse], today: date, found_on: date) -> list[core.Evidence]:
     """The last times of the record: documents as our own record, words as a statement."""
     if vehicle.regime != Regime.DORMANT:
-        days = last_times(vehicle, today=today)
-        return [_item(event, day, written=True) for event, day in days.items() if day <= found_on]
+        return _logged(vehicle, last_times(vehicle, today=today))
     return [_item(use.event, use.on, written=use.basis in WRITTEN) for use in uses if use.on <= found_on]
+
+
+def _logged(vehicle: Vehicle, days: Mapping[str, date]) -> list[core.Evidence]:
+    """What the log of a car in care tells: when each last happened, and that it did not since.
+
+    Each item stands on both sides. Without a drive it was not driven since it was laid up here.
+    """
+    items = []
+    for event, names in HAPPENED_WITH.items():
+        last = max((days[name] for name in names if name in days), default=None)
+        if last:
+            items.append(_item(names[0], last, written=True))
+            since = f"nothing later is logged than the last {event}"
+            items.append(core.Evidence(f"since-{event}", "statement", on=last, event=event, note=since))
+    laid_up = vehicle.stored_since
+    if laid_up and LastEvent.ROAD_USE not in days:
+        note = "in storage since, and no drive is logged"
+        items.append(core.Evidence("record-laid-up", "off_road_notice", on=laid_up, note=note))
+    return items
 
 
 def _built(vehicle: Vehicle, rows: Sequence[Evidence], found_on: date) -> list[core.Evidence]:
@@ -98,6 +138,8 @@ def _item(event: str, day: date, *, written: bool) -> core.Evidence:
 
 def _label(item: core.Evidence) -> str:
     label = EVIDENCE_KINDS[item.kind].label
+    if item.key.startswith(OURS):
+        return item.note
     return f"{label}: {item.note}" if item.note else label
 
 

@@ -12,7 +12,6 @@ from collection.models import (
     Evidence,
     HandbookValue,
     RecommissionCase,
-    RecommissionPrices,
     Regime,
     Vehicle,
 )
@@ -167,22 +166,6 @@ class HandbookForm(PlainForm):
         row.low, row.high = self.cleaned_data["low"], self.cleaned_data["high"]
         row.source = self.cleaned_data["source"]
         return row
-
-
-class RatesForm(RecordForm):
-    """What an hour and parts cost here."""
-
-    class Meta(RecordForm.Meta):
-        model = RecommissionPrices
-        fields = (
-            "currency",
-            "hour_low",
-            "hour_likely",
-            "hour_high",
-            "parts_low",
-            "parts_likely",
-            "parts_high",
-        )
 
 
 class HazardsForm(KeyedForm):

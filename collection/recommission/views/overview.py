@@ -13,7 +13,7 @@ from collection.recommission.words import (
     excluded,
     hours,
     money,
-    stood_words,
+    stood_sentence,
 )
 
 
@@ -25,6 +25,7 @@ def recommissioning(request: AccessRequest, pk: int) -> HttpResponse:
     if at.recommissioning is None:
         return show(request, "overview", at)
     standing, kinds = at.recommissioning.standing, choices.evidence_kinds()
+    known = at.recommissioning.is_bounded
     return show(
         request,
         "overview",
@@ -34,9 +35,9 @@ def recommissioning(request: AccessRequest, pk: int) -> HttpResponse:
         clashes=clashes(standing),
         excluded=excluded(standing),
         evidence=[(row, kinds[row.kind]) for row in at.record.evidence],
-        stood=stood_words(at.recommissioning.stood.shortest_days, at.recommissioning.stood.longest_days),
-        cost=money(at.recommissioning.estimate.money, at.recommissioning.estimate.currency),
-        work=hours(at.recommissioning.estimate.hours),
+        stood=stood_sentence(at.recommissioning.stood),
+        cost=money(at.recommissioning.estimate.money, at.vehicle.organisation, known=known),
+        work=hours(at.recommissioning.estimate.hours, known=known),
     )
 
 
@@ -54,6 +55,7 @@ def recommission_outlook(request: AccessRequest, pk: int) -> HttpResponse:
         at,
         answers=answers,
         case=at.record.case,
-        stood=stood_words(at.recommissioning.stood.shortest_days, at.recommissioning.stood.longest_days),
+        damp=f"{at.recommissioning.stood.damp_share:.0%}",
+        stood=stood_sentence(at.recommissioning.stood),
         conditions=sorted(at.recommissioning.stood.conditions),
     )

@@ -1,4 +1,4 @@
-"""How the car was put away, its handbook's values, what work costs here, and how a recommissioning ends."""
+"""How the car was put away, its handbook's values, and how a recommissioning ends."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -6,11 +6,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from collection.care import core as choices
-from collection.models import HandbookValue, RecommissionCase, RecommissionPrices, Vehicle
-from collection.permissions import EDIT_CARS, MANAGE, AccessRequest, needs
-from collection.recommission.actions.settings import end_recommissioning, save_case, save_handbook, save_rates
-from collection.recommission.forms.settings import CaseForm, EndingForm, HandbookForm, RatesForm
-from collection.recommission.queries import case_of, rates_of
+from collection.models import HandbookValue, RecommissionCase, Vehicle
+from collection.permissions import EDIT_CARS, AccessRequest, needs
+from collection.recommission.actions.settings import end_recommissioning, save_case, save_handbook
+from collection.recommission.forms.settings import CaseForm, EndingForm, HandbookForm
+from collection.recommission.queries import case_of
 from collection.recommission.views.common import at_recommissioning, show
 from collection.web.form_faults import saved
 from collection.web.units import edge
@@ -46,18 +46,6 @@ def recommission_handbook(request: AccessRequest, pk: int) -> HttpResponse:
 def _save_handbook(vehicle: Vehicle, forms: list[HandbookForm]) -> None:
     values: list[HandbookValue] = [value for form in forms if (value := form.value(vehicle))]
     save_handbook(vehicle=vehicle, values=values)
-
-
-@needs(MANAGE)
-def recommission_prices(request: AccessRequest) -> HttpResponse:
-    """What an hour and parts cost here."""
-    organisation = request.access.organisation
-    rates = rates_of(organisation) or RecommissionPrices(organisation=organisation)
-    form = RatesForm(request.POST or None, instance=rates, edge=edge(request.access.person.units))
-    if request.method == "POST" and saved([form], lambda: save_rates(rates=form.instance)):
-        messages.success(request, "Prices saved.")
-        return redirect("recommission_prices")
-    return render(request, "recommission/prices.html", {"form": form})
 
 
 @needs(EDIT_CARS)

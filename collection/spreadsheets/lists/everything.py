@@ -24,7 +24,6 @@ from collection.models import (
     PinnedChoice,
     Rate,
     RecommissionCase,
-    RecommissionPrices,
     Site,
     StormDay,
     Threshold,
@@ -60,7 +59,6 @@ TABLES: tuple[tuple[str, Any, str], ...] = (
     ("Evidence", Evidence, "vehicle__organisation"),
     ("Put away", RecommissionCase, "vehicle__organisation"),
     ("Handbook values", HandbookValue, "vehicle__organisation"),
-    ("Recommissioning prices", RecommissionPrices, "organisation"),
     ("Handed over", Handover, "organisation"),
 )
 
