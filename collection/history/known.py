@@ -27,31 +27,22 @@ class Known:
         return self.at_the_time + self.told + self.unknown
 
 
-def known_days(
-    entries: Sequence[Entry], *, first: date, last: date, longest_days: float, told_from_start: bool
-) -> Known:
+def known_days(entries: Sequence[Entry], *, first: date, last: date, longest_days: float) -> Known:
     """Each day from first to last by what covers it.
 
-    A stretch between two entries counts as known *at the time* where both were written down when they were
-    done and it is no longer than an inspection may take (``longest_days``); as *told* where one of them was
-    written later, and before the first entry where the record says that the car stood (``told_from_start``);
-    else nothing is known of it. The last day is today's, so it counts as an entry of the time.
+    Of a stretch longer than an inspection may take (``longest_days``) nothing is known. A shorter one counts
+    as known *at the time* where the entries at both its ends were written down when they were done, else as
+    *told*; so does one before the first entry. The last day counts as an entry of the time.
     """
     on_time = {day_of(entry) for entry in entries if not recorded_late(entry)} | {last}
-    days = sorted(day for day in {day_of(entry) for entry in entries} | {last} if first <= day <= last)
+    days = sorted({first, last} | {day for day in map(day_of, entries) if first <= day <= last})
     counts = {"at_the_time": 0, "told": 0, "unknown": 0}
     spans: list[Span] = []
-    if days[0] > first:
-        how = "told" if told_from_start else "unknown"
-        counts[how] += (days[0] - first).days
-        spans += [] if told_from_start else [(first, days[0])]
     for before, after in pairwise(days):
         length = (after - before).days
         if length > longest_days:
             counts["unknown"] += length
             spans.append((before, after))
-        elif before in on_time and after in on_time:
-            counts["at_the_time"] += length
         else:
-            counts["told"] += length
+            counts["at_the_time" if before in on_time and after in on_time else "told"] += length
     return Known(**counts, unknown_spans=tuple(spans))
