@@ -1,25 +1,22 @@
 """The last and the next year of a car in five strips: charge, fuel, tyres, air, care."""
 
-import math
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from collection.care.queries.care import day_of
 from collection.drawing.days import format_day
-from collection.drawing.strips import Days, Strip, band, bar, done, line, scaled
+from collection.drawing.strips import Days, Strip, bar, done
 from collection.due.cells import DUTIES_OF
-from collection.due.core.air import Air, air_around
+from collection.due.core.air import air_around
 from collection.due.core.curves import Band, curves
+from collection.due.curve_strips import air_strip, curve_shapes, with_curves
 from collection.due.curve_words import known_on, scale_of, words_of_today
 from collection.life.duties import DutyLine
 from collection.models import Entry, Vehicle
 from collection.web.units import Edge
-from scheduler.vocabulary.duties import DUTIES, DUTY
+from scheduler.vocabulary.duties import DUTY
 
 YEAR = timedelta(days=365)
-DRIEST, WETTEST = 30.0, 100.0  # per cent, of the strip of the air
-HEADROOM = 1.25  # above the highest line of a curve
-CLOSE = 0.7  # of the highest line: where all lines lie above it, what is far below is left out
 
 
 def strips_of(
@@ -29,7 +26,7 @@ def strips_of(
     days = Days(today - YEAR, today + YEAR)
     drawn = {
         each.duty: each.band
-        for each in curves(vehicle, _with_curves(), first=days.first, last=days.last, today=today)
+        for each in curves(vehicle, with_curves(), first=days.first, last=days.last, today=today)
     }
     air = air_around(vehicle, first=days.first, last=days.last, today=today)
     told = _Told(days, lines, entries, today)
@@ -37,13 +34,9 @@ def strips_of(
         told.strip("battery", "Charge", drawn, reader),
         told.strip("fuel", "Fuel", drawn, reader),
         told.strip("tyres", "Tyres", drawn, reader),
-        _air(days, air, today),
+        air_strip(days, air, today),
         told.care(),
     ]
-
-
-def _with_curves() -> list[str]:
-    return [duty.code for duty in DUTIES if duty.curve]
 
 
 class _Told:
@@ -62,7 +55,7 @@ class _Told:
         shapes = {}
         if curve and known_on(curve, self.today) is not None:
             words = f"{words_of_today(curve, scale_of(curve.unit, reader), self.today)} {words}"
-            shapes = _shapes(self.days, curve)
+            shapes = curve_shapes(self.days, curve)
         return self._strip(part, title, words, lines, entries, shapes)
 
     def care(self) -> Strip:
@@ -112,38 +105,3 @@ def _when(line: DutyLine) -> str:
     if line.hold:
         return "on hold"
     return format_day(line.due) if line.due else "no date in sight"
-
-
-def _shapes(days: Days, curve: Band) -> dict[str, object]:
-    """The curve, its band and its lines."""
-    levels = [level.value for level in curve.levels]
-    low, top = _range([*levels, *(float(value) for value in curve.likely if math.isfinite(value))], levels)
-    return {
-        "line": line(days, curve.days, curve.likely, low, top),
-        "band": band(days, curve.days, curve.low, curve.high, low, top),
-        "levels": [scaled(level, low, top) for level in levels],
-    }
-
-
-def _range(values: Sequence[float], levels: Sequence[float]) -> tuple[float, float]:
-    """What is drawn: from nought to a little above the highest line, or close about lines far above it."""
-    top = HEADROOM * max(levels) if levels and max(levels) > 0 else max(values)
-    lowest = min(values)
-    if levels and min(levels) > CLOSE * max(levels):
-        air = (max(values) - lowest) / 4
-        return lowest - air, max(values) + air
-    return min(0.0, lowest), top
-
-
-def _air(days: Days, air: Air, today: date) -> Strip:
-    damp, weeks = air.damp_weeks(), len(air.rh_pct)
-    counted = f"Damp, above {air.damp_pct:.0f} % humidity, in {damp} of the {weeks} weeks shown"
-    return Strip(
-        key="air",
-        title="Air",
-        sentence=f"{counted}; from {min(air.rh_pct):.0f} to {max(air.rh_pct):.0f} % by the week.",
-        today=days.x(today),
-        months=days.months,
-        line=line(days, air.days, air.rh_pct, DRIEST, WETTEST),
-        levels=[scaled(air.damp_pct, DRIEST, WETTEST)],
-    )

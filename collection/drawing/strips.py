@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
+from django.template.loader import render_to_string
 
 Numbers = list[float] | npt.NDArray[np.float64]
 WIDTH, HEIGHT = 1000, 60
@@ -43,6 +44,11 @@ class Days:
         while (at := (at + MORE_THAN_A_MONTH).replace(day=1)) <= self.last:
             found.append(self.x(at))
         return found
+
+    @property
+    def years(self) -> list[float]:
+        """Where each year begins, but for the first."""
+        return [self.x(date(year, 1, 1)) for year in range(self.first.year + 1, self.last.year + 1)]
 
 
 @dataclass(frozen=True)
@@ -85,6 +91,8 @@ class Strip:
     line: str = ""
     band: str = ""
     levels: list[float] = field(default_factory=list)
+    unknown: list[tuple[float, float]] = field(default_factory=list)  # from, width: nothing is known there
+    moves: list[float] = field(default_factory=list)  # it was moved to another place
     bars: list[Bar] = field(default_factory=list)
     done: list[Done] = field(default_factory=list)
 
@@ -109,6 +117,12 @@ def done(days: Days, marks: Iterable[tuple[date, str]]) -> list[Done]:
         if days.holds(day):
             by_day.setdefault(day, []).append(text)
     return [Done(days.x(day), ", ".join(dict.fromkeys(texts))) for day, texts in sorted(by_day.items())]
+
+
+def unknown(days: Days, spans: Iterable[tuple[date, date]]) -> list[tuple[float, float]]:
+    """Where nothing is known, as far as it lies within the days."""
+    cut = [(days.x(first), days.x(last)) for first, last in spans]
+    return [(begin, round(end - begin, 1)) for begin, end in cut if end > begin]
 
 
 def scaled(value: float, low: float, high: float) -> float:
@@ -145,3 +159,21 @@ def _some(at: Numbers, values: Numbers) -> list[tuple[float, float]]:
     """Every few days, and the last."""
     pairs = [(float(day), float(value)) for day, value in zip(at, values, strict=True)]
     return [*pairs[:-1:EVERY_DAYS], *pairs[-1:]]
+
+
+# for paper: legible in grey, and with nothing outside it
+_PAPER = """<style>
+.gone{fill:none}.month{stroke:#ccc;stroke-width:1}.band{fill:#c9c9c9}.line{fill:none;stroke:#000;stroke-width:2}
+.level{stroke:#555;stroke-width:1.5;stroke-dasharray:5 4}.bar{fill:#777}
+.likely,.did,.today{stroke:#000;stroke-width:2}
+.moved{stroke:#333;stroke-width:2;stroke-dasharray:2 3}.hatch{stroke:#999}
+</style><defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse"
+ patternTransform="rotate(45)"><path class="hatch" d="M0 0V8" stroke-width="2"/></pattern></defs>"""
+
+
+def picture(strip: Strip) -> str:
+    """A strip as an SVG file of its own, for paper."""
+    inner = render_to_string("parts/strip.html", {"strip": strip})
+    _, _, inner = inner[inner.index("<svg") :].partition(">")
+    size = f'width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size} preserveAspectRatio="none">{_PAPER}{inner}'

@@ -6,24 +6,30 @@ from datetime import date
 from collection.care.queries.care import day_of, open_tags
 from collection.cars.record_words import record_lines
 from collection.cars.words import Facts, car_panel
+from collection.drawing.strips import Strip
+from collection.drawing.templatetags.measures import distance
+from collection.due.cells import cells_of
 from collection.due.core.reasons import reasons
-from collection.history.core.past import Past, past_of
+from collection.history.core.past import Past, past_of, walk_round_days
 from collection.history.doings import doings, open_faults, told_facts
-from collection.history.drawing import draw_timeline
 from collection.history.grades import OF_BASIS, STATEMENT
 from collection.history.kept import kept
+from collection.history.known import Known, known_days
 from collection.history.limits import limits
 from collection.history.missed import missed
 from collection.history.outlook import condition
 from collection.history.places import stay_lines
-from collection.history.proof_summary import summarise_proof
 from collection.history.queries.history import standing, whole_log
 from collection.history.scope import Scope
 from collection.history.story import DutyTold, LastTime, RecordTold, Story, System, Tag
+from collection.history.verdict import answers
+from collection.history.years import years_of
 from collection.life.core.gather import remembered
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
-from collection.web.templatetags.longstand import near_day
+from collection.proof.summary import summarise_proof
+from collection.recommission.queries import evidence_of
+from collection.web.templatetags.longstand import day, near_day
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.systems import SYSTEMS
@@ -43,12 +49,44 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     story = _record(vehicle, log, entries, scope, reader, units, today)
     if scope.reaches(today):
         _state_of_today(story, entries, units)
+    known = _known(story, entries)
     try:
         _worked_out(story, log, entries)
+        story.years = _years(story, entries, known)
     except ValueError as fault:
         story.fault = scope.said(str(fault))
-    story.chart = draw_timeline(story)
+    inside = [entry for entry in entries if scope.covers(day_of(entry))]
+    story.answers = answers(story, inside, known, odometer=_odometer(story, units), units=units)
     return story
+
+
+def _known(story: Story, entries: Sequence[Entry]) -> Known:
+    longest = walk_round_days(story.vehicle)
+    return known_days(entries, first=story.first, last=story.last, longest_days=longest)
+
+
+def _years(story: Story, entries: Sequence[Entry], known: Known) -> list[Strip]:
+    moves = [stay.since for stay in story.stays[1:] if stay.since]
+    return years_of(
+        story.vehicle,
+        [entry for entry in entries if story.scope.covers(day_of(entry))],
+        story.missed,
+        moves,
+        known.unknown_spans,
+        first=story.first,
+        last=story.last,
+    )
+
+
+def _odometer(story: Story, units: str) -> str:
+    """The latest reading of the odometer among the evidence."""
+    rows = [row for row in evidence_of(story.vehicle) if row.odometer_km is not None]
+    read = [(row.on or row.recorded_at.date(), row.odometer_km) for row in rows]
+    covered = [(on, far) for on, far in read if story.scope.covers(on) and far is not None]
+    if not covered:
+        return "No odometer reading is on record."
+    on, far = max(covered)
+    return f"Odometer {distance(far, units)} on {day(on)}."
 
 
 def _record(  # what stands on record, before anything is worked out
@@ -132,6 +170,7 @@ def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) ->
     story.limits = limits(vehicle, entries, past, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
+        story.cells = cells_of(now)
         story.condition = condition(vehicle, prices=scope.prices, today=today)
 
 

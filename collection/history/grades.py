@@ -25,5 +25,6 @@ OF_BASIS = {
 
 def grade_of(entry: Entry) -> int:
     """An entry's grade; it must come with its readings and attachments."""
-    seen = bool(entry.readings.all()) or bool(entry.attachments.all())
+    measured = isinstance(entry.details.get("value"), int | float)  # at a step of recommissioning
+    seen = measured or bool(entry.readings.all()) or bool(entry.attachments.all())
     return RECORD if seen and not recorded_late(entry) else STATEMENT

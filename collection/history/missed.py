@@ -1,7 +1,7 @@
 """What was asked for and came late or not at all, silences, and what somebody wrote down as not done."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from collection.care.queries.care import day_of
@@ -30,6 +30,11 @@ class Missed:
     until: date | None
     what: str
     grade: int
+    duty: str = ""  # the one that came late; empty for a silence and for what was written down as not done
+
+    def days(self, last: date) -> int:
+        """How long it was, or is by the last day."""
+        return ((self.until or last) - self.since).days
 
 
 def missed(
@@ -44,20 +49,16 @@ def missed(
     gaps = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
     gaps += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
     gaps += [
-        Missed(wait.late, wait.until, _came_late(wait), INFERENCE)
+        Missed(wait.late, wait.until, _came_late(wait), INFERENCE, wait.duty)
         for wait in past.beyond
         if not (now and wait.ending == "open")
     ]
     gaps += [
-        Missed(line.late, None, f"{line.title} is late", INFERENCE)
+        Missed(line.late, None, f"{line.title} is late", INFERENCE, line.duty)
         for line in now
         if line.state == "act_now" and line.late and line.late < today
     ]
-    shown = [
-        Missed(gap.since, gap.until, scope.said(gap.what), gap.grade)
-        for gap in gaps
-        if scope.covers(gap.until or gap.since)
-    ]
+    shown = [replace(gap, what=scope.said(gap.what)) for gap in gaps if scope.covers(gap.until or gap.since)]
     return sorted(shown, key=lambda gap: gap.since)
 
 

@@ -44,10 +44,12 @@ class OutlookLine:
 class Condition:
     """Every system, and the cost of all together, which never stands without its parts.
 
-    ``plan``: what recommissioning asks for beside the repairs, as one cost; empty of a car in care.
+    ``look``: the one look at the car that would settle most. ``plan``: what recommissioning asks for beside
+    the repairs, as one cost; empty of a car in care.
     """
 
     stood: str
+    look: str
     lines: tuple[OutlookLine, ...]
     plan: str
     total: str
@@ -60,11 +62,23 @@ def condition(vehicle: Vehicle, *, prices: bool, today: date) -> Condition:
     keeper, cost = vehicle.organisation, made.estimate
     return Condition(
         stood_sentence(made.stood),
+        _look(made),
         tuple(_line(need, made, keeper if prices else None) for need in needs_of(made)),
         money(cost.of_system(""), keeper, known=made.is_bounded) if prices and made.underway else "",
         money(cost.money, keeper, known=made.is_bounded) if prices else "",
         cost.money,
     )
+
+
+def _look(made: Recommissioning) -> str:
+    """At the part whose trouble is most open: nobody knows, or about even; empty where all is plain."""
+    open_parts = [
+        part for part in made.outlook if not part.is_known or TOLD_FROM <= part.likely <= 1 - TOLD_FROM
+    ]
+    if not open_parts:
+        return ""
+    most = max(open_parts, key=lambda part: 1.0 if not part.is_known else part.likely * (1 - part.likely))
+    return f"One look settles most: {most.label.lower()}. {most.first_look}"
 
 
 def _line(need: Need, made: Recommissioning, keeper: Organisation | None) -> OutlookLine:

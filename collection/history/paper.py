@@ -8,9 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from collection.drawing.strips import picture
 from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
 from collection.history.doings import Doing
-from collection.history.drawing import marks, spells
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
 from collection.history.story import Story
@@ -39,7 +39,7 @@ def paper(story: Story) -> dict[str, Any]:
         "facts": [list(fact) for fact in story.facts] + ([["Owner", story.owner]] if story.owner else []),
         "last_times": [[it.event, day(it.day), it.basis, str(it.grade)] for it in story.last_times],
         "stays": _stays(story),
-        "timeline": _timeline(story),
+        "verdict": _verdict(story),
         "kept": _kept(story),
         "kept_about": f"{story.kept_about}.",
         "limits": [[it.title, _capital(it.said), _capital(it.sure), str(it.grade)] for it in story.limits],
@@ -155,32 +155,18 @@ def _files(doing: Doing) -> str:
 
 def _seal(story: Story) -> dict[str, Any] | None:
     seal = story.seal
-    if seal is None:
-        return None
-    stated = (
-        f"A signed statement of {day(seal.stated_at)} covers it up to entry {seal.stated_to}."
-        if seal.stated_at
-        else "No signed statement covers it yet."
-    )
-    return {"entries": seal.entries, "head": seal.head, "key": seal.key, "stated": stated}
+    return {"head": seal.head, "key": seal.key, "words": seal.words} if seal else None
 
 
-def _timeline(story: Story) -> dict[str, Any]:
-    """Shares of the width, so that the setter draws without knowing of dates."""
-    span = max((story.last - story.first).days, 1)
-
-    def at(value: date) -> float:
-        return (value - story.first).days / span
-
-    lanes: dict[str, Any] = {}
-    for spell in spells(story):
-        lane = lanes.setdefault(spell.lane, {"bars": [], "dots": [], "bad": spell.bad})
-        lane["bars"].append([at(spell.first), at(spell.last)])
-    for mark in marks(story):
-        lanes.setdefault(mark.lane, {"bars": [], "dots": [], "bad": False})["dots"].append(at(mark.day))
+def _verdict(story: Story) -> dict[str, Any]:
+    """The first page: answers, states, strips as pictures."""
     return {
+        "identity": " · ".join(story.identity),
+        "answers": [[it.key, it.question, it.text, list(it.more)] for it in story.answers],
+        "cells": [
+            [cell.part.title, STATES[cell.state][0], day(cell.on) if cell.on else ""] for cell in story.cells
+        ],
+        "strips": [[strip.title, strip.sentence, picture(strip)] for strip in story.years],
         "first": day(story.first),
         "last": day(story.last),
-        "words": story.chart.sentence if story.chart else "",
-        "lanes": [{"name": name, **lane} for name, lane in lanes.items()],
     }

@@ -9,7 +9,7 @@ from collection.history.story import Story
 from collection.life.duties import ASKED
 
 PLAN = "The steps of its recommissioning"
-MOST = 4  # columns that still fit a page and a mind
+MOST = 6  # columns that still fit a page and a mind
 
 
 @dataclass(frozen=True)
@@ -31,12 +31,21 @@ class Section:
 def side_by_side(stories: Sequence[Story]) -> list[Section]:
     """Everything that can be compared; there is no mark and no winner."""
     return [
+        Section("What a buyer asks", _answers(stories)),
         Section("How it stood", _rows(stories, HOW)),
         Section("How it was kept", (*_rows(stories, KEPT), *_limits(stories))),
         Section("What is open", _rows(stories, OPEN)),
         Section("Condition outlook", _outlook(stories)),
         *([Section("Estimated cost of what it needs next", costs)] if (costs := _costs(stories)) else []),
     ]
+
+
+def _answers(stories: Sequence[Story]) -> tuple[Row, ...]:
+    """The first page of each history, question by question."""
+    return tuple(
+        Row(of_all[0].question, tuple(" ".join((one.text, *one.more)) for one in of_all))
+        for of_all in zip(*(story.answers for story in stories), strict=True)
+    )
 
 
 Cell = Callable[[Story], str]

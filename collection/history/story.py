@@ -4,17 +4,30 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from collection.cars.words import Facts
-from collection.drawing.charts import Chart
+from collection.drawing.strips import Strip
+from collection.due.cells import Cell
 from collection.history.doings import Doing, OpenFault
 from collection.history.kept import Kept, count_days
 from collection.history.limits import Limit
 from collection.history.missed import Missed
 from collection.history.outlook import Condition
 from collection.history.places import StayLine
-from collection.history.proof_summary import ProofSummary
 from collection.history.scope import Scope
 from collection.life.duties import DutyLine
 from collection.models import Vehicle
+from collection.proof.summary import ProofSummary
+
+IDENTITY = ("Registration", "Chassis number", "Engine")
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One question of a buyer with its answer; ``more`` stands below it."""
+
+    key: str
+    question: str
+    text: str
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -81,7 +94,6 @@ class Story:
     doings: list[Doing]
     record: list[RecordTold]
     seal: ProofSummary | None
-    chart: Chart | None = None
     last_times: list[LastTime] = field(default_factory=list)
     tags: list[Tag] = field(default_factory=list)
     open_faults: list[OpenFault] = field(default_factory=list)
@@ -90,7 +102,15 @@ class Story:
     limits: list[Limit] = field(default_factory=list)
     systems: list[System] = field(default_factory=list)
     condition: Condition | None = None
+    cells: list[Cell] = field(default_factory=list)  # what presses most in each part of it
+    years: list[Strip] = field(default_factory=list)
+    answers: list[Answer] = field(default_factory=list)
     fault: str = ""
+
+    @property
+    def identity(self) -> list[str]:
+        """What tells this car from another, as far as the reader may know it."""
+        return [f"{name.lower()} {value}" for name, value in self.facts if name in IDENTITY and value]
 
     @property
     def kept_about(self) -> str:

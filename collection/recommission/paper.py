@@ -5,11 +5,16 @@ from pathlib import Path
 
 from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
 from collection.recommission.intake import Intake
+from collection.recommission.standing_drawing import shares
 
 TEMPLATE = Path(__file__).with_name("paper.typ")
 
 
-def intake_pdf(report: Intake) -> bytes:
-    """The report on paper."""
-    on = [report.on.year, report.on.month, report.on.day]
-    return pdf(TEMPLATE, asdict(report) | {"on": on}, standards=ARCHIVAL_AND_TAGGED)
+def intake_pdf(report: Intake, file: bytes) -> bytes:
+    """The report on paper; ``file`` is the exported history, which is laid inside as its proof."""
+    facts = asdict(report) | {
+        "on": [report.on.year, report.on.month, report.on.day],
+        "drawing": shares(report.drawing),
+        "proof": report.proof and asdict(report.proof) | {"words": report.proof.words, "stated_at": ""},
+    }
+    return pdf(TEMPLATE, facts, standards=ARCHIVAL_AND_TAGGED, file=file)

@@ -5,14 +5,21 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from collection.drawing.charts import Chart
 from collection.drawing.days import format_day
 from collection.models import Organisation
 from collection.recommission.core.standing import span, stood_text
-from collection.recommission.standing_chart import Bar, Find, format_interval, standing_chart
+from collection.recommission.standing_drawing import format_interval
 
-NOT_BEFORE = "not before"
 Triple = tuple[float, float, float]
+# the shape of each state, beside its word
+MARKS = {
+    "stop": "✕",
+    "not done": "○",
+    "could not be done": "–",
+    "passed for now, still open": "◐",
+    "caution": "▲",
+    "pass": "✓",
+}
 
 
 def stood_sentence(stood: Any) -> str:
@@ -56,8 +63,8 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
     )
     return EventLine(
         one.event.value.capitalize(),
-        _interval(one.hard),
-        _interval(kept),
+        format_interval(one.hard),
+        format_interval(kept),
         "the evidence contradicts itself: no length is given"
         if kept.contradictory
         else _stood_cell(standing.spell(one.event, today)),
@@ -65,47 +72,6 @@ def _line(standing: Any, one: Any, today: date) -> EventLine:
         readings if len(readings) > 1 else (),
         standing.worth[one.event],
     )
-
-
-def _interval(interval: Any) -> str:
-    if interval.contradictory:
-        return (
-            f"contradictory: not before {format_day(interval.not_before)}, "
-            f"yet not after {format_day(interval.not_after)}"
-        )
-    return format_interval(interval.not_before, interval.not_after)
-
-
-def evidence_chart(standing: Any, today: date) -> Chart:
-    """The intervals with the evidence on them."""
-    bars = [
-        Bar(one.event.value.capitalize(), _ends(one.hard), _ends(one.with_soft))
-        for one in standing.time.events
-    ]
-    finds = [
-        Find(
-            bound.event.value.capitalize(),
-            bound.day(span),
-            bound.side == NOT_BEFORE,
-            bound.hard,
-            f"{standing.labels.get(bound.key, bound.key)}, {span.text}",
-            len(bound.spans) > 1,
-        )
-        for bound in standing.time.bounds
-        for span in bound.spans
-    ]
-    lines = event_lines(standing, today)
-    road = lines[0]
-    sentence = (
-        f"Last road use: {road.soft}. The thin line is what hard evidence alone allows, the wide band "
-        "what soft evidence adds; each mark points to the side on which the event lies."
-    )
-    rows = [(line.event, line.hard, line.soft, line.stood) for line in lines]
-    return standing_chart(bars, finds, today=today, rows=rows, sentence=sentence)
-
-
-def _ends(interval: Any) -> tuple[date | None, date] | None:
-    return None if interval.contradictory else (interval.not_before, interval.not_after)
 
 
 def clashes(standing: Any) -> list[tuple[str, str, str]]:

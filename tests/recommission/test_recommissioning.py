@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from collection.care import core as choices
 from collection.care.actions.care import log_entry
+from collection.chain.verify import verify
 from collection.models import CareKind, Entry, Evidence, HandbookValue, Reading
 from tests.barn import TODAY
 from tests.logbook import as_shown, passing
@@ -105,13 +106,21 @@ def test_hard_evidence_alone_and_with_soft_stand_side_by_side(at_car):
     assert at_car.line("Attended").hard == "6 Jun 2015 to 6 Nov 2026"
 
 
-def test_the_chart_carries_every_find_with_its_side_and_strength(at_car):
+def lanes(at):
+    return {lane.event: lane for lane in at.get("recommissioning").context["drawing"].lanes}
+
+
+def test_the_drawing_carries_every_find_with_its_side_and_strength(at_car):
     at_car.find("paper_under_tyre", on="2015-10-06")
     at_car.find("cover_ends", on="2016-06-30")
-    figure = at_car.get("recommissioning").context["chart"].figure
-    marks = {trace["name"]: list(zip(trace["x"], trace["y"], strict=True)) for trace in figure["data"]}
-    assert ("2015-10-06", "Movement") in marks["Not before, hard"]
-    assert ("2016-06-30", "Road use") in marks["Not after, soft"]
+    drawn = lanes(at_car)
+    assert any(mark.after and mark.hard and "6 Oct 2015" in mark.text for mark in drawn["Movement"].marks)
+    (end,) = [mark for mark in drawn["Road use"].marks if "30 Jun 2016" in mark.text]
+    assert not end.after
+    assert not end.hard
+    left, width = drawn["Road use"].soft
+    assert left + width == pytest.approx(end.x, abs=0.2)  # the band ends where the evidence ends it
+    assert sum(drawn["Road use"].hard) > end.x  # hard evidence alone allows more
 
 
 def test_contradicting_evidence_is_named_and_nothing_is_averaged(at_car):
@@ -130,9 +139,8 @@ def test_an_ambiguous_tyre_code_is_carried_as_alternatives(at_car):
     at_car.car.year = 1965
     at_car.car.save()
     at_car.find("tyre_code", code="239")
-    figure = at_car.get("recommissioning").context["chart"].figure
-    (readings,) = [trace for trace in figure["data"] if "one reading of several" in trace["name"]]
-    assert [day[:4] for day in readings["x"]] == ["1979", "1989", "1999"]
+    texts = [mark.text for mark in lanes(at_car)["Attended"].marks if "week 23" in mark.text]
+    assert [re.search(r"week 23 of (\d{4})", text)[1] for text in texts] == ["1979", "1989", "1999"]
     readings = at_car.line("Attended").readings
     assert [re.search(r"week 23 of (\d{4})", words)[1] for words in readings if "week" in words] == [
         "1979",
@@ -343,7 +351,7 @@ def test_permissions_come_with_the_gates_and_a_stop_takes_the_later_ones_away(at
     assert at_car.may() == [False] * 4
     plan = at_car.get("recommission_plan")
     assert "Stop here." in plan.content.decode()
-    assert plan.context["next_stage"] == "R3"
+    assert plan.context["next_step"].check.key == "hand_turn"
     at_car.step("hand_turn", answer="smoothly")
     assert at_car.may() == [True, True, True, False]
 
@@ -371,7 +379,7 @@ def test_this_cars_handbook_value_alone_decides(at_car):
     value = HandbookValue.objects.get()
     assert (value.low, value.high) == (pytest.approx(17), pytest.approx(24))
     assert state_of(at_car, "fuel_pressure") == "stop"
-    assert "book, page 41" in at_car.get("recommission_plan").content.decode()
+    assert "book, page 41" in at_car.get("recommission_plan", **{"as": "whole"}).content.decode()
     assert client.post(url, {"save": "yes"}).status_code == 302
     assert not HandbookValue.objects.exists()
 
@@ -646,7 +654,7 @@ def test_the_report_before_inspection_knows_nothing_of_what_was_seen(at_car):
     at_car.find("inspection_pass", on="2005-06-06", answers=["driven_there"])
 
     def brakes(**query):
-        rows = at_car.get("recommission_report", **query).context["report"].expected
+        rows = at_car.get("recommission_report", **query).context["report"].systems
         return next(row for row in rows if row[0] == choices.systems()["shoes"])
 
     unseen = brakes()
@@ -664,14 +672,23 @@ def paper(at, **query):
 
 def said_by(report):
     """Every word of a report, one text a statement."""
-    tables = (report.events, report.expected, report.found, report.by_stage, report.lines)
+    tables = (
+        report.identity,
+        report.swings,
+        report.events,
+        report.evidence,
+        report.systems,
+        report.found,
+        report.stages,
+        report.lines,
+    )
     rows = [cell for table in tables for row in table for cell in row if cell]
     reasons = [reason for _, _, why in report.allowed for reason in why]
     labels = [label for label, _, _ in report.allowed]
     return [
         report.lead,
         report.prepared,
-        report.finds,
+        *report.hazards,
         report.total,
         *report.tags,
         *labels,
@@ -708,6 +725,34 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
         assert letters(words) in page, words
     assert ("11.2 V" in text) == (not query)
     assert ("could not be done: no spanner fits" in text) == (not query)
+
+
+def test_what_would_change_the_price_most_is_what_spreads_it_most_and_goes_when_looked_at(at_car):
+    at_car.find("inspection_pass", on="2019-06-06", answers=["driven_there"])
+    swings = at_car.get("recommission_report").context["report"].swings
+    assert 0 < len(swings) <= 3
+    labels = {label: name for name, label in choices.systems().items()}
+    settled = labels[swings[0][0]]
+    assert at_car.post("recommission_look", settled, seen="good", text="free").status_code == 302
+    assert swings[0][0] not in [row[0] for row in at_car.get("recommission_report").context["report"].swings]
+
+
+def test_the_report_names_the_car_its_odometer_its_evidence_and_its_hazards(at_car):
+    at_car.find("odometer_now", odometer_km="98000", answers=["instrument_works"])
+    assert at_car.post("recommission_hazards", present=["fuel leak"]).status_code == 302
+    report = at_car.get("recommission_report").context["report"]
+    assert dict(report.identity)["Odometer"].startswith("98000 km")
+    assert [what for what, _, _ in report.evidence] == [choices.evidence_kinds()["odometer_now"].label]
+    assert len(report.hazards) == 1
+    assert "fire" in report.hazards[0].lower() or "fuel" in report.hazards[0].lower()
+
+
+def test_the_paper_carries_the_exported_history_and_its_head(at_car):
+    at_car.step("photographed", answer="done")
+    read, text = paper(at_car)
+    (file,) = read.attachments["history.json"]
+    assert verify(file).sound
+    assert at_car.get("recommission_report").context["report"].proof.head[:12] in letters(text)
 
 
 def test_the_intake_reports_paper_is_archival_tagged_and_has_its_fonts_inside(at_car):

@@ -170,7 +170,7 @@ def test_this_cars_handbook_value_alone_warns(page, sleeper):
 
 
 def at_steps(page):
-    return [each for _, _, steps in page().context["stages"] for each in steps]
+    return [each for _, steps in page().context["stages"] for each in steps]
 
 
 # its page

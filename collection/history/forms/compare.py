@@ -11,14 +11,14 @@ from collection.web.measures import PlainForm, Several
 
 
 class CompareForm(PlainForm):
-    """Two to four cars; one alone is a beginning, to which others are added."""
+    """Two to six cars; one alone is a beginning, to which others are added."""
 
     car = Several(
         Vehicle.objects.none(),
         label="Cars",
         widget=forms.CheckboxSelectMultiple,
         error_messages={
-            "required": "Tick the cars to compare: two to four.",
+            "required": "Tick the cars to compare: two to six.",
             "invalid_choice": "That car is not among yours: choose from the list.",
             "invalid_pk_value": "That car is not among yours: choose from the list.",
         },

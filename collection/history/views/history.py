@@ -54,7 +54,7 @@ def history_as_pdf(request: AccessRequest, pk: int) -> HttpResponse:
 @require_safe
 @needs(SEE_CARS)
 def compare(request: AccessRequest) -> HttpResponse:
-    """Two to four cars side by side; the address holds the choice."""
+    """Two to six cars side by side; the address holds the choice."""
     access, today = request.access, timezone.localdate()
     form = CompareForm(request.GET or None, cars=access.vehicles())
     shown: dict[str, Any] = {"form": form}

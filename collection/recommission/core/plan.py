@@ -18,12 +18,13 @@ from scheduler.dating.events import Event
 from scheduler.recommission.aftercare import Aftercare, aftercare
 from scheduler.recommission.costs import estimate
 from scheduler.recommission.next_act import NextAct, next_act
-from scheduler.recommission.permissions import Permissions, permissions, unseen
+from scheduler.recommission.permissions import NEEDS, Allowed, Permissions, permissions, unseen
 from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import OpenTask, StageState, State
 from scheduler.recommission.stages.machine import Machine, machine_of
-from scheduler.recommission.stages.plan import CHECKS, Plan, dormancy, plan_for, settling
+from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
+from scheduler.recommission.swings import Swing, price_swings
 from scheduler.recommission.tags import Permission, Tag
 from scheduler.vocabulary.tags import TAG, TAGGED_PART, Missing
 
@@ -55,6 +56,16 @@ class Recommissioning:
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
 
     @property
+    def lacking(self) -> list[tuple[str, tuple[str, ...]]]:
+        """Each permission that is not given, with the reasons that the ones before it did not have."""
+        listed: set[str] = set()
+        rows = []
+        for one in self.permissions.allowed:
+            if not one.given:
+                rows.append((one.label, tuple(reason for reason in one.reasons if reason not in listed)))
+            listed |= set(one.reasons)
+        return rows
+
     def is_bounded(self) -> bool:
         """Whether a likely cost can be told: not while nobody knows how long it stood."""
         return not self.underway or self.stood.days[1] is not None
@@ -164,6 +175,21 @@ def _tag(entry: Entry) -> Tag:
     return Tag(
         str(entry.pk), Permission[missing.takes.upper()], missing.title, entry.details["where"], forbidden
     )
+
+
+def swings_of(
+    recommissioning: Recommissioning, record: RecommissioningRecord, *, before: bool
+) -> tuple[Swing, ...]:
+    """The looks that would change the price most, now or as before anybody looked."""
+    looked = recommissioning.outlook_before if before else recommissioning.outlook
+    states = () if before else recommissioning.states
+    _, prices = rated(record.rates)
+    return price_swings(recommissioning.plan, looked, states, prices)
+
+
+def gates_of(permissions: Permissions) -> dict[str, Allowed]:
+    """Each permission by the key of the stage that it comes after."""
+    return {max(NEEDS[one.permission], key=ORDER.__getitem__): one for one in permissions.allowed}
 
 
 def undone(recommissioning: Recommissioning, *, but: str) -> list[str]:

@@ -5,11 +5,11 @@ from django.views.decorators.http import require_safe
 
 from collection.care import core as choices
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.recommission.standing_drawing import draw_standing
 from collection.recommission.views.common import at_recommissioning, show
 from collection.recommission.words import (
     clashes,
     event_lines,
-    evidence_chart,
     excluded,
     hours,
     money,
@@ -30,8 +30,7 @@ def recommissioning(request: AccessRequest, pk: int) -> HttpResponse:
         request,
         "overview",
         at,
-        chart=evidence_chart(standing, at.today),
-        level=2,
+        drawing=draw_standing(standing, at.today),
         lines=event_lines(standing, at.today),
         clashes=clashes(standing),
         excluded=excluded(standing),

@@ -15,7 +15,7 @@ from collection.care.actions.care import log_entry
 from collection.care.forms.recommissioning import LookForm, StepForm
 from collection.models import CareKind, Vehicle
 from collection.permissions import SEE_CARS, WORK, AccessRequest, needs
-from collection.recommission.core.plan import Recommissioning
+from collection.recommission.core.plan import Recommissioning, gates_of
 from collection.recommission.forms.settings import HazardsForm
 from collection.recommission.views.common import (
     AtRecommissioning,
@@ -24,6 +24,7 @@ from collection.recommission.views.common import (
     logged,
     show,
 )
+from collection.recommission.words import MARKS
 from collection.web.units import Edge, edge
 
 TO_DO = ("stop", "not done", "could not be done")  # states of a stage that ask for hands
@@ -39,24 +40,64 @@ class Step:
     own: Any  # this car's handbook value, if there is one
     why: str  # why it is asked of this car, where not every car is asked
 
+    @property
+    def mark(self) -> str:
+        """The shape of its state."""
+        return MARKS[self.now.state]
+
+
+@dataclass(frozen=True)
+class StageOnPage:
+    """One stage as the plan folds it, with the gate that ends at it."""
+
+    key: str
+    title: str
+    now: Any  # its state
+    steps: list[Step]
+    is_next: bool
+    gate: Any  # the permission whose ground ends here, or None
+
+    @property
+    def mark(self) -> str:
+        """The shape of its state."""
+        return MARKS[self.now.state]
+
+    @property
+    def through(self) -> int:
+        """How many of its steps are through."""
+        return sum(step.now.state not in TO_DO for step in self.steps)
+
 
 @require_safe
 @needs(SEE_CARS)
 def recommission_plan(request: AccessRequest, pk: int) -> HttpResponse:
-    """Every stage with its gate and every step with what passes, what stops and what to mind."""
+    """The next step large, what is done and what is ahead in a line each.
+
+    With ``?as=whole`` every step with what passes, what stops and the hazards: for paper and for reading.
+    """
     at = at_recommissioning(request, pk)
     if at.recommissioning is None:
         return show(request, "plan", at)
-    reader = edge(request.access.person.units)
-    return show(request, "plan", at, **staged(at.recommissioning, reader))
+    whole = request.GET.get("as") == "whole"
+    return show(
+        request, "plan", at, whole=whole, **staged(at.recommissioning, edge(request.access.person.units))
+    )
 
 
 def staged(recommissioning: Recommissioning, reader: Edge) -> dict[str, Any]:
-    """Every stage with its state and its steps, and the key of the stage that is next."""
+    """Every stage with its state and steps, the next step (None: not one step), and its stage's key."""
     pairs = zip(recommissioning.plan.stages, recommissioning.states, strict=True)
-    stages = [(stage, state, _steps(recommissioning, stage, state, reader)) for stage, state in pairs]
-    ready = (stage.key for stage, state, _ in stages if state.state in TO_DO and state.may_begin)
-    return {"stages": stages, "next_stage": next(ready, "")}
+    steps = [(stage, state, _steps(recommissioning, stage, state, reader)) for stage, state in pairs]
+    ready = (stage.key for stage, state, _ in steps if state.state in TO_DO and state.may_begin)
+    asked = recommissioning.following.check
+    next_step = next((one for _, _, all_of in steps for one in all_of if one.check.key == asked), None)
+    next_stage = next_step.check.stage if next_step else next(ready, "")
+    gates = gates_of(recommissioning.permissions)
+    stages = [
+        StageOnPage(stage.key, stage.title, now, all_of, stage.key == next_stage, gates.get(stage.key))
+        for stage, now, all_of in steps
+    ]
+    return {"stages": stages, "next_stage": next_stage, "next_step": next_step}
 
 
 def _steps(recommissioning: Recommissioning, stage: choices.Stage, state: Any, reader: Edge) -> list[Step]:
@@ -84,12 +125,8 @@ def recommission_step(request: AccessRequest, pk: int, check: str) -> HttpRespon
     form = StepForm(request.POST or None, request.FILES or None, car=at_the_car(request, vehicle, check))
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Result logged.")
-        return redirect(f"{_plan_address(vehicle)}#step-{check}")
+        return redirect("recommission_plan", vehicle.pk)
     return show(request, "step", at, form=form, check=_in_plan(at, check), limits=_limits(request, at, check))
-
-
-def _plan_address(vehicle: Vehicle) -> str:
-    return redirect("recommission_plan", vehicle.pk).url
 
 
 def _in_plan(at: AtRecommissioning, check: str) -> choices.Check:

@@ -1,10 +1,12 @@
 """The intake report: what a dealer or an owner reads before and after the inspection."""
 
 from django.http import Http404, HttpResponse
+from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.proof.actions import export_history
 from collection.recommission.intake import Intake, intake
 from collection.recommission.paper import intake_pdf
 from collection.recommission.views.common import AtRecommissioning, at_recommissioning, show
@@ -28,7 +30,7 @@ def recommission_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
         raise Http404(f"the recommissioning cannot be worked out: {at.fault}")
     name = f"intake-report-{slugify(report.car)}{'-before' if report.before else ''}.pdf"
     return HttpResponse(
-        intake_pdf(report),
+        intake_pdf(report, export_history(at.vehicle, now=timezone.now())),
         content_type="application/pdf",
         headers={"Content-Disposition": f'inline; filename="{name}"'},
     )
@@ -37,5 +39,7 @@ def recommission_report_pdf(request: AccessRequest, pk: int) -> HttpResponse:
 def _intake(request: AccessRequest, at: AtRecommissioning) -> Intake | None:
     if at.recommissioning is None:
         return None
-    before, units = request.GET.get("as") == "before", request.access.person.units
-    return intake(at.record, at.recommissioning, today=at.today, before=before, units=units)
+    before, person = request.GET.get("as") == "before", request.access.person
+    return intake(
+        at.record, at.recommissioning, today=at.today, before=before, units=person.units, by=str(person)
+    )

@@ -51,10 +51,7 @@ def worksheet_recommission(request: AccessRequest, pk: int) -> HttpResponse:
 
 def _to_do(recommissioning: Recommissioning, vehicle: Vehicle, worker: Worker) -> dict[str, object]:
     plan = staged(recommissioning, worker.edge)
-    stages = [
-        (stage, state, [_at_step(step, vehicle, worker) for step in steps])
-        for stage, state, steps in plan["stages"]
-    ]
+    stages = [(stage, [_at_step(step, vehicle, worker) for step in stage.steps]) for stage in plan["stages"]]
     return {"stages": stages, "next_stage": plan["next_stage"]}
 
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from scheduler.recommission.stages.plan import CHECKS, Plan
 from scheduler.recommission.stages.results import Result, grade
-from scheduler.recommission.stages.steps import Check, Grade, Stage
+from scheduler.recommission.stages.steps import Check, Grade
 from scheduler.vocabulary.errors import BadInput
 
 
@@ -95,19 +95,20 @@ def stage_states(plan: Plan, results: Sequence[Result]) -> tuple[StageState, ...
     """Every stage of the plan as the log has it."""
     log = latest(plan, results)
     held = _held(plan, results, log)
-    found = [(stage, tuple(_check(check, log, held) for check in stage.checks)) for stage in plan.stages]
-    worst = {stage.key: _worst(checks) for stage, checks in found}
-    return tuple(_stage(stage, checks, worst) for stage, checks in found)
+    states: dict[str, StageState] = {}
+    for stage in plan.stages:
+        checks = tuple(_check(check, log, held) for check in stage.checks)
+        waits_for = tuple(key for key in stage.after if states[key].state not in THROUGH)
+        state = _worst(checks, waits_for)
+        states[stage.key] = StageState(stage.key, stage.title, state, checks, waits_for)
+    return tuple(states.values())
 
 
-def _stage(stage: Stage, checks: tuple[CheckState, ...], worst: Mapping[str, State]) -> StageState:
-    waits_for = tuple(key for key in stage.after if worst[key] not in THROUGH)
-    return StageState(stage.key, stage.title, worst[stage.key], checks, waits_for)
-
-
-def _worst(checks: Sequence[CheckState]) -> State:
+def _worst(checks: Sequence[CheckState], waits_for: Sequence[str]) -> State:
+    """The worst of its checks; a stage that asks nothing (yet) is through when what it follows is."""
     order = list(State)
-    return min((check.state for check in checks), key=order.index, default=State.PASS)
+    nothing = State.UNDONE if waits_for else State.PASS
+    return min((check.state for check in checks), key=order.index, default=nothing)
 
 
 def _held(plan: Plan, results: Sequence[Result], log: Mapping[str, Result]) -> frozenset[str]:

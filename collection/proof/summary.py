@@ -7,6 +7,7 @@ from collection.chain.signing import fingerprint, public_key
 from collection.host.installation_key import installation_key
 from collection.models import Chain, Vehicle
 from collection.proof.queries import newest_statement
+from collection.web.templatetags.longstand import day
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,17 @@ class ProofSummary:
     stated_at: datetime | None
     stated_to: int
     key: str
+
+    @property
+    def words(self) -> str:
+        """What covers what."""
+        entries = "1 entry" if self.entries == 1 else f"{self.entries} entries"
+        stated = (
+            f"A signed statement of {day(self.stated_at)} covers it up to entry {self.stated_to}."
+            if self.stated_at
+            else "No signed statement covers it yet."
+        )
+        return f"The log is a chain of {entries} in which each covers all before it. {stated}"
 
 
 def summarise_proof(vehicle: Vehicle) -> ProofSummary | None:

@@ -1,0 +1,48 @@
+"""How much of a car's time in storage is known: by entries of the time, by what was told, by nothing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+
+from collection.care.queries.care import day_of
+from collection.history.queries.history import recorded_late
+from collection.models import Entry
+
+Span = tuple[date, date]
+
+
+@dataclass(frozen=True)
+class Known:
+    """The days of a period by how they are known; ``unknown_spans`` are those of which nothing is."""
+
+    at_the_time: int
+    told: int
+    unknown: int
+    unknown_spans: tuple[Span, ...]
+
+    @property
+    def days(self) -> int:
+        """All together."""
+        return self.at_the_time + self.told + self.unknown
+
+
+def known_days(entries: Sequence[Entry], *, first: date, last: date, longest_days: float) -> Known:
+    """Each day from first to last by what covers it.
+
+    Of a stretch longer than an inspection may take (``longest_days``) nothing is known. A shorter one counts
+    as known *at the time* where the entries at both its ends were written down when they were done, else as
+    *told*; so does one before the first entry. The last day counts as an entry of the time.
+    """
+    on_time = {day_of(entry) for entry in entries if not recorded_late(entry)} | {last}
+    days = sorted({first, last} | {day for day in map(day_of, entries) if first <= day <= last})
+    counts = {"at_the_time": 0, "told": 0, "unknown": 0}
+    spans: list[Span] = []
+    for before, after in pairwise(days):
+        length = (after - before).days
+        if length > longest_days:
+            counts["unknown"] += length
+            spans.append((before, after))
+        else:
+            counts["at_the_time" if before in on_time and after in on_time else "told"] += length
+    return Known(**counts, unknown_spans=tuple(spans))
