@@ -221,10 +221,10 @@ def _(fact: f.FluidReading, record: Record) -> None:
 
 @_take.register
 def _(fact: f.TyrePressures, record: Record) -> None:
-    """As found, then as left: the rise between them is the pumping."""
+    """As found, then as left."""
     readings = [
-        _reading("tyre_pressure", kpa, wheel, fact.temperature_c)
-        for table in (fact.found_kpa, fact.left_kpa)
+        _reading(quantity, kpa, wheel, fact.temperature_c)
+        for quantity, table in (("tyre_pressure", fact.found_kpa), ("tyre_pressure_set", fact.left_kpa))
         for wheel, kpa in (table or {}).items()
     ]
     _log(record, fact.kind, fact, {}, *readings)

@@ -17,6 +17,7 @@ from scheduler.vocabulary.positions import TYRES
 NAN = float("nan")
 FuelEvent = tuple[float, int, float, float]  # day, kind, litres, share of ethanol or FAME
 POSITIONS: dict[str, int] = {wheel.code: index for index, wheel in enumerate(TYRES)}
+_READ, _SET = (READING_KINDS.index(quantity) for quantity in ("tyre_pressure", "tyre_pressure_set"))
 OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
 
 
@@ -51,10 +52,10 @@ def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence
             log.happened(event.name, day)
     if row.fuel:
         log.fuel.append(_fuel(row.fuel, details, day))
-    if row.effect:
-        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
     for reading in readings:
         log.readings.append(_reading(reading, day))
+    if row.effect:
+        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
 
 
 def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
@@ -114,6 +115,19 @@ def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -
         log.fluids[details["fluid"]] = (day, details)
 
 
+def _topped_up(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    """What was read that day was then set: to the placard (NaN) where nobody wrote down to what."""
+    if not details.get("topped_up"):
+        return
+    of_day = [reading for reading in log.readings if reading[0] == day]
+    written = {reading[5] for reading in of_day if reading[1] == _SET}
+    log.readings += [
+        (day, _SET, NAN, reading[3], NAN, reading[5])
+        for reading in of_day
+        if reading[1] == _READ and reading[5] not in written
+    ]
+
+
 def _tag_opened(log: LogOfCar, details: dict[str, Any], _day: float, entry: str) -> None:
     if details.get("tag") in TAGS:
         log.tags[entry] = details["tag"]
@@ -127,6 +141,7 @@ _EFFECTS = {
     "charged": _charge,
     "maintained": _maintainer,
     "fluid_changed": _fluid_changed,
+    "topped_up": _topped_up,
     "tag_on": _tag_opened,
     "tag_off": _tag_closed,
 }

@@ -395,9 +395,15 @@ CARE = (
                 asked="Topped up to the placard",
                 also="pumped up|inflated",
             ),
+            Reading(
+                quantity="tyre_pressure_set",
+                asked="{}, set to",
+                positions=("front_left", "front_right", "rear_right", "rear_left", "spare"),
+            ),
         ),
         needs_reading=True,
         cautions=("tyres",),
+        effect="topped_up",
         phrases=(
             Phrase(
                 words=(

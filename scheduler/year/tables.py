@@ -28,8 +28,8 @@ def add_fuel(
 
 
 def add_pressures(fleet: Fleet, rows: Ints, day: Floats, kpa: Floats, where: Ints) -> Fleet:
-    """Gauge pressures at 20 °C at a place on the car (-1: all round), (k,) each."""
-    kind = np.full(rows.size, READING_KINDS.index("tyre_pressure"))
+    """Gauge pressures at 20 °C that tyres were set to, by place on the car (-1: all round), (k,) each."""
+    kind = np.full(rows.size, READING_KINDS.index("tyre_pressure_set"))
     none = np.full(rows.size, np.nan)
     new = Readings(rows, day, kind, kpa, np.full(rows.size, FLAT_C), none, where)
     return replace(fleet, readings=_joined(fleet.readings, new))
