@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.duties.battery.charge import LIMITS, band, explain, window
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.vocabulary.errors import BadInput
@@ -29,7 +30,7 @@ def limit(fleet, row=0):
 def test_a_battery_with_drain_is_due_on_the_day_that_hand_arithmetic_gives():
     """60 Ah calcium at 25 °C with 20 mA: 15 Ah / (0.06 + 0.48 Ah a day)."""
     fleet = cars(place=steady(25), charges=charged(TODAY))
-    assert due(fleet) - TODAY == pytest.approx(15 / (60 * 0.03 / 30 + 0.48), abs=0.01)
+    assert due(fleet) - TODAY == pytest.approx(60 * (CHARGED_SOC - 0.75) / (60 * 0.03 / 30 + 0.48), abs=0.01)
     assert limit(fleet) == "state of charge"
 
 
@@ -40,7 +41,9 @@ def test_the_window_is_in_order_and_all_three_days_exist():
 
 def test_late_is_when_half_is_gone():
     fleet = cars(place=steady(25), charges=charged(TODAY))
-    assert window(fleet, TODAY, POLICY).late[0] - TODAY == pytest.approx(30 / 0.54, abs=0.01)
+    assert window(fleet, TODAY, POLICY).late[0] - TODAY == pytest.approx(
+        60 * (CHARGED_SOC - 0.50) / 0.54, abs=0.01
+    )
 
 
 @settings(max_examples=30, deadline=None)
@@ -409,7 +412,7 @@ def test_the_summary_says_it_as_a_barn_hand_would():
     fleet = cars(place=steady(6), charges=charged(TODAY - 10))
     summary = explain(fleet, TODAY, POLICY).summary
     assert summary.startswith(
-        "At about 6 °C this 60 Ah calcium battery with a 20 mA drain falls from full on 15 Nov 2026 "
+        "At about 6 °C this 60 Ah calcium battery with a 20 mA drain falls from 97 % after its charge on 15 Nov 2026 "
         "to 75 % on"
     )
     assert "no flame or spark" in summary
@@ -432,7 +435,7 @@ def test_the_curve_falls_from_its_charge_and_carries_both_levels():
     fleet = cars(charges=charged(TODAY - 10))
     curve = band(fleet, np.arange(TODAY - 20, TODAY + 60), POLICY)
     assert np.isnan(curve.likely[:10]).all()
-    assert curve.likely[10] == 1.0
+    assert curve.likely[10] == CHARGED_SOC
     assert (np.diff(curve.likely[10:]) <= 0).all()
     assert (curve.low[10:] <= curve.likely[10:]).all()
     assert (curve.likely[10:] <= curve.high[10:]).all()

@@ -26,7 +26,10 @@ from scheduler.physics.battery.charge_state import (
 from scheduler.physics.materials import at
 
 ROW_STRIDE = 1e7  # above any ordinal, so that row and day make one sorting key
-FULL_SD = 0.02  # policy: how far "charged full" may be off
+# "Charged in full": a charger of several stages goes green at 0.90 to 1 (a maker's manual, published); a
+# maintainer stays on beyond.
+CHARGED_SOC, MAINTAINED_SOC = 0.97, 1.0
+FULL_SD = 0.02  # policy: how far one full charge differs from the next
 VOLTS, GRAVITY, CHARGE = "rested volts", "hydrometer", "completed charge"
 KINDS = (VOLTS, GRAVITY, CHARGE)
 _SG_LEAST, _SG_MOST = 1.0, 1.35  # water; stronger than any battery acid
@@ -84,7 +87,8 @@ def _charges(fleet: Fleet, today: Floats) -> Events:
     table = fleet.charges
     kept = _of_this_battery(fleet, table.row, table.until, today)
     row, day, full = table.row[kept], table.until[kept], table.completed[kept]
-    level = np.where(full, 1.0, np.nan)
+    level = np.where(table.day[kept] < day, MAINTAINED_SOC, CHARGED_SOC)
+    level = np.where(full, level, np.nan)
     kind = np.full(row.size, KINDS.index(CHARGE))
     return Events(row, day, level, np.full(row.size, FULL_SD), kind, level)
 

@@ -102,8 +102,8 @@ def _drain(case: Case) -> str:
 
 def _level(case: Case) -> str:
     kind, soc = int(case.state.kind[0]), float(case.dates.soc[1, 0])
-    full = kind >= 0 and KINDS[kind] == CHARGE
-    return "full" if full else f"{number(soc * 100)} %"
+    charged = kind >= 0 and KINDS[kind] == CHARGE
+    return f"{number(soc * 100)} %" + (" after its charge" if charged else "")
 
 
 def _late_limit(case: Case) -> str:
