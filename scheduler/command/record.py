@@ -12,6 +12,7 @@ from scheduler.life.log import NAN, LogOfCar, ordinal, read
 from scheduler.physics.fuel.fuels import CODES, FUELS
 
 FOR_EVER = float("-inf")
+A_SLOW_CHARGER = 4.0  # amperes, where a charge is told by its ampere-hours alone
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,12 @@ def _(fact: f.TyresFitted, record: Record) -> None:
 
 @_take.register
 def _(fact: f.Charge, record: Record) -> None:
-    _log(record, fact.kind, fact, {"completed": bool(fact.completed)})
+    hours, amps = fact.hours, fact.amps
+    if fact.ampere_hours is not None and not hours:
+        hours = fact.ampere_hours / (amps or A_SLOW_CHARGER)
+    if fact.ampere_hours is not None and hours:
+        amps = fact.ampere_hours / hours
+    _log(record, fact.kind, fact, {"completed": bool(fact.completed), "hours": hours, "amps": amps})
 
 
 @_take.register
@@ -179,7 +185,12 @@ def _(fact: f.RunUp, record: Record) -> None:
         record,
         fact.kind,
         fact,
-        {"driven": fact.km > 0, "reached_temperature": fact.reached_temperature},
+        {
+            "driven": fact.km > 0,
+            "reached_temperature": fact.reached_temperature,
+            "minutes": fact.minutes,
+            "distance_km": fact.km,
+        },
     )
 
 

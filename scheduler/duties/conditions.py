@@ -102,6 +102,28 @@ class Charges:
 
 
 @dataclass(frozen=True)
+class PutIn:
+    """What part charges and drives put into batteries, any order, shape (m,) each.
+
+    ``amps`` of a charger for ``hours``, NaN where nobody wrote it down; or, ``by_engine``, what the engine
+    had to spare while the car went at ``kmh`` on average, NaN not known.
+    """
+
+    row: Ints
+    day: Floats
+    hours: Floats
+    amps: Floats
+    kmh: Floats
+    by_engine: Bools
+
+    @classmethod
+    def none(cls) -> "PutIn":
+        """A table without entries."""
+        floats = np.empty(0)
+        return cls(np.empty(0, np.int64), floats, floats, floats, floats, np.empty(0, bool))
+
+
+@dataclass(frozen=True)
 class Fleet:
     """A fleet as a structure of arrays, shape (n,) unless stated; see module for NaN and -1."""
 
@@ -149,6 +171,7 @@ class Fleet:
     readings: Readings = field(default_factory=Readings.none)
     fuel_events: FuelEvents = field(default_factory=FuelEvents.none)
     charges: Charges = field(default_factory=Charges.none)
+    put_in: PutIn = field(default_factory=PutIn.none)
 
     def __post_init__(self) -> None:
         n = len(self.place)
@@ -180,14 +203,14 @@ class Fleet:
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges):
+            elif isinstance(column, Readings | FuelEvents | Charges | PutIn):
                 parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)
 
 
-Events = TypeVar("Events", bound=Readings | FuelEvents | Charges)
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn)
 
 
 def _take_events(table: Events, position: Ints) -> Events:

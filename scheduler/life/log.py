@@ -16,6 +16,7 @@ from scheduler.vocabulary.positions import TYRES
 
 NAN = float("nan")
 FuelEvent = tuple[float, int, float, float]  # day, kind, litres, share of ethanol or FAME
+PutIn = tuple[float, float, float, float, bool]  # day, hours, amps of a charger, km/h, by the engine
 POSITIONS: dict[str, int] = {wheel.code: index for index, wheel in enumerate(TYRES)}
 _READ, _SET = (READING_KINDS.index(quantity) for quantity in ("tyre_pressure", "tyre_pressure_set"))
 OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
@@ -26,6 +27,7 @@ class LogOfCar:
     """What the care log says of one car, ready for the arrays."""
 
     charges: list[tuple[float, float, bool]] = field(default_factory=list)  # day, until, completed
+    put_in: list[PutIn] = field(default_factory=list)
     fuel: list[FuelEvent] = field(default_factory=list)
     readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
     last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
@@ -74,6 +76,16 @@ def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float,
 
 def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
     log.charges.append((day, day, bool(details.get("completed"))))
+    if details.get("hours") and not details.get("completed"):
+        amps = details.get("amps")
+        log.put_in.append((day, float(details["hours"]), NAN if amps is None else float(amps), NAN, False))
+
+
+def _ran(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    """A drive charges the battery; an engine that idles hardly gives back what its start took."""
+    if details.get("driven") and details.get("minutes"):
+        hours, km = details["minutes"] / 60, details.get("distance_km")
+        log.put_in.append((day, hours, NAN, NAN if km is None else km / hours, True))
 
 
 def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
@@ -140,6 +152,7 @@ def _tag_closed(log: LogOfCar, details: dict[str, Any], _day: float, _: str) -> 
 _EFFECTS = {
     "charged": _charge,
     "maintained": _maintainer,
+    "ran": _ran,
     "fluid_changed": _fluid_changed,
     "topped_up": _topped_up,
     "tag_on": _tag_opened,

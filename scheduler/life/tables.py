@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, Readings
+from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings
 from scheduler.life.log import FuelEvent, LogOfCar
 
 _OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
@@ -32,6 +32,18 @@ def charges(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Charges:
     ]
     row, day, until, completed = _columns(table, 4)
     return Charges(row.astype(int), day, until, completed.astype(bool))
+
+
+def put_in(logs: Sequence[LogOfCar], installed: Sequence[float]) -> PutIn:
+    """What part charges and drives put into the batteries that are in the cars since ``installed``."""
+    table = [
+        (row, *entry)
+        for row, (log, since) in enumerate(zip(logs, installed, strict=True))
+        for entry in log.put_in
+        if entry[0] >= since
+    ]
+    row, day, hours, amps, kmh, by_engine = _columns(table, 6)
+    return PutIn(row.astype(int), day, hours, amps, kmh, by_engine.astype(bool))
 
 
 def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:

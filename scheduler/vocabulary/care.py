@@ -215,6 +215,7 @@ CARE = (
             Event(name="moved", when=("driven",)),
             Event(name="full_warm", when=("driven", "reached_temperature")),
         ),
+        effect="ran",
         phrases=(
             Phrase(words="run|run up|run-up|start|started|engine start|engine run|ran engine|started up"),
             Phrase(words="drive|driven|road test|test drive|drove|exercised", says={"driven": True}),

@@ -24,7 +24,7 @@ from scheduler.duties.battery.charge.window import HOT_C
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
-from scheduler.physics.battery.ageing import COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
+from scheduler.physics.battery.ageing import AGES, COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
 from scheduler.physics.battery.batteries import BATTERIES, QUARTERS
 from scheduler.physics.battery.discharge import ACTIVATION_ENERGY, HOURS_PER_DAY, RATE_DAYS, REFERENCE_C
 from scheduler.physics.battery.drains import DRAINS
@@ -133,10 +133,12 @@ def cell_of(fleet: Fleet, car: int, today: int, policy: Policy) -> Cell:
         start, soc, sd = float(today), policy.recharge_soc, NOTHING_KNOWN_SD
     half = NINETY_PERCENT_SD * sd
     cases = tuple(min(max(x, 0.0), 1.0) for x in (soc + half, soc, soc - half))
-    amp_hours = capacity(fleet, car, row, place, known(later(last, entered), today))
+    on = known(later(last, entered), today)
+    amp_hours = capacity(fleet, car, row, place, on)
     drains = drain(fleet, car)
     per_day = [HOURS_PER_DAY * a / c for a, c in zip(drains, amp_hours, strict=True)]
-    lost = row.self_discharge.range
+    faster_by = between(age_years(fleet, car, row, on), AGES, row.leaks_faster)
+    lost = [x * faster_by for x in row.self_discharge.range]
     wider = widening(place, today, lost, per_day)
     spread = [[b * (x / b) ** wider if b else 0.0 for x in (a, b, c)] for a, b, c in (lost, per_day)]
     return Cell(place, row, int(start), cases, spread[0], spread[1])
@@ -151,15 +153,19 @@ def widening(place: Place, today: int, lost, per_day) -> float:
     return max(table, LEAST_PRIOR_SD) / max(table, LEAST_RANGE_SD)
 
 
+def age_years(fleet: Fleet, car: int, row, on: float) -> float:
+    """Its age, half its life where unknown."""
+    made = known(float(fleet.battery_made[car]), float(fleet.battery_installed[car]))
+    return row.life.value / 2 if math.isnan(made) else max(on - made, 0.0) / DAYS_PER_YEAR
+
+
 def capacity(fleet: Fleet, car: int, row, place: Place, on: float) -> list[float]:
     """Ampere-hours left, greatest first."""
     volts = known(known(float(fleet.battery_volts[car]), float(fleet.system_volts[car])), USUAL_VOLTS.value)
     rated = float(fleet.capacity_ah[car])
     usual = USUAL_AH[min(USUAL_AH, key=lambda size: abs(size - volts))].range[::-1]
     labels = usual if math.isnan(rated) else (rated,) * 3
-    made = known(float(fleet.battery_made[car]), float(fleet.battery_installed[car]))
-    lives = row.life.range[::-1]
-    years = lives[1] / 2 if math.isnan(made) else max(on - made, 0.0) / DAYS_PER_YEAR
+    lives, years = row.life.range[::-1], age_years(fleet, car, row, on)
     days = range(place.end_day - 365, place.end_day)
     warmth = sum(mean_of(wear, place, day) for day in days) / len(days)
     left = [max(1 - (1 - WORN_OUT.value) * years * warmth / life, LEAST_HEALTH.value) for life in lives]

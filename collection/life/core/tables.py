@@ -26,6 +26,11 @@ def charges(looks: Sequence[Look]) -> c.Charges:
     return tables.charges([look.log for look in looks], [_installed(look) for look in looks])
 
 
+def put_in(looks: Sequence[Look]) -> c.PutIn:
+    """What part charges and drives put into the batteries that are in the cars."""
+    return tables.put_in([look.log for look in looks], [_installed(look) for look in looks])
+
+
 def fuel_events(looks: Sequence[Look]) -> c.FuelEvents:
     """The fuel as found, then what the care log says came in and out, by day within a car."""
     return tables.fuel_events([_of_tank(look) for look in looks])

@@ -13,8 +13,9 @@ import numpy as np
 
 from scheduler.duties.battery.charge.decline import Air, Rates, air_of, lost, table_rates
 from scheduler.duties.battery.charge.drain import Falls, extra_a_day
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, Events, gather
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, Events, gather
 from scheduler.duties.battery.charge.pack import Pack, describe
+from scheduler.duties.battery.charge.part_charges import Pace, credited
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_line
 from scheduler.duties.policy import Policy
@@ -94,7 +95,10 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     events, surprise = _fuse(events, base, foretold, foretold_sd)
     last = _newest(events, n)
     surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
+    rates = _own_rates(table_rates(pack), learned)
     events = events.keep(surprise <= 0)
+    pace = Pace(rates.case(1), learned.sd / learned.mean, air, pack.capacity_ah[1])
+    events = credited(fleet, events, pace, policy)
     newest = _newest(events, n)
     day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
     of_charge = kind == KINDS.index(CHARGE)
@@ -103,7 +107,7 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     return State(
         pack,
         air,
-        _own_rates(table_rates(pack), learned),
+        rates,
         learned,
         events,
         day,
@@ -140,7 +144,7 @@ def base_of(events: Events, last_road_use: Floats) -> Ints:
     the two charges the battery by nobody knows how much, and breaks the line.
     """
     index = np.arange(events.row.size)
-    charge = events.kind == KINDS.index(CHARGE)
+    charge = (events.kind == KINDS.index(CHARGE)) | (events.kind == KINDS.index(PART))
     last = np.maximum.accumulate(np.where(charge, index, NO_BASE))
     in_row = (last >= 0) & (events.row[last] == events.row)
     before = np.where(in_row, np.where(np.isnan(events.soc[last]), NO_BASE, last), index - 1)

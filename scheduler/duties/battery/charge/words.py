@@ -3,7 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.case import Case, case_of
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, volts_read
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, volts_read
 from scheduler.duties.battery.charge.holds import HOLDS, UNSOUND
 from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS
 from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
@@ -102,8 +102,8 @@ def _drain(case: Case) -> str:
 
 def _level(case: Case) -> str:
     kind, soc = int(case.state.kind[0]), float(case.dates.soc[1, 0])
-    charged = kind >= 0 and KINDS[kind] == CHARGE
-    return f"{number(soc * 100)} %" + (" after its charge" if charged else "")
+    after = {CHARGE: " after its charge", PART: " after a part charge or a drive"}
+    return f"{number(soc * 100)} %" + (after.get(KINDS[kind], "") if kind >= 0 else "")
 
 
 def _late_limit(case: Case) -> str:
