@@ -109,7 +109,7 @@ def driven_soc(
 
 
 def _held(soc: Floats, steady: Floats, share: npt.ArrayLike, hours: Floats, start: Floats) -> Floats:
-    """State of charge, 0 to 1, after hours of an engine that spares so many ``amps``; shapes broadcast.
+    """ds/dt = min(steady, share (1 - s)) over some hours: straight, then towards full; never below start."""
     share = np.asarray(share, float)
     turn = 1.0 - steady / share
     with np.errstate(divide="ignore", invalid="ignore"):
