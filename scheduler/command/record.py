@@ -95,9 +95,10 @@ def _take(fact: f.Fact, record: Record) -> None:
 
 
 @_take.register(f.Stabiliser)
+@_take.register(f.DieselAdditive)
 @_take.register(f.Inspected)
 @_take.register(f.Note)
-def _(fact: f.Stabiliser | f.Inspected | f.Note, record: Record) -> None:
+def _(fact: f.Stabiliser | f.DieselAdditive | f.Inspected | f.Note, record: Record) -> None:
     """Of these nothing counts but that it was done."""
     _log(record, fact.kind, fact, {})
 
@@ -200,7 +201,8 @@ def _(fact: f.FuelAdded, record: Record) -> None:
         record.grade = fact.grade
     if fact.tank_after_litres is not None:
         record.log.found_in_tank(ordinal(fact.on), fact.tank_after_litres - fact.litres)
-    _log(record, fact.kind, fact, {"litres": fact.litres, "bio_pct": _bio_pct(fact)})
+    details = {"litres": fact.litres, "bio_pct": _bio_pct(fact), "cfpp_c": fact.cfpp_c}
+    _log(record, fact.kind, fact, details | {"cold_class": fact.cold_class or ""})
     if fact.stabilised:
         _log(record, "stabiliser", fact, {})
 

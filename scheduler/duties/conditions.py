@@ -34,7 +34,7 @@ TAGS = tuple(row.code for row in tags.TAGS)
 # What was measured; the unit of each.
 QUANTITIES = {row.code: row.unit or "1" for row in quantities.QUANTITIES}
 READING_KINDS = tuple(QUANTITIES)
-FUEL_EVENTS = ("filled", "added", "drained", "stabilised", "gauged")
+FUEL_EVENTS = ("filled", "added", "drained", "stabilised", "gauged", "cold_additive")
 
 
 @dataclass(frozen=True)
@@ -65,9 +65,10 @@ class FuelEvents:
     """What went into and out of each tank, in order of day within a row, shape (m,) each.
 
     ``filled`` sets the tank to ``litres`` of fresh fuel; ``added`` adds fresh fuel; ``drained``
-    removes ``litres`` (NaN: everything); ``stabilised`` doses what is there; ``gauged`` says how many
-    litres it was found to hold.
-    ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added.
+    removes ``litres`` (NaN: everything); ``stabilised`` and ``cold_additive`` dose what is there; ``gauged``
+    says how many litres it was found to hold.
+    ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added; ``cfpp_c`` where that
+    diesel blocks a filter, °C, NaN: as sold in its season.
     """
 
     row: Ints
@@ -75,12 +76,13 @@ class FuelEvents:
     kind: Ints
     litres: Floats
     bio_share: Floats
+    cfpp_c: Floats
 
     @classmethod
     def none(cls) -> "FuelEvents":
         """A table without events."""
         ints, floats = np.empty(0, np.int64), np.empty(0)
-        return cls(ints, floats, ints, floats, floats)
+        return cls(ints, floats, ints, floats, floats, floats)
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,12 @@ from datetime import date
 from typing import Any
 
 from scheduler.duties.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
+from scheduler.physics.fuel.cold_flow import SUMMER_CFPP_C, WINTER_CFPP_C
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.positions import TYRES
 
 NAN = float("nan")
-FuelEvent = tuple[float, int, float, float]  # day, kind, litres, share of ethanol or FAME
+FuelEvent = tuple[float, int, float, float, float]  # day, kind, litres, share of ethanol or FAME, CFPP in °C
 PutIn = tuple[float, float, float, float, bool]  # day, hours, amps of a charger, km/h, by the engine
 POSITIONS: dict[str, int] = {wheel.code: index for index, wheel in enumerate(TYRES)}
 _READ, _SET = (READING_KINDS.index(quantity) for quantity in ("tyre_pressure", "tyre_pressure_set"))
@@ -40,7 +41,7 @@ class LogOfCar:
 
     def found_in_tank(self, day: float, litres: float) -> None:
         """Note how much fuel the tank was found to hold."""
-        self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN))
+        self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN, NAN))
 
 
 def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
@@ -119,7 +120,16 @@ def _fuel(event: str, details: dict[str, Any], day: float) -> FuelEvent:
     litres, bio = details.get("litres"), details.get("bio_pct")
     amount = NAN if litres is None or details.get("emptied") else float(litres)
     share = NAN if bio is None else bio / 100
-    return day, FUEL_EVENTS.index(event), amount, share
+    return day, FUEL_EVENTS.index(event), amount, share, _plugs_c(details)
+
+
+def _plugs_c(details: dict[str, Any]) -> float:
+    """Where diesel that was bought blocks a filter: as its paper says, else by its class, else not known."""
+    if details.get("cfpp_c") is not None:
+        return float(details["cfpp_c"])
+    return {"summer": SUMMER_CFPP_C.value, "winter": WINTER_CFPP_C.value}.get(
+        details.get("cold_class", ""), NAN
+    )
 
 
 def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:

@@ -53,8 +53,8 @@ def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:
         for row, events in enumerate(each)
         for event in sorted(events, key=lambda event: event[0])
     ]
-    row, day, kind, litres, share = _columns(table, 5)
-    return FuelEvents(row.astype(int), day, kind.astype(int), litres, share)
+    row, day, kind, litres, share, cfpp_c = _columns(table, 6)
+    return FuelEvents(row.astype(int), day, kind.astype(int), litres, share, cfpp_c)
 
 
 def _columns(table: Sequence[tuple[float, ...]], width: int) -> list[Floats]:

@@ -23,7 +23,7 @@ def add_fuel(
 ) -> Fleet:
     """Fuel events of one kind, (k,) each; the share of ethanol or FAME is the grade's own where not given."""
     blend = np.full(rows.size, np.nan) if share is None else share
-    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, blend)
+    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, blend, np.full(rows.size, np.nan))
     return replace(fleet, fuel_events=_joined(fleet.fuel_events, new))
 
 

@@ -47,7 +47,7 @@ def _found_fuel(look: Look) -> tuple[list[FuelEvent], float]:
     if fuel is None or fuel.filled_on is None or (fuel.as_of or fuel.filled_on) > look.day:
         return [], NAN
     litres, share = number(fuel.litres), number(fuel.bio_pct, 0.01)
-    events = [(ordinal(fuel.filled_on), c.FUEL_EVENTS.index("filled"), litres, share)]
+    events = [(ordinal(fuel.filled_on), c.FUEL_EVENTS.index("filled"), litres, share, NAN)]
     if fuel.stabilised_on:
-        events.append((ordinal(fuel.stabilised_on), c.FUEL_EVENTS.index("stabilised"), NAN, NAN))
+        events.append((ordinal(fuel.stabilised_on), c.FUEL_EVENTS.index("stabilised"), NAN, NAN, NAN))
     return events, ordinal(fuel.as_of or fuel.filled_on)

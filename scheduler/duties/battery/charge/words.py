@@ -78,7 +78,9 @@ def _summary(case: Case) -> str:
     if case.soc_on(case.start) <= case.policy.recharge_soc:
         sentence = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
     elif case.limit == LIMITS[CALENDAR]:
-        sentence += "; it is due then because its kind wants refreshing at that interval however little it loses"
+        sentence += (
+            "; it is due then because its kind wants refreshing at that interval however little it loses"
+        )
     elif case.limit == LIMITS[FROST]:
         sentence += "; it is due then because a cold night could freeze it"
     begins = "began" if case.late <= case.today else "begins"

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from scheduler.duties.conditions import REGIMES, UNKNOWN, Fleet
 from scheduler.duties.crossings import reach_each
 from scheduler.duties.fuel import fuel_change
+from scheduler.duties.fuel.limits import may_wax
 from scheduler.duties.fuel.outlook import fuel_outlook
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, ordered
@@ -133,7 +134,7 @@ def holds(fleet: Fleet, today: Day, policy: Policy) -> Ints:
         _rested(fleet, today, policy),
         fuel_change.separated(outlook, today),
         fuel_change.stale(outlook, today),
-        fuel_change.waxes(outlook, today),
+        may_wax(outlook.now, today),
     ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
