@@ -14,6 +14,7 @@ from collection.care.documents import MOST_PAGES
 from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
 from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES
+from collection.help.mechanisms import mechanisms, scorecard, stored
 from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
 from collection.host.machine import MOST_WEB_PROCESSES
@@ -115,4 +116,8 @@ def facts() -> dict[str, Any]:
         "scopes": [words for words, _ in SCOPES.values()],
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,
+        "mechanisms": mechanisms(),
+        "scorecard": scorecard(),
+        "readings_counts": stored()["readings"],
+        "simulated_cars": f"{stored()['cars']:,}",
     }

@@ -53,6 +53,16 @@ AGE_BEFORE_DAYS = Constant(
 )
 
 
+AT_PUMP_DAYS = Constant(
+    0.0,
+    "days at 20 °C",
+    "fuel just bought may be a month old already, of the 90 days that refiners reckon to the engine",
+    Standing.POLICY,
+    0.0,
+    30.0,
+)
+
+
 def fuel_now(fleet: Fleet, today: Day, policy: Policy) -> FuelNow:
     """Fold the fleet's fuel events up to ``today``; the state stands at each car's last event."""
     events = _ordered(fleet.fuel_events, each_row(today, len(fleet)))
@@ -198,6 +208,7 @@ def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, event: _Ev
     share = np.divide(added, state.litres + added, out=np.zeros_like(added), where=added > 0.0)
     fresh_c = np.where(np.isnan(event.cfpp_c), cfpp_c(winter <= SUMMER_SHARE), event.cfpp_c)
     plugs_c = plugs_after_pouring_c(np.where(state.litres > 0.0, state.plugs_c, np.nan), fresh_c, share)
+    full = FuelState(**vars(state) | {"litres": state.litres + added})
     changed = {
         "plugs_c": np.where(added > 0.0, plugs_c, state.plugs_c),
         "winterised": state.winterised & (share < REPLACED_SHARE),
@@ -206,7 +217,7 @@ def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, event: _Ev
         "treated": mix(state.treated, 0.0),
         "winter": mix(state.winter, winter),
         "filled": mix(state.filled, state.since),
-        "used": mix(state.used, 0.0),
+        "used": mix(state.used, np.array(AT_PUMP_DAYS.range)[:, None] / life_days(full, tank)),
         "reid_kpa": mix(state.reid_kpa, fresh_reid(tank, winter)),
         "water_g": np.where(state.litres > 0, state.water_g, 0.0) + fresh_water(tank, added, bio),
     }
