@@ -255,6 +255,11 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
     "About": (
         HelpPage(slug="cautions", title="Cautions", about="What can hurt somebody at this work."),
         HelpPage(
+            slug="models",
+            title="The models and how well they hold",
+            about="Each curve with what was published; how often the true day lay within the dates.",
+        ),
+        HelpPage(
             slug="limits-of-knowledge", title="What it does not know", about="Where a date may mislead."
         ),
         HelpPage(

@@ -13,6 +13,7 @@ from collection.care.checks import CLOCK_GRACE
 from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
 from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES
+from collection.help.mechanisms import mechanisms, scorecard, stored
 from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
 from collection.host.machine import MOST_WEB_PROCESSES
@@ -114,4 +115,8 @@ def facts() -> dict[str, Any]:
         "scopes": [words for words, _ in SCOPES.values()],
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,
+        "mechanisms": mechanisms(),
+        "scorecard": scorecard(),
+        "readings_counts": stored()["readings"],
+        "simulated_cars": f"{stored()['cars']:,}",
     }

@@ -185,6 +185,12 @@ class Stabiliser(Fact):
     kind: Literal["stabiliser"]
 
 
+class DieselAdditive(Fact):
+    """A winter additive was put into the diesel."""
+
+    kind: Literal["diesel_additive"]
+
+
 class FuelAdded(Fact):
     """Fuel went in. ``tank_after_litres``: what the tank then held. ``cold_class``, ``cfpp_c``: of diesel."""
 
@@ -290,6 +296,7 @@ AnyFact = Annotated[
     | BatteryReading
     | RunUp
     | Stabiliser
+    | DieselAdditive
     | FuelAdded
     | FuelDrained
     | FluidChanged

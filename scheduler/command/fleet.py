@@ -42,6 +42,7 @@ def fleet_of(records: Sequence[Record], on: date) -> c.Fleet:
         readings=tables.readings(logs, installed),
         fuel_events=tables.fuel_events([log.fuel for log in logs]),
         charges=tables.charges(logs, installed),
+        put_in=tables.put_in(logs, installed),
     )
 
 

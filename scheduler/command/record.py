@@ -12,6 +12,7 @@ from scheduler.life.log import NAN, LogOfCar, ordinal, read
 from scheduler.physics.fuel.fuels import CODES, FUELS
 
 FOR_EVER = float("-inf")
+A_SLOW_CHARGER = 4.0  # amperes, where a charge is told by its ampere-hours alone
 
 
 @dataclass(frozen=True)
@@ -94,9 +95,10 @@ def _take(fact: f.Fact, record: Record) -> None:
 
 
 @_take.register(f.Stabiliser)
+@_take.register(f.DieselAdditive)
 @_take.register(f.Inspected)
 @_take.register(f.Note)
-def _(fact: f.Stabiliser | f.Inspected | f.Note, record: Record) -> None:
+def _(fact: f.Stabiliser | f.DieselAdditive | f.Inspected | f.Note, record: Record) -> None:
     """Of these nothing counts but that it was done."""
     _log(record, fact.kind, fact, {})
 
@@ -152,7 +154,12 @@ def _(fact: f.TyresFitted, record: Record) -> None:
 
 @_take.register
 def _(fact: f.Charge, record: Record) -> None:
-    _log(record, fact.kind, fact, {"completed": bool(fact.completed)})
+    hours, amps = fact.hours, fact.amps
+    if fact.ampere_hours is not None and not hours:
+        hours = fact.ampere_hours / (amps or A_SLOW_CHARGER)
+    if fact.ampere_hours is not None and hours:
+        amps = fact.ampere_hours / hours
+    _log(record, fact.kind, fact, {"completed": bool(fact.completed), "hours": hours, "amps": amps})
 
 
 @_take.register
@@ -179,7 +186,12 @@ def _(fact: f.RunUp, record: Record) -> None:
         record,
         fact.kind,
         fact,
-        {"driven": fact.km > 0, "reached_temperature": fact.reached_temperature},
+        {
+            "driven": fact.km > 0,
+            "reached_temperature": fact.reached_temperature,
+            "minutes": fact.minutes,
+            "distance_km": fact.km,
+        },
     )
 
 
@@ -189,7 +201,8 @@ def _(fact: f.FuelAdded, record: Record) -> None:
         record.grade = fact.grade
     if fact.tank_after_litres is not None:
         record.log.found_in_tank(ordinal(fact.on), fact.tank_after_litres - fact.litres)
-    _log(record, fact.kind, fact, {"litres": fact.litres, "bio_pct": _bio_pct(fact)})
+    details = {"litres": fact.litres, "bio_pct": _bio_pct(fact), "cfpp_c": fact.cfpp_c}
+    _log(record, fact.kind, fact, details | {"cold_class": fact.cold_class or ""})
     if fact.stabilised:
         _log(record, "stabiliser", fact, {})
 
@@ -221,10 +234,10 @@ def _(fact: f.FluidReading, record: Record) -> None:
 
 @_take.register
 def _(fact: f.TyrePressures, record: Record) -> None:
-    """As found, then as left: the rise between them is the pumping."""
+    """As found, then as left."""
     readings = [
-        _reading("tyre_pressure", kpa, wheel, fact.temperature_c)
-        for table in (fact.found_kpa, fact.left_kpa)
+        _reading(quantity, kpa, wheel, fact.temperature_c)
+        for quantity, table in (("tyre_pressure", fact.found_kpa), ("tyre_pressure_set", fact.left_kpa))
         for wheel, kpa in (table or {}).items()
     ]
     _log(record, fact.kind, fact, {}, *readings)

@@ -34,7 +34,7 @@ TAGS = tuple(row.code for row in tags.TAGS)
 # What was measured; the unit of each.
 QUANTITIES = {row.code: row.unit or "1" for row in quantities.QUANTITIES}
 READING_KINDS = tuple(QUANTITIES)
-FUEL_EVENTS = ("filled", "added", "drained", "stabilised", "gauged")
+FUEL_EVENTS = ("filled", "added", "drained", "stabilised", "gauged", "cold_additive")
 
 
 @dataclass(frozen=True)
@@ -65,9 +65,10 @@ class FuelEvents:
     """What went into and out of each tank, in order of day within a row, shape (m,) each.
 
     ``filled`` sets the tank to ``litres`` of fresh fuel; ``added`` adds fresh fuel; ``drained``
-    removes ``litres`` (NaN: everything); ``stabilised`` doses what is there; ``gauged`` says how many
-    litres it was found to hold.
-    ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added.
+    removes ``litres`` (NaN: everything); ``stabilised`` and ``cold_additive`` dose what is there; ``gauged``
+    says how many litres it was found to hold.
+    ``bio_share`` is the volume fraction of ethanol or FAME in what was filled or added; ``cfpp_c`` where that
+    diesel blocks a filter, °C, NaN: as sold in its season.
     """
 
     row: Ints
@@ -75,12 +76,13 @@ class FuelEvents:
     kind: Ints
     litres: Floats
     bio_share: Floats
+    cfpp_c: Floats
 
     @classmethod
     def none(cls) -> "FuelEvents":
         """A table without events."""
         ints, floats = np.empty(0, np.int64), np.empty(0)
-        return cls(ints, floats, ints, floats, floats)
+        return cls(ints, floats, ints, floats, floats, floats)
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,28 @@ class Charges:
     def none(cls) -> "Charges":
         """A table without charges."""
         return cls(np.empty(0, np.int64), np.empty(0), np.empty(0), np.empty(0, bool))
+
+
+@dataclass(frozen=True)
+class PutIn:
+    """What part charges and drives put into batteries, any order, shape (m,) each.
+
+    ``amps`` of a charger for ``hours``, NaN where nobody wrote it down; or, ``by_engine``, what the engine
+    had to spare while the car went at ``kmh`` on average, NaN not known.
+    """
+
+    row: Ints
+    day: Floats
+    hours: Floats
+    amps: Floats
+    kmh: Floats
+    by_engine: Bools
+
+    @classmethod
+    def none(cls) -> "PutIn":
+        """A table without entries."""
+        floats = np.empty(0)
+        return cls(np.empty(0, np.int64), floats, floats, floats, floats, np.empty(0, bool))
 
 
 @dataclass(frozen=True)
@@ -149,6 +173,7 @@ class Fleet:
     readings: Readings = field(default_factory=Readings.none)
     fuel_events: FuelEvents = field(default_factory=FuelEvents.none)
     charges: Charges = field(default_factory=Charges.none)
+    put_in: PutIn = field(default_factory=PutIn.none)
 
     def __post_init__(self) -> None:
         n = len(self.place)
@@ -180,14 +205,14 @@ class Fleet:
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges):
+            elif isinstance(column, Readings | FuelEvents | Charges | PutIn):
                 parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)
 
 
-Events = TypeVar("Events", bound=Readings | FuelEvents | Charges)
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn)
 
 
 def _take_events(table: Events, position: Ints) -> Events:

@@ -17,7 +17,7 @@ Reason = Callable[[Fleet, float, Policy], Explanation]
 BandOf = Callable[[Fleet, Floats, Policy], Band]
 
 BLOCK = 50_000  # cars worked out at a time
-MODELS_VERSION = 3  # raise it when any model changes: stored windows are then recomputed
+MODELS_VERSION = 4  # raise it when any model changes: stored windows are then recomputed
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,15 @@ from datetime import date
 from typing import Any
 
 from scheduler.duties.conditions import FLUIDS, FUEL_EVENTS, READING_KINDS, TAGS, UNKNOWN
+from scheduler.physics.fuel.cold_flow import SUMMER_CFPP_C, WINTER_CFPP_C
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.positions import TYRES
 
 NAN = float("nan")
-FuelEvent = tuple[float, int, float, float]  # day, kind, litres, share of ethanol or FAME
+FuelEvent = tuple[float, int, float, float, float]  # day, kind, litres, share of ethanol or FAME, CFPP in °C
+PutIn = tuple[float, float, float, float, bool]  # day, hours, amps of a charger, km/h, by the engine
 POSITIONS: dict[str, int] = {wheel.code: index for index, wheel in enumerate(TYRES)}
+_READ, _SET = (READING_KINDS.index(quantity) for quantity in ("tyre_pressure", "tyre_pressure_set"))
 OF_A_LOGGER = "file_sha256"  # the detail of an entry that a logger's file gave: nobody was at the car
 
 
@@ -25,6 +28,7 @@ class LogOfCar:
     """What the care log says of one car, ready for the arrays."""
 
     charges: list[tuple[float, float, bool]] = field(default_factory=list)  # day, until, completed
+    put_in: list[PutIn] = field(default_factory=list)
     fuel: list[FuelEvent] = field(default_factory=list)
     readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
     last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
@@ -37,7 +41,7 @@ class LogOfCar:
 
     def found_in_tank(self, day: float, litres: float) -> None:
         """Note how much fuel the tank was found to hold."""
-        self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN))
+        self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN, NAN))
 
 
 def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence[Mapping[str, Any]]) -> None:
@@ -51,10 +55,10 @@ def read(log: LogOfCar, entry: Mapping[str, Any], day: float, readings: Sequence
             log.happened(event.name, day)
     if row.fuel:
         log.fuel.append(_fuel(row.fuel, details, day))
-    if row.effect:
-        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
     for reading in readings:
         log.readings.append(_reading(reading, day))
+    if row.effect:
+        _EFFECTS[row.effect](log, details, day, str(entry["id"]))
 
 
 def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float, float, float, int]:
@@ -73,6 +77,16 @@ def _reading(reading: Mapping[str, Any], day: float) -> tuple[float, int, float,
 
 def _charge(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
     log.charges.append((day, day, bool(details.get("completed"))))
+    if details.get("hours") and not details.get("completed"):
+        amps = details.get("amps")
+        log.put_in.append((day, float(details["hours"]), NAN if amps is None else float(amps), NAN, False))
+
+
+def _ran(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    """A drive charges the battery; an engine that idles hardly gives back what its start took."""
+    if details.get("driven") and details.get("minutes"):
+        hours, km = details["minutes"] / 60, details.get("distance_km")
+        log.put_in.append((day, hours, NAN, NAN if km is None else km / hours, True))
 
 
 def _maintainer(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
@@ -106,12 +120,34 @@ def _fuel(event: str, details: dict[str, Any], day: float) -> FuelEvent:
     litres, bio = details.get("litres"), details.get("bio_pct")
     amount = NAN if litres is None or details.get("emptied") else float(litres)
     share = NAN if bio is None else bio / 100
-    return day, FUEL_EVENTS.index(event), amount, share
+    return day, FUEL_EVENTS.index(event), amount, share, _plugs_c(details)
+
+
+def _plugs_c(details: dict[str, Any]) -> float:
+    """Where diesel that was bought blocks a filter: as its paper says, else by its class, else not known."""
+    if details.get("cfpp_c") is not None:
+        return float(details["cfpp_c"])
+    return {"summer": SUMMER_CFPP_C.value, "winter": WINTER_CFPP_C.value}.get(
+        details.get("cold_class", ""), NAN
+    )
 
 
 def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
     if details.get("fluid") in FLUIDS:
         log.fluids[details["fluid"]] = (day, details)
+
+
+def _topped_up(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    """What was read that day was then set: to the placard (NaN) where nobody wrote down to what."""
+    if not details.get("topped_up"):
+        return
+    of_day = [reading for reading in log.readings if reading[0] == day]
+    written = {reading[5] for reading in of_day if reading[1] == _SET}
+    log.readings += [
+        (day, _SET, NAN, reading[3], NAN, reading[5])
+        for reading in of_day
+        if reading[1] == _READ and reading[5] not in written
+    ]
 
 
 def _tag_opened(log: LogOfCar, details: dict[str, Any], _day: float, entry: str) -> None:
@@ -126,7 +162,9 @@ def _tag_closed(log: LogOfCar, details: dict[str, Any], _day: float, _: str) -> 
 _EFFECTS = {
     "charged": _charge,
     "maintained": _maintainer,
+    "ran": _ran,
     "fluid_changed": _fluid_changed,
+    "topped_up": _topped_up,
     "tag_on": _tag_opened,
     "tag_off": _tag_closed,
 }

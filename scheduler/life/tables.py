@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, Readings
+from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings
 from scheduler.life.log import FuelEvent, LogOfCar
 
 _OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
@@ -34,6 +34,18 @@ def charges(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Charges:
     return Charges(row.astype(int), day, until, completed.astype(bool))
 
 
+def put_in(logs: Sequence[LogOfCar], installed: Sequence[float]) -> PutIn:
+    """What part charges and drives put into the batteries that are in the cars since ``installed``."""
+    table = [
+        (row, *entry)
+        for row, (log, since) in enumerate(zip(logs, installed, strict=True))
+        for entry in log.put_in
+        if entry[0] >= since
+    ]
+    row, day, hours, amps, kmh, by_engine = _columns(table, 6)
+    return PutIn(row.astype(int), day, hours, amps, kmh, by_engine.astype(bool))
+
+
 def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:
     """What came into and out of each tank, a row a car, by day within it."""
     table = [
@@ -41,8 +53,8 @@ def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:
         for row, events in enumerate(each)
         for event in sorted(events, key=lambda event: event[0])
     ]
-    row, day, kind, litres, share = _columns(table, 5)
-    return FuelEvents(row.astype(int), day, kind.astype(int), litres, share)
+    row, day, kind, litres, share, cfpp_c = _columns(table, 6)
+    return FuelEvents(row.astype(int), day, kind.astype(int), litres, share, cfpp_c)
 
 
 def _columns(table: Sequence[tuple[float, ...]], width: int) -> list[Floats]:

@@ -215,6 +215,7 @@ CARE = (
             Event(name="moved", when=("driven",)),
             Event(name="full_warm", when=("driven", "reached_temperature")),
         ),
+        effect="ran",
         phrases=(
             Phrase(words="run|run up|run-up|start|started|engine start|engine run|ran engine|started up"),
             Phrase(words="drive|driven|road test|test drive|drove|exercised", says={"driven": True}),
@@ -289,6 +290,13 @@ CARE = (
                 high=100,
                 unit="%",
             ),
+            Choice(
+                key="cold_class",
+                label="Diesel for",
+                help="Blank: as sold in its season.",
+                choices=(("summer", "summer"), ("winter", "winter")),
+                also="diesel grade|cold class",
+            ),
         ),
         cautions=("petrol_vapour",),
         fuel="added",
@@ -320,6 +328,28 @@ CARE = (
             Phrase(words="fuel drained|drained tank|tank drained|drained fuel", says={"emptied": True}),
         ),
         silent={"emptied": False},
+    ),
+    Care(
+        code="diesel_additive",
+        title="Winter additive in the diesel",
+        topic="Fuel",
+        verb="Log the additive",
+        hint="Put it in while the diesel is clear: once it has waxed, an additive no longer helps.",
+        asks=(
+            Number(
+                key="additive_ml",
+                label="Additive",
+                asked="Put in",
+                low=0,
+                high=5000,
+                unit="ml",
+                heading="Diesel additive",
+            ),
+        ),
+        cautions=("additive",),
+        fuel="cold_additive",
+        phrases=(Phrase(words="diesel additive|winter additive|anti-gel|antigel|flow improver"),),
+        example={"additive_ml": 100},
     ),
     Care(
         code="fluid_changed",
@@ -395,9 +425,15 @@ CARE = (
                 asked="Topped up to the placard",
                 also="pumped up|inflated",
             ),
+            Reading(
+                quantity="tyre_pressure_set",
+                asked="{}, set to",
+                positions=("front_left", "front_right", "rear_right", "rear_left", "spare"),
+            ),
         ),
         needs_reading=True,
         cautions=("tyres",),
+        effect="topped_up",
         phrases=(
             Phrase(
                 words=(

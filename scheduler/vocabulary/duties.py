@@ -353,7 +353,7 @@ DUTIES = (
         code="tyre_pressure",
         title="Tyre pressures",
         harm_rank=6,
-        measured_by=("tyre_pressure",),
+        measured_by=("tyre_pressure", "tyre_pressure_set"),
         system="tyres",
         answered_by=(Answer(care="tyre_pressures"),),
         work=Work(

@@ -144,5 +144,20 @@ QUANTITIES = (
         unit="%",
         also="humidity|relative humidity|rh",
     ),
+    Quantity(
+        code="tyre_pressure_set",
+        title="Tyre pressure as set",
+        home="tyre_pressures",
+        low=0,
+        high=900,
+        unit="kPa",
+        positions=TYRES,
+        needs_position=True,
+        position_title="{} tyre set to",
+        patterns="{} set to|{} set|{} pressure set|set pressure {}|{} inflated to",
+        everywhere=WHEELS,
+        everywhere_title="Tyre pressure set, all four",
+        everywhere_also="set to|tyres set to|tires set to|inflated to|pumped to|pressure set",
+    ),
 )
 QUANTITY = {row.code: row for row in QUANTITIES}

@@ -77,9 +77,10 @@ def _tyre_pressure(fleet: Fleet, rows: Ints, day: Floats, _: Practice) -> Fleet:
     """Every tyre that is down by more than the noise of a gauge is brought to placard; one unread is read."""
     part = fleet.take(rows)
     tyres = course(part, float(day.max()))
-    start = tyres.warm.spent(np.repeat(part.place, tyres.kpa.shape[1]), tyres.day.ravel())
-    spent = np.maximum(tyres.warm.spent(part.place, day)[:, None] - start.reshape(tyres.day.shape), 0.0)
-    kpa = pressure_after_kpa(tyres.kpa, tyres.leak[LIKELY], spent)
+    line = tyres.line
+    start = tyres.warm.spent(np.repeat(part.place, line.kpa.shape[1]), line.day.ravel())
+    spent = np.maximum(tyres.warm.spent(part.place, day)[:, None] - start.reshape(line.day.shape), 0.0)
+    kpa = pressure_after_kpa(line.kpa, line.leak[LIKELY], spent)
     low = _down(kpa, tyres.placard_kpa) | (_first_only(kpa) & tyres.unread[:, None])
     car, where = np.nonzero(low)
     return add_pressures(fleet, rows[car], day[car], tyres.placard_kpa[car], where + UNKNOWN)

@@ -23,13 +23,13 @@ def add_fuel(
 ) -> Fleet:
     """Fuel events of one kind, (k,) each; the share of ethanol or FAME is the grade's own where not given."""
     blend = np.full(rows.size, np.nan) if share is None else share
-    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, blend)
+    new = FuelEvents(rows, day, np.full(rows.size, kind), litres, blend, np.full(rows.size, np.nan))
     return replace(fleet, fuel_events=_joined(fleet.fuel_events, new))
 
 
 def add_pressures(fleet: Fleet, rows: Ints, day: Floats, kpa: Floats, where: Ints) -> Fleet:
-    """Gauge pressures at 20 °C at a place on the car (-1: all round), (k,) each."""
-    kind = np.full(rows.size, READING_KINDS.index("tyre_pressure"))
+    """Gauge pressures at 20 °C that tyres were set to, by place on the car (-1: all round), (k,) each."""
+    kind = np.full(rows.size, READING_KINDS.index("tyre_pressure_set"))
     none = np.full(rows.size, np.nan)
     new = Readings(rows, day, kind, kpa, np.full(rows.size, FLAT_C), none, where)
     return replace(fleet, readings=_joined(fleet.readings, new))

@@ -65,7 +65,9 @@ def fleet_of(n, today):
         venting=rng.integers(0, 3, n),
         placard_kpa=np.full(n, 200.0),
         charges=Charges(row, charged, charged, np.ones(n, bool)),
-        fuel_events=FuelEvents(row, filled, np.zeros(n, int), rng.uniform(10, 40, n), np.full(n, 0.05)),
+        fuel_events=FuelEvents(
+            row, filled, np.zeros(n, int), rng.uniform(10, 40, n), np.full(n, 0.05), np.full(n, np.nan)
+        ),
     )
 
 

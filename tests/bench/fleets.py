@@ -44,7 +44,7 @@ def fleet_of(n: int, seed: int = 1, sites=None) -> Fleet:
         np.concatenate([filled, np.minimum(filled[dosed] + 9, TODAY)]),
         np.concatenate([np.full(n, FILLED), np.full(dosed.size, STABILISED)]),
         litres,
-        np.full(litres.size, np.nan),
+        *(np.full(litres.size, np.nan) for _ in range(2)),
     )
     had = np.flatnonzero(random.random(n) < 0.8)
     return replace(

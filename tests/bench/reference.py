@@ -10,14 +10,21 @@ import math
 from dataclasses import dataclass
 
 from scheduler.duties.battery.charge.decline import HORIZON_DAYS
-from scheduler.duties.battery.charge.evidence import FULL_SD
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC, FULL_SD
 from scheduler.duties.battery.charge.pack import MEASURED_DRAIN_SHARE, USUAL_AH, USUAL_VOLTS
-from scheduler.duties.battery.charge.state import ASSUMED_SD, ASSUMED_SOC, NOTHING_KNOWN_SD
+from scheduler.duties.battery.charge.state import (
+    ASSUMED_SD,
+    ASSUMED_SOC,
+    LEAST_PRIOR_SD,
+    LEAST_RANGE_SD,
+    NOTHING_KNOWN_SD,
+    SHORT_SD,
+)
 from scheduler.duties.battery.charge.window import HOT_C
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
-from scheduler.physics.battery.ageing import COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
+from scheduler.physics.battery.ageing import AGES, COLDEST_C, HALVING_K, LEAST_HEALTH, WORN_OUT
 from scheduler.physics.battery.batteries import BATTERIES, QUARTERS
 from scheduler.physics.battery.discharge import ACTIVATION_ENERGY, HOURS_PER_DAY, RATE_DAYS, REFERENCE_C
 from scheduler.physics.battery.drains import DRAINS
@@ -119,17 +126,37 @@ def cell_of(fleet: Fleet, car: int, today: int, policy: Policy) -> Cell:
     entered = min(entered, today) if not math.isnan(entered) else entered
     last = max(charges, default=math.nan)
     if charges:
-        start, soc, sd = last, 1.0, FULL_SD
+        start, soc, sd = last, CHARGED_SOC, math.hypot(FULL_SD, SHORT_SD)
     elif not math.isnan(entered):
         start, soc, sd = entered, ASSUMED_SOC, ASSUMED_SD
     else:
         start, soc, sd = float(today), policy.recharge_soc, NOTHING_KNOWN_SD
     half = NINETY_PERCENT_SD * sd
     cases = tuple(min(max(x, 0.0), 1.0) for x in (soc + half, soc, soc - half))
-    amp_hours = capacity(fleet, car, row, place, known(later(last, entered), today))
+    on = known(later(last, entered), today)
+    amp_hours = capacity(fleet, car, row, place, on)
     drains = drain(fleet, car)
     per_day = [HOURS_PER_DAY * a / c for a, c in zip(drains, amp_hours, strict=True)]
-    return Cell(place, row, int(start), cases, row.self_discharge.range, per_day)
+    faster_by = between(age_years(fleet, car, row, on), AGES, row.leaks_faster)
+    lost = [x * faster_by for x in row.self_discharge.range]
+    wider = widening(place, today, lost, per_day)
+    spread = [[b * (x / b) ** wider if b else 0.0 for x in (a, b, c)] for a, b, c in (lost, per_day)]
+    return Cell(place, row, int(start), cases, spread[0], spread[1])
+
+
+def widening(place: Place, today: int, lost, per_day) -> float:
+    """How much further than its table a battery's rate may be off, in logarithm."""
+    year = range(today, min(today + 365, place.end_day))
+    factor = sum(mean_of(faster, place, day) for day in year) / len(year)
+    slow, likely, fast = (a * factor + b for a, b in zip(lost, per_day, strict=True))
+    table = (fast - slow) / (2 * NINETY_PERCENT_SD * likely)
+    return max(table, LEAST_PRIOR_SD) / max(table, LEAST_RANGE_SD)
+
+
+def age_years(fleet: Fleet, car: int, row, on: float) -> float:
+    """Its age, half its life where unknown."""
+    made = known(float(fleet.battery_made[car]), float(fleet.battery_installed[car]))
+    return row.life.value / 2 if math.isnan(made) else max(on - made, 0.0) / DAYS_PER_YEAR
 
 
 def capacity(fleet: Fleet, car: int, row, place: Place, on: float) -> list[float]:
@@ -138,9 +165,7 @@ def capacity(fleet: Fleet, car: int, row, place: Place, on: float) -> list[float
     rated = float(fleet.capacity_ah[car])
     usual = USUAL_AH[min(USUAL_AH, key=lambda size: abs(size - volts))].range[::-1]
     labels = usual if math.isnan(rated) else (rated,) * 3
-    made = known(float(fleet.battery_made[car]), float(fleet.battery_installed[car]))
-    lives = row.life.range[::-1]
-    years = lives[1] / 2 if math.isnan(made) else max(on - made, 0.0) / DAYS_PER_YEAR
+    lives, years = row.life.range[::-1], age_years(fleet, car, row, on)
     days = range(place.end_day - 365, place.end_day)
     warmth = sum(mean_of(wear, place, day) for day in days) / len(days)
     left = [max(1 - (1 - WORN_OUT.value) * years * warmth / life, LEAST_HEALTH.value) for life in lives]
@@ -171,7 +196,9 @@ def charge_dates(fleet: Fleet, car: int, today: int, policy: Policy) -> tuple[fl
     """Early, due and late (inf: never) of one car, a day at a time."""
     cell = cell_of(fleet, car, today, policy)
     end = min(cell.place.end_day, today + HORIZON_DAYS) - 1
-    down = [s - policy.recharge_soc for s in cell.soc] + [cell.soc[1] - policy.sulphation_soc]
+    high, likely, low = (s - policy.recharge_soc for s in cell.soc)
+    down = [high, low, likely, likely, likely, cell.soc[1] - policy.sulphation_soc]
+    by = [1, 1, 0, 1, 2, 1]  # the case of its rate
     found = [float(cell.start) if amount <= 0 else NEVER for amount in down]
     gone = [0.0, 0.0, 0.0]
     frost = frost_watch(cell, today, policy, end)
@@ -181,7 +208,7 @@ def charge_dates(fleet: Fleet, car: int, today: int, policy: Policy) -> tuple[fl
         k = mean_of(faster, cell.place, day)
         after = [g + cell.self_30d[i] * k + cell.drain[i] for i, g in enumerate(gone)]
         for j, amount in enumerate(down):
-            i = 1 if j == 3 else j
+            i = by[j]
             if found[j] == NEVER and after[i] >= amount:
                 found[j] = crossed(day, gone[i], after[i], amount)
         gone = after
@@ -191,9 +218,12 @@ def charge_dates(fleet: Fleet, car: int, today: int, policy: Policy) -> tuple[fl
         for night in range(day + 1, end):
             frost.look(night, cell.soc[1] - gone[1])
     calendar = [interval(cell, times, end) for times in (1.0, policy.charge_late_factor)]
-    due = min(found[1], frost.day, calendar[0])
-    late = min(found[3], frost.day, calendar[1])
-    return min(found[2], due), due, max(late, due)
+    _, emptier, _, middle, fast, sulphation = found
+    sooner = middle - math.hypot(middle - emptier, middle - fast) if middle < NEVER else min(emptier, fast)
+    early = max(sooner, cell.start)
+    due = min(middle, frost.day, calendar[0])
+    late = min(sulphation, frost.day, calendar[1])
+    return min(early, due), due, max(late, due)
 
 
 def interval(cell: Cell, times: float, end: int) -> float:

@@ -8,6 +8,7 @@ from functools import cache
 
 from scheduler.duties.conditions import TANK_MATERIALS, VENTINGS, Fleet
 from scheduler.duties.fuel.air import HORIZON_DAYS, REFERENCE_KPA, RELIEF_KPA, SPELL_SHARES, TANK_SWING
+from scheduler.duties.fuel.events import AT_PUMP_DAYS
 from scheduler.duties.fuel.limits import E85_FLOOR_KPA, WATER_FACTORS
 from scheduler.duties.policy import Policy
 from scheduler.physics.climate import Place
@@ -92,7 +93,8 @@ class Tank:
         self.life = getattr(self.fuel, f"life_{venting}").range[::-1]
         self.glass_fibre = int(fleet.tank_material[car]) == TANK_MATERIALS.index("grp")
         self.filled, self.since, self.litres = filled, filled, litres
-        self.bio, self.treated, self.used = self.fuel.bio_share.value, 0.0, [0.0, 0.0, 0.0]
+        self.bio, self.treated = self.fuel.bio_share.value, 0.0
+        self.used = [AT_PUMP_DAYS.range[case] / self.life_days(case) for case in CASES]
         self.winter = float(winter_days(self.place)[filled - self.place.first_day])
         self.kind = 0 if self.diesel else 2 if self.sealed else 1
         self.dissolves = self.bio > 0 and not self.diesel

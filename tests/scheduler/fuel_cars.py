@@ -32,12 +32,13 @@ def steady(temp_c, rh_pct=60.0, shelter="enclosed", swing_k=0.0):
 
 
 def events(*each):
-    """Fuel events of one car: (days before today, kind, litres, bio share)."""
-    day, kind, litres, bio = zip(*each, strict=True) if each else ((), (), (), ())
+    """Fuel events of one car: (days before today, kind, litres, bio share), or (…, CFPP in °C)."""
+    each = [(*one, np.nan)[:5] for one in each]
+    day, kind, litres, bio, cfpp = zip(*each, strict=True) if each else ((),) * 5
     kinds = np.array([FUEL_EVENTS.index(name) for name in kind], np.int64)
     n = len(day)
-    ago, litres, bio = (np.array(column, float) for column in (day, litres, bio))
-    return FuelEvents(np.zeros(n, np.int64), TODAY - ago, kinds, litres, bio)
+    ago, litres, bio, cfpp = (np.array(column, float) for column in (day, litres, bio, cfpp))
+    return FuelEvents(np.zeros(n, np.int64), TODAY - ago, kinds, litres, bio, cfpp)
 
 
 def car(

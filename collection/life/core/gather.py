@@ -61,7 +61,7 @@ class Gathered:
         """A digest of everything that the forecast of one row depends on."""
         one = self.fleet.take([row])
         parts = [self.fleet.places[one.place[0]].name]
-        for table in (one, one.readings, one.fuel_events, one.charges):
+        for table in (one, one.readings, one.fuel_events, one.charges, one.put_in):
             parts += [v.tobytes().hex() for v in vars(table).values() if isinstance(v, np.ndarray)]
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
@@ -266,4 +266,5 @@ def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[P
         readings=tables.readings(looks),
         fuel_events=tables.fuel_events(looks),
         charges=tables.charges(looks),
+        put_in=tables.put_in(looks),
     )

@@ -26,6 +26,11 @@ def charges(looks: Sequence[Look]) -> c.Charges:
     return tables.charges([look.log for look in looks], [_installed(look) for look in looks])
 
 
+def put_in(looks: Sequence[Look]) -> c.PutIn:
+    """What part charges and drives put into the batteries that are in the cars."""
+    return tables.put_in([look.log for look in looks], [_installed(look) for look in looks])
+
+
 def fuel_events(looks: Sequence[Look]) -> c.FuelEvents:
     """The fuel as found, then what the care log says came in and out, by day within a car."""
     return tables.fuel_events([_of_tank(look) for look in looks])
@@ -42,7 +47,7 @@ def _found_fuel(look: Look) -> tuple[list[FuelEvent], float]:
     if fuel is None or fuel.filled_on is None or (fuel.as_of or fuel.filled_on) > look.day:
         return [], NAN
     litres, share = number(fuel.litres), number(fuel.bio_pct, 0.01)
-    events = [(ordinal(fuel.filled_on), c.FUEL_EVENTS.index("filled"), litres, share)]
+    events = [(ordinal(fuel.filled_on), c.FUEL_EVENTS.index("filled"), litres, share, NAN)]
     if fuel.stabilised_on:
-        events.append((ordinal(fuel.stabilised_on), c.FUEL_EVENTS.index("stabilised"), NAN, NAN))
+        events.append((ordinal(fuel.stabilised_on), c.FUEL_EVENTS.index("stabilised"), NAN, NAN, NAN))
     return events, ordinal(fuel.as_of or fuel.filled_on)

@@ -5,6 +5,7 @@ there is a loop over the events of one car and never over cars or days.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,7 @@ from scheduler.duties.fuel.air import HORIZON_DAYS, FuelAir, fuel_air
 from scheduler.duties.fuel.state import (
     BLOCK,
     LIKELY,
+    SUMMER_SHARE,
     FuelNow,
     FuelState,
     advance,
@@ -26,6 +28,7 @@ from scheduler.duties.fuel.tanks import FULL_SHARE, Tanks, tanks
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day, each_row
 from scheduler.physics.fuel.blending import blend
+from scheduler.physics.fuel.cold_flow import ADDITIVE_K, REPLACED_SHARE, cfpp_c, plugs_after_pouring_c
 from scheduler.physics.fuel.fuels import FUELS
 from scheduler.physics.materials import at
 from scheduler.vocabulary.constants import Constant, Standing
@@ -33,10 +36,9 @@ from scheduler.vocabulary.errors import BadInput
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
-FILLED, ADDED, DRAINED, STABILISED, GAUGED = (
-    FUEL_EVENTS.index(name) for name in ("filled", "added", "drained", "stabilised", "gauged")
-)
+FILLED, ADDED, DRAINED, STABILISED, GAUGED, COLD_ADDITIVE = range(len(FUEL_EVENTS))
 DREGS_LITRES = Constant(0.1, "L", "less than this counts as an empty tank", Standing.POLICY)
 HALF_TANK = Constant(0.5, "1", "fuel left where nobody wrote it down", Standing.POLICY)
 UNDATED_DAYS = Constant(183.0, "days", "fuel of unknown age counts as over 6 months old", Standing.POLICY)
@@ -48,6 +50,16 @@ AGE_BEFORE_DAYS = Constant(
     Standing.POLICY,
     0.0,
     90.0,
+)
+
+
+AT_PUMP_DAYS = Constant(
+    0.0,
+    "days at 20 °C",
+    "fuel just bought may be a month old already, of the 90 days that refiners reckon to the engine",
+    Standing.POLICY,
+    0.0,
+    30.0,
 )
 
 
@@ -65,7 +77,7 @@ def fuel_now(fleet: Fleet, today: Day, policy: Policy) -> FuelNow:
         rows = events.row[now]
         part, its_tank = state.take(rows), tank.take(rows)
         part = advance(part, its_tank, air, np.maximum(events.day[now], air.first_day))
-        event = (events.kind[now], events.litres[now], events.bio_share[now])
+        event = _Event(events.kind[now], events.litres[now], events.bio_share[now], events.cfpp_c[now])
         state.put(rows, _apply(part, its_tank, air, event, policy))
     until = np.ceil(each_row(today, len(fleet))) + HORIZON_DAYS
     return FuelNow(state, tank, air, np.minimum(until, air.first_day + air.days))
@@ -125,6 +137,8 @@ def _unrecorded(tank: Tanks, air: FuelAir, start: Floats) -> FuelState:
         np.zeros((3, n)),
         fresh_reid(tank, winter),
         fresh_water(tank, litres, bio),
+        cfpp_c(winter <= SUMMER_SHARE),
+        no.copy(),
         no,
         no.copy(),
         no.copy(),
@@ -134,17 +148,26 @@ def _unrecorded(tank: Tanks, air: FuelAir, start: Floats) -> FuelState:
     return state
 
 
-def _apply(
-    state: FuelState, tank: Tanks, air: FuelAir, event: tuple[Ints, Floats, Floats], policy: Policy
-) -> FuelState:
-    """What one event a car does to its tank; ``event`` is kind, litres and bio share."""
-    kind, litres, bio = event
+@dataclass(frozen=True)
+class _Event:
+    """One event a car, (n,) each: its kind, and of what was poured the litres, blend and CFPP."""
+
+    kind: Ints
+    litres: Floats
+    bio: Floats
+    cfpp_c: Floats
+
+
+def _apply(state: FuelState, tank: Tanks, air: FuelAir, event: _Event, policy: Policy) -> FuelState:
+    """What one event a car does to its tank."""
+    kind, litres, bio = event.kind, event.litres, event.bio
     poured = (kind == FILLED) | (kind == ADDED)
     room = np.maximum(tank.litres * FULL_SHARE.value - np.where(kind == FILLED, 0.0, state.litres), 0.0)
     silent = np.isnan(litres)
     added = np.where(poured, np.where(silent, room, litres), 0.0)
     before = FuelState(**vars(state) | {"litres": np.where(kind == FILLED, 0.0, state.litres)})
-    mixed = _pour(before, tank, air, added, bio)
+    mixed = _pour(before, tank, air, added, event)
+    plugs_c, winterised = _winterised(mixed, tank, air, kind == COLD_ADDITIVE)
     drained = np.where(kind == DRAINED, np.where(silent, np.inf, litres), 0.0)
     left = np.where((kind == GAUGED) & ~silent, litres, np.maximum(mixed.litres - drained, 0.0))
     left = np.where(left < DREGS_LITRES.value, 0.0, left)
@@ -156,6 +179,8 @@ def _apply(
         "water_g": mixed.water_g * share,
         "treated": np.where(dosed & serves, 1.0, mixed.treated),
         "wasted": (state.wasted & (kind != FILLED)) | (dosed & ~serves),
+        "plugs_c": plugs_c,
+        "winterised": winterised & (left > 0),
         "separated": mixed.separated & (left > 0),
         "recorded": (kind == FILLED) | state.recorded | (left == 0),
         "assumed": ((kind != FILLED) & state.assumed & (left > 0)) | (poured & (silent | np.isnan(bio))),
@@ -163,21 +188,36 @@ def _apply(
     return FuelState(**vars(mixed) | changed)
 
 
-def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, bio: Floats) -> FuelState:
+def _winterised(state: FuelState, tank: Tanks, air: FuelAir, dosed: Bools) -> tuple[Floats, Bools]:
+    """Where each filling plugs (3, n), and which bear an additive: once, and only while the fuel is clear."""
+    now = air.index(state.since)
+    clear = air.coldest_between(LIKELY, tank.place, now, now) >= state.plugs_c[LIKELY]
+    helps = dosed & clear & tank.diesel & ~state.winterised
+    by = np.where(helps, np.array(ADDITIVE_K.range[::-1])[:, None], 0.0)
+    return state.plugs_c - by, state.winterised | helps
+
+
+def _pour(state: FuelState, tank: Tanks, air: FuelAir, added: Floats, event: _Event) -> FuelState:
     """Fresh fuel on top of what is there: shares mix by volume, and the mixture may drop its water."""
-    bio = np.where(np.isnan(bio), at(FUELS, tank.fuel, "bio_share")[1], bio)
+    bio = np.where(np.isnan(event.bio), at(FUELS, tank.fuel, "bio_share")[1], event.bio)
     winter = air.winter[tank.place, air.index(state.since)].astype(float)
 
     def mix(there: Floats, fresh: Floats | float) -> Floats:
         return blend(state.litres, there, added, fresh)
 
+    share = np.divide(added, state.litres + added, out=np.zeros_like(added), where=added > 0.0)
+    fresh_c = np.where(np.isnan(event.cfpp_c), cfpp_c(winter <= SUMMER_SHARE), event.cfpp_c)
+    plugs_c = plugs_after_pouring_c(np.where(state.litres > 0.0, state.plugs_c, np.nan), fresh_c, share)
+    full = FuelState(**vars(state) | {"litres": state.litres + added})
     changed = {
+        "plugs_c": np.where(added > 0.0, plugs_c, state.plugs_c),
+        "winterised": state.winterised & (share < REPLACED_SHARE),
         "litres": state.litres + added,
         "bio": mix(state.bio, bio),
         "treated": mix(state.treated, 0.0),
         "winter": mix(state.winter, winter),
         "filled": mix(state.filled, state.since),
-        "used": mix(state.used, 0.0),
+        "used": mix(state.used, np.array(AT_PUMP_DAYS.range)[:, None] / life_days(full, tank)),
         "reid_kpa": mix(state.reid_kpa, fresh_reid(tank, winter)),
         "water_g": np.where(state.litres > 0, state.water_g, 0.0) + fresh_water(tank, added, bio),
     }

@@ -20,7 +20,6 @@ from scheduler.duties.fuel.limits import (
     SEASON,
     TWO_YEARS,
     WATER,
-    plugging_c,
 )
 from scheduler.duties.fuel.outlook import FuelOutlook, fuel_outlook
 from scheduler.duties.fuel.reasons import change_reason
@@ -68,14 +67,6 @@ def stale(outlook: FuelOutlook, today: Day) -> Bools:
 def separated(outlook: FuelOutlook, today: Day) -> Bools:
     """Whether water has likely dropped out by ``today`` (n,): no longer a margin, the tolerance itself."""
     return np.asarray(outlook.now.state.separated | (outlook.days[WATER, LOW] <= today))
-
-
-def waxes(outlook: FuelOutlook, today: Day) -> Bools:
-    """Whether a cold night at this time of the year may wax the diesel that is in the tank, (n,)."""
-    now = outlook.now
-    at = now.air.index(np.broadcast_to(np.asarray(today, float), now.state.since.shape))
-    cold = now.air.coldest_between(LIKELY, now.tanks.place, at, at) < plugging_c(now.state)[LIKELY]
-    return np.asarray(now.tanks.diesel & (now.state.litres > 0.0) & cold)
 
 
 def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:

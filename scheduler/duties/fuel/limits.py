@@ -13,6 +13,8 @@ from scheduler.duties.fuel.air import REFERENCE_KPA
 from scheduler.duties.fuel.state import (
     BLOCK,
     CASES,
+    LIKELY,
+    SUMMER_SHARE,
     FuelNow,
     FuelState,
     life_days,
@@ -21,9 +23,10 @@ from scheduler.duties.fuel.state import (
     ullage_ratio,
     water_paths,
 )
-from scheduler.physics.fuel import cold_flow, water
+from scheduler.duties.windows import Day
 from scheduler.physics.fuel import oxidation as fuel_oxidation
 from scheduler.physics.fuel import vapour as fuel_vapour
+from scheduler.physics.fuel import water
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
@@ -51,7 +54,6 @@ ETHANOL_ATTACK = Constant(
 E85_FLOOR_KPA = Constant(38.0, "kPa", "ASTM D5798-15 class 1 minimum via US DOE AFDC", Standing.PUBLISHED)
 # The share of the tolerance at which water counts as dropping out, low decay first.
 WATER_FACTORS = np.array([1.0, water.SCATTER_FACTOR.value, water.SCATTER_FACTOR.value])
-SUMMER_SHARE = 0.5  # policy: more than half winter fuel counts as winter fuel
 
 
 def limit_days(now: FuelNow) -> Floats:
@@ -120,20 +122,22 @@ def _water_days(now: FuelNow) -> Floats:
     return np.where(state.separated, np.fmin(days, state.since), days)
 
 
-def plugging_c(state: FuelState) -> Floats:
-    """Where diesel of the season of its buying blocks a filter, °C (3, n), the safest case first."""
-    return cold_flow.cfpp_c(state.winter <= SUMMER_SHARE)
-
-
 def _cold_days(now: FuelNow) -> Floats:
     """Diesel only: the first night below the plugging point of what was bought."""
     state, tank, air = now.state, now.tanks, now.air
     if not tank.diesel.any():
         return np.full((3, len(tank.diesel)), np.nan)
-    plugging = plugging_c(state)
+    plugging = state.plugs_c
     start = air.index(state.since)
     days = _first_days(now, lambda index: air.coldest_between(CASES, tank.place, start, index) < plugging)
     return np.where(tank.diesel, days, np.nan)
+
+
+def may_wax(now: FuelNow, today: Day) -> Bools:
+    """Where a cold night at this time of the year may wax the diesel that is in the tank, (n,)."""
+    at = now.air.index(np.broadcast_to(np.asarray(today, float), now.state.since.shape))
+    cold = now.air.coldest_between(LIKELY, now.tanks.place, at, at) < now.state.plugs_c[LIKELY]
+    return np.asarray(now.tanks.diesel & (now.state.litres > 0.0) & cold)
 
 
 def _first_days(now: FuelNow, reached: Callable[[Ints], Bools]) -> Floats:

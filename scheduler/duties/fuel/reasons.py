@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.duties.conditions import UNKNOWN, VENTINGS, Fleet
-from scheduler.duties.fuel.limits import ETHANOL_ATTACK, GLASS_FIBRE, LIMITS, SEASON
+from scheduler.duties.fuel.limits import COLD, ETHANOL_ATTACK, GLASS_FIBRE, LIMITS, SEASON, may_wax
 from scheduler.duties.fuel.state import LIKELY, FuelNow
 from scheduler.duties.fuel.steps import limit_steps
 from scheduler.duties.fuel.tanks import known_venting
@@ -81,7 +81,7 @@ def change_reason(fleet: Fleet, now: FuelNow, days: Floats, due: DutyWindow, tod
         empty = "The tank is empty, so there is no fuel to change."
         return Explanation(empty, inputs(fleet, now, today), (), ())
     return Explanation(
-        summary=_summary(fleet, now, due, today) + _of_the_season(days, today),
+        summary=_summary(fleet, now, due, today) + _of_the_season(now, days, today),
         inputs=inputs(fleet, now, today),
         steps=limit_steps(now, days, today),
         sources=_sources(now),
@@ -99,10 +99,19 @@ def _summary(fleet: Fleet, now: FuelNow, due: DutyWindow, today: float) -> str:
     return f"{what[0].upper()}{what[1:]} is fit until about {when}; {limit} comes first."
 
 
-def _of_the_season(days: Floats, today: float) -> str:
-    """What summer E85 does in winter, which asks for no change."""
-    begun = days[SEASON, LIKELY, 0] <= today
-    return " Expect hard starts until winter blend is in the tank." if begun else ""
+def _of_the_season(now: FuelNow, days: Floats, today: float) -> str:
+    """What passes with the season, and asks for no change: summer E85 in winter, diesel in the cold."""
+    waxing = days[COLD, LIKELY, 0]
+    if days[SEASON, LIKELY, 0] <= today:
+        return " Expect hard starts until winter blend is in the tank."
+    if waxing > today:
+        begins = f" From {spoken(waxing)} a cold night may wax it"
+        return f"{begins}: before then fill winter diesel on what little is left, or put an additive in."
+    if may_wax(now, today)[0]:
+        return (
+            " A cold night may wax it: start it once tank and filter are warm; never heat them with a flame."
+        )
+    return ""
 
 
 def _sources(now: FuelNow) -> tuple[Source, ...]:

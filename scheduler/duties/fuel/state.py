@@ -20,6 +20,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 BLOCK = 20_000  # cars worked on at a time: their tables stay in the processor's cache
+SUMMER_SHARE = 0.5  # policy: more than half winter fuel counts as winter fuel
 LIKELY, CASES = 1, np.arange(3)[:, None]
 GRAMS_PER_LITRE_PCT = water.WATER_DENSITY_G_L.value / 100.0
 
@@ -30,6 +31,7 @@ class FuelState:
 
     ``used``: share of the oxidation life; ``reid_kpa``: vapour pressure (0 for diesel); ``water_g``;
     ``bio``, ``treated``, ``winter``: shares of the volume; ``filled``: mean day of filling;
+    ``plugs_c`` (3, n): where diesel blocks a filter, °C; ``winterised``: with an additive for that.
     ``separated``; ``wasted``: a dose came too late to help; ``recorded``: a filling is on record.
     """
 
@@ -42,6 +44,8 @@ class FuelState:
     used: Floats
     reid_kpa: Floats
     water_g: Floats
+    plugs_c: Floats
+    winterised: Bools
     separated: Bools
     wasted: Bools
     recorded: Bools

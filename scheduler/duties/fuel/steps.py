@@ -11,7 +11,6 @@ from scheduler.duties.fuel.limits import (
     LIMITS,
     OXIDATION,
     SEASON,
-    SUMMER_SHARE,
     TWO_YEARS,
     WATER,
     floor_kpa,
@@ -98,14 +97,14 @@ def _hard_starts(now: FuelNow, reid_kpa: float, today: float) -> str:
 
 
 def _cold_step(now: FuelNow, days: Floats, today: float) -> Step:
-    plugging = cold_flow.cfpp_c(now.state.winter <= SUMMER_SHARE)[LIKELY, 0]
+    plugging = float(now.state.plugs_c[LIKELY, 0])
     start, stop = now.air.index(np.array([now.state.since[0], today]))
     coldest = float(now.air.coldest_between(LIKELY, now.tanks.place, start, stop)[0])
     state = int(cold_flow.verdict(coldest, plugging))
-    bought = "winter" if now.state.winter[0] > SUMMER_SHARE else "summer"
+    dosed = " with its additive" if now.state.winterised[0] else ""
     return Step(
         LIMITS[COLD],
         "T_min < cold filter plugging point",
-        f"{bought}-bought diesel, plugging at {number(plugging)} °C: {spoken(days[COLD, LIKELY, 0], NEVER)}; "
+        f"diesel that plugs at {number(plugging)} °C{dosed}: {spoken(days[COLD, LIKELY, 0], NEVER)}; "
         f"in the coldest so far, {number(coldest)} °C, it {cold_flow.VERDICTS[state]}",
     )

@@ -1,8 +1,9 @@
 """Each tyre's last pressure and its own leak, from the readings of the whole fleet.
 
-Every reading is brought to 20 °C first, so that a cold morning is not taken for a leak. Readings
-of one tyre with no pumping between them show its leak; the leak of tyres at large is the start, and
-the car's own readings pull away from it as they come.
+Readings of one tyre with no pumping between them show its leak; the leak of tyres at large is the start, and
+the car's own readings pull away from it as they come. Where a tyre stands now is told by all readings
+since it was last pumped up together, for each has its error; one far below the rest, and nothing after it,
+is taken at its word.
 
 Arrays have shape (n, p): p places on a car, the first for the car as a whole.
 """
@@ -11,30 +12,37 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, UNKNOWN, Fleet, Floats, Ints
+from scheduler.duties.conditions import UNKNOWN, Bools, Fleet, Floats, Ints
 from scheduler.duties.crossings import total_at
-from scheduler.duties.learning import NINETY_PERCENT_SD, update_rate
-from scheduler.duties.windows import Day, each_row
+from scheduler.duties.learning import NINETY_PERCENT_SD, positive_rate, update_rate
+from scheduler.duties.tyres.readings import Pressures
+from scheduler.duties.windows import Day
 from scheduler.physics.climate import totals
-from scheduler.physics.tyres.pressure import gauge_at_kpa, leak_per_day, leak_speed
-from scheduler.physics.tyres.tyres import GAUGE_NOISE_SHARE, LEAK_PER_MONTH, LEAK_REFERENCE_C
+from scheduler.physics.tyres.age import age_years
+from scheduler.physics.tyres.pressure import leak_per_day, leak_speed
+from scheduler.physics.tyres.tyres import GAUGE_OFFSET_SHARE, LEAK_PER_MONTH, OLD_LEAK_PER_MONTH, OLD_YEARS
 
-LEAST_KPA, MOST_KPA = 20.0, 1000.0  # gauge; outside it a car tyre's reading is a typing error
-PUMPED_SHARE = 0.04  # policy: a rise above this is pumping, not the noise of a gauge
+PUMPED_SHARE = 0.08  # policy: a rise above this is pumping that nobody wrote down, not the error of a gauge
 LOW, LIKELY, HIGH = range(3)
 
 
 @dataclass(frozen=True)
-class Pressures:
-    """Usable readings in order of tyre and day, shape (m,), and what was refused or assumed."""
+class Lines:
+    """Where each tyre stands on its line, shape (n, p), NaN where it was never read; days at 20 °C.
 
-    places: int  # how many places on a car
-    tyre: Ints  # car x places + place on the car
-    row: Ints
+    ``kpa`` gauge at 20 °C on ``day``, its last reading since it was pumped up; ``ahead``: how long after the
+    middle of those readings that is; ``level_sd``: of the middle, a share; ``rise``: how far a lone last
+    reading stands above what those before it foretold, in logarithm (below nought: under it; 0: it agrees).
+    ``leak`` (3, n, p) a day at 20 °C: low, likely, high; ``used``: readings that taught it.
+    """
+
+    kpa: Floats
     day: Floats
-    kpa: Floats  # gauge, at 20 °C
-    temperature_assumed: int
-    refused: int
+    ahead: Floats
+    level_sd: Floats
+    rise: Floats
+    leak: Floats
+    used: Ints
 
 
 @dataclass(frozen=True)
@@ -60,88 +68,111 @@ def warmth(fleet: Fleet, since: float) -> Warmth:
     return Warmth(first, totals(fleet.places, leak_speed, first, latest + 1))
 
 
-def pressures(fleet: Fleet, today: Day) -> Pressures:
-    """The usable tyre readings up to today."""
-    table, places = fleet.readings, 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
-    timely = table.kind == READING_KINDS.index("tyre_pressure")
-    timely &= table.day <= each_row(today, len(fleet))[table.row]
-    picked = np.flatnonzero(timely & (table.value >= LEAST_KPA) & (table.value <= MOST_KPA))
-    tyre = table.row[picked] * places + table.position[picked] - UNKNOWN
-    order = np.lexsort((table.day[picked], tyre))
-    picked, tyre = picked[order], tyre[order]
-    row, day, at_c = table.row[picked], table.day[picked], table.temperature_c[picked]
-    air_c = np.where(np.isnan(at_c), _air_c(fleet, row, day), at_c)
-    kpa = gauge_at_kpa(table.value[picked], air_c, LEAK_REFERENCE_C.value)
-    refused = int(timely.sum()) - len(picked)
-    return Pressures(places, tyre, row, day, kpa, int(np.isnan(at_c).sum()), refused)
-
-
-def last(fleet: Fleet, read: Pressures) -> tuple[Floats, Floats]:
-    """Each tyre's last pressure at 20 °C and its day, (n, p); NaN where it was never read.
+def lines(fleet: Fleet, read: Pressures, warm: Warmth, old: Bools) -> Lines:
+    """Where each tyre stands and how fast it leaks, by its readings; ``old`` (n,): leaks as old ones do.
 
     A later reading of the whole car overtakes single tyres, and the other way round.
     """
+    shape, tyres = (len(fleet), read.places), len(fleet) * read.places
+    prior = np.repeat(_prior(old), read.places, axis=1)
+    spent = warm.spent(fleet.place[read.row], read.day)
+    spell, good = _sorted_out(read, spent, prior)
+    noise = _noise(read, spell, good, tyres)
+    read, spell, spent, noise = read.keep(good), spell[good], spent[good], noise[good]
+    level, weight = np.log(read.kpa), 1.0 / noise**2
+    middle, mean_level = _means(spell, spent, weight), _means(spell, level, weight)
+    elapsed = spent - middle
+    mean, log_sd = positive_rate(prior, elapsed, mean_level - level, noise, read.tyre)
+    leak = mean * np.exp(NINETY_PERCENT_SD * np.multiply.outer(np.array([-1.0, 0.0, 1.0]), log_sd))
+    last = np.full(tyres, UNKNOWN)
+    np.maximum.at(last, read.tyre, np.arange(read.tyre.size))
+    has = np.flatnonzero(last >= 0)
+    at = last[has]
+    kpa, day, ahead, level_sd, rise = (np.full(tyres, np.nan) for _ in range(5))
+    day[has], ahead[has] = read.day[at], elapsed[at]
+    kpa[has] = np.exp(mean_level[at] - mean[has] * elapsed[at])
+    certainty = np.bincount(spell, weight)[spell[at]] if has.size else np.empty(0)
+    level_sd[has] = np.hypot(1.0 / np.sqrt(certainty), GAUGE_OFFSET_SHARE.value)
+    before = np.maximum(at - 1, 0)
+    lone = (at > 0) & (read.tyre[before] == has) & (spell[before] != spell[at]) & ~read.was_set[at]
+    foretold = mean_level[before] - mean[has] * (spent[at] - middle[before])
+    rise[has] = np.where(lone, level[at] - foretold, 0.0)
+    overtaken = _overtaken(day.reshape(shape))
+    kpa, day, ahead, level_sd, rise = (
+        np.where(overtaken, np.nan, column.reshape(shape)) for column in (kpa, day, ahead, level_sd, rise)
+    )
+    used = np.bincount(read.tyre[elapsed != 0], minlength=tyres)
+    return Lines(kpa, day, ahead, level_sd, rise, leak.reshape(3, *shape), used.reshape(shape))
+
+
+def last(fleet: Fleet, read: Pressures) -> Floats:
+    """Each tyre's last pressure at 20 °C, (n, p); NaN where it was never read, or another overtook it."""
     shape = (len(fleet), read.places)
     kpa, day = np.full(shape, np.nan), np.full(shape, np.nan)
     kpa.flat[read.tyre], day.flat[read.tyre] = read.kpa, read.day
+    return np.where(_overtaken(day), np.nan, kpa)
+
+
+def _overtaken(day: Floats) -> Bools:
+    """Where a later reading stands elsewhere: of the whole car over single tyres, and the other way round."""
     whole, single = day[:, :1], day[:, 1:]
     newest_single = np.fmax.reduce(single, axis=1, keepdims=True, initial=-np.inf)
-    overtaken = np.concatenate([newest_single >= whole, single < whole], axis=1)
-    return np.where(overtaken, np.nan, kpa), np.where(overtaken, np.nan, day)
+    return np.concatenate([newest_single >= whole, single < whole], axis=1)
 
 
-def leaks(fleet: Fleet, read: Pressures, warm: Warmth) -> tuple[Floats, Ints]:
-    """Each tyre's leak per day at 20 °C, (3, n, p): low, likely, high; and readings used, (n, p)."""
-    shape = (len(fleet), read.places)
-    mean, sd, used = _learned(read, warm.spent(fleet.place[read.row], read.day), len(fleet) * read.places)
-    spread = NINETY_PERCENT_SD * sd
-    least = leak_per_day(LEAK_PER_MONTH.range[LOW]) / 2  # a tyre never gains air: half the least seen
-    rates = np.array([np.maximum(mean - spread, least), np.maximum(mean, least), mean + spread])
-    return rates.reshape(3, *shape), used.reshape(shape)
+def are_old(fleet: Fleet, today: Day) -> Bools:
+    """Cars (n,) whose oldest tyre was made more than ten years before; an unknown age counts as none."""
+    return np.asarray(age_years(fleet.tyre_made, today) > OLD_YEARS)
 
 
-def _air_c(fleet: Fleet, row: Ints, day: Floats) -> Floats:
-    """The place's mean air on the day of each reading, for those without a temperature."""
-    air_c, where = np.empty(row.size), fleet.place[row]
-    for position in np.unique(where):
-        place, here = fleet.places[position], where == position
-        index = np.clip(np.floor(day[here]) - place.first_day, 0, place.days - 1).astype(np.int64)
-        air_c[here] = place.mean_c[index]
-    return air_c
+def _prior(old: Bools) -> Floats:
+    """The leak of tyres at large per day at 20 °C, (3, n); of old ones more."""
+    of_sound, of_old = (leak_per_day(kind.range) for kind in (LEAK_PER_MONTH, OLD_LEAK_PER_MONTH))
+    return np.where(old, of_old[:, None], of_sound[:, None])
 
 
-def _learned(read: Pressures, days: Floats, tyres: int) -> tuple[Floats, Floats, Ints]:
-    """Mean and spread of each tyre's leak per day at 20 °C, and how many of its readings counted.
+def _sorted_out(read: Pressures, spent: Floats, prior: Floats) -> tuple[Ints, Bools]:
+    """Which spell between two pumpings each reading belongs to, and whether it is of one line, (m,) each.
 
-    The line of ln p against days at 20 °C is fitted to each spell between two pumpings. The first
-    fit centres each spell on its median, which one absurd reading cannot move, and sets strays
-    aside; the second centres on the mean of the rest, which makes it least squares.
+    Each spell is centred on its median, which one absurd reading cannot move. A tyre's newest reading that
+    stands far below its line begins a spell of its own: something has happened to it since.
     """
-    prior = leak_per_day(LEAK_PER_MONTH.range)
-    sd = np.full(tyres, (prior[HIGH] - prior[LOW]) / 2 / NINETY_PERCENT_SD)
-    mean = np.full(tyres, prior[LIKELY])
     spell, level = _spells(read), np.log(read.kpa)
-    noise = np.full(len(days), GAUGE_NOISE_SHARE.value)
-    elapsed = days - _means(spell, days)
-    fall = _medians(spell, level + prior[LIKELY] * elapsed) - level
-    good = update_rate(mean, sd, elapsed, fall, noise, read.tyre, tyres)[2]
-    spell, days, level, tyre = spell[good], days[good], level[good], read.tyre[good]
-    elapsed, fall = days - _means(spell, days), _means(spell, level) - level
-    mean, sd, used = update_rate(mean, sd, elapsed, fall, noise[good], tyre, tyres)
-    return mean, sd, np.bincount(tyre[used & (elapsed != 0)], minlength=tyres)
+    likely, tyres = prior[LIKELY], prior.shape[1]
+    sd = (prior[HIGH] - prior[LOW]) / 2 / NINETY_PERCENT_SD
+    elapsed = spent - _means(spell, spent, np.ones(spent.size))
+    fall = _medians(spell, level + likely[read.tyre] * elapsed) - level
+    good = update_rate(likely, sd, elapsed, fall, read.noise, read.tyre, tyres)[2]
+    newest = np.append(np.diff(read.tyre) != 0, True)[: read.tyre.size]
+    fallen = newest & ~good & (fall > likely[read.tyre] * elapsed)
+    spell[fallen] = spell.max(initial=0) + 1 + np.arange(int(fallen.sum()))
+    return spell, good | fallen
+
+
+def _noise(read: Pressures, spell: Ints, good: Bools, tyres: int) -> Floats:
+    """How far each reading may be off (m,), a share: more where others of its tyre are no line with it.
+
+    Out of line is what was set aside, and what begins a spell though nobody wrote that the tyre was set.
+    """
+    begins = np.zeros(read.tyre.size, bool)
+    begins[1:] = (np.diff(spell) != 0) & (np.diff(read.tyre) == 0) & ~read.was_set[1:]
+    odd = np.bincount(read.tyre[begins | ~good], minlength=tyres)
+    of_line = np.maximum(np.bincount(read.tyre[good], minlength=tyres), 1)
+    return np.asarray(read.noise * (1.0 + odd / of_line)[read.tyre])
 
 
 def _spells(read: Pressures) -> Ints:
     """Which spell between two pumpings each reading belongs to, counted through the fleet, shape (m,)."""
     begins = np.ones(len(read.tyre), bool)
     pumped = np.diff(np.log(read.kpa)) > np.log1p(PUMPED_SHARE)
-    begins[1:] = (np.diff(read.tyre) != 0) | pumped
+    begins[1:] = (np.diff(read.tyre) != 0) | pumped | read.was_set[1:]
     return np.asarray(np.cumsum(begins) - 1)
 
 
-def _means(spell: Ints, value: Floats) -> Floats:
-    """The mean of each reading's spell, shape (m,)."""
-    return np.asarray((np.bincount(spell, value) / np.maximum(np.bincount(spell), 1))[spell])
+def _means(spell: Ints, value: Floats, weight: Floats) -> Floats:
+    """The weighted mean of each reading's spell, shape (m,)."""
+    total = np.maximum(np.bincount(spell, weight), np.finfo(float).tiny)
+    return np.asarray((np.bincount(spell, value * weight) / total)[spell])
 
 
 def _medians(spell: Ints, value: Floats) -> Floats:

@@ -6,7 +6,8 @@ from scheduler.duties.conditions import UNKNOWN, Bools, Fleet, Floats, Ints
 from scheduler.duties.fluids import anchors
 from scheduler.duties.policy import Policy
 from scheduler.duties.tyres.course import placards
-from scheduler.duties.tyres.leaks import last, pressures
+from scheduler.duties.tyres.leaks import last
+from scheduler.duties.tyres.readings import pressures
 from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.duties.words import cited, known_day, number, one_car, spoken
 from scheduler.physics.materials import at
@@ -30,7 +31,7 @@ def _start(fleet: Fleet) -> tuple[Floats, Bools]:
 
 def _softest_kpa(fleet: Fleet, today: Day) -> tuple[Floats, Floats]:
     """Each car's softest last reading at 20 °C (NaN: none; the spare aside) and its placard, shape (n,)."""
-    kpa, _ = last(fleet, pressures(fleet, today))
+    kpa = last(fleet, pressures(fleet, today))
     carrying = np.delete(kpa, np.arange(SPARE - UNKNOWN, min(kpa.shape[1], SPARE - UNKNOWN + 1)), axis=1)
     return np.fmin.reduce(carrying, axis=1), placards(fleet, kpa)
 

@@ -8,30 +8,32 @@ import numpy as np
 
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.duties.crossings import first_reach
+from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
 from scheduler.duties.tyres.course import Course, course
+from scheduler.duties.tyres.leaks import HIGH, LIKELY
 from scheduler.duties.tyres.words import explanation
 from scheduler.duties.windows import NOT_HELD, Band, Day, DutyWindow, Explanation, Level, ordered
 from scheduler.duties.words import one_car
-from scheduler.physics.tyres.pressure import days_to_fall_to, pressure_after_kpa
+from scheduler.physics.tyres.pressure import pressure_after_kpa
 
 LIMITS = ("leak-down",)
-LOW, LIKELY, HIGH = range(3)
 FAR_DAY = 1e9  # stands for a day beyond the horizon, so that any tyre read comes before one unread
 
 
 def reached(fleet: Fleet, tyres: Course, drop_share: float, case: int) -> Floats:
     """The day each tyre (n, p) is down by ``drop_share`` of placard, in the low, likely or high case."""
     limit = (1 - drop_share) * tyres.placard_kpa[:, None]
-    amount = days_to_fall_to(tyres.kpa, limit, tyres.leak[case])
+    amount = tyres.days_until(limit, case)
     where = np.broadcast_to(fleet.place[:, None], amount.shape).ravel()
-    day, warm = tyres.day.ravel(), tyres.warm
+    day, warm = tyres.line.day.ravel(), tyres.warm
     crossing = first_reach(warm.running, where, warm.first_day, day, np.zeros(day.size), amount.ravel())
     return np.asarray(crossing.reshape(amount.shape))
 
 
 def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
-    """When each car's first tyre is down to the limit: early by a fast leak, late by a lower limit."""
+    """When each car's first tyre is down to the limit: early by a fast leak and a gauge
+    that reads high, late by a lower limit."""
     tyres, harm = course(fleet, today), max(policy.tyre_late_drop_share, policy.tyre_drop_share)
     cases = ((policy.tyre_drop_share, HIGH), (policy.tyre_drop_share, LIKELY), (harm, LIKELY))
     early, due, late = (np.fmin.reduce(reached(fleet, tyres, *case), axis=1) for case in cases)
@@ -47,7 +49,7 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
 def _first_tyre(fleet: Fleet, tyres: Course, policy: Policy) -> int:
     """Which tyre of one car is down first, as a position in its row."""
     days = reached(fleet, tyres, policy.tyre_drop_share, LIKELY)[0]
-    unread = np.isnan(tyres.kpa[0])
+    unread = np.isnan(tyres.line.kpa[0])
     return int(np.argmin(np.where(unread, np.inf, np.nan_to_num(days, nan=FAR_DAY))))
 
 
@@ -63,11 +65,15 @@ def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
     days = np.asarray(days, float)
     tyres = course(one_car(fleet), float(days[-1]))
     first, where = _first_tyre(fleet, tyres, policy), fleet.place[np.zeros(len(days), np.int64)]
-    start = days[:1] if tyres.unknown[0] else tyres.day[:, first]
+    line = tyres.line
+    start = days[:1] if tyres.unknown[0] else line.day[:, first]
     spent = np.maximum(tyres.warm.spent(where, days) - tyres.warm.spent(fleet.place, start), 0.0)
-    low, likely, high = (
-        pressure_after_kpa(tyres.kpa[0, first], leak, spent) for leak in tyres.leak[::-1, 0, first]
-    )
+    likely = pressure_after_kpa(line.kpa[0, first], line.leak[LIKELY, 0, first], spent)
+    since = spent + line.ahead[0, first]
+    gauge = NINETY_PERCENT_SD * line.level_sd[0, first]
+    slow, usual, fast = line.leak[:, 0, first]
+    low = likely * np.exp(-np.hypot((fast - usual) * since, gauge))
+    high = likely * np.exp(np.hypot((usual - slow) * since, gauge))
     placard = float(tyres.placard_kpa[0])
     levels = (Level("placard", placard), Level("pump up", placard * (1 - policy.tyre_drop_share)))
     return Band("tyre pressure at 20 °C", "kPa", days, low, likely, high, levels)

@@ -7,8 +7,16 @@ from scheduler.duties.policy import Policy
 from scheduler.duties.tyres.course import Course
 from scheduler.duties.windows import DutyWindow, Explanation, Input, Source, Step
 from scheduler.duties.words import cited, known_day, number, spoken
-from scheduler.physics.tyres.tyres import LEAK_PER_10_K, LEAK_PER_MONTH, TYRE_PLACES
-from scheduler.vocabulary.constants import Standing
+from scheduler.physics.tyres.tyres import (
+    GAUGE_OFFSET_SHARE,
+    LEAK_FAULT_PER_MONTH,
+    LEAK_PER_10_K,
+    LEAK_PER_MONTH,
+    OLD_LEAK_PER_MONTH,
+    OLD_YEARS,
+    TYRE_PLACES,
+)
+from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 GAS_LAW = "ideal gas at constant volume, absolute temperature and pressure"
@@ -16,6 +24,14 @@ GAS_LAW = "ideal gas at constant volume, absolute temperature and pressure"
 
 def _per_month_pct(leak: float) -> float:
     return float(-100 * np.expm1(-leak * DAYS_PER_MONTH))
+
+
+def _table(tyres: Course) -> Constant:
+    return OLD_LEAK_PER_MONTH if tyres.old[0] else LEAK_PER_MONTH
+
+
+def _sort(tyres: Course) -> str:
+    return f"tyres over {number(OLD_YEARS)} years old" if tyres.old[0] else "tyres at large"
 
 
 def _tyre_name(place: int) -> str:
@@ -29,13 +45,15 @@ def _tyre_name(place: int) -> str:
 def explanation(fleet: Fleet, tyres: Course, first: int, due: DutyWindow, policy: Policy) -> Explanation:
     """Why one car's tyres are due: the tyre that is down first, its leak, the limit."""
     read = not tyres.unread[0]
-    start, leak = float(tyres.kpa[0, first]), float(tyres.leak[1, 0, first])
-    placard, on = float(tyres.placard_kpa[0]), float(tyres.day[0, first])
-    limit, learned = placard * (1 - policy.tyre_drop_share), tyres.used[0, first] > 0
+    start, leak = float(tyres.line.kpa[0, first]), float(tyres.line.leak[1, 0, first])
+    placard, on = float(tyres.placard_kpa[0]), float(tyres.line.day[0, first])
+    limit, learned = placard * (1 - policy.tyre_drop_share), tyres.line.used[0, first] > 0
     summary = (
         f"{_tyre_name(first)}: losing about {number(_per_month_pct(leak), 1)} % a month at 20 °C, from "
         f"{number(start)} kPa on {spoken(on)} down to {number(limit)} kPa on {spoken(due.due[0])}."
     )
+    if learned and _per_month_pct(leak) >= 100 * LEAK_FAULT_PER_MONTH.value:
+        summary += " That is a leak: look for a nail, at the valve and at the bead."
     if tyres.unknown[0]:
         summary = "No pressure is recorded, nor since when the car stands: gauge the tyres today."
     inputs = (
@@ -48,7 +66,7 @@ def explanation(fleet: Fleet, tyres: Course, first: int, due: DutyWindow, policy
         summary,
         inputs,
         _steps(start, limit, leak),
-        _sources(),
+        _sources(tyres),
         _assumptions(fleet, tyres, read),
         _learning(tyres, first),
     )
@@ -66,9 +84,10 @@ def _steps(start: float, limit: float, leak: float) -> tuple[Step, ...]:
     )
 
 
-def _sources() -> tuple[Source, ...]:
+def _sources(tyres: Course) -> tuple[Source, ...]:
     return (
-        cited(LEAK_PER_MONTH),
+        cited(_table(tyres)),
+        cited(GAUGE_OFFSET_SHARE),
         cited(LEAK_PER_10_K),
         Source(GAS_LAW, Standing.PUBLISHED),
     )
@@ -82,22 +101,22 @@ def _assumptions(fleet: Fleet, tyres: Course, read: bool) -> tuple[str, ...]:
     if tyres.unknown[0]:
         texts.append("No pressure is recorded and no date to reckon from.")
     elif not read:
-        texts.append(f"No pressure is recorded: taken as at placard on {spoken(tyres.day[0, 0])}.")
+        texts.append(f"No pressure is recorded: taken as at placard on {spoken(tyres.line.day[0, 0])}.")
     if tyres.read.temperature_assumed:
         count = tyres.read.temperature_assumed
         texts.append(f"{count} reading(s) without a temperature: the day's mean is taken.")
     if tyres.read.refused:
         texts.append(f"{tyres.read.refused} reading(s) that no car tyre shows were not used.")
-    if not tyres.used.any():
-        low, likely, high = (number(100 * share) for share in LEAK_PER_MONTH.range)
-        texts.append(f"The leak is that of tyres at large: {likely} % a month ({low} to {high}).")
+    if not tyres.line.used.any():
+        low, likely, high = (number(_per_month_pct(leak), 1) for leak in tyres.line.leak[:, 0, 0])
+        texts.append(f"The leak is that of {_sort(tyres)}: {likely} % a month ({low} to {high}).")
     return tuple(texts)
 
 
 def _learning(tyres: Course, first: int) -> tuple[str, ...]:
-    used = int(tyres.used[0, first])
-    assumed = ", ".join(number(100 * share, 1) for share in LEAK_PER_MONTH.range)
-    learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.leak[:, 0, first])
+    used = int(tyres.line.used[0, first])
+    assumed = ", ".join(number(100 * share, 1) for share in _table(tyres).range)
+    learned = ", ".join(number(_per_month_pct(leak), 1) for leak in tyres.line.leak[:, 0, first])
     texts: tuple[str, ...] = (f"Assumed leak: {assumed} % a month (low, likely, high).",)
     if used:
         texts += (f"Learned from this tyre: {learned} % a month.",)

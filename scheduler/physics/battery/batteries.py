@@ -7,6 +7,13 @@ Voltages are those of a 12 V battery; a 6 V battery has half, a 24 V one twice
 
 from dataclasses import dataclass
 
+from scheduler.physics.battery.ageing import (
+    ANTIMONY_FASTER,
+    CALCIUM_FASTER,
+    GEL_FASTER,
+    HYBRID_FASTER,
+    NOT_FASTER,
+)
 from scheduler.vocabulary.constants import Constant, Standing
 
 _BCI = "BCI open-circuit voltage and specific gravity table at 80 °F; TM 5-4210-230-14&P-1 Table 2"
@@ -62,6 +69,7 @@ class Battery:
     cells_of_12v: int
     open_circuit: OpenCircuit
     self_discharge: Constant  # share of capacity lost in 30 days at 25 °C
+    leaks_faster: tuple[float, ...]  # times that, at the ages of ``ageing.AGES``
     interval: Constant  # days between refreshing charges whatever the volts say
     hot_interval: Constant  # the same where the mean is above 27 °C
     life: Constant  # years of service at 25 °C to 80 % of rated capacity
@@ -121,7 +129,15 @@ _NAVFAC = "TM 5-684 / NAVFAC MO-200 para 14-28: every two months at 21 to 27 °C
 _MAKER = "battery maker's storage page: calcium 6 months below 27 °C, 3 above; hybrid half of that"
 
 
-def _flooded(name: str, label: str, word: str, lost: Constant, interval: Constant, hot: Constant) -> Battery:
+def _flooded(
+    name: str,
+    label: str,
+    word: str,
+    lost: Constant,
+    faster: tuple[float, ...],
+    interval: Constant,
+    hot: Constant,
+) -> Battery:
     return Battery(
         name,
         label,
@@ -131,6 +147,7 @@ def _flooded(name: str, label: str, word: str, lost: Constant, interval: Constan
         6,
         WET,
         lost,
+        faster,
         interval,
         hot,
         _FLOODED_LIFE,
@@ -141,7 +158,7 @@ def _flooded(name: str, label: str, word: str, lost: Constant, interval: Constan
     )
 
 
-def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant) -> Battery:
+def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant, faster: tuple[float, ...]) -> Battery:
     refresh = _days(120.0, "makers' storage pages: refresh every 3 to 4 months, never over 6")
     return Battery(
         name,
@@ -152,6 +169,7 @@ def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant) -> Batter
         6,
         curve,
         lost,
+        faster,
         refresh,
         refresh,
         _SEALED_LIFE,
@@ -170,6 +188,7 @@ BATTERIES: tuple[Battery, ...] = (
         "flooded, lead-antimony (older style)",
         "lead-antimony",
         _lost(0.20, 0.18, 0.33, "US Army TM 9-6140-200-14 para 4-8 (0.001 SG a day at 80 °F); TM 5-1185"),
+        ANTIMONY_FASTER,
         _MONTHLY,
         _MONTHLY,
     ),
@@ -178,6 +197,7 @@ BATTERIES: tuple[Battery, ...] = (
         "flooded, low-antimony",
         "low-antimony",
         _lost(0.12, 0.05, 0.21, "battery supplier: 0.5 % a day at 20 °C; maker's sheet: 5 to 15 % a month"),
+        ANTIMONY_FASTER,
         _days(60.0, _NAVFAC),
         _days(60.0, _NAVFAC),
     ),
@@ -186,6 +206,7 @@ BATTERIES: tuple[Battery, ...] = (
         "flooded, hybrid (antimony and calcium plates)",
         "hybrid",
         _lost(0.06, 0.05, 0.10, f"{_MAKER}: about twice calcium's rate"),
+        HYBRID_FASTER,
         _days(90.0, _MAKER),
         _days(45.0, _MAKER),
     ),
@@ -194,15 +215,23 @@ BATTERIES: tuple[Battery, ...] = (
         "flooded, lead-calcium (maintenance-free)",
         "calcium",
         _lost(0.03, 0.02, 0.04, "102 to 104 Ah to give 100 Ah over 30 days (handbook, second-hand)"),
+        CALCIUM_FASTER,
         _days(180.0, _MAKER),
         _days(90.0, _MAKER),
     ),
-    _sealed("agm", "AGM", AGM, _lost(0.03, 0.01, 0.03, "makers' sheets: 2 % a month at 25 °C, 3 % at 20 °C")),
+    _sealed(
+        "agm",
+        "AGM",
+        AGM,
+        _lost(0.03, 0.01, 0.03, "makers' sheets: 2 % a month at 25 °C, 3 % at 20 °C"),
+        CALCIUM_FASTER,
+    ),
     _sealed(
         "gel",
         "gel",
         GEL,
         Constant(0.03, "1/30 d", "2 to 3 % a month", Standing.FROM_MEMORY, 0.02, 0.03),
+        GEL_FASTER,
     ),
     Battery(
         "lifepo4",
@@ -213,6 +242,7 @@ BATTERIES: tuple[Battery, ...] = (
         4,
         LFP,
         _lost(0.03, 0.01, 0.03, "maker's manual: at most 2 % a month; others 1 to 3 %"),
+        NOT_FASTER,
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _LFP_LIFE,
@@ -227,6 +257,7 @@ BATTERIES: tuple[Battery, ...] = (
         "kind not recorded",
         "",
         Constant(0.12, "1/30 d", "as low-antimony; range of all lead-acid", Standing.POLICY, 0.02, 0.33),
+        HYBRID_FASTER,
         _days(60.0, _NAVFAC),
         _days(45.0, _MAKER),
     ),

@@ -8,7 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.duties.battery.charge import LIMITS, band, explain, window
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC
+from scheduler.duties.battery.charge.state import known_state
+from scheduler.duties.conditions import PutIn
 from scheduler.duties.policy import Policy
+from scheduler.life import tables
+from scheduler.life.log import LogOfCar
+from scheduler.life.log import read as log_entry
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.batteries import TODAY, cars, charged, read, steady, valley
@@ -29,7 +35,7 @@ def limit(fleet, row=0):
 def test_a_battery_with_drain_is_due_on_the_day_that_hand_arithmetic_gives():
     """60 Ah calcium at 25 °C with 20 mA: 15 Ah / (0.06 + 0.48 Ah a day)."""
     fleet = cars(place=steady(25), charges=charged(TODAY))
-    assert due(fleet) - TODAY == pytest.approx(15 / (60 * 0.03 / 30 + 0.48), abs=0.01)
+    assert due(fleet) - TODAY == pytest.approx(60 * (CHARGED_SOC - 0.75) / (60 * 0.03 / 30 + 0.48), abs=0.01)
     assert limit(fleet) == "state of charge"
 
 
@@ -40,7 +46,9 @@ def test_the_window_is_in_order_and_all_three_days_exist():
 
 def test_late_is_when_half_is_gone():
     fleet = cars(place=steady(25), charges=charged(TODAY))
-    assert window(fleet, TODAY, POLICY).late[0] - TODAY == pytest.approx(30 / 0.54, abs=0.01)
+    assert window(fleet, TODAY, POLICY).late[0] - TODAY == pytest.approx(
+        60 * (CHARGED_SOC - 0.50) / 0.54, abs=0.01
+    )
 
 
 @settings(max_examples=30, deadline=None)
@@ -402,6 +410,66 @@ def test_lithium_does_not_freeze_and_is_warned_of_charging_in_frost():
     assert "only at 0 °C or above" in summary
 
 
+# What part charges and drives put in
+
+
+def put_in(*entries):
+    """(day, hours, amps of a charger, km/h, by the engine) of car 0."""
+    day, hours, amps, kmh, engine = (np.array(column, float) for column in zip(*entries, strict=True))
+    return PutIn(np.zeros(day.size, np.int64), day, hours, amps, kmh, engine.astype(bool))
+
+
+def soc_after(*entries, **columns):
+    """The level of a battery read at half charge twenty days ago, in a place of 20 °C, after entries."""
+    fleet = cars(place=steady(20), drain_a=0.0, readings=read((TODAY - 20, 12.24)), **columns)
+    state = known_state(replace(fleet, put_in=put_in(*entries)) if entries else fleet, TODAY, POLICY)
+    return float(state.soc[0]), float(state.sd[0]), float(state.day[0])
+
+
+def test_a_part_charge_counts_by_current_and_hours():
+    unread = soc_after()[0]
+    level, sd, day = soc_after((TODAY - 10, 4.0, 4.0, np.nan, 0))
+    assert day == TODAY - 10
+    assert level == pytest.approx(unread - 0.006 + 4 * 4 * 0.95 / 60, abs=0.02)
+    assert soc_after((TODAY - 10, 4.0, 1.0, np.nan, 0))[0] < level
+    assert soc_after((TODAY - 10, 4.0, np.nan, np.nan, 0))[1] > sd  # of an unknown current
+
+
+def test_a_long_drive_charges_more_than_a_short_one_and_a_slow_dynamo_least():
+    hour, long = soc_after((TODAY - 10, 1.0, np.nan, 60.0, 1)), soc_after((TODAY - 10, 4.0, np.nan, 60.0, 1))
+    assert soc_after()[0] < hour[0] < long[0] < 0.98
+    slow = soc_after((TODAY - 10, 1.0, np.nan, 15.0, 1), model_year=1955.0)
+    assert slow[0] < hour[0]
+
+
+def test_part_charges_add_up_in_their_order_and_never_say_full():
+    twice = soc_after(*((TODAY - day, 4.0, 4.0, np.nan, 0) for day in (12, 10)))[0]
+    often = soc_after(*((TODAY - day, 10.0, 4.0, np.nan, 0) for day in (12, 11, 10)))[0]
+    assert soc_after((TODAY - 10, 4.0, 4.0, np.nan, 0))[0] < twice < often <= 0.98
+
+
+def test_a_part_charge_puts_off_the_date_and_says_what_it_was():
+    fleet = cars(readings=read((TODAY - 20, 12.24)), drain_a=0.0)
+    topped = replace(fleet, put_in=put_in((TODAY - 1, 8.0, 4.0, np.nan, 0)))
+    assert due(topped) > due(fleet)
+    assert "after a part charge or a drive" in explain(topped, TODAY, POLICY).summary
+
+
+def test_the_log_tells_what_went_in():
+    log = LogOfCar()
+    part = {"completed": False, "hours": 5, "amps": 3.0}
+    log_entry(log, {"id": 1, "kind": "charge", "details": part}, TODAY - 9, [])
+    log_entry(log, {"id": 2, "kind": "charge", "details": {"completed": True, "hours": 5}}, TODAY - 8, [])
+    drive = {"driven": True, "minutes": 90, "distance_km": 60, "reached_temperature": True}
+    log_entry(log, {"id": 3, "kind": "run_up", "details": drive}, TODAY - 7, [])
+    log_entry(log, {"id": 4, "kind": "run_up", "details": {"driven": False, "minutes": 9}}, TODAY - 6, [])
+    table = tables.put_in([log], [-np.inf])
+    assert table.day.tolist() == [TODAY - 9, TODAY - 7]
+    assert table.hours.tolist() == [5.0, 1.5]
+    assert table.kmh[1] == 40.0
+    assert table.by_engine.tolist() == [False, True]
+
+
 # What is shown
 
 
@@ -409,8 +477,8 @@ def test_the_summary_says_it_as_a_barn_hand_would():
     fleet = cars(place=steady(6), charges=charged(TODAY - 10))
     summary = explain(fleet, TODAY, POLICY).summary
     assert summary.startswith(
-        "At about 6 °C this 60 Ah calcium battery with a 20 mA drain falls from full on 15 Nov 2026 "
-        "to 75 % on"
+        "At about 6 °C this 60 Ah calcium battery with a 20 mA drain falls from 97 % after its charge "
+        "on 15 Nov 2026 to 75 % on"
     )
     assert "no flame or spark" in summary
 
@@ -432,7 +500,7 @@ def test_the_curve_falls_from_its_charge_and_carries_both_levels():
     fleet = cars(charges=charged(TODAY - 10))
     curve = band(fleet, np.arange(TODAY - 20, TODAY + 60), POLICY)
     assert np.isnan(curve.likely[:10]).all()
-    assert curve.likely[10] == 1.0
+    assert curve.likely[10] == CHARGED_SOC
     assert (np.diff(curve.likely[10:]) <= 0).all()
     assert (curve.low[10:] <= curve.likely[10:]).all()
     assert (curve.likely[10:] <= curve.high[10:]).all()

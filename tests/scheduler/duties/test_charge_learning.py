@@ -7,8 +7,8 @@ import pytest
 
 from scheduler.duties.battery.charge import window
 from scheduler.duties.battery.charge.decline import day_of, lost, table_rates
-from scheduler.duties.battery.charge.evidence import FULL_SD
-from scheduler.duties.battery.charge.state import MODEL_SD, known_state
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC, FULL_SD
+from scheduler.duties.battery.charge.state import LEAST_PRIOR_SD, METER_SD, MODEL_SD, SHORT_SD, known_state
 from scheduler.duties.learning import NINETY_PERCENT_SD
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
@@ -29,16 +29,16 @@ class World:
         rng = np.random.default_rng(2026)
         unread = cars(N, valley(10.0), drain_a=np.nan, model_year=1995.0, charges=charged(*[START] * N))
         state = known_state(unread, TODAY, POLICY)
-        sd = state.learned.prior_sd[0]
+        sd = max(state.learned.range_sd[0], LEAST_PRIOR_SD)
         drawn = rng.normal(1.0, sd, 4 * N)
         self.truth = drawn[(drawn > 0.3) & (drawn < 2.2)][:N]
-        self.full = 1.0 + rng.normal(0, FULL_SD, N)
+        self.full = CHARGED_SOC + rng.normal(0, np.hypot(FULL_SD, SHORT_SD), N)
         rates, row = table_rates(state.pack).case(1), np.arange(N)
-        table = []
+        table, meter = [], rng.normal(0, METER_SD, N)
         for day in np.linspace(START, LAST, READINGS + 1)[1:]:
             gone = self.truth * lost(rates, state.air, row, np.full(N, START), np.full(N, day))
             soc = self.full - gone + rng.normal(0, MODEL_SD, N)
-            volts = rested_volts(soc, 26.7, CALCIUM, 12.0) + rng.normal(0, VOLTS_SD.value, N)
+            volts = rested_volts(soc + meter, 26.7, CALCIUM, 12.0) + rng.normal(0, VOLTS_SD.value, N)
             table += zip(row, np.full(N, day), volts, strict=True)
         self.unread, self.read = unread, replace(unread, readings=read(*table))
         amount = (self.full - POLICY.recharge_soc) / self.truth
@@ -56,12 +56,12 @@ def test_the_ninety_percent_interval_of_the_rate_holds_the_truth(world):
     assert 0.85 <= held.mean() <= 0.95
 
 
-def test_five_readings_at_least_halve_the_error_of_the_due_date(world):
+def test_five_readings_halve_the_error_of_the_due_date(world):
     """Dates that have passed by the last reading all mean the same to the barn: now."""
     truth = np.maximum(world.due, LAST)
     assumed = np.abs(np.maximum(window(world.unread, TODAY, POLICY).due, LAST) - truth)
     learned = np.abs(np.maximum(window(world.read, TODAY, POLICY).due, LAST) - truth)
-    assert learned.mean() <= assumed.mean() / 2
+    assert learned.mean() <= 0.55 * assumed.mean()
     assert np.median(learned) <= np.median(assumed) / 2
 
 

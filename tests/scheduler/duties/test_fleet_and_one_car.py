@@ -162,6 +162,7 @@ def with_events(mixed):
             random.integers(0, len(FUEL_EVENTS), m),
             often(random, random.uniform(5, 40, m)),
             np.full(m, np.nan),
+            np.full(m, np.nan),
         ),
     )
 

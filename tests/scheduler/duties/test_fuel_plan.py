@@ -18,7 +18,7 @@ from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD
 from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.blank import blank
-from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
+from tests.scheduler.fuel_cars import TODAY, car, events, steady, together, valley
 
 POLICY = Policy()
 NAN = np.nan
@@ -70,10 +70,56 @@ def test_the_cold_holds_back_the_start_on_summer_diesel_and_asks_for_no_change()
     columns = {"fuel": "diesel_b7", "venting": "capped", "system": "diesel", "bio": 0.07}
     summer, winter = full(120.0, **columns), full(2.0, **columns)
     for fleet, waxed in ((summer, True), (winter, False)):
-        assert fuel_change.waxes(fuel_outlook(fleet, TODAY, POLICY), TODAY)[0] == waxed
+        assert fuel_limits.may_wax(fuel_outlook(fleet, TODAY, POLICY).now, TODAY)[0] == waxed
         assert limit_of(change(fleet)) != "waxing in the cold"
     spring = TODAY + 180
-    assert not fuel_change.waxes(fuel_outlook(summer, spring, POLICY), spring)[0]
+    assert not fuel_limits.may_wax(fuel_outlook(summer, spring, POLICY).now, spring)[0]
+
+
+def diesel(*events_of):
+    return car(VALLEY, fuel="diesel_b7", venting="capped", system="diesel", fuel_events=events_of)
+
+
+def waxed(fleet, on=TODAY):
+    return bool(fuel_limits.may_wax(fuel_outlook(fleet, on, POLICY).now, on)[0])
+
+
+def test_winter_diesel_enough_of_it_and_an_additive_in_time_each_lift_the_hold():
+    bought = (150.0, "filled", 40.0, 0.07)
+    assert waxed(diesel(bought))
+    assert waxed(diesel(bought, (20.0, "added", 15.0, 0.07, -20.0)))  # most of it is summer's still
+    assert not waxed(diesel((150.0, "filled", 5.0, 0.07), (20.0, "added", 40.0, 0.07, -20.0)))
+    assert not waxed(diesel((2.0, "filled", 40.0, 0.07, -20.0)))
+    assert not waxed(diesel(bought, (2.0, "drained", NAN, NAN), (2.0, "filled", 40.0, 0.07, -20.0)))
+    mild = car(
+        steady(-3.0, swing_k=2.0),
+        fuel="diesel_b7",
+        venting="capped",
+        system="diesel",
+        fuel_events=((150.0, "filled", 40.0, 0.07, 2.0),),
+    )
+    assert waxed(mild)  # an additive put in there now comes too late
+    late = replace(
+        mild, fuel_events=events((150.0, "filled", 40.0, 0.07, 2.0), (3.0, "cold_additive", NAN, NAN))
+    )
+    assert waxed(late)
+
+
+def test_an_additive_put_in_while_the_diesel_is_clear_lowers_where_it_plugs_once():
+    bought = (150.0, "filled", 40.0, 0.07, -12.0)
+    plain, once, twice = (
+        fuel_outlook(diesel(bought, *dosed), TODAY, POLICY).now.state.plugs_c[1, 0]
+        for dosed in ((), ((100.0, "cold_additive", NAN, NAN),), ((100.0, "cold_additive", NAN, NAN),) * 2)
+    )
+    assert (plain, once, twice) == (-12.0, -20.0, -20.0)
+
+
+def test_the_explanation_of_diesel_names_what_to_do_before_the_cold_and_in_it():
+    text = fuel_change.explain(diesel((150.0, "filled", 40.0, 0.07)), TODAY, POLICY).summary
+    assert "once tank and filter are warm" in text
+    early = diesel((150.0, "filled", 40.0, 0.07))
+    before = fuel_change.explain(early, TODAY - 100, POLICY).summary
+    assert "put an additive in" in before
 
 
 def test_summer_e85_in_winter_starts_hard_and_asks_for_no_change():

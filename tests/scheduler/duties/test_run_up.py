@@ -156,7 +156,6 @@ def test_each_open_tag_forbids_running_in_its_own_words(tag):
         ({"regime": np.array([REGIMES.index("dormant")])}, "recommission it in stages first"),
         ({"regime": np.array([-1]), "last_full_warm": np.array([NAN])}, "recommission it in stages first"),
         ({"last_full_warm": np.array([TODAY - 500.0])}, "not run for too long"),
-        ({"extraction": np.array([False])}, "exhaust cannot be led outside here"),
     ],
 )
 def test_running_is_held_where_it_would_do_harm(columns, words):
@@ -172,12 +171,16 @@ def test_stale_fuel_and_separated_fuel_forbid_running():
     assert reason(trapped) == "water has dropped out of the fuel: drain it first"
 
 
-def test_in_the_open_no_extraction_is_needed():
-    assert reason(ready(steady(8.0, rh_pct=90.0, shelter="open"), extraction=np.array([False]))) is None
+def test_where_the_exhaust_cannot_be_led_out_the_car_is_driven_out_not_held():
+    inside, led_out = ready(extraction=np.array([False])), ready()
+    open_air = ready(steady(8.0, rh_pct=90.0, shelter="open"), extraction=np.array([False]))
+    assert [reason(fleet) for fleet in (inside, led_out, open_air)] == [None] * 3
+    texts = [run_up.explain(fleet, TODAY, POLICY).summary for fleet in (inside, led_out, open_air)]
+    assert ["drive it out at once" in text for text in texts] == [True, False, False]
 
 
 def test_a_held_run_keeps_its_dates():
-    free, held = window(ready()), window(ready(extraction=np.array([False])))
+    free, held = window(ready()), window(ready(tags=tagged("danger")))
     assert held.due[0] == free.due[0]
 
 

@@ -12,6 +12,8 @@ from scheduler.duties.conditions import TAGS
 from scheduler.duties.policy import Policy
 from scheduler.duties.tyres import tyre_move, tyre_pressure
 from scheduler.duties.tyres.course import course
+from scheduler.life import tables
+from scheduler.life.log import LogOfCar, read
 from scheduler.physics.climate import cumulative
 from scheduler.physics.tyres.age import AGE_BANDS, age_band, age_years, weeks_made
 from scheduler.physics.tyres.pressure import (
@@ -193,9 +195,9 @@ def test_a_tyres_own_readings_teach_its_own_leak_and_narrow_the_window(per_month
     found = course(taught, TODAY)
     truth = leak_per_day(per_month)
     fresh = course(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY)
-    assert abs(found.leak[1, 0, 1] - truth) < abs(leak_per_day(0.02) - truth) / 2
-    assert np.ptp(found.leak[:, 0, 1]) < np.ptp(fresh.leak[:, 0, 1])
-    assert found.used[0, 1] >= 20
+    assert abs(found.line.leak[1, 0, 1] - truth) < abs(leak_per_day(0.02) - truth) / 2
+    assert np.ptp(found.line.leak[:, 0, 1]) < np.ptp(fresh.line.leak[:, 0, 1])
+    assert found.line.used[0, 1] >= 20
     assert "Learned from" in tyre_pressure.explain(taught, TODAY, POLICY).learning[1]
 
 
@@ -203,7 +205,7 @@ def test_one_absurd_reading_teaches_nothing():
     honest = monthly_readings(0.02, 12)
     typo = [*honest[:6], (0, honest[6][1], 22.0 * 1.5, 20.0, 0), *honest[7:]]
     clean, spoilt = (pumped(*table) for table in (honest, typo))
-    rates = [course(fleet, TODAY).leak[1, 0, 1] for fleet in (clean, spoilt)]
+    rates = [course(fleet, TODAY).line.leak[1, 0, 1] for fleet in (clean, spoilt)]
     assert rates[1] == pytest.approx(rates[0], rel=0.05)
 
 
@@ -212,8 +214,77 @@ def test_pumping_up_between_readings_is_no_negative_leak():
         (0, TODAY - 60, 190.0, 20.0, 0), (0, TODAY - 30, 230.0, 20.0, 0), (0, TODAY, 229.0, 20.0, 0)
     )
     found = course(fleet, TODAY)
-    assert found.used[0, 1] == 2
-    assert (found.leak[:, 0, 1] > 0).all()
+    assert found.line.used[0, 1] == 2
+    assert (found.line.leak[:, 0, 1] > 0).all()
+
+
+def logged(*tyres_of_a_day, placard=220.0):
+    """A fleet of one from entries (day, kPa found, details): the front left tyre at 20 °C."""
+    log = LogOfCar()
+    for number, (day, kpa, details) in enumerate(tyres_of_a_day):
+        reading = {
+            "quantity": "tyre_pressure",
+            "value": kpa,
+            "position": "front_left",
+            "temperature_c": 20.0,
+            "rest_hours": None,
+        }
+        as_set = details.get("set_to")
+        more = [reading | {"quantity": "tyre_pressure_set", "value": as_set}] if as_set else []
+        entry = {"id": number, "kind": "tyre_pressures", "details": details}
+        read(log, entry, day, [reading, *more])
+    return cars(placard_kpa=placard, readings=tables.readings([log], [np.nan]))
+
+
+def test_topped_up_counts_from_the_placard_and_what_was_set_from_what_it_was_set_to():
+    left_alone, topped_up, high = (
+        logged((TODAY, 205.0, details)) for details in ({}, {"topped_up": True}, {"set_to": 275.0})
+    )
+    kpa = [course(fleet, TODAY).line.kpa[0, 1] for fleet in (left_alone, topped_up, high)]
+    assert kpa == pytest.approx([205.0, 220.0, 275.0])
+    assert gauge_due(left_alone) < gauge_due(topped_up) < gauge_due(high)
+
+
+def test_what_was_set_is_surer_than_topped_up_alone():
+    sure, unsure = logged((TODAY, 205.0, {"set_to": 220.0})), logged((TODAY, 205.0, {"topped_up": True}))
+    early = [tyre_pressure.window(fleet, TODAY, POLICY).early[0] for fleet in (sure, unsure)]
+    assert early[0] > early[1]
+
+
+def test_a_small_topping_up_that_was_written_down_is_no_error_of_the_gauge():
+    entries = [(TODAY - 60 * k, 214.0, {"set_to": 220.0}) for k in range(4, 0, -1)]
+    line = course(logged(*entries, (TODAY, 214.0, {})), TODAY).line
+    assert line.used[0, 1] == 8  # each found reading with what was set before it
+    assert line.kpa[0, 1] == pytest.approx(214.0, abs=2.0)
+
+
+def test_the_error_of_the_last_reading_is_in_the_early_date():
+    sure = tyre_pressure.window(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY, POLICY)
+    fleet = pumped((0, TODAY, 220.0, 20.0, 0))
+    by_leak_alone = course(fleet, TODAY)
+    flawless = replace(by_leak_alone.line, level_sd=np.zeros_like(by_leak_alone.line.level_sd))
+    exact = tyre_pressure.reached(fleet, replace(by_leak_alone, line=flawless), POLICY.tyre_drop_share, 2)
+    assert sure.early[0] < np.nanmin(exact)
+
+
+def test_many_readings_since_it_was_pumped_up_make_its_level_surer():
+    one = course(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY).line
+    many = course(pumped(*monthly_readings(0.02, 6)), TODAY).line
+    assert many.level_sd[0, 1] < one.level_sd[0, 1]
+
+
+def test_a_tyre_found_far_down_is_pumped_up_now_and_a_fast_leak_is_called_one():
+    fleet = pumped(*monthly_readings(0.02, 4)[:-1], (0, TODAY, 150.0, 20.0, 0))
+    assert gauge_due(fleet) == TODAY
+    leaking = pumped(*monthly_readings(0.09, 4, start=260.0))
+    assert "That is a leak" in tyre_pressure.explain(leaking, TODAY, POLICY).summary
+    assert "That is a leak" not in tyre_pressure.explain(fleet, TODAY, POLICY).summary
+
+
+def test_old_tyres_are_taken_to_lose_more():
+    fresh, old = (pumped((0, TODAY, 220.0, 20.0, 0), tyre_made=TODAY - 365 * years) for years in (3, 15))
+    assert gauge_due(old) < gauge_due(fresh)
+    assert any("over 10 years" in text for text in tyre_pressure.explain(old, TODAY, POLICY).assumptions)
 
 
 def test_a_later_reading_of_the_whole_car_goes_before_older_single_ones():
@@ -301,6 +372,6 @@ def test_a_known_leak_lies_within_the_learned_range_for_most_tyres():
     kpa = 220 * np.exp(-truth[:, None] * (spent - spent[0]) + random.normal(0, 0.015, (n, months + 1)))
     table = [(row, d, p, 20.0, 0) for row in range(n) for d, p in zip(day, kpa[row], strict=True)]
     fleet = cars(n, place=place, placard_kpa=220.0, readings=readings("tyre_pressure", *table))
-    low, likely, high = course(fleet, TODAY).leak[:, :, 1]
+    low, likely, high = course(fleet, TODAY).line.leak[:, :, 1]
     assert 0.82 <= np.mean((low <= truth) & (truth <= high)) <= 0.97
     assert np.mean(np.abs(likely - truth)) < 0.75 * np.mean(np.abs(leak_per_day(0.02) - truth))

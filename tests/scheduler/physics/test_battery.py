@@ -6,8 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.physics.battery import ageing, charge_state, charging, discharge, freezing, hydrogen
+from scheduler.physics.battery.ageing import ANTIMONY_FASTER, leaks_faster
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import rested_volts
+from scheduler.physics.battery.crediting import charged_soc, driven_soc, spare_amps
+from scheduler.physics.battery.discharge import temperature_factor
 from scheduler.physics.battery.sulphation import days_below
 from scheduler.physics.materials import position
 from scheduler.vocabulary.errors import BadInput
@@ -206,3 +209,52 @@ def test_a_wrong_argument_is_named(call, named):
 def test_a_chemistry_nobody_knows_is_named():
     with pytest.raises(BadInput, match="unobtainium"):
         position(BATTERIES, "unobtainium")
+
+
+# what part charges and drives put in
+def test_a_part_charge_meets_hand_arithmetic():
+    # 4 A · 0.95 on 60 Ah for 4 h; a big charger tails off; 1 A for half a day
+    got = charged_soc([0.5, 0.5, 0.5, 0.0], [4.0, 10.0, 1.0, 4.0], [4.0, 5.4, 12.0, 8.0], [60, 60, 60, 70])
+    assert got == pytest.approx([0.753, 0.98, 0.69, 0.434], abs=0.002)
+
+
+def test_a_drive_meets_hand_arithmetic_and_gives_less_in_the_cold():
+    ah = 70.0 * (driven_soc(0.5, 25.0, 0.75, 70.0, [20.0, 0.0, -10.0]) - 0.5)
+    assert ah[:2] == pytest.approx([9.07, 4.88], abs=0.02)
+    assert ah[2] < ah[1]
+    # a 6 V dynamo has less to give than the battery would take
+    assert 84.0 * (driven_soc(0.5, 6.5, 0.75, 84.0, 20.0) - 0.5) == pytest.approx(4.88, abs=0.02)
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(0, 1), st.floats(0, 30), st.floats(0, 500), st.floats(20, 120))
+def test_what_goes_in_never_empties_and_neither_charger_nor_engine_alone_says_full(soc, amps, hours, ah):
+    for after in (charged_soc(soc, amps, hours, ah), driven_soc(soc, amps, hours, ah, 10.0)):
+        assert after >= soc
+        assert after <= max(soc, 0.98)
+        longer = charged_soc(soc, amps, hours + 1.0, ah)
+        assert longer >= charged_soc(soc, amps, hours, ah)
+
+
+@pytest.mark.parametrize(("amps", "hours", "ah"), [(-1, 1, 60), (1, -1, 60), (1, 1, 0)])
+def test_impossible_currents_hours_and_capacities_are_refused(amps, hours, ah):
+    for put_in in (lambda: charged_soc(0.5, amps, hours, ah), lambda: driven_soc(0.5, amps, hours, ah, 10)):
+        with pytest.raises(BadInput):
+            put_in()
+
+
+def test_an_alternator_spares_more_than_a_dynamo_and_a_dynamo_nothing_at_idle():
+    modern, dynamo, six = (
+        spare_amps(year, volts, 60.0) for year, volts in ((1990, 12), (1955, 12), (1940, 6))
+    )
+    assert modern > dynamo > six > 0
+    assert spare_amps([1955.0, 1990.0], 12.0, 0.0).tolist() == [0.0, 5.0]
+
+
+def test_self_discharge_grows_with_age_and_most_with_antimony():
+    # 17 % in 30 days when new: 88 days from full to three quarters at 15 °C, 40 at five years, 29 at eight
+    rate = 0.17 * float(temperature_factor(15.0)) / 30.0
+    days = 0.25 / (rate * leaks_faster([0.0, 5.0, 8.0], [ANTIMONY_FASTER] * 3))
+    assert days == pytest.approx([88, 42, 29], rel=0.06)
+    old = {row.name: row.leaks_faster[-1] for row in BATTERIES}
+    assert old["flooded_antimony"] > old["hybrid"] > old["calcium"] > old["gel"] > old["lifepo4"] == 1.0

@@ -101,9 +101,9 @@ def test_a_drive_draws_treated_fuel_through_and_a_short_idle_does_not():
 
 
 def test_summer_diesel_in_frost_is_red_and_near_its_point_amber():
-    cold = np.array([-2.0, 2.0, 4.1])
+    cold = np.array([-2.0, 2.0, 5.1])
     assert cold_flow.verdict(cold, 0.0).tolist() == [cold_flow.RED, cold_flow.AMBER, cold_flow.GREEN]
-    assert cold_flow.verdict(5.0, 0.0, cloud_c=6.0) == cold_flow.AMBER
+    assert cold_flow.verdict(5.5, 0.0, cloud_c=6.0) == cold_flow.AMBER
 
 
 def test_colder_classes_of_diesel_plug_later():

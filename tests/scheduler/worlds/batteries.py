@@ -18,6 +18,7 @@ from scheduler.physics.battery.charge_state import rested_volts
 from scheduler.physics.battery.discharge import temperature_factor
 from scheduler.physics.materials import position
 from tests.scheduler.batteries import TODAY, cars, steady
+from tests.scheduler.worlds.score import Score, score_dates
 
 POLICY = Policy()
 TEMP_C, RATED_AH, RECORDED_A = 12.0, 60.0, 0.030
@@ -53,17 +54,6 @@ WORLDS = (
 )
 
 
-@dataclass(frozen=True)
-class Score:
-    """Of the day on which the recharge level is reached: how often it lay within early and late, the middle
-    error in days, the middle error as a share of the true wait; and how many cars were told to look."""
-
-    coverage: float
-    error_days: float
-    error_share: float
-    drawn_on: float
-
-
 def score(world: World, readings: int, n: int = 200, seed: int = 1) -> Score:
     """The score of a world after so many readings of each battery, spread over two spells."""
     random = np.random.default_rng(seed)
@@ -88,13 +78,7 @@ def score(world: World, readings: int, n: int = 200, seed: int = 1) -> Score:
     state = known_state(fleet, TODAY, POLICY)
     slow, likely, fast = dates_of(fleet, state, POLICY).recharge
     truth = begins[2] + (full[2] - POLICY.recharge_soc) / a_day
-    error = np.abs(likely - truth)
-    return Score(
-        float(((fast <= truth) & (truth <= slow)).mean()),
-        float(np.median(error)),
-        float(np.median(error / (truth - begins[2]))),
-        float(state.drawn_on.mean()),
-    )
+    return score_dates(slow, likely, fast, truth, begins[2], state.drawn_on.mean())
 
 
 def _read(random, world, code, a_day, full, begins, readings):

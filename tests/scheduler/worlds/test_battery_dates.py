@@ -1,5 +1,6 @@
 """The recharge date holds in worlds that the core did not draw; a hidden drain is found and kept."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -18,6 +19,7 @@ POLICY = Policy()
 BY_NAME = {world.name: world for world in WORLDS}
 RECORDED_A, TRUE_A, AH = 0.030, 0.150, 60.0
 A_DAY = 24.0 * TRUE_A / AH
+HARD = {"meters off": 0.95, "two strays in five": 0.8}  # bad readings teach little
 CODE = position(BATTERIES, "calcium")
 
 
@@ -42,7 +44,10 @@ def test_a_hidden_drain_is_learned_within_two_spells_and_said(count):
     assert state.pack.drain_a[1, 0] == pytest.approx(TRUE_A, rel=0.1)
     said = explain(fleet, TODAY, POLICY)
     assert "Something draws on it: look for it." in said.summary
-    assert any("about 15" in text and "mA draw on it" in text for text in said.assumptions)
+    (amount,) = (
+        found for text in said.assumptions for found in re.findall(r"about (\d+) mA draw on it", text)
+    )
+    assert float(amount) == pytest.approx(1000 * TRUE_A, rel=0.1)
 
 
 def test_it_stays_learned_through_the_next_charge():
@@ -71,16 +76,14 @@ def test_nothing_draws_on_a_battery_that_is_isolated():
 @pytest.mark.parametrize("name", BY_NAME)
 def test_readings_bring_the_date_nearer_in_every_world(name):
     before, after = (score(BY_NAME[name], readings) for readings in (0, 5))
-    assert after.error_days < 0.75 * before.error_days
-    assert after.coverage > before.coverage - 0.2
+    assert after.error_days < HARD.get(name, 0.6) * before.error_days
+    assert after.coverage > before.coverage - 0.1
 
 
-@pytest.mark.parametrize(
-    "name", ["as recorded", "leaks doubled", "something draws on it", "two strays in five"]
-)
+@pytest.mark.parametrize("name", BY_NAME)
 @pytest.mark.parametrize("readings", [3, 5])
 def test_the_true_day_lies_within_the_dates_four_times_in_five(name, readings):
-    assert score(BY_NAME[name], readings).coverage >= 0.78
+    assert score(BY_NAME[name], readings).coverage >= 0.80
 
 
 def test_a_drain_is_found_where_there_is_one_and_hardly_where_there_is_none():

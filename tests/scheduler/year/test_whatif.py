@@ -48,7 +48,9 @@ def kept(n=1, place=None, **columns):
     }
     fleet = cars(n, place or a_place(), **facts | columns)
     rows, day = np.arange(n), np.full(n, TODAY - 1)
-    filled = FuelEvents(rows, day, np.zeros(n, np.int64), np.full(n, 45.0), np.full(n, np.nan))
+    filled = FuelEvents(
+        rows, day, np.zeros(n, np.int64), np.full(n, 45.0), *(np.full(n, np.nan) for _ in range(2))
+    )
     return replace(
         fleet,
         fluid_changed=np.full((n, len(FLUIDS)), TODAY - 1),

@@ -92,7 +92,7 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
     """The numbers of a fleet of one."""
     one_car(fleet)
     state = known_state(fleet, today, policy)
-    found = window(fleet, today, policy)
+    dates = window(fleet, today, policy)
     return Case(
         fleet,
         today,
@@ -100,9 +100,9 @@ def case_of(fleet: Fleet, today: float, policy: Policy) -> Case:
         state,
         dates_of(fleet, state, policy),
         BATTERIES[int(state.pack.chemistry[0])],
-        float(found.early[0]),
-        float(found.due[0]),
-        float(found.late[0]),
-        LIMITS[int(found.limit[0])],
-        int(found.hold[0]),
+        float(dates.early[0]),
+        float(dates.due[0]),
+        float(dates.late[0]),
+        LIMITS[int(dates.limit[0])],
+        int(dates.hold[0]),
     )

@@ -26,9 +26,12 @@ from scheduler.physics.battery.charge_state import (
 from scheduler.physics.materials import at
 
 ROW_STRIDE = 1e7  # above any ordinal, so that row and day make one sorting key
-FULL_SD = 0.02  # policy: how far "charged full" may be off
-VOLTS, GRAVITY, CHARGE = "rested volts", "hydrometer", "completed charge"
-KINDS = (VOLTS, GRAVITY, CHARGE)
+# "Charged in full": a charger of several stages goes green at 0.90 to 1 (a maker's manual, published); a
+# maintainer stays on beyond.
+CHARGED_SOC, MAINTAINED_SOC = 0.97, 1.0
+FULL_SD = 0.02  # policy: how far one full charge differs from the next
+VOLTS, GRAVITY, CHARGE, PART = "rested volts", "hydrometer", "completed charge", "part charge or drive"
+KINDS = (VOLTS, GRAVITY, CHARGE, PART)
 _SG_LEAST, _SG_MOST = 1.0, 1.35  # water; stronger than any battery acid
 FLOATED_LEAST_SOC = 0.75  # policy: a maintainer that works holds far more, uncompensated in the cold too
 
@@ -37,7 +40,8 @@ FLOATED_LEAST_SOC = 0.75  # policy: a maintainer that works holds far more, unco
 class Events:
     """Everything known of the batteries by row and day, (m,) each; within a day a charge comes last.
 
-    ``soc`` is NaN for a charge that did not complete: it breaks the line without saying a level.
+    ``soc`` is NaN for a charge that did not complete: it breaks the line, and says a level only once what
+    went in was credited.
     """
 
     row: Ints
@@ -45,7 +49,7 @@ class Events:
     soc: Floats
     sd: Floats
     kind: Ints
-    shown: Floats  # what the meter or the hydrometer showed
+    shown: Floats  # what the meter or the hydrometer showed; of a part charge its position in its table
 
     def keep(self, which: Bools | npt.NDArray[np.int_]) -> "Events":
         """Only some of the events, by a mask (m,) or by their positions (k,) in a new order."""
@@ -68,10 +72,9 @@ def gather(fleet: Fleet, today: Day) -> Evidence:
     today = each_row(today, len(fleet))
     charges, since = _charges(fleet, today), _floating_since(fleet, today)
     readings, refused, failed = _readings(fleet, today, since)
-    events = Events(
-        *(np.concatenate(pair) for pair in zip(vars(readings).values(), vars(charges).values(), strict=True))
-    )
-    order = np.lexsort((events.kind == KINDS.index(CHARGE), events.day, events.row))
+    parts = [vars(table).values() for table in (readings, charges, _part_charges(fleet, today))]
+    events = Events(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
+    order = np.lexsort((events.kind, events.day, events.row))
     return Evidence(events.keep(order), np.where(failed, np.nan, since), refused, failed)
 
 
@@ -84,9 +87,18 @@ def _charges(fleet: Fleet, today: Floats) -> Events:
     table = fleet.charges
     kept = _of_this_battery(fleet, table.row, table.until, today)
     row, day, full = table.row[kept], table.until[kept], table.completed[kept]
-    level = np.where(full, 1.0, np.nan)
+    level = np.where(table.day[kept] < day, MAINTAINED_SOC, CHARGED_SOC)
+    level = np.where(full, level, np.nan)
     kind = np.full(row.size, KINDS.index(CHARGE))
     return Events(row, day, level, np.full(row.size, FULL_SD), kind, level)
+
+
+def _part_charges(fleet: Fleet, today: Floats) -> Events:
+    """Charges that were not completed, and drives, of which it is known for how long."""
+    table = fleet.put_in
+    (kept,) = np.nonzero(_of_this_battery(fleet, table.row, table.day, today))
+    none, kind = np.full(kept.size, np.nan), np.full(kept.size, KINDS.index(PART))
+    return Events(table.row[kept], table.day[kept], none, none, kind, kept.astype(float))
 
 
 def _floating_since(fleet: Fleet, today: Floats) -> Floats:

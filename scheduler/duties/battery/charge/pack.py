@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
-from scheduler.physics.battery.ageing import health, wear_rate
+from scheduler.physics.battery.ageing import health, leaks_faster, wear_rate
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.drains import DRAINS
 from scheduler.physics.climate import Place, totals
@@ -30,7 +30,7 @@ _A_YEAR = round(DAYS_PER_YEAR)
 class Pack:
     """Batteries of a fleet, (n,); cases along the leading axis, (3, n): slow, likely, fast running down.
 
-    ``self_30d``: share of capacity lost in 30 days at 25 °C; ``drain_a``: key-off current;
+    ``self_30d``: share of capacity lost in 30 days at 25 °C, more with age; ``drain_a``: key-off current;
     ``capacity_ah``: rated capacity times ``health``; ``assumed``: by name, where the record is silent.
     """
 
@@ -48,7 +48,9 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
     """The batteries of a fleet as they are ``on`` those days (n,)."""
     chemistry = np.where(fleet.chemistry < 0, len(BATTERIES) - 1, fleet.chemistry)
     nominal_v = nominal_volts(fleet)
-    worn, no_age = _health(fleet, chemistry, on)
+    years, no_age = _years(fleet, chemistry, on)
+    worn = _health(fleet, chemistry, years)
+    faster = leaks_faster(years, np.array([row.leaks_faster for row in BATTERIES])[chemistry])
     rated, no_rating = _rated_ah(fleet, nominal_v)
     drain, no_drain = _drain(fleet)
     return Pack(
@@ -57,7 +59,7 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
         at(BATTERIES, chemistry, "lead").astype(bool),
         rated * worn,
         worn,
-        at(BATTERIES, chemistry, "self_discharge"),
+        at(BATTERIES, chemistry, "self_discharge") * faster,
         drain,
         {
             "kind": at_unknown(fleet.chemistry),
@@ -89,17 +91,18 @@ def _rated_ah(fleet: Fleet, nominal_v: Floats) -> tuple[Floats, Bools]:
     return np.where(silent, usual[:, nearest], fleet.capacity_ah), silent
 
 
-def _health(fleet: Fleet, chemistry: Ints, on: Floats) -> tuple[Floats, Bools]:
-    """Share of rated capacity left (3, n), greatest first, and where the age is assumed.
-
-    A battery of unknown age is taken as halfway through its life.
-    """
-    life = at(BATTERIES, chemistry, "life")[::-1]
+def _years(fleet: Fleet, chemistry: Ints, on: Floats) -> tuple[Floats, Bools]:
+    """Age in years (n,), and where it is assumed: of unknown age, halfway through its life."""
     made = np.where(np.isnan(fleet.battery_made), fleet.battery_installed, fleet.battery_made)
     silent = np.isnan(made)
     years = np.maximum(on - made, 0.0) / DAYS_PER_YEAR
+    return np.where(silent, at(BATTERIES, chemistry, "life")[1] / 2.0, years), silent
+
+
+def _health(fleet: Fleet, chemistry: Ints, years: Floats) -> Floats:
+    """Share of rated capacity left (3, n), greatest first."""
     wear = np.array([_yearly_wear(place) for place in fleet.places])[fleet.place]
-    return health(np.where(silent, life[1] / 2.0, years) * wear, life), silent
+    return health(years * wear, at(BATTERIES, chemistry, "life")[::-1])
 
 
 def _yearly_wear(place: Place) -> float:

@@ -13,16 +13,21 @@ import numpy as np
 
 from scheduler.duties.battery.charge.decline import Air, Rates, air_of, lost, table_rates
 from scheduler.duties.battery.charge.drain import Falls, extra_a_day
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, Events, gather
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, Events, gather
 from scheduler.duties.battery.charge.pack import Pack, describe
+from scheduler.duties.battery.charge.part_charges import Pace, credited
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
-from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_rate
+from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_line
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day
 from scheduler.physics.battery.discharge import HOURS_PER_DAY
 
-LEAST_PRIOR_SD = 0.10  # policy: no table is surer of one battery than a tenth
+LEAST_PRIOR_SD = 0.25  # policy: no table is surer of one battery, which may hold far less than rated
+# What readings show missing after a charge: the charger stopped short, or the meter reads low.
+SHORT_SD, METER_SD = 0.03, 0.04  # policy; shares of charge
 LEAST_MULTIPLIER = 0.10  # policy: a battery that hardly runs down still does
+LEAST_RANGE_SD = 0.05  # below it a range says nothing of how far a rate is off
+LEAST_DOUBT = 0.10  # policy: a reading so far off, as a share of what is expected, shows no drain
 MODEL_SD = 0.02  # policy: what the equation leaves out between two events
 ASSUMED_SOC, ASSUMED_SD = 0.90, 0.09  # policy: a car that came in from the road, nobody having charged it
 NOTHING_KNOWN_SD = 0.15  # policy: with no date at all it is taken as at the recharge threshold
@@ -32,11 +37,14 @@ NO_BASE = -1
 
 @dataclass(frozen=True)
 class Learned:
-    """The car's own multiplier on its table rate (n,): mean, sd, the prior's sd, readings that counted."""
+    """The car's own multiplier on its table rate (n,): mean, sd, the sd of the table's range, readings that
+    counted; ``short`` and its sd: how far below the usual its charger stops."""
 
     mean: Floats
     sd: Floats
-    prior_sd: Floats
+    range_sd: Floats
+    short: Floats
+    short_sd: Floats
     readings: Ints
     set_aside: Ints
 
@@ -83,18 +91,23 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     events = replace(events, day=np.maximum(events.day, air.first_day))
     extra = _extra_a_day(fleet, events, pack, air)
     pack = replace(pack, drain_a=pack.drain_a + extra * pack.capacity_ah / HOURS_PER_DAY)
-    prior_sd = _prior_sd(pack, air)
-    learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air, prior_sd)
+    learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air)
     events, surprise = _fuse(events, base, foretold, foretold_sd)
     last = _newest(events, n)
     surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
+    rates = _own_rates(table_rates(pack), learned)
     events = events.keep(surprise <= 0)
+    pace = Pace(rates.case(1), learned.sd / learned.mean, air, pack.capacity_ah[1])
+    events = credited(fleet, events, pace, policy)
     newest = _newest(events, n)
     day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
+    of_charge = kind == KINDS.index(CHARGE)
+    soc = np.clip(soc - of_charge * learned.short, 0.0, 1.0)
+    sd = np.hypot(sd, of_charge * learned.short_sd)
     return State(
         pack,
         air,
-        _own_rates(table_rates(pack), learned),
+        rates,
         learned,
         events,
         day,
@@ -117,12 +130,11 @@ def _latest_day(events: Events, n: int) -> Floats:
     return latest
 
 
-def _prior_sd(pack: Pack, air: Air) -> Floats:
+def _range_sd(pack: Pack, air: Air) -> Floats:
     """The spread of the table's multiplier (n,): low to high taken as the central 90 %."""
     rates = table_rates(pack)
     daily = rates.self_30d * air.mean_factor + rates.drain
-    spread = (daily[2] - daily[0]) / (2.0 * NINETY_PERCENT_SD * daily[1])
-    return np.asarray(np.maximum(spread, LEAST_PRIOR_SD))
+    return np.asarray((daily[2] - daily[0]) / (2.0 * NINETY_PERCENT_SD * daily[1]))
 
 
 def base_of(events: Events, last_road_use: Floats) -> Ints:
@@ -132,7 +144,7 @@ def base_of(events: Events, last_road_use: Floats) -> Ints:
     the two charges the battery by nobody knows how much, and breaks the line.
     """
     index = np.arange(events.row.size)
-    charge = events.kind == KINDS.index(CHARGE)
+    charge = (events.kind == KINDS.index(CHARGE)) | (events.kind == KINDS.index(PART))
     last = np.maximum.accumulate(np.where(charge, index, NO_BASE))
     in_row = (last >= 0) & (events.row[last] == events.row)
     before = np.where(in_row, np.where(np.isnan(events.soc[last]), NO_BASE, last), index - 1)
@@ -146,14 +158,15 @@ def base_of(events: Events, last_road_use: Floats) -> Ints:
 
 @dataclass(frozen=True)
 class _Pairs:
-    """Each reading that follows a known level (m,): positions of both in the events, its car, what the
-    tables foretell of the fall between them, and how sure the two levels are."""
+    """Each reading that follows a known level (m,): positions of both in the events, its car, what the tables
+    foretell of the fall between them, how sure the two levels are, and 1 where the earlier is a charge."""
 
     pair: Ints
     start: Ints
     row: Ints
     expected: Floats
     noise: Floats
+    from_charge: Floats
 
 
 def _pairs(fleet: Fleet, events: Events, pack: Pack, air: Air) -> _Pairs:
@@ -164,7 +177,8 @@ def _pairs(fleet: Fleet, events: Events, pack: Pack, air: Air) -> _Pairs:
     # Readings that share a start share its error: counting it once for each of them is the safe side.
     sharing = np.bincount(start, minlength=base.size)[start]
     noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
-    return _Pairs(pair, start, row, expected, noise)
+    from_charge = (events.kind[start] == KINDS.index(CHARGE)).astype(float)
+    return _Pairs(pair, start, row, expected, noise, from_charge)
 
 
 def _extra_a_day(fleet: Fleet, events: Events, pack: Pack, air: Air) -> Floats:
@@ -176,17 +190,17 @@ def _extra_a_day(fleet: Fleet, events: Events, pack: Pack, air: Air) -> Floats:
         np.clip(events.soc[known.start], 0.0, 1.0) - np.clip(events.soc[known.pair], 0.0, 1.0),
         known.expected,
         events.day[known.pair] - events.day[known.start],
-        known.noise,
-        _prior_sd(pack, air)[known.row],
+        np.hypot(known.noise, np.hypot(SHORT_SD, METER_SD) * known.from_charge),
+        np.maximum(_range_sd(pack, air), LEAST_DOUBT)[known.row],
     )
     return extra_a_day(fall, pack.capacity_ah[1], ~fleet.isolated)
 
 
 def _learn_twice(
-    fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
+    fleet: Fleet, events: Events, pack: Pack, air: Air
 ) -> tuple[Learned, Events, Ints, Floats, Floats]:
     """Learn; set stray readings aside, save each car's newest event; learn from what is left."""
-    first, base, foretold, foretold_sd = _learn(fleet, events, pack, air, prior_sd)
+    first, base, foretold, foretold_sd = _learn(fleet, events, pack, air)
     apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
     newest = np.zeros(events.row.size, bool)
     position = _newest(events, len(fleet))
@@ -196,25 +210,33 @@ def _learn_twice(
         return first, events, base, foretold, foretold_sd
     aside = np.bincount(events.row[~kept], minlength=len(fleet))
     events = events.keep(kept)
-    second, base, foretold, foretold_sd = _learn(fleet, events, pack, air, prior_sd)
+    second, base, foretold, foretold_sd = _learn(fleet, events, pack, air)
     return replace(second, set_aside=second.set_aside + aside), events, base, foretold, foretold_sd
 
 
-def _learn(
-    fleet: Fleet, events: Events, pack: Pack, air: Air, prior_sd: Floats
-) -> tuple[Learned, Ints, Floats, Floats]:
+def _learn(fleet: Fleet, events: Events, pack: Pack, air: Air) -> tuple[Learned, Ints, Floats, Floats]:
     """The multipliers, each event's base, and what was foretold for it with its standard deviation."""
     n, base, known = len(fleet), base_of(events, fleet.last_road_use), _pairs(fleet, events, pack, air)
     pair, start, row, expected, noise = known.pair, known.start, known.row, known.expected, known.noise
     tells = events.soc[pair] > EMPTY_SOC  # an empty battery says only that it took no longer
     fall = (events.soc[start] - events.soc[pair])[tells]
-    mean, sd, used = update_rate(np.ones(n), prior_sd, expected[tells], fall, noise[tells], row[tells], n)
-    mean = np.maximum(mean, LEAST_MULTIPLIER)
+    range_sd, of_charge = _range_sd(pack, air), known.from_charge
+    prior = np.array([np.full(n, np.hypot(SHORT_SD, METER_SD)), np.maximum(range_sd, LEAST_PRIOR_SD)])
+    usual = np.array([np.zeros(n), np.ones(n)])
+    line = update_line(usual, prior, expected[tells], fall, noise[tells], row[tells], of_charge[tells])
+    mean = np.maximum(line.mean[1], LEAST_MULTIPLIER)
     foretold, foretold_sd = np.full(base.size, np.nan), np.full(base.size, np.nan)
-    foretold[pair] = np.clip(events.soc[start] - mean[row] * expected, 0.0, 1.0)
-    foretold_sd[pair] = np.hypot(np.hypot(events.sd[start], MODEL_SD), expected * sd[row])
-    counts = np.bincount(row[tells][used], minlength=n)
-    learned = Learned(mean, sd, prior_sd, counts, np.bincount(row[tells], minlength=n) - counts)
+    missing = of_charge * line.mean[0][row]
+    foretold[pair] = np.clip(events.soc[start] - missing - mean[row] * expected, 0.0, 1.0)
+    doubt = of_charge * line.sd[0][row] ** 2 + 2.0 * of_charge * expected * line.cov[row]
+    doubt = np.maximum(doubt + (expected * line.sd[1][row]) ** 2, 0.0)
+    foretold_sd[pair] = np.sqrt(events.sd[start] ** 2 + MODEL_SD**2 + doubt)
+    counts = np.bincount(row[tells][line.used], minlength=n)
+    aside = np.bincount(row[tells], minlength=n) - counts
+    # of what is missing after a charge, the charger's part; the meter's is no loss
+    part = SHORT_SD**2 / (SHORT_SD**2 + METER_SD**2)
+    short_sd = np.hypot(part * line.sd[0], np.sqrt(part) * METER_SD)
+    learned = Learned(mean, line.sd[1], range_sd, part * line.mean[0], short_sd, counts, aside)
     return learned, base, foretold, foretold_sd
 
 
@@ -259,11 +281,14 @@ def _level(
 
 
 def _own_rates(table: Rates, learned: Learned) -> Rates:
-    """The car's own rates (3, n): likely times its multiplier, the range narrowed as it was learned."""
-    share = np.minimum(learned.sd / learned.prior_sd, 1.0)
-    return Rates(
-        *(learned.mean * (rate[1] + (rate - rate[1]) * share) for rate in (table.self_30d, table.drain))
-    )
+    """The car's own rates (3, n): likely times its multiplier, the range as wide as that is unsure."""
+    share = learned.sd / np.maximum(learned.range_sd, LEAST_RANGE_SD)
+    return Rates(*(learned.mean * rate[1] * _ratio(rate) ** share for rate in (table.self_30d, table.drain)))
+
+
+def _ratio(rate: Floats) -> Floats:
+    """Low, likely and high (3, n) as shares of the likely; 1 where nothing is lost at all."""
+    return np.asarray(np.divide(rate, rate[1], out=np.ones_like(rate), where=rate[1] > 0.0))
 
 
 def unsure(state: State) -> Bools:

@@ -7,10 +7,9 @@ it backwards, and volts fall by a cell or more: from there only a range can be t
 
 import numpy as np
 
-from scheduler.duties.battery.charge.evidence import unsound_since, volts_read
+from scheduler.duties.battery.charge.evidence import air_at, unsound_since, volts_read
 from scheduler.duties.battery.charge.now import BatteryNow
 from scheduler.duties.conditions import Fleet, Floats
-from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import NOMINAL_V
 from scheduler.physics.battery.charge_state import rested_volts as from_charge
 from scheduler.vocabulary.constants import Constant, Standing
@@ -27,14 +26,14 @@ COLLAPSED_V = (0.0, 4.0, 10.5)
 
 def rested_volts(fleet: Fleet, now: BatteryNow, today: float) -> Floats:
     """Rested volts (3, n), low, likely, high, at the mean temperature of each car's place on the day."""
-    volts, read, odd = np.empty((3, len(fleet))), volts_read(fleet, today), unsound_since(fleet, today)
-    for row, place in enumerate(fleet.place):
-        air = fleet.places[place]
-        at_c = float(air.mean_c[int(np.clip(today - air.first_day, 0, air.days - 1))])
-        code, nominal = int(now.state.pack.chemistry[row]), float(now.state.pack.nominal_v[row])
-        volts[:, row] = from_charge(now.soc[:, row], at_c, code, nominal)
-        if BATTERIES[code].lead:
-            volts[:, row] += np.interp(now.below[:, row], BEYOND, BEYOND_V) * nominal / NOMINAL_V
-            fallen = (now.below[:, row] > COLLAPSE.range[::-1]) & (now.drain_a[:, row] > 0.0)
-            volts[:, row] = np.where(fallen, np.array(COLLAPSED_V) * nominal / NOMINAL_V, volts[:, row])
+    read, odd, pack = volts_read(fleet, today), unsound_since(fleet, today), now.state.pack
+    rows = np.arange(len(fleet))
+    at_c = air_at(fleet, rows, np.full(rows.size, float(today)))
+    volts = np.empty((3, len(fleet)))
+    for code in np.unique(pack.chemistry):  # a table a chemistry, never a car
+        of_it = pack.chemistry == code
+        volts[:, of_it] = from_charge(now.soc[:, of_it], at_c[of_it], int(code), NOMINAL_V)
+    fallen = (now.below > np.array(COLLAPSE.range[::-1])[:, None]) & (now.drain_a > 0.0)
+    beyond = np.where(fallen, np.array(COLLAPSED_V)[:, None], volts + np.interp(now.below, BEYOND, BEYOND_V))
+    volts = np.where(pack.lead, beyond, volts) * pack.nominal_v / NOMINAL_V
     return np.where(np.isnan(odd), np.sort(volts, axis=0), read.value)  # of no sound one nothing is foretold

@@ -66,11 +66,10 @@ def dates_of(fleet: Fleet, state: State, policy: Policy) -> Dates:
     half = NINETY_PERCENT_SD * state.sd
     soc = np.clip(np.array([state.soc + half, state.soc, state.soc - half]), 0.0, 1.0)
     soc = np.where(floating, 1.0, soc)
-    amounts = np.array([*(soc - policy.recharge_soc), soc[1] - policy.sulphation_soc])
-    *recharge, sulphation = day_of(state.rates.cases((0, 1, 2, 1)), state.air, start, amounts)
+    recharge, sulphation = _reached(state, start, soc, policy)
     calendar, calendar_late = _calendar(fleet, state, start, np.array([1.0, policy.charge_late_factor]))
     return Dates(
-        np.array(recharge),
+        recharge,
         calendar,
         sulphation,
         _frost(fleet, state, start, soc[1], policy),
@@ -79,6 +78,22 @@ def dates_of(fleet: Fleet, state: State, policy: Policy) -> Dates:
         start,
         soc,
     )
+
+
+def _reached(state: State, start: Floats, soc: Floats, policy: Policy) -> tuple[Floats, Floats]:
+    """The days of the recharge level (3, n), slow, likely, fast, and of sulphation (n,).
+
+    Level and rate are unsure each by itself: their parts of the spread are added as errors are.
+    """
+    above, harm = soc - policy.recharge_soc, soc[1] - policy.sulphation_soc
+    amounts = np.array([above[0], above[2], above[1], above[1], above[1], harm])
+    fuller, emptier, slow, likely, fast, sulphation = day_of(
+        state.rates.cases((1, 1, 0, 1, 2, 1)), state.air, start, amounts
+    )
+    later = likely + np.hypot(fuller - likely, slow - likely)
+    sooner = likely - np.hypot(likely - emptier, likely - fast)
+    sooner = np.where(np.isnan(likely), np.fmin(emptier, fast), sooner)  # NaN: beyond the horizon
+    return np.array([later, likely, np.maximum(sooner, start)]), sulphation
 
 
 def _frost(fleet: Fleet, state: State, start: Floats, soc: Floats, policy: Policy) -> Floats:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.case import Case, case_of
-from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, volts_read
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, volts_read
 from scheduler.duties.battery.charge.holds import HOLDS, UNSOUND
 from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS
 from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
@@ -70,19 +70,21 @@ def _summary(case: Case) -> str:
             "for ice or a split case, and expect to replace it."
         )
     until = case.due
-    told = (
+    sentence = (
         f"At about {number(case.mean_c(until))} °C this {_battery(case)} {_drain(case)} falls from "
         f"{_level(case)} on {spoken(case.start)} to {number(case.soc_on(until) * 100)} % "
         f"on {spoken(until)}"
     )
     if case.soc_on(case.start) <= case.policy.recharge_soc:
-        told = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
+        sentence = f"This {_battery(case)} stood at {_level(case)} on {spoken(case.start)}: charge it now"
     elif case.limit == LIMITS[CALENDAR]:
-        told += "; it is due then because its kind wants refreshing at that interval however little it loses"
+        sentence += (
+            "; it is due then because its kind wants refreshing at that interval however little it loses"
+        )
     elif case.limit == LIMITS[FROST]:
-        told += "; it is due then because a cold night could freeze it"
+        sentence += "; it is due then because a cold night could freeze it"
     begins = "began" if case.late <= case.today else "begins"
-    return f"{told}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
+    return f"{sentence}. Harm {begins} about {spoken(case.late)} ({_late_limit(case)})."
 
 
 def _look(case: Case) -> list[str]:
@@ -102,8 +104,8 @@ def _drain(case: Case) -> str:
 
 def _level(case: Case) -> str:
     kind, soc = int(case.state.kind[0]), float(case.dates.soc[1, 0])
-    full = kind >= 0 and KINDS[kind] == CHARGE
-    return "full" if full else f"{number(soc * 100)} %"
+    after = {CHARGE: " after its charge", PART: " after a part charge or a drive"}
+    return f"{number(soc * 100)} %" + (after.get(KINDS[kind], "") if kind >= 0 else "")
 
 
 def _late_limit(case: Case) -> str:
@@ -126,14 +128,14 @@ def _cautions(case: Case) -> list[str]:
 
 def _assumptions(case: Case) -> tuple[str, ...]:
     state = case.state
-    told = [*_silences(case), *_odd_low(case)]
+    texts = [*_silences(case), *_odd_low(case)]
     if state.surprise[0] > 0:
-        told.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
+        texts.append("The newest reading is higher than a standing battery can be: set aside; was it rested?")
     if state.refused[0]:
-        told.append(
+        texts.append(
             f"Readings that could not be used (not rested, or not possible): {int(state.refused[0])}."
         )
-    return tuple(told)
+    return tuple(texts)
 
 
 def _silences(case: Case) -> list[str]:
@@ -149,15 +151,15 @@ def _silences(case: Case) -> list[str]:
     }
     if state.drawn_on[0]:
         silent.pop("drain")  # its readings tell it
-    told = [text for name, text in silent.items() if pack.assumed[name][0]]
+    texts = [text for name, text in silent.items() if pack.assumed[name][0]]
     if state.kind[0] < 0 and not case.floating:
-        told.append(
+        texts.append(
             f"No charge and no rested reading is recorded: taken as {number(state.soc[0] * 100)} % on "
             f"{spoken(case.start)}. Measure it rested to know."
         )
     if np.isneginf(state.floating_since[0]):
-        told.append("Nobody recorded when it went on its maintainer: look at it now.")
-    return told
+        texts.append("Nobody recorded when it went on its maintainer: look at it now.")
+    return texts
 
 
 def _odd_low(case: Case) -> list[str]:
@@ -182,12 +184,12 @@ def _learning(case: Case) -> tuple[str, ...]:
     mean, own = float(learned.mean[0]), case.percent_a_day(1)
     spread = NINETY_PERCENT_SD * float(learned.sd[0]) / mean
     begun = "With what its readings show" if case.state.drawn_on[0] else "Assumed from the tables"
-    told = [f"{begun}: {number(own / mean, 2)} % a day at this place."]
+    texts = [f"{begun}: {number(own / mean, 2)} % a day at this place."]
     if learned.readings[0]:
-        told.append(
+        texts.append(
             f"Learned from this car: {number(own, 2)} % a day, give or take {number(spread * 100)} %."
         )
-    told.append(f"Readings used: {int(learned.readings[0])}.")
+    texts.append(f"Readings used: {int(learned.readings[0])}.")
     if learned.set_aside[0]:
-        told.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
-    return tuple(told)
+        texts.append(f"Readings set aside as out of line: {int(learned.set_aside[0])}.")
+    return tuple(texts)

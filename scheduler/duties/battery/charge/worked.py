@@ -3,7 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.case import Case
-from scheduler.duties.battery.charge.evidence import CHARGE, GRAVITY, KINDS
+from scheduler.duties.battery.charge.evidence import CHARGE, GRAVITY, KINDS, PART
 from scheduler.duties.windows import Input, Source, Step
 from scheduler.duties.words import counted_days, known_day, number, spoken
 from scheduler.physics.battery import (
@@ -53,7 +53,9 @@ def _start(case: Case) -> Input:
     kind, level = int(case.state.kind[0]), round(float(case.state.soc[0]), 3)
     if kind < 0:
         return Input("state of charge", level, "of full", "assumed", day)
-    return Input(KINDS[kind], level, "of full", "care log" if KINDS[kind] == CHARGE else "reading", day)
+    return Input(
+        KINDS[kind], level, "of full", "care log" if KINDS[kind] in (CHARGE, PART) else "reading", day
+    )
 
 
 def steps(case: Case) -> tuple[Step, ...]:
@@ -68,7 +70,7 @@ def steps(case: Case) -> tuple[Step, ...]:
 def _level(case: Case) -> Step | None:
     """How the newest reading became a state of charge."""
     kind, newest = int(case.state.kind[0]), int(case.state.newest[0])
-    if kind < 0 or KINDS[kind] == CHARGE or case.floating:
+    if kind < 0 or KINDS[kind] in (CHARGE, PART) or case.floating:
         return None
     shown = float(case.state.events.shown[newest])
     text = f"with what was foretold {number(case.state.soc[0] * 100)} % ± {number(case.state.sd[0] * 100)} %"

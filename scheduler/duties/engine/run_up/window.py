@@ -14,6 +14,7 @@ import numpy.typing as npt
 from scheduler.duties.conditions import REGIMES, UNKNOWN, Fleet
 from scheduler.duties.crossings import reach_each
 from scheduler.duties.fuel import fuel_change
+from scheduler.duties.fuel.limits import may_wax
 from scheduler.duties.fuel.outlook import fuel_outlook
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, ordered
@@ -39,11 +40,10 @@ HOLDS = (
     "not run for too long: recommission it in stages first",
     "water has dropped out of the fuel: drain it first",
     "the fuel is stale: change it first",
-    "exhaust cannot be led outside here: drive it out or use extraction",
     "a cold night may have waxed the diesel: start it on winter fuel, with an additive put in before it "
     "waxes, or once tank and filter are warm",
 )
-PRESERVED, DORMANT, RESTED, SEPARATED, STALE, EXHAUST, WAXED = range(len(tags.TAGS), len(HOLDS))
+PRESERVED, DORMANT, RESTED, SEPARATED, STALE, WAXED = range(len(tags.TAGS), len(HOLDS))
 _EXERCISED_CODE, _PRESERVED_CODE, _DORMANT_CODE = (
     REGIMES.index(name) for name in ("exercised", "preserved", "dormant")
 )
@@ -134,8 +134,7 @@ def holds(fleet: Fleet, today: Day, policy: Policy) -> Ints:
         _rested(fleet, today, policy),
         fuel_change.separated(outlook, today),
         fuel_change.stale(outlook, today),
-        ~fleet.extraction & ~open_air(fleet),
-        fuel_change.waxes(outlook, today),
+        may_wax(outlook.now, today),
     ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
@@ -152,7 +151,7 @@ def _rested(fleet: Fleet, today: Day, policy: Policy) -> Bools:
     return np.asarray(today - ran > policy.run_up_rest_days)
 
 
-def open_air(fleet: Fleet) -> Bools:
-    """Whether each car stands in the open."""
+def to_drive_out(fleet: Fleet) -> Bools:
+    """Where the exhaust cannot be led outside (n,): the car is driven out at once and warmed up there."""
     shelters = np.array([SHELTERS.index(place.shelter) for place in fleet.places])
-    return np.asarray(shelters[fleet.place] == _OPEN_AIR)
+    return np.asarray(~fleet.extraction & (shelters[fleet.place] != _OPEN_AIR))

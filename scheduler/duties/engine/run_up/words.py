@@ -4,7 +4,16 @@ import numpy as np
 
 from scheduler.duties.conditions import REGIMES, UNKNOWN, Fleet
 from scheduler.duties.crossings import total_at
-from scheduler.duties.engine.run_up.window import HOLDS, LIMITS, PACE, Floats, last_warm, wet_days, window
+from scheduler.duties.engine.run_up.window import (
+    HOLDS,
+    LIMITS,
+    PACE,
+    Floats,
+    last_warm,
+    to_drive_out,
+    wet_days,
+    window,
+)
 from scheduler.duties.fuel.tanks import known_fuel
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Band, DutyWindow, Explanation, Input, Level, Source, Step
@@ -75,8 +84,14 @@ def _summary(fleet: Fleet, when: DutyWindow, today: float, policy: Policy) -> st
     return (
         f"Due a fully warm run {spoken(when.due[0])}: {LIMITS[int(when.limit[0])]}. From "
         f"{number(round(_air_c(fleet, today)))} °C allow about {minutes:.0f} min of driving; a short idle "
-        "does harm and does not count. Outdoors, or with the exhaust led outside."
+        f"does harm and does not count. {_where(fleet)}"
     )
+
+
+def _where(fleet: Fleet) -> str:
+    if to_drive_out(fleet)[0]:
+        return "Exhaust cannot be led outside here: doors open, drive it out at once, warm it up outside."
+    return "Outdoors, or with the exhaust led outside."
 
 
 def _inputs(fleet: Fleet, last: Floats, today: float) -> tuple[Input, ...]:
