@@ -16,6 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from collection.chain.canonical import NotReadable, canonical, read
 from collection.chain.links import Facts
+from collection.chain.shape import SETTINGS
 from collection.chain.signing import is_signed, public_key, sign
 from collection.chain.verdict import Fault, Verdict
 from collection.chain.verify import verify
@@ -75,6 +76,8 @@ def unpack(data: bytes, keys: Sequence[str] = ()) -> Brought:
     except _Unfit as error:
         return Brought(_wrong(str(error)))
     verdict = verify(canonical(facts["history"]), keys=keys)
+    if verdict.sound and facts["history"]["form"] == SETTINGS:
+        verdict = _wrong(f"{NONE_OF_OURS}: its history is not of a car.")
     if verdict.sound and not _is_one(facts):
         verdict = _wrong("The record and the history in this file were not signed together.")
     if verdict.sound:

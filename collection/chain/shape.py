@@ -9,7 +9,8 @@ from collection.chain.canonical import LARGEST_WHOLE
 
 HISTORY = "longstand-history-2"
 FIRST_HISTORY = "longstand-history-1"  # as files were written before the record stood in the chain
-HISTORIES = (HISTORY, FIRST_HISTORY)
+SETTINGS = "longstand-settings-1"  # what is set for an organisation or a site
+HISTORIES = (HISTORY, FIRST_HISTORY, SETTINGS)
 STATEMENT = "longstand-statement-1"
 STATEMENT_FILE = "longstand-statement-file-1"
 
@@ -82,6 +83,7 @@ def _exactly(text: str) -> Fits:
 
 
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
+_SUBJECT = {"of": _text, "name": _text}
 _READING = {
     "quantity": _text,
     "value": _number,
@@ -150,6 +152,13 @@ SHAPES: dict[str, Shape] = {
         "form": _exactly(HISTORY),
         **_HISTORY,
         "links": [_LINK | {"fields": _fields}],
+        "record": _record,
+    },
+    SETTINGS: {
+        "form": _exactly(SETTINGS),
+        **_HISTORY,
+        "car": _SUBJECT,
+        "links": [_LINK | {"car": _SUBJECT, "fields": _fields}],
         "record": _record,
     },
     STATEMENT_FILE: {

@@ -120,12 +120,21 @@ def _days_late(entry: Facts) -> timedelta:
     return datetime.fromisoformat(entry["recorded_at"]) - datetime.fromisoformat(entry["done_at"])
 
 
+def name_of_subject(history: Mapping[str, Any]) -> str:
+    """The car with its chassis number, or the site or organisation, that a history is of."""
+    car = history["car"]
+    if "of" in car:
+        return f"Settings of {car['name']} ({car['of'].replace('.', ' ')})"
+    named = " ".join(str(car[name]) for name in ("year", "marque", "model") if car[name])
+    return f"{named}, chassis {car['chassis_number'] or 'not known'}"
+
+
 def _another_car(history: Facts) -> Iterator[str]:
     for before, after in pairwise([*history["links"], {"seq": 0, "car": history["car"]}]):
         if before["car"] != after["car"]:
             where = f"at entry {after['seq']}" if after["seq"] else "since the last entry"
             changed = ", ".join(_changes(before["car"], after["car"]))
-            yield f"What the record calls the car changed {where}: {changed}."
+            yield f"What the record calls it changed {where}: {changed}."
 
 
 def _changes(before: Facts, after: Facts) -> Iterator[str]:

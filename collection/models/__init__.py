@@ -32,8 +32,15 @@ from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
-from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
-from collection.models.records import RecordEntry
+from collection.models.recommission import (
+    Damp,
+    Evidence,
+    Grade,
+    HandbookValue,
+    RecommissionCase,
+    RecommissionPrices,
+)
+from collection.models.records import RecordEntry, SettingEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
@@ -92,6 +99,7 @@ __all__ = [
     "ForecastRun",
     "Fuel",
     "FuelSystem",
+    "Grade",
     "Hand",
     "HandbookValue",
     "Handover",
@@ -125,6 +133,7 @@ __all__ = [
     "Regime",
     "Role",
     "RunPart",
+    "SettingEntry",
     "ShareLink",
     "ShareOpening",
     "SharedKey",

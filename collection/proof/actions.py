@@ -6,13 +6,19 @@ from datetime import datetime
 from django.db import transaction
 
 from collection.chain.canonical import canonical, digest
-from collection.chain.links import NOTHING_BEFORE
+from collection.chain.links import NOTHING_BEFORE, Facts
 from collection.chain.signing import public_key, sign
 from collection.chain.statements import make
 from collection.host.installation_key import installation_key
 from collection.life.queries import held
-from collection.models import Anchor, AnchoredHead, Organisation, Vehicle
-from collection.proof.queries import grown_heads, history_facts, lacks_todays_statement, last_anchor
+from collection.models import Anchor, AnchoredHead, Chain, Organisation, Vehicle
+from collection.proof.queries import (
+    grown_heads,
+    history_facts,
+    lacks_todays_statement,
+    last_anchor,
+    setting_history_facts,
+)
 
 
 @transaction.atomic
@@ -62,6 +68,15 @@ def sign_todays_statement(*, organisation: Organisation, now: datetime) -> None:
 
 def export_history(vehicle: Vehicle, *, now: datetime, without: Collection[str] = ()) -> bytes:
     """One car's history as a file that can be checked without us, ``without`` some fields of entries."""
+    return _signed(history_facts(vehicle, now=now, without=without))
+
+
+def export_settings(chain: Chain, *, now: datetime) -> bytes:
+    """What is set for an organisation or a site, with all that it was, as such a file."""
+    return _signed(setting_history_facts(chain, now=now))
+
+
+def _signed(facts: Facts) -> bytes:
     private = installation_key()
-    history = history_facts(vehicle, now=now, without=without) | {"key": public_key(private)}
+    history = facts | {"key": public_key(private)}
     return canonical(history | {"signature": sign(private, history)})

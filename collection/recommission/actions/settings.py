@@ -12,6 +12,7 @@ from django.db import transaction
 from collection.care import core as choices
 from collection.care.actions.care import record
 from collection.care.actions.record import Edit, recorded
+from collection.care.actions.settings import settings_recorded
 from collection.care.draft import Draft, Measured
 from collection.care.queries.care import zone_of
 from collection.life.refresh import refresh_vehicles
@@ -70,7 +71,7 @@ def _value_faults(value: HandbookValue) -> dict[str, str]:
     return {}
 
 
-def save_rates(*, rates: RecommissionPrices) -> None:
+def save_rates(*, rates: RecommissionPrices, edit: Edit) -> None:
     """Save what work costs here: low, likely and high in that order."""
     rates.currency = rates.currency.strip().upper()
     faults = {}
@@ -81,7 +82,8 @@ def save_rates(*, rates: RecommissionPrices) -> None:
         if None not in (low, likely, high) and not low <= likely <= high:
             faults[f"{name}_likely"] = "Low, likely and high must stand in that order."
     check(rates, faults)
-    rates.save()
+    with settings_recorded([rates.organisation], edit):
+        rates.save()
 
 
 @dataclass(frozen=True)

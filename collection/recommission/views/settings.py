@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from collection.care import core as choices
+from collection.care.actions.record import Edit
 from collection.models import HandbookValue, RecommissionCase, RecommissionPrices, Vehicle
 from collection.permissions import EDIT_CARS, MANAGE, AccessRequest, needs
 from collection.recommission.actions.settings import end_recommissioning, save_case, save_handbook, save_rates
@@ -54,7 +55,8 @@ def recommission_prices(request: AccessRequest) -> HttpResponse:
     organisation = request.access.organisation
     rates = rates_of(organisation) or RecommissionPrices(organisation=organisation)
     form = RatesForm(request.POST or None, instance=rates, edge=edge(request.access.person.units))
-    if request.method == "POST" and saved([form], lambda: save_rates(rates=form.instance)):
+    edit = Edit(request.access.person, timezone.now())
+    if request.method == "POST" and saved([form], lambda: save_rates(rates=form.instance, edit=edit)):
         messages.success(request, "Prices saved.")
         return redirect("recommission_prices")
     return render(request, "recommission/prices.html", {"form": form})

@@ -5,7 +5,8 @@
 
 const HISTORY = "longstand-history-2";
 const FIRST_HISTORY = "longstand-history-1"; // as files were written before the record stood in the chain
-const HISTORIES = [HISTORY, FIRST_HISTORY];
+const SETTINGS = "longstand-settings-1"; // what is set for an organisation or a site
+const HISTORIES = [HISTORY, FIRST_HISTORY, SETTINGS];
 const STATEMENT = "longstand-statement-1";
 const STATEMENT_FILE = "longstand-statement-file-1";
 const NOTHING_BEFORE = "0".repeat(64);
@@ -132,6 +133,7 @@ function isInstant(value) {
 }
 
 const CAR = { marque: isText, model: isText, year: orNone(isWhole), chassis_number: isText };
+const SUBJECT = { of: isText, name: isText };
 const READING = { quantity: isText, value: isNumber, position: isText, temperature_c: orNone(isNumber), rest_hours: orNone(isNumber) };
 const ATTACHMENT = { name: isText, type: isText, size: isWhole, digest: isHex(64) };
 const ENTRY = {
@@ -156,6 +158,9 @@ const WHOLE = {
 const SHAPES = {
   [FIRST_HISTORY]: { ...WHOLE, form: exactly(FIRST_HISTORY), links: [LINK] },
   [HISTORY]: { ...WHOLE, form: exactly(HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
+  [SETTINGS]: {
+    ...WHOLE, form: exactly(SETTINGS), car: SUBJECT, links: [{ ...LINK, car: SUBJECT, fields: isFields }], record: isRecord,
+  },
   [STATEMENT_FILE]: {
     form: exactly(STATEMENT_FILE), statement: SIGNED, signature: isHex(128),
     heads: [{ chain: isText, seq: isWhole, head: isHex(64) }],

@@ -32,10 +32,10 @@ function remarksOn(history) {
     said.push(`Written down more than 7 days after it was done: entries ${listed(late.map((entry) => place.get(entry.id) || 0))}.`);
   }
   for (const [before, after] of pairs([...history.links, { seq: 0, car: history.car }])) {
-    const changed = Object.keys(CAR).filter((name) => before.car[name] !== after.car[name])
+    const changed = Object.keys(before.car).filter((name) => before.car[name] !== after.car[name])
       .map((name) => `${name.replaceAll("_", " ")} from ${before.car[name] || "nothing"} to ${after.car[name] || "nothing"}`);
     const where = after.seq ? `at entry ${after.seq}` : "since the last entry";
-    if (changed.length) said.push(`What the record calls the car changed ${where}: ${changed.join(", ")}.`);
+    if (changed.length) said.push(`What the record calls it changed ${where}: ${changed.join(", ")}.`);
   }
   const order = [...recorded.keys()].sort((a, b) => a - b);
   const turned = pairs(order).filter(([a, b]) => moment(recorded.get(b)) < moment(recorded.get(a)) - HOUR).map(([, b]) => b);
@@ -97,11 +97,17 @@ async function show(verdict) {
   answer.replaceChildren(...parts);
 }
 
+function subjectOf(car) {
+  if (has(car, "of")) return ["Settings", `${car.name} (${car.of.replace(".", " ")})`];
+  const named = [car.year, car.marque, car.model].filter(Boolean).join(" ");
+  return ["Car", `${named}, chassis ${car.chassis_number || "not known"}`];
+}
+
 async function facts(history) {
-  const { car } = history, named = [car.year, car.marque, car.model].filter(Boolean).join(" ");
+  const [kind, name] = subjectOf(history.car);
   const prints = await Promise.all(keysOf(history).map(fingerprint));
   const rows = [
-    ["Car", `${named}, chassis ${car.chassis_number || "not known"}`], ["Kept by", history.kept_by],
+    [kind, name], ["Kept by", history.kept_by],
     ["Exported", history.made_at.slice(0, 16).replace("T", " ") + " UTC"], ["Entries", history.entries.length],
     ["Signed statements", history.anchors.length], ["Key", prints.join("; ")],
   ].map(([name, value]) => {
