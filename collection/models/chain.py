@@ -79,13 +79,18 @@ class Link(models.Model):
 
 
 class Anchor(models.Model):
-    """A signed statement of an organisation's chains: see collection.chain.statements."""
+    """A signed statement of an organisation's chains: see collection.chain.statements.
+
+    ``named``: the organisation as it was called then, with the salt of its digest; None where the statement
+    tells it in clear.
+    """
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="anchors")
     number = models.PositiveIntegerField()
     at = models.DateTimeField()
     statement = models.JSONField()
     signature = models.CharField(max_length=SIGNATURE)
+    named = models.JSONField(null=True)
 
     class Meta:
         ordering: ClassVar = ["-number"]

@@ -1,6 +1,6 @@
 """Reading statements: which chains have grown since the last, and what an exported history holds."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
@@ -13,8 +13,8 @@ from collection.care.queries.clock import CLOCK_BEHIND, RECORDED_AT, clock_behin
 from collection.care.queries.record import record_facts, recorded_values
 from collection.care.queries.settings import named, setting_facts
 from collection.chain.links import Facts, car_facts, entry_facts, instant
-from collection.chain.shape import HISTORY, SETTINGS, STATEMENT_FILE
-from collection.chain.withholding import withheld
+from collection.chain.shape import FIRST_STATEMENT_FILE, HISTORY, SETTINGS, STATEMENT_FILE
+from collection.chain.statements import FIRST_STATEMENT
 from collection.life.queries import local_day
 from collection.life.record_entries import record_entries
 from collection.life.settings import stands
@@ -88,12 +88,17 @@ def _grew_before(organisation: Organisation, day: date) -> bool:
 def statement_file(anchor: Anchor) -> Facts:
     """A statement with the heads it was made of, for whoever keeps it outside."""
     heads = anchor.heads.order_by("place").values_list("chain", "seq", "head")
-    return {
+    file = {
         "form": STATEMENT_FILE,
         "statement": anchor.statement,
         "signature": anchor.signature,
         "heads": [{"chain": str(chain), "seq": seq, "head": head} for chain, seq, head in heads],
+        "named": anchor.named,
     }
+    if anchor.statement["form"] == FIRST_STATEMENT:
+        del file["named"]
+        file["form"] = FIRST_STATEMENT_FILE
+    return file
 
 
 def series() -> list[list[Facts]]:
@@ -124,11 +129,8 @@ def newest_statement(chain: Chain) -> tuple[datetime | None, int]:
     return (newest.anchor.at, newest.seq) if newest else (None, 0)
 
 
-def history_facts(vehicle: Vehicle, *, now: datetime, without: Collection[str] = ()) -> Facts:
-    """One car's whole chain as it is exported, before key and signature.
-
-    ``without``: fields of entries (``note``) that are withheld; what is chained of them still verifies.
-    """
+def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
+    """One car's whole chain as it is exported, before key and signature."""
     chain = Chain.objects.filter(vehicle=vehicle).first()
     chained_first = F("link__seq").asc(nulls_last=True)
     log = list(
@@ -141,7 +143,7 @@ def history_facts(vehicle: Vehicle, *, now: datetime, without: Collection[str] =
     said |= {str(row.pk): evidence_facts(row, by=_token(row, names)) for row in found}
     by_link = {entry.link_id: str(entry.pk) for entry in record}
     by_link |= {row.link_id: str(row.pk) for row in found if row.link_id}
-    facts = {
+    return {
         "form": HISTORY,
         "made_at": instant(now),
         "kept_by": vehicle.organisation.name,
@@ -150,7 +152,6 @@ def history_facts(vehicle: Vehicle, *, now: datetime, without: Collection[str] =
         "people": {token: name for token, name in names.values() if token is not None},
         "record": recorded_values([vehicle.pk])[vehicle.pk],
     }
-    return withheld(facts, without) if without else facts
 
 
 def setting_history_facts(chain: Chain, *, now: datetime) -> Facts:
@@ -186,6 +187,7 @@ def _chained(chain: Chain | None, said: dict[str, Facts], by_link: Mapping[int, 
         "entries": [*in_chain, *said.values()],
         "links": [_link_facts(link, of[link.pk]) for link in links],
         "anchors": _anchors(chain) if chain else [],
+        "withheld": {},
     }
 
 
@@ -228,7 +230,7 @@ def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
 
 def _anchors(chain: Chain) -> list[Facts]:
     """Our own statements and those that came with the car from other installations, in their order."""
-    names = ("statement", "signature", "seq", "place", "proof")
+    names = ("statement", "signature", "seq", "place", "proof", "named")
     brought = [{name: getattr(each, name) for name in names} for each in chain.brought.all()]
     own = [_anchor_facts(head) for head in _heads_of(chain)]
     return sorted([*brought, *own], key=lambda anchor: (anchor["seq"], anchor["statement"]["at"]))
@@ -241,4 +243,5 @@ def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:
         "seq": head.seq,
         "place": head.place,
         "proof": head.proof,
+        "named": head.anchor.named,
     }

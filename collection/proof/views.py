@@ -18,13 +18,12 @@ from collection.chain.verdict import KINDS
 from collection.chain.verify import keys_of, verify
 from collection.host.installation_key import installation_key
 from collection.permissions import MANAGE, SEE_CARS, AccessRequest, needs
-from collection.proof.actions import export_history, export_settings
+from collection.proof.actions import export_history, export_settings, without_notes
 from collection.proof.queries import statement_file
 from collection.proof.setting_words import setting_lines
 from collection.web.units import edge
 
 STATEMENTS_A_PAGE = 60
-NOTES = ("note",)
 
 
 @needs(SEE_CARS)
@@ -47,8 +46,11 @@ def proof(request: AccessRequest, pk: int) -> HttpResponse:
     ``?as=file`` gives it to take away, ``&without=notes`` without the notes of its entries.
     """
     vehicle = request.access.vehicle(pk)
-    without = NOTES if request.GET.get("without") == "notes" else ()
-    data = export_history(vehicle, now=timezone.now(), without=without)
+    now = timezone.now()
+    if request.GET.get("without") == "notes":
+        data = export_history(vehicle, now=now, without=without_notes)
+    else:
+        data = export_history(vehicle, now=now)
     if request.GET.get("as") == "file":
         return _file(data, f"history {vehicle} {timezone.localdate()}")
     verdict = verify(data)
@@ -90,7 +92,8 @@ def statement(request: AccessRequest, pk: int) -> HttpResponse:
     told = statement_file(anchor)
     if request.GET.get("as") == "file":
         return _file(canonical(told), f"statement {anchor.number} {anchor.at:%Y-%m-%d}")
-    context = {"anchor": anchor, "told": told, "key": fingerprint(told["statement"]["key"])}
+    by = told["named"]["name"] if told.get("named") else told["statement"]["by"]
+    context = {"anchor": anchor, "told": told, "by": by, "key": fingerprint(told["statement"]["key"])}
     return render(request, "proof/statement.html", context)
 
 

@@ -36,7 +36,7 @@ from collection.models import (
 from collection.models.append_only import UNIQUE, guard, unguard
 from collection.places.actions.bays import Row, add_bays
 from collection.places.actions.places import remove_place, save_building, save_climate, save_site
-from collection.proof.actions import export_history, export_settings, sign_statement
+from collection.proof.actions import export_history, export_settings, sign_statement, without_notes
 from collection.proof.check_all import prove
 from collection.proof.queries import history_facts
 from collection.recommission.actions.evidence import save_evidence, withdraw_evidence
@@ -255,7 +255,7 @@ def test_evidence_from_outside_the_cars_life_is_refused(car, keeper, values, fie
 
 def test_what_is_withheld_of_evidence_still_verifies(car, keeper):
     find(car, keeper, note="The neighbour told it.")
-    data = export_history(car, now=NOON, without=["note"])
+    data = export_history(car, now=NOON, without=without_notes)
     assert b"neighbour" not in data
     verdict = verify(data)
     assert verdict.faults == []

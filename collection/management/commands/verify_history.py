@@ -67,7 +67,9 @@ class Command(BaseCommand):
         """The whole verdict in words."""
         history = verdict.history
         if history is not None:
-            self.stdout.write(f"{name_of_subject(history)}, kept by {history['kept_by']}.")
+            self.stdout.write(
+                f"{name_of_subject(history)}, kept by {history['kept_by'] or 'a keeper left unnamed'}."
+            )
             self.stdout.write(
                 f"Entries: {len(history['entries'])}. Signed statements over them: {len(history['anchors'])}."
             )
