@@ -4,9 +4,12 @@ from typing import Any
 
 from django.contrib.admin import AdminSite, ModelAdmin, TabularInline
 from django.db.models import QuerySet
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 
-from collection.models import Climate, ClimateMonth, Organisation
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
+from collection.models import Climate, ClimateMonth, Organisation, Site
 
 
 class OperatorsSite(AdminSite):
@@ -50,6 +53,18 @@ class ClimateAdmin(ModelAdmin):  # type: ignore[type-arg]  # as above
     def get_queryset(self, request: HttpRequest) -> "QuerySet[Climate]":
         """Without those of organisations."""
         return super().get_queryset(request).filter(organisation__isnull=True)
+
+    def changeform_view(
+        self,
+        request: HttpRequest,
+        object_id: str | None = None,
+        form_url: str = "",
+        extra_context: dict[str, Any] | None = None,
+    ) -> HttpResponse:
+        """What is saved is written down at every site where the climate is in force."""
+        there = Site.objects.filter(climate__pk=object_id) if request.method == "POST" and object_id else ()
+        with settings_recorded(list(there), Edit(None, timezone.now())):
+            return super().changeform_view(request, object_id, form_url, extra_context)
 
 
 site = OperatorsSite(name="admin")

@@ -28,6 +28,7 @@ from collection.models import (
     Building,
     CarNotes,
     CarSummary,
+    Chain,
     Climate,
     DutyRow,
     Entry,
@@ -265,6 +266,11 @@ class Access:
         """The organisation's signed statements over its chains, latest first."""
         self._require(MANAGE)
         return Anchor.objects.filter(organisation=self.organisation)
+
+    def setting_chains(self) -> QuerySet[Chain]:
+        """The chains of what is set for the organisation and its sites."""
+        self._require(MANAGE)
+        return Chain.objects.filter(organisation=self.organisation).order_by("subject")
 
     def webhooks(self) -> QuerySet[Webhook]:
         """Addresses that are told when the organisation's dates change."""

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from collection.chain.links import Facts
 from collection.chain.signing import is_signed
-from collection.chain.statements import covers
+from collection.chain.statements import covers, names
 from collection.chain.verdict import Fault
 
 CLOCK_GRACE = timedelta(hours=1)  # policy: an entry may be under way while a statement is made
@@ -32,6 +32,8 @@ def _anchor(chain: str, anchor: Facts, links: dict[int, Facts]) -> Iterator[Faul
     statement, seq = anchor["statement"], anchor["seq"]
     if not is_signed(statement, key=statement["key"], signature=anchor["signature"]):
         yield Fault("anchor", seq, f"The {_title(anchor)} does not bear a right signature.")
+    elif not _named_rightly(anchor):
+        yield Fault("anchor", seq, f"The {_title(anchor)} was not signed by the keeper that it names here.")
     elif seq not in links:
         yield Fault("deleted", seq, f"The {_title(anchor)} knew entry {seq}; it is no longer here.")
     elif not covers(
@@ -45,6 +47,10 @@ def _anchor(chain: str, anchor: Facts, links: dict[int, Facts]) -> Iterator[Faul
         yield Fault(
             "anchor", seq, f"The chain up to entry {seq} is not the one signed in the {_title(anchor)}."
         )
+
+
+def _named_rightly(anchor: Facts) -> bool:
+    return not anchor.get("named") or names(anchor["named"], anchor["statement"])
 
 
 def first_anchors(history: Facts) -> dict[int, Facts]:

@@ -28,7 +28,7 @@ def check_links(history: Facts) -> Iterator[Fault]:
     yield from _in_order(history)
     yield from _joined(links)
     yield from _unharmed(history["chain"], links)
-    yield from _entries(history["entries"], links)
+    yield from _entries(history["entries"], links, history.get("withheld", {}))
 
 
 def _counted(links: list[Facts]) -> Iterator[Fault]:
@@ -74,13 +74,15 @@ def _unharmed(chain: str, links: list[Facts]) -> Iterator[Fault]:
             yield Fault("link", link["seq"], f"Link {link['seq']} does not match its own digest.")
 
 
-def _entries(entries: list[Facts], links: list[Facts]) -> Iterator[Fault]:
+def _entries(entries: list[Facts], links: list[Facts], withheld: Facts) -> Iterator[Fault]:
     found = {entry["id"]: entry for entry in entries}
     written = {link["written"]: link["seq"] for link in links}
     strayed = [link for link in links if link.get("fields") and not _is_of(link, link["entry"])][:MOST_TRIES]
     for link in links:
         entry = found.get(link["entry"])
-        if entry is None:
+        if entry is None and link["entry"] in withheld:
+            yield from _digests(link)
+        elif entry is None:
             yield Fault("deleted", link["seq"], f"Entry {link['seq']} was taken out; its link is still here.")
         elif link.get("fields"):
             yield from _fields(entry, link, strayed)
@@ -104,8 +106,7 @@ def _contents(entry: Facts, link: Facts, written: dict[str, int]) -> Iterator[Fa
 def _fields(entry: Facts, link: Facts, strayed: list[Facts]) -> Iterator[Fault]:
     """The same of a link of the second form, which knows each field by itself."""
     seq, fields, what = link["seq"], link["fields"], name_of(entry)
-    if covering(link["entry"], fields) != {"written": link["written"], "measured": link["measured"]}:
-        yield Fault("link", seq, f"The digests of the fields of entry {seq} were changed.")
+    yield from _digests(link)
     changed = changed_fields(entry, fields)
     if "id" in changed and (home := _home(entry, strayed)):
         yield Fault("reordered", seq, f"At {seq} stands what was chained at {home}: {what}.")
@@ -115,6 +116,14 @@ def _fields(entry: Facts, link: Facts, strayed: list[Facts]) -> Iterator[Fault]:
     if others := [name.removeprefix("details.").replace("_", " ") for name in changed if name != MEASURED]:
         text = f"Entry {seq} ({what}) was edited after it was chained: {', '.join(others)}."
         yield Fault("edited", seq, text)
+
+
+def _digests(link: Facts) -> Iterator[Fault]:
+    """Whether the digests of an entry's fields are those that the link covers."""
+    seq, fields = link["seq"], link.get("fields")
+    covered = {"written": link["written"], "measured": link["measured"]}
+    if fields and covering(link["entry"], fields) != covered:
+        yield Fault("link", seq, f"The digests of the fields of entry {seq} were changed.")
 
 
 def changed_fields(entry: Facts, fields: Facts) -> list[str]:

@@ -5,15 +5,21 @@ from collections.abc import Iterator
 from collection.chain.links import Facts
 from collection.chain.replay import EMPTY, replay
 from collection.chain.verdict import Fault
+from collection.chain.withholding import unknown_of_record
 
 
 def check_record(history: Facts) -> Iterator[Fault]:
     """A fault for each field that was changed without an entry; none where no entry opens the record."""
     told = replay(history["entries"])
     stands = {name: value for name, value in history.get("record", {}).items() if value not in EMPTY}
+    if history.get("withheld"):
+        if stands:
+            yield Fault("record", 0, "The record cannot be compared with its entries: some are left out.")
+        return
     if told is None or "record" not in history:
         return
-    for name in sorted(stands.keys() | told.keys()):
+    unknown = unknown_of_record(history["links"])
+    for name in sorted((stands.keys() | told.keys()) - unknown):
         if stands.get(name) != told.get(name):
             here, there = _said(stands.get(name)), _said(told.get(name))
             text = f"The record says of {field_words(name)}: {here}. Its entries say: {there}."

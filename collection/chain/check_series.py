@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from collection.chain.canonical import digest
 from collection.chain.links import NOTHING_BEFORE, Facts
-from collection.chain.shape import SHAPES, STATEMENT_FILE, misfits
+from collection.chain.shape import SHAPES, misfits
 from collection.chain.signing import is_signed
 from collection.chain.statements import holds
 from collection.chain.verdict import Fault
@@ -13,7 +13,7 @@ from collection.chain.verdict import Fault
 
 def check_series(files: Sequence[Facts]) -> Iterator[Fault]:
     """Every fault of statement files in the order of their numbers; ``seq`` of a fault is such a number."""
-    if any(True for file in files for _ in misfits(file, SHAPES[STATEMENT_FILE])):
+    if any(True for file in files for _ in misfits(file, SHAPES[file["form"]])):
         yield Fault("anchor", 0, "A statement is not of the form in which it was signed.")
         return
     for file in files:

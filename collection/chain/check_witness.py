@@ -8,7 +8,7 @@ from collection.chain.check_anchors import CLOCK_GRACE, first_anchors, recorded_
 from collection.chain.links import Facts
 from collection.chain.shape import HISTORIES
 from collection.chain.signing import is_signed
-from collection.chain.statements import holds
+from collection.chain.statements import holds, names, same_keeper
 from collection.chain.verdict import Fault
 
 
@@ -42,14 +42,15 @@ def _statement(history: Facts, witness: Facts) -> Iterator[Fault]:
     title = f"the statement {statement['number']} of {statement['at'][:10]} that you hold"
     heads = [(head["chain"], head["seq"], head["head"]) for head in witness["heads"]]
     genuine = is_signed(statement, key=statement["key"], signature=witness["signature"])
-    if not genuine or not holds(statement, heads):
+    named = not witness.get("named") or names(witness["named"], statement)
+    if not (genuine and named and holds(statement, heads)):
         yield Fault("witness", 0, f"{title.capitalize()} is not genuine: it proves nothing.")
         return
     mine = {chain: (seq, head) for chain, seq, head in heads}.get(history["chain"])
     if mine:
         yield from _same_head(history, *mine, title)
-    yield from _another_version(history, statement, title)
-    yield from _unknown_then(history, statement, mine[0] if mine else 0, title)
+    yield from _another_version(history, witness, title)
+    yield from _unknown_then(history, witness, mine[0] if mine else 0, title)
 
 
 def _same_head(history: Facts, seq: int, head: str, title: str) -> Iterator[Fault]:
@@ -60,30 +61,33 @@ def _same_head(history: Facts, seq: int, head: str, title: str) -> Iterator[Faul
         yield Fault("witness", seq, f"The chain up to entry {seq} is not the one in {title}.")
 
 
-def _another_version(history: Facts, statement: Facts, title: str) -> Iterator[Fault]:
+def _another_version(history: Facts, witness: Facts, title: str) -> Iterator[Fault]:
+    statement = witness["statement"]
     for anchor in history["anchors"]:
         other = anchor["statement"]
-        same = all(other[name] == statement[name] for name in ("by", "key", "number"))
+        same = same_keeper(anchor, witness) and all(
+            other[name] == statement[name] for name in ("key", "number")
+        )
         if same and digest(other) != digest(statement):
             yield Fault("witness", anchor["seq"], f"The file holds another version of {title}.")
 
 
-def _by_another(history: Facts, anchor: Facts, statement: Facts) -> bool:
+def _by_another(history: Facts, anchor: Facts, witness: Facts) -> bool:
     """Whether an anchor is another keeper's: by key, or by name where the file names both."""
-    other = anchor["statement"]
-    if other["key"] != statement["key"]:
+    if anchor["statement"]["key"] != witness["statement"]["key"]:
         return True
-    names = {each["statement"]["by"] for each in history["anchors"]}
-    return bool(other["by"] != statement["by"] and statement["by"] in names)
+    named = any(same_keeper(each, witness) for each in history["anchors"])
+    return named and not same_keeper(anchor, witness)
 
 
-def _unknown_then(history: Facts, statement: Facts, reach: int, title: str) -> Iterator[Fault]:
+def _unknown_then(history: Facts, witness: Facts, reach: int, title: str) -> Iterator[Fault]:
     """Entries that claim to have been recorded in the statement's time, of which it knows nothing."""
+    statement = witness["statement"]
     until = datetime.fromisoformat(statement["at"]) - CLOCK_GRACE
     since = datetime.fromisoformat(statement["since"]) + CLOCK_GRACE if statement["since"] else None
     said = recorded_at(history)
     for seq, anchor in first_anchors(history).items():
-        if _by_another(history, anchor, statement) or seq <= reach or seq not in said:
+        if _by_another(history, anchor, witness) or seq <= reach or seq not in said:
             continue
         if said[seq] < until and (reach or since is None or said[seq] > since):
             yield Fault("backdated", seq, f"Entry {seq} says it was recorded before {title}, which lacks it.")

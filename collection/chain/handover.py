@@ -16,9 +16,11 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from collection.chain.canonical import NotReadable, canonical, read
 from collection.chain.links import Facts
+from collection.chain.shape import SETTINGS
 from collection.chain.signing import is_signed, public_key, sign
 from collection.chain.verdict import Fault, Verdict
 from collection.chain.verify import verify
+from collection.chain.withholding import is_in_part
 
 HANDOVER = "longstand-handover-1"
 NAMES = {"form", "history", "record", "to", "key", "signature"}
@@ -75,6 +77,10 @@ def unpack(data: bytes, keys: Sequence[str] = ()) -> Brought:
     except _Unfit as error:
         return Brought(_wrong(str(error)))
     verdict = verify(canonical(facts["history"]), keys=keys)
+    if verdict.sound and facts["history"]["form"] == SETTINGS:
+        verdict = _wrong(f"{NONE_OF_OURS}: its history is not of a car.")
+    if verdict.sound and is_in_part(facts["history"]):
+        verdict = _wrong("Parts of the history are left out: a car is handed over with the whole.")
     if verdict.sound and not _is_one(facts):
         verdict = _wrong("The record and the history in this file were not signed together.")
     if verdict.sound:

@@ -6,15 +6,19 @@ from datetime import datetime
 from typing import Any
 
 from collection.chain.canonical import LARGEST_WHOLE
+from collection.chain.statements import FIRST_STATEMENT, STATEMENT
 
-HISTORY = "longstand-history-2"
+HISTORY = "longstand-history-3"
+SECOND_HISTORY = "longstand-history-2"  # as files were written while entries could not be left out whole
 FIRST_HISTORY = "longstand-history-1"  # as files were written before the record stood in the chain
-HISTORIES = (HISTORY, FIRST_HISTORY)
-STATEMENT = "longstand-statement-1"
-STATEMENT_FILE = "longstand-statement-file-1"
+SETTINGS = "longstand-settings-1"  # what is set for an organisation or a site
+HISTORIES = (HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS)
+STATEMENT_FILE = "longstand-statement-file-2"
+FIRST_STATEMENT_FILE = "longstand-statement-file-1"
 
 Fits = Callable[[Any], bool]
-Shape = Fits | Mapping[str, Any] | list[Any]  # a list holds the shape of each of its items
+# a list holds the shape of each of its items, a tuple the shapes of which one's ``form`` decides
+Shape = Fits | Mapping[str, Any] | list[Any] | tuple[Any, ...]
 
 
 def _text(value: Any) -> bool:
@@ -33,8 +37,18 @@ def _details(value: Any) -> bool:
     return isinstance(value, dict)
 
 
-def _people(value: Any) -> bool:
-    return isinstance(value, dict) and all(isinstance(name, str) for name in value.values())
+def _texts(value: Any) -> bool:
+    return isinstance(value, dict) and all(isinstance(text, str) for text in value.values())
+
+
+def _named(value: Any) -> bool:
+    """A keeper's name and the salt with which its digest was made."""
+    return (
+        isinstance(value, dict)
+        and value.keys() == {"salt", "name"}
+        and _hex(32)(value["salt"])
+        and _text(value["name"])
+    )
 
 
 def _plain(value: Any) -> bool:
@@ -82,6 +96,7 @@ def _exactly(text: str) -> Fits:
 
 
 _CAR = {"marque": _text, "model": _text, "year": _or_none(_whole), "chassis_number": _text}
+_SUBJECT = {"of": _text, "name": _text}
 _READING = {
     "quantity": _text,
     "value": _number,
@@ -113,7 +128,7 @@ _LINK = {
     "digest": _hex(64),
 }
 _STATEMENT = {
-    "form": _exactly(STATEMENT),
+    "form": _exactly(FIRST_STATEMENT),
     "by": _text,
     "number": _whole,
     "previous": _hex(64),
@@ -123,53 +138,76 @@ _STATEMENT = {
     "root": _hex(64),
     "key": _hex(64),
 }
-_ANCHOR = {
+_SALTED_STATEMENT = _STATEMENT | {"form": _exactly(STATEMENT), "by": _hex(64)}
+_FIRST_ANCHOR = {
     "statement": _STATEMENT,
     "signature": _hex(128),
     "seq": _whole,
     "place": _whole,
     "proof": [_hex(64)],
 }
+_ANCHOR = _FIRST_ANCHOR | {"statement": (_STATEMENT, _SALTED_STATEMENT), "named": _or_none(_named)}
 _HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
 
+_WITHHOLDING = {"anchors": [_ANCHOR], "withheld": _texts}
 _HISTORY: dict[str, Shape] = {
     "made_at": _instant,
     "kept_by": _text,
     "chain": _text,
     "car": _CAR,
-    "people": _people,
+    "people": _texts,
     "entries": [_ENTRY],
-    "anchors": [_ANCHOR],
+    "anchors": [_FIRST_ANCHOR],
     "key": _hex(64),
     "signature": _hex(128),
 }
 
 SHAPES: dict[str, Shape] = {
     FIRST_HISTORY: {"form": _exactly(FIRST_HISTORY), **_HISTORY, "links": [_LINK]},
-    HISTORY: {
-        "form": _exactly(HISTORY),
+    SECOND_HISTORY: {
+        "form": _exactly(SECOND_HISTORY),
         **_HISTORY,
         "links": [_LINK | {"fields": _fields}],
         "record": _record,
     },
-    STATEMENT_FILE: {
-        "form": _exactly(STATEMENT_FILE),
+    HISTORY: {
+        "form": _exactly(HISTORY),
+        **_HISTORY,
+        **_WITHHOLDING,
+        "links": [_LINK | {"fields": _fields}],
+        "record": _record,
+    },
+    SETTINGS: {
+        "form": _exactly(SETTINGS),
+        **_HISTORY,
+        **_WITHHOLDING,
+        "car": _SUBJECT,
+        "links": [_LINK | {"car": _SUBJECT, "fields": _fields}],
+        "record": _record,
+    },
+    FIRST_STATEMENT_FILE: {
+        "form": _exactly(FIRST_STATEMENT_FILE),
         "statement": _STATEMENT,
         "signature": _hex(128),
         "heads": [_HEAD],
+    },
+    STATEMENT_FILE: {
+        "form": _exactly(STATEMENT_FILE),
+        "statement": _SALTED_STATEMENT,
+        "signature": _hex(128),
+        "heads": [_HEAD],
+        "named": _or_none(_named),
     },
 }
 
 
 def misfits(value: Any, shape: Shape, path: str = "") -> Iterator[str]:
     """The paths at which a value does not have the shape."""
+    if isinstance(shape, tuple):
+        form = value.get("form") if isinstance(value, dict) else None
+        shape = next((each for each in shape if each["form"](form)), _none)
     if isinstance(shape, Mapping):
-        if not isinstance(value, dict):
-            yield path
-            return
-        yield from (f"{path}.{name}".lstrip(".") for name in sorted(value.keys() ^ shape.keys()))
-        for name in shape.keys() & value.keys():
-            yield from misfits(value[name], shape[name], f"{path}.{name}".lstrip("."))
+        yield from _misfits_of(value, shape, path)
     elif isinstance(shape, list):
         if not isinstance(value, list):
             yield path
@@ -178,3 +216,16 @@ def misfits(value: Any, shape: Shape, path: str = "") -> Iterator[str]:
             yield from misfits(item, shape[0], f"{path}[{place}]")
     elif not shape(value):
         yield path
+
+
+def _misfits_of(value: Any, shape: Mapping[str, Any], path: str) -> Iterator[str]:
+    if not isinstance(value, dict):
+        yield path
+        return
+    yield from (f"{path}.{name}".lstrip(".") for name in sorted(value.keys() ^ shape.keys()))
+    for name in shape.keys() & value.keys():
+        yield from misfits(value[name], shape[name], f"{path}.{name}".lstrip("."))
+
+
+def _none(_value: Any) -> bool:
+    return False

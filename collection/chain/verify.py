@@ -1,5 +1,6 @@
 """The verifier: needs the exported file and nothing else, no database and no network."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -13,6 +14,7 @@ from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
 from collection.chain.shape import HISTORIES, SHAPES, misfits
 from collection.chain.signing import fingerprint, is_signed
+from collection.chain.statements import STATEMENT
 from collection.chain.verdict import Fault, Verdict
 
 LATE_AFTER = timedelta(days=7)  # policy: a paper sheet is typed up within a week
@@ -102,11 +104,32 @@ def _uncovered(history: Facts) -> Iterator[str]:
 
 
 def _withheld(history: Facts) -> Iterator[str]:
+    whole, part = defaultdict(list), defaultdict(list)
+    kinds = history.get("withheld", {})
     for link in history["links"]:
         fields = link.get("fields", {})
-        if left_out := sorted(name for name, field in fields.items() if field["salt"] is None):
+        left_out = sorted(name for name, field in fields.items() if field["salt"] is None)
+        if link["entry"] in kinds:
+            whole[kinds[link["entry"]].replace("_", " ")].append(link["seq"])
+        elif left_out:
             names = ", ".join(name.removeprefix("details.").replace("_", " ") for name in left_out)
-            yield f"Left out of entry {link['seq']}, whose digests still hold: {names}."
+            part[names].append(link["seq"])
+    for names, numbers in part.items():
+        yield f"Left out of {_entries(numbers)}, whose digests still hold: {names}."
+    for kind, numbers in whole.items():
+        yield f"Left out whole, called “{kind}” by the file, its digests still hold: {_entries(numbers)}."
+    if kinds:
+        yield "Where the car stands and what it is now is not compared with its entries: some are left out."
+    if any(_is_nameless(anchor) for anchor in history["anchors"]):
+        yield "The keeper's name is left out of the signed statements, which hold as they are."
+
+
+def _is_nameless(anchor: Facts) -> bool:
+    return "named" in anchor and anchor["statement"]["form"] == STATEMENT and anchor["named"] is None
+
+
+def _entries(numbers: list[int]) -> str:
+    return f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {_list(numbers)}"
 
 
 def _late(history: Facts) -> Iterator[str]:
@@ -120,12 +143,21 @@ def _days_late(entry: Facts) -> timedelta:
     return datetime.fromisoformat(entry["recorded_at"]) - datetime.fromisoformat(entry["done_at"])
 
 
+def name_of_subject(history: Mapping[str, Any]) -> str:
+    """The car with its chassis number, or the site or organisation, that a history is of."""
+    car = history["car"]
+    if "of" in car:
+        return f"Settings of {car['name']} ({car['of'].replace('.', ' ')})"
+    named = " ".join(str(car[name]) for name in ("year", "marque", "model") if car[name])
+    return f"{named}, chassis {car['chassis_number'] or 'not known'}"
+
+
 def _another_car(history: Facts) -> Iterator[str]:
     for before, after in pairwise([*history["links"], {"seq": 0, "car": history["car"]}]):
         if before["car"] != after["car"]:
             where = f"at entry {after['seq']}" if after["seq"] else "since the last entry"
             changed = ", ".join(_changes(before["car"], after["car"]))
-            yield f"What the record calls the car changed {where}: {changed}."
+            yield f"What the record calls it changed {where}: {changed}."
 
 
 def _changes(before: Facts, after: Facts) -> Iterator[str]:

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 from django.db import DatabaseError, transaction
 
 from collection.care.actions.record import Edit, open_records
+from collection.care.actions.settings import open_settings
 from collection.demo import habits, loggers, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
@@ -61,9 +62,11 @@ def _records(now: datetime) -> Organisation:
     stories.tell(scene)
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
-    diary.store()
     recommissioning.find(diary, cars[recommissioning.CAR])
+    diary.store()
     staff.add_hands(site, cast, diary.today)
+    for thing in (organisation, site):
+        open_settings(thing, Edit(cast.manager, now))
     add_private(organisation, site, cars, cast.manager, now)
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)

@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from collection.care.actions.record import Edit
 from collection.demo.diary import Diary
 from collection.demo.places import VALLEY
 from collection.loggers.actions.files import take_file
@@ -32,7 +33,7 @@ def add_loggers(site: Site, car: Vehicle, by: Person, diary: Diary) -> None:
         now=diary.now,
         instrument="No. 3, on the pillar at W6",
     )
-    accept_air(file=inside.file, now=diary.now, today=diary.today)
+    accept_air(file=inside.file, edit=Edit(by, diary.now), today=diary.today)
     take_file(
         place=site,
         name="north-wall.csv",

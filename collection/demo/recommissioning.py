@@ -15,6 +15,7 @@ from collection.models import (
     RecommissionCase,
     Vehicle,
 )
+from collection.recommission.actions.evidence import save_evidence
 
 CAR = "Carrowick Falconet GT"
 STEP = CareKind.WAKING_RESULT
@@ -131,15 +132,9 @@ def find(diary: Diary, car: Vehicle) -> None:
         ("fuel_state", {"note": "brown, smells of varnish"}),
     )
     for number, (kind, details) in enumerate(finds):
-        Evidence.objects.create(
-            id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"),
-            vehicle=car,
-            kind=kind,
-            by=diary.keepers[0],
-            recorded_at=datetime.combine(came, time(11, 5 * number), diary.zone),
-            idempotency_key=f"find-{kind}",
-            **details,
-        )
+        row = Evidence(id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"), vehicle=car, kind=kind, **details)
+        written = datetime.combine(came, time(11, 5 * number), diary.zone)
+        save_evidence(row=row, by=diary.keepers[0], key=f"find-{kind}", now=written)
     RecommissionCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
     HandbookValue.objects.create(
         vehicle=car, check_key="fuel_pressure", low=17.0, high=24.0, source="driver's handbook, page 41"

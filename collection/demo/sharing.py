@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from collection.care.actions.record import Edit
 from collection.demo.diary import Diary
 from collection.due.actions.prices import save_rates
 from collection.history.actions import make_share, note_opening, revoke_share
@@ -26,7 +27,7 @@ BROWSER = "A browser on a desk"
 
 def share(organisation: Organisation, cars: dict[str, Vehicle], manager: Person, diary: Diary) -> None:
     """Two cars shown to buyers: one link still open and read, one ended; their tokens nobody knows."""
-    save_rates(organisation=organisation, own=RATES, money=MONEY)
+    save_rates(organisation=organisation, own=RATES, money=MONEY, edit=Edit(manager, diary.now))
     now, open_scope = diary.now, {"with_prices": True, "with_place": True}
     long_ago = now - timedelta(days=40)
     ended, _ = make_share(

@@ -142,7 +142,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="proof",
             title="Proof",
             about="What the record proves, how it is checked, and what it cannot prove.",
-            explains=("proof", "trust", "statement"),
+            explains=("proof", "trust", "settings_proof", "statement"),
         ),
         HelpPage(
             slug="handing-over",

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from collection.care.actions.record import Edit
 from collection.loggers import queries as query
 from collection.loggers.actions.entries import accept_volts, withdraw_volts
 from collection.loggers.actions.files import Place, read_again, read_otherwise, take_file, throw_away
@@ -134,7 +135,8 @@ def _again(_request: AccessRequest, file: LoggerFile) -> HttpResponse:
 def _accept(request: AccessRequest, file: LoggerFile) -> HttpResponse:
     now = timezone.now()
     if file.vehicle is None:
-        measured = accept_air(file=file, now=now, today=timezone.localdate())
+        edit = Edit(request.access.person, now)
+        measured = accept_air(file=file, edit=edit, today=timezone.localdate())
         messages.success(
             request, f"Accepted: {measured.climate.basis}. The dates of the cars there follow it."
         )
@@ -149,7 +151,8 @@ def _withdraw(request: AccessRequest, file: LoggerFile) -> HttpResponse:
     if file.state != LoggerState.ACCEPTED:
         raise ValidationError("This file was not accepted: there is nothing to withdraw.")
     if file.vehicle is None:
-        withdraw_air(file=file, today=timezone.localdate())
+        edit = Edit(request.access.person, timezone.now())
+        withdraw_air(file=file, edit=edit, today=timezone.localdate())
         messages.success(request, f"{file}: withdrawn. The forecast does not rest on it any more.")
         return redirect("loggers")
     gone = withdraw_volts(file=file, by=request.access.person, now=timezone.now())

@@ -32,8 +32,8 @@ from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
-from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase
-from collection.models.records import RecordEntry
+from collection.models.recommission import Damp, Evidence, Grade, HandbookValue, RecommissionCase
+from collection.models.records import RecordEntry, SettingEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
@@ -92,6 +92,7 @@ __all__ = [
     "ForecastRun",
     "Fuel",
     "FuelSystem",
+    "Grade",
     "Hand",
     "HandbookValue",
     "Handover",
@@ -124,6 +125,7 @@ __all__ = [
     "Regime",
     "Role",
     "RunPart",
+    "SettingEntry",
     "ShareLink",
     "ShareOpening",
     "SharedKey",

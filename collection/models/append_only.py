@@ -4,7 +4,7 @@ Used by migrations. A later migration that rebuilds a guarded table on SQLite dr
 without a word: it must call ``guard`` again for that table (the tests look at every one).
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any
 
 MESSAGE = "the care log only grows: record a correction instead"
@@ -14,24 +14,26 @@ MESSAGE = "the care log only grows: record a correction instead"
 UNIQUE: dict[str, tuple[tuple[str, ...], ...]] = {
     "collection_entry": (("id",), ("vehicle_id", "idempotency_key"), ("corrects_id",)),
     "collection_reading": (("id",),),
-    "collection_evidence": (("id",), ("vehicle_id", "idempotency_key"), ("corrects_id",)),
+    "collection_evidence": (("id",), ("vehicle_id", "idempotency_key"), ("corrects_id",), ("link_id",)),
     "collection_attachment": (("id",), ("entry_id", "number")),
     "collection_pseudonym": (("id",), ("person_id",), ("token",)),
-    "collection_chain": (("id",), ("vehicle_id",)),
+    "collection_chain": (("id",), ("vehicle_id",), ("organisation_id", "subject")),
     "collection_link": (("id",), ("chain_id", "seq"), ("entry_id",)),
     "collection_recordentry": (("id",), ("link_id",)),
+    "collection_settingentry": (("id",), ("link_id",)),
     "collection_anchor": (("id",), ("organisation_id", "number")),
     "collection_anchoredhead": (("id",), ("anchor_id", "place"), ("anchor_id", "chain_id")),
     "collection_broughtstatement": (("id",), ("chain_id", "seq", "signature")),
 }
 
 
-def sqlite_triggers(table: str) -> dict[str, str]:
-    """Name and statement of each trigger on SQLite."""
+def sqlite_triggers(table: str, columns: Collection[str] | None = None) -> dict[str, str]:
+    """Name and statement of each trigger on SQLite; ``columns``: those that the table has by now."""
     stop = f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"
     there = " OR ".join(
-        "(" + " AND ".join(f"{column} = NEW.{column}" for column in columns) + ")"
-        for columns in UNIQUE[table]
+        "(" + " AND ".join(f"{column} = NEW.{column}" for column in unique) + ")"
+        for unique in UNIQUE[table]
+        if columns is None or set(unique) <= set(columns)
     )
     return {
         f"{table}_no_update": f"BEFORE UPDATE ON {table} {stop}",
@@ -54,7 +56,10 @@ def postgresql_triggers(table: str) -> dict[str, str]:
     }
 
 
-TRIGGERS = {"sqlite": sqlite_triggers, "postgresql": postgresql_triggers}
+TRIGGERS: dict[str, Callable[[str], dict[str, str]]] = {
+    "sqlite": sqlite_triggers,
+    "postgresql": postgresql_triggers,
+}
 
 KEEPS_ROWS = f"""
 CREATE OR REPLACE FUNCTION collection_keeps_rows() RETURNS trigger LANGUAGE plpgsql AS $$
@@ -74,8 +79,17 @@ def guard(editor: Any, tables: Iterable[str]) -> None:
         editor.execute(KEEPS_ROWS, None)
     unguard(editor, tables)
     for table in tables:
-        for name, rest in TRIGGERS[vendor](table).items():
+        for name, rest in _by_now(editor, table).items():
             editor.execute(f"CREATE TRIGGER {name} {rest}", None)
+
+
+def _by_now(editor: Any, table: str) -> dict[str, str]:
+    """The triggers for the columns that stand: an early migration guards what a later one adds to."""
+    if editor.connection.vendor != "sqlite":
+        return postgresql_triggers(table)
+    with editor.connection.cursor() as cursor:
+        described = editor.connection.introspection.get_table_description(cursor, table)
+    return sqlite_triggers(table, [column.name for column in described])
 
 
 def unguard(editor: Any, tables: Iterable[str]) -> None:

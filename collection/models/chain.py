@@ -1,4 +1,4 @@
-"""The chain of each car's care log and the signed statements over it: they only grow, like the log."""
+"""The chain of each car, site and organisation, and the signed statements over them: they only grow."""
 
 import uuid
 from typing import ClassVar
@@ -25,20 +25,37 @@ class Pseudonym(models.Model):
 
 
 class Chain(models.Model):
-    """One car's chain, named at random so that it says nothing about the car."""
+    """The chain of one car, named at random so that it says nothing about the car; or of what is set.
+
+    What is set for an organisation stands in one chain (``subject`` is "organisation"), what is set for each
+    of its sites in one more ("site." and its number: no foreign key, since a chain outlives its site).
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    vehicle = models.OneToOneField(Vehicle, models.PROTECT, related_name="chain")
+    vehicle = models.OneToOneField(Vehicle, models.PROTECT, null=True, related_name="chain")
+    organisation = models.ForeignKey(Organisation, models.PROTECT, null=True, related_name="setting_chains")
+    subject = models.CharField(max_length=30, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["organisation", "subject"], name="one_chain_a_subject"),
+            models.CheckConstraint(
+                condition=models.Q(vehicle__isnull=False, organisation__isnull=True, subject="")
+                | (models.Q(vehicle__isnull=True, organisation__isnull=False) & ~models.Q(subject="")),
+                name="chain_of_a_car_or_of_settings",
+            ),
+        ]
 
     def __str__(self) -> str:
-        return f"{self.id} of {self.vehicle}"
+        return f"{self.id} of {self.vehicle or self.subject}"
 
 
 class Link(models.Model):
     """An entry's place in its car's chain: see collection.chain.links for what each digest covers.
 
-    ``entry`` is of the care log; an entry of the record names its link itself. ``fields`` holds salt and
-    digest of each field; it is empty in links of the first form.
+    ``entry`` is of the care log; an entry of a record, evidence and what is set name their links themselves.
+    ``car`` says which car or site it was. ``fields`` holds salt and digest of each field; it is empty in
+    links of the first form.
     """
 
     chain = models.ForeignKey(Chain, models.PROTECT, related_name="links")
@@ -62,13 +79,18 @@ class Link(models.Model):
 
 
 class Anchor(models.Model):
-    """A signed statement of an organisation's chains: see collection.chain.statements."""
+    """A signed statement of an organisation's chains: see collection.chain.statements.
+
+    ``named``: the organisation as it was called then, with the salt of its digest; None where the statement
+    tells it in clear.
+    """
 
     organisation = models.ForeignKey(Organisation, models.PROTECT, related_name="anchors")
     number = models.PositiveIntegerField()
     at = models.DateTimeField()
     statement = models.JSONField()
     signature = models.CharField(max_length=SIGNATURE)
+    named = models.JSONField(null=True)
 
     class Meta:
         ordering: ClassVar = ["-number"]

@@ -37,6 +37,7 @@ class BroughtStatement(models.Model):
     signature = models.CharField(max_length=SIGNATURE)
     place = models.PositiveIntegerField()
     proof = models.JSONField(default=list)
+    named = models.JSONField(null=True)
 
     class Meta:
         ordering: ClassVar = ["chain", "seq"]

@@ -5,15 +5,27 @@ from typing import ClassVar
 
 from django.db import models
 
+from collection.models.attachments import Attachment
+from collection.models.chain import Link
 from collection.models.people import Person
 from collection.models.vehicles import Vehicle
+
+
+class Grade(models.IntegerChoices):
+    """How a piece of evidence is known, the best first; the first needs the document itself."""
+
+    DOCUMENT = 1, "A document made at the time by a third party"
+    RECORD = 2, "A record made at the time, with a reading or photo"
+    STATEMENT = 3, "A statement made later"
+    INFERENCE = 4, "Inferred from the car"
 
 
 class Evidence(models.Model):
     """One find that says something about when the car last moved, ran, was driven or attended.
 
     Only grows: a wrong one is replaced by a new row that names it; a ``withdrawn`` row says that the
-    other should never have been written. ``answers`` are the questions of its kind answered yes.
+    other should never have been written. ``answers`` are the questions of its kind answered yes. ``document``
+    is a file of the car's log. ``link`` is its place in the car's chain.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -28,6 +40,8 @@ class Evidence(models.Model):
     answers = models.JSONField(default=list, blank=True)
     hard = models.BooleanField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
+    grade = models.PositiveSmallIntegerField("how it is known", choices=Grade, null=True, blank=True)
+    document = models.ForeignKey(Attachment, models.PROTECT, null=True, blank=True, related_name="evidence")
     withdrawn = models.BooleanField(default=False)
     corrects = models.OneToOneField(
         "self", models.PROTECT, null=True, blank=True, related_name="corrected_by"
@@ -35,6 +49,8 @@ class Evidence(models.Model):
     by = models.ForeignKey(Person, models.PROTECT, related_name="evidence")
     recorded_at = models.DateTimeField()
     idempotency_key = models.CharField(max_length=64)
+    link = models.OneToOneField(Link, models.PROTECT, null=True, blank=True, related_name="evidence")
+    chained_at = models.DateTimeField(null=True, blank=True)  # where that was after it was written down
 
     class Meta:
         ordering: ClassVar = ["recorded_at", "pk"]

@@ -1,11 +1,11 @@
-"""What the record of a car was told: which field is what, since when. It only grows, like the care log."""
+"""What was written on records: of cars, of sites, of the organisation. Each only grows, like the care log."""
 
 import uuid
 from typing import ClassVar
 
 from django.db import models
 
-from collection.models.chain import Link
+from collection.models.chain import Chain, Link
 from collection.models.people import Person
 from collection.models.vehicles import Basis, Vehicle
 
@@ -36,3 +36,26 @@ class RecordEntry(models.Model):
 
     def __str__(self) -> str:
         return f"Record of {self.vehicle}, {self.recorded_at:%Y-%m-%d}"
+
+
+class SettingEntry(models.Model):
+    """One save of what is set for a site (climate, buildings, bays) or an organisation (limits, prices).
+
+    ``facts`` is of the same form as those of a record; names stand in collection.life.settings.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    chain = models.ForeignKey(Chain, models.PROTECT, related_name="setting_entries")
+    link = models.OneToOneField(Link, models.PROTECT, related_name="setting")
+    done_at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+    by = models.ForeignKey(Person, models.PROTECT, null=True, related_name="setting_entries")
+    facts = models.JSONField(default=dict)
+    opening = models.BooleanField(default=False)
+
+    class Meta:
+        ordering: ClassVar = ["link__seq"]
+        verbose_name_plural = "setting entries"
+
+    def __str__(self) -> str:
+        return f"Settings of {self.chain.subject}, {self.recorded_at:%Y-%m-%d}"

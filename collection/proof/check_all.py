@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from collection.care.queries.attachments import bytes_of
+from collection.care.queries.settings import named
 from collection.chain.check_series import check_series
 from collection.chain.verdict import KINDS, Fault
-from collection.chain.verify import verify
-from collection.models import Attachment, Vehicle
-from collection.proof.actions import export_history
+from collection.chain.verify import name_of_subject, verify
+from collection.models import Attachment, Chain, Vehicle
+from collection.proof.actions import export_history, export_settings
 from collection.proof.queries import lost_chains, series
 
 
@@ -28,7 +29,7 @@ class Proof:
 
 
 def prove(now: datetime, witnesses: Sequence[bytes] = (), keys: Sequence[str] = ()) -> Proof:
-    """Verify every car's chain and every series of statements of this database."""
+    """Verify the chain of every car, site and organisation, and every series of statements."""
     cars = faulty = 0
     faults: list[str] = []
     for car in Vehicle.objects.select_related("organisation").order_by("pk").iterator():
@@ -36,6 +37,10 @@ def prove(now: datetime, witnesses: Sequence[bytes] = (), keys: Sequence[str] = 
         cars += 1
         faulty += not verdict.sound
         faults += [told(fault, f"{car} (number {car.pk}), {car.organisation}: ") for fault in verdict.faults]
+    for chain in Chain.objects.filter(vehicle=None).select_related("organisation").order_by("pk"):
+        verdict = verify(export_settings(chain, now=now), witnesses=(), keys=keys)
+        where = f"{name_of_subject(verdict.history or {'car': named(chain)})}, {chain.organisation}: "
+        faults += [told(fault, where) for fault in verdict.faults]
     return Proof(cars, faulty, [*faults, *(told(fault) for fault in _of_statements())])
 
 

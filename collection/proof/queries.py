@@ -1,32 +1,40 @@
 """Reading statements: which chains have grown since the last, and what an exported history holds."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
+from collection.care.queries.care import released
 from collection.care.queries.chain import with_readings
-from collection.care.queries.clock import CLOCK_BEHIND, clock_behind_statements
+from collection.care.queries.clock import CLOCK_BEHIND, RECORDED_AT, clock_behind_statements
 from collection.care.queries.record import record_facts, recorded_values
+from collection.care.queries.settings import named, setting_facts
 from collection.chain.links import Facts, car_facts, entry_facts, instant
-from collection.chain.shape import HISTORY, STATEMENT_FILE
-from collection.chain.withholding import withheld
+from collection.chain.shape import FIRST_STATEMENT_FILE, HISTORY, SETTINGS, STATEMENT_FILE
+from collection.chain.statements import FIRST_STATEMENT
 from collection.life.queries import local_day
 from collection.life.record_entries import record_entries
+from collection.life.settings import stands
 from collection.models import (
     Anchor,
     AnchoredHead,
     Chain,
     Entry,
+    Evidence,
     Handover,
     Link,
     Organisation,
     Pseudonym,
     RecordEntry,
+    SettingEntry,
     Vehicle,
 )
+from collection.recommission.chained import evidence_facts
+
+Written = Entry | RecordEntry | Evidence | SettingEntry
 
 
 def grown_heads(organisation: Organisation) -> QuerySet[Link]:
@@ -35,8 +43,13 @@ def grown_heads(organisation: Organisation) -> QuerySet[Link]:
     told = AnchoredHead.objects.filter(
         chain=OuterRef("chain"), seq=OuterRef("seq"), anchor__organisation=organisation
     )
-    links = Link.objects.filter(chain__vehicle__organisation=organisation)
+    links = Link.objects.filter(_kept_by(organisation))
     return links.filter(~Exists(newer), ~Exists(told)).order_by("chain_id")
+
+
+def _kept_by(organisation: Organisation) -> Q:
+    """The chains of an organisation's cars, of its sites and of itself."""
+    return Q(chain__vehicle__organisation=organisation) | Q(chain__organisation=organisation)
 
 
 def last_anchor(organisation: Organisation) -> Anchor | None:
@@ -46,7 +59,8 @@ def last_anchor(organisation: Organisation) -> Anchor | None:
 
 def without_a_statement_today(now: datetime) -> list[Organisation]:
     """Every organisation with a chain that has no statement since its own midnight."""
-    chained = Organisation.objects.filter(vehicles__chain__isnull=False).distinct().order_by("pk")
+    has_chain = Q(vehicles__chain__isnull=False) | Q(setting_chains__isnull=False)
+    chained = Organisation.objects.filter(has_chain).distinct().order_by("pk")
     return [each for each in chained if lacks_todays_statement(each, now)]
 
 
@@ -63,24 +77,28 @@ def lacks_todays_statement(organisation: Organisation, now: datetime) -> bool:
 def _grew_before(organisation: Organisation, day: date) -> bool:
     """Whether something unsigned was recorded before this day began, by the clock that stands behind."""
     told = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gte=OuterRef("seq"))
-    unsigned = Link.objects.filter(~Exists(told), chain__vehicle__organisation=organisation)
-    rows = unsigned.values_list("entry__recorded_at", "record__recorded_at", "entry__details")
+    unsigned = Link.objects.filter(_kept_by(organisation), ~Exists(told))
+    rows = unsigned.values_list(RECORDED_AT, "entry__details")
     return any(
-        local_day(organisation, (done or edited) - timedelta(seconds=(details or {}).get(CLOCK_BEHIND, 0)))
-        < day
-        for done, edited, details in rows
+        local_day(organisation, written - timedelta(seconds=(details or {}).get(CLOCK_BEHIND, 0))) < day
+        for written, details in rows
     )
 
 
 def statement_file(anchor: Anchor) -> Facts:
     """A statement with the heads it was made of, for whoever keeps it outside."""
     heads = anchor.heads.order_by("place").values_list("chain", "seq", "head")
-    return {
+    file = {
         "form": STATEMENT_FILE,
         "statement": anchor.statement,
         "signature": anchor.signature,
         "heads": [{"chain": str(chain), "seq": seq, "head": head} for chain, seq, head in heads],
+        "named": anchor.named,
     }
+    if anchor.statement["form"] == FIRST_STATEMENT:
+        del file["named"]
+        file["form"] = FIRST_STATEMENT_FILE
+    return file
 
 
 def series() -> list[list[Facts]]:
@@ -111,45 +129,76 @@ def newest_statement(chain: Chain) -> tuple[datetime | None, int]:
     return (newest.anchor.at, newest.seq) if newest else (None, 0)
 
 
-def history_facts(vehicle: Vehicle, *, now: datetime, without: Collection[str] = ()) -> Facts:
-    """One car's whole chain as it is exported, before key and signature.
-
-    ``without``: fields of entries (``note``) that are withheld; what is chained of them still verifies.
-    """
+def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
+    """One car's whole chain as it is exported, before key and signature."""
     chain = Chain.objects.filter(vehicle=vehicle).first()
-    links = list(chain.links.select_related("record").order_by("seq")) if chain else []
     chained_first = F("link__seq").asc(nulls_last=True)
     log = list(
         with_readings(vehicle.entries.select_related("by")).order_by(chained_first, "recorded_at", "pk")
     )
-    record = record_entries([vehicle.pk])[vehicle.pk]
-    names = _authors([*log, *record])
+    record, found = record_entries([vehicle.pk])[vehicle.pk], _evidence(vehicle)
+    names = _authors([*log, *record, *found])
     said = {str(entry.pk): _entry_facts(entry, names) for entry in log}
     said |= {str(entry.pk): record_facts(entry, by=_token(entry, names)) for entry in record}
-    in_chain = [said.pop(of) for link in links if (of := _said_by(link)) in said]
-    facts = {
+    said |= {str(row.pk): evidence_facts(row, by=_token(row, names)) for row in found}
+    by_link = {entry.link_id: str(entry.pk) for entry in record}
+    by_link |= {row.link_id: str(row.pk) for row in found if row.link_id}
+    return {
         "form": HISTORY,
         "made_at": instant(now),
         "kept_by": vehicle.organisation.name,
-        "chain": str(chain.pk) if chain else "",
         "car": car_facts(vehicle),
+        **_chained(chain, said, by_link),
         "people": {token: name for token, name in names.values() if token is not None},
-        "entries": [*in_chain, *said.values()],
-        "links": [_link_facts(link) for link in links],
-        "anchors": _anchors(chain) if chain else [],
         "record": recorded_values([vehicle.pk])[vehicle.pk],
     }
-    return withheld(facts, without) if without else facts
 
 
-def _authors(entries: Iterable[Entry | RecordEntry]) -> dict[int, tuple[str, str]]:
+def setting_history_facts(chain: Chain, *, now: datetime) -> Facts:
+    """The whole chain of what is set for an organisation or a site, before key and signature."""
+    assert chain.organisation is not None  # noqa: S101  # a rule of the table
+    entries = list(chain.setting_entries.select_related("by", "chain").order_by("link__seq"))
+    names = _authors(entries)
+    said = {str(entry.pk): setting_facts(entry, by=_token(entry, names)) for entry in entries}
+    return {
+        "form": SETTINGS,
+        "made_at": instant(now),
+        "kept_by": chain.organisation.name,
+        "car": named(chain),
+        **_chained(chain, said, {entry.link_id: str(entry.pk) for entry in entries}),
+        "people": {token: name for token, name in names.values() if token is not None},
+        "record": stands(chain.organisation.pk, chain.subject),
+    }
+
+
+def _evidence(vehicle: Vehicle) -> list[Evidence]:
+    """A car's evidence; what stands in no chain counts as put in, unless the chain goes on elsewhere."""
+    rows = vehicle.evidence.select_related("by", "document").order_by("link__seq", "recorded_at", "pk")
+    return list(rows.filter(link__isnull=False) if released(vehicle) else rows)
+
+
+def _chained(chain: Chain | None, said: dict[str, Facts], by_link: Mapping[int, str]) -> Facts:
+    """The chain with its entries in its order, what stands in none behind them, and its statements."""
+    links = list(chain.links.order_by("seq")) if chain else []
+    of = {link.pk: str(link.entry_id) if link.entry_id else by_link.get(link.pk, "") for link in links}
+    in_chain = [said.pop(of[link.pk]) for link in links if of[link.pk] in said]
+    return {
+        "chain": str(chain.pk) if chain else "",
+        "entries": [*in_chain, *said.values()],
+        "links": [_link_facts(link, of[link.pk]) for link in links],
+        "anchors": _anchors(chain) if chain else [],
+        "withheld": {},
+    }
+
+
+def _authors(entries: Iterable[Written]) -> dict[int, tuple[str, str]]:
     """Pseudonym and name of each author; a person without one never stood in a chain."""
     authors = {entry.by.pk: entry.by.name for entry in entries if entry.by}
     known = dict(Pseudonym.objects.filter(person__in=authors).values_list("person", "token"))
     return {author: (str(known.get(author, "")), name) for author, name in authors.items()}
 
 
-def _token(entry: Entry | RecordEntry, names: dict[int, tuple[str, str]]) -> str:
+def _token(entry: Written, names: dict[int, tuple[str, str]]) -> str:
     return names[entry.by_id][0] if entry.by_id else ""
 
 
@@ -162,17 +211,11 @@ def _entry_facts(entry: Entry, names: dict[int, tuple[str, str]]) -> Facts:
     )
 
 
-def _said_by(link: Link) -> str:
-    """The entry of the log or of the record that a link chains."""
-    record = getattr(link, "record", None)
-    return str(record.pk if record else link.entry_id)
-
-
-def _link_facts(link: Link) -> Facts:
+def _link_facts(link: Link, entry: str) -> Facts:
     return {
         "seq": link.seq,
         "previous": link.previous,
-        "entry": _said_by(link),
+        "entry": entry,
         "car": link.car,
         "written": link.written,
         "measured": link.measured,
@@ -187,7 +230,7 @@ def _heads_of(chain: Chain) -> QuerySet[AnchoredHead]:
 
 def _anchors(chain: Chain) -> list[Facts]:
     """Our own statements and those that came with the car from other installations, in their order."""
-    names = ("statement", "signature", "seq", "place", "proof")
+    names = ("statement", "signature", "seq", "place", "proof", "named")
     brought = [{name: getattr(each, name) for name in names} for each in chain.brought.all()]
     own = [_anchor_facts(head) for head in _heads_of(chain)]
     return sorted([*brought, *own], key=lambda anchor: (anchor["seq"], anchor["statement"]["at"]))
@@ -200,4 +243,5 @@ def _anchor_facts(head: AnchoredHead) -> dict[str, Any]:
         "seq": head.seq,
         "place": head.place,
         "proof": head.proof,
+        "named": head.anchor.named,
     }

@@ -7,5 +7,6 @@ from collection.proof import views
 urlpatterns = [
     path("cars/<int:pk>/history/proof/", views.proof, name="proof"),
     path("trust/", views.trust, name="trust"),
+    path("trust/settings/<uuid:pk>/", views.settings_proof, name="settings_proof"),
     path("trust/statements/<int:pk>/", views.statement, name="statement"),
 ]

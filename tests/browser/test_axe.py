@@ -80,6 +80,7 @@ PAGES = {
     "shared_compare": [("/shared/compare/", ())],
     "proof": [("/cars/{}/history/proof/", (RICH,)), ("/cars/{}/history/proof/", (POOR,))],
     "trust": [("/trust/", ())],
+    "settings_proof": [("/trust/settings/{}/", (one("chain", "subject != ''"),))],
     "statement": [("/trust/statements/{}/", (one("anchor"),))],
     "log": [("/cars/{}/log/", (RICH,))],
     "look_over": [("/cars/{}/look-over/", (RICH,))],

@@ -126,7 +126,7 @@ def test_the_page_refuses_what_is_no_history(checker, data):
 def test_a_name_given_twice_or_another_layout_is_noticed(checker, exported):
     data = to_bytes(exported[0])
     for changed in (
-        data.replace(b'"form":"longstand-history-2"', b'"form":"x","form":"longstand-history-2"'),
+        data.replace(b'"form":"longstand-history-3"', b'"form":"x","form":"longstand-history-3"'),
         data.replace(b'"entries":', b'"entries": '),
         b"\xef\xbb\xbf" + data,
         data + b"\n",

@@ -94,7 +94,9 @@ def test_an_untouched_own_value_never_shifts(client, barn):
 
 def test_the_action_itself_refuses_an_unknown_threshold(barn):
     with pytest.raises(ValidationError) as refusal:
-        save_thresholds(organisation=barn, own={"vibes": OwnValue(1, "x")}, today=TODAY, now=timezone.now())
+        save_thresholds(
+            organisation=barn, own={"vibes": OwnValue(1, "x")}, by=None, today=TODAY, now=timezone.now()
+        )
     assert "not one of the intervals and limits" in refusal.value.message_dict["vibes-value"][0]
 
 

@@ -6,10 +6,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from collection.care.actions.record import Edit
 from collection.due.actions.prices import save_rates
 from collection.due.core import whatif as bridge
 from collection.models import DutyRow, Owner, Shelter, Threshold
 from tests.barn import make_car, make_climate
+from tests.logbook import NOON
 
 URL = "/what-if/"
 NOTHING = dict.fromkeys(
@@ -215,7 +217,7 @@ def test_the_car_and_the_due_page_lead_here(client, car):
 
 
 def test_the_organisations_own_rates_stand_in_place_of_our_defaults(client, car):
-    save_rates(organisation=car.organisation, own={"hour": 90.0}, money="£")
+    save_rates(organisation=car.organisation, own={"hour": 90.0}, money="£", edit=Edit(None, NOON))
     assert "90 by your own prices" in client.get(URL).content.decode()
 
     def staff(**typed):

@@ -73,7 +73,7 @@ CARS = (with_evidence, without_evidence, looked_at, in_care, never_driven_here)
 @pytest.fixture(params=CARS, ids=[one.__name__ for one in CARS])
 def told(request, client_as, keeper, car):
     """The car, and what each way of asking says of it."""
-    save_rates(organisation=car.organisation, own={"workshop_hour": 77.0}, money="kr")
+    save_rates(organisation=car.organisation, own={"workshop_hour": 77.0}, money="kr", edit=Edit(None, NOON))
     request.param(car, keeper)
     refresh_vehicles([car.pk], today=TODAY)
     return car, client_as(keeper), programme(keeper, "read:cars")

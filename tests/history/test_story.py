@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from collection.care.actions.attachments import attach
 from collection.care.actions.chain import chain_missing
+from collection.care.actions.record import Edit
 from collection.care.attachments import JPEG, Attached
 from collection.chain.verify import verify
 from collection.due.actions.prices import save_rates
@@ -239,7 +240,7 @@ def test_costs_follow_the_organisations_own_rates(old_car, keeper):
     old_car.save()
     write(old_car, keeper, "charge", 390, details=FULL)
     before = story(old_car).condition.money
-    save_rates(organisation=old_car.organisation, own={"battery": 1120.0}, money="£")
+    save_rates(organisation=old_car.organisation, own={"battery": 1120.0}, money="£", edit=Edit(None, NOON))
     after = story(old_car).condition
     assert after.money[0] == pytest.approx(before[0] + 1000.0)
     assert after.total.startswith("£ ")

@@ -15,6 +15,7 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from collection.care.actions.record import Edit
 from collection.life.core.gather import gather
 from collection.loggers.actions.entries import PARTS
 from collection.loggers.actions.files import forget_old_files, read_file, take_file, throw_away
@@ -321,7 +322,7 @@ def test_a_place_with_measured_air_is_not_removed(client_as, manager, barn, site
     empty = Building.objects.create(site=site, name="Annex", shelter="enclosed")
     take_file(place=empty, name="a.csv", data=air_csv(days=40), by=manager, now=NOW)
     with pytest.raises(Exception, match="still in use"):
-        remove_place(place=empty)
+        remove_place(place=empty, edit=Edit(None, NOW))
 
 
 def test_whoever_sent_it_is_in_their_file_and_can_be_forgotten(client_as, keeper, site):

@@ -13,6 +13,8 @@ from django.urls import URLPattern, resolve, reverse
 
 from collection.admin import site as admin_pages
 from collection.care.actions.attachments import attach
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import open_settings
 from collection.care.attachments import Attached
 from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Vehicle
 from collection.models.handovers import path_of
@@ -98,6 +100,7 @@ ADDRESSES = {
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
+    "settings_proof": (MANAGE, "settings"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
     "look_over": (WORK, "car"),
@@ -253,6 +256,7 @@ READ_ONLY = {
     "proof",
     "trust",
     "statement",
+    "settings_proof",
     "places",
     "people",
     "worksheet",
@@ -331,6 +335,13 @@ def rows(people, car, neighbour_car, foreign_car, other_barn):
     }
 
 
+def settings_of(organisation, person):
+    """The chain of what is set for it."""
+    if not organisation.setting_chains.exists():
+        open_settings(organisation, Edit(person, NOON))
+    return organisation.setting_chains.first()
+
+
 def make_find(car, person):
     return Evidence.objects.create(
         vehicle=car,
@@ -401,6 +412,7 @@ def rows_of(car, person):
         "person": person,
         "invitation": invite_somebody(organisation, person),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
+        "settings": settings_of(organisation, person),
         "webhook": organisation.webhooks.first() or make_hook(organisation, person),
     }
 

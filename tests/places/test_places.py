@@ -10,10 +10,14 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from collection.care.actions.record import Edit
 from collection.models import Battery, Bay, Building, Climate, DutyRow, Site, Vehicle
 from collection.places.actions.bays import _circle
 from collection.places.actions.places import save_bay, save_climate, save_site
 from tests.barn import TODAY, make_car, make_climate
+from tests.logbook import NOON
+
+EDIT = Edit(None, NOON)
 
 
 @pytest.fixture(autouse=True)
@@ -74,7 +78,7 @@ def test_a_bad_site_is_named_at_its_field_and_not_saved(client, site, changed, f
 def test_the_action_itself_refuses_an_unknown_time_zone(site):
     site.time_zone = "Europe/Atlantis"
     with pytest.raises(ValidationError) as refusal:
-        save_site(site=site, today=TODAY)
+        save_site(site=site, edit=EDIT, today=TODAY)
     assert "not a time zone" in refusal.value.message_dict["time_zone"][0]
 
 
@@ -166,7 +170,7 @@ def test_a_bay_that_blocks_itself_is_refused_by_page_and_action(client, bays):
     response = client.post(reverse("bay_edit", args=[bays[0].pk]), bay_sent(bays[0], bays[0]))
     assert fault(response, "blocked_by")
     with pytest.raises(ValidationError) as refusal:
-        save_bay(bay=bays[0], blocked_by=[bays[0]], today=TODAY)
+        save_bay(bay=bays[0], blocked_by=[bays[0]], edit=EDIT, today=TODAY)
     assert "cannot block itself" in refusal.value.message_dict["blocked_by"][0]
 
 
@@ -187,7 +191,7 @@ def test_a_bay_of_another_building_cannot_block(client, site, bays):
     other = Bay.objects.create(building=yard, row="Y", place=1)
     assert fault(client.post(reverse("bay_edit", args=[bays[0].pk]), bay_sent(bays[0], other)), "blocked_by")
     with pytest.raises(ValidationError, match="another building"):
-        save_bay(bay=bays[0], blocked_by=[other], today=TODAY)
+        save_bay(bay=bays[0], blocked_by=[other], edit=EDIT, today=TODAY)
 
 
 @given(
@@ -288,7 +292,7 @@ def test_the_action_itself_refuses_a_month_that_no_place_on_earth_has(site, fiel
     months = list(site.climate.months.all())
     setattr(months[0], field, value)
     with pytest.raises(ValidationError) as refusal:
-        save_climate(climate=site.climate, months=months, today=TODAY)
+        save_climate(climate=site.climate, months=months, edit=EDIT, today=TODAY)
     assert "any month on earth" in refusal.value.message_dict[f"1-{field}"][0]
 
 

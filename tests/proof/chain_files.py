@@ -17,13 +17,14 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from collection.chain.canonical import canonical, digest, read
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
-from collection.chain.statements import make
+from collection.chain.statements import keeper, make
 from collection.migrations.frozen.links import next_link as first_link
 
 TAMPERINGS = int(os.environ.get("LONGSTAND_TAMPERINGS", "60"))
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+KEEPER = keeper(KEY, "Hollin Barn")
 CAR = {"marque": "Wendlow", "model": "Twelve", "year": 1962, "chassis_number": "A12/4471 Ø"}
 
 
@@ -113,7 +114,13 @@ def the_row(entries):
     return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7}
 
 
-def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
+def first_statement(statement):
+    """A statement as it was signed while the keeper stood in it by name."""
+    old = statement | {"form": "longstand-statement-1", "by": KEEPER["name"]}
+    return old, sign(KEY, old)
+
+
+def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
     """A whole history, signed, and the statement files that somebody outside may hold.
 
     ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
@@ -123,7 +130,7 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
     previous = NOTHING_BEFORE
     for seq in range(1, entries + 1):
         said.append(an_entry(rng, seq, author))
-        if form == 2:
+        if form > 1:
             said[-1] = of_the_record(seq, said[-1], said[0]["id"])
         said[-1]["note"] = (notes or {}).get(seq, said[-1]["note"])
         links.append(LINKS[form](chain, said[-1], car=CAR, seq=seq, previous=previous))
@@ -136,14 +143,18 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
             statement, signature, proofs = make(
                 KEY,
                 heads,
-                by="Hollin Barn",
+                by=KEEPER,
                 number=len(kept) + 1,
                 since=since,
                 at=at,
                 previous=previous_statement,
             )
+            if form < 3:
+                statement, signature = first_statement(statement)
+            named = {"named": KEEPER} if form == 3 else {}
             anchors.append(
-                {
+                named
+                | {
                     "statement": statement,
                     "signature": signature,
                     "seq": seq,
@@ -152,8 +163,9 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
                 }
             )
             kept.append(
-                {
-                    "form": "longstand-statement-file-1",
+                named
+                | {
+                    "form": f"longstand-statement-file-{2 if named else 1}",
                     "statement": statement,
                     "signature": signature,
                     "heads": [{"chain": c, "seq": s, "head": h} for c, s, h in heads],
@@ -170,11 +182,12 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=2):
         "entries": said,
         "links": links,
         "anchors": anchors,
-    } | ({"record": the_row(entries)} if form == 2 else {})
+    } | ({"record": the_row(entries)} if form > 1 else {})
+    history |= {"withheld": {}} if form == 3 else {}
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 
-LINKS = {1: first_link, 2: next_link}
+LINKS = {1: first_link, 2: next_link, 3: next_link}
 
 
 def link_in(history):

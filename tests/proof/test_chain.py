@@ -17,6 +17,7 @@ from collection.care.actions.attachments import attach
 from collection.care.actions.care import Measured, log_entry
 from collection.care.actions.chain import chain_missing
 from collection.care.actions.record import Edit, open_records
+from collection.care.actions.settings import open_settings
 from collection.care.attachments import Attached
 from collection.chain.canonical import canonical
 from collection.chain.signing import fingerprint, public_key
@@ -33,6 +34,7 @@ from collection.models import (
     Link,
     Pseudonym,
     RecordEntry,
+    SettingEntry,
 )
 from collection.models.append_only import TRIGGERS, UNIQUE, unguard
 from collection.proof.actions import export_history, sign_statement
@@ -153,10 +155,10 @@ GROWS_ONLY = [
     Attachment,
     Evidence,
     RecordEntry,
+    SettingEntry,
     Pseudonym,
     Chain,
     Link,
-    RecordEntry,
     Anchor,
     AnchoredHead,
     BroughtStatement,
@@ -168,6 +170,7 @@ def full(car, barn, charge):
     attach(charge(0), [Attached("Tyre.jpg", "image/jpeg", b"a picture")])
     charge(1)
     open_records([car], Edit(None, NOW))
+    open_settings(barn, Edit(None, NOW))
     sign_statement(organisation=barn, now=NOW)
     find = Evidence(vehicle=car, kind="receipt", on=date(2019, 6, 1))
     save_evidence(row=find, by=car.entries.first().by, key="find-one", now=NOW)

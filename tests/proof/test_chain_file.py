@@ -10,7 +10,7 @@ from collection.chain import tree
 from collection.chain.canonical import canonical, digest, read
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
-from collection.chain.withholding import withheld
+from collection.chain.withholding import WHOLE, fields_of, tells_of_place, withhold
 from tests.proof.chain_files import (
     CAR,
     KEY,
@@ -40,7 +40,7 @@ OTHER_READING = {
 }
 
 
-@pytest.fixture(scope="module", params=[2, 1], ids=["second form", "first form"])
+@pytest.fixture(scope="module", params=[3, 2, 1], ids=["third form", "second form", "first form"])
 def exported(request):
     return a_history(seeded(1904), form=request.param)
 
@@ -121,13 +121,76 @@ def test_a_record_that_its_entries_do_not_tell_is_named(name, value, said):
 
 def test_what_is_left_out_still_verifies_and_cannot_be_filled_in_again():
     history, _ = a_history(seeded(1904), notes={3: "Key on hook 4"})
-    short = withheld(history, ["note"])
+    short = withhold(history, {entry["id"]: ["note"] for entry in history["entries"]})
     verdict = verify(to_bytes(signed(short)))
     assert verdict.faults == []
-    assert sum("whose digests still hold: note." in remark for remark in verdict.remarks) == 12
+    assert "Left out of entries 1 to 12, whose digests still hold: note." in verdict.remarks
     assert "hook" not in to_bytes(short).decode()
     short["entries"][2]["note"] = "Key on hook 4"
     assert kinds(verify(to_bytes(signed(short)))) == {"edited"}, "without the salt nobody can show that it is"
+
+
+def test_entries_left_out_whole_keep_their_digests_and_what_kind_they_were():
+    history, _ = a_history(seeded(1904))
+    kind = history["entries"][4]["kind"]
+    short = withhold(history, {history["entries"][4]["id"]: WHOLE})
+    verdict = verify(to_bytes(signed(short)))
+    assert verdict.faults == []
+    words = kind.replace("_", " ")
+    said = f"Left out whole, called “{words}” by the file, its digests still hold: entry 5."
+    assert said in verdict.remarks
+    assert len(verdict.history["entries"]) == 11
+    short["links"][4]["fields"]["note"]["digest"] = "0" * 64
+    assert kinds(verify(to_bytes(signed(short)))) == {"link"}
+
+
+def test_an_entry_that_is_not_called_left_out_is_missed():
+    history, _ = a_history(seeded(1904))
+    short = withhold(history, {history["entries"][4]["id"]: WHOLE}) | {"withheld": {}, "record": {}}
+    assert "deleted" in kinds(verify(to_bytes(signed(short))))
+
+
+def test_a_record_beside_entries_that_are_left_out_is_no_proof():
+    history, _ = a_history(seeded(1904))
+    short = withhold(history, {history["entries"][4]["id"]: WHOLE}) | {"record": {"regime": "exercised"}}
+    assert kinds(verify(to_bytes(signed(short)))) == {"record"}
+
+
+def test_a_bay_left_out_of_a_move_is_compared_no_more_and_the_rest_of_the_record_is():
+    history, _ = a_history(seeded(1904))
+    names = {
+        entry["id"]: [name for name in fields_of(entry) if tells_of_place(entry, name)]
+        for entry in history["entries"]
+    }
+    short = withhold(history, names)
+    assert "bay" not in short["record"]
+    assert verify(to_bytes(signed(short))).faults == []
+    short["record"]["regime"] = "exercised"
+    assert kinds(verify(to_bytes(signed(short)))) == {"record"}
+
+
+def test_without_the_keepers_name_every_statement_still_covers_and_another_name_is_found_out():
+    history, kept = a_history(seeded(1904))
+    short = withhold(history, {}, keeper=True)
+    verdict = verify(to_bytes(signed(short)), witnesses=[to_bytes(file) for file in kept])
+    assert verdict.faults == []
+    assert any("keeper's name is left out" in remark for remark in verdict.remarks)
+    assert b"Hollin" not in to_bytes(short)
+    short["anchors"][0]["named"] = {"salt": "0" * 32, "name": "Tarn Sheds"}
+    assert "anchor" in kinds(verify(to_bytes(signed(short))))
+
+
+def test_statements_that_tell_the_keeper_in_clear_go_with_the_name():
+    first, _ = a_history(seeded(1904), form=2)
+    history = first | {
+        "form": "longstand-history-3",
+        "withheld": {},
+        "anchors": [anchor | {"named": None} for anchor in first["anchors"]],
+    }
+    assert verify(to_bytes(signed(history))).faults == []
+    short = withhold(history, {}, keeper=True)
+    assert short["anchors"] == []
+    assert verify(to_bytes(signed(short))).faults == []
 
 
 @pytest.mark.parametrize("name", ["kind", "done_at", "by", "details.opening"])

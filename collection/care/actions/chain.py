@@ -53,13 +53,20 @@ def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
 def append_links(vehicle: Vehicle, said: Sequence[Facts], entries: Sequence[Entry | None]) -> list[Link]:
     """Add entries as they are chained to a car's chain; ``entries`` are their rows in the log, if any."""
     chain, _ = Chain.objects.get_or_create(vehicle=vehicle)
+    return add_links(chain, said, entries, of=car_facts(vehicle))
+
+
+def add_links(
+    chain: Chain, said: Sequence[Facts], entries: Sequence[Entry | None], *, of: Facts
+) -> list[Link]:
+    """Add entries to any chain; ``of`` says which car or which settings it is, as of now."""
     Chain.objects.select_for_update().get(pk=chain.pk)  # one writer a chain
     last = chain.links.order_by("-seq").first()
     seq, previous = (last.seq, last.digest) if last else (0, NOTHING_BEFORE)
-    car, links = car_facts(vehicle), []
+    links = []
     for facts, entry in zip(said, entries, strict=True):
         seq += 1
-        made = next_link(str(chain.pk), facts, car=car, seq=seq, previous=previous)
+        made = next_link(str(chain.pk), facts, car=of, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))
         previous = made["digest"]
     return Link.objects.bulk_create(links, batch_size=500)

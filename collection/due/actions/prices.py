@@ -5,13 +5,15 @@ from collections.abc import Mapping
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
 from collection.due.core.prices import terms
 from collection.models import Organisation, Rate
 from collection.web.faults import check
 
 
 @transaction.atomic
-def save_rates(*, organisation: Organisation, own: Mapping[str, float], money: str) -> None:
+def save_rates(*, organisation: Organisation, own: Mapping[str, float], money: str, edit: Edit) -> None:
     """Keep exactly these rates as own; every other goes back to its default."""
     known, faults = {term.name: term for term in terms()}, {}
     for name, value in own.items():
@@ -24,7 +26,8 @@ def save_rates(*, organisation: Organisation, own: Mapping[str, float], money: s
         raise ValidationError(faults)
     organisation.money = money.strip()
     check(organisation, {})
-    organisation.save(update_fields=["money"])
-    organisation.rates.exclude(name__in=own).delete()
-    for name, value in own.items():
-        Rate.objects.update_or_create(organisation=organisation, name=name, defaults={"value": value})
+    with settings_recorded([organisation], edit):
+        organisation.save(update_fields=["money"])
+        organisation.rates.exclude(name__in=own).delete()
+        for name, value in own.items():
+            Rate.objects.update_or_create(organisation=organisation, name=name, defaults={"value": value})

@@ -7,9 +7,11 @@ from datetime import date, datetime
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
 from collection.life.actions import recompute_after
 from collection.life.core.choices import thresholds
-from collection.models import Organisation, Threshold
+from collection.models import Organisation, Person, Threshold
 
 
 @dataclass(frozen=True)
@@ -22,18 +24,19 @@ class OwnValue:
 
 @transaction.atomic
 def save_thresholds(
-    *, organisation: Organisation, own: Mapping[str, OwnValue], today: date, now: datetime
+    *, organisation: Organisation, own: Mapping[str, OwnValue], by: Person | None, today: date, now: datetime
 ) -> None:
     """Keep exactly these own values; every other threshold goes back to its default.
 
     ValidationError names its fields ``name-field`` (``recharge_soc-value``).
     """
     _check(own)
-    organisation.thresholds.exclude(name__in=own).delete()
-    for name, it in own.items():
-        Threshold.objects.update_or_create(
-            organisation=organisation, name=name, defaults={"value": it.value, "reason": it.reason}
-        )
+    with settings_recorded([organisation], Edit(by, now)):
+        organisation.thresholds.exclude(name__in=own).delete()
+        for name, it in own.items():
+            Threshold.objects.update_or_create(
+                organisation=organisation, name=name, defaults={"value": it.value, "reason": it.reason}
+            )
     recompute_after("thresholds changed", organisation=organisation, today=today, now=now)
 
 

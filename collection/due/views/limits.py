@@ -45,5 +45,9 @@ def _save(request: AccessRequest, forms: list[ThresholdForm]) -> None:
     given = {form.term.name: value for form in forms if (value := form.given())}
     now = timezone.now()
     save_thresholds(
-        organisation=request.access.organisation, own=given, today=timezone.localdate(now), now=now
+        organisation=request.access.organisation,
+        own=given,
+        by=request.access.person,
+        today=timezone.localdate(now),
+        now=now,
     )

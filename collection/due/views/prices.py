@@ -3,7 +3,9 @@
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 
+from collection.care.actions.record import Edit
 from collection.due.actions.prices import save_rates
 from collection.due.forms.prices import RatesForm
 from collection.due.queries.prices import own_rates
@@ -19,7 +21,8 @@ def prices(request: AccessRequest) -> HttpResponse:
     form = RatesForm(sent, organisation=organisation, own=own_rates(organisation))
 
     def save() -> None:
-        save_rates(organisation=organisation, own=form.own(), money=form.cleaned_data["money"])
+        edit = Edit(request.access.person, timezone.now())
+        save_rates(organisation=organisation, own=form.own(), money=form.cleaned_data["money"], edit=edit)
 
     if request.method == "POST" and saved([form], save):
         messages.success(request, "Prices saved; every estimate uses them from now on.")

@@ -21,6 +21,7 @@ from collection.chain.handover import Brought
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
 from collection.chain.verify import verify
+from collection.handover.actions.arrived_evidence import add_evidence
 from collection.handover.actions.arrived_log import (
     add_entries,
     add_files,
@@ -100,6 +101,7 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     add_files(history, have, brought.files)
     add_links(chain, history, have)
     add_record_entries(vehicle, chain, history, have)
+    add_evidence(vehicle, chain, history, have)
     today = local_day(arrival.organisation, arrival.now)
     open_records([vehicle], Edit(arrival.by, arrival.now, since=today, basis=Basis.DOCUMENT))
     add_statements(chain, history)
@@ -112,7 +114,7 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
 
 def _vehicle(chain: Chain | None, arrival: Arrival) -> Vehicle:
     """A new row, or the row that stands here already where its keeper has handed the car over."""
-    vehicle = chain.vehicle if chain else Vehicle()
+    vehicle = (chain.vehicle if chain else None) or Vehicle()
     if chain and not released(vehicle):
         raise _refused("This history is kept here already by somebody who has not handed the car over")
     if chain and vehicle.organisation_id != arrival.organisation.pk:

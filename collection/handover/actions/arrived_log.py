@@ -33,9 +33,11 @@ from collection.models import (
     Vehicle,
 )
 from collection.models.care import CLAIM_SKEW
+from collection.recommission.chained import EVIDENCE
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
+NOT_LOGGED = (RECORD, EVIDENCE)  # kinds of entries that are no rows of the care log
 NO_RECORD = "What was written on the car's record cannot be read here"
 LABELS = ("was_label", "now_label", "corrects")
 FACT = {"was", "now", "since", *LABELS}
@@ -43,7 +45,8 @@ HOLDING_DAYS = ("_since", "_on", ".on", "as_of")  # how fields end that hold a d
 FIELD_LIMIT, VALUE_LIMIT = 100, 500  # characters; policy: far longer than any field of ours
 
 
-def _refused(why: str) -> ValidationError:
+def refused(why: str) -> ValidationError:
+    """What stops the whole arrival."""
     return ValidationError({"file": f"{why}. Nothing was stored."})
 
 
@@ -52,15 +55,15 @@ def same_so_far(chain: Chain, history: Mapping[str, Any]) -> int:
     here = list(chain.links.order_by("seq").values_list("digest", flat=True))
     there = [link["digest"] for link in history["links"]]
     if there[: len(here)] != here:
-        raise _refused("What stands here of this car's history is not what the file tells")
+        raise refused("What stands here of this car's history is not what the file tells")
     return len(here)
 
 
 def add_entries(vehicle: Vehicle, history: Mapping[str, Any], have: int, now: datetime) -> None:
     """The entries beyond the first ``have``, under their own ids, by people of their own names."""
-    new = [entry for entry in history["entries"][have:] if entry["kind"] != RECORD]
+    new = [entry for entry in history["entries"][have:] if entry["kind"] not in NOT_LOGGED]
     known = {entry["id"] for entry in history["entries"][:have]}
-    authors = _authors(new, history["people"])
+    authors = authors_of(new, history["people"])
     entries, readings = [], []
     for facts in new:
         entry, measured = _entry(vehicle, facts, authors, known)
@@ -78,9 +81,11 @@ def add_files(history: Mapping[str, Any], have: int, files: Mapping[str, bytes])
     for entry in history["entries"][have:]:
         for number, facts in enumerate(entry["attachments"], 1):
             if entry["kind"] == RECORD:
-                raise _refused(NO_RECORD)
+                raise refused(NO_RECORD)
             _check_file(facts)
-            rows.append(Attachment(entry_id=_uuid(entry["id"]), number=number, **facts))
+            if entry["kind"] == EVIDENCE:
+                continue  # its document is a file of the log
+            rows.append(Attachment(entry_id=uuid_of(entry["id"]), number=number, **facts))
     for name, data in files.items():
         keep(name, data)
     Attachment.objects.bulk_create(rows, batch_size=500)
@@ -90,9 +95,7 @@ def _check_file(facts: Mapping[str, Any]) -> None:
     try:
         Attachment(number=1, **facts).clean_fields(exclude=["id", "entry"])
     except ValidationError as fault:
-        raise _refused(
-            f"A photograph or document cannot be read here: {'; '.join(fault.messages)}"
-        ) from fault
+        raise refused(f"A photograph or document cannot be read here: {'; '.join(fault.messages)}") from fault
 
 
 def missing_files(brought: Brought) -> int:
@@ -105,9 +108,9 @@ def _entry(
     vehicle: Vehicle, facts: Mapping[str, Any], authors: Mapping[str, Person], known: set[str]
 ) -> tuple[Entry, list[Measured]]:
     if facts["corrects"] is not None and facts["corrects"] not in known:
-        raise _refused("An entry corrects another that does not stand before it")
+        raise refused("An entry corrects another that does not stand before it")
     entry = Entry(
-        pk=_uuid(facts["id"]),
+        pk=uuid_of(facts["id"]),
         vehicle=vehicle,
         kind=facts["kind"],
         by=authors[facts["by"]],
@@ -116,63 +119,64 @@ def _entry(
         details=facts["details"],
         recorded_at=datetime.fromisoformat(facts["recorded_at"]),
         idempotency_key=facts["key"],
-        corrects_id=_uuid(facts["corrects"]) if facts["corrects"] else None,
+        corrects_id=uuid_of(facts["corrects"]) if facts["corrects"] else None,
     )
     return entry, [Measured(**reading) for reading in facts["readings"]]
 
 
-def _uuid(text: str) -> uuid.UUID:
+def uuid_of(text: str) -> uuid.UUID:
+    """A number as we write them; refused where it is none."""
     try:
         return uuid.UUID(text)
     except ValueError as error:
-        raise _refused("An entry's number is not of the form that we write") from error
+        raise refused("An entry's number is not of the form that we write") from error
 
 
 def _check(vehicle: Vehicle, facts: Mapping[str, Any], measured: list[Measured], now: datetime) -> None:
     """Each entry must be one that our own pages could have written."""
     details = {name: value for name, value in facts["details"].items() if name not in FILLED_IN}
     if not all(isinstance(facts["details"].get(flag, 0), int) for flag in (CLAIM_SKEW, CLOCK_BEHIND)):
-        raise _refused(f"An entry of {facts['done_at'][:10]} is flagged for its clock in no number")
+        raise refused(f"An entry of {facts['done_at'][:10]} is flagged for its clock in no number")
     done = datetime.fromisoformat(facts["done_at"])
     draft = Draft(vehicle, facts["kind"], done, details, measured, facts["note"])
     try:
         check_as_written(draft, now=now)
     except ValidationError as fault:
         text = "; ".join(fault.messages)
-        raise _refused(f"An entry of {facts['done_at'][:10]} cannot be read here: {text}") from fault
+        raise refused(f"An entry of {facts['done_at'][:10]} cannot be read here: {text}") from fault
     if not 0 < len(facts["key"]) <= KEY_LIMIT:
-        raise _refused(f"An entry of {facts['done_at'][:10]} has no key of 1 to {KEY_LIMIT} characters")
+        raise refused(f"An entry of {facts['done_at'][:10]} has no key of 1 to {KEY_LIMIT} characters")
 
 
-def _authors(new: list[Any], names: Mapping[str, str]) -> dict[str, Person]:
+def authors_of(new: list[Any], names: Mapping[str, str]) -> dict[str, Person]:
     """A person for each pseudonym: known from an earlier car of theirs, or new and without a sign-in.
 
     A file cannot put words into the mouth of somebody who signs in here.
     """
     tokens = {entry["by"] for entry in new}
-    known = Pseudonym.objects.filter(token__in=[_uuid(token) for token in tokens]).select_related("person")
+    known = Pseudonym.objects.filter(token__in=[uuid_of(token) for token in tokens]).select_related("person")
     authors = {str(row.token): row.person for row in known}
     for person in authors.values():
         if not person.email.endswith(f"@{STRANGER}"):
-            raise _refused(f"It holds entries by {person} that {person} did not write here")
+            raise refused(f"It holds entries by {person} that {person} did not write here")
     return authors | {token: _stranger(token, names) for token in sorted(tokens - authors.keys())}
 
 
 def _stranger(token: str, names: Mapping[str, str]) -> Person:
     name = names.get(token, "")[: Person._meta.get_field("name").max_length]
     person = Person.objects.create_user(f"{token}@{STRANGER}", name=name or "Not named", is_active=False)
-    Pseudonym.objects.create(person=person, token=_uuid(token))
+    Pseudonym.objects.create(person=person, token=uuid_of(token))
     return person
 
 
 def add_links(chain: Chain, history: Mapping[str, Any], have: int) -> None:
     """The links beyond the first ``have``, word for word."""
-    record = {entry["id"] for entry in history["entries"] if entry["kind"] == RECORD}
+    unlogged = {entry["id"] for entry in history["entries"] if entry["kind"] in NOT_LOGGED}
     links = [
         Link(
             chain=chain,
             **{name: value for name, value in link.items() if name != "entry"},
-            entry_id=None if link["entry"] in record else _uuid(link["entry"]),
+            entry_id=None if link["entry"] in unlogged else uuid_of(link["entry"]),
         )
         for link in history["links"][have:]
     ]
@@ -182,7 +186,7 @@ def add_links(chain: Chain, history: Mapping[str, Any], have: int) -> None:
 def add_record_entries(vehicle: Vehicle, chain: Chain, history: Mapping[str, Any], have: int) -> None:
     """What former keepers wrote on its record, beyond the first ``have``; keys of rows in it are not ours."""
     new = [entry for entry in history["entries"][have:] if entry["kind"] == RECORD]
-    authors = _authors([entry for entry in new if entry["by"]], history["people"])
+    authors = authors_of([entry for entry in new if entry["by"]], history["people"])
     seq = {link["entry"]: link["seq"] for link in history["links"]}
     link = {row.seq: row for row in chain.links.filter(entry=None)}
     RecordEntry.objects.bulk_create(
@@ -201,9 +205,9 @@ def _record_entry(
     opening, basis = told.pop("opening", None), told.pop("basis", None)
     empty = not (facts["note"] or facts["key"] or facts["corrects"] or facts["readings"])
     if not (empty and isinstance(opening, bool) and basis in ("", *Basis.values) and _are_facts(told)):
-        raise _refused(NO_RECORD)
+        raise refused(NO_RECORD)
     return RecordEntry(
-        pk=_uuid(facts["id"]),
+        pk=uuid_of(facts["id"]),
         vehicle=vehicle,
         link=link,
         by=by,

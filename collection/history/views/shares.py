@@ -15,6 +15,7 @@ from collection.history import Story, scope_of, tell
 from collection.history.actions import digest_of, make_share, note_opening, revoke_share
 from collection.history.forms.shares import LinksForm, ShareForm
 from collection.history.grades import GRADES
+from collection.history.proof_scope import shared_proof
 from collection.history.queries.shares import is_open, openings_of, share_of, shares_of
 from collection.history.side_by_side import side_by_side
 from collection.history.views.history import file_answer, pdf_answer
@@ -130,7 +131,6 @@ def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
         "today": story.today,
         "grades": GRADES,
         "share": share,
-        "whole": is_whole(share),
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
     }
     return render(request, "history/shares/shared.html", shown)
@@ -138,17 +138,25 @@ def shared(request: HttpRequest, share: ShareLink) -> HttpResponse:
 
 @by_link("pdf")
 def shared_pdf(_request: HttpRequest, share: ShareLink) -> HttpResponse:
-    """The same as PDF; the exported history is inside only where nothing is withheld."""
-    file = export_history(share.vehicle, now=timezone.now()) if is_whole(share) else None
-    return pdf_answer(story_of(share), file)
+    """The same as PDF, with the file that proves it inside."""
+    return pdf_answer(story_of(share), _proof(share))
 
 
 @by_link("file")
 def shared_file(request: HttpRequest, share: ShareLink) -> HttpResponse:
-    """The exported history, which is given only to whom nothing that stands in it is withheld."""
-    if not is_whole(share):
+    """The exported history without what the link withholds."""
+    file = _proof(share)
+    if file is None:
         return render(request, "history/shares/closed.html", {"why": "part"}, status=404)
-    return file_answer(share.vehicle, export_history(share.vehicle, now=timezone.now()))
+    return file_answer(share.vehicle, file)
+
+
+def _proof(share: ShareLink) -> bytes | None:
+    now = timezone.now()
+    if is_whole(share):
+        return export_history(share.vehicle, now=now)
+    with timezone.override(zone_of_organisation(share.vehicle.organisation)):
+        return shared_proof(share, scope_of(share), now)
 
 
 def is_whole(share: ShareLink) -> bool:

@@ -1,13 +1,15 @@
 """An accepted logger becomes a place's climate; withdrawn, the place has its former one again."""
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date
 
 import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import QuerySet
 
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
 from collection.drawing.days import format_day
 from collection.life.core.kept_hours import hours_of_files
 from collection.life.core.measured_air import accepted_files, coverage, digest_of, normals_of, reckoned_inside
@@ -30,34 +32,43 @@ UNDECIDED = "Say first whether the day or the month comes first in its dates."
 
 
 @transaction.atomic
-def accept_air(*, file: LoggerFile, now: datetime, today: date) -> MeasuredClimate:
+def accept_air(*, file: LoggerFile, edit: Edit, today: date) -> MeasuredClimate:
     """Take a file of air into the forecast of its place; ValidationError says what stands in the way."""
     locked = LoggerFile.objects.select_for_update().get(pk=file.pk)
     if locked.state != LoggerState.READ:
         raise ValidationError(NOT_READ)
     if locked.layout.get("undecided"):
         raise ValidationError(UNDECIDED)
-    locked.state, locked.accepted_at = LoggerState.ACCEPTED, now
+    locked.state, locked.accepted_at = LoggerState.ACCEPTED, edit.now
     raw = locked.raw
     locked.raw = ""
     locked.save()
-    measured = _measure(locked.site or locked.building, today)
+    place = locked.site or locked.building
+    with settings_recorded(_sites_of(place), edit):
+        measured = _measure(place, today)
     transaction.on_commit(lambda: drop_raw(LoggerFile(raw=raw)))
     return measured
 
 
 @transaction.atomic
-def withdraw_air(*, file: LoggerFile, today: date) -> None:
+def withdraw_air(*, file: LoggerFile, edit: Edit, today: date) -> None:
     """Take an accepted file out again; without another one the place has its former climate."""
     place = file.site or file.building
     file.delete()
     measured = MeasuredClimate.objects.filter(**_where(place)).first()
     if measured is None:
         return
-    if accepted_files(measured):
-        _measure(place, today)
-    else:
-        _unmeasure(measured, today)
+    with settings_recorded(_sites_of(place), edit):
+        if accepted_files(measured):
+            _measure(place, today)
+        else:
+            _unmeasure(measured, today)
+
+
+def _sites_of(place: Site | Building | None) -> list[Site]:
+    """The site in whose chain the air of the place stands."""
+    site = place.site if isinstance(place, Building) else place
+    return [site] if site else []
 
 
 def _where(place: Site | Building | None) -> dict[str, Site | Building | None]:

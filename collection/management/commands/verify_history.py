@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
-from collection.chain.verify import keys_of, verify
+from collection.chain.verify import keys_of, name_of_subject, verify
 from collection.proof.check_all import prove, told
 
 
@@ -67,10 +67,8 @@ class Command(BaseCommand):
         """The whole verdict in words."""
         history = verdict.history
         if history is not None:
-            car = history["car"]
-            named = " ".join(str(car[name]) for name in ("year", "marque", "model") if car[name])
             self.stdout.write(
-                f"{named}, chassis {car['chassis_number'] or 'not known'}, kept by {history['kept_by']}."
+                f"{name_of_subject(history)}, kept by {history['kept_by'] or 'a keeper left unnamed'}."
             )
             self.stdout.write(
                 f"Entries: {len(history['entries'])}. Signed statements over them: {len(history['anchors'])}."

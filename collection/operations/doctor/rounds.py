@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from collection.life.settings import unwritten
 from collection.operations.doctor import database, files, program, surroundings, work
 from collection.operations.doctor.finding import Check, Finding, Look
 from collection.proof.check_all import prove
@@ -26,11 +27,16 @@ def chains(look: Look) -> Iterator[Finding]:
 
 
 def records(look: Look) -> Iterator[Finding]:
-    """Every car's record stands in its chain."""
+    """Every car's record stands in its chain, and so does what is set for sites and organisations."""
     for car in unopened() if look.deep else ():
         yield Finding(
             f"The record of {car} (number {car.pk}) stands in no chain.",
             "Save a part of its record once: that writes all of it down.",
+        )
+    for thing in unwritten() if look.deep else ():
+        yield Finding(
+            f"What is set for {thing} stands in no chain.",
+            "Save a part of it once: that writes all of it down.",
         )
 
 

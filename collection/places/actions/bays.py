@@ -7,6 +7,8 @@ from graphlib import CycleError, TopologicalSorter
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
 from collection.models import Bay, Building
 
 MOST_AT_ONCE = 60  # policy: a longer row is a slip of the thumb
@@ -25,7 +27,7 @@ class Row:
 
 
 @transaction.atomic
-def add_bays(*, building: Building, row: Row) -> list[Bay]:
+def add_bays(*, building: Building, row: Row, edit: Edit) -> list[Bay]:
     """Add the bays of a row that are not there yet; nose to tail, each is blocked by the one before.
 
     Raises ValidationError when the places are out of order or all of them exist.
@@ -35,11 +37,12 @@ def add_bays(*, building: Building, row: Row) -> list[Bay]:
     added = [_bay(building, row, place) for place in range(row.first, row.last + 1) if place not in existing]
     if not added:
         raise ValidationError({"last": "All of these bays are there already: give other places."})
-    for bay in added:
-        bay.full_clean()
-        bay.save()
-    if row.nose_to_tail:
-        _stand_nose_to_tail(existing | {bay.place: bay for bay in added}, row)
+    with settings_recorded([building.site], edit):
+        for bay in added:
+            bay.full_clean()
+            bay.save()
+        if row.nose_to_tail:
+            _stand_nose_to_tail(existing | {bay.place: bay for bay in added}, row)
     return added
 
 

@@ -7,6 +7,8 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.db.models import ProtectedError, QuerySet
 
+from collection.care.actions.record import Edit
+from collection.care.actions.settings import settings_recorded
 from collection.life.refresh import refresh_vehicles
 from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.places.actions.bays import check_blocking
@@ -18,17 +20,18 @@ OUT_OF_ORDER = "Give the minimum no higher than the mean, and the mean no higher
 
 
 @transaction.atomic
-def save_climate(*, climate: Climate, months: Sequence[ClimateMonth], today: date) -> Climate:
+def save_climate(*, climate: Climate, months: Sequence[ClimateMonth], edit: Edit, today: date) -> Climate:
     """Save a climate with its twelve months; ValidationError names ``number-field`` (``1-mean_c``)."""
     check(climate, _name_taken(climate, Climate.objects.filter(organisation=climate.organisation)))
-    climate.save()
-    for month in months:
-        month.climate = climate
-    check_rows((str(month.month), month, _month_faults(month)) for month in months)
-    if sorted(month.month for month in months) != list(range(1, 13)):
-        raise ValidationError("A climate needs each of the twelve months once.")
-    for month in months:
-        month.save()
+    with settings_recorded(list(Site.objects.filter(climate=climate.pk)), edit):
+        climate.save()
+        for month in months:
+            month.climate = climate
+        check_rows((str(month.month), month, _month_faults(month)) for month in months)
+        if sorted(month.month for month in months) != list(range(1, 13)):
+            raise ValidationError("A climate needs each of the twelve months once.")
+        for month in months:
+            month.save()
     refresh_cars(Vehicle.objects.filter(bay__building__site__climate=climate), today)
     return climate
 
@@ -46,7 +49,7 @@ def _month_faults(month: ClimateMonth) -> Faults:
 
 
 @transaction.atomic
-def save_site(*, site: Site, today: date) -> Site:
+def save_site(*, site: Site, edit: Edit, today: date) -> Site:
     """Save a site; ValidationError names what is wrong, an unknown time zone among it."""
     faults = _name_taken(site, Site.objects.filter(organisation=site.organisation))
     if site.time_zone not in time_zones():
@@ -54,42 +57,55 @@ def save_site(*, site: Site, today: date) -> Site:
     if site.climate_id and site.climate.organisation_id not in (None, site.organisation_id):
         faults["climate"] = "That climate is not in your organisation: choose one from the list."
     check(site, faults)
-    site.save()
+    with settings_recorded([site], edit):
+        site.save()
     refresh_cars(Vehicle.objects.filter(bay__building__site=site), today)
     return site
 
 
 @transaction.atomic
-def save_building(*, building: Building, today: date) -> Building:
+def save_building(*, building: Building, edit: Edit, today: date) -> Building:
     """Save a building or yard; ValidationError names what is wrong."""
     check(building, _name_taken(building, Building.objects.filter(site=building.site)))
-    building.save()
+    with settings_recorded([building.site], edit):
+        building.save()
     refresh_cars(Vehicle.objects.filter(bay__building=building), today)
     return building
 
 
 @transaction.atomic
-def save_bay(*, bay: Bay, blocked_by: Sequence[Bay], today: date) -> Bay:
+def save_bay(*, bay: Bay, blocked_by: Sequence[Bay], edit: Edit, today: date) -> Bay:
     """Save a bay and what blocks it; ValidationError names what is wrong, a circle of bays among it."""
     taken = Bay.objects.filter(building=bay.building, row=bay.row, place=bay.place).exclude(pk=bay.pk)
     check(bay, {"place": f"There is already a bay {bay.label} in this building."} if taken.exists() else {})
-    bay.save()
-    check_blocking(bay=bay, blocked_by=blocked_by)
-    bay.blocked_by.set(blocked_by)
+    with settings_recorded([bay.building.site], edit):
+        bay.save()
+        check_blocking(bay=bay, blocked_by=blocked_by)
+        bay.blocked_by.set(blocked_by)
     refresh_cars(bay.vehicles.all(), today)
     return bay
 
 
 @transaction.atomic
-def remove_place(*, place: Site | Building | Bay | Climate) -> None:
+def remove_place(*, place: Site | Building | Bay | Climate, edit: Edit) -> None:
     """Take out a place that nothing stands in; ValidationError says what still does."""
     try:
-        place.delete()
+        with settings_recorded(_sites_of(place), edit):
+            place.delete()
     except ProtectedError as fault:
         held = ", ".join(sorted({str(thing) for thing in fault.protected_objects})[:5])
         raise ValidationError(
             f"{place} is still in use ({held}): move or remove what is in it first."
         ) from None
+
+
+def _sites_of(place: Site | Building | Bay | Climate) -> list[Site]:
+    """The site in whose chain the place stands; a climate in force nowhere stands in none."""
+    if isinstance(place, Climate):
+        return []
+    if isinstance(place, Bay):
+        return [place.building.site]
+    return [place.site if isinstance(place, Building) else place]
 
 
 def _name_taken(

@@ -8,10 +8,41 @@ from django.db.models import QuerySet
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
 from collection.places.actions.places import COLDEST_C, HOTTEST_C
 from collection.places.queries.places import time_zones
-from collection.web.measures import DecimalInput, MeasureField, PlainForm, RecordForm, Several, WholeInput
+from collection.web.measures import (
+    DayInput,
+    DecimalInput,
+    MeasureField,
+    PlainForm,
+    RecordForm,
+    Several,
+    WholeInput,
+)
 
 
-class SiteForm(RecordForm):
+class VersionForm(RecordForm):
+    """A place whose former figures stay known: since when the new ones are so."""
+
+    since = forms.DateField(
+        label="So since",
+        required=False,
+        widget=DayInput,
+        help_text="The day from which what you change is so; empty means today.",
+    )
+    corrects = forms.BooleanField(
+        label="It was never otherwise: this corrects what was written down", required=False
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk is None:
+            del self.fields["since"], self.fields["corrects"]
+
+    def version(self) -> dict[str, Any]:
+        """Since when, and whether it corrects, as parts of an ``Edit``."""
+        return {name: self.cleaned_data[name] for name in ("since", "corrects") if name in self.fields}
+
+
+class SiteForm(VersionForm):
     """A place with one climate and one time zone."""
 
     time_zone = forms.ChoiceField(help_text="Dates and times of this site are told in this zone.")
@@ -28,7 +59,7 @@ class SiteForm(RecordForm):
         self.fields["climate"].queryset = climates  # type: ignore[attr-defined]  # a ModelChoiceField
 
 
-class BuildingForm(RecordForm):
+class BuildingForm(VersionForm):
     """A building or a yard, and how much weather it keeps off."""
 
     heated_to_c = MeasureField(
@@ -90,7 +121,7 @@ class RowForm(PlainForm):
     )
 
 
-class ClimateForm(RecordForm):
+class ClimateForm(VersionForm):
     """The name of a climate and where its figures come from."""
 
     class Meta(RecordForm.Meta):

@@ -1,5 +1,7 @@
 """Sites, buildings, bays and climates."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.forms import BaseForm
@@ -7,6 +9,7 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
+from collection.care.actions.record import Edit
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.places.actions.bays import Row, add_bays
@@ -46,7 +49,9 @@ def _site(request: AccessRequest, site: Site) -> HttpResponse:
     if _asked_to_remove(request, site):
         return redirect("places")
     today = timezone.localdate()
-    if request.method == "POST" and saved([form], lambda: save_site(site=site, today=today)):
+    if request.method == "POST" and saved(
+        [form], lambda: save_site(site=site, edit=_edit(request, **form.version()), today=today)
+    ):
         return _done(request, f"{site}: saved.")
     return _page(request, "Site", site, form)
 
@@ -68,7 +73,9 @@ def _building(request: AccessRequest, building: Building) -> HttpResponse:
     if _asked_to_remove(request, building):
         return redirect("places")
     today = timezone.localdate()
-    if request.method == "POST" and saved([form], lambda: save_building(building=building, today=today)):
+    if request.method == "POST" and saved(
+        [form], lambda: save_building(building=building, edit=_edit(request, **form.version()), today=today)
+    ):
         return _done(request, f"{building}: saved.")
     return _page(request, f"Building or yard at {building.site}", building, form)
 
@@ -80,7 +87,7 @@ def bay_new(request: AccessRequest, building: int) -> HttpResponse:
     form = RowForm(_sent(request))
 
     def add() -> None:
-        add_bays(building=house, row=Row(**form.cleaned_data))
+        add_bays(building=house, row=Row(**form.cleaned_data), edit=_edit(request))
 
     if request.method == "POST" and saved([form], add):
         return _done(request, f"{house}: row {form.cleaned_data['row']} is there.")
@@ -98,7 +105,10 @@ def bay_edit(request: AccessRequest, pk: int) -> HttpResponse:
         return redirect("places")
     today = timezone.localdate()
     if request.method == "POST" and saved(
-        [form], lambda: save_bay(bay=bay, blocked_by=list(form.cleaned_data["blocked_by"]), today=today)
+        [form],
+        lambda: save_bay(
+            bay=bay, blocked_by=list(form.cleaned_data["blocked_by"]), edit=_edit(request), today=today
+        ),
     ):
         return _done(request, f"Bay {bay.label}: saved.")
     return _page(request, f"Bay {name}, {bay.building}", bay, form)
@@ -129,7 +139,10 @@ def _climate(
     form = ClimateForm(sent, instance=climate, edge=units)
     rows = [MonthForm(sent, instance=month, prefix=str(month.month), edge=units) for month in months]
     if request.method == "POST" and saved(
-        [form, *rows], lambda: save_climate(climate=climate, months=months, today=today)
+        [form, *rows],
+        lambda: save_climate(
+            climate=climate, months=months, edit=_edit(request, **form.version()), today=today
+        ),
     ):
         return _done(request, f"{climate}: saved.")
     shown = {"form": form, "rows": rows, "start": start, "climate": climate, "unit": units.unit("°C").name}
@@ -151,11 +164,15 @@ def _asked_to_remove(request: AccessRequest, place: Site | Building | Bay | Clim
         return False
     name = str(place)
     try:
-        remove_place(place=place)
+        remove_place(place=place, edit=_edit(request))
         messages.success(request, f"{name}: removed.")
     except ValidationError as fault:
         messages.error(request, " ".join(fault.messages))
     return True
+
+
+def _edit(request: AccessRequest, **version: Any) -> Edit:
+    return Edit(request.access.person, timezone.now(), **version)
 
 
 def _sent(request: AccessRequest) -> QueryDict | None:

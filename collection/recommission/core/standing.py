@@ -136,10 +136,15 @@ def _item(event: str, day: date, *, written: bool) -> core.Evidence:
     return core.Evidence(f"record-{event}", kind, on=day, event=EVENT_OF[event], note=label)
 
 
+def kind_label(kind: str) -> str:
+    """What a kind of evidence is called; its code where there is none."""
+    return EVIDENCE_KINDS[kind].label if kind in EVIDENCE_KINDS else kind
+
+
 def _label(item: core.Evidence) -> str:
-    label = EVIDENCE_KINDS[item.kind].label
     if item.key.startswith(OURS):
         return item.note
+    label = kind_label(item.kind)
     return f"{label}: {item.note}" if item.note else label
 
 

@@ -7,9 +7,13 @@ from django import forms
 from django.utils.text import capfirst
 
 from collection.care import core as choices
+from collection.care.attachments import JPEG, MOST_BYTES, PDF
+from collection.care.attachments_apart import clean_apart
+from collection.host.refusal import Refused
 from collection.models import (
     Damp,
     Evidence,
+    Grade,
     HandbookValue,
     RecommissionCase,
     Regime,
@@ -20,6 +24,7 @@ from collection.web.measures import DayInput, MeasureField, PlainForm, RecordFor
 from collection.web.units import Edge
 
 HARDNESS = [("", "As usual for its kind"), ("True", "Hard: beyond doubt here"), ("False", "Soft: doubtful")]
+GRADES = [("", "Not said"), *Grade.choices]
 CODES = {
     "tyre_code": "The last three or four digits, such as 2309 or 239.",
     "battery_made": "A letter and a digit, such as C7.",
@@ -59,6 +64,16 @@ class EvidenceForm(KeyedForm):
         max_length=300,
         help_text="For a statement: who said it, when, and how they know.",
     )
+    grade = forms.TypedChoiceField(
+        label="How it is known", required=False, choices=GRADES, coerce=int, empty_value=None
+    )
+    document = forms.FileField(
+        label="The document itself",
+        required=False,
+        widget=forms.FileInput({"accept": f"{JPEG},image/png,image/webp,{PDF}"}),
+        help_text=f"A photograph, a scan or a PDF, up to {MOST_BYTES / 1e6:.0f} MB. "
+        "A document of the time needs it; it goes into the car’s log.",
+    )
     hard = forms.TypedChoiceField(
         label="How sure",
         required=False,
@@ -93,12 +108,26 @@ class EvidenceForm(KeyedForm):
             odometer.required = self.kind.name.startswith("odometer")
 
     def _filled(self, old: Evidence) -> dict[str, Any]:
-        filled = {name: getattr(old, name) for name in self.fields if hasattr(old, name)}
+        filled = {
+            name: getattr(old, name) for name in self.fields if hasattr(old, name) and name != "document"
+        }
         return filled | {"hard": "" if old.hard is None else str(old.hard)}
+
+    def clean(self) -> dict[str, Any]:
+        """The document as it may be stored, as a list of one or none."""
+        cleaned_data: dict[str, Any] = super().clean() or self.cleaned_data
+        sent = cleaned_data.get("document")
+        try:
+            files = clean_apart([(sent.name, sent.read())] if sent else [], keep_place=False)
+        except Refused as error:
+            self.add_error("document", str(error))
+            files = []
+        return cleaned_data | {"document": files}
 
     def row(self, vehicle: Vehicle) -> Evidence:
         """The find as a row, distances in kilometres."""
-        values = {name: it for name, it in self.cleaned_data.items() if name != "key" and it is not None}
+        own = {name: it for name, it in self.cleaned_data.items() if name not in ("key", "document")}
+        values = {name: it for name, it in own.items() if it is not None}
         return Evidence(vehicle=vehicle, kind=self.kind.name, corrects=self.old, **values)
 
 

@@ -72,12 +72,13 @@ def _vehicle(request: AccessRequest, pk: int) -> Vehicle:
 
 def _form(request: AccessRequest, kind: str, old: Evidence | None, sent: Any) -> EvidenceForm:
     own = choices.evidence_kinds()[kind]
-    return EvidenceForm(sent, kind=own, edge=edge(request.access.person.units), old=old)
+    files = request.FILES if sent else None
+    return EvidenceForm(sent, files, kind=own, edge=edge(request.access.person.units), old=old)
 
 
 def _save(request: AccessRequest, vehicle: Vehicle, form: EvidenceForm) -> None:
-    row, key = form.row(vehicle), form.cleaned_data["key"]
-    save_evidence(row=row, by=request.access.person, key=key, now=timezone.now())
+    row, key, files = form.row(vehicle), form.cleaned_data["key"], form.cleaned_data["document"]
+    save_evidence(row=row, by=request.access.person, key=key, now=timezone.now(), files=files)
 
 
 def _withdraw(request: AccessRequest, old: Evidence, form: WithdrawEvidenceForm) -> None:

@@ -4,7 +4,7 @@
 async function checkLinks(history) {
   const links = [...history.links].sort((a, b) => a.seq - b.seq);
   return [...checkNumbers(links), ...checkOrder(history), ...checkJoints(links),
-    ...await checkHarm(history.chain, links), ...await checkEntries(history.entries, links)];
+    ...await checkHarm(history.chain, links), ...await checkEntries(history.entries, links, history.withheld || {})];
 }
 
 function checkNumbers(links) {
@@ -60,7 +60,7 @@ async function checkHarm(chain, links) {
   return faults;
 }
 
-async function checkEntries(entries, links) {
+async function checkEntries(entries, links, withheld) {
   const faults = [], found = new Map(entries.map((entry) => [entry.id, entry]));
   const written = new Map(links.map((link) => [link.written, link.seq]));
   const strayed = [];
@@ -72,6 +72,7 @@ async function checkEntries(entries, links) {
     const entry = found.get(link.entry);
     if (entry && isSalted(link)) faults.push(...await checkFields(entry, link, strayed));
     else if (entry) faults.push(...await checkContents(entry, link, written));
+    else if (has(withheld, link.entry)) faults.push(...await checkDigests(link));
     else faults.push(fault("deleted", link.seq, `Entry ${link.seq} was taken out; its link is still here.`));
   }
   return [...faults, ...checkStrangers(entries, links)];
@@ -91,11 +92,15 @@ async function checkContents(entry, link, written) {
   return faults;
 }
 
+async function checkDigests(link) {
+  if (!isSalted(link)) return [];
+  const [written, measured] = await covering(link.entry, link.fields);
+  if (written === link.written && measured === link.measured) return [];
+  return [fault("link", link.seq, `The digests of the fields of entry ${link.seq} were changed.`)];
+}
+
 async function checkFields(entry, link, strayed) {
-  const faults = [], { seq, fields } = link, what = nameOf(entry), [written, measured] = await covering(link.entry, fields);
-  if (written !== link.written || measured !== link.measured) {
-    faults.push(fault("link", seq, `The digests of the fields of entry ${seq} were changed.`));
-  }
+  const { seq, fields } = link, what = nameOf(entry), faults = await checkDigests(link);
   const changed = await changedFields(entry, fields);
   if (changed.includes("id")) {
     for (const other of strayed) {

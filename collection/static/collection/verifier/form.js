@@ -3,11 +3,15 @@
    canonical form (RFC 8785), its digests (SHA-256) and signatures (Ed25519, RFC 8032). */
 "use strict";
 
-const HISTORY = "longstand-history-2";
+const HISTORY = "longstand-history-3";
+const SECOND_HISTORY = "longstand-history-2"; // as files were written while entries could not be left out whole
 const FIRST_HISTORY = "longstand-history-1"; // as files were written before the record stood in the chain
-const HISTORIES = [HISTORY, FIRST_HISTORY];
-const STATEMENT = "longstand-statement-1";
-const STATEMENT_FILE = "longstand-statement-file-1";
+const SETTINGS = "longstand-settings-1"; // what is set for an organisation or a site
+const HISTORIES = [HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS];
+const STATEMENT = "longstand-statement-2";
+const FIRST_STATEMENT = "longstand-statement-1"; // as they were signed while the keeper stood in them by name
+const STATEMENT_FILE = "longstand-statement-file-2";
+const FIRST_STATEMENT_FILE = "longstand-statement-file-1";
 const NOTHING_BEFORE = "0".repeat(64);
 const HOUR = 3600e3; // policy: an entry may be under way while a statement is made
 const WEEK = 7 * 24 * HOUR; // policy: a paper sheet is typed up within a week
@@ -120,7 +124,7 @@ const isText = (value) => typeof value === "string";
 const isNumber = (value) => typeof value === "number";
 const isWhole = (value) => Number.isSafeInteger(value) && value >= 0;
 const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
-const isPeople = (value) => isObject(value) && Object.values(value).every(isText);
+const isTexts = (value) => isObject(value) && Object.values(value).every(isText);
 const isHex = (digits) => (value) => isText(value) && value.length === digits && /^[0-9a-f]*$/.test(value);
 const orNone = (fits) => (value) => value === null || fits(value);
 const exactly = (word) => (value) => value === word;
@@ -132,6 +136,7 @@ function isInstant(value) {
 }
 
 const CAR = { marque: isText, model: isText, year: orNone(isWhole), chassis_number: isText };
+const SUBJECT = { of: isText, name: isText };
 const READING = { quantity: isText, value: isNumber, position: isText, temperature_c: orNone(isNumber), rest_hours: orNone(isNumber) };
 const ATTACHMENT = { name: isText, type: isText, size: isWhole, digest: isHex(64) };
 const ENTRY = {
@@ -140,29 +145,47 @@ const ENTRY = {
 };
 const LINK = { seq: isWhole, previous: isHex(64), entry: isText, car: CAR, written: isHex(64), measured: isHex(64), digest: isHex(64) };
 const SIGNED = {
-  form: exactly(STATEMENT), by: isText, number: isWhole, previous: isHex(64), since: orNone(isInstant), at: isInstant,
+  form: exactly(FIRST_STATEMENT), by: isText, number: isWhole, previous: isHex(64), since: orNone(isInstant), at: isInstant,
   chains: isWhole, root: isHex(64), key: isHex(64),
 };
-const ANCHOR = { statement: SIGNED, signature: isHex(128), seq: isWhole, place: isWhole, proof: [isHex(64)] };
+const SALTED = { ...SIGNED, form: exactly(STATEMENT), by: isHex(64) };
+const FIRST_ANCHOR = { statement: SIGNED, signature: isHex(128), seq: isWhole, place: isWhole, proof: [isHex(64)] };
+const isNamed = (value) => isObject(value) && Object.keys(value).sort().join() === "name,salt" && isHex(32)(value.salt) && isText(value.name);
+const ANCHOR = { ...FIRST_ANCHOR, statement: oneOf(SIGNED, SALTED), named: orNone(isNamed) };
 const isPlain = (value) => value === null || ["string", "number", "boolean"].includes(typeof value);
 const isRecord = (value) => isObject(value) && Object.values(value).every(isPlain);
 const isField = (value) => isObject(value) && Object.keys(value).sort().join() === "digest,salt"
   && orNone(isHex(32))(value.salt) && isHex(64)(value.digest);
 const isFields = (value) => isObject(value) && Object.values(value).every(isField);
 const WHOLE = {
-  made_at: isInstant, kept_by: isText, chain: isText, car: CAR, people: isPeople, entries: [ENTRY], anchors: [ANCHOR],
+  made_at: isInstant, kept_by: isText, chain: isText, car: CAR, people: isTexts, entries: [ENTRY], anchors: [FIRST_ANCHOR],
   key: isHex(64), signature: isHex(128),
 };
+const HEADS = [{ chain: isText, seq: isWhole, head: isHex(64) }];
+const WITHHOLDING = { anchors: [ANCHOR], withheld: isTexts };
 const SHAPES = {
   [FIRST_HISTORY]: { ...WHOLE, form: exactly(FIRST_HISTORY), links: [LINK] },
-  [HISTORY]: { ...WHOLE, form: exactly(HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
+  [SECOND_HISTORY]: { ...WHOLE, form: exactly(SECOND_HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
+  [HISTORY]: { ...WHOLE, ...WITHHOLDING, form: exactly(HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
+  [SETTINGS]: {
+    ...WHOLE, ...WITHHOLDING, form: exactly(SETTINGS), car: SUBJECT, links: [{ ...LINK, car: SUBJECT, fields: isFields }], record: isRecord,
+  },
+  [FIRST_STATEMENT_FILE]: { form: exactly(FIRST_STATEMENT_FILE), statement: SIGNED, signature: isHex(128), heads: HEADS },
   [STATEMENT_FILE]: {
-    form: exactly(STATEMENT_FILE), statement: SIGNED, signature: isHex(128),
-    heads: [{ chain: isText, seq: isWhole, head: isHex(64) }],
+    form: exactly(STATEMENT_FILE), statement: SALTED, signature: isHex(128), heads: HEADS, named: orNone(isNamed),
   },
 };
 
+function oneOf(...shapes) { // the form that a value names decides
+  const none = { form: () => false };
+  return { choose: (value) => shapes.find((shape) => isObject(value) && shape.form(value.form)) || none };
+}
+
 function misfits(value, shape, path = "") {
+  if (typeof shape.choose === "function") {
+    const chosen = shape.choose(value);
+    return Object.keys(chosen).length > 1 ? misfits(value, chosen, path) : [path];
+  }
   if (typeof shape === "function") return shape(value) ? [] : [path];
   if (Array.isArray(shape)) {
     return Array.isArray(value) ? value.flatMap((item, place) => misfits(item, shape[0], `${path}[${place}]`)) : [path];

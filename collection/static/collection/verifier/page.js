@@ -23,23 +23,42 @@ function remarksOn(history) {
   const place = new Map(history.links.map((link) => [link.entry, link.seq]));
   const bare = history.links.map((link) => link.seq).filter((seq) => !first.has(seq));
   if (bare.length) said.push(`Newer than the last signed statement, so not yet covered by one: entries ${listed(bare)}.`);
-  for (const { seq, fields } of history.links) {
-    const out = Object.keys(fields || {}).filter((name) => fields[name].salt === null).sort(byCodePoints).map(fieldWords);
-    if (out.length) said.push(`Left out of entry ${seq}, whose digests still hold: ${out.join(", ")}.`);
-  }
+  said.push(...leftOut(history));
   const late = history.entries.filter((entry) => moment(entry.recorded_at) - moment(entry.done_at) > WEEK);
   if (late.length) {
     said.push(`Written down more than 7 days after it was done: entries ${listed(late.map((entry) => place.get(entry.id) || 0))}.`);
   }
   for (const [before, after] of pairs([...history.links, { seq: 0, car: history.car }])) {
-    const changed = Object.keys(CAR).filter((name) => before.car[name] !== after.car[name])
+    const changed = Object.keys(before.car).filter((name) => before.car[name] !== after.car[name])
       .map((name) => `${name.replaceAll("_", " ")} from ${before.car[name] || "nothing"} to ${after.car[name] || "nothing"}`);
     const where = after.seq ? `at entry ${after.seq}` : "since the last entry";
-    if (changed.length) said.push(`What the record calls the car changed ${where}: ${changed.join(", ")}.`);
+    if (changed.length) said.push(`What the record calls it changed ${where}: ${changed.join(", ")}.`);
   }
   const order = [...recorded.keys()].sort((a, b) => a - b);
   const turned = pairs(order).filter(([a, b]) => moment(recorded.get(b)) < moment(recorded.get(a)) - HOUR).map(([, b]) => b);
   if (turned.length) said.push(`Chained later than their time of recording says: entries ${listed(turned)}.`);
+  return said;
+}
+
+function leftOut(history) {
+  const whole = new Map(), part = new Map(), kinds = history.withheld || {};
+  const put = (map, name, seq) => map.set(name, [...(map.get(name) || []), seq]);
+  for (const { seq, entry, fields } of history.links) {
+    const out = Object.keys(fields || {}).filter((name) => fields[name].salt === null).sort(byCodePoints).map(fieldWords);
+    if (has(kinds, entry)) put(whole, kinds[entry].replaceAll("_", " "), seq);
+    else if (out.length) put(part, out.join(", "), seq);
+  }
+  const entries = (numbers) => (numbers.length === 1 ? `entry ${numbers[0]}` : `entries ${listed(numbers)}`);
+  const said = [...part].map(([names, numbers]) => `Left out of ${entries(numbers)}, whose digests still hold: ${names}.`);
+  for (const [kind, numbers] of whole) {
+    said.push(`Left out whole, called “${kind}” by the file, its digests still hold: ${entries(numbers)}.`);
+  }
+  if (Object.keys(kinds).length) {
+    said.push("Where the car stands and what it is now is not compared with its entries: some are left out.");
+  }
+  if (history.anchors.some(({ statement, named }) => statement.form === STATEMENT && named === null)) {
+    said.push("The keeper's name is left out of the signed statements, which hold as they are.");
+  }
   return said;
 }
 
@@ -61,7 +80,7 @@ async function verify(data, kept = [], keys = []) {
   }
   faults.push(...await checkLinks(history), ...await checkAnchors(history), ...checkRecord(history));
   for (const [place, file] of kept.entries()) {
-    const [witness, misread] = read(file, [...HISTORIES, STATEMENT_FILE]);
+    const [witness, misread] = read(file, [...HISTORIES, FIRST_STATEMENT_FILE, STATEMENT_FILE]);
     faults.push(...misread.map((each) => fault("witness", 0, `Kept file ${place + 1}: ${each.text}`)));
     if (witness) faults.push(...await checkWitness(history, witness));
   }
@@ -97,11 +116,17 @@ async function show(verdict) {
   answer.replaceChildren(...parts);
 }
 
+function subjectOf(car) {
+  if (has(car, "of")) return ["Settings", `${car.name} (${car.of.replace(".", " ")})`];
+  const named = [car.year, car.marque, car.model].filter(Boolean).join(" ");
+  return ["Car", `${named}, chassis ${car.chassis_number || "not known"}`];
+}
+
 async function facts(history) {
-  const { car } = history, named = [car.year, car.marque, car.model].filter(Boolean).join(" ");
+  const [kind, name] = subjectOf(history.car);
   const prints = await Promise.all(keysOf(history).map(fingerprint));
   const rows = [
-    ["Car", `${named}, chassis ${car.chassis_number || "not known"}`], ["Kept by", history.kept_by],
+    [kind, name], ["Kept by", history.kept_by || "left out of this file"],
     ["Exported", history.made_at.slice(0, 16).replace("T", " ") + " UTC"], ["Entries", history.entries.length],
     ["Signed statements", history.anchors.length], ["Key", prints.join("; ")],
   ].map(([name, value]) => {

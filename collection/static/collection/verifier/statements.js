@@ -44,10 +44,28 @@ async function checkAnchors(history) {
   return [...faults, ...checkTimes(history)];
 }
 
+async function isNamedRightly({ named, statement }) {
+  return !named || await digest([named.salt, "by", named.name]) === statement.by;
+}
+
+function sameKeeper(one, other) {
+  if (one.statement.by === other.statement.by) return true;
+  const [mine, theirs] = [one, other].map(keeperOf);
+  return mine !== null && mine === theirs;
+}
+
+function keeperOf({ statement, named }) {
+  if (statement.form === FIRST_STATEMENT) return statement.by;
+  return named ? named.name : null;
+}
+
 async function checkAnchor(chain, anchor, links) {
   const { statement, seq } = anchor, link = links.get(seq);
   if (!await isSigned(statement, statement.key, anchor.signature)) {
     return [fault("anchor", seq, `The ${titleOf(anchor)} does not bear a right signature.`)];
+  }
+  if (!await isNamedRightly(anchor)) {
+    return [fault("anchor", seq, `The ${titleOf(anchor)} was not signed by the keeper that it names here.`)];
   }
   if (!link) return [fault("deleted", seq, `The ${titleOf(anchor)} knew entry ${seq}; it is no longer here.`)];
   const root = await rootFrom(leafOf(chain, seq, link.digest), anchor.place, statement.chains, anchor.proof);
@@ -114,19 +132,19 @@ async function checkKept(history, witness) {
   const title = `the statement ${statement.number} of ${statement.at.slice(0, 10)} that you hold`;
   const root = await rootOf(heads.map((head) => leafOf(head.chain, head.seq, head.head)));
   const genuine = await isSigned(statement, statement.key, witness.signature);
-  if (!genuine || heads.length !== statement.chains || root !== statement.root) {
+  if (!genuine || !await isNamedRightly(witness) || heads.length !== statement.chains || root !== statement.root) {
     return [fault("witness", 0, `T${title.slice(1)} is not genuine: it proves nothing.`)];
   }
   const mine = heads.filter((head) => head.chain === history.chain).at(-1);
   const faults = mine ? sameHead(history, mine.seq, mine.head, title) : [];
   for (const anchor of history.anchors) {
     const other = anchor.statement;
-    const same = ["by", "key", "number"].every((name) => other[name] === statement[name]);
+    const same = sameKeeper(anchor, witness) && ["key", "number"].every((name) => other[name] === statement[name]);
     if (same && canonical(other) !== canonical(statement)) {
       faults.push(fault("witness", anchor.seq, `The file holds another version of ${title}.`));
     }
   }
-  return [...faults, ...unknownThen(history, statement, mine ? mine.seq : 0, title)];
+  return [...faults, ...unknownThen(history, witness, mine ? mine.seq : 0, title)];
 }
 
 function sameHead(history, seq, head, title) {
@@ -136,17 +154,16 @@ function sameHead(history, seq, head, title) {
 }
 
 /* of another keeper: by key, or by name where the file names both (a car handed over in one house) */
-function byAnother(history, anchor, statement) {
-  const other = anchor.statement;
-  if (other.key !== statement.key) return true;
-  return other.by !== statement.by && history.anchors.some((each) => each.statement.by === statement.by);
+function byAnother(history, anchor, witness) {
+  if (anchor.statement.key !== witness.statement.key) return true;
+  return !sameKeeper(anchor, witness) && history.anchors.some((each) => sameKeeper(each, witness));
 }
 
-function unknownThen(history, statement, reach, title) {
-  const faults = [], said = recordedAt(history);
+function unknownThen(history, witness, reach, title) {
+  const faults = [], said = recordedAt(history), { statement } = witness;
   const until = moment(statement.at) - HOUR, since = statement.since && moment(statement.since) + HOUR;
   for (const [seq, anchor] of firstAnchors(history)) {
-    if (byAnother(history, anchor, statement) || seq <= reach || !said.has(seq)) continue;
+    if (byAnother(history, anchor, witness) || seq <= reach || !said.has(seq)) continue;
     const recorded = moment(said.get(seq));
     if (recorded < until && (reach || since === null || recorded > since)) {
       faults.push(fault("backdated", seq, `Entry ${seq} says it was recorded before ${title}, which lacks it.`));

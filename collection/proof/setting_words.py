@@ -1,0 +1,110 @@
+"""What was set for a site or an organisation, entry by entry, in plain words and the reader's units."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.utils import timezone
+from django.utils.dates import MONTHS
+
+from collection.due.core.upkeep import terms
+from collection.life.core.choices import thresholds
+from collection.models import Chain, Shelter
+from collection.web.templatetags.longstand import day
+from collection.web.units import Edge
+
+OPENED = "written down as it stood; since when it is so was not noted then"
+DEGREES = ("heated_to_c", "coldest_yard_c")
+WORDS = {
+    "heated_to_c": "heated to",
+    "humidity_ceiling_pct": "humidity kept below, %",
+    "walk_order": "walking order",
+    "coldest_yard_c": "no yard work below",
+    "behind": "bays in its way",
+    "air": "air inside, measured",
+    "files": "digest of the loggers’ files",
+}
+
+
+@dataclass(frozen=True)
+class SettingLine:
+    """One save: when it was written down, by whom, and each change as a clause with its day."""
+
+    day: date
+    by: str
+    changes: tuple[str, ...]
+
+
+def setting_lines(chain: Chain, edge: Edge) -> list[SettingLine]:
+    """Every save of what is set, latest first."""
+    names: dict[str, str] = {}
+    lines = []
+    for entry in chain.setting_entries.select_related("by").order_by("link__seq"):
+        names |= _names(entry.facts)
+        told = (OPENED,) if entry.opening else tuple(_changes(entry.facts, names, edge))
+        by = str(entry.by) if entry.by else "this programme"
+        lines.append(SettingLine(timezone.localtime(entry.recorded_at).date(), by, told))
+    return lines[::-1]
+
+
+def _names(facts: Mapping[str, Any]) -> dict[str, str]:
+    """What buildings and bays are called, by their part of a name."""
+    said = {name: fact["now"] or fact["was"] for name, fact in facts.items() if isinstance(fact, dict)}
+    named = {name.removesuffix(".name"): text for name, text in said.items() if name.startswith("building.")}
+    bays = {
+        name.removesuffix(".row"): f"bay {row}{said.get(name.replace('.row', '.place'), '')}"
+        for name, row in said.items()
+        if name.startswith("bay.") and name.endswith(".row")
+    }
+    return {name: str(text) for name, text in named.items() if name.count(".") == 1} | bays
+
+
+def _changes(facts: Mapping[str, Any], names: Mapping[str, str], edge: Edge) -> Iterator[str]:
+    for name, fact in facts.items():
+        if isinstance(fact, dict):
+            was, now = (_said(name, fact[side], edge) for side in ("was", "now"))
+            verb = "corrected" if "corrects" in fact else "changed"
+            became = f"{verb} from {was} to {now}" if was and now else now or f"no longer {was}"
+            since = f", since {day(date.fromisoformat(fact['since']))}" if fact["since"] else ""
+            yield f"{_label(name, names)}: {became}{since}"
+
+
+def _label(name: str, names: Mapping[str, str]) -> str:
+    kind, _, rest = name.partition(".")
+    if kind == "threshold":
+        code, _, column = rest.partition(".")
+        label = next((term.label for term in thresholds() if term.name == code), code)
+        return label if column == "value" else f"{label}, {column}"
+    if kind == "price":
+        return next((term.label for term in terms() if term.name == rest), rest)
+    part = ".".join(name.split(".")[:2])
+    if part in names:
+        return ", ".join([names[part], *map(_words, name.split(".")[2:])])
+    return ", ".join(map(_words, name.split(".")))
+
+
+def _words(part: str) -> str:
+    return (
+        str(MONTHS[int(part)])
+        if part.isdigit() and int(part) in MONTHS
+        else WORDS.get(part, part.replace("_", " "))
+    )
+
+
+def _said(name: str, value: Any, edge: Edge) -> str:
+    """A value in words; empty where there is none."""
+    column = name.rpartition(".")[2]
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if column in DEGREES:
+        return edge.unit("°C").format(value)
+    if column == "shelter":
+        return str(dict(Shelter.choices).get(value, value)).partition(":")[0]
+    if column.isdigit() and isinstance(value, str):
+        *air, damp = map(float, value.split())
+        degrees = edge.unit("°C")
+        return f"{' / '.join(f'{degrees.from_si(one):.1f}' for one in air)} {degrees.name}, {damp:g} %"
+    return f"{value:g}" if isinstance(value, float) else str(value)
