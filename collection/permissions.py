@@ -27,6 +27,7 @@ from collection.models import (
     Bay,
     Building,
     CarNotes,
+    CarRule,
     CarSummary,
     Climate,
     DutyRow,
@@ -34,6 +35,7 @@ from collection.models import (
     ForecastRun,
     Handover,
     Invitation,
+    KindRule,
     LoggerFile,
     Membership,
     Organisation,
@@ -245,6 +247,19 @@ class Access:
         """The organisation's people, for those who manage them."""
         self._require(MANAGE)
         return Membership.objects.filter(organisation=self.organisation)
+
+    def car_rules(self) -> QuerySet[CarRule]:
+        """What is decided of duties of the cars that this person may see."""
+        return CarRule.objects.filter(vehicle__in=self.vehicles())
+
+    def kind_rules(self) -> QuerySet[KindRule]:
+        """The same for kinds of car, for those who keep records."""
+        self._require(EDIT_CARS)
+        return KindRule.objects.filter(organisation=self.organisation)
+
+    def kind_rule(self, pk: int) -> KindRule:
+        """One of them, or 404."""
+        return get_object_or_404(self.kind_rules(), pk=pk)
 
     def handovers(self) -> QuerySet[Handover]:
         """Cars that the organisation has handed over."""

@@ -35,6 +35,7 @@ from collection.models.rates import Rate
 from collection.models.recommission import Damp, Evidence, HandbookValue, RecommissionCase, RecommissionPrices
 from collection.models.records import RecordEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
+from collection.models.rules import CarRule, KindRule
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
 from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
@@ -73,6 +74,7 @@ __all__ = [
     "Building",
     "CalendarFeed",
     "CarNotes",
+    "CarRule",
     "CarSummary",
     "CareKind",
     "Chain",
@@ -98,6 +100,7 @@ __all__ = [
     "Holiday",
     "Invitation",
     "KeyGrant",
+    "KindRule",
     "LastEvent",
     "LastUse",
     "Link",

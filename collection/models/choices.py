@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from django.db.models import TextChoices
 
-from scheduler.vocabulary import bodies, care, equipment, fluids, positions, quantities, regimes
+from scheduler.vocabulary import bodies, care, duties, equipment, fluids, positions, quantities, regimes
 
 Pairs = list[tuple[str, str]]
 
@@ -155,3 +155,8 @@ def shelters() -> Pairs:
 def equipment_kinds() -> Pairs:
     """Kinds of equipment."""
     return EquipmentKind.choices
+
+
+def duty_codes() -> Pairs:
+    """Duties."""
+    return [(duty.code, duty.title) for duty in duties.DUTIES]

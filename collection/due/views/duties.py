@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.care.cautions import DEFER, cautions_for
+from collection.cars.queries import rule_of
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
 from collection.due.queries.cars_due import PRESSING, CarDue, cars_due, cars_in_order, counted
@@ -68,7 +69,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
     stale = recompute_stale(access, today, access.only(vehicle))
-    care_kind = DUTY[duty].answered_by[0].care
+    care_kind, rule = DUTY[duty].answered_by[0].care, rule_of(vehicle, duty)
     context = {
         "vehicle": vehicle,
         "duty": duty,
@@ -77,6 +78,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         "stale": stale,
         "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
         "care_kind": care_kind,
+        "rule": rule if rule.pk else None,
         "harm": DUTY[duty].harm,
         "cure": [KIND[kind].title for kind in DUTY[duty].cure],
         "cautions": cautions_for(care_kind, duty),
