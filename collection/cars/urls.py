@@ -13,5 +13,4 @@ urlpatterns = [
     path("limits/own/", rules.own_rules, name="own_rules"),
     path("limits/own/kind/", rules.kind_rule_new, name="kind_rule_new"),
     path("limits/own/kind/<int:pk>/", rules.kind_rule, name="kind_rule"),
-    path("limits/own/kind/<int:pk>/end/", rules.kind_rule_end, name="kind_rule_end"),
 ]

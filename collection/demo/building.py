@@ -12,6 +12,7 @@ from collection.demo.diary import Diary
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
+from collection.demo.rules import add_rules
 from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.life.queries import NIGHTLY
@@ -68,6 +69,7 @@ def _records(now: datetime) -> Organisation:
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
+    add_rules(organisation, cars, cast.manager, now, diary.today)
     return organisation
 
 

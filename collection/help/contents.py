@@ -54,7 +54,17 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="due",
             title="What is due and why",
             about="States, windows, how sure a date is, and how to set your own limits.",
-            explains=("due", "due_as", "why", "limits", "limits_as"),
+            explains=(
+                "due",
+                "due_as",
+                "why",
+                "limits",
+                "limits_as",
+                "car_rule",
+                "own_rules",
+                "kind_rule_new",
+                "kind_rule",
+            ),
         ),
         HelpPage(
             slug="week",

@@ -36,7 +36,7 @@ class DutyRule(models.Model):
     reason = models.CharField("reason", max_length=200, blank=True)
     put_off_until = models.DateField("put off until", null=True, blank=True)
     put_off_reason = models.CharField("reason for putting it off", max_length=200, blank=True)
-    by = models.ForeignKey(Person, models.SET_NULL, null=True, related_name="%(class)ss")
+    by = models.ForeignKey(Person, models.SET_NULL, null=True, blank=True, related_name="%(class)ss")
     since = models.DateField()
 
     class Meta:
@@ -71,16 +71,18 @@ class KindRule(DutyRule):
     @property
     def kind_words(self) -> str:
         """The kind as a person says it."""
-        return ", ".join(
-            filter(None, (f"{self.marque} {self.model}".strip(), self.get_regime_display().lower()))
-        )
+        return ", ".join(filter(None, (f"{self.marque} {self.model}".strip(), self._kept)))
+
+    @property
+    def _kept(self) -> str:
+        return str(self.get_regime_display()).partition(":")[0].lower()
 
 
 class CarRule(DutyRule):
     """A rule for one car; ``kind`` where it came with one for a kind of car."""
 
     vehicle = models.ForeignKey(Vehicle, models.CASCADE, related_name="rules")
-    kind = models.ForeignKey(KindRule, models.SET_NULL, null=True, related_name="cars")
+    kind = models.ForeignKey(KindRule, models.SET_NULL, null=True, blank=True, related_name="cars")
 
     class Meta:
         constraints: ClassVar = [

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from collection.care.actions.record import Edit
 from collection.cars.actions.rules import end_kind_rule, save_car_rule, save_kind_rule
@@ -75,6 +75,11 @@ def _kind_rule(request: AccessRequest, rule: KindRule) -> HttpResponse:
     form = KindRuleForm(request.POST if request.method == "POST" else None, rule=rule)
     edit, changed = Edit(request.access.person, timezone.now()), []
 
+    if rule.pk and "end" in request.POST:
+        count = end_kind_rule(rule=rule, edit=edit, today=timezone.localdate())
+        messages.success(request, f"Taken off {_cars(count)}: their dates are as worked out.")
+        return redirect("own_rules")
+
     def save() -> None:
         form.fill()
         changed.append(save_kind_rule(rule=rule, edit=edit, today=timezone.localdate()))
@@ -83,17 +88,6 @@ def _kind_rule(request: AccessRequest, rule: KindRule) -> HttpResponse:
         messages.success(request, f"Decided for {_cars(changed[0])}.")
         return redirect("own_rules")
     return render(request, "cars/rules/kind_rule.html", {"form": form, "rule": rule})
-
-
-@require_POST
-@needs(MANAGE)
-def kind_rule_end(request: AccessRequest, pk: int) -> HttpResponse:
-    """Take the rule off its cars: our models apply again."""
-    rule = request.access.kind_rule(pk)
-    edit = Edit(request.access.person, timezone.now())
-    changed = end_kind_rule(rule=rule, edit=edit, today=timezone.localdate())
-    messages.success(request, f"Taken off {_cars(changed)}: their dates are as worked out.")
-    return redirect("own_rules")
 
 
 def _cars(count: int) -> str:
