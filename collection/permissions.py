@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -39,6 +39,7 @@ from collection.models import (
     LoggerFile,
     Membership,
     Organisation,
+    OwnDuty,
     Owner,
     Person,
     PrivateShowing,
@@ -260,6 +261,13 @@ class Access:
     def kind_rule(self, pk: int) -> KindRule:
         """One of them, or 404."""
         return get_object_or_404(self.kind_rules(), pk=pk)
+
+    def own_duty(self, pk: int, code: str) -> OwnDuty:
+        """A duty that a keeper added to a car in reach, or 404."""
+        found = get_object_or_404(OwnDuty, vehicle=self.vehicle(pk), ref=code.partition("-")[2])
+        if found.code != code:
+            raise Http404
+        return found
 
     def handovers(self) -> QuerySet[Handover]:
         """Cars that the organisation has handed over."""

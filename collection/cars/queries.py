@@ -7,17 +7,21 @@ from django.db.models.functions import Lower
 
 from collection.models import (
     Battery,
+    CareKind,
     CarRule,
+    Entry,
     Fluid,
     FluidKind,
     Fuel,
     KindRule,
     LastEvent,
     LastUse,
+    OwnDuty,
     Tyre,
     TyrePosition,
     Vehicle,
 )
+from collection.models.care import effective
 from collection.permissions import Access
 
 TEXT_FIELDS = ("marque", "model", "registration", "chassis_number", "owner__name", "year")
@@ -115,6 +119,12 @@ def kind_rules_listed(access: Access) -> QuerySet[KindRule]:
     here = Count("cars", filter=Q(cars__vehicle__left_on__isnull=True))
     rules = access.kind_rules().annotate(count=here)
     return rules.select_related("by").order_by("marque", "model", "regime", "duty")
+
+
+def done_for(duty: OwnDuty) -> QuerySet[Entry]:
+    """What was logged for a duty that a keeper added, latest first."""
+    entries = Entry.objects.filter(vehicle=duty.vehicle_id, kind=CareKind.OWN_DUTY, details__own=duty.code)
+    return effective(entries).select_related("by").prefetch_related("attachments").order_by("-done_at")
 
 
 def cars_of_kind(kind: KindRule) -> QuerySet[Vehicle]:

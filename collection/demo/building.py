@@ -9,6 +9,7 @@ from collection.care.actions.record import Edit, open_records
 from collection.demo import habits, loggers, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
+from collection.demo.own_duties import add_own_duties
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
@@ -70,6 +71,7 @@ def _records(now: datetime) -> Organisation:
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     add_rules(organisation, cars, cast.manager, now, diary.today)
+    add_own_duties(cars, cast.manager, now, diary.today)
     return organisation
 
 

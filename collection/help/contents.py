@@ -64,6 +64,8 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "own_rules",
                 "kind_rule_new",
                 "kind_rule",
+                "own_duty_new",
+                "own_duty",
             ),
         ),
         HelpPage(

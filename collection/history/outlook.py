@@ -53,7 +53,7 @@ def condition(
     vehicle: Vehicle, now: Sequence[DutyLine], entries: Sequence[Entry], *, prices: bool, today: date
 ) -> Condition:
     """The outlook of one car; ``now`` are its duties as they stand, ``entries`` its log, oldest first."""
-    states = {line.duty: line.state for line in now}
+    states = {line.duty: line.state for line in now if not line.name}  # own ones tell nothing of its parts
     estimate = outlook_of(
         vehicle,
         late=[duty for duty, state in states.items() if state == "act_now"],

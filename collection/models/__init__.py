@@ -27,6 +27,7 @@ from collection.models.joining import Invitation
 from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.operations import BackupRun
 from collection.models.organisations import Organisation
+from collection.models.own_duties import OwnDuty
 from collection.models.people import Membership, Operator, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -113,6 +114,7 @@ __all__ = [
     "Operator",
     "Organisation",
     "OtherHours",
+    "OwnDuty",
     "Owner",
     "Person",
     "PinnedChoice",

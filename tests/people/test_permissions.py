@@ -87,6 +87,7 @@ ADDRESSES = {
     "car_remove": (EDIT, "car"),
     "car_rule": (EDIT, "car"),
     "own_rules": (EDIT, ""),
+    "own_duty_new": (EDIT, "car"),
     "kind_rule_new": (MANAGE, ""),
     "kind_rule": (MANAGE, "kind_rule"),
     "history": (SEE, "car"),

@@ -22,6 +22,7 @@ from collection.models import (
     Fluid,
     Fuel,
     LastUse,
+    OwnDuty,
     RecordEntry,
     Tyre,
     Vehicle,
@@ -71,6 +72,11 @@ PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
         CarRule,
         "duty",
         ("interval", "not_before", "reason", "put_off_until", "put_off_reason"),
+    ),
+    "own": (
+        OwnDuty,
+        "ref",
+        ("kind", "title", "due_on", "interval", "remind_days", "minutes", "ended_on"),
     ),
 }
 

@@ -15,14 +15,43 @@ OWN = "own"
 HOW = [("", "As worked out"), (OWN, "At an interval of its own"), (NEVER, "Never: not for this car")]
 
 
-class RuleForm(PlainForm):
-    """Of one duty; everything empty is our models' word."""
+class IntervalFields(PlainForm):
+    """A form with an interval: a number and a unit of the calendar; ``GROUPS`` are its headings."""
 
-    how = forms.ChoiceField(label="How often", choices=HOW, required=False)
     number = forms.IntegerField(label="Every", required=False, min_value=1, widget=WholeInput)
     unit = forms.ChoiceField(
         label="Unit of the interval", choices=[(unit, f"{unit}s") for unit in DAYS], initial="month"
     )
+
+    GROUPS: Groups = ()
+
+    def __init__(self, *args: Any, interval: str, initial: dict[str, Any], **kwargs: Any) -> None:
+        if interval not in ("", NEVER):
+            number, unit = read_interval(interval)
+            initial = initial | {"number": number, "unit": unit}
+        super().__init__(*args, initial=initial, **kwargs)
+
+    @property
+    def groups(self) -> list[tuple[str, list[Any]]]:
+        """Its fields under their headings."""
+        return [(title, [self[name] for name in names]) for title, names in self.GROUPS]
+
+    def interval(self) -> str:
+        """What was typed, in the form in which it is kept; empty where nothing was, or it is at fault."""
+        number, unit = self.cleaned_data.get("number"), self.cleaned_data.get("unit")
+        if number is None or not unit:
+            return ""
+        try:
+            return write_interval(number, unit)
+        except BadInput as fault:
+            self.add_error("number", str(fault).partition(": ")[2].capitalize() + ".")
+            return ""
+
+
+class RuleForm(IntervalFields):
+    """Of one duty; everything empty is our models' word."""
+
+    how = forms.ChoiceField(label="How often", choices=HOW, required=False)
     not_before = forms.DateField(
         label="Not before",
         required=False,
@@ -50,33 +79,18 @@ class RuleForm(PlainForm):
 
     def __init__(self, *args: Any, rule: DutyRule, **kwargs: Any) -> None:
         self.rule = rule
-        initial = {
-            name: getattr(rule, name) for name in ("not_before", "reason", "put_off_until", "put_off_reason")
-        }
-        if rule.interval == NEVER:
-            initial["how"] = NEVER
-        elif rule.interval:
-            number, unit = read_interval(rule.interval)
-            initial |= {"how": OWN, "number": number, "unit": unit}
-        super().__init__(*args, initial=initial, **kwargs)
-
-    @property
-    def groups(self) -> list[tuple[str, list[Any]]]:
-        """Its fields under their headings."""
-        return [(title, [self[name] for name in names]) for title, names in self.GROUPS]
+        names = ("not_before", "reason", "put_off_until", "put_off_reason")
+        initial = {name: getattr(rule, name) for name in names}
+        initial["how"] = NEVER if rule.interval == NEVER else OWN if rule.interval else ""
+        super().__init__(*args, interval=rule.interval, initial=initial, **kwargs)
 
     def clean(self) -> dict[str, Any]:
         """The interval in the form in which it is kept."""
         sent: dict[str, Any] = super().clean() or self.cleaned_data
-        how, number = sent.get("how"), sent.get("number")
-        sent["interval"] = NEVER if how == NEVER else ""
-        if how == OWN and number is None and "number" not in self.errors:
+        how = sent.get("how")
+        if how == OWN and sent.get("number") is None and "number" not in self.errors:
             self.add_error("number", "Give a number, such as 24.")
-        elif how == OWN and number is not None and sent.get("unit"):
-            try:
-                sent["interval"] = write_interval(number, sent["unit"])
-            except BadInput as fault:
-                self.add_error("number", str(fault).partition(": ")[2].capitalize() + ".")
+        sent["interval"] = NEVER if how == NEVER else self.interval() if how == OWN else ""
         return sent
 
     def fill(self) -> None:

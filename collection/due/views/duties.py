@@ -5,7 +5,7 @@ from itertools import groupby
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -24,6 +24,7 @@ from collection.web.templatetags.longstand import STATES
 from collection.web.units import edge
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import is_own
 
 CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
@@ -63,7 +64,9 @@ def _state(car: CarDue) -> str:
 @require_safe
 @needs(SEE_CARS)
 def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
-    """The reason for one date, in full."""
+    """The reason for one date, in full; a duty that a keeper added has a page of its own."""
+    if is_own(duty):
+        return redirect("own_duty", pk, duty)
     if duty not in DUTY_TITLES:
         raise Http404
     access, today = request.access, timezone.localdate()

@@ -40,7 +40,7 @@ from collection.models import Basis, Bay, CareKind, CarNotes, Chain, Organisatio
 from collection.proof.actions import export_history, sign_statement
 from collection.web.faults import check
 
-LATER = {"rules"}  # parts that files of earlier versions do not hold
+LATER = {"rules", "own_duties"}  # parts that files of earlier versions do not hold
 NOT_OURS = "The record in this file does not read as one of ours"
 
 

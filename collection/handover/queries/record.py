@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, Tyre, Vehicle
+from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, OwnDuty, Tyre, Vehicle
 
 Facts = dict[str, Any]
 
@@ -46,6 +46,22 @@ PARTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "rules": (
         CarRule,
         ("duty", "interval", "not_before", "reason", "put_off_until", "put_off_reason", "since"),
+    ),
+    "own_duties": (
+        OwnDuty,
+        (
+            "ref",
+            "kind",
+            "title",
+            "due_on",
+            "dated_at",
+            "interval",
+            "begun",
+            "remind_days",
+            "minutes",
+            "note",
+            "ended_on",
+        ),
     ),
 }
 

@@ -6,8 +6,10 @@ from datetime import date, datetime
 
 import numpy as np
 from django.db import transaction
+from django.db.models import Q
 
 from collection.life.core.gather import Gathered, once
+from collection.life.core.own import own_rows
 from collection.life.core.rule_words import RuleWords, rule_words
 from collection.life.due_changes import listeners, note_changes, rows_before
 from collection.life.summaries import save_summaries
@@ -28,6 +30,8 @@ COMPUTED = (
     "hold",
     "assumed",
     "unknown",
+    "title",
+    "minutes",
     "computed_for",
     "computed_at",
     "models_version",
@@ -59,21 +63,29 @@ class Answers:
 
 
 def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
-    """Replace the duties of these cars, all of them or none, and note what changed for those told of it."""
+    """Replace the duties of these cars, all of them or none, and note what changed for those told of it.
+
+    Those that keepers added are among them.
+    """
+    own = own_rows(gathered.vehicles)
     answers = Answers(windows, unknown(gathered.fleet, windows), rule_words(gathered.pks))
     rows = [
         row
         for index, pk in enumerate(gathered.pks)
         for row in _rows(pk, index, gathered.fingerprint(index), answers, today, now)
     ]
+    for row in own:
+        row.computed_for, row.computed_at, row.models_version = today, now, MODELS_VERSION
+    rows += own
     with transaction.atomic():
         hooks = listeners(gathered.pks)
         before = rows_before(gathered.pks) if hooks else []
         DutyRow.objects.bulk_create(
             rows, batch_size=1000, update_conflicts=True, unique_fields=KEY, update_fields=COMPUTED
         )
-        outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
-        outdated.delete()  # of a duty that these models do not know any more
+        ended = ~Q(title="") & ~Q(duty__in=[row.duty for row in own])
+        outdated = DutyRow.objects.filter(~Q(models_version=MODELS_VERSION) | ended)
+        outdated.filter(vehicle__in=gathered.pks).delete()  # what is asked for no more
         save_summaries(rows, {car.pk: car for car in gathered.vehicles}, today)
         if hooks:
             note_changes(hooks, before, rows, today=today, now=now)

@@ -1,0 +1,51 @@
+"""Duties that keepers add to a car: saved as part of its record, and asked for like every other."""
+
+from datetime import date, timedelta
+
+from django.db import transaction
+
+from collection.care.actions.record import Edit, recorded
+from collection.life.refresh import refresh_vehicles
+from collection.models import OwnDuty
+from collection.web.faults import Faults, check
+from scheduler.vocabulary.own_duties import OWN_KIND
+
+LONGEST = timedelta(days=30 * 366)
+MOST_OF_A_CAR = 40  # policy: more than anybody keeps in mind
+
+
+@transaction.atomic
+def save_own_duty(*, duty: OwnDuty, edit: Edit, today: date) -> None:
+    """Save a new or changed one and its date; ValidationError names what is wrong."""
+    stored = OwnDuty.objects.filter(pk=duty.pk).first() if duty.pk else None
+    if stored is None:
+        duty.begun, duty.by = today, edit.by
+    if duty.due_on is not None and (stored is None or stored.due_on != duty.due_on):
+        duty.dated_at = edit.now
+    duty.title = duty.title.strip() or OWN_KIND[duty.kind].title if duty.kind in OWN_KIND else duty.title
+    check(duty, _faults(duty, stored, today))
+    with recorded(duty.vehicle, edit):
+        duty.save()
+    refresh_vehicles([duty.vehicle_id], today=today)
+
+
+@transaction.atomic
+def end_own_duty(*, duty: OwnDuty, edit: Edit, today: date) -> None:
+    """It is asked for no longer; what was done for it stays."""
+    duty.ended_on = today
+    with recorded(duty.vehicle, edit):
+        duty.save(update_fields=["ended_on"])
+    refresh_vehicles([duty.vehicle_id], today=today)
+
+
+def _faults(duty: OwnDuty, stored: OwnDuty | None, today: date) -> Faults:
+    faults = {}
+    if duty.due_on is None and not duty.interval:
+        faults["due_on"] = "Give the day on which it is due, or an interval."
+    if duty.due_on and not today - LONGEST <= duty.due_on <= today + LONGEST:
+        faults["due_on"] = "Give a day within thirty years of today."
+    if stored and stored.kind != duty.kind and OWN_KIND[stored.kind].paper != OWN_KIND[duty.kind].paper:
+        faults["kind"] = "A paper stays a paper, and work stays work: end this one and add another."
+    if stored is None and duty.vehicle.own_duties.filter(ended_on=None).count() >= MOST_OF_A_CAR:
+        faults["title"] = f"A car has at most {MOST_OF_A_CAR} own duties: end one first."
+    return faults
