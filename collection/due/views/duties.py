@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from collection.care.cautions import DEFER, cautions_for
 from collection.cars.queries import rule_of
+from collection.due.core.narrowing import worth_of
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
 from collection.due.queries.cars_due import PRESSING, CarDue, cars_due, cars_in_order, counted
@@ -103,4 +104,5 @@ def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) ->
         "inputs": read_by(reason.inputs, reader),
         "assumptions": assumed(reason.assumptions, duty),
         "charts": charts,
+        "worth": worth_of(vehicle, [duty], today=today),
     }
