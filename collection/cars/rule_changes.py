@@ -8,17 +8,12 @@ from collection.cars.words import format_date
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.intervals import NEVER
 
-PART = "rule."
+RULE = "rule."
 
 
 def rule_changes(facts: Mapping[str, Any]) -> Iterator[str]:
     """A clause for each duty of which something was decided: from which day, what, and why."""
-    by_duty: dict[str, dict[str, Any]] = {}
-    for name, fact in facts.items():
-        if isinstance(fact, dict) and name.startswith(PART) and name.count(".") == 2:
-            _, duty, column = name.split(".")
-            by_duty.setdefault(duty, {})[column] = fact
-    for duty, changed in by_duty.items():
+    for duty, changed in grouped(facts, RULE).items():
         title = DUTY[duty].title.lower() if duty in DUTY else duty.replace("_", " ")
         since = next(iter(changed.values())).get("since")
         start = f"from {format_date(date.fromisoformat(since))} " if since else ""
@@ -60,3 +55,13 @@ def _now(changed: Mapping[str, Any], column: str) -> str:
 
 def _day(value: Any) -> str:
     return format_date(date.fromisoformat(value)) if isinstance(value, str) else ""
+
+
+def grouped(facts: Mapping[str, Any], part: str) -> dict[str, dict[str, Any]]:
+    """The facts of one part of the record: by which of several, then by column."""
+    by_name: dict[str, dict[str, Any]] = {}
+    for name, fact in facts.items():
+        if isinstance(fact, dict) and name.startswith(part) and name.count(".") == 2:
+            _, which, column = name.split(".")
+            by_name.setdefault(which, {})[column] = fact
+    return by_name

@@ -19,7 +19,8 @@ def new_ref() -> str:
 
 
 class OwnDuty(models.Model):
-    """One of one car. ``due_on`` counts until it is logged done after ``dated_at``; then the interval does.
+    """One of one car. ``due_on`` counts until it is logged done after ``dated_at`` (None: at any time).
+    Then the interval does.
 
     ``begun``: what an interval counts from before it was ever done. ``ended_on``: asked for no longer.
     """

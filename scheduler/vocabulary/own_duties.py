@@ -21,14 +21,30 @@ class OwnKind:
     paper: bool = False
     interval: str = ""
     minutes: int | None = None
+    also: str = ""  # headings of its day in tables, parted by strokes; where it has none, it has no column
 
 
 OWN_KINDS = (
-    OwnKind(code="roadworthiness", title="Roadworthiness test", paper=True),
-    OwnKind(code="insurance", title="Insurance", paper=True, interval="1 year"),
-    OwnKind(code="registration", title="Registration", paper=True),
-    OwnKind(code="road_tax", title="Road tax", paper=True, interval="1 year"),
-    OwnKind(code="valuation", title="Valuation", paper=True, interval="3 years"),
+    OwnKind(
+        code="roadworthiness",
+        title="Roadworthiness test",
+        paper=True,
+        also="roadworthiness|test due|roadworthy until|inspection due",
+    ),
+    OwnKind(
+        code="insurance",
+        title="Insurance",
+        paper=True,
+        interval="1 year",
+        also="insurance|insured until|insurance expires",
+    ),
+    OwnKind(
+        code="registration", title="Registration", paper=True, also="registration expires|registered until"
+    ),
+    OwnKind(
+        code="road_tax", title="Road tax", paper=True, interval="1 year", also="road tax|taxed until|tax due"
+    ),
+    OwnKind(code="valuation", title="Valuation", paper=True, interval="3 years", also="valuation due"),
     OwnKind(code="other_paper", title="Another paper", paper=True),
     OwnKind(code="timing_belt", title="Timing belt"),
     OwnKind(code="air_conditioning", title="Air-conditioning run", interval="1 month", minutes=15),

@@ -19,14 +19,26 @@ def save_own_duty(*, duty: OwnDuty, edit: Edit, today: date) -> None:
     """Save a new or changed one and its date; ValidationError names what is wrong."""
     stored = OwnDuty.objects.filter(pk=duty.pk).first() if duty.pk else None
     if stored is None:
-        duty.begun, duty.by = today, edit.by
+        duty.by = edit.by
     if duty.due_on is not None and (stored is None or stored.due_on != duty.due_on):
         duty.dated_at = edit.now
-    duty.title = duty.title.strip() or OWN_KIND[duty.kind].title if duty.kind in OWN_KIND else duty.title
-    check(duty, _faults(duty, stored, today))
     with recorded(duty.vehicle, edit):
-        duty.save()
+        _put(duty, stored, today)
     refresh_vehicles([duty.vehicle_id], today=today)
+
+
+def put_own_duty(*, duty: OwnDuty, today: date) -> None:
+    """A new one without an entry, and without working out the car's dates: for a car that is new."""
+    _put(duty, None, today)
+
+
+def _put(duty: OwnDuty, stored: OwnDuty | None, today: date) -> None:
+    if stored is None:
+        duty.begun = today
+    if duty.kind in OWN_KIND and not duty.title.strip():
+        duty.title = OWN_KIND[duty.kind].title
+    check(duty, _faults(duty, stored, today))
+    duty.save()
 
 
 @transaction.atomic

@@ -48,7 +48,7 @@ def _day(entry: Entry | None, vehicle: Vehicle) -> date | None:
 
 def _set_for(duty: OwnDuty, done: Entry | None) -> date | None:
     """The day that was set for it, unless it was done since that was written down."""
-    if done and duty.dated_at and done.recorded_at > duty.dated_at:
+    if done and (duty.dated_at is None or done.recorded_at > duty.dated_at):
         return None
     return duty.due_on
 
