@@ -19,7 +19,7 @@ from collection.models import DutyRow, Entry, OwnDuty
 from collection.permissions import access_of
 from collection.proof.actions import export_history
 from collection.web.units import edge
-from tests.barn import TODAY
+from tests.barn import TODAY, make_car
 from tests.logbook import NOON, ago, ahead
 
 
@@ -184,6 +184,17 @@ def test_it_is_added_changed_and_ended_at_its_pages_and_the_file_stays_with_its_
     assert "Main test" in client.get(answer.url).content.decode()
     client.post(answer.url, {"end": "1"})
     assert OwnDuty.objects.get().ended_on == TODAY
+
+
+def test_one_may_be_added_to_every_car_of_a_make_and_model(
+    client_as, keeper, car, neighbour_car, foreign_car
+):
+    twin = make_car(car.organisation, car.owner, marque=car.marque.upper())
+    sent = {"kind": "timing_belt", "number": "5", "unit": "year", "remind_days": "60", "alike": "on"}
+    client_as(keeper).post(reverse("own_duty_new", args=[car.pk]), sent)
+    assert {duty.vehicle for duty in OwnDuty.objects.all()} == {car, twin}
+    assert len({duty.code for duty in OwnDuty.objects.all()}) == 2
+    assert verify(export_history(twin, now=NOON)).faults == []
 
 
 def test_who_may_only_see_changes_nothing(client_as, viewer, keeper, car, outsider):

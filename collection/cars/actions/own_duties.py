@@ -2,15 +2,18 @@
 
 from datetime import date, timedelta
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.care.actions.record import Edit, recorded
 from collection.life.refresh import refresh_vehicles
-from collection.models import OwnDuty
+from collection.models import OwnDuty, Vehicle
 from collection.web.faults import Faults, check
 from scheduler.vocabulary.own_duties import OWN_KIND
 
 LONGEST = timedelta(days=30 * 366)
+MOST_CARS = 200  # that one may be added to at once: a page waits for them
+COPIED = ("kind", "title", "due_on", "interval", "remind_days", "minutes", "note")
 MOST_OF_A_CAR = 40  # policy: more than anybody keeps in mind
 
 
@@ -25,6 +28,24 @@ def save_own_duty(*, duty: OwnDuty, edit: Edit, today: date) -> None:
     with recorded(duty.vehicle, edit):
         _put(duty, stored, today)
     refresh_vehicles([duty.vehicle_id], today=today)
+
+
+@transaction.atomic
+def save_own_duty_alike(*, duty: OwnDuty, edit: Edit, today: date) -> int:
+    """Save a new one at its car and at every other of the same make and model; returns how many cars.
+
+    Each has its own from then on. ValidationError names what is wrong; then none has it.
+    """
+    car = duty.vehicle
+    alike = Vehicle.objects.filter(organisation=car.organisation_id, left_on=None).exclude(pk=car.pk)
+    others = list(alike.filter(marque__iexact=car.marque, model__iexact=car.model)[: MOST_CARS + 1])
+    if len(others) > MOST_CARS:
+        raise ValidationError({"alike": f"There are more than {MOST_CARS} such cars: add it to single ones."})
+    save_own_duty(duty=duty, edit=edit, today=today)
+    for other in others:
+        own = {name: getattr(duty, name) for name in COPIED}
+        save_own_duty(duty=OwnDuty(vehicle=other, **own), edit=edit, today=today)
+    return len(others) + 1
 
 
 def put_own_duty(*, duty: OwnDuty, today: date) -> None:

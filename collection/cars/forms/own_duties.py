@@ -48,13 +48,21 @@ class OwnDutyForm(IntervalFields):
         self.fields["number"].label = "Again every"
         self.fields["number"].help_text = "Counts from the day it was done; empty if only once."
 
+    def fill(self) -> None:
+        """Write what was typed into the duty."""
+        for name in (*self.FIELDS, "interval"):
+            setattr(self.duty, name, self.cleaned_data[name])
+
     def clean(self) -> dict[str, Any]:
         """The interval in the form in which it is kept."""
         sent: dict[str, Any] = super().clean() or self.cleaned_data
         sent["interval"] = self.interval()
         return sent
 
-    def fill(self) -> None:
-        """Write what was typed into the duty."""
-        for name in (*self.FIELDS, "interval"):
-            setattr(self.duty, name, self.cleaned_data[name])
+
+class NewOwnDutyForm(OwnDutyForm):
+    """For one car, or for every car like it."""
+
+    alike = forms.BooleanField(label="Add it to every car of this make and model", required=False)
+
+    GROUPS: Groups = (*OwnDutyForm.GROUPS, ("Which cars", ("alike",)))

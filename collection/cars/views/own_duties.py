@@ -7,8 +7,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from collection.care.actions.record import Edit
-from collection.cars.actions.own_duties import end_own_duty, save_own_duty
-from collection.cars.forms.own_duties import OwnDutyForm
+from collection.cars.actions.own_duties import end_own_duty, save_own_duty, save_own_duty_alike
+from collection.cars.forms.own_duties import NewOwnDutyForm, OwnDutyForm
 from collection.cars.queries import done_for
 from collection.life.duties import lines_of
 from collection.life.refresh import recompute_stale
@@ -22,14 +22,20 @@ def own_duty_new(request: AccessRequest, pk: int) -> HttpResponse:
     """Add one to a car."""
     vehicle, today = request.access.vehicle(pk), timezone.localdate()
     duty = OwnDuty(vehicle=vehicle)
-    form = OwnDutyForm(request.POST if request.method == "POST" else None, duty=duty)
+    form = NewOwnDutyForm(request.POST if request.method == "POST" else None, duty=duty)
+    cars: list[int] = []
 
     def save() -> None:
         form.fill()
-        save_own_duty(duty=duty, edit=Edit(request.access.person, timezone.now()), today=today)
+        edit = Edit(request.access.person, timezone.now())
+        if form.cleaned_data["alike"]:
+            cars.append(save_own_duty_alike(duty=duty, edit=edit, today=today))
+        else:
+            save_own_duty(duty=duty, edit=edit, today=today)
 
     if request.method == "POST" and saved([form], save):
-        messages.success(request, f"{duty.title} of {vehicle} added.")
+        where = f"{cars[0]} cars" if cars else str(vehicle)
+        messages.success(request, f"{duty.title} of {where} added.")
         return redirect("own_duty", vehicle.pk, duty.code)
     return render(request, "cars/own_duties/new.html", {"vehicle": vehicle, "form": form})
 
