@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -27,6 +27,7 @@ from collection.models import (
     Bay,
     Building,
     CarNotes,
+    CarRule,
     CarSummary,
     Chain,
     Climate,
@@ -35,9 +36,11 @@ from collection.models import (
     ForecastRun,
     Handover,
     Invitation,
+    KindRule,
     LoggerFile,
     Membership,
     Organisation,
+    OwnDuty,
     Owner,
     Person,
     PrivateShowing,
@@ -246,6 +249,26 @@ class Access:
         """The organisation's people, for those who manage them."""
         self._require(MANAGE)
         return Membership.objects.filter(organisation=self.organisation)
+
+    def car_rules(self) -> QuerySet[CarRule]:
+        """What is decided of duties of the cars that this person may see."""
+        return CarRule.objects.filter(vehicle__in=self.vehicles())
+
+    def kind_rules(self) -> QuerySet[KindRule]:
+        """The same for kinds of car, for those who keep records."""
+        self._require(EDIT_CARS)
+        return KindRule.objects.filter(organisation=self.organisation)
+
+    def kind_rule(self, pk: int) -> KindRule:
+        """One of them, or 404."""
+        return get_object_or_404(self.kind_rules(), pk=pk)
+
+    def own_duty(self, pk: int, code: str) -> OwnDuty:
+        """A duty that a keeper added to a car in reach, or 404."""
+        found = get_object_or_404(OwnDuty, vehicle=self.vehicle(pk), ref=code.partition("-")[2])
+        if found.code != code:
+            raise Http404
+        return found
 
     def handovers(self) -> QuerySet[Handover]:
         """Cars that the organisation has handed over."""

@@ -33,7 +33,11 @@ class Duty(Schema):
 
     car_id: int
     car: str = Field(examples=["1962 Wendlow Twelve"])
-    duty: DutyName
+    duty: str = Field(
+        description="One of the names that the filter takes; of one that a keeper added “paper-” or “own-”, "
+        "then its number: its title says what it is.",
+        examples=["charge", "paper-00d1ab34c2f7"],
+    )
     title: str = Field(examples=["Maintainer charge"])
     state: StateName = Field(description="Where today lies in the window.")
     urgency: Urgency = Field(description="How soon waiting does harm; pages show and order by it.")

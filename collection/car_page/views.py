@@ -26,6 +26,7 @@ from collection.drawing.charts import Chart
 from collection.drawing.strips import Strip
 from collection.drawing.timeline import Mark, timeline
 from collection.due.cells import PRESSING
+from collection.due.core.narrowing import Worth, worth_of
 from collection.due.core.reasons import learned
 from collection.due.views.drawing import draw
 from collection.history.queries.history import done_since
@@ -57,6 +58,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     lines = lines_of(vehicle, today)
     with remembered():
         strips, fault = _strips(vehicle, lines, today, person_edge)
+        worth = _worth(vehicle, lines, today)
         recommissioning, panels = _recommissioning(vehicle, today), _panels(vehicle, person_edge, today)
     context = {
         "vehicle": vehicle,
@@ -68,6 +70,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "tags": open_tags([vehicle]),
         "recommissioning": recommissioning,
         "strips": strips,
+        "worth": worth,
         "ends": (today - YEAR, today + YEAR),
         "fault": fault,
         "panels": panels,
@@ -101,6 +104,15 @@ def _strips(vehicle: Vehicle, lines: list[DutyLine], today: date, reader: Edge) 
         return strips_of(vehicle, lines, entries, today=today, reader=reader), ""
     except ValueError as fault:
         return [], str(fault)
+
+
+def _worth(vehicle: Vehicle, lines: list[DutyLine], today: date) -> list[tuple[DutyLine, Worth]]:
+    """What one reading would narrow, most urgent first; nothing where the record cannot be read."""
+    by_duty = {line.duty: line for line in lines if not line.name}
+    try:
+        return [(by_duty[one.duty], one) for one in worth_of(vehicle, by_duty, today=today)]
+    except ValueError:
+        return []
 
 
 def _recommissioning(vehicle: Vehicle, today: date) -> Recommissioning | None:

@@ -11,6 +11,7 @@ from collection.life.core.choices import fluid_types, fuel_grades
 from collection.models import Bay, CareKind, FluidKind
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.fluids import FLUID
+from scheduler.vocabulary.own_duties import is_own
 
 GLYCOL = ", ".join(fluid.title.lower() for fluid in FLUID.values() if fluid.takes_glycol)
 
@@ -95,8 +96,23 @@ def _answer(draft: Draft) -> Iterator[tuple[str, str]]:
 
 
 def _duty(draft: Draft) -> Iterator[tuple[str, str]]:
-    if draft.details["duty"] not in DUTY:
+    duty = draft.details["duty"]
+    if is_own(duty):
+        yield from _own(draft, "duty")
+    elif duty not in DUTY:
         yield "duty", f"There is no such work: use one of {', '.join(DUTY)}."
+
+
+def _own_done(draft: Draft) -> Iterator[tuple[str, str]]:
+    yield from _own(draft, "own")
+
+
+def _own(draft: Draft, key: str) -> Iterator[tuple[str, str]]:
+    known = {duty.code: duty.title for duty in draft.vehicle.own_duties.all()}
+    if draft.details[key] not in known:
+        listed = ", ".join(f"{code} ({title})" for code, title in known.items())
+        choose = f"use one of {listed}" if listed else "add it to the car first"
+        yield key, f"This car has no such own duty: {choose}."
 
 
 def _withdrawal(draft: Draft) -> Iterator[tuple[str, str]]:
@@ -133,6 +149,7 @@ _CHECKS: dict[str, Callable[[Draft], Iterator[tuple[str, str]]]] = {
     "tag": _tag,
     "opened": _tag_off,
     "duty": _duty,
+    "own": _own_done,
     "check": _recommissioning_step,
     "seen": _system,
     "present": _hazard,

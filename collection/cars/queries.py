@@ -1,18 +1,27 @@
 """Cars for the list, and the parts of one car with what is known of each."""
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from collections.abc import Iterable
+
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models.functions import Lower
 
 from collection.models import (
     Battery,
+    CareKind,
+    CarRule,
+    Entry,
     Fluid,
     FluidKind,
     Fuel,
+    KindRule,
     LastEvent,
     LastUse,
+    OwnDuty,
     Tyre,
     TyrePosition,
     Vehicle,
 )
+from collection.models.care import effective
 from collection.permissions import Access
 
 TEXT_FIELDS = ("marque", "model", "registration", "chassis_number", "owner__name", "year")
@@ -89,3 +98,53 @@ def last_uses_of(vehicle: Vehicle) -> list[LastUse]:
     """One row an event."""
     known = {use.event: use for use in vehicle.last_uses.all()}
     return [known.get(event) or LastUse(vehicle=vehicle, event=event) for event in LastEvent.values]
+
+
+def rule_of(vehicle: Vehicle, duty: str) -> CarRule:
+    """What is decided of one duty of a car, or a new row with nothing decided."""
+    known = vehicle.rules.select_related("by", "kind").filter(duty=duty).first()
+    return known or CarRule(vehicle=vehicle, duty=duty)
+
+
+def car_rules_listed(access: Access) -> QuerySet[CarRule]:
+    """What is decided for single cars, by car."""
+    rules = access.car_rules().filter(kind=None, vehicle__left_on__isnull=True)
+    return rules.select_related("vehicle", "by").order_by(
+        "vehicle__marque", "vehicle__model", "vehicle", "duty"
+    )
+
+
+def kind_rules_listed(access: Access) -> QuerySet[KindRule]:
+    """What is decided for kinds of car, with ``count``, how many have it."""
+    here = Count("cars", filter=Q(cars__vehicle__left_on__isnull=True))
+    rules = access.kind_rules().annotate(count=here)
+    return rules.select_related("by").order_by("marque", "model", "regime", "duty")
+
+
+def done_for(duty: OwnDuty) -> QuerySet[Entry]:
+    """What was logged for a duty that a keeper added, latest first."""
+    entries = Entry.objects.filter(vehicle=duty.vehicle_id, kind=CareKind.OWN_DUTY, details__own=duty.code)
+    return effective(entries).select_related("by").prefetch_related("attachments").order_by("-done_at")
+
+
+def cars_of_kind(kind: KindRule) -> QuerySet[Vehicle]:
+    """The cars in storage to which all that names the kind applies."""
+    cars = Vehicle.objects.filter(organisation=kind.organisation_id, left_on__isnull=True)
+    if kind.marque:
+        cars = cars.filter(marque__iexact=kind.marque)
+    if kind.model:
+        cars = cars.filter(model__iexact=kind.model)
+    return cars.filter(regime=kind.regime) if kind.regime else cars
+
+
+def kinds_of(vehicle: Vehicle) -> Iterable[KindRule]:
+    """The rules of the kinds to which a car belongs, the narrowest first, then the latest."""
+    rules = KindRule.objects.filter(organisation=vehicle.organisation_id, regime__in=("", vehicle.regime))
+    named = rules.annotate(make=Lower("marque"), type=Lower("model")).filter(
+        make__in=("", vehicle.marque.lower()), type__in=("", vehicle.model.lower())
+    )
+    return sorted(named, key=_narrowness, reverse=True)
+
+
+def _narrowness(kind: KindRule) -> tuple[int, int]:
+    return sum(map(bool, (kind.marque, kind.model, kind.regime))), kind.pk

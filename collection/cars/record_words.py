@@ -9,6 +9,8 @@ from django.db.models import Field
 from django.utils import timezone
 
 from collection.care.queries.record import PARTS
+from collection.cars.own_changes import OWN, own_changes
+from collection.cars.rule_changes import RULE, rule_changes
 from collection.cars.words import format_date
 from collection.chain.replay import BAY
 from collection.life.core.choices import chemistries, fluid_types, fuel_grades
@@ -56,13 +58,15 @@ def _line(entry: RecordEntry, edge: Edge, places: bool) -> RecordLine:
 
 def _changes(facts: Mapping[str, Any], edge: Edge, places: bool) -> Iterator[str]:
     for name, fact in facts.items():
-        if not isinstance(fact, dict):
+        if not isinstance(fact, dict) or name.startswith((RULE, OWN)):
             continue
         if name == BAY and not places:
             yield f"bay changed{_since(fact)}"
             continue
         was, now = (_said(name, fact, side, edge) for side in ("was", "now"))
         yield f"{_label(name)} {_became(was, now, corrected='corrects' in fact)}{_since(fact)}"
+    yield from rule_changes(facts)
+    yield from own_changes(facts)
 
 
 def _became(was: str, now: str, *, corrected: bool) -> str:

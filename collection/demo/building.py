@@ -10,9 +10,11 @@ from collection.care.actions.settings import open_settings
 from collection.demo import habits, loggers, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
+from collection.demo.own_duties import add_own_duties
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
+from collection.demo.rules import add_rules
 from collection.demo.sharing import share
 from collection.demo.tables import CarLine, car_lines
 from collection.life.queries import NIGHTLY
@@ -71,6 +73,8 @@ def _records(now: datetime) -> Organisation:
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
+    add_rules(organisation, cars, cast.manager, now, diary.today)
+    add_own_duties(cars, cast.manager, now, diary.today)
     return organisation
 
 

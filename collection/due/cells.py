@@ -4,13 +4,23 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Q
+
 from collection.life.duties import STATE_ORDER, DutyLine
 from scheduler.vocabulary.duties import DUTIES, DUTY, Duty
+from scheduler.vocabulary.own_duties import OTHER, PAPER
 
 UNKNOWN = "unknown"
 NOW = STATE_ORDER[:1]  # what may not wait
 PRESSING = STATE_ORDER[:2]  # what wants somebody now
-OF_SYSTEM = {"battery": "battery", "fuel": "fuel", "engine": "running", "tyres": "tyres"}
+OF_SYSTEM = {
+    "battery": "battery",
+    "fuel": "fuel",
+    "engine": "running",
+    "tyres": "tyres",
+    "papers": "papers",
+}
+OWN_IN = {"papers": f"{PAPER}-", "body": f"{OTHER}-"}  # how the codes of duties that keepers added begin
 
 
 @dataclass(frozen=True)
@@ -28,8 +38,8 @@ PARTS = (
     Part("running", "Running", "run-ups under load"),
     Part("fluids", "Fluids", "oils, coolant, brake fluid"),
     Part("tyres", "Tyres", "pressure and flat spots"),
-    Part("body", "Body and air", "inspections of the whole car"),
-    Part("papers", "Papers", "what the record holds of dates to renew"),
+    Part("body", "Body and air", "inspections of the whole car, and own duties"),
+    Part("papers", "Papers", "papers to renew"),
 )
 
 
@@ -41,6 +51,12 @@ def part_of(duty: Duty) -> str:
 
 
 DUTIES_OF = {part.code: tuple(duty.code for duty in DUTIES if part_of(duty) == part.code) for part in PARTS}
+
+
+def falls_in(part: str) -> Q:
+    """Which rows of duties fall into a column."""
+    own = Q(duty__startswith=OWN_IN[part]) if part in OWN_IN else Q()
+    return Q(duty__in=DUTIES_OF[part]) | own
 
 
 @dataclass(frozen=True)

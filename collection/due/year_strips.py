@@ -5,17 +5,18 @@ from datetime import date
 
 from collection.drawing.days import format_day
 from collection.drawing.strips import HEIGHT, Days, Strip, bar, done
-from collection.due.cells import DUTIES_OF
+from collection.due.cells import DUTIES_OF, part_of
 from collection.due.queries.timeline import CarYear
 from collection.life.duties import DutyLine
 from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import OWN_CARE
 
 AIR = 1.5  # between lanes
 
 
 def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
     """The strip of one car: a lane for each part, or for each duty of the one that is asked for."""
-    parts = [(duty,) for duty in DUTIES_OF[part]] if part else [some for some in DUTIES_OF.values() if some]
+    parts = _lanes(car, part)
     high = HEIGHT / len(parts)
     bars, strokes = [], []
     for lane, duties in enumerate(parts):
@@ -26,7 +27,11 @@ def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
                 one = bar(days, window, line.state, _words(line.title, line.due))
                 bars += [replace(one, y=top + AIR, height=round(high - 2 * AIR, 1))] if one else []
         kinds = {answer.care for duty in duties for answer in DUTY[duty].answered_by}
-        marks = [(day, entry.get_kind_display()) for day, entry in car.done if entry.kind in kinds]
+        marks = [
+            (day, entry.details.get("what") or entry.get_kind_display())
+            for day, entry in car.done
+            if (entry.details["own"] in duties if entry.kind == OWN_CARE else entry.kind in kinds)
+        ]
         strokes += [replace(stroke, top=top, bottom=bottom) for stroke in done(days, marks)]
     return Strip(
         key="year",
@@ -37,6 +42,17 @@ def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
         bars=bars,
         done=strokes,
     )
+
+
+def _lanes(car: CarYear, part: str) -> list[tuple[str, ...]]:
+    """The codes of each lane; what keepers added stands with its part."""
+    own = sorted({line.duty for line in car.lines if line.name})
+    if part:
+        return [(duty,) for duty in (*DUTIES_OF[part], *own)] or [()]
+    lanes = [
+        (*some, *(code for code in own if part_of(DUTY[code]) == name)) for name, some in DUTIES_OF.items()
+    ]
+    return [lane for lane in lanes if lane]
 
 
 def _words(title: str, due: date | None) -> str:

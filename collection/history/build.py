@@ -187,13 +187,19 @@ def _systems(story: Story, now: Sequence[DutyLine]) -> list[System]:
         for line in now
         if line.duty in why
     }
-    return [
+    systems = [
         System(
             row.title,
             tuple(told[duty.code] for duty in DUTIES if duty.system == row.code and duty.code in told),
         )
         for row in SYSTEMS
     ]
+    added = [DutyTold(line, _when(line, story.today), _own(line), ()) for line in now if line.name]
+    return [*systems, System("Papers and own duties", tuple(added))]
+
+
+def _own(line: DutyLine) -> str:
+    return f"{line.limit[:1].upper()}{line.limit[1:]}."
 
 
 def _when(line: DutyLine, today: date) -> str:

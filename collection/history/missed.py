@@ -46,7 +46,7 @@ def missed(
     today: date,
 ) -> list[Missed]:
     """Every gap of the period, oldest first; ``now`` are the duties as they stand, none if left."""
-    gaps = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, DUTY_TITLES)]
+    gaps = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, _titles(vehicle))]
     gaps += [Missed(gap.since, gap.until, gap.what, INFERENCE) for gap in _silences(vehicle, entries, today)]
     gaps += [
         Missed(wait.late, wait.until, _came_late(wait), INFERENCE, wait.duty)
@@ -60,6 +60,11 @@ def missed(
     ]
     shown = [replace(gap, what=scope.said(gap.what)) for gap in gaps if scope.covers(gap.until or gap.since)]
     return sorted(shown, key=lambda gap: gap.since)
+
+
+def _titles(vehicle: Vehicle) -> dict[str, str]:
+    """The titles of duties, those that were added to the car among them."""
+    return DUTY_TITLES | {duty.code: duty.title for duty in vehicle.own_duties.all()}
 
 
 def _silences(vehicle: Vehicle, entries: Sequence[Entry], today: date) -> list[Gap]:

@@ -65,7 +65,7 @@ def _changed(before: Iterable[DutyRow], after: Iterable[DutyRow], today: date) -
         now = _state_of(row, today)
         if then != now:
             changed[row.vehicle_id].append(
-                {"duty": row.duty, "title": DUTY_TITLES[row.duty], "before": then, "after": now}
+                {"duty": row.duty, "title": row.title or DUTY_TITLES[row.duty], "before": then, "after": now}
             )
     return changed
 

@@ -47,6 +47,8 @@ class DutyLine:
     limit: str
     hold: str
     assumed: bool
+    name: str = ""  # of one that a keeper added
+    minutes: int | None = None  # the same: at the car, where its keeper said
 
     @property
     def by(self) -> date | None:
@@ -61,6 +63,8 @@ class DutyLine:
     @property
     def title(self) -> str:
         """The duty in words."""
+        if self.name:
+            return self.name
         return "Look it over" if self.is_whole_car else DUTY_TITLES[self.duty]
 
     @property
@@ -127,6 +131,8 @@ def line_of(row: DutyRow, today: date) -> DutyLine:
         limit=row.limit,
         hold=row.hold,
         assumed=row.assumed,
+        name=row.title,
+        minutes=row.minutes,
     )
 
 
@@ -146,6 +152,12 @@ def duties_due(
     for row in rows:
         row.vehicle = known[row.vehicle_id]
     return lines(rows, today)
+
+
+def titles_at(organisation_pk: int) -> dict[str, str]:
+    """The titles of every duty there, those that keepers added among them."""
+    own = DutyRow.objects.filter(vehicle__organisation=organisation_pk).exclude(title="")
+    return DUTY_TITLES | dict(own.values_list("duty", "title"))
 
 
 def standing_at(site: Site, of: str = "") -> Q:

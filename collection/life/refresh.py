@@ -109,7 +109,7 @@ def _doubtful(vehicles: QuerySet[Vehicle], today: date) -> list[int]:
 
 def _stale(pks: Sequence[int], today: date) -> list[int]:
     """Those of the cars that lack a duty of today and of these models."""
-    fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION)
+    fresh = Q(duties__computed_for=today, duties__models_version=MODELS_VERSION, duties__title="")
     return [
         pk
         for batch in _batches(list(pks))

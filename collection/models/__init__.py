@@ -27,6 +27,7 @@ from collection.models.joining import Invitation
 from collection.models.loggers import LoggerDay, LoggerFile, LoggerState, MeasuredClimate
 from collection.models.operations import BackupRun
 from collection.models.organisations import Organisation
+from collection.models.own_duties import OwnDuty
 from collection.models.people import Membership, Operator, Owner, Person, Role, Threshold, Units
 from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
@@ -35,6 +36,7 @@ from collection.models.rates import Rate
 from collection.models.recommission import Damp, Evidence, Grade, HandbookValue, RecommissionCase
 from collection.models.records import RecordEntry, SettingEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
+from collection.models.rules import CarRule, KindRule
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
 from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
@@ -73,6 +75,7 @@ __all__ = [
     "Building",
     "CalendarFeed",
     "CarNotes",
+    "CarRule",
     "CarSummary",
     "CareKind",
     "Chain",
@@ -99,6 +102,7 @@ __all__ = [
     "Holiday",
     "Invitation",
     "KeyGrant",
+    "KindRule",
     "LastEvent",
     "LastUse",
     "Link",
@@ -111,6 +115,7 @@ __all__ = [
     "Operator",
     "Organisation",
     "OtherHours",
+    "OwnDuty",
     "Owner",
     "Person",
     "PinnedChoice",

@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from django.db.models import TextChoices
 
-from scheduler.vocabulary import bodies, care, equipment, fluids, positions, quantities, regimes
+from scheduler.vocabulary import (
+    bodies,
+    care,
+    duties,
+    equipment,
+    fluids,
+    own_duties,
+    positions,
+    quantities,
+    regimes,
+)
 
 Pairs = list[tuple[str, str]]
 
@@ -155,3 +165,13 @@ def shelters() -> Pairs:
 def equipment_kinds() -> Pairs:
     """Kinds of equipment."""
     return EquipmentKind.choices
+
+
+def duty_codes() -> Pairs:
+    """Duties."""
+    return [(duty.code, duty.title) for duty in duties.DUTIES]
+
+
+def own_kinds() -> Pairs:
+    """Kinds of duties that keepers add."""
+    return [(kind.code, kind.title) for kind in own_duties.OWN_KINDS]

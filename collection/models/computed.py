@@ -19,6 +19,8 @@ class DutyRow(models.Model):
     limit = models.CharField(max_length=120, blank=True)
     hold = models.CharField(max_length=200, blank=True)
     assumed = models.BooleanField()
+    title = models.CharField(max_length=60, blank=True, default="")  # of one that a keeper added
+    minutes = models.PositiveSmallIntegerField(null=True)  # of work at the car, where its keeper said
     unknown = models.BooleanField(default=False)  # the record gives nothing that a date could count from
     computed_for = models.DateField()
     computed_at = models.DateTimeField()

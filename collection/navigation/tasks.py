@@ -105,6 +105,7 @@ SETUP = (
         "Rules and prices",
         (
             Link("limits", "Intervals and limits", "From when something counts as due."),
+            Link("own_rules", "Own rules", "What is decided for single cars and kinds of car."),
             Link("prices", "Prices", "What an hour, a litre and a part cost."),
         ),
     ),

@@ -21,13 +21,19 @@ from scheduler.command.shapes import Celsius, Day, Name, OneOf, Percent, Shape
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 from scheduler.physics.tyres.age import weeks_made
 from scheduler.vocabulary import regimes
+from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.errors import BadInput
+from scheduler.vocabulary.intervals import LONGEST_YEARS
+from scheduler.vocabulary.units import DAYS_PER_YEAR
 
 Regime = Annotated[str, OneOf(row.code for row in regimes.REGIMES)]
 FuelSystem = Annotated[str, OneOf(row.code for row in regimes.FUEL_SYSTEMS)]
 TankMaterial = Annotated[str, OneOf(row.code for row in regimes.TANK_MATERIALS)]
 TankVenting = Annotated[str, OneOf(row.code for row in regimes.VENTINGS)]
 Shelter = Annotated[str, OneOf(row.code for row in regimes.SHELTERS)]
+DutyCode = Annotated[str, OneOf(row.code for row in DUTIES)]
+LONGEST_DAYS = LONGEST_YEARS * DAYS_PER_YEAR
+MOST_RULES = 500  # each duty decided anew some forty times
 MOST_FACTS = 5000  # a fact every day for thirteen years
 MonthsC = Annotated[list[Celsius], Field(min_length=12, max_length=12)]
 MonthsPct = Annotated[list[Percent], Field(min_length=12, max_length=12)]
@@ -61,6 +67,22 @@ class StandingPlace(Shape):
     rh_ceiling_pct: Annotated[float, Field(ge=10, le=100)] | None = None
 
 
+class OwnRule(Shape):
+    """What is decided of one duty of a car, in place of the models; of several of one duty the latest counts.
+
+    ``since``: the day it was decided, the first for ever where it is left out. ``interval_days``: it falls
+    due so long after it was last done. ``not_before``: no date of it is earlier. ``put_off_until``: it is on
+    hold until then. ``not_for_this_car``: it is never asked for.
+    """
+
+    duty: DutyCode
+    since: Day | None = None
+    interval_days: Annotated[float, Field(ge=1, le=LONGEST_DAYS)] | None = None
+    not_before: Day | None = None
+    put_off_until: Day | None = None
+    not_for_this_car: bool = False
+
+
 class Car(Shape):
     """One car."""
 
@@ -74,6 +96,7 @@ class Car(Shape):
     tank_material: TankMaterial | None = None
     tank_venting: TankVenting | None = None
     places: dict[Name, StandingPlace] = Field(default_factory=dict)
+    rules: Annotated[list[OwnRule], Field(max_length=MOST_RULES)] = Field(default_factory=list)
     facts: Annotated[list[AnyFact], Field(max_length=MOST_FACTS)] = Field(default_factory=list)
 
     @cached_property

@@ -36,14 +36,35 @@ def fleet_of(records: Sequence[Record], on: date) -> c.Fleet:
         rows.append(_row(record, index))
     logs = [record.log for record in records]
     installed = [ordinal(record.battery.on) if record.battery else -np.inf for record in records]
+    columns: dict[str, Any] = {name: np.array([row[name] for row in rows]) for name in rows[0]}
     return c.Fleet(
-        **{name: np.array([row[name] for row in rows]) for name in rows[0]},
+        **columns,
         places=tuple(places),
         readings=tables.readings(logs, installed),
         fuel_events=tables.fuel_events([log.fuel for log in logs]),
         charges=tables.charges(logs, installed),
         put_in=tables.put_in(logs, installed),
+        rules=tables.rules([_rules(record) for record in records]),
     )
+
+
+def _rules(record: Record) -> list[tables.Rule]:
+    """What was decided of each duty by the day of the record."""
+    decided = {
+        rule.duty: rule
+        for rule in sorted(record.car.rules, key=lambda rule: rule.since or date.min)
+        if rule.since is None or rule.since <= record.day
+    }
+    return [
+        tables.Rule(
+            duty,
+            _number(rule.interval_days),
+            ordinal(rule.not_before),
+            ordinal(rule.put_off_until),
+            rule.not_for_this_car,
+        )
+        for duty, rule in decided.items()
+    ]
 
 
 def _code(table: Sequence[str], name: str | None) -> int:

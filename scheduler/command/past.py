@@ -44,7 +44,8 @@ def _silent(code: str) -> a.PastSaid:
 def _days(car: Car, mornings: list[date], on: date, policy: Policy) -> Days:
     """Every duty on every morning and on the last evening, as the facts of the evening before have it."""
     last, evenings = mornings[-1], [*(day - DAY for day in mornings), mornings[-1]]
-    changes = sorted({fact.on for fact in car.facts if fact.on <= last})
+    dated = [fact.on for fact in car.facts] + [rule.since for rule in car.rules if rule.since]
+    changes = sorted({on for on in dated if on <= last})
     state = np.searchsorted(
         [day.toordinal() for day in changes], [day.toordinal() for day in evenings], "right"
     )

@@ -126,6 +126,30 @@ class PutIn:
 
 
 @dataclass(frozen=True)
+class Rules:
+    """What keepers decided of one duty of one car, in place of our models: shape (m,) each.
+
+    ``duty`` is a position in the rows of the vocabulary. ``interval_days``: it falls due so long after it
+    was last done. ``not_before``: no date of it is earlier. ``put_off_until``: it is on hold until then.
+    Each of these is NaN where nothing was decided. ``not_for``: it is never asked for. One row at the most
+    for a car and a duty.
+    """
+
+    row: Ints
+    duty: Ints
+    interval_days: Floats
+    not_before: Floats
+    put_off_until: Floats
+    not_for: Bools
+
+    @classmethod
+    def none(cls) -> "Rules":
+        """A table without rules."""
+        ints, floats = np.empty(0, np.int64), np.empty(0)
+        return cls(ints, ints, floats, floats, floats, np.empty(0, bool))
+
+
+@dataclass(frozen=True)
 class Fleet:
     """A fleet as a structure of arrays, shape (n,) unless stated; see module for NaN and -1."""
 
@@ -174,6 +198,7 @@ class Fleet:
     fuel_events: FuelEvents = field(default_factory=FuelEvents.none)
     charges: Charges = field(default_factory=Charges.none)
     put_in: PutIn = field(default_factory=PutIn.none)
+    rules: Rules = field(default_factory=Rules.none)
 
     def __post_init__(self) -> None:
         n = len(self.place)
@@ -205,14 +230,14 @@ class Fleet:
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges | PutIn):
+            elif isinstance(column, Readings | FuelEvents | Charges | PutIn | Rules):
                 parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)
 
 
-Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn)
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn | Rules)
 
 
 def _take_events(table: Events, position: Ints) -> Events:

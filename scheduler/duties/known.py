@@ -9,13 +9,22 @@ from collections.abc import Mapping
 import numpy as np
 
 from scheduler.duties.conditions import FLUIDS, READING_KINDS, Bools, Fleet
+from scheduler.duties.own_rules import NOT_BEFORE
 from scheduler.duties.windows import DutyWindow
 from scheduler.vocabulary.duties import DUTIES, Duty
 
 
 def unknown(fleet: Fleet, windows: Mapping[str, DutyWindow]) -> dict[str, Bools]:
-    """By duty: the cars (n,) whose window has a date that nothing on record bears."""
-    return {duty.code: ~known(fleet, duty) & np.isfinite(windows[duty.code].due) for duty in DUTIES}
+    """By duty: the cars (n,) whose window has a date that nothing on record bears.
+
+    Not those whose keeper set the day before which it is not asked for: that day is known.
+    """
+    return {duty.code: ~known(fleet, duty) & _dates(windows[duty.code]) for duty in DUTIES}
+
+
+def _dates(window: DutyWindow) -> Bools:
+    """The cars (n,) with a likely day that is not one that was set for it."""
+    return np.asarray(np.isfinite(window.due) & (window.limit != window.limits.index(NOT_BEFORE)))
 
 
 def known(fleet: Fleet, duty: Duty) -> Bools:

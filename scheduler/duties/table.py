@@ -8,12 +8,11 @@ import numpy as np
 
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.not_fitted import reason_where_fitted, window_where_fitted
+from scheduler.duties.own_rules import Reason, Window, reason_by_rules, window_by_rules
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import Band, Day, DutyWindow, Explanation, Floats, joined
+from scheduler.duties.windows import Band, DutyWindow, Floats, joined
 from scheduler.vocabulary import duties as vocabulary
 
-Window = Callable[[Fleet, Day, Policy], DutyWindow]
-Reason = Callable[[Fleet, float, Policy], Explanation]
 BandOf = Callable[[Fleet, Floats, Policy], Band]
 
 BLOCK = 50_000  # cars worked out at a time
@@ -33,7 +32,8 @@ class Duty:
 def _computed(row: vocabulary.Duty) -> Duty:
     """The functions of the duty's own module; AttributeError names what it lacks."""
     module = import_module(f"{__package__}.{row.system}.{row.code}")
-    window, explain = module.window, module.explain
+    window = window_by_rules(row, module.window)
+    explain = reason_by_rules(row, module.window, module.explain)
     if row.fluid:  # some cars are built without it
         window, explain = window_where_fitted(row.fluid, window), reason_where_fitted(row.fluid, explain)
     return Duty(row.code, window, explain, module.band if row.curve else None)

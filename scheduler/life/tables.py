@@ -1,11 +1,13 @@
 """The logs of many cars as the tables of a fleet: readings, charges, fuel events."""
 
 from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings
+from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings, Rules
 from scheduler.life.log import FuelEvent, LogOfCar
+from scheduler.vocabulary.duties import DUTIES
 
 _OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
 
@@ -55,6 +57,26 @@ def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:
     ]
     row, day, kind, litres, share, cfpp_c = _columns(table, 6)
     return FuelEvents(row.astype(int), day, kind.astype(int), litres, share, cfpp_c)
+
+
+class Rule(NamedTuple):
+    """What was decided of one duty of one car, as in ``conditions.Rules``; NaN where nothing was."""
+
+    duty: str
+    interval_days: float
+    not_before: float
+    put_off_until: float
+    not_for: bool
+
+
+_AT = {duty.code: position for position, duty in enumerate(DUTIES)}
+
+
+def rules(each: Iterable[Sequence[Rule]]) -> Rules:
+    """What was decided of the duties of each car, a row a car."""
+    table = [(row, _AT[rule.duty], *rule[1:]) for row, some in enumerate(each) for rule in some]
+    row, duty, interval, not_before, put_off, not_for = _columns(table, 6)
+    return Rules(row.astype(int), duty.astype(int), interval, not_before, put_off, not_for.astype(bool))
 
 
 def _columns(table: Sequence[tuple[float, ...]], width: int) -> list[Floats]:

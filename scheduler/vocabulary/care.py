@@ -652,6 +652,18 @@ CARE = (
         ),
         of_recommissioning=True,
     ),
+    Care(
+        code="own_duty",
+        title="Own duty done",
+        topic="Papers and own duties",
+        verb="Log it done",
+        few=("own",),
+        asks=(
+            Text(key="own", label="Which", limit=20, required=True, heading="Own duty no.", home=False),
+            Text(key="what", label="What", limit=60, in_form=False, heading="Own duty", home=False),
+        ),
+        attended=False,
+    ),
     Care(code="withdrawn", title="Entry withdrawn", verb="Withdraw the entry"),
     Care(
         code="note",

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from scheduler.vocabulary.equipment import CHARGER, EXTRACTION, LIFT
+from scheduler.vocabulary.own_duties import OTHER, OWN_CARE, OWN_HARM_RANK, PAPER, is_own
 
 EVERY_DUTY = ("*",)
 
@@ -420,11 +421,56 @@ DUTIES = (
         seen_on_any_visit=True,
     ),
 )
-DUTY = {row.code: row for row in DUTIES}
+
+
+def _own(system: str, title: str, harm: str) -> Duty:
+    """What all duties that keepers added have in common; each has its own name, minutes and dates."""
+    return Duty(
+        code=OTHER,
+        title=title,
+        system=system,
+        answered_by=(Answer(care=OWN_CARE),),
+        work=Work(
+            label=title.lower(),
+            minutes=Minutes(5, 15, 60),
+            allowance="where whoever added it says nothing else",
+            rank=45,
+            order="after what the car needs to stand well",
+        ),
+        record="own",
+        chart="own",
+        cure=(OWN_CARE,),
+        harm=harm,
+        clears_for_days=1,
+        harm_rank=OWN_HARM_RANK,
+    )
+
+
+_WORK = _own("car", "Own duty", "Whoever added it knows: our models say nothing of it.")
+_PAPER = _own("papers", "Paper", "Without a valid paper the car may not go on the road, or is not covered.")
+
+
+class _ByCode(dict[str, Duty]):
+    """The rows by their codes; a duty that a keeper added has the row that all of its sort share."""
+
+    def __missing__(self, code: str) -> Duty:
+        if not is_own(code):
+            raise KeyError(code)
+        return _PAPER if code.startswith(PAPER) else _WORK
+
+
+DUTY: Mapping[str, Duty] = _ByCode({row.code: row for row in DUTIES})
+
+
+def is_duty(code: str) -> bool:
+    """Whether the code is one of a row, or of a duty that a keeper added."""
+    return code in DUTY or is_own(code)
 
 
 def duty_answered(care: str, details: Mapping[str, object]) -> str:
     """The duty that a kind of care answers, empty for none; a short or idling run answers no run-up."""
+    if care == OWN_CARE:
+        return str(details.get("own", ""))
     for duty in DUTIES:
         for answer in duty.answered_by:
             wanted = {**answer.about, **answer.counts_if}
@@ -447,4 +493,5 @@ CHART_GROUPS = (
     ChartGroup(code="run_ups", title="Run-ups"),
     ChartGroup(code="tyres", title="Tyres"),
     ChartGroup(code="fluids", title="Fuel and fluids"),
+    ChartGroup(code="own", title="Papers and own duties"),
 )

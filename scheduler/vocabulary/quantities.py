@@ -12,6 +12,7 @@ from scheduler.vocabulary.positions import CELLS, TYRES, WHEELS, Position
 class Quantity:
     """One quantity. ``home``: the kind of care that a table's row tells of by giving this alone.
 
+    ``minutes``: to read it at one car, the tool in hand (policy).
     ``read_in``: the unit that people read, where it is not the one stored. ``slip_factor``: more than
     this many times the electrical system's volts is a slip. ``positions_a_volt``: a car has so many of
     the positions for each volt of its electrical system. ``position_title``: of the field and the column
@@ -26,6 +27,7 @@ class Quantity:
     home: str
     low: float
     high: float
+    minutes: int
     unit: str = ""
     read_in: str = ""
     slip_factor: float | None = None
@@ -45,6 +47,7 @@ QUANTITIES = (
         code="rested_volts",
         title="Rested volts",
         home="battery_reading",
+        minutes=3,
         low=0,
         high=36,
         unit="V",
@@ -58,6 +61,7 @@ QUANTITIES = (
         code="specific_gravity",
         title="Specific gravity",
         home="battery_reading",
+        minutes=10,
         low=1.0,
         high=1.35,
         positions=CELLS,
@@ -70,6 +74,7 @@ QUANTITIES = (
         code="charging_volts",
         title="Charging volts",
         home="run_up",
+        minutes=2,
         low=0,
         high=36,
         unit="V",
@@ -80,6 +85,7 @@ QUANTITIES = (
         code="oil_pressure",
         title="Oil pressure",
         home="run_up",
+        minutes=2,
         low=0,
         high=900,
         unit="kPa",
@@ -89,6 +95,7 @@ QUANTITIES = (
         code="tyre_pressure",
         title="Tyre pressure",
         home="tyre_pressures",
+        minutes=6,
         low=0,
         high=900,
         unit="kPa",
@@ -109,6 +116,7 @@ QUANTITIES = (
         code="brake_water",
         title="Water in the brake fluid",
         home="fluid_reading",
+        minutes=5,
         low=0,
         high=100,
         unit="%",
@@ -118,6 +126,7 @@ QUANTITIES = (
         code="coolant_freeze_point",
         title="Coolant freezing point",
         home="fluid_reading",
+        minutes=5,
         low=-80,
         high=20,
         unit="°C",
@@ -129,6 +138,7 @@ QUANTITIES = (
         code="key_off_drain",
         title="Key-off drain",
         home="battery_reading",
+        minutes=20,
         low=0,
         high=5,
         unit="A",
@@ -139,6 +149,7 @@ QUANTITIES = (
         code="surface_rh",
         title="Relative humidity at the car",
         home="inspected",
+        minutes=2,
         low=0,
         high=100,
         unit="%",

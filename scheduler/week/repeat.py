@@ -3,9 +3,9 @@
 from dataclasses import replace
 from math import ceil
 
+from scheduler.vocabulary.duties import DUTY, is_duty
 from scheduler.vocabulary.errors import BadInput
 from scheduler.week.request import Task
-from scheduler.week.work import WORK
 
 
 def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str = "") -> Task:
@@ -13,9 +13,9 @@ def task(key: str, car: str, duty: str, window: tuple[int, int, int], held: str 
 
     BadInput: a duty without a row of work.
     """
-    work = WORK.get(duty)
-    if work is None:
-        raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(WORK)}")
+    if not is_duty(duty):
+        raise BadInput("duty", f"{duty!r} is not in the table of work: choose one of {', '.join(DUTY)}")
+    work = DUTY[duty].work
     occupies = 0 if work.occupies is None else work.occupies.likely
     return Task(
         key,

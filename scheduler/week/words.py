@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from scheduler.vocabulary.duties import DUTY, is_duty
 from scheduler.week.problem import Problem
-from scheduler.week.work import WORK
 
 
 def spoken(day: int, beside: int | None = None) -> str:
@@ -27,7 +27,7 @@ def listed(names: Iterable[str], joint: str = "and") -> str:
 
 def label(duty: str) -> str:
     """A duty in words."""
-    return WORK[duty].label if duty in WORK else duty.replace("_", " ")
+    return DUTY[duty].work.label if is_duty(duty) else duty.replace("_", " ")
 
 
 def people(problem: Problem, which: Sequence[int]) -> str:

@@ -32,6 +32,10 @@ FINDING = (
     " WHERE v.registration = 'KM 1091' AND e.details LIKE '%Coolant leak%' LIMIT 1"
 )
 EMPTY_BAY = one("bay", "id NOT IN (SELECT bay_id FROM collection_vehicle WHERE bay_id IS NOT NULL)")
+OWN_DUTY = (
+    "SELECT d.duty FROM collection_dutyrow d JOIN collection_vehicle v ON v.id = d.vehicle_id"
+    " WHERE v.registration = 'KM 1091' AND d.title <> '' ORDER BY d.duty LIMIT 1"
+)
 BUSY = "SELECT vehicle_id FROM collection_dutyrow WHERE due < date('now') AND hold = '' LIMIT 1"
 # name of the address: its variants, each a path with the queries that fill it
 PAGES = {
@@ -67,6 +71,12 @@ PAGES = {
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
     "car_remove": [("/cars/{}/remove/", (RICH,))],
+    "car_rule": [("/cars/{}/rule/brake_fluid/", (RICH,))],
+    "own_duty_new": [("/cars/{}/own/new/", (RICH,))],
+    "own_duty": [("/cars/{}/own/{}/", (RICH, OWN_DUTY))],
+    "own_rules": [("/limits/own/", ())],
+    "kind_rule_new": [("/limits/own/kind/", ())],
+    "kind_rule": [("/limits/own/kind/{}/", (one("kindrule"),))],
     "car_curves": [("/cars/{}/curves/", (RICH,))],
     "car_photographs": [("/cars/{}/photographs/", (RICH,)), ("/cars/{}/photographs/", (POOR,))],
     "car_edit": [(f"/cars/{{}}/edit/{part}/", (RICH,)) for part in PARTS],

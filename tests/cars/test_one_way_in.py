@@ -7,11 +7,11 @@ import pytest
 from django.conf import settings
 
 from collection.care.queries.record import CAR, PARTS
-from collection.models import Battery, Fluid, Fuel, LastUse, Tyre, Vehicle
+from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, OwnDuty, Tyre, Vehicle
 
 ROOM = Path(settings.BASE_DIR) / "collection"
-ROWS = {model.__name__: model for model in (Vehicle, Battery, Fluid, Fuel, LastUse, Tyre)}
-RELATED = {"batteries", "fluids", "tyres", "last_uses"}
+ROWS = {model.__name__: model for model in (Vehicle, Battery, Fluid, Fuel, LastUse, Tyre, CarRule, OwnDuty)}
+RELATED = {"batteries", "fluids", "tyres", "last_uses", "rules", "own_duties"}
 OWN_WORDS = {
     "model",
     "type",
@@ -25,6 +25,9 @@ OWN_WORDS = {
     "position",
     "event",
     "basis",
+    "reason",
+    "title",
+    "minutes",
 }
 FIELDS = ({"bay", *CAR} | {name for _, _, names in PARTS.values() for name in names}) - OWN_WORDS
 PUTTING = {f"put_{part}" for part in ("vehicle", "battery", "fuel", "fluids", "tyres", "last_uses")}
@@ -35,6 +38,8 @@ WRITES = {
     "cars/actions/batteries.py": "recorded",
     "cars/actions/fluids.py": "recorded",
     "cars/actions/fuel.py": "recorded",
+    "cars/actions/own_duties.py": "recorded",
+    "cars/actions/rules.py": "recorded",
     "cars/actions/tyres.py": "recorded",
     "cars/actions/vehicles.py": "recorded",
     "recommission/actions/settings.py": "recorded",

@@ -6,6 +6,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from collection.care.actions.record import Edit
 from collection.due.actions.prices import save_rates
 from collection.history import EVERYTHING, tell
 from collection.history.paper import paper

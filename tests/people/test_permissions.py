@@ -88,6 +88,11 @@ ADDRESSES = {
     "car_shown_by": (EDIT, "car"),
     "car_edit": (EDIT, "car"),
     "car_remove": (EDIT, "car"),
+    "car_rule": (EDIT, "car"),
+    "own_rules": (EDIT, ""),
+    "own_duty_new": (EDIT, "car"),
+    "kind_rule_new": (MANAGE, ""),
+    "kind_rule": (MANAGE, "kind_rule"),
     "history": (SEE, "car"),
     "history_pdf": (SEE, "car"),
     "compare": (SEE, ""),
@@ -210,6 +215,7 @@ FURTHER = {
     "why": ("charge", "run_up"),
     "choose": ("charge", "inspection"),
     "car_edit": ("car", "battery", "new-battery", "fuel", "fluids", "tyres", "last"),
+    "car_rule": ("brake_fluid",),
     "log_kind": ("charge", "note", "moved"),
     "evidence_new": ("tyre_code", "statement"),
     "recommission_look": ("battery",),
@@ -248,6 +254,7 @@ READ_ONLY = {
     "car",
     "car_curves",
     "car_photographs",
+    "own_rules",
     "history",
     "history_pdf",
     "compare",
@@ -385,6 +392,12 @@ def invite_somebody(organisation, person):
     return invite(organisation=organisation, **asked)[0]
 
 
+def make_kind_rule(organisation):
+    return organisation.kind_rules.create(
+        duty="coolant", marque="Wendlow", interval="12 months", reason="handbook", since=date(2026, 11, 1)
+    )
+
+
 def rows_of(car, person):
     building, entry, organisation = car.bay.building, make_entry(car, person), car.organisation
     return {
@@ -413,6 +426,7 @@ def rows_of(car, person):
         "invitation": invite_somebody(organisation, person),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
         "settings": settings_of(organisation, person),
+        "kind_rule": organisation.kind_rules.first() or make_kind_rule(organisation),
         "webhook": organisation.webhooks.first() or make_hook(organisation, person),
     }
 

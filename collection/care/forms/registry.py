@@ -6,6 +6,7 @@ A kind without a form of its own takes the fields of its row.
 from collection.care.forms.base import CareForm
 from collection.care.forms.inspection import InspectedForm
 from collection.care.forms.moves import MovedForm
+from collection.care.forms.own_duties import OwnDutyForm
 from collection.care.forms.recommissioning import WAKING_FORMS
 from collection.care.forms.tags import TagClosedForm, TagOpenedForm
 from collection.care.forms.tank_and_fluids import FluidChangedForm, FuelAddedForm
@@ -22,6 +23,7 @@ _OWN: dict[str, type[CareForm]] = {
         TagOpenedForm,
         TagClosedForm,
         NotDoneForm,
+        OwnDutyForm,
         NoteForm,
     )
 }

@@ -8,6 +8,8 @@ from collection.care.forms.base import CareForm
 from collection.care.rules import DETAILS
 from collection.life.duties import DUTY_TITLES
 from collection.models import CareKind, Entry
+from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import is_own
 
 OTHER = "Other"
 REASONS = (
@@ -51,6 +53,9 @@ class NotDoneForm(CareForm):
 
     def fit(self) -> None:
         """On the week page the work is known."""
+        if is_own(self.car.duty):
+            own = (self.car.duty, DUTY[self.car.duty].title)
+            self.fields["duty"].choices = [own]  # type: ignore[attr-defined]  # of a choice
         if self.car.duty:
             self.initial["duty"] = self.car.duty
             if self.car.short:

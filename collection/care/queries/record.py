@@ -14,7 +14,19 @@ from django.db.models import Model, QuerySet
 from collection.chain.links import Facts, instant
 from collection.chain.replay import BAY, EMPTY, Fact, bay_line, moves_of
 from collection.life.record_entries import as_written, record_entries
-from collection.models import Battery, CareKind, Entry, Fluid, Fuel, LastUse, RecordEntry, Tyre, Vehicle
+from collection.models import (
+    Battery,
+    CareKind,
+    CarRule,
+    Entry,
+    Fluid,
+    Fuel,
+    LastUse,
+    OwnDuty,
+    RecordEntry,
+    Tyre,
+    Vehicle,
+)
 
 Values = dict[str, Any]
 
@@ -56,6 +68,16 @@ PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
     "fluid": (Fluid, "kind", ("type", "changed_on", "glycol_pct")),
     "tyre": (Tyre, "position", ("date_code", "placard_kpa")),
     "last": (LastUse, "event", ("on", "basis")),
+    "rule": (
+        CarRule,
+        "duty",
+        ("interval", "not_before", "reason", "put_off_until", "put_off_reason"),
+    ),
+    "own": (
+        OwnDuty,
+        "ref",
+        ("kind", "title", "due_on", "interval", "remind_days", "minutes", "ended_on"),
+    ),
 }
 
 

@@ -14,6 +14,8 @@ from collection.models import CareKind, Entry, FluidKind, Reading
 from collection.models.care import CLAIM_SKEW
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.details import Choice, Detail, Flag, Number
+from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import is_own
 from scheduler.vocabulary.quantities import QUANTITY
 
 register = template.Library()
@@ -30,7 +32,15 @@ WORDS: dict[str, dict[str, str]] = {
     "type": {code: words for kind in FluidKind.values for code, words in fluid_types(kind)},
 }
 MINUTE, HOUR, DAY = 60, 3600, 86_400  # seconds
-SILENT = ("to_bay", "from_bay", "opened", "ok", "answers", "unit")  # keys of rows, or said by other facts
+SILENT = (
+    "to_bay",
+    "from_bay",
+    "opened",
+    "ok",
+    "answers",
+    "unit",
+    "own",
+)  # keys of rows, or said by other facts
 
 
 @register.filter
@@ -78,6 +88,8 @@ def _format_detail(key: str, rule: Detail, value: object, reader: Edge) -> str:
             return dict(rule.choices).get(str(value), str(value))
     if isinstance(value, list):
         return ", ".join(str(word) for word in value)
+    if key == "duty" and is_own(str(value)):
+        return DUTY[str(value)].title
     return WORDS.get(key, {}).get(str(value), str(value))
 
 

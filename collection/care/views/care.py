@@ -41,6 +41,8 @@ def log(request: AccessRequest, pk: int) -> HttpResponse:
 
 
 def _offered(vehicle: Vehicle, form: type[CareForm]) -> bool:
+    if form.kind == CareKind.OWN_DUTY and not vehicle.own_duties.filter(ended_on=None).exists():
+        return False
     return vehicle.left_on is None or KIND[form.kind].after_leaving
 
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.care.actions.record import Edit, recorded
+from collection.cars.actions.rules import follow_kinds
 from collection.life.refresh import refresh_vehicles
 from collection.models import Fuel, LastEvent, LastUse, Vehicle
 from collection.web.faults import Faults, before, check, check_rows, in_future
@@ -29,6 +30,7 @@ def put_vehicle(*, vehicle: Vehicle, today: date) -> None:
     faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
     check(vehicle, faults | _wall_faults(vehicle) | _bay_faults(vehicle))
     vehicle.save()
+    follow_kinds(vehicle)
 
 
 def _year_faults(vehicle: Vehicle, today: date) -> Faults:

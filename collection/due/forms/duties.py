@@ -8,6 +8,7 @@ from collection.due.queries.cars_due import Wanted
 from collection.life.duties import DUTY_TITLES
 from collection.models import Owner, Site
 from collection.permissions import Access
+from scheduler.vocabulary.own_duties import OTHER
 
 # A list of thousands costs more than the rest of a page: above this many, owners are asked for by name.
 MOST_CHOICES = 100
@@ -31,7 +32,9 @@ class DueFilter(forms.Form):
     owner: "forms.ModelChoiceField[Owner]" = forms.ModelChoiceField(
         None, required=False, empty_label="all owners"
     )
-    duty = forms.ChoiceField(choices=[("", "all duties"), *DUTY_TITLES.items()], required=False)
+    duty = forms.ChoiceField(
+        choices=[("", "all duties"), *DUTY_TITLES.items(), (OTHER, "papers and own duties")], required=False
+    )
     horizon = forms.ChoiceField(label="Due within", choices=HORIZONS, required=False)
 
     def __init__(self, *args: Any, access: Access, **kwargs: Any) -> None:

@@ -25,6 +25,7 @@ from collection.life.first_states import first_state
 from collection.models import DutyRow, Vehicle
 from collection.permissions import Access
 from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.own_duties import OTHER, OWN_HARM_RANK
 
 FIRST_RANK = 1000  # so that ranks sort as text, too
 PRESSING = ("act_now", "this_week")
@@ -35,7 +36,8 @@ BY = Coalesce("late", "due")  # ``DutyLine.by`` in the database's words
 class Wanted:
     """Which cars and duties somebody wants to see; empty for all. ``owner`` is a key or part of a name.
 
-    ``horizon_days``: to be done by then; ``likely_days``: whose likely date lies before then.
+    ``duty`` is its code, ``OTHER`` for all that keepers added. ``horizon_days``: to be done by then;
+    ``likely_days``: whose likely date lies before then.
     """
 
     site: int | None = None
@@ -54,6 +56,8 @@ class Wanted:
     def of_duties(self, today: date) -> Q:
         """What is asked of the duty: only these lines count, and put the cars in order."""
         asked = Q(duty=self.duty) if self.duty else Q()
+        if self.duty == OTHER:
+            asked = ~Q(title="")
         if self.horizon_days is not None:
             by = today + timedelta(days=self.horizon_days)
             asked &= Q(late__lte=by) | Q(late__isnull=True, due__lte=by)
@@ -161,7 +165,8 @@ def _rank(today: date) -> Any:
     """``life.duties.order_of`` in the database's words."""
     whole_car = When(duty=INSPECTION, unknown=True, hold="", then=Value(0))
     harms = [When(duty=duty.code, then=Value(duty.harm_rank)) for duty in DUTIES]
-    return _state(today) * HARMS + Case(whole_car, *harms, default=Value(HARMS - 1))
+    own = When(~Q(title=""), then=Value(OWN_HARM_RANK))
+    return _state(today) * HARMS + Case(whole_car, *harms, own, default=Value(HARMS - 1))
 
 
 def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
@@ -174,9 +179,9 @@ def by_car(lines: Iterable[DutyLine]) -> list[CarDue]:
     return list(cars.values())
 
 
-def most_pressing(cars: QuerySet[Vehicle], duties: Iterable[str], today: date) -> QuerySet[Any, int]:
+def most_pressing(cars: QuerySet[Vehicle], duties: Q, today: date) -> QuerySet[Any, int]:
     """The keys of these cars by what presses most of some duties; cars without any of them stand last."""
-    rows = DutyRow.objects.filter(vehicle=OuterRef("pk"), duty__in=list(duties)).annotate(rank=_rank(today))
+    rows = DutyRow.objects.filter(duties, vehicle=OuterRef("pk")).annotate(rank=_rank(today))
     rows = rows.annotate(by=BY)
     first = rows.order_by("rank", F("by").asc(nulls_last=True))
     ordered = cars.annotate(rank=first.values("rank")[:1], by=first.values("by")[:1])

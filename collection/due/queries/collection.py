@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from collection.care.queries.care import open_tags
-from collection.due.cells import DUTIES_OF, NOW, PRESSING, Cell, cells_of
+from collection.due.cells import DUTIES_OF, NOW, PRESSING, Cell, cells_of, falls_in
 from collection.due.queries.cars_due import Wanted, duties_in_order, most_pressing
 from collection.life.duties import HARMS, DutyLine, lines
 from collection.models import DutyRow, Entry, Vehicle
@@ -94,7 +94,7 @@ def cars_shown(access: Access, shown: Shown) -> QuerySet[Vehicle]:
 def in_order(cars: QuerySet[Vehicle], shown: Shown, today: date) -> QuerySet[Any, int]:
     """The keys of the cars in the order asked for; duties and sums must be fresh."""
     if shown.column in DUTIES_OF:
-        ordered = most_pressing(cars, DUTIES_OF[shown.column], today)
+        ordered = most_pressing(cars, falls_in(shown.column), today)
     else:
         by = BY_COLUMN.get(shown.column, ("summary__rank", "summary__due", "summary__duty", "pk"))
         ordered = cars.order_by(*by).values_list("pk", flat=True)

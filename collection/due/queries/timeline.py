@@ -6,15 +6,16 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from collection.care.queries.care import day_of
-from collection.due.cells import DUTIES_OF
+from collection.due.cells import DUTIES_OF, OWN_IN, falls_in
 from collection.life.duties import DutyLine, lines
 from collection.models import DutyRow, Entry, Vehicle
 from collection.models.care import effective
 from collection.permissions import Access
 from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import OWN_CARE
 
 PLACE, OWNER = "place", "owner"
 IN_ORDER = {
@@ -50,9 +51,11 @@ def years_of(access: Access, pks: Sequence[int], part: str, *, since: date, toda
     """These cars in their order, with the duties of one part (empty: of all) and the care for them."""
     duties = [duty for code, some in DUTIES_OF.items() for duty in some if part in ("", code)]
     kinds = {answer.care for duty in duties for answer in DUTY[duty].answered_by}
+    if part in ("", *OWN_IN):
+        kinds.add(OWN_CARE)
     cars = access.vehicles().filter(pk__in=pks).select_related("owner", "bay__building__site").in_bulk()
     rows: dict[int, list[DutyRow]] = defaultdict(list)
-    for row in DutyRow.objects.filter(vehicle__in=cars, duty__in=duties):
+    for row in DutyRow.objects.filter(falls_in(part) if part else Q(), vehicle__in=cars):
         row.vehicle = cars[row.vehicle_id]
         rows[row.vehicle_id].append(row)
     done: dict[int, list[tuple[date, Entry]]] = defaultdict(list)

@@ -5,11 +5,13 @@ from itertools import groupby
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from collection.care.cautions import DEFER, cautions_for
+from collection.cars.queries import rule_of
+from collection.due.core.narrowing import worth_of
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
 from collection.due.queries.cars_due import PRESSING, CarDue, cars_due, cars_in_order, counted
@@ -23,6 +25,7 @@ from collection.web.templatetags.longstand import STATES
 from collection.web.units import edge
 from scheduler.vocabulary.care import KIND
 from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.own_duties import is_own
 
 CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
@@ -62,13 +65,15 @@ def _state(car: CarDue) -> str:
 @require_safe
 @needs(SEE_CARS)
 def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
-    """The reason for one date, in full."""
+    """The reason for one date, in full; a duty that a keeper added has a page of its own."""
+    if is_own(duty):
+        return redirect("own_duty", pk, duty)
     if duty not in DUTY_TITLES:
         raise Http404
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
     stale = recompute_stale(access, today, access.only(vehicle))
-    care_kind = DUTY[duty].answered_by[0].care
+    care_kind, rule = DUTY[duty].answered_by[0].care, rule_of(vehicle, duty)
     context = {
         "vehicle": vehicle,
         "duty": duty,
@@ -77,6 +82,7 @@ def why(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         "stale": stale,
         "line": next((line for line in lines_of(vehicle, today) if line.duty == duty), None),
         "care_kind": care_kind,
+        "rule": rule if rule.pk else None,
         "harm": DUTY[duty].harm,
         "cure": [KIND[kind].title for kind in DUTY[duty].cure],
         "cautions": cautions_for(care_kind, duty),
@@ -98,4 +104,5 @@ def _reason(request: AccessRequest, vehicle: Vehicle, duty: str, today: date) ->
         "inputs": read_by(reason.inputs, reader),
         "assumptions": assumed(reason.assumptions, duty),
         "charts": charts,
+        "worth": worth_of(vehicle, [duty], today=today),
     }

@@ -41,6 +41,7 @@ from collection.models import Basis, Bay, CareKind, CarNotes, Chain, Organisatio
 from collection.proof.actions import export_history, sign_statement
 from collection.web.faults import check
 
+LATER = {"rules", "own_duties"}  # parts that files of earlier versions do not hold
 NOT_OURS = "The record in this file does not read as one of ours"
 
 
@@ -135,17 +136,17 @@ def _leave_behind(vehicle: Vehicle) -> None:
 
 def _write_record(vehicle: Vehicle, record: Any) -> None:
     """The car and its parts as they were handed over, through the same checks as everything else."""
-    if not isinstance(record, dict) or record.keys() != {"car", *PARTS}:
+    if not isinstance(record, dict) or record.keys() | LATER != {"car", *PARTS}:
         raise _refused(NOT_OURS)
     for name, value in _only(record["car"], CAR).items():
         setattr(vehicle, name, value)
     _checked(vehicle)
     vehicle.save()
     for name, (model, names) in PARTS.items():
-        if not isinstance(record[name], list):
+        if not isinstance(rows := record.get(name, []), list):
             raise _refused(NOT_OURS)
         model.objects.filter(vehicle=vehicle).delete()
-        for row in record[name]:
+        for row in rows:
             part = model(vehicle=vehicle, **_only(row, names))
             _checked(part)
             part.save()

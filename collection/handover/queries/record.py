@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from collection.models import Battery, Fluid, Fuel, LastUse, Tyre, Vehicle
+from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, OwnDuty, Tyre, Vehicle
 
 Facts = dict[str, Any]
 
@@ -43,6 +43,26 @@ PARTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "fluids": (Fluid, ("kind", "type", "changed_on", "glycol_pct")),
     "tyres": (Tyre, ("position", "date_code", "placard_kpa")),
     "last_uses": (LastUse, ("event", "on", "basis")),
+    "rules": (
+        CarRule,
+        ("duty", "interval", "not_before", "reason", "put_off_until", "put_off_reason", "since"),
+    ),
+    "own_duties": (
+        OwnDuty,
+        (
+            "ref",
+            "kind",
+            "title",
+            "due_on",
+            "dated_at",
+            "interval",
+            "begun",
+            "remind_days",
+            "minutes",
+            "note",
+            "ended_on",
+        ),
+    ),
 }
 
 

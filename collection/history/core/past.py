@@ -139,7 +139,7 @@ def _counted(
         at = int(event.day - day[0])
         if 0 <= at < shape[1]:
             visited[at], moved[at] = True, moved[at] or event.moved
-            if event.duty:
+            if event.duty in CODES:
                 cared[CODES.index(event.duty), at] = True
     days = Days(day, due, late, hold != NOT_HELD, known, cared, moved, visited)
     waits = waits_of(days)

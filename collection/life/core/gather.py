@@ -20,6 +20,7 @@ from collection.life.core.dated import STANDS, Record, day_or_none, maintained, 
 from collection.life.core.parts import parts_on
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, row_of
+from collection.life.core.rules import rules_on
 from collection.life.core.stood import Bays, Stays, bays_named, stood
 from collection.life.core.told import Told, told_of, zone_of_car
 from collection.models import Bay, Climate, Vehicle
@@ -61,7 +62,7 @@ class Gathered:
         """A digest of everything that the forecast of one row depends on."""
         one = self.fleet.take([row])
         parts = [self.fleet.places[one.place[0]].name]
-        for table in (one, one.readings, one.fuel_events, one.charges, one.put_in):
+        for table in (one, one.readings, one.fuel_events, one.charges, one.put_in, one.rules):
             parts += [v.tobytes().hex() for v in vars(table).values() if isinstance(v, np.ndarray)]
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
@@ -255,6 +256,7 @@ def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays,
         regime=row("regime", row=vehicle.regime),
         on_stands=bool(row(STANDS, row=vehicle.on_stands)),
         stored_since=day_or_none(row("stored_since", row=vehicle.stored_since)),
+        rules=rules_on(written, day),
     )
 
 
@@ -267,4 +269,5 @@ def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[P
         fuel_events=tables.fuel_events(looks),
         charges=tables.charges(looks),
         put_in=tables.put_in(looks),
+        rules=tables.rules(looks),
     )

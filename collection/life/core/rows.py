@@ -12,6 +12,7 @@ from collection.life.core.parts import Parts
 from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.life.log import NAN, LogOfCar, ordinal
+from scheduler.life.tables import Rule
 from scheduler.physics.battery import batteries
 from scheduler.physics.fluids import fluids
 from scheduler.physics.fuel import fuels
@@ -49,6 +50,7 @@ class Look:
     regime: str
     on_stands: bool
     stored_since: date | None
+    rules: Sequence[Rule] = ()
 
     @property
     def bay(self) -> Bay | None:

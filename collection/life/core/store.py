@@ -1,13 +1,16 @@
 """Writes the core's answers as computed rows, and reads an organisation's thresholds for it."""
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 
 import numpy as np
 from django.db import transaction
+from django.db.models import Q
 
 from collection.life.core.gather import Gathered, once
+from collection.life.core.own import own_rows
+from collection.life.core.rule_words import RuleWords, rule_words
 from collection.life.due_changes import listeners, note_changes, rows_before
 from collection.life.summaries import save_summaries
 from collection.models import DutyRow, Threshold
@@ -27,6 +30,8 @@ COMPUTED = (
     "hold",
     "assumed",
     "unknown",
+    "title",
+    "minutes",
     "computed_for",
     "computed_at",
     "models_version",
@@ -48,36 +53,48 @@ def as_date(day: float) -> date | None:
     return date.fromordinal(int(np.floor(day)))
 
 
+@dataclass(frozen=True)
+class Answers:
+    """What the core says of every duty of some cars, and what was decided of them in words."""
+
+    windows: Mapping[str, DutyWindow]
+    unknown: Mapping[str, Bools]
+    decided: RuleWords
+
+
 def store(gathered: Gathered, windows: Mapping[str, DutyWindow], *, today: date, now: datetime) -> None:
-    """Replace the duties of these cars, all of them or none, and note what changed for those told of it."""
-    bare = unknown(gathered.fleet, windows)
+    """Replace the duties of these cars, all of them or none, and note what changed for those told of it.
+
+    Those that keepers added are among them.
+    """
+    own = own_rows(gathered.vehicles)
+    answers = Answers(windows, unknown(gathered.fleet, windows), rule_words(gathered.pks))
     rows = [
         row
         for index, pk in enumerate(gathered.pks)
-        for row in _rows(pk, index, gathered.fingerprint(index), windows, bare, today, now)
+        for row in _rows(pk, index, gathered.fingerprint(index), answers, today, now)
     ]
+    for row in own:
+        row.computed_for, row.computed_at, row.models_version = today, now, MODELS_VERSION
+    rows += own
     with transaction.atomic():
         hooks = listeners(gathered.pks)
         before = rows_before(gathered.pks) if hooks else []
         DutyRow.objects.bulk_create(
             rows, batch_size=1000, update_conflicts=True, unique_fields=KEY, update_fields=COMPUTED
         )
-        outdated = DutyRow.objects.filter(vehicle__in=gathered.pks).exclude(models_version=MODELS_VERSION)
-        outdated.delete()  # of a duty that these models do not know any more
+        ended = ~Q(title="") & ~Q(duty__in=[row.duty for row in own])
+        outdated = DutyRow.objects.filter(~Q(models_version=MODELS_VERSION) | ended)
+        outdated.filter(vehicle__in=gathered.pks).delete()  # what is asked for no more
         save_summaries(rows, {car.pk: car for car in gathered.vehicles}, today)
         if hooks:
             note_changes(hooks, before, rows, today=today, now=now)
 
 
-def _rows(  # all that a row is made of
-    pk: int,
-    index: int,
-    fingerprint: str,
-    windows: Mapping[str, DutyWindow],
-    bare: Mapping[str, Bools],
-    today: date,
-    now: datetime,
+def _rows(
+    pk: int, index: int, fingerprint: str, answers: Answers, today: date, now: datetime
 ) -> list[DutyRow]:
+    decided = answers.decided
     return [
         DutyRow(
             vehicle_id=pk,
@@ -85,14 +102,19 @@ def _rows(  # all that a row is made of
             early=as_date(window.early[index]),
             due=as_date(window.due[index]),
             late=as_date(window.late[index]),
-            limit=window.limits[window.limit[index]] if window.limit[index] >= 0 else "",
-            hold="" if window.hold[index] == NOT_HELD else window.holds[window.hold[index]],
+            limit=decided.limit(pk, duty, _word(window.limits, window.limit[index])),
+            hold=decided.hold(pk, duty, _word(window.holds, window.hold[index])),
             assumed=bool(window.assumed[index]),
-            unknown=bool(bare[duty][index]),
+            unknown=bool(answers.unknown[duty][index]),
             computed_for=today,
             computed_at=now,
             models_version=MODELS_VERSION,
             fingerprint=fingerprint,
         )
-        for duty, window in windows.items()
+        for duty, window in answers.windows.items()
     ]
+
+
+def _word(words: tuple[str, ...], position: int) -> str:
+    """The one of the words that applies; empty where none does."""
+    return "" if position == NOT_HELD else words[position]

@@ -31,6 +31,11 @@ def put_in(looks: Sequence[Look]) -> c.PutIn:
     return tables.put_in([look.log for look in looks], [_installed(look) for look in looks])
 
 
+def rules(looks: Sequence[Look]) -> c.Rules:
+    """What keepers decided of single duties, as it applied on the day of each look."""
+    return tables.rules([look.rules for look in looks])
+
+
 def fuel_events(looks: Sequence[Look]) -> c.FuelEvents:
     """The fuel as found, then what the care log says came in and out, by day within a car."""
     return tables.fuel_events([_of_tank(look) for look in looks])

@@ -78,7 +78,8 @@ def build_recommissioning(record: RecommissioningRecord, *, today: date) -> Reco
     """
     car = record.vehicle
     standing = stands(car, record.evidence, record.last_uses, today=today)
-    asked = [] if car.left_on else lines_of(car, today)
+    all_lines = [] if car.left_on else lines_of(car, today)
+    asked = [line for line in all_lines if not line.name]  # own duties tell nothing of its parts
     results = [_result(entry) for entry in record.entries if entry.kind == CareKind.WAKING_RESULT]
     plan = _plan(record, standing.spell(Event.ROAD_USE, today), results, today)
     underway = car.regime == Regime.DORMANT

@@ -32,13 +32,15 @@ def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, I
     """The request, and how many days after being done each duty of each car comes round again."""
     between = intervals(facts)
     tasks = _tasks(facts, between)
+    own = {row.duty for row in facts.duties if row.title}  # whoever is at the car does them
     return week.PlanRequest(
         days=_days(facts),
         tasks=tuple(tasks),
         cars=_cars(facts),
         buildings=_buildings(facts),
         people=tuple(
-            week.Person(str(hand.person_id), str(hand.person), frozenset(hand.may)) for hand in facts.hands
+            week.Person(str(hand.person_id), str(hand.person), frozenset(hand.may) | own)
+            for hand in facts.hands
         ),
         travel={(str(way.start_id), str(way.end_id)): way.minutes for way in facts.ways},
         previous=_previous(facts, tasks),
@@ -114,6 +116,8 @@ def _tasks(facts: SiteFacts, between: Intervals) -> list[week.Task]:
     chosen = {(choice.vehicle_id, choice.duty): choice for choice in facts.choices}
     made: list[week.Task] = []
     for row in facts.duties:
+        if row.title and not row.minutes:
+            continue  # a paper is no work at the car
         choice = chosen.get((row.vehicle_id, row.duty))
         first = _task(row)
         if first.early > last and choice is None:
@@ -140,6 +144,8 @@ def _task(row: DutyRow) -> week.Task:
     early = min(row.early.toordinal() if row.early else due, due)
     late = max(row.late.toordinal() if row.late else due + NO_LIMIT_DAYS, due)
     made = task(f"{row.vehicle_id}/{row.duty}", str(row.vehicle_id), row.duty, (early, due, late), row.hold)
+    if row.minutes:
+        return replace(made, minutes=row.minutes)
     if row.limit == MAINTAINER_CHECK:
         return replace(made, needs=(), occupies=0, minutes=CHECK_MINUTES)
     return made
@@ -192,7 +198,7 @@ def year_ahead(facts: SiteFacts, between: Intervals) -> list[tuple[str, str, int
     end = facts.today + timedelta(days=365)
     ahead: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
     for row in facts.duties:
-        if row.hold or row.due is None:
+        if row.hold or row.due is None or (row.title and not row.minutes):
             continue
         minutes, days = _task(row).minutes, between.get((row.vehicle_id, row.duty), np.nan)
         day = float(max(row.due, facts.today).toordinal())
@@ -203,6 +209,6 @@ def year_ahead(facts: SiteFacts, between: Intervals) -> list[tuple[str, str, int
             if not days >= 1:
                 break
             day += days
-    order = list(DUTY)
-    cells = sorted(ahead, key=lambda cell: (cell[0], order.index(cell[1])))
+    order = {duty: place for place, duty in enumerate(DUTY)}
+    cells = sorted(ahead, key=lambda cell: (cell[0], order.get(cell[1], len(order)), cell[1]))
     return [(month, duty, ahead[month, duty][0], ahead[month, duty][1]) for month, duty in cells]

@@ -8,8 +8,8 @@ from django.http import QueryDict
 
 from collection.care import core as choices
 from collection.care.forms.steps import SEEN_TO, STEP_FORMS
-from collection.life.duties import DUTY_TITLES
 from collection.models import CareKind, Units
+from scheduler.vocabulary.duties import is_duty
 
 MOST_FIELDS, LONGEST = 60, 2000
 
@@ -40,7 +40,7 @@ class SentForm(forms.Form):
     key = forms.CharField(min_length=8, max_length=60)
     car = forms.IntegerField(min_value=1)
     kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
-    duty = forms.ChoiceField(choices=[(duty, duty) for duty in DUTY_TITLES], required=False)
+    duty = forms.CharField(max_length=20, required=False)
     check = forms.ChoiceField(  # the step of a recommissioning
         choices=choices.checks_by_hand,
         required=False,
@@ -59,6 +59,13 @@ class SentForm(forms.Form):
         super().__init__(
             {name: plain.get(name) for name in self.base_fields} | {"fields_": plain.get("fields")}
         )
+
+    def clean_duty(self) -> str:
+        """One of ours, or one that a keeper added."""
+        duty: str = self.cleaned_data["duty"]
+        if duty and not is_duty(duty):
+            raise ValidationError("There is no such work: open the worksheet afresh.")
+        return duty
 
     def clean(self) -> dict[str, Any]:
         """What is seen to must be named, and so must a step."""

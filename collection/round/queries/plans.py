@@ -1,6 +1,7 @@
 """The plan of a site as pages show it: day by day, who, when, why, and what has no place."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import groupby
@@ -8,7 +9,7 @@ from typing import Any
 
 from django.db.models import Count, QuerySet
 
-from collection.life.duties import DUTY_TITLES
+from collection.life.duties import titles_at
 from collection.models import Assignment, Person, PinnedChoice, Site, SitePlan, Unplaced, Vehicle
 from collection.round.queries import staff as hands_query
 from collection.round.queries.weeks import Placed, Week
@@ -34,11 +35,12 @@ class Step:
 
     row: Assignment
     choice: PinnedChoice | None
+    names: Mapping[str, str]
 
     @property
     def title(self) -> str:
         """What is done, in words."""
-        return DUTY_TITLES[self.row.duty] if self.row.duty else ROLLED
+        return self.names[self.row.duty] if self.row.duty else ROLLED
 
     @property
     def from_to(self) -> str:
@@ -83,11 +85,12 @@ class Trouble:
     """One task that cannot be done in time."""
 
     row: Unplaced
+    names: Mapping[str, str]
 
     @property
     def title(self) -> str:
         """The duty in words."""
-        return DUTY_TITLES[self.row.duty]
+        return self.names[self.row.duty]
 
     @property
     def is_overdue(self) -> bool:
@@ -158,6 +161,7 @@ def planned_week(
     choices = {
         (c.vehicle_id, c.duty): c for c in hands_query.live_choices({r.vehicle_id for r in rows}, today)
     }
+    names = titles_at(site.organisation_id)
     opening, off = hands_query.opening_of(site), {h.day: h.name for h in hands_query.holidays(site, first)}
     storms = {storm.day for storm in hands_query.storm_days(site, first)}
     days = []
@@ -165,14 +169,20 @@ def planned_week(
         minutes = hands_query.minutes_on(hands, others, day)
         today_rows = [row for row in rows if row.day == day]
         shifts = [
-            _shift(hand.person, [r for r in today_rows if r.person_id == hand.person_id], minutes, choices)
+            _shift(
+                hand.person,
+                [r for r in today_rows if r.person_id == hand.person_id],
+                minutes,
+                choices,
+                names,
+            )
             for hand in hands
             if person in (None, hand.person_id)
             and (minutes[hand.person_id] or any(r.person_id == hand.person_id for r in today_rows))
         ]
         closed = off.get(day, "" if day.weekday() in opening else f"closed on {day:%A}s")
         days.append(DayPlan(day, closed, day in storms, shifts if not closed else []))
-    troubles = [Trouble(row) for row in plan.unplaced.select_related("vehicle__bay__building")]
+    troubles = [Trouble(row, names) for row in plan.unplaced.select_related("vehicle__bay__building")]
     overdue = [it for it in troubles if it.is_overdue]
     troubles = [it for it in troubles if not it.is_overdue]
     return PlannedWeek(plan, days, troubles, overdue, [hand.person for hand in hands], plan.score)
@@ -183,10 +193,14 @@ def _shift(
     rows: list[Assignment],
     minutes: dict[int, int],
     choices: dict[tuple[int, str], PinnedChoice],
+    names: Mapping[str, str],
 ) -> Shift:
     visits = []
     for vehicle, steps in groupby(sorted(rows, key=lambda r: r.order), key=lambda r: r.vehicle):
-        made = [Step(row, choices.get((row.vehicle_id, row.duty)) if row.is_first else None) for row in steps]
+        made = [
+            Step(row, choices.get((row.vehicle_id, row.duty)) if row.is_first else None, names)
+            for row in steps
+        ]
         visits.append(Visit(vehicle, made))
     return Shift(person, sum(row.minutes for row in rows), minutes[person.pk], visits)
 

@@ -28,8 +28,10 @@ from collection.web.templatetags.longstand import day
 def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     """Pin a task to a day or give it to a person; leaving both empty gives it back to the plan."""
     vehicle = request.access.vehicle(pk)
-    if duty not in DUTY_TITLES:
+    row = vehicle.duties.filter(duty=duty).first()
+    if duty not in DUTY_TITLES and row is None:
         raise Http404
+    title = row.title if row and row.title else DUTY_TITLES[duty]
     site = hands.site_of(vehicle)
     if site:
         timezone.activate(ZoneInfo(site.time_zone))
@@ -54,7 +56,7 @@ def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     if request.method == "POST" and saved([form], act):
         step = plans.step_of(vehicle, duty)
         where = f"planned for {day(step.day)}, {step.person}" if step else "no place"
-        messages.success(request, f"{DUTY_TITLES[duty]} of {vehicle}: {where}.")
+        messages.success(request, f"{title} of {vehicle}: {where}.")
         monday = week_of(step.day if step else today).monday
         return redirect(f"{reverse('week')}?site={site.pk if site else ''}&from={monday}#car-{vehicle.pk}")
     return render(
@@ -62,7 +64,7 @@ def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
         "round/plans/choose.html",
         {
             "vehicle": vehicle,
-            "title": DUTY_TITLES[duty],
+            "title": title,
             "form": form,
             "choice": choice,
             "site": site,

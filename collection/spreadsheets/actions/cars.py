@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from itertools import islice
 from typing import Any
 
@@ -12,6 +13,7 @@ from django.db import transaction
 from collection.cars.actions.batteries import put_battery
 from collection.cars.actions.fluids import put_fluids
 from collection.cars.actions.fuel import put_fuel
+from collection.cars.actions.own_duties import put_own_duty
 from collection.cars.actions.tyres import put_tyres
 from collection.cars.actions.vehicles import put_last_uses, put_vehicle
 from collection.life.core.choices import chassis_warning
@@ -24,6 +26,7 @@ from collection.models import (
     LastEvent,
     LastUse,
     Organisation,
+    OwnDuty,
     Owner,
     Tyre,
     TyrePosition,
@@ -37,6 +40,7 @@ from collection.spreadsheets.sheets.cells import shown
 from collection.spreadsheets.sheets.headings import plate
 from collection.spreadsheets.sheets.parsing import Parsed
 from collection.web.faults import check
+from scheduler.vocabulary.own_duties import OWN_KIND
 
 AT_ONCE = 50  # cars tried in one transaction that is then given up: others write in between
 PLAIN = tuple(it.key for it in CAR if it.key not in ("name", "owner", "place", "system_volts"))
@@ -282,6 +286,14 @@ def _parts(vehicle: Vehicle, values: dict[str, Any], today: date) -> Iterator[Ac
             lambda: put_last_uses(vehicle=vehicle, uses=uses, today=today),
             lambda key: f"last.{_dotted(key)}",
         )
+    for kind, due_on in _of(values, "paper").items():
+        duty = _paper(vehicle, kind, due_on)
+        yield partial(put_own_duty, duty=duty, today=today), f"paper.{kind}".format
+
+
+def _paper(vehicle: Vehicle, kind: str, due_on: date) -> OwnDuty:
+    row = OWN_KIND[kind]
+    return OwnDuty(vehicle=vehicle, kind=kind, title=row.title, interval=row.interval, due_on=due_on)
 
 
 def _dotted(key: str) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
-from collection.models import Battery, Entry, Fuel, Organisation, Reading, Vehicle
+from collection.models import Battery, DutyRow, Entry, Fuel, Organisation, Reading, Vehicle
 from collection.spreadsheets.queries import numbered_names
 from collection.spreadsheets.sheets import car_fields, log_fields
 from collection.spreadsheets.sheets.author import split_author
@@ -37,8 +37,9 @@ def cars_table(cars: QuerySet[Vehicle], cell_format: CellFormat) -> Table:
 
 def _car_rows(cars: QuerySet[Vehicle], cell_format: CellFormat) -> Iterator[Row]:
     in_it = Prefetch("batteries", Battery.objects.filter(removed_on__isnull=True), to_attr="in_it")
+    added = Prefetch("duties", DutyRow.objects.exclude(title=""), to_attr="own_rows")
     whole = cars.select_related("owner", "bay__building__site", "fuel").prefetch_related(
-        in_it, "fluids", "tyres", "last_uses"
+        in_it, added, "fluids", "tyres", "last_uses", "own_duties"
     )
     for car in whole.iterator(chunk_size=AT_ONCE):
         yield _cells(CAR_COLUMNS, cell_format, car_facts(car))
@@ -68,6 +69,8 @@ def car_facts(car: Any) -> Facts:
         facts |= {f"{tyre.position}.{name}": getattr(tyre, name) for name in ("date_code", "placard_kpa")}
     for use in car.last_uses.all():
         facts |= {f"last.{use.event}.on": use.on, f"last.{use.event}.basis": use.basis}
+    days = {row.duty: row.due for row in car.own_rows}
+    facts |= {f"paper.{own.kind}": days.get(own.code) for own in car.own_duties.all() if own.ended_on is None}
     return facts
 
 

@@ -20,6 +20,7 @@ from collection.spreadsheets.sheets.fields import (
 from scheduler.vocabulary import regimes as row
 from scheduler.vocabulary.bodies import BODIES
 from scheduler.vocabulary.fluids import FLUIDS
+from scheduler.vocabulary.own_duties import OWN_KINDS
 from scheduler.vocabulary.positions import TYRES
 
 VOLTS: Choices = (("6", "6 V"), ("12", "12 V"), ("24", "24 V"))
@@ -308,7 +309,13 @@ def _last() -> Iterator[Field]:
         )
 
 
-CARS = Kind("cars", "Cars", (*CAR, *BATTERY, *FUEL, *_fluids(), *_tyres(), *_last()))
+def _papers() -> Iterator[Field]:
+    for kind in OWN_KINDS:
+        if kind.also:
+            yield Field(f"paper.{kind.code}", f"{kind.title} due on", DATE, also=names(kind.also))
+
+
+CARS = Kind("cars", "Cars", (*CAR, *BATTERY, *FUEL, *_fluids(), *_tyres(), *_last(), *_papers()))
 NEVER_WRITTEN = (
     "name",
     "tyres.date_code",
