@@ -32,6 +32,10 @@ FINDING = (
     " WHERE v.registration = 'KM 1091' AND e.details LIKE '%Coolant leak%' LIMIT 1"
 )
 EMPTY_BAY = one("bay", "id NOT IN (SELECT bay_id FROM collection_vehicle WHERE bay_id IS NOT NULL)")
+IN_THE_WAY = (
+    "SELECT v.id FROM collection_vehicle v JOIN collection_bay_blocked_by b ON b.from_bay_id = v.bay_id"
+    " ORDER BY v.id LIMIT 1"
+)
 BUSY = "SELECT vehicle_id FROM collection_dutyrow WHERE due < date('now') AND hold = '' LIMIT 1"
 # name of the address: its variants, each a path with the queries that fill it
 PAGES = {
@@ -62,7 +66,8 @@ PAGES = {
     "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
     "choose": [("/week/choose/{}/charge/", (RICH,))],
     "calendar": [("/calendar/", ())],
-    "floor_plan": [("/floor-plan/", ())],
+    "floor_plan": [("/floor-plan/", ()), ("/floor-plan/?out={}", (IN_THE_WAY,))],
+    "arrange": [("/places/buildings/{}/arrange/", (one("building"),))],
     "cars": [("/cars/", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],

@@ -107,6 +107,7 @@ ADDRESSES = {
     "staff": (MANAGE, "site"),
     "building_new": (MANAGE, "site"),
     "building_edit": (MANAGE, "building"),
+    "arrange": (MANAGE, "building"),
     "bay_new": (MANAGE, "building"),
     "bay_edit": (MANAGE, "bay"),
     "climate_new": (MANAGE, ""),
