@@ -93,7 +93,7 @@ def cars_shown(access: Access, shown: Shown) -> QuerySet[Vehicle]:
 
 def in_order(cars: QuerySet[Vehicle], shown: Shown, today: date) -> QuerySet[Any, int]:
     """The keys of the cars in the order asked for; duties and sums must be fresh."""
-    if shown.column in DUTIES_OF:
+    if DUTIES_OF.get(shown.column):  # no duty falls into some: nothing to sort by
         ordered = most_pressing(cars, DUTIES_OF[shown.column], today)
     else:
         by = BY_COLUMN.get(shown.column, ("summary__rank", "summary__due", "summary__duty", "pk"))
