@@ -73,6 +73,16 @@ class Done:
     bottom: float = 59
 
 
+@dataclass(frozen=True)
+class Shade:
+    """Days that differ from others, over the whole height: ``kind`` is a class of the stylesheet."""
+
+    x: float
+    width: float
+    kind: str
+    text: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class Strip:
     """What is drawn, and the words for it."""
@@ -82,6 +92,7 @@ class Strip:
     sentence: str
     today: float
     months: list[float]
+    shades: list[Shade] = field(default_factory=list)
     line: str = ""
     band: str = ""
     levels: list[float] = field(default_factory=list)
@@ -109,6 +120,14 @@ def done(days: Days, marks: Iterable[tuple[date, str]]) -> list[Done]:
         if days.holds(day):
             by_day.setdefault(day, []).append(text)
     return [Done(days.x(day), ", ".join(dict.fromkeys(texts))) for day, texts in sorted(by_day.items())]
+
+
+def shade(days: Days, first: date, last: date, kind: str, text: str) -> Shade | None:
+    """From the first day to the end of the last; None where no day of it is shown."""
+    if last < days.first or first > days.last:
+        return None
+    begin, end = days.x(first), days.x(last + timedelta(days=1))
+    return Shade(begin, round(max(end - begin, 1.0), 1), kind, text)
 
 
 def scaled(value: float, low: float, high: float) -> float:

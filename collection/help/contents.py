@@ -99,6 +99,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "bay_edit",
                 "climate_new",
                 "climate_edit",
+                "air",
             ),
         ),
         HelpPage(
