@@ -90,7 +90,7 @@ class Strip:
     key: str
     title: str
     sentence: str
-    today: float
+    today: float | None  # none where it ends today
     months: list[float]
     shades: list[Shade] = field(default_factory=list)
     line: str = ""

@@ -40,14 +40,17 @@ def _source(building: Building, air: YearOfAir) -> str:
 
 
 def _humidity(air: YearOfAir, days: Days, shades: list[Shade]) -> Strip:
-    weeks, wettest = len(air.rh_pct) // 7, max(range(len(air.rh_pct)), key=air.rh_pct.__getitem__)
+    wettest = max(range(len(air.rh_pct)), key=air.rh_pct.__getitem__)
+    damp = f"No week is damp, above {air.damp_pct:.0f} %"
+    if air.damp_weeks:
+        damp = f"Damp, above {air.damp_pct:.0f} %, in {air.damp_weeks} of {len(air.rh_pct) // 7} weeks"
     return Strip(
         key="air",
         title="Humidity",
-        sentence=f"Damp, above {air.damp_pct:.0f} %, in {air.damp_weeks} of {weeks} weeks; from"
+        sentence=f"{damp}; from"
         f" {min(air.rh_pct):.0f} to {air.rh_pct[wettest]:.0f} %, wettest on"
         f" {format_day(date_of(air.days[wettest]))}.",
-        today=days.x(days.last),
+        today=None,
         months=days.months,
         shades=shades,
         line=line(days, air.days, air.rh_pct, DRIEST, WETTEST),
@@ -65,7 +68,7 @@ def _temperature(air: YearOfAir, days: Days, shades: list[Shade], reader: Edge) 
         title="Temperature",
         sentence=f"{counted}; from {unit.format(air.low_c[coldest], '.0f')} on"
         f" {format_day(date_of(air.days[coldest]))} to {unit.format(max(air.high_c), '.0f')}.",
-        today=days.x(days.last),
+        today=None,
         months=days.months,
         shades=shades,
         line=line(days, air.days, air.mean_c, low, high),
