@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from collection.drawing.svg_charts import Drawing, draw_figure
+
 LINE = "#1f7f98"
 BAND = "rgba(31, 127, 152, 0.22)"
 LEVEL = "#c2453a"
@@ -54,6 +56,11 @@ class Chart:
     figure: dict[str, Any]
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+
+    @property
+    def drawing(self) -> Drawing | None:
+        """The figure drawn, to be read without the script."""
+        return draw_figure(self.figure) if self.figure else None
 
 
 def figure(

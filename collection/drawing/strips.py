@@ -79,6 +79,16 @@ class Done:
     bottom: float = 59
 
 
+@dataclass(frozen=True)
+class Shade:
+    """Days that differ from others, over the whole height: ``kind`` is a class of the stylesheet."""
+
+    x: float
+    width: float
+    kind: str
+    text: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class Strip:
     """What is drawn, and the words for it."""
@@ -86,8 +96,9 @@ class Strip:
     key: str
     title: str
     sentence: str
-    today: float
+    today: float | None  # none where it ends today
     months: list[float]
+    shades: list[Shade] = field(default_factory=list)
     line: str = ""
     band: str = ""
     levels: list[float] = field(default_factory=list)
@@ -123,6 +134,14 @@ def unknown(days: Days, spans: Iterable[tuple[date, date]]) -> list[tuple[float,
     """Where nothing is known, as far as it lies within the days."""
     cut = [(days.x(first), days.x(last)) for first, last in spans]
     return [(begin, round(end - begin, 1)) for begin, end in cut if end > begin]
+
+
+def shade(days: Days, first: date, last: date, kind: str, text: str) -> Shade | None:
+    """From the first day to the end of the last; None where no day of it is shown."""
+    if last < days.first or first > days.last:
+        return None
+    begin, end = days.x(first), days.x(last + timedelta(days=1))
+    return Shade(begin, round(max(end - begin, 1.0), 1), kind, text)
 
 
 def scaled(value: float, low: float, high: float) -> float:

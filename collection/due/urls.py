@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from collection.due.views import collection, duties, floor_plan, limits, prices, timeline, whatif
+from collection.due.views import air, collection, duties, floor_plan, limits, prices, timeline, whatif
 
 urlpatterns = [
     path("collection/", collection.collection, name="collection"),
@@ -10,6 +10,7 @@ urlpatterns = [
     path("due/", duties.due, name="due"),
     path("cars/<int:pk>/why/<slug:duty>/", duties.why, name="why"),
     path("what-if/", whatif.whatif, name="whatif"),
+    path("air/", air.air, name="air"),
     path("floor-plan/", floor_plan.floor_plan, name="floor_plan"),
     path("limits/", limits.limits, name="limits"),
     path("prices/", prices.prices, name="prices"),

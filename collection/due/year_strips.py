@@ -1,12 +1,14 @@
 """A year of one car as a strip: lanes of its windows and of what was done."""
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
+from itertools import pairwise
 
 from collection.drawing.days import format_day
-from collection.drawing.strips import HEIGHT, Days, Strip, bar, done
+from collection.drawing.strips import HEIGHT, Days, Shade, Strip, bar, done, shade
 from collection.due.cells import DUTIES_OF, part_of
-from collection.due.queries.timeline import CarYear
+from collection.due.queries.timeline import CarYear, Season
 from collection.life.duties import DutyLine
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.own_duties import OWN_CARE
@@ -14,7 +16,7 @@ from scheduler.vocabulary.own_duties import OWN_CARE
 AIR = 1.5  # between lanes
 
 
-def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
+def year_strip(car: CarYear, days: Days, part: str, today: date, shades: Sequence[Shade] = ()) -> Strip:
     """The strip of one car: a lane for each part, or for each duty of the one that is asked for."""
     parts = _lanes(car, part)
     high = HEIGHT / len(parts)
@@ -39,6 +41,7 @@ def year_strip(car: CarYear, days: Days, part: str, today: date) -> Strip:
         sentence=_sentence(car, days),
         today=days.x(today),
         months=days.months,
+        shades=list(shades),
         bars=bars,
         done=strokes,
     )
@@ -53,6 +56,17 @@ def _lanes(car: CarYear, part: str) -> list[tuple[str, ...]]:
         (*some, *(code for code in own if part_of(DUTY[code]) == name)) for name, some in DUTIES_OF.items()
     ]
     return [lane for lane in lanes if lane]
+
+
+def shades_of(season: Season, days: Days, months: Sequence[date]) -> list[Shade]:
+    """Months of frost and closed days; ``months`` are the first days of those shown and of the next one."""
+    frost = [
+        shade(days, first, after - timedelta(days=1), "winter", f"{first:%B}: frost on many nights")
+        for first, after in pairwise(months)
+        if first.month in season.frost
+    ]
+    closed = [shade(days, one.day, one.day, "holiday", str(one)) for one in season.holidays]
+    return [one for one in (*frost, *closed) if one]
 
 
 def _words(title: str, due: date | None) -> str:

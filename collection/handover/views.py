@@ -20,6 +20,16 @@ from collection.models import Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.places.queries.places import free_bays
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
+
+COLUMNS = (
+    Column("when", "When", ("at",)),
+    Column("car", "Car", ("vehicle__marque", "vehicle__model", "vehicle__year")),
+    Column("to", "To", ("to",)),
+    Column("by", "By", ("by__name",)),
+    Column("digest", "SHA-256 of the file"),
+    Column("file", "File"),
+)
 
 
 @needs(MANAGE)
@@ -43,9 +53,11 @@ def hand_over(request: AccessRequest, pk: int) -> HttpResponse:
 @needs(MANAGE)
 def handovers(request: AccessRequest) -> HttpResponse:
     """What was handed over, each with its file, and the key to be told by another way."""
-    rows = [(each, is_kept(each)) for each in request.access.handovers().select_related("vehicle", "by")]
+    listed = Sorting(request.GET, COLUMNS)
+    given = listed.rows(request.access.handovers().select_related("vehicle", "by"))
+    rows = [(each, is_kept(each)) for each in given]
     key = fingerprint(public_key(installation_key()))
-    return render(request, "handover/handovers.html", {"handovers": rows, "key": key})
+    return render(request, "handover/handovers.html", {"handovers": rows, "heads": listed.heads, "key": key})
 
 
 @require_safe

@@ -106,10 +106,12 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "site_edit",
                 "building_new",
                 "building_edit",
+                "arrange",
                 "bay_new",
                 "bay_edit",
                 "climate_new",
                 "climate_edit",
+                "air",
             ),
         ),
         HelpPage(

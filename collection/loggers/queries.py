@@ -3,11 +3,12 @@
 from datetime import datetime, timedelta
 
 from django.core.files.storage import default_storage
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from collection.models import Building, Entry, LoggerDay, LoggerFile, LoggerState, Site, Vehicle
 from collection.models.care import effective
 from collection.permissions import Access
+from collection.web.sorting import Sorting
 
 RELATED = ("site", "building__site", "vehicle__bay__building__site", "by")
 KEPT_DAYS = 7  # policy: a file that nobody accepts within a week is forgotten
@@ -41,12 +42,17 @@ def entries_of(file: LoggerFile) -> QuerySet[Entry]:
     return effective(entries).order_by("done_at", "recorded_at")
 
 
-def sites_with_loggers(access: Access) -> QuerySet[Site]:
+def sites_with_loggers(access: Access, order: Sorting) -> QuerySet[Site]:
     """Sites with their files and buildings, these with theirs, and the climates made of them."""
+    files = order.rows(LoggerFile.objects.select_related("by"))
     return (
         access.sites()
         .select_related("climate", "measured__climate")
-        .prefetch_related("logger_files__by", "buildings__logger_files__by", "buildings__measured__climate")
+        .prefetch_related(
+            Prefetch("logger_files", files),
+            Prefetch("buildings__logger_files", files),
+            "buildings__measured__climate",
+        )
     )
 
 

@@ -21,14 +21,24 @@ from collection.loggers.words import counts_of, summarise
 from collection.models import LoggerFile, LoggerState, Vehicle
 from collection.permissions import MANAGE, WORK, AccessRequest, needs
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
+
+FILE_COLUMNS = (
+    Column("file", "File", ("name",)),
+    Column("state", "State", ("state",)),
+    Column("sent", "Sent", ("uploaded_at",)),
+    Column("of", "Speaks of", ("understood__first",)),
+)
 
 
 @needs(WORK)
 @require_safe
 def loggers(request: AccessRequest) -> HttpResponse:
     """Every place with the files of its loggers and what was made of them."""
-    return render(request, "loggers/loggers.html", {"sites": list(query.sites_with_loggers(request.access))})
+    listed = Sorting(request.GET, FILE_COLUMNS)
+    sites = list(query.sites_with_loggers(request.access, listed))
+    return render(request, "loggers/loggers.html", {"sites": sites, "heads": listed.heads})
 
 
 @needs(WORK)
@@ -49,8 +59,9 @@ def logger_building(request: AccessRequest, pk: int) -> HttpResponse:
 def car_loggers(request: AccessRequest, pk: int) -> HttpResponse:
     """Send a file of a car's battery volts; the files that came before."""
     vehicle = request.access.vehicle(pk)
-    files = vehicle.logger_files.select_related("by")
-    return _send(request, vehicle, "Volts of the battery", files=files)
+    listed = Sorting(request.GET, FILE_COLUMNS)
+    files = listed.rows(vehicle.logger_files.select_related("by"))
+    return _send(request, vehicle, "Volts of the battery", files=files, heads=listed.heads)
 
 
 def _send(request: AccessRequest, place: Place, title: str, **shown: Any) -> HttpResponse:

@@ -10,6 +10,9 @@ from collection.models.organisations import Organisation
 
 TEMPERATURE = [MinValueValidator(-50), MaxValueValidator(50)]
 SHARE = [MinValueValidator(0), MaxValueValidator(100)]
+FARTHEST_M, NARROWEST_M, WIDEST_M = 500.0, 1.0, 30.0  # policy: beyond them it is a slip of the thumb
+ALONG = [MinValueValidator(0), MaxValueValidator(FARTHEST_M)]
+ACROSS = [MinValueValidator(NARROWEST_M), MaxValueValidator(WIDEST_M)]
 
 
 class Climate(models.Model):
@@ -113,11 +116,28 @@ class Bay(models.Model):
     )
     power_outlet = models.BooleanField(default=False)
     exhaust_extraction = models.BooleanField(default=False)
+    # where it lies on the floor; without all four it is drawn where its row and place suggest
+    from_left_m = models.FloatField("from the left wall, m", null=True, blank=True, validators=ALONG)
+    from_door_m = models.FloatField("from the door wall, m", null=True, blank=True, validators=ALONG)
+    width_m = models.FloatField("width, m", null=True, blank=True, validators=ACROSS)
+    depth_m = models.FloatField("depth, m", null=True, blank=True, validators=ACROSS)
 
     class Meta:
         ordering: ClassVar = ["building", "row", "place"]
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["building", "row", "place"], name="one_bay_a_place")
+            models.UniqueConstraint(fields=["building", "row", "place"], name="one_bay_a_place"),
+            models.CheckConstraint(
+                condition=models.Q(
+                    from_left_m__isnull=True,
+                    from_door_m__isnull=True,
+                    width_m__isnull=True,
+                    depth_m__isnull=True,
+                )
+                | models.Q(
+                    from_left_m__gte=0, from_door_m__gte=0, width_m__gte=NARROWEST_M, depth_m__gte=NARROWEST_M
+                ),
+                name="a_bay_lies_somewhere_or_nowhere",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -50,8 +50,13 @@ TASKS = (
     ),
     Task(
         "Plan",
-        (Link("week", "Week"), Link("calendar", "Coming weeks"), Link("floor_plan", "Floor plan")),
-        ("week", "calendar", "floor-plan"),
+        (
+            Link("week", "Week"),
+            Link("calendar", "Coming weeks"),
+            Link("floor_plan", "Floor plan"),
+            Link("air", "Air"),
+        ),
+        ("week", "calendar", "floor-plan", "air"),
     ),
     Task(
         "History",

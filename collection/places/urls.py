@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from collection.places.views import places, private
+from collection.places.views import arrange, places, private
 
 urlpatterns = [
     path("cars/<int:pk>/private/", private.car_private, name="car_private"),
@@ -13,6 +13,7 @@ urlpatterns = [
     path("places/keys/", private.private_showings, name="private_showings"),
     path("places/sites/<int:site>/buildings/new/", places.building_new, name="building_new"),
     path("places/buildings/<int:pk>/", places.building_edit, name="building_edit"),
+    path("places/buildings/<int:pk>/arrange/", arrange.arrange, name="arrange"),
     path("places/buildings/<int:building>/bays/new/", places.bay_new, name="bay_new"),
     path("places/bays/<int:pk>/", places.bay_edit, name="bay_edit"),
     path("places/climates/new/", places.climate_new, name="climate_new"),

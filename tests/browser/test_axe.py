@@ -36,6 +36,10 @@ OWN_DUTY = (
     "SELECT d.duty FROM collection_dutyrow d JOIN collection_vehicle v ON v.id = d.vehicle_id"
     " WHERE v.registration = 'KM 1091' AND d.title <> '' ORDER BY d.duty LIMIT 1"
 )
+IN_THE_WAY = (
+    "SELECT v.id FROM collection_vehicle v JOIN collection_bay_blocked_by b ON b.from_bay_id = v.bay_id"
+    " ORDER BY v.id LIMIT 1"
+)
 BUSY = "SELECT vehicle_id FROM collection_dutyrow WHERE due < date('now') AND hold = '' LIMIT 1"
 # name of the address: its variants, each a path with the queries that fill it
 PAGES = {
@@ -66,8 +70,10 @@ PAGES = {
     "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
     "choose": [("/week/choose/{}/charge/", (RICH,))],
     "calendar": [("/calendar/", ())],
-    "floor_plan": [("/floor-plan/", ())],
-    "cars": [("/cars/", ())],
+    "floor_plan": [("/floor-plan/", ()), ("/floor-plan/?out={}", (IN_THE_WAY,))],
+    "arrange": [("/places/buildings/{}/arrange/", (one("building"),))],
+    "air": [("/air/", ())],
+    "cars": [("/cars/", ()), ("/cars/?sort=-where", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
     "car_remove": [("/cars/{}/remove/", (RICH,))],

@@ -7,7 +7,7 @@ import pytest
 import time_machine
 
 from collection.drawing.strips import Days, band, bar, done, line, scaled
-from collection.models import Owner
+from collection.models import Holiday, Owner
 from tests.barn import make_car
 from tests.logbook import NOON, ago, ahead, give_duties, write
 
@@ -132,3 +132,37 @@ def test_odd_questions_show_everything_and_say_so(client_as, keeper, car):
 def test_an_empty_barn_leads_on(client_as, keeper, viewer, barn):
     assert 'href="/cars/new/"' in page(client_as(keeper)).content.decode()
     assert 'href="/cars/new/"' not in page(client_as(viewer)).content.decode()
+
+
+# what makes days differ
+
+
+def test_months_of_frost_and_closed_days_are_shaded_at_the_cars_own_site(client_as, keeper, barn, car):
+    site = barn.sites.get()
+    Holiday.objects.create(site=site, day=date(2026, 12, 25), name="Christmas")
+    Holiday.objects.create(site=site, day=date(2030, 12, 25), name="Far off")
+    loose = make_car(barn, car.owner, model="Loose")
+    for one in (car, loose):
+        give_duties(one)
+    response = page(client_as(keeper))
+    shades = strip_of(response, car).shades
+    frost = site.climate.months.filter(min_c__lt=0).values_list("month", flat=True)
+    assert [one.text for one in shades if one.kind == "holiday"] == ["Christmas, 2026-12-25"]
+    assert len([one for one in shades if one.kind == "winter"]) == len(frost) > 0
+    assert strip_of(response, loose).shades == []  # it may stand anywhere
+    assert "Blue: months with" in response.content.decode()
+
+
+def test_by_kind_of_work_each_part_has_the_cars_that_want_it(client_as, keeper, car, neighbour_car):
+    give_duties(car, charge={"window": (ahead(10), ahead(20), ahead(30))})
+    give_duties(neighbour_car)
+    groups = dict(page(client_as(keeper), "?by=work").context["groups"])
+    assert [one for one, _ in groups["Battery"]] == [car]
+    assert "Fuel" not in groups
+    both = dict(page(client_as(keeper), "?by=work&work=fuel").context["groups"])
+    assert both == {}
+
+
+def test_cars_stand_by_make(client_as, keeper, car):
+    give_duties(car)
+    assert [heading for heading, _, _ in rows(page(client_as(keeper), "?by=car"))] == ["Wendlow"]

@@ -178,10 +178,15 @@ def test_no_yard_work_on_a_storm_day_or_below_the_chosen_cold(planned, barn, sit
     assert "too cold or stormy" in Unplaced.objects.get(key=f"{out.pk}/charge").why
 
 
-def test_the_car_in_front_is_rolled_out_first(planned, car, neighbour_car, hand):
+@pytest.mark.parametrize("an_empty_bay_between", [False, True])
+def test_the_car_in_front_is_rolled_out_first(planned, car, neighbour_car, hand, bays, an_empty_bay_between):
     car.bay.exhaust_extraction = False
     car.bay.save()
-    car.bay.blocked_by.add(neighbour_car.bay)
+    if an_empty_bay_between:
+        car.bay.blocked_by.add(bays[2])
+        bays[2].blocked_by.add(neighbour_car.bay)
+    else:
+        car.bay.blocked_by.add(neighbour_car.bay)
     fresh(car, run_up=SOON)
     fresh(neighbour_car)
     planned()
@@ -525,22 +530,10 @@ def test_the_way_between_buildings_holds_either_way_round(site, barn):
     assert [way.minutes for way in (*shed.ways_in.all(), *shed.ways_out.all())] == [7]
 
 
-# the yard
+# the floor plan
 
 
-def test_the_yard_says_who_blocks_whom_and_how_each_car_is(page, car, neighbour_car):
-    car.bay.blocked_by.add(neighbour_car.bay)
-    fresh(car, charge=OVERDUE)
-    fresh(neighbour_car)
-    shown = page("floor_plan")
-    assert "Behind</span> A2 1971 Wendlow Sixteen" in shown
-    assert "Blocks</span> A1 1962 Wendlow Twelve" in shown
-    assert "Act now" in shown
-    assert "Later" in shown
-    assert "free" in shown  # A3
-
-
-def test_a_car_moved_from_the_yard_stands_elsewhere_and_the_log_says_so(page, car, bays):
+def test_a_car_moved_from_the_floor_plan_stands_elsewhere_and_the_log_says_so(page, car, bays):
     fresh(car)
     url = reverse("log_kind", args=[car.pk, "moved"])
     assert f"{url}?next=" in page("floor_plan")
@@ -553,7 +546,7 @@ def test_a_car_moved_from_the_yard_stands_elsewhere_and_the_log_says_so(page, ca
     assert car.entries.get().details["from_bay_label"] == str(bays[0])
 
 
-def test_an_owner_sees_neither_yard_nor_plan(client_as, owner, car):
+def test_an_owner_sees_neither_floor_plan_nor_week(client_as, owner, car):
     for name in ("floor_plan", "calendar", "week"):
         assert client_as(owner).get(reverse(name)).status_code == 403
 

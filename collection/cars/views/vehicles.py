@@ -19,8 +19,17 @@ from collection.models import Vehicle
 from collection.permissions import EDIT_CARS, SEE_CARS, AccessRequest, needs
 from collection.web.form_faults import saved
 from collection.web.measures import RecordForm
+from collection.web.sorting import Column, Sorting
 
 CARS_A_PAGE = 100
+COLUMNS = (
+    Column("car", "Car", ("marque", "model", "year")),
+    Column("owner", "Owner", ("owner__name",)),
+    Column("where", "Where", ("bay__building__site__name", "bay__building__name", "bay__row", "bay__place")),
+    Column("kept", "Kept", ("regime",)),
+    Column("since", "In storage since", ("stored_since",)),
+    Column("missing", "Still to record"),
+)
 
 
 @needs(SEE_CARS)
@@ -28,9 +37,11 @@ def cars(request: AccessRequest) -> HttpResponse:
     """Every car that the person may see, with what is still missing in its record."""
     access = request.access
     filters = CarsFilter(request.GET, sites=access.sites(), owners=access.owners())
-    pages = Paginator(cars_listed(access, **filters.wanted()), CARS_A_PAGE)
+    listed = Sorting(request.GET, COLUMNS if access.may_edit else COLUMNS[:-1])
+    pages = Paginator(listed.rows(cars_listed(access, **filters.wanted())), CARS_A_PAGE)
     shown = {
         "cars": pages.get_page(request.GET.get("page")),
+        "heads": listed.heads,
         "filters": filters,
         "filtered": bool(request.GET),
     }

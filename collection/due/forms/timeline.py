@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from collection.due.cells import DUTIES_OF, PARTS
-from collection.due.queries.timeline import OWNER, PLACE
+from collection.due.queries.timeline import CAR, OWNER, PLACE, WORK
 from collection.models import Owner, Site
 from collection.permissions import Access
 
@@ -16,7 +16,9 @@ class TimelineFilter(forms.Form):
     """Every field may be left out."""
 
     by = forms.ChoiceField(
-        label="In the order of", choices=[("", "places"), (OWNER, "owners")], required=False
+        label="In the order of",
+        choices=[("", "places"), (OWNER, "owners"), (CAR, "makes"), (WORK, "kinds of work")],
+        required=False,
     )
     work = forms.ChoiceField(
         label="Kind of work",

@@ -24,6 +24,7 @@ from collection.life.duties import (
 from collection.life.first_states import first_state
 from collection.models import DutyRow, Vehicle
 from collection.permissions import Access
+from collection.web.sorting import Sorting
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.own_duties import OTHER, OWN_HARM_RANK
 
@@ -100,6 +101,14 @@ def cars_in_order(access: Access, wanted: Wanted, today: date) -> QuerySet[Any, 
     asked = {f"vehicle__{name}": value for name, value in wanted.of_cars.items()}
     summed = access.car_summaries().filter(**asked)
     return summed.order_by("rank", "due", "duty", "vehicle").values_list("vehicle", flat=True)
+
+
+def cars_by_column(access: Access, wanted: Wanted, today: date, order: Sorting) -> QuerySet[Any, int]:
+    """The same cars by a column of the list; ``by`` is the first date of what is wanted of each."""
+    rows = DutyRow.objects.filter(wanted.of_duties(today), vehicle=OuterRef("pk")).annotate(by=BY)
+    first = rows.order_by(F("by").asc(nulls_last=True)).values("by")[:1]
+    cars = access.vehicles().filter(pk__in=cars_in_order(access, wanted, today).order_by())
+    return order.rows(cars.annotate(by=first)).values_list("pk", flat=True)
 
 
 def counted(access: Access, wanted: Wanted, today: date) -> Summary:

@@ -6,9 +6,11 @@ from datetime import date
 from itertools import groupby
 
 from collection.care.queries.care import open_tags
+from collection.drawing.floor import in_front
 from collection.life.duties import DutyLine, duties_due, standing_at
 from collection.models import Bay, Building, Entry, Site, Vehicle
 from collection.permissions import Access
+from scheduler.vocabulary.tags import TAG
 
 
 @dataclass(frozen=True)
@@ -26,13 +28,22 @@ class Standing:
         """The badge: that of the most urgent duty."""
         return self.line.state if self.line else "unknown"
 
+    @property
+    def stuck(self) -> str:
+        """Why it may not be rolled; empty where it may."""
+        stops = [TAG[tag.details["tag"]] for tag in self.tags if TAG[tag.details["tag"]].stops_moving]
+        if stops:
+            return f"warning tag: {stops[0].title}"
+        return "it stands on stands, wheels off the ground" if self.vehicle.on_stands else ""
+
 
 @dataclass(frozen=True)
 class Place:
-    """A bay and who stands in it."""
+    """A bay, who stands in it, and the bays that must be empty before it."""
 
     bay: Bay
     standing: Standing | None
+    fronts: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -58,6 +69,11 @@ class FloorPlan:
     houses: list[House]
     in_no_bay: list[Standing]
 
+    @property
+    def places(self) -> dict[int, Place]:
+        """Every bay by its key, in the order of the round."""
+        return {place.bay.pk: place for house in self.houses for row in house.rows for place in row.places}
+
 
 def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
     """The plan of the site; the number of queries does not grow with the bays."""
@@ -76,7 +92,14 @@ def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
     lines = duties_due(access, today=today, site=site)
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
     made = _standing(cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
-    rows = [Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None) for bay in bays]
+    rows = [
+        Place(
+            bay,
+            made[in_bay[bay.pk].pk] if bay.pk in in_bay else None,
+            tuple(other.pk for other in bay.blocked_by.all()),
+        )
+        for bay in bays
+    ]
     return FloorPlan(
         houses=[
             House(building, _rows(list(places)))
@@ -102,11 +125,11 @@ def _standing(
 ) -> dict[int, Standing]:
     front: dict[int, list[Vehicle]] = defaultdict(list)
     behind: dict[int, list[Vehicle]] = defaultdict(list)
-    for bay in bays:
-        for other in bay.blocked_by.all():
-            if bay.pk in in_bay and other.pk in in_bay:
-                front[in_bay[bay.pk].pk].append(in_bay[other.pk])
-                behind[in_bay[other.pk].pk].append(in_bay[bay.pk])
+    fronts = {bay.pk: [other.pk for other in bay.blocked_by.all()] for bay in bays}
+    for bay in (bay for bay in bays if bay.pk in in_bay):
+        for other in (key for key in in_front([bay.pk], fronts) if key in in_bay):
+            front[in_bay[bay.pk].pk].append(in_bay[other])
+            behind[in_bay[other].pk].append(in_bay[bay.pk])
     tags: dict[int, list[Entry]] = defaultdict(list)
     for tag in open_tags(cars):
         tags[tag.vehicle_id].append(tag)

@@ -11,13 +11,14 @@ from django.db.models import Q, QuerySet
 from collection.care.queries.care import day_of
 from collection.due.cells import DUTIES_OF, OWN_IN, falls_in
 from collection.life.duties import DutyLine, lines
-from collection.models import DutyRow, Entry, Vehicle
+from collection.models import DutyRow, Entry, Holiday, Vehicle
 from collection.models.care import effective
 from collection.permissions import Access
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.own_duties import OWN_CARE
 
-PLACE, OWNER = "place", "owner"
+PLACE, OWNER, CAR, WORK = "place", "owner", "car", "work"
+FROST_C = 0.0  # a month whose mean daily minimum lies below has frost on many of its nights
 IN_ORDER = {
     PLACE: (
         "bay__building__site__name",
@@ -28,6 +29,8 @@ IN_ORDER = {
         "pk",
     ),
     OWNER: ("owner__name", "marque", "model", "year", "pk"),
+    CAR: ("marque", "model", "year", "pk"),
+    WORK: ("marque", "model", "year", "pk"),
 }
 
 
@@ -38,6 +41,29 @@ class CarYear:
     vehicle: Vehicle
     lines: list[DutyLine]
     done: list[tuple[date, Entry]]
+
+
+@dataclass(frozen=True)
+class Season:
+    """What makes days of a site differ: months of frost outside (1 to 12), and days on which it is closed."""
+
+    frost: frozenset[int]
+    holidays: list[Holiday]
+
+
+def seasons(access: Access, first: date, last: date) -> dict[int, Season]:
+    """The seasons of the sites in reach, by their keys."""
+    sites = list(access.sites().prefetch_related("climate__months"))
+    closed: dict[int, list[Holiday]] = defaultdict(list)
+    for holiday in Holiday.objects.filter(site__in=sites, day__range=(first, last)):
+        closed[holiday.site_id].append(holiday)
+    return {
+        site.pk: Season(
+            frozenset(month.month for month in site.climate.months.all() if month.min_c < FROST_C),
+            closed[site.pk],
+        )
+        for site in sites
+    }
 
 
 def cars_by(access: Access, by: str, *, site: int | None, owner: int | None) -> QuerySet[Any, int]:

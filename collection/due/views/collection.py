@@ -8,11 +8,17 @@ from django.views.decorators.http import require_safe
 
 from collection.due.cells import PARTS
 from collection.due.forms.collection import CollectionFilter
-from collection.due.queries.collection import act_now, cars_shown, in_order, with_cells
+from collection.due.queries.collection import BY_COLUMN, act_now, cars_shown, in_order, with_cells
 from collection.life.refresh import recompute_stale
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.sorting import Column, Sorting
 
 CARS_A_PAGE = 60
+COLUMNS = (
+    Column("name", "Car", BY_COLUMN["name"]),
+    Column("place", "Place", BY_COLUMN["place"]),
+    *(Column(part.code, part.title, (part.code,)) for part in PARTS),  # by what presses most of its duties
+)
 ACT_NOW = 5  # few things at once: the rest stands on the list of what is due
 
 
@@ -28,26 +34,13 @@ def collection(request: AccessRequest) -> HttpResponse:
     pages = Paginator(in_order(wanted, shown, today), CARS_A_PAGE)
     pages.count = wanted.count()  # counted without being put in order
     page = pages.get_page(request.GET.get("page"))
-    columns = [("name", "Car"), ("place", "Place"), *((part.code, part.title) for part in PARTS)]
     context = {
         "form": form,
         "cars": with_cells(access, list(page.object_list), today),
         "page": page,
         "act_now": act_now(access, today, ACT_NOW),
-        "columns": [(code, title, _sort_next(form, code), _sorted(form, code)) for code, title in columns],
+        "heads": Sorting(request.GET, COLUMNS).heads,
         "today": today,
         "stale": stale,
     }
     return render(request, "due/collection/collection.html", context)
-
-
-def _sort_next(form: CollectionFilter, code: str) -> str:
-    """What a column's heading asks for: the other way round where it is sorted by it already."""
-    return f"-{code}" if form.column == code and not form.last_first else code
-
-
-def _sorted(form: CollectionFilter, code: str) -> str:
-    """For ``aria-sort``: empty where the list is not sorted by the column."""
-    if form.column != code:
-        return ""
-    return "descending" if form.last_first else "ascending"

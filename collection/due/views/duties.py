@@ -14,13 +14,21 @@ from collection.cars.queries import rule_of
 from collection.due.core.narrowing import worth_of
 from collection.due.core.reasons import explain
 from collection.due.forms.duties import DueFilter
-from collection.due.queries.cars_due import PRESSING, CarDue, cars_due, cars_in_order, counted
+from collection.due.queries.cars_due import (
+    PRESSING,
+    CarDue,
+    cars_by_column,
+    cars_due,
+    cars_in_order,
+    counted,
+)
 from collection.due.reasons import assumed, read_by
 from collection.due.views.drawing import draw
 from collection.life.duties import DUTY_TITLES, lines_of
 from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.sorting import Column, Sorting
 from collection.web.templatetags.longstand import STATES
 from collection.web.units import edge
 from scheduler.vocabulary.care import KIND
@@ -29,6 +37,12 @@ from scheduler.vocabulary.own_duties import is_own
 
 CARS_A_PAGE = 50
 LOOK_BACK = timedelta(days=120)
+COLUMNS = (
+    Column("state", "State"),
+    Column("car", "Car", ("marque", "model", "year")),
+    Column("by", "What", ("by",)),
+    Column("also", "Also"),
+)
 OPEN = (*PRESSING, "unknown")  # the other states are folded
 
 
@@ -41,13 +55,16 @@ def due(request: AccessRequest) -> HttpResponse:
     form = DueFilter(request.GET, access=access, label_suffix="")
     wanted = form.wanted()
     summary = counted(access, wanted, today)
-    pages = Paginator(cars_in_order(access, wanted, today), CARS_A_PAGE)
+    listed = Sorting(request.GET, COLUMNS)
+    ordered = cars_by_column(access, wanted, today, listed) if listed.column else None
+    pages = Paginator(cars_in_order(access, wanted, today) if ordered is None else ordered, CARS_A_PAGE)
     pages.count = summary.cars  # counted already
     page = pages.get_page(request.GET.get("page"))
     cars = cars_due(access, list(page.object_list), wanted, today)
     context = {
         "form": form,
-        "groups": [(name, STATES[name][0], list(some)) for name, some in groupby(cars, _state)],
+        "groups": [(OPEN[0], "In the order asked for", cars)] if listed.column else _by_state(cars),
+        "heads": listed.heads,
         "open": OPEN,
         "cars": cars,
         "page": page,
@@ -58,8 +75,9 @@ def due(request: AccessRequest) -> HttpResponse:
     return render(request, "due/due.html", context)
 
 
-def _state(car: CarDue) -> str:
-    return car.first.state
+def _by_state(cars: list[CarDue]) -> list[tuple[str, str, list[CarDue]]]:
+    by_state = groupby(cars, lambda car: car.first.state)
+    return [(name, STATES[name][0], list(some)) for name, some in by_state]
 
 
 @require_safe

@@ -27,6 +27,6 @@ def shares_of(vehicle: Vehicle) -> QuerySet[ShareLink]:
 
 
 def openings_of(vehicle: Vehicle) -> QuerySet[ShareOpening]:
-    """The newest openings of a car's links."""
+    """The openings of a car's links, the newest first."""
     openings = ShareOpening.objects.filter(share__vehicle=vehicle).select_related("share")
-    return openings.order_by("-at")[:NEWEST_OPENINGS]
+    return openings.order_by("-at")

@@ -18,8 +18,16 @@ from collection.life.refresh import recompute_stale
 from collection.models import Vehicle
 from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.proof.actions import export_history
+from collection.web.sorting import Column, Sorting
 
 CARS_A_PAGE = 50
+COLUMNS = (
+    Column("car", "Car", ("marque", "model", "year")),
+    Column("owner", "Owner", ("owner__name",)),
+    Column("begun", "Log begins", ("begun",)),
+    Column("latest", "Latest entry", ("latest",)),
+    Column("entries", "Entries", ("written",), numeric=True),
+)
 
 
 @require_safe
@@ -27,10 +35,10 @@ CARS_A_PAGE = 50
 def histories(request: AccessRequest) -> HttpResponse:
     """Every car with how much of its life is written down; leads to each history."""
     text = request.GET.get("text", "")[:60]
-    pages = Paginator(histories_listed(request.access, text), CARS_A_PAGE)
-    return render(
-        request, "history/histories.html", {"cars": pages.get_page(request.GET.get("page")), "text": text}
-    )
+    listed = Sorting(request.GET, COLUMNS)
+    pages = Paginator(listed.rows(histories_listed(request.access, text)), CARS_A_PAGE)
+    shown = {"cars": pages.get_page(request.GET.get("page")), "heads": listed.heads, "text": text}
+    return render(request, "history/histories.html", shown)
 
 
 @require_safe

@@ -16,7 +16,7 @@ from collection.history.actions import digest_of, make_share, note_opening, revo
 from collection.history.forms.shares import LinksForm, ShareForm
 from collection.history.grades import GRADES
 from collection.history.proof_scope import shared_proof
-from collection.history.queries.shares import is_open, openings_of, share_of, shares_of
+from collection.history.queries.shares import NEWEST_OPENINGS, is_open, openings_of, share_of, shares_of
 from collection.history.side_by_side import side_by_side
 from collection.history.views.history import file_answer, pdf_answer
 from collection.life.refresh import refresh_if_stale
@@ -25,6 +25,7 @@ from collection.permissions import SHARE, AccessRequest, needs, zone_of_organisa
 from collection.proof.actions import export_history
 from collection.web import visitors
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 
 # No search engine keeps it, no page that it leads to learns its address, no cache holds it.
 SECRET = {
@@ -33,6 +34,13 @@ SECRET = {
     "Cache-Control": "private, no-store",
 }
 OPENED = {"page": "read", "pdf": "taken as PDF", "file": "taken as file", "compared": "compared"}
+OPENING_COLUMNS = (
+    Column("when", "When", ("at",)),
+    Column("link", "Link", ("share__reader",)),
+    Column("what", "What", ("what",)),
+    Column("network", "Network", ("network",)),
+    Column("browser", "Browser", ("browser",)),
+)
 
 
 @needs(SHARE)
@@ -49,12 +57,12 @@ def shares(request: AccessRequest, pk: int) -> HttpResponse:
 
     if request.method == "POST" and saved([form], make):
         shown["form"] = ShareForm(today=timezone.localdate())
-    shown |= {"shares": shares_of(vehicle), "openings": _openings(vehicle)}
+    listed = Sorting(request.GET, OPENING_COLUMNS)
+    openings = [
+        (opening, OPENED[opening.what]) for opening in listed.rows(openings_of(vehicle))[:NEWEST_OPENINGS]
+    ]
+    shown |= {"shares": shares_of(vehicle), "openings": openings, "heads": listed.heads}
     return render(request, "history/shares/shares.html", shown)
-
-
-def _openings(vehicle: Any) -> list[tuple[Any, str]]:
-    return [(opening, OPENED[opening.what]) for opening in openings_of(vehicle)]
 
 
 @require_POST

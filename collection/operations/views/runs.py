@@ -11,8 +11,16 @@ from collection.host import jobs
 from collection.life import queries as pulse
 from collection.life.actions import recompute_now
 from collection.permissions import MANAGE, AccessRequest, needs
+from collection.web.sorting import Column, Sorting
 
 RUNS_A_PAGE = 30
+COLUMNS = (
+    Column("began", "Began", ("started_at",)),
+    Column("why", "Why", ("trigger",)),
+    Column("took", "Took", ("seconds",), numeric=True),
+    Column("cars", "Cars", ("cars",), numeric=True),
+    Column("errors", "Errors"),
+)
 
 
 @needs(MANAGE)
@@ -23,10 +31,11 @@ def system(request: AccessRequest) -> HttpResponse:
         return _recompute(request)
     now = timezone.now()
     organisation = request.access.organisation
+    listed = Sorting(request.GET, COLUMNS)
+    pages = Paginator(listed.rows(pulse.with_progress(request.access.runs())), RUNS_A_PAGE)
     context = {
-        "runs": Paginator(pulse.with_progress(request.access.runs()), RUNS_A_PAGE).get_page(
-            request.GET.get("page")
-        ),
+        "runs": pages.get_page(request.GET.get("page")),
+        "heads": listed.heads,
         "nightly": pulse.last_run(organisation, pulse.NIGHTLY),
         "heartbeat": pulse.last_heartbeat(),
         "alive": pulse.worker_is_alive(now),

@@ -23,8 +23,20 @@ from collection.people.views.invitations import ask
 from collection.people.views.signing_in import confirmed
 from collection.permissions import operates
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 
 PEOPLE_A_PAGE = 100
+GRANT_COLUMNS = (
+    Column("who", "Who", ("person__name",)),
+    Column("since", "Since", ("given_at",)),
+    Column("by", "Named by", ("given_by__name",)),
+    Column("ended", "Ended", ("ended_at",)),
+)
+SIGN_IN_COLUMNS = (
+    Column("email", "E-mail address", ("email",)),
+    Column("name", "Name", ("name",)),
+    Column("open", "Sign-in", ("is_active",)),
+)
 
 
 @operates
@@ -46,7 +58,9 @@ def operators(request: Any) -> HttpResponse:
         return _done(request, "The installation is handed over.", "me")
     if what == "end":
         return _end(request)
-    return render(request, "people/operators.html", {"grants": query.operators(), **forms})
+    listed = Sorting(request.GET, GRANT_COLUMNS)
+    shown = {"grants": listed.rows(query.operators()), "heads": listed.heads}
+    return render(request, "people/operators.html", shown | forms)
 
 
 def _end(request: Any) -> HttpResponse:
@@ -99,8 +113,10 @@ def organisations(request: Any) -> HttpResponse:
 @operates
 def sign_ins(request: HttpRequest) -> HttpResponse:
     """Everybody with a sign-in, by address."""
-    listed = Paginator(query.sign_ins_listed(), PEOPLE_A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "people/sign_ins.html", {"people": listed})
+    listed = Sorting(request.GET, SIGN_IN_COLUMNS)
+    pages = Paginator(listed.rows(query.sign_ins_listed()), PEOPLE_A_PAGE)
+    shown = {"people": pages.get_page(request.GET.get("page")), "heads": listed.heads}
+    return render(request, "people/sign_ins.html", shown)
 
 
 @operates

@@ -21,16 +21,34 @@ from collection.people.forms.people import (
 from collection.people.queries import people as query
 from collection.permissions import CHOSEN, MANAGE, AccessRequest, needs, signed_in
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
+
+MEMBER_COLUMNS = (
+    Column("name", "Name", ("person__name",)),
+    Column("email", "E-mail address", ("person__email",)),
+    Column("role", "Role", ("role",)),
+    Column("open", "Signs in", ("person__is_active",)),
+)
+OWNER_COLUMNS = (
+    Column("name", "Name", ("name",)),
+    Column("contact", "Contact", ("contact",)),
+    Column("cars", "Cars here", ("cars",)),
+    Column("person", "Signs in as", ("person__email",)),
+)
 
 
 @needs(MANAGE)
 def people(request: AccessRequest) -> HttpResponse:
     """Who may sign in, who is invited, and whose the cars are."""
+    members = Sorting(request.GET, MEMBER_COLUMNS, "members")
+    owners = Sorting(request.GET, OWNER_COLUMNS, "owners")
     shown = {
-        "members": query.members(request.access),
+        "members": members.rows(query.members(request.access)),
+        "member_heads": members.heads,
         "invitations": query.invitations_open(request.access, timezone.now()),
-        "owners": query.owners_with_cars(request.access),
+        "owners": owners.rows(query.owners_with_cars(request.access)),
+        "owner_heads": owners.heads,
     }
     return render(request, "people/people.html", shown)
 

@@ -5,7 +5,9 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from collection.drawing.floor import Rect
 from collection.models import Bay, Building, Climate, ClimateMonth, Site
+from collection.models.places import FARTHEST_M, NARROWEST_M, WIDEST_M
 from collection.places.actions.places import COLDEST_C, HOTTEST_C
 from collection.places.queries.places import time_zones
 from collection.web.measures import (
@@ -17,6 +19,7 @@ from collection.web.measures import (
     Several,
     WholeInput,
 )
+from collection.web.units import Edge
 
 
 class VersionForm(RecordForm):
@@ -119,6 +122,27 @@ class RowForm(PlainForm):
         required=False,
         help_text="Place 1 is nearest the door.",
     )
+
+
+class LieForm(PlainForm):
+    """Where one bay lies on the floor."""
+
+    from_left_m = MeasureField(name="From the left", stored_as="m", low=0, high=FARTHEST_M, required=True)
+    from_door_m = MeasureField(
+        name="From the door wall", stored_as="m", low=0, high=FARTHEST_M, required=True
+    )
+    width_m = MeasureField(name="Width", stored_as="m", low=NARROWEST_M, high=WIDEST_M, required=True)
+    depth_m = MeasureField(name="Depth", stored_as="m", low=NARROWEST_M, high=WIDEST_M, required=True)
+
+    def __init__(self, *args: Any, rect: Rect, edge: Edge, **kwargs: Any) -> None:
+        known = (rect.left, rect.from_door, rect.width, rect.depth)
+        super().__init__(*args, initial=dict(zip(self.base_fields, known, strict=True)), **kwargs)
+        for field, value in zip(self.fields.values(), known, strict=True):
+            field.use_units(edge, value)  # type: ignore[attr-defined]  # each is a MeasureField
+
+    def rect(self) -> Rect:
+        """What was typed."""
+        return Rect(*(self.cleaned_data[name] for name in self.fields))
 
 
 class ClimateForm(VersionForm):

@@ -7,6 +7,7 @@ from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
 
 from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.permissions import Access
+from collection.web.sorting import Sorting
 
 
 @cache
@@ -17,10 +18,11 @@ def time_zones() -> frozenset[str]:
     ) | {"UTC"}
 
 
-def sites_with_places(access: Access) -> QuerySet[Site]:
-    """Sites with buildings in walking order, bays, and in each bay the car there now (``standing``)."""
+def sites_with_places(access: Access, order: Sorting | None = None) -> QuerySet[Site]:
+    """Sites with buildings in walking order, bays as asked, and in each the car there now (``standing``)."""
     here = Prefetch("vehicles", Vehicle.objects.filter(left_on__isnull=True), to_attr="standing")
     bays = Bay.objects.prefetch_related(here, "blocked_by").order_by("row", "place")
+    bays = order.rows(bays) if order else bays
     buildings = Building.objects.select_related("measured").prefetch_related(Prefetch("bays", bays))
     sites = access.sites().select_related("climate__measured")
     return sites.prefetch_related(Prefetch("buildings", buildings.order_by("walk_order", "name")))

@@ -17,17 +17,37 @@ from collection.places.actions.places import remove_place, save_bay, save_buildi
 from collection.places.forms.places import BayForm, BuildingForm, ClimateForm, MonthForm, RowForm, SiteForm
 from collection.places.queries import places as query
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
 
 MOST_DIGITS = 10  # longer than any row number
+BAY_COLUMNS = (
+    Column("bay", "Bay", ("row", "place")),
+    Column("car", "Car"),
+    Column("has", "Has", ("power_outlet", "exhaust_extraction")),
+    Column("behind", "Blocked by"),
+)
+CLIMATE_COLUMNS = (
+    Column("climate", "Climate", ("name",)),
+    Column("basis", "Where the figures come from", ("basis",)),
+    Column("january", "January"),
+    Column("july", "July"),
+    Column("do", "Do"),
+)
 
 
 @needs(MANAGE)
 def places(request: AccessRequest) -> HttpResponse:
     """Every site with its buildings and bays, and who stands where."""
-    sites = list(query.sites_with_places(request.access))
-    climates = list(query.climates_with_months(request.access))
-    return render(request, "places/places.html", {"sites": sites, "climates": climates})
+    bays = Sorting(request.GET, BAY_COLUMNS, "bays")
+    climates = Sorting(request.GET, CLIMATE_COLUMNS, "climates")
+    shown = {
+        "sites": list(query.sites_with_places(request.access, bays)),
+        "bay_heads": bays.heads,
+        "climates": list(climates.rows(query.climates_with_months(request.access))),
+        "climate_heads": climates.heads,
+    }
+    return render(request, "places/places.html", shown)
 
 
 @needs(MANAGE)

@@ -19,8 +19,15 @@ from collection.places.actions import private as act
 from collection.places.forms.private import CarNotesForm, SiteNotesForm
 from collection.places.queries.private import reach_of, showings_listed
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 
 EVENTS_A_PAGE = 50
+EVENT_COLUMNS = (
+    Column("when", "When", ("at",)),
+    Column("who", "Who", ("person__name",)),
+    Column("what", "What", ("what",)),
+    Column("of", "Of", ("vehicle__marque", "vehicle__model", "site__name")),
+)
 
 
 @needs(EDIT_CARS)
@@ -46,7 +53,9 @@ def car_private(request: AccessRequest, pk: int) -> HttpResponse:
             messages.success(request, f"{vehicle}: keys and alarm saved.")
             return redirect("car", vehicle.pk)
     if access.may_manage:
-        shown["events"] = showings_listed(access).filter(vehicle=vehicle)[:EVENTS_A_PAGE]
+        listed = Sorting(request.GET, EVENT_COLUMNS)
+        showings = showings_listed(access).filter(vehicle=vehicle)
+        shown |= {"events": listed.rows(showings)[:EVENTS_A_PAGE], "heads": listed.heads}
     return _secret(render(request, "places/private/car.html", shown))
 
 
@@ -92,5 +101,7 @@ def _secret(answer: HttpResponse) -> HttpResponse:
 @needs(MANAGE)
 def private_showings(request: AccessRequest) -> HttpResponse:
     """Who saw, wrote or released keys and alarms."""
-    events = Paginator(showings_listed(request.access), EVENTS_A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "places/private/showings.html", {"events": events})
+    listed = Sorting(request.GET, EVENT_COLUMNS)
+    pages = Paginator(listed.rows(showings_listed(request.access)), EVENTS_A_PAGE)
+    shown = {"events": pages.get_page(request.GET.get("page")), "heads": listed.heads}
+    return render(request, "places/private/showings.html", shown)

@@ -6,6 +6,7 @@ from datetime import date, time, timedelta
 
 import numpy as np
 
+from collection.drawing.floor import in_front
 from collection.life.core.gather import gather
 from collection.life.core.places import place_for
 from collection.models import Assignment, Building, DutyRow, Shelter, SitePlan, Vehicle
@@ -96,7 +97,9 @@ def _cars(facts: SiteFacts) -> tuple[week.Car, ...]:
             position=position,
             building=str(car.bay.building_id) if car.bay else NO_BAY,
             bay=car.bay.label if car.bay else "",
-            blocked_by=tuple(in_bay[bay] for bay in facts.fronts.get(car.bay_id or 0, ()) if bay in in_bay),
+            blocked_by=tuple(
+                in_bay[bay] for bay in in_front([car.bay_id or 0], facts.fronts) if bay in in_bay
+            ),
             immovable=_immovable(car, tagged),
             runs_in_bay=car.bay is not None and (car.bay.exhaust_extraction or is_open_air(car.bay.building)),
         )

@@ -19,10 +19,19 @@ from collection.spreadsheets.sheets.fields import DATE, MOMENT
 from collection.spreadsheets.sheets.mapping import Mapping
 from collection.spreadsheets.sheets.wording import CellFormat
 from collection.web.form_faults import saved
+from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
 
 AT_WORK = (SheetState.CHECKING, SheetState.IMPORTING, SheetState.UNDOING)
 LISTED = 50
+COLUMNS = (
+    Column("file", "File", ("name",)),
+    Column("holds", "Holds", ("kind",)),
+    Column("sent", "Sent", ("sent_at",)),
+    Column("by", "By", ("by__name",)),
+    Column("rows", "Rows", ("rows",), numeric=True),
+    Column("state", "State", ("state",)),
+)
 
 
 @needs(WORK)
@@ -46,7 +55,9 @@ def spreadsheets(request: AccessRequest) -> HttpResponse:
 
     if request.method == "POST" and saved([form], take):
         return redirect("spreadsheet_columns", made[0].pk)
-    shown = {"form": form, "sheets": request.access.sheets().select_related("by")[:LISTED]}
+    listed = Sorting(request.GET, COLUMNS)
+    sheets = listed.rows(request.access.sheets().select_related("by"))[:LISTED]
+    shown = {"form": form, "sheets": sheets, "heads": listed.heads}
     return render(request, "spreadsheets/sheets.html", shown)
 
 

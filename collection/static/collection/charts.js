@@ -1,27 +1,38 @@
-// Draws the figures that the page carries as data. Without this script the sentence and the table
-// under each chart say the same. Colours of text and grid come from charts.css.
+// Every chart is drawn on the page already. Whoever asks to explore one gets it with values to point at:
+// only then is the large script fetched. Colours of text and grid come from charts.css.
 "use strict";
 
-(function () {
+(() => {
+  const source = document.currentScript.dataset.plotly;
   const config = { displayModeBar: false, displaylogo: false, responsive: true, scrollZoom: false, doubleClick: false };
-  const boxes = Array.from(document.querySelectorAll("[data-figure]"));
+  let loading = null;
 
-  function draw(box) {
+  const load = () => {
+    loading ??= new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = source;
+      script.onload = resolve;
+      script.onerror = () => { loading = null; script.remove(); reject(new Error(source)); };
+      document.head.append(script);
+    });
+    return loading;
+  };
+
+  const draw = (box) => {
     const figure = JSON.parse(document.getElementById(box.dataset.figure).textContent);
     box.hidden = false;
     box.style.height = figure.layout.height + "px"; // a firm box: resizing measures it
     return Plotly.newPlot(box, figure.data, figure.layout, config);
-  }
+  };
 
-  // Paper is narrower than most screens: lay the charts out anew for it, and back.
-  const PAPER_PX = 660;
-  function fit(width) {
-    boxes.forEach(function (box) {
-      Plotly.relayout(box, width ? { width: width, autosize: false } : { width: null, autosize: true });
+  document.querySelectorAll("[data-explore]").forEach((button) => {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      button.disabled = true;
+      load().then(() => {
+        draw(document.getElementById(`chart-${button.dataset.explore}`));
+        button.closest(".figure").classList.add("explored");
+      }).catch(() => { button.disabled = false; });
     });
-  }
-
-  boxes.forEach(draw);
-  window.addEventListener("beforeprint", function () { fit(PAPER_PX); });
-  window.addEventListener("afterprint", function () { fit(0); });
+  });
 })();
