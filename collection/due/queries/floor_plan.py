@@ -76,7 +76,11 @@ def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
     lines = duties_due(access, today=today, site=site)
     in_bay: dict[int | None, Vehicle] = {car.bay_id: car for car in cars if car.bay_id}
     made = _standing(cars, bays, in_bay, {line.vehicle.pk: line for line in reversed(lines)})
-    rows = [Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None) for bay in bays]
+    rows = [
+        Place(bay, made[in_bay[bay.pk].pk] if bay.pk in in_bay else None)
+        for bay in bays
+        if bay.is_marked or bay.pk in in_bay
+    ]
     return FloorPlan(
         houses=[
             House(building, _rows(list(places)))

@@ -76,6 +76,7 @@ def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
         "fuel_system": _code(c.FUEL_SYSTEMS, vehicle.fuel_system),
         "model_year": number(vehicle.year),
         "system_volts": number(vehicle.system_volts),
+        "system_volts_assumed": vehicle.system_volts_known is None,
         "stored_since": _by(look.stored_since, look.day),
         "extraction": bool(look.bay and look.bay.exhaust_extraction),
         "on_stands": look.on_stands,

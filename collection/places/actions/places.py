@@ -7,8 +7,9 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.db.models import ProtectedError, QuerySet
 
+from collection.care.actions.floor import floor_of
 from collection.life.refresh import refresh_vehicles
-from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
+from collection.models import UNMARKED, Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.places.actions.bays import check_blocking
 from collection.places.queries.places import time_zones
 from collection.web.faults import Faults, check, check_rows
@@ -64,6 +65,7 @@ def save_building(*, building: Building, today: date) -> Building:
     """Save a building or yard; ValidationError names what is wrong."""
     check(building, _name_taken(building, Building.objects.filter(site=building.site)))
     building.save()
+    floor_of(building)
     refresh_cars(Vehicle.objects.filter(bay__building=building), today)
     return building
 
@@ -84,6 +86,8 @@ def save_bay(*, bay: Bay, blocked_by: Sequence[Bay], today: date) -> Bay:
 def remove_place(*, place: Site | Building | Bay | Climate) -> None:
     """Take out a place that nothing stands in; ValidationError says what still does."""
     try:
+        if isinstance(place, Building):
+            place.bays.filter(row=UNMARKED).delete()
         place.delete()
     except ProtectedError as fault:
         held = ", ".join(sorted({str(thing) for thing in fault.protected_objects})[:5])

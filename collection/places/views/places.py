@@ -7,7 +7,7 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
-from collection.models import Bay, Building, Climate, ClimateMonth, Site
+from collection.models import UNMARKED, Bay, Building, Climate, ClimateMonth, Site
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.places.actions.bays import Row, add_bays
 from collection.places.actions.places import remove_place, save_bay, save_building, save_climate, save_site
@@ -90,7 +90,8 @@ def bay_new(request: AccessRequest, building: int) -> HttpResponse:
 @needs(MANAGE)
 def bay_edit(request: AccessRequest, pk: int) -> HttpResponse:
     """What a bay has, and what stands in its way."""
-    bay = get_object_or_404(request.access.bays().select_related("building__site"), pk=pk)
+    bays = request.access.bays().exclude(row=UNMARKED).select_related("building__site")
+    bay = get_object_or_404(bays, pk=pk)
     name = bay.label
     units = edge(request.access.person.units)
     form = BayForm(_sent(request), instance=bay, edge=units, beside=query.bays_beside(bay))
