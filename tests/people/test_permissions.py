@@ -78,6 +78,8 @@ ADDRESSES = {
     "calendar": (WORK, ""),
     "floor_plan": (WORK, ""),
     "cars": (SEE, ""),
+    "start": (MANAGE, ""),
+    "start_cars": (MANAGE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
     "car_curves": (SEE, "car"),
