@@ -1,4 +1,4 @@
-"""From the first page of an empty installation to a list that one can believe: counted, as a person's patience is."""
+"""From the first page of an empty installation to a list that one can believe, in few answers: counted."""
 
 import os
 import signal

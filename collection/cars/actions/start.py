@@ -78,6 +78,8 @@ def _add(facts: FirstFacts, today: date) -> None:
         vehicle.fuel_system, vehicle.system_volts = kind.fuel_system, kind.system_volts
         vehicle.assumed = "fuel_system system_volts"
     put_vehicle(vehicle=vehicle, today=today)
+    if facts.driven_on is None:
+        return
     driven = LastUse(vehicle=vehicle, event=LastEvent.ROAD_USE, on=facts.driven_on, basis=Basis.OWNER)
     try:
         put_last_uses(vehicle=vehicle, uses=[driven], today=today)
