@@ -15,6 +15,7 @@ from collection.places.forms.places import BayForm, BuildingForm, ClimateForm, M
 from collection.places.queries import places as query
 from collection.web.form_faults import saved
 from collection.web.units import edge
+from collection.web.way_back import way_back
 
 MOST_DIGITS = 10  # longer than any row number
 
@@ -143,7 +144,7 @@ def _page(request: AccessRequest, title: str, place: Site | Building | Bay, form
 
 def _done(request: AccessRequest, words: str) -> HttpResponse:
     messages.success(request, words)
-    return redirect("places")
+    return redirect(way_back(request) or "places")
 
 
 def _asked_to_remove(request: AccessRequest, place: Site | Building | Bay | Climate) -> bool:

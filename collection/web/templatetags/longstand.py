@@ -1,6 +1,8 @@
 """How dates, numbers and states are said on every page."""
 
 from datetime import date, datetime
+from typing import Any
+from urllib.parse import urlencode
 
 from django import template
 from django.conf import settings
@@ -95,6 +97,12 @@ BADGES = {
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
     return BADGES[name]
+
+
+@register.simple_tag(takes_context=True)
+def back_here(context: dict[str, Any]) -> str:
+    """Behind the address of a form: this page is where it leads back to."""
+    return f"?{urlencode({'next': context['request'].get_full_path()})}"
 
 
 @register.simple_tag
