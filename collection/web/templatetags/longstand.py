@@ -11,6 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from collection.host.version import VERSION
+from scheduler.vocabulary.words import WORD
 
 register = template.Library()
 
@@ -97,6 +98,23 @@ BADGES = {
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
     return BADGES[name]
+
+
+@register.simple_tag(takes_context=True)
+def word(context: dict[str, Any], text: str) -> str:
+    """A word that opens its meaning, at its first place on a page; any other text as it is."""
+    opened = context.dicts[0].setdefault("words opened", set())  # of the page with all that it includes
+    row = WORD.get(text.casefold())
+    if row is None or row.slug in opened:
+        return text
+    opened.add(row.slug)
+    return format_html(
+        '<button type="button" class="word" popovertarget="word-{slug}">{text}</button>'
+        '<span popover id="word-{slug}" class="meaning" role="note">{meaning}</span>',
+        slug=row.slug,
+        text=text,
+        meaning=row.meaning,
+    )
 
 
 @register.simple_tag(takes_context=True)
