@@ -126,6 +126,11 @@ class Access:
         return self.may(SHARE)
 
     @property
+    def has_cars(self) -> bool:
+        """For templates: whether there is any car to show."""
+        return self.vehicles().exists()
+
+    @property
     def time_zone(self) -> ZoneInfo:
         """The zone in which pages speak."""
         return zone_of_organisation(self.organisation)

@@ -162,6 +162,10 @@ class Car(CarLine):
     tank_material: Known
     tank_venting: Known
     system_volts: int | None
+    assumed: list[str] = Field(
+        description="Which of these are only what is usual for its kind of car: nobody has looked.",
+        examples=[["fuel_system", "system_volts"]],
+    )
     on_stands: bool
     notes: Known
     battery: BatteryRecord | None
@@ -169,6 +173,11 @@ class Car(CarLine):
     fluids: list[FluidRecord]
     tyres: list[TyreRecord]
     last: list[LastRecord] = Field(validation_alias="last_uses")
+
+    @staticmethod
+    def resolve_assumed(obj: Any) -> list[str]:
+        """By name."""
+        return sorted(obj.assumed_fields)
 
     @staticmethod
     def resolve_battery(obj: Any) -> Any:

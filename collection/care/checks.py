@@ -192,7 +192,7 @@ def _reading(reading: Measured, draft: Draft) -> Iterator[Fault]:
     nowhere = not reading.position and row.needs_position
     if nowhere or (reading.position and reading.position not in places):
         yield reading.field, f"Say where it was measured: one of {', '.join(places) or 'nowhere'}."
-    limit = limit_of(reading.quantity, draft.vehicle.system_volts)
+    limit = limit_of(reading.quantity, draft.vehicle.system_volts_known)
     for name, rule, value in (
         (reading.field, limit, reading.value),
         ("temperature_c", rules.TEMPERATURE, reading.temperature_c),

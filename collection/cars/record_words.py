@@ -25,6 +25,7 @@ LABELS = {
     "on_stands": "on stands",
     "left_on": "left storage on",
     "basis": "how it is known",
+    "assumed": "assumed from its kind",
 }
 
 
@@ -116,6 +117,8 @@ def _said(name: str, fact: Mapping[str, Any], side: str, edge: Edge) -> str:
     )
     if name == BAY:
         return str(fact.get(f"{side}_label") or "a bay that is not ours")
+    if column == "assumed":
+        return ", ".join(_label(name) for name in value.split())
     if isinstance(value, bool):
         return "yes" if value else "no"
     if column in UNITS and isinstance(value, int | float):

@@ -37,6 +37,11 @@ def _number(value: float | None, unit: Unit) -> str:
     return "" if value is None else unit.format(value)
 
 
+def _usual(vehicle: Vehicle, name: str, value: str) -> str:
+    """A value of the car, and whether it is only what is usual for its kind."""
+    return f"{value} (assumed from its kind)" if name in vehicle.assumed_fields else value
+
+
 def _yes(known: bool, word: str) -> str:
     return word if known else ""
 
@@ -51,11 +56,11 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
             ("Registration", vehicle.registration),
             ("Chassis number", vehicle.chassis_number),
             ("Engine", vehicle.engine),
-            ("Fuel system", vehicle.get_fuel_system_display()),
-            ("Electrical system", vehicle.get_system_volts_display() or ""),
+            ("Fuel system", _usual(vehicle, "fuel_system", vehicle.get_fuel_system_display())),
+            ("Electrical system", _usual(vehicle, "system_volts", vehicle.get_system_volts_display() or "")),
             ("Tank", _number(vehicle.tank_litres, edge.unit("litres"))),
             ("Tank material", vehicle.get_tank_material_display()),
-            ("Tank venting", vehicle.get_tank_venting_display()),
+            ("Tank venting", _usual(vehicle, "tank_venting", vehicle.get_tank_venting_display())),
             ("In storage since", format_date(vehicle.stored_since)),
             ("Wheels", "on stands" if vehicle.on_stands else "on the ground"),
         ],
@@ -143,7 +148,7 @@ def place_facts(bay: Bay) -> Facts:
         *_if_known("exhaust extraction", _yes(bay.exhaust_extraction, "exhaust extraction")),
     ]
     return [
-        ("Bay", f"{bay.label}, {bay.building.name}"),
+        ("Bay", f"{bay.label}, {bay.building.name}" if bay.is_marked else str(bay)),
         ("Site", bay.building.site.name),
         ("Shelter", bay.building.get_shelter_display()),
         ("At the bay", ", ".join(word for _, word in at_hand) or "no power, no extraction"),

@@ -1,5 +1,6 @@
 """Builds the demo barn once, in one transaction, and recomputes its dates."""
 
+from collections.abc import Callable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -22,6 +23,8 @@ from collection.life.refresh import refresh_organisation
 from collection.models import Basis, Organisation, Person, Vehicle
 from collection.proof.actions import sign_statement
 
+A_FEW = 10  # cars between two words of how far it is
+
 
 def is_loaded() -> bool:
     """Whether the demo barn stands in this database."""
@@ -39,23 +42,27 @@ def is_only_the_demo() -> bool:
     return not others and (invented <= people or not people)
 
 
-def build(now: datetime) -> Organisation:
-    """The whole barn, its two years ending at ``now``."""
+def build(now: datetime, tell: Callable[[str], None] = lambda _line: None) -> Organisation:
+    """The whole barn, its two years ending at ``now``; ``tell`` hears how far it is."""
     with transaction.atomic():
-        organisation = _records(now)
+        organisation = _records(now, tell)
         sign_statement(organisation=organisation, now=now)
+    tell("Working out what is due at each car")
     today = now.astimezone(ZoneInfo(TIME_ZONE)).date()
     refresh_organisation(organisation.pk, today=today, trigger=NIGHTLY)
     return organisation
 
 
-def _records(now: datetime) -> Organisation:
+def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     organisation = Organisation.objects.create(name=ORGANISATION)
     cast = add_people(organisation, now)
     site, bays = add_places(organisation)
     diary = Diary(cast.keepers, ZoneInfo(TIME_ZONE), now)
     cars: dict[str, Vehicle] = {}
-    for line in car_lines():
+    lines = car_lines()
+    for number, line in enumerate(lines, 1):
+        if number % A_FEW == 1:
+            tell(f"Two years of care, car {number} of {len(lines)}")
         car = add_car(line, organisation, cast.owners, bays[line.car["bay"]], diary.today)
         cars[line.key] = car
         _routine(line, car, diary)
@@ -64,12 +71,14 @@ def _records(now: datetime) -> Organisation:
     stories.tell(scene)
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
+    tell("Signing and chaining every entry")
     recommissioning.find(diary, cars[recommissioning.CAR])
     diary.store()
     staff.add_hands(site, cast, diary.today)
     for thing in (organisation, site):
         open_settings(thing, Edit(cast.manager, now))
     add_private(organisation, site, cars, cast.manager, now)
+    tell("Reading the loggers' files")
     loggers.add_loggers(site, cars["KM 1091"], cast.manager, diary)
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))

@@ -1,5 +1,6 @@
 """The demo barn's valley, buildings and bays. The valley does not exist."""
 
+from collection.care.actions.floor import add_to_floor
 from collection.models import Bay, Building, Climate, ClimateMonth, Organisation, Shelter, Site
 
 TIME_ZONE = "Europe/Zurich"  # the valley keeps Central European time
@@ -35,6 +36,8 @@ def add_places(organisation: Organisation) -> tuple[Site, dict[str, Bay]]:
         organisation=organisation, name="Kaldmere", time_zone=TIME_ZONE, climate=climate
     )
     bays = _long_barn(site) | _winter_room(site) | _yard(site)
+    for building in site.buildings.all():
+        add_to_floor(building)
     return site, bays
 
 

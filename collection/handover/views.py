@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
+from collection.care.queries.care import free_bays
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verdict import KINDS
 from collection.handover.actions.arrivals import Arrival, Taken, arrive
@@ -18,7 +19,6 @@ from collection.handover.queries.handovers import file_of, is_kept
 from collection.host.installation_key import installation_key
 from collection.models import Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
-from collection.places.queries.places import free_bays
 from collection.web.form_faults import saved
 from collection.web.sorting import Column, Sorting
 
@@ -78,7 +78,7 @@ def car_arrive(request: AccessRequest) -> HttpResponse:
     """Take a car over from its file: verified first, stored whole or not at all."""
     access = request.access
     sent = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    form = ArriveForm(*sent, owners=access.owners(), bays=free_bays(access, Vehicle()))
+    form = ArriveForm(*sent, owners=access.owners(), bays=free_bays(access.bays(), Vehicle()))
     taken: list[Taken] = []
 
     def take() -> None:

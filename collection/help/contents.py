@@ -29,7 +29,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="first-steps",
             title="First steps",
             about="From an empty barn to the first due list; who does what.",
-            explains=("cars", "car_new", "car_edit", "car_remove"),
+            explains=("start", "start_cars", "cars", "car_new", "car_edit", "car_remove"),
         ),
         HelpPage(slug="words", title="Words", about="What the words on the pages mean."),
     ),

@@ -36,6 +36,7 @@ from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.regimes import REGIMES, SHELTERS
 from scheduler.vocabulary.systems import SYSTEMS
 from scheduler.vocabulary.tags import TAGS
+from scheduler.vocabulary.words import WORDS
 
 APART = (
     ("Photographs and PDFs of one entry", PICTURES),
@@ -112,6 +113,7 @@ def facts() -> dict[str, Any]:
         "connections": AT_ONCE + 1,  # health has its own
         "web_most": MOST_WEB_PROCESSES,
         "rehearsal_room": ROOM,
+        "words": WORDS,
         "scopes": [words for words, _ in SCOPES.values()],
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,

@@ -19,7 +19,7 @@ def metres(name, label, validators):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("collection", "0024_what_a_car_looks_like")]
+    dependencies = [("collection", "0030_own_duties")]
 
     operations = [
         metres("from_left_m", "from the left wall, m", ALONG),

@@ -29,7 +29,7 @@ from collection.models.operations import BackupRun
 from collection.models.organisations import Organisation
 from collection.models.own_duties import OwnDuty
 from collection.models.people import Membership, Operator, Owner, Person, Role, Threshold, Units
-from collection.models.places import Bay, Building, Climate, ClimateMonth, Site
+from collection.models.places import UNMARKED, Bay, Building, Climate, ClimateMonth, Site
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
@@ -61,6 +61,7 @@ from collection.models.vehicles import (
 from collection.models.webhooks import Delivery, DueChange, Webhook
 
 __all__ = [
+    "UNMARKED",
     "Anchor",
     "AnchoredHead",
     "ApiToken",

@@ -101,8 +101,15 @@ class Building(models.Model):
         return f"{self.name}, {self.site}"
 
 
+UNMARKED = ""  # the row of places on the floor that nobody painted
+
+
 class Bay(models.Model):
-    """A place for one car, named by its row and its place in the row."""
+    """A place for one car, named by its row and its place in the row.
+
+    A car may stand in a building and in no bay of it: then it has a place of the row ``UNMARKED``, of which
+    a building has the first from its beginning, and as many as cars stand there.
+    """
 
     building = models.ForeignKey(Building, models.PROTECT, related_name="bays")
     row = models.CharField(max_length=10)
@@ -141,9 +148,14 @@ class Bay(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.building.name} {self.label}"
+        return f"{self.building.name}{' ' if self.is_marked else ', '}{self.label}"
+
+    @property
+    def is_marked(self) -> bool:
+        """Whether it is a bay, rather than a place somewhere in the building."""
+        return self.row != UNMARKED
 
     @property
     def label(self) -> str:
         """Row and place as painted on the floor."""
-        return f"{self.row}{self.place}"
+        return f"{self.row}{self.place}" if self.is_marked else "no bay"

@@ -41,6 +41,7 @@ class Vehicle(models.Model):
     regime = models.CharField("care regime", max_length=10, choices=regime_kinds, default="exercised")
     stored_since = models.DateField("in storage since", null=True, blank=True)
     on_stands = models.BooleanField("wheels off the ground, on stands", default=False)
+    assumed = models.CharField(max_length=200, blank=True, editable=False)  # see ``assumed_fields``
     notes = models.TextField(blank=True, max_length=2000)
     left_on = models.DateField("left storage on", null=True, blank=True)
 
@@ -62,6 +63,16 @@ class Vehicle(models.Model):
 
     def __str__(self) -> str:
         return " ".join(str(part) for part in (self.year, self.marque, self.model) if part)
+
+    @property
+    def assumed_fields(self) -> frozenset[str]:
+        """Names of the columns that hold what is usual for its kind of car, and that nobody has looked at."""
+        return frozenset(self.assumed.split())
+
+    @property
+    def system_volts_known(self) -> int | None:
+        """The volts of its electrics where somebody knows them."""
+        return None if "system_volts" in self.assumed_fields else self.system_volts
 
 
 class LastEvent(models.TextChoices):

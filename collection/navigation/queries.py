@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Prefetch, Q, QuerySet
 
-from collection.models import Bay, Entry, Owner, Vehicle
+from collection.models import UNMARKED, Bay, Entry, Owner, Vehicle
 from collection.models.care import effective
 from collection.permissions import Access
 
@@ -39,7 +39,7 @@ def find(access: Access, text: str) -> Found:
     words = text.split()
     cars = access.vehicles().select_related("owner", "bay__building")
     here = access.vehicles().filter(left_on__isnull=True)
-    bays = access.bays().select_related("building__site")
+    bays = access.bays().exclude(row=UNMARKED).select_related("building__site")
     bays = bays.prefetch_related(Prefetch("vehicles", here, to_attr="standing"))
     entries = effective(access.entries()).select_related("vehicle", "by").order_by("-done_at")
     sorts = {

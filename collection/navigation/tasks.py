@@ -88,6 +88,7 @@ SETUP = (
     Group(
         "Cars",
         (
+            Link("start_cars", "Several new cars", "A line each: make, model, year, last driven."),
             Link("car_new", "New car", "Owner, make, model and how it is kept are enough to begin."),
             Link(
                 "spreadsheets", "Import and export", "Cars and care logs from tables; everything out again."

@@ -35,9 +35,16 @@ def places_of(organisation: Organisation) -> Places:
             f"{bay.label} {house} {site}",
             f"{site} {house} {bay.label}",
         )
-        for name in {normal(it) for it in spoken}:
+        for name in {normal(it) for it in (spoken if bay.is_marked else _on_floor(bay))}:
             places.by_name[name].append(bay)
     return places
+
+
+def _on_floor(bay: Bay) -> tuple[str, ...]:
+    """A building alone names its first place on the floor: there is room for one car more."""
+    house, site = bay.building.name, bay.building.site.name
+    both = (house, f"{house} {site}", f"{site} {house}")
+    return (*both, *(f"{bay.label} {it}" for it in both)) if bay.place == 1 else ()
 
 
 def likely_doubles(organisation: Organisation) -> dict[str, str]:

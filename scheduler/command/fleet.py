@@ -86,6 +86,7 @@ def _row(record: Record, place: int) -> dict[str, Any]:
         "fuel_system": _code(c.FUEL_SYSTEMS, car.fuel_system),
         "model_year": NAN if car.built_on is None else float(car.built_on.year),
         "system_volts": _number(car.system_volts),
+        "system_volts_assumed": car.system_volts is None,
         "stored_since": record.stored_since,
         "extraction": standing_place(record).extraction,
         "on_stands": record.on_stands,

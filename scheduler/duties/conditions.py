@@ -159,6 +159,7 @@ class Fleet:
     fuel_system: Ints
     model_year: Floats
     system_volts: Floats
+    system_volts_assumed: Bools  # they are those of its kind of car: nobody has looked
     stored_since: Floats
     extraction: Bools  # exhaust extraction at the bay
     on_stands: Bools

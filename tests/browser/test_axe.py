@@ -74,6 +74,7 @@ PAGES = {
     "arrange": [("/places/buildings/{}/arrange/", (one("building"),))],
     "air": [("/air/", ())],
     "cars": [("/cars/", ()), ("/cars/?sort=-where", ())],
+    "start_cars": [("/start/cars/", ()), ("/start/cars/?owners=several", ())],
     "car_new": [("/cars/new/", ())],
     "car": [("/cars/{}/", (RICH,)), ("/cars/{}/", (POOR,))],
     "car_remove": [("/cars/{}/remove/", (RICH,))],
@@ -196,6 +197,7 @@ SENT_FIRST = {"spreadsheet", "spreadsheet_columns"}  # looked at by test_sheets.
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first
 # a second name of an address, a file to be saved, or a step that is looked at in test_signing_in.py
 ELSEWHERE = {
+    "start",  # of an empty installation, in test_start.py
     "account_login",
     "attachment",
     "my_data",

@@ -228,7 +228,7 @@ def test_dates_of_yesterday_are_worked_out_anew_on_reading(client_as, keeper, ca
 
 def test_an_empty_barn_says_what_to_do_next(client_as, manager):
     response = page(client_as(manager))
-    assert "No car has dates yet" in text(response)
+    assert "No car stands here yet" in text(response)
     assert 'href="/cars/new/"' in response.content.decode()
 
 

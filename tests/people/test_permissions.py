@@ -82,6 +82,8 @@ ADDRESSES = {
     "floor_plan": (WORK, ""),
     "air": (WORK, ""),
     "cars": (SEE, ""),
+    "start": (MANAGE, ""),
+    "start_cars": (MANAGE, ""),
     "car_new": (EDIT, ""),
     "car": (SEE, "car"),
     "car_curves": (SEE, "car"),

@@ -336,7 +336,7 @@ def test_without_a_site_the_page_says_what_to_do(client_as, manager, barn):
     Bay.objects.all().delete()
     Building.objects.all().delete()
     Site.objects.all().delete()
-    assert "There is no site yet" in shown(client_as(manager).get(reverse("week")))
+    assert "No car stands here yet" in shown(client_as(manager).get(reverse("week")))
 
 
 @pytest.mark.parametrize("many", [2, 20])

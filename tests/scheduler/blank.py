@@ -14,6 +14,7 @@ def blank(n, place):
         fuel_system=unknown,
         model_year=nan,
         system_volts=nan,
+        system_volts_assumed=no,
         stored_since=nan,
         extraction=no,
         on_stands=no,

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from collection.care.actions.floor import free_place
 from collection.care.draft import Draft
 from collection.care.queries.clock import CLOCK_BEHIND
 from collection.care.queries.record import stands_in
@@ -22,6 +23,9 @@ def with_places(draft: Draft) -> dict[str, Any]:
     start = _start(draft)
     label = str(start) if start else ""
     to = _bay(details.get("to_bay"))
+    if to:
+        to = free_place(to, draft.vehicle)
+        details["to_bay"] = to.pk
     filled = {"from_bay": start.pk if start else None, "from_bay_label": label}
     if to or details["wheels_only"]:
         filled["to_bay_label"] = str(to) if to else label

@@ -106,7 +106,7 @@ class CareForm(forms.Form):
             row = QUANTITY[field_.quantity]
             if row.positions_a_volt:
                 codes = [position.code for position in row.positions]
-                volts = self.car.vehicle.system_volts or USUAL_VOLTS
+                volts = self.car.vehicle.system_volts_known or USUAL_VOLTS
                 if field_.position not in codes[: int(volts * row.positions_a_volt)]:
                     del self.fields[name]
 
@@ -118,7 +118,7 @@ class CareForm(forms.Form):
             if not isinstance(field_, MeasureField):
                 continue
             if _is_reading(field_):
-                field_.high = limit_of(field_.quantity, self.car.vehicle.system_volts).high
+                field_.high = limit_of(field_.quantity, self.car.vehicle.system_volts_known).high
             elif name == "litres" and self.car.vehicle.tank_litres:
                 field_.high = self.car.vehicle.tank_litres
             field_.use_units(self.car.edge, self.initial.get(name))

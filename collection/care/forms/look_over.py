@@ -72,7 +72,7 @@ class LookOverForm(PlainForm):
         for name in PRESSURES:
             pressures[name].name = f"Tyre pressure, {pressures[name].name.lower()}"  # type: ignore[attr-defined]  # a MeasureField
         for field in self.measured.values():
-            field.high = limit_of(field.quantity, vehicle.system_volts).high
+            field.high = limit_of(field.quantity, vehicle.system_volts_known).high
             field.use_units(edge, None)
         self.order_fields(
             [VOLTS, "battery_code", *PRESSURES, "tyre_code", "fuel_level", "odometer", "levels"]

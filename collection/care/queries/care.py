@@ -9,7 +9,7 @@ from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 from django.utils import timezone
 
-from collection.models import Bay, CareKind, Entry, Reading, Vehicle
+from collection.models import UNMARKED, Bay, CareKind, Entry, Reading, Vehicle
 from collection.models.care import effective
 
 
@@ -39,10 +39,17 @@ def open_findings(vehicles: Iterable[Vehicle]) -> QuerySet[Entry]:
 
 
 def free_bays(bays: QuerySet[Bay], vehicle: Vehicle) -> QuerySet[Bay]:
-    """Those of the bays in which no other car stands, in walking order."""
+    """Those of the bays in which no other car stands, in walking order.
+
+    Of the places on the floor of each building one: there is always room for one car more.
+    """
     others = Vehicle.objects.filter(left_on__isnull=True, bay__isnull=False).exclude(pk=vehicle.pk)
-    free = bays.exclude(pk__in=others.values("bay")).select_related("building")
-    return free.order_by("building__site", "building__walk_order", "building__name", "row", "place")
+    free = bays.exclude(row=UNMARKED).exclude(pk__in=others.values("bay"))
+    floor, own = bays.filter(row=UNMARKED, place=1), vehicle.bay
+    if own and not own.is_marked:
+        floor = floor.exclude(building=own.building_id) | bays.filter(pk=own.pk)
+    order = ("building__site__name", "building__walk_order", "building__name", "row", "place")
+    return (free | floor).select_related("building__site").order_by(*order)
 
 
 def zone_of(vehicle: Vehicle) -> tzinfo:

@@ -11,7 +11,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.functional import SimpleLazyObject
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from collection.care.actions.care import Logged
 from collection.care.cautions import DEFER, cautions_for
@@ -24,6 +23,7 @@ from collection.care.views.log_forms import Claim, log_form, seen_of
 from collection.models import CareKind, Clash, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.web.units import edge
+from collection.web.way_back import way_back
 from scheduler.vocabulary.care import KIND
 
 
@@ -112,7 +112,7 @@ def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) ->
         messages.warning(request, describe_clash(request.access.person, logged))
     else:
         _confirm(request, vehicle, logged)
-    onward = _next(request)
+    onward = way_back(request)
     return redirect(onward) if onward else redirect("car", vehicle.pk)
 
 
@@ -123,22 +123,13 @@ def _confirm(request: AccessRequest, vehicle: Vehicle, logged: Logged) -> None:
     messages.success(request, f"{what} for {vehicle}.{again}")
 
 
-def _next(request: AccessRequest) -> str:
-    """The page of ours to go back to, if one was asked for."""
-    wanted = request.POST.get("next") or request.GET.get("next", "")
-    ours = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if ours else ""
-
-
 def _page(request: AccessRequest, form: CareForm) -> dict[str, Any]:
     return {
         "car": form.car.vehicle,
         "form": form,
         "cautions": cautions_for(form.kind, form.car.duty),
         "defer": DEFER,
-        "next": _next(request),
+        "next": way_back(request),
         "tags": open_tags([form.car.vehicle]),
         "last": form.car.last.entries.get(form.kind),
         "title": CareKind(form.kind).label,

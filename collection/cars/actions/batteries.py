@@ -53,7 +53,7 @@ def _faults(battery: Battery, today: date) -> Faults:
     faults |= before(battery, "installed_on", "made_on")
     faults |= in_future(battery, DATES, today)
     faults |= unknown("chemistry", battery.chemistry, chemistries(), "chemistry")
-    system = battery.vehicle.system_volts
+    system = battery.vehicle.system_volts_known
     if battery.volts and system and battery.volts > system:
         faults["volts"] = f"The car has a {system} V system: a {battery.volts} V battery cannot be in it."
     return faults

@@ -7,6 +7,7 @@ from math import inf
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.care.actions.floor import free_place
 from collection.care.actions.record import Edit, recorded
 from collection.cars.actions.rules import follow_kinds
 from collection.life.refresh import refresh_vehicles
@@ -24,13 +25,26 @@ def save_vehicle(*, vehicle: Vehicle, edit: Edit, today: date) -> Vehicle:
 
 
 def put_vehicle(*, vehicle: Vehicle, today: date) -> None:
-    """The same without an entry, and without working out its dates: for many new cars in a row."""
+    """The same without an entry, and without working out its dates: for many new cars in a row.
+
+    What is no longer as it was assumed for its kind of car is known from now on.
+    """
+    vehicle.assumed = " ".join(sorted(_still_assumed(vehicle)))
+    if vehicle.bay and vehicle.bay.building.site.organisation_id == vehicle.organisation_id:
+        vehicle.bay = free_place(vehicle.bay, vehicle)
     faults = in_future(vehicle, ("stored_since", "left_on"), today)
     faults |= before(vehicle, "left_on", "stored_since")
     faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
     check(vehicle, faults | _wall_faults(vehicle) | _bay_faults(vehicle))
     vehicle.save()
     follow_kinds(vehicle)
+
+
+def _still_assumed(vehicle: Vehicle) -> frozenset[str]:
+    stored = Vehicle.objects.filter(pk=vehicle.pk).first() if vehicle.assumed else None
+    if stored is None:
+        return vehicle.assumed_fields
+    return frozenset(n for n in vehicle.assumed_fields if getattr(stored, n) == getattr(vehicle, n))
 
 
 def _year_faults(vehicle: Vehicle, today: date) -> Faults:
@@ -53,7 +67,8 @@ def _inside_faults(vehicle: Vehicle) -> Faults:
         text = f"{fuel.litres:g} litres are recorded in the tank: it cannot be smaller. Mend the fuel first."
         faults["tank_litres"] = text
     battery = vehicle.batteries.filter(removed_on__isnull=True).first()
-    if vehicle.system_volts and battery and (battery.volts or 0) > vehicle.system_volts:
+    volts = vehicle.system_volts_known
+    if volts and battery and (battery.volts or 0) > volts:
         faults["system_volts"] = f"A {battery.volts} V battery is recorded in the car: mend that first."
     return faults
 

@@ -15,7 +15,9 @@ class BayChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # cannot be 
 
     def label_from_instance(self, obj: Any) -> str:
         """As the barn says it: A3, Long shed."""
-        return f"{obj.label}, {obj.building.name}, {obj.building.site.name}"
+        if obj.is_marked:
+            return f"{obj.label}, {obj.building.name}, {obj.building.site.name}"
+        return f"{obj.building.name}, {obj.building.site.name}: in no bay"
 
 
 class VehicleForm(RecordForm):
@@ -24,7 +26,7 @@ class VehicleForm(RecordForm):
     bay = BayChoice(
         queryset=Bay.objects.none(),
         required=False,
-        empty_label="In no bay",
+        empty_label="Not known where",
         help_text="Free bays only. If it moves now, log the move; else say below since when it stands there.",
     )
     tank_litres = MeasureField(name="Tank holds", stored_as="litres", low=1, high=1000)
@@ -79,8 +81,28 @@ class VehicleForm(RecordForm):
             self.fields["owner"].widget = forms.HiddenInput()
         self.fields["owner"].empty_label = "Choose the owner"  # type: ignore[attr-defined]  # as above
         self.fields["bay"].queryset = bays  # type: ignore[attr-defined]  # a ModelChoiceField
+        if self.instance.assumed:
+            names = sorted(self.instance.assumed_fields)
+            for name in names:
+                self.fields[name].help_text = "Assumed: usual for its kind of car."
+            titles = " and ".join(str(self.fields[name].label).lower() for name in names)
+            self.fields["looked"] = forms.BooleanField(
+                label="I looked: what is assumed here is right", required=False, help_text=f"The {titles}."
+            )
         for name in ("registration", "chassis_number"):
             self.fields[name].widget.attrs |= {"autocapitalize": "characters", "autocomplete": "off"}
+
+    def clean(self) -> dict[str, Any]:
+        """What somebody looked at is assumed no longer."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        if cleaned.get("looked"):
+            self.instance.assumed = ""
+        return cleaned
+
+    def groups(self) -> Groups:
+        """The headings, with the question about what is assumed where anything is."""
+        asked = (("Assumed so far", ("looked",)),) if "looked" in self.fields else ()
+        return (*self.GROUPS, *asked)
 
     def doubt(self) -> str:
         """What looks wrong with the chassis number and is kept all the same."""

@@ -8,6 +8,7 @@ from typing import Any
 from django.http import QueryDict
 
 from collection.care.actions.record import Edit
+from collection.care.queries.care import free_bays
 from collection.cars import queries as vehicles
 from collection.cars.actions.batteries import fit_battery, save_battery
 from collection.cars.actions.fluids import save_fluids
@@ -21,7 +22,6 @@ from collection.cars.forms.tyres import StandsForm, TyreForm
 from collection.cars.forms.vehicles import LastUseForm, VehicleForm
 from collection.models import Battery, Vehicle
 from collection.permissions import Access
-from collection.places.queries import places
 from collection.web.measures import RecordForm
 from collection.web.units import edge
 
@@ -44,7 +44,8 @@ def groups(forms: Sequence[RecordForm]) -> list[Group]:
     shown: list[Group] = []
     for form in forms:
         if isinstance(form, VehicleForm | BatteryForm | FuelForm):
-            shown += [(title, [form[name] for name in names]) for title, names in form.GROUPS]
+            groups_of = form.groups() if isinstance(form, VehicleForm) else form.GROUPS
+            shown += [(title, [form[name] for name in names]) for title, names in groups_of]
         else:
             shown.append((heading(form), list(form)))
     return shown
@@ -61,7 +62,7 @@ def heading(form: RecordForm) -> str:
 
 def car_forms(access: Access, vehicle: Vehicle, data: Data) -> list[RecordForm]:
     """What the car is and where it stands."""
-    owners, bays = access.owners(), places.free_bays(access, vehicle)
+    owners, bays = access.owners(), free_bays(access.bays(), vehicle)
     units = edge(access.person.units)
     return [VehicleForm(data, instance=vehicle, edge=units, owners=owners, bays=bays)]
 

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 
 from collection.care.actions.record import Edit
@@ -20,6 +21,7 @@ from collection.permissions import EDIT_CARS, SEE_CARS, AccessRequest, needs
 from collection.web.form_faults import saved
 from collection.web.measures import RecordForm
 from collection.web.sorting import Column, Sorting
+from collection.web.way_back import keep_way_back, way_back
 
 CARS_A_PAGE = 100
 COLUMNS = (
@@ -111,5 +113,6 @@ def _go_on(request: AccessRequest, vehicle: Vehicle, part: str) -> HttpResponse:
     """To the next part when asked for, else to the car."""
     after = part_after(part)
     if "and_next" in request.POST and after:
-        return redirect("car_edit", vehicle.pk, after)
-    return redirect("car", vehicle.pk)
+        return redirect(reverse("car_edit", args=[vehicle.pk, after]) + keep_way_back(request))
+    back = way_back(request)
+    return redirect(back) if back else redirect("car", vehicle.pk)

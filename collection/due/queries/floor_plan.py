@@ -99,6 +99,7 @@ def floor_plan(access: Access, *, site: Site, today: date) -> FloorPlan:
             tuple(other.pk for other in bay.blocked_by.all()),
         )
         for bay in bays
+        if bay.is_marked or bay.pk in in_bay
     ]
     return FloorPlan(
         houses=[

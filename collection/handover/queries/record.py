@@ -72,7 +72,12 @@ def record_of(vehicle: Vehicle) -> Facts:
         name: [_plain(row, names) for row in model.objects.filter(vehicle=vehicle).order_by("pk")]
         for name, (model, names) in PARTS.items()
     }
-    return {"car": _plain(vehicle, CAR), **parts}
+    return {"car": _plain(vehicle, CAR) | _not_known(vehicle), **parts}
+
+
+def _not_known(vehicle: Vehicle) -> Facts:
+    """What is only assumed for its kind of car is left for the next keeper to find out."""
+    return {name: "" if isinstance(getattr(vehicle, name), str) else None for name in vehicle.assumed_fields}
 
 
 def _plain(row: Any, names: tuple[str, ...]) -> Facts:

@@ -15,7 +15,7 @@ from collection.models import Battery, Fluid, Fuel, Tyre, Vehicle
 from scheduler.vocabulary.fluids import FLUID
 
 # What a car or a battery is made of was so from the first, whenever that was written down.
-BUILT = ("fuel_system", "year", "system_volts", "tank_litres", "tank_material", "tank_venting")
+BUILT = ("fuel_system", "year", "system_volts", "assumed", "tank_litres", "tank_material", "tank_venting")
 MADE = ("chemistry", "capacity_ah", "volts", "made_on", "full_sg", "installed_on", "removed_on")
 FROM_FIRST = {"": BUILT, "battery": MADE}
 Fields = dict[str, Any]

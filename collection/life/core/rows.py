@@ -68,6 +68,7 @@ def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
         "fuel_system": _code(c.FUEL_SYSTEMS, car["fuel_system"]),
         "model_year": number(car["year"]),
         "system_volts": number(car["system_volts"]),
+        "system_volts_assumed": "system_volts" in (car["assumed"] or "").split(),
         "stored_since": _by(look.stored_since, look.day),
         "extraction": bool(look.bay and look.bay.exhaust_extraction),
         "on_stands": look.on_stands,

@@ -23,6 +23,7 @@ from collection.permissions import CHOSEN, MANAGE, AccessRequest, needs, signed_
 from collection.web.form_faults import saved
 from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
+from collection.web.way_back import way_back
 
 MEMBER_COLUMNS = (
     Column("name", "Name", ("person__name",)),
@@ -93,7 +94,7 @@ def _owner(
     units = edge(request.access.person.units)
     form = OwnerForm(_sent(request), instance=owner, edge=units, people=query.people_of(request.access))
     if request.method == "POST" and saved([form], lambda: act.save_owner(owner=owner)):
-        return _done(request, f"{owner}: saved.", "people")
+        return _done(request, f"{owner}: saved.", way_back(request) or "people")
     shown = {"title": title, "form": form, "button": "Save"}
     return render(request, "people/edit.html", shown | (more or {}))
 

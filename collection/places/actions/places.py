@@ -7,10 +7,11 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.db.models import ProtectedError, QuerySet
 
+from collection.care.actions.floor import floor_of
 from collection.care.actions.record import Edit
 from collection.care.actions.settings import settings_recorded
 from collection.life.refresh import refresh_vehicles
-from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
+from collection.models import UNMARKED, Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.places.actions.bays import check_blocking
 from collection.places.queries.places import time_zones
 from collection.web.faults import Faults, check, check_rows
@@ -69,6 +70,7 @@ def save_building(*, building: Building, edit: Edit, today: date) -> Building:
     check(building, _name_taken(building, Building.objects.filter(site=building.site)))
     with settings_recorded([building.site], edit):
         building.save()
+        floor_of(building)
     refresh_cars(Vehicle.objects.filter(bay__building=building), today)
     return building
 
@@ -91,6 +93,8 @@ def remove_place(*, place: Site | Building | Bay | Climate, edit: Edit) -> None:
     """Take out a place that nothing stands in; ValidationError says what still does."""
     try:
         with settings_recorded(_sites_of(place), edit):
+            if isinstance(place, Building):
+                place.bays.filter(row=UNMARKED).delete()
             place.delete()
     except ProtectedError as fault:
         held = ", ".join(sorted({str(thing) for thing in fault.protected_objects})[:5])

@@ -3,9 +3,9 @@
 from functools import cache
 from zoneinfo import available_timezones
 
-from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
+from django.db.models import F, Prefetch, Q, QuerySet
 
-from collection.models import Bay, Building, Climate, ClimateMonth, Site, Vehicle
+from collection.models import UNMARKED, Bay, Building, Climate, ClimateMonth, Site, Vehicle
 from collection.permissions import Access
 from collection.web.sorting import Sorting
 
@@ -21,23 +21,18 @@ def time_zones() -> frozenset[str]:
 def sites_with_places(access: Access, order: Sorting | None = None) -> QuerySet[Site]:
     """Sites with buildings in walking order, bays as asked, and in each the car there now (``standing``)."""
     here = Prefetch("vehicles", Vehicle.objects.filter(left_on__isnull=True), to_attr="standing")
-    bays = Bay.objects.prefetch_related(here, "blocked_by").order_by("row", "place")
+    shown = ~Q(row=UNMARKED) | Q(pk__in=Vehicle.objects.filter(left_on__isnull=True).values("bay"))
+    bays = Bay.objects.filter(shown).prefetch_related(here, "blocked_by").order_by("row", "place")
     bays = order.rows(bays) if order else bays
     buildings = Building.objects.select_related("measured").prefetch_related(Prefetch("bays", bays))
     sites = access.sites().select_related("climate__measured")
     return sites.prefetch_related(Prefetch("buildings", buildings.order_by("walk_order", "name")))
 
 
-def free_bays(access: Access, vehicle: Vehicle) -> QuerySet[Bay]:
-    """Bays without a car, and the car's own."""
-    taken = Vehicle.objects.filter(bay=OuterRef("pk"), left_on__isnull=True).exclude(pk=vehicle.pk)
-    free = access.bays().filter(~Exists(taken)).select_related("building__site")
-    return free.order_by("building__site__name", "building__walk_order", "row", "place")
-
-
 def bays_beside(bay: Bay) -> QuerySet[Bay]:
     """The other bays of the building: those that could block it."""
-    return Bay.objects.filter(building=bay.building).exclude(pk=bay.pk).select_related("building")
+    marked = Bay.objects.filter(building=bay.building).exclude(row=UNMARKED)
+    return marked.exclude(pk=bay.pk).select_related("building")
 
 
 def climates_with_months(access: Access) -> QuerySet[Climate]:

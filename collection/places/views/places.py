@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
 from collection.care.actions.record import Edit
-from collection.models import Bay, Building, Climate, ClimateMonth, Site
+from collection.models import UNMARKED, Bay, Building, Climate, ClimateMonth, Site
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.places.actions.bays import Row, add_bays
 from collection.places.actions.places import remove_place, save_bay, save_building, save_climate, save_site
@@ -19,6 +19,7 @@ from collection.places.queries import places as query
 from collection.web.form_faults import saved
 from collection.web.sorting import Column, Sorting
 from collection.web.units import edge
+from collection.web.way_back import way_back
 
 MOST_DIGITS = 10  # longer than any row number
 BAY_COLUMNS = (
@@ -117,7 +118,8 @@ def bay_new(request: AccessRequest, building: int) -> HttpResponse:
 @needs(MANAGE)
 def bay_edit(request: AccessRequest, pk: int) -> HttpResponse:
     """What a bay has, and what stands in its way."""
-    bay = get_object_or_404(request.access.bays().select_related("building__site"), pk=pk)
+    bays = request.access.bays().exclude(row=UNMARKED).select_related("building__site")
+    bay = get_object_or_404(bays, pk=pk)
     name = bay.label
     units = edge(request.access.person.units)
     form = BayForm(_sent(request), instance=bay, edge=units, beside=query.bays_beside(bay))
@@ -175,7 +177,7 @@ def _page(request: AccessRequest, title: str, place: Site | Building | Bay, form
 
 def _done(request: AccessRequest, words: str) -> HttpResponse:
     messages.success(request, words)
-    return redirect("places")
+    return redirect(way_back(request) or "places")
 
 
 def _asked_to_remove(request: AccessRequest, place: Site | Building | Bay | Climate) -> bool:

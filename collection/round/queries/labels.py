@@ -2,7 +2,7 @@
 
 from django.db.models import QuerySet
 
-from collection.models import Bay, Site, Vehicle
+from collection.models import UNMARKED, Bay, Site, Vehicle
 from collection.permissions import Access
 
 WALK = ("building__site__name", "building__walk_order", "building__name", "row", "place")
@@ -18,7 +18,7 @@ def cars_to_label(access: Access, site: Site | None) -> QuerySet[Vehicle]:
 
 def bays_to_label(access: Access, site: Site | None) -> QuerySet[Bay]:
     """Bays, at one site or at all."""
-    bays = access.bays().select_related("building__site")
+    bays = access.bays().exclude(row=UNMARKED).select_related("building__site")
     if site:
         bays = bays.filter(building__site=site)
     return bays.order_by(*WALK)

@@ -251,7 +251,7 @@ def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
         return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
     vehicle.bay = fits[0]
     other = barn.bays.get(fits[0].pk)
-    if other and not row.values.get("left_on"):
+    if other and fits[0].is_marked and not row.values.get("left_on"):
         return {"place": f"row {other} puts a car into {fits[0]} already"}
     return {}
 

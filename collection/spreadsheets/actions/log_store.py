@@ -14,7 +14,8 @@ from collection.models import Entry, Person, Reading, Vehicle
 from collection.spreadsheets.actions.log import Line
 
 BATCH = 500
-CHECKED = ("organisation_id", "tank_litres", "system_volts")  # of a car, against which rows are checked
+# of a car, against which rows are checked
+CHECKED = ("organisation_id", "tank_litres", "system_volts", "assumed")
 
 
 def key_of(sheet: uuid.UUID) -> str:

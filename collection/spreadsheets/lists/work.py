@@ -91,7 +91,7 @@ def _bays(site: Site, floor_plan: FloorPlan) -> Iterator[Row]:
     for house in floor_plan.houses:
         for row in house.rows:
             for place in row.places:
-                spot: Row = [site.name, house.building.name, row.name, place.bay.place]
+                spot: Row = [site.name, house.building.name, row.name, place.bay.place if row.name else None]
                 yield [*spot, *_standing(place.standing)]
     for standing in floor_plan.in_no_bay:
         yield [site.name, None, None, None, *_standing(standing)]

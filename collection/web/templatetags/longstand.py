@@ -1,6 +1,8 @@
 """How dates, numbers and states are said on every page."""
 
 from datetime import date, datetime
+from typing import Any
+from urllib.parse import urlencode
 
 from django import template
 from django.conf import settings
@@ -9,6 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from collection.host.version import VERSION
+from scheduler.vocabulary.words import WORD
 
 register = template.Library()
 
@@ -95,6 +98,29 @@ BADGES = {
 def state(name: str) -> SafeString:
     """The badge of a state: word and shape."""
     return BADGES[name]
+
+
+@register.simple_tag(takes_context=True)
+def word(context: dict[str, Any], text: str) -> str:
+    """A word that opens its meaning, at its first place on a page; any other text as it is."""
+    opened = context.dicts[0].setdefault("words opened", set())  # of the page with all that it includes
+    row = WORD.get(text.casefold())
+    if row is None or row.slug in opened:
+        return text
+    opened.add(row.slug)
+    return format_html(
+        '<button type="button" class="word" popovertarget="word-{slug}">{text}</button>'
+        '<span popover id="word-{slug}" class="meaning" role="note">{meaning}</span>',
+        slug=row.slug,
+        text=text,
+        meaning=row.meaning,
+    )
+
+
+@register.simple_tag(takes_context=True)
+def back_here(context: dict[str, Any]) -> str:
+    """Behind the address of a form: this page is where it leads back to."""
+    return f"?{urlencode({'next': context['request'].get_full_path()})}"
 
 
 @register.simple_tag

@@ -66,7 +66,8 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
             "age": no_age,
             "capacity": no_rating,
             "drain": no_drain,
-            "volts": np.isnan(fleet.battery_volts) & np.isnan(fleet.system_volts),
+            "volts": np.isnan(fleet.battery_volts)
+            & (np.isnan(fleet.system_volts) | fleet.system_volts_assumed),
         },
     )
 
