@@ -37,7 +37,7 @@ from collection.models.records import RecordEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
-from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
+from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState, SheetWord
 from collection.models.staff import (
     Equipment,
     Hand,
@@ -132,6 +132,7 @@ __all__ = [
     "SheetKind",
     "SheetMemory",
     "SheetState",
+    "SheetWord",
     "Shelter",
     "SignIn",
     "Site",

@@ -26,13 +26,13 @@ from collection.models import Basis, Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
 from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
-from collection.spreadsheets.actions.incoming import KINDS, sheet_of
+from collection.spreadsheets.actions.incoming import mapping_of, reader_of, sheets_of
 from collection.spreadsheets.actions.log_store import store_log
 from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
 from collection.spreadsheets.queries import garage_of, places_of
-from collection.spreadsheets.sheets.mapping import Mapping
-from collection.spreadsheets.sheets.parsing import Parsed, parsed_rows
-from collection.web.units import edge
+from collection.spreadsheets.sheets.headings import heading_of
+from collection.spreadsheets.sheets.parsing import Parsed
+from collection.spreadsheets.sheets.shaping import table_of
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
@@ -114,12 +114,12 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
 
 
 def _rows(row: SheetImport) -> list[Parsed]:
-    reader = edge(row.by.units if row.by else "metric")
-    return list(parsed_rows(KINDS[row.kind], sheet_of(row), Mapping.read(_mapping(row)), reader))
-
-
-def _mapping(row: SheetImport) -> dict[str, Any]:
-    return {key: row.mapping[key] for key in ("sheet", "header", "columns", "cars")}
+    reader = reader_of(row)
+    table = table_of(sheets_of(row), reader.mapping.shape)
+    if asked := reader.mapping.questions():
+        names = ", ".join(sorted({f"{what} of “{heading_of(table.headings, at)}”" for at, what in asked}))
+        raise ValidationError(f"Say first: {names}.")
+    return list(reader.rows(table))
 
 
 def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
@@ -134,15 +134,20 @@ def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
 def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     organisation, today = row.organisation, local_day(row.organisation, now)
     may = row.by is not None and may_in(row.by, organisation, MANAGE)
-    findings = cars.check_cars(
-        _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
-    )
+    answers = mapping_of(row).answers
+
+    def barn() -> cars.Barn:
+        return cars.barn_of(
+            organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles, answers=answers
+        )
+
+    findings = cars.check_cars(_rows(row), barn(), beat)
 
     def store(at: datetime) -> dict[str, Any]:
-        barn = cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles)
-        made = list(cars.store_cars(_rows(row), barn))
+        here = barn()
+        made = list(cars.store_cars(_rows(row), here))
         open_records(made, Edit(row.by, at, basis=Basis.DOCUMENT))
-        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(barn.new_owners)}
+        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(here.new_owners)}
 
     return _Work(findings, store)
 
@@ -156,7 +161,7 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
         places_of(row.organisation),
         zone_of_organisation(row.organisation),
         now,
-        row.mapping["cars"],
+        mapping_of(row).answers.get("car", {}),
         row.skip_doubles,
         by.name,
     )
