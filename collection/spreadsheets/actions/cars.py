@@ -264,7 +264,7 @@ def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     near = [owner for owner in barn.owners.values() if meant != NEW and _is_near(owner.name, name)]
     if near:
         _ask(row, barn, "owner", name, [owner.pk for owner in near])
-        return {"owner": f"“{shown(name)}” is nearly {near[0].name}: say below whether they are one"}
+        return {"owner": f"“{shown(name)}” is nearly {near[0].name}: say whether they are one"}
     if not barn.may_add_owners:
         return {"owner": f"there is no owner “{shown(name)}” here: a manager adds owners under People"}
     made = Owner(organisation=barn.organisation, name=name)
@@ -301,10 +301,10 @@ def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     fits = [bay for bay in barn.places.all() if str(bay.pk) == meant] if meant else barn.places.named(place)
     if not fits:
         _ask(row, barn, "place", place)
-        return {"place": f"there is no bay “{shown(place)}” here: say below where it is, or leave it out"}
+        return {"place": f"there is no bay “{shown(place)}” here: say which it is, or leave it out"}
     if len(fits) > 1:
         _ask(row, barn, "place", place, [bay.pk for bay in fits])
-        return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: say below which"}
+        return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: say which"}
     vehicle.bay = fits[0]
     other = barn.bays.get(fits[0].pk)
     if other and not row.values.get("left_on"):

@@ -30,6 +30,7 @@ class Findings:
     samples: list[dict[str, Any]] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
     asked: dict[str, dict[str, Any]] = field(default_factory=dict)
+    left: list[str] = field(default_factory=list)  # columns that mean nothing and are not brought in
     bad: dict[str, None] = field(default_factory=dict)  # rows with faults, in their order
 
     def ask(self, row: RowName, field_: str, text: str, fits: Sequence[int] = ()) -> None:
@@ -78,6 +79,7 @@ class Findings:
             "counts": dict(self.counts),
             "asked": list(self.asked.values()),
             "bad": list(self.bad),
+            "left": self.left,
         }
 
 

@@ -30,9 +30,10 @@ from collection.spreadsheets.actions.incoming import mapping_of, reader_of, shee
 from collection.spreadsheets.actions.log_store import store_log
 from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
 from collection.spreadsheets.queries import garage_of, places_of
+from collection.spreadsheets.sheets.guessing import column_of
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.parsing import Parsed
-from collection.spreadsheets.sheets.shaping import table_of
+from collection.spreadsheets.sheets.shaping import RowName, table_of
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
@@ -46,8 +47,8 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
-    """Start a step, once, in the name of whoever asks for it; True when the worker has it.
+def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool = False) -> bool:
+    """Start a step, once, in the name of whoever asks for it; True when the worker has it, never ``here``.
 
     False when it was done at once, or is at work already. A job that gave no sign of life for a while may
     be started again.
@@ -60,7 +61,7 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
     begun = begun or mine.filter(state=at_work, beat_at__lt=now - DEAD_AFTER).update(**facts)
     if not begun:
         return False
-    if row.rows > AT_ONCE and worker_is_alive(now):
+    if not here and row.rows > AT_ONCE and worker_is_alive(now):
         transaction.on_commit(partial(leave, JOB, str(row.pk), str(job)))
         return True
     run(row.pk, job, clock=clock)
@@ -113,13 +114,31 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
     return beat
 
 
-def _rows(row: SheetImport) -> list[Parsed]:
+@dataclass
+class _Lines:
+    """The rows of a table, each read; lines that are no rows of it, columns without a meaning."""
+
+    rows: list[Parsed]
+    skipped: list[tuple[RowName, str]]
+    columns: list[str]
+
+    def tell(self, findings: Findings) -> None:
+        """Nothing is left out in silence."""
+        for name, why in self.skipped:
+            findings.note(name, "", f"{why}: left out")
+        findings.left = self.columns
+
+
+def _lines(row: SheetImport) -> _Lines:
+    """The rows of the table, each read; ValidationError where something must be said of a column first."""
     reader = reader_of(row)
     table = table_of(sheets_of(row), reader.mapping.shape)
     if asked := reader.mapping.questions():
         names = ", ".join(sorted({f"{what} of “{heading_of(table.headings, at)}”" for at, what in asked}))
         raise ValidationError(f"Say first: {names}.")
-    return list(reader.rows(table))
+    unread = [at for at in range(len(table.headings)) if at not in reader.mapping.columns]
+    left = [heading_of(table.headings, at) for at in unread if column_of(table, at)]
+    return _Lines(list(reader.rows(table)), table.skipped, left)
 
 
 def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
@@ -141,11 +160,13 @@ def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
             organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles, answers=answers
         )
 
-    findings = cars.check_cars(_rows(row), barn(), beat)
+    lines = _lines(row)
+    findings = cars.check_cars(lines.rows, barn(), beat)
+    lines.tell(findings)
 
     def store(at: datetime) -> dict[str, Any]:
         here = barn()
-        made = list(cars.store_cars(_rows(row), here))
+        made = list(cars.store_cars(_lines(row).rows, here))
         open_records(made, Edit(row.by, at, basis=Basis.DOCUMENT))
         return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(here.new_owners)}
 
@@ -156,6 +177,7 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     by = row.by
     if by is None:
         raise Superseded
+    table = _lines(row)
     lines = log.Log(
         garage_of(row.organisation),
         places_of(row.organisation),
@@ -165,7 +187,8 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
         row.skip_doubles,
         by.name,
     )
-    findings = log.check_log(_rows(row), lines, beat)
+    findings = log.check_log(table.rows, lines, beat)
+    table.tell(findings)
 
     def store(at: datetime) -> dict[str, Any]:
         touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)

@@ -114,7 +114,7 @@ def _understood(row: RowName, words: str, findings: Findings) -> bool:
     """Whether the words name kinds of work; what they are taken for is shown where they are no bare name."""
     named = works_of(words)
     if not named.works:
-        findings.fault(row, "Kind", f"“{shown(words)}” is no kind of work that we know: say below what it is")
+        findings.fault(row, "Kind", f"“{shown(words)}” is no kind of work that we know: say what it is")
         findings.ask(row, "kind", words)
         return False
     if len(named.works) > 1 or named.left or named.works[0].readings or len(words.split()) > 2:

@@ -56,7 +56,7 @@ def _battery(kind: Kind, text: str) -> dict[str, Any] | None:
             found["battery.chemistry"] = choice_of(rest, chemistry.choices(), chemistry)
         except BadCell:
             return None
-    return found if len(found) > 1 or "battery.capacity_ah" in found else None
+    return found
 
 
 def _gravity_key(key: str) -> bool:

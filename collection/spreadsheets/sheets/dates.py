@@ -25,16 +25,16 @@ _CLOCK = re.compile(
 )
 _JOINT = re.compile(r"(?<=\d)T$", re.I)
 _ISO = re.compile(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$")
-_THREE = re.compile(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})$")
+_THREE = re.compile(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d{2})\.?$")
 _COMPACT = re.compile(r"^(19|20)\d{2}(0[1-9]|1[0-2])([0-2]\d|3[01])$")
 _MONTH_YEAR = re.compile(r"^(\d{1,2})[-/.](\d{4})$|^(\d{4})[-/.](\d{1,2})$")
 _YEAR = re.compile(r"^(18[89]\d|19\d\d|20\d\d)$")
 _NAMES = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 _WORD = re.compile(r"[^\W\d_]+\.?")
-_DAY_FIRST = re.compile(rf"^(\d{{1,2}})[\s,.'’\-/]*({_NAMES})[\s,.'’\-/]*(\d{{4}}|\d{{2}})?$")
-_MONTH_FIRST = re.compile(rf"^({_NAMES})[\s,.'’\-/]*(\d{{1,2}})(?:[\s,'’]+(\d{{4}}|\d{{2}}))?$")
+_DAY_FIRST = re.compile(rf"^(\d{{1,2}})[\s,.'’\-/]*({_NAMES})[\s,.'’\-/]*(\d{{4}}|\d{{2}})?\.?$")
+_MONTH_FIRST = re.compile(rf"^({_NAMES})[\s,.'’\-/]*(\d{{1,2}})(?:[\s,'’]+(\d{{4}}|\d{{2}}))?\.?$")
 _ISO_NAMED = re.compile(rf"^(\d{{4}})[\s,.'’\-/]*({_NAMES})[\s,.'’\-/]*(\d{{1,2}})$")
-_TWO = re.compile(r"^(\d{1,2})[-/.](\d{1,2})\.?$")
+_TWO = re.compile(r"^(\d{1,2})(?:[-/](\d{1,2})|\.(\d{1,2})\.)$")  # 7.11 is a number, 7.11. is a day
 _LOOSE = re.compile(rf"^({_NAMES})[\s,.'’\-/]*(\d{{4}}|\d{{2}})$", re.I)
 
 
@@ -55,10 +55,10 @@ def date_order(cells: Iterable[Cell]) -> str:
         match = _THREE.match(text) or _TWO.match(text)
         if not match:
             continue
-        first, second = int(match[1]), int(match[2])
-        first_over |= first > 12
+        first, second = int(match[1]), int(match[2] or match[3])
+        first_over |= first > 12 or "." in text  # dots part the day from the month behind it
         second_over |= second > 12
-        doubtful |= first <= 12 and second <= 12 and first != second
+        doubtful |= first <= 12 and second <= 12 and first != second and "." not in text
     if first_over and second_over:
         return ASK if doubtful else DMY
     if first_over or second_over:
@@ -75,7 +75,7 @@ def lacks_year(cell: Cell) -> bool:
     if named:
         return named[3] is None and not _LOOSE.match(text)
     two = _TWO.match(text)
-    return two is not None and int(two[1]) <= 31 and int(two[2]) <= 31
+    return two is not None and 0 < int(two[1]) <= 31 and 0 < int(two[2] or two[3]) <= 31
 
 
 def looks_like_a_date(cell: Cell) -> bool:
@@ -100,7 +100,7 @@ def in_english(text: str) -> str:
             return names[plain]
         return "" if plain in days or plain in _FILLERS else match[0].lower()
 
-    return " ".join(_WORD.sub(word, text).split()).strip(" ,.-/")
+    return " ".join(_WORD.sub(word, text).split()).strip(" ,-/")
 
 
 _FILLERS = frozenset(
@@ -181,7 +181,7 @@ def _named(text: str, order: str, year: int) -> tuple[date, str] | None:
             made = _century(match[3]) if match[3] else _given(text, year)
             return _made(text, made, _month(match[month]), int(match[day])), DAY
     if match := _TWO.match(text):
-        month_, day_ = _month_and_day(int(match[1]), int(match[2]), order)
+        month_, day_ = _month_and_day(int(match[1]), int(match[2] or match[3]), order)
         return _made(text, _given(text, year), month_, day_), DAY
     return None
 

@@ -73,6 +73,12 @@ def negations() -> frozenset[str]:
 
 
 @lru_cache(maxsize=1)
+def totals() -> frozenset[str]:
+    """How a line of totals begins."""
+    return frozenset(normal(word) for word in _words("totals", "words"))
+
+
+@lru_cache(maxsize=1)
 def small() -> frozenset[str]:
     """Words that say nothing beside a piece of work."""
     return frozenset(normal(word) for word in _words("small", "words"))

@@ -8,8 +8,8 @@ from collection.spreadsheets.sheets import dates, dictionaries
 from collection.spreadsheets.sheets.cells import Row, Sheet, is_blank, text_of
 from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.fields import Kind
-from collection.spreadsheets.sheets.guessing import Known
-from collection.spreadsheets.sheets.headings import LOOKED_AT, candidates, header_row
+from collection.spreadsheets.sheets.guessing import Known, guess
+from collection.spreadsheets.sheets.headings import LOOKED_AT, candidates, header_row, known_headings
 from collection.spreadsheets.sheets.shaping import (
     NO_HEADINGS,
     Shape,
@@ -21,6 +21,7 @@ from collection.spreadsheets.sheets.shaping import (
 OUR_NAMES = {"cars": ("cars",), "log": ("care log", "log")}  # sheets of our own workbook
 OURS, CALLED_SO = 100.0, 1.5  # policy: what a sheet's name is worth, in headings that we know
 MORE_ON_ITS_SIDE = 1.5  # headings more than upright before a table is taken to lie on its side
+SPEAKS = 0.5  # what a column without a heading is worth whose cells tell what it is
 ACROSS_AT_LEAST = 3  # dates, or cars, that stand beside each other in a row of headings
 ALIKE = 0.7  # of the headings that two sheets share, to be one table
 
@@ -85,6 +86,8 @@ def _look(sheet: Sheet, kind: Kind, known: Known, *, on_its_side: bool | None = 
         score, shape = lying
     grid = grid_of(sheet, on_its_side=shape.turned)
     beneath = len(grid) - shape.header - 1
+    if shape.header == NO_HEADINGS:
+        score = SPEAKS * len(guess([sheet], shape, kind, known).columns)
     name = normal(sheet.name)
     called = dictionaries.sheet_names(kind.key)
     if name in OUR_NAMES[kind.key]:
@@ -102,9 +105,10 @@ def shape_of(sheet: Sheet, kind: Kind, known: Known) -> tuple[float, Shape]:
     found = header_row(sheet.rows, kind)
     if kind.key == "log" and (across := _across(sheet.rows, known)):
         row, field, start, count = across
-        if found.known <= count:
+        beside = known_headings(sheet.rows[row][:start], kind)
+        if found.known <= count + beside:
             shape = Shape(((sheet.name, row),), across=field, across_from=start)
-            return count / 2 + found.known, shape
+            return count / 2 + beside, shape
     return found.known, Shape(((sheet.name, found.row),), depth=found.depth)
 
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from collection.spreadsheets.sheets import dates, dictionaries, numbers
 from collection.spreadsheets.sheets.cells import Cell, Sheet, text_of
@@ -11,7 +12,7 @@ from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER, WHOLE, F
 from collection.spreadsheets.sheets.headings import candidates, plate
 from collection.spreadsheets.sheets.log_fields import KIND_WORDS
 from collection.spreadsheets.sheets.mapping import Mapping, Use
-from collection.spreadsheets.sheets.shaping import ACROSS, SHEET, VALUE, Shape, Table, table_of
+from collection.spreadsheets.sheets.shaping import ACROSS, NO_HEADINGS, SHEET, VALUE, Shape, Table, table_of
 from collection.spreadsheets.sheets.units import (
     ASKED,
     gallons_in_heading,
@@ -51,6 +52,8 @@ def guess(sheets: Sequence[Sheet], shape: Shape, kind: Kind, known: Known) -> Ma
     columns = _by_shape(table, shape, sheets, kind, cells)
     columns |= _by_heading({at: text for at, text in headed.items() if at not in columns}, columns, kind)
     columns |= _by_content(cells, columns, kind, known)
+    if shape.header == NO_HEADINGS:
+        columns |= _words_left(cells, columns, kind)
     return Mapping(
         shape,
         {at: refined(use, kind, headed[at], cells[at], known.edge) for at, use in sorted(columns.items())},
@@ -60,6 +63,17 @@ def guess(sheets: Sequence[Sheet], shape: Shape, kind: Kind, known: Known) -> Ma
 def column_of(table: Table, column: int) -> list[Cell]:
     """What stands in a column, without its empty cells."""
     return [row[column] for _, row in table.rows if column < len(row) and row[column] is not None]
+
+
+def _words_left(cells: dict[int, list[Cell]], columns: dict[int, Use], kind: Kind) -> dict[int, Use]:
+    """The first column of words that nothing names is the note."""
+    note = next(field for field in kind.fields if field.key in ("note", "notes"))
+    wordy = (
+        at
+        for at, values in cells.items()
+        if at not in columns and values and _share(values, lambda cell: " " in text_of(cell)) >= MOST
+    )
+    return {at: Use(note.key, sure=False) for at in islice(wordy, 1)}
 
 
 def _by_heading(headed: dict[int, str], before: dict[int, Use], kind: Kind) -> dict[int, Use]:

@@ -6,10 +6,12 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 
 from collection.spreadsheets.sheets import dictionaries
-from collection.spreadsheets.sheets.cells import Row, is_blank, text_of
+from collection.spreadsheets.sheets.cells import Cell, Row, is_blank, text_of
+from collection.spreadsheets.sheets.dates import looks_like_a_date
 from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.fields import Field, Kind
 from collection.spreadsheets.sheets.letters import letters
+from collection.spreadsheets.sheets.numbers import split_unit
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, headings_of
 from collection.spreadsheets.sheets.units import BRACKETS, unit_named
 
@@ -19,6 +21,7 @@ CLOSE = 0.82  # policy: one or two letters wrong in a word
 NEAR = CLOSE / (2 - CLOSE)  # shorter than this share of each other, two texts cannot be so close
 LESS_SURE = 0.95  # than a heading that we know
 LONGEST = 200  # signs of a heading that are looked at
+SURELY = 3.0  # headings that we know among which a figure may stand
 _SHORT = 4  # words this short are not guessed at: "in" is no "on"
 
 
@@ -63,8 +66,11 @@ def header_row(rows: Sequence[Row], kind: Kind) -> Found:
     for number, row in enumerate(rows[:LOOKED_AT]):
         if sum(not is_blank(cell) for cell in row) < 2:
             continue
+        holds_data = any(is_data(cell) for cell in row)
         for depth in (1, 2) if number and _is_group(rows[number - 1], row) else (1,):
-            known = _known(headings_of(rows, number, depth), kind)
+            known = known_headings(headings_of(rows, number, depth), kind)
+            if holds_data and known < SURELY:
+                continue
             if known > best.known + (0.5 if depth > 1 else 0.0):
                 best = Found(number, depth, known)
     if best.known:
@@ -74,7 +80,7 @@ def header_row(rows: Sequence[Row], kind: Kind) -> Found:
     return Found(at, 0 if at == NO_HEADINGS else 1, 0.0)
 
 
-def _known(headings: Row, kind: Kind) -> float:
+def known_headings(headings: Row, kind: Kind) -> float:
     """How many fields they name, each once, as surely as they do."""
     named: dict[str, float] = {}
     for cell in headings[:WIDE]:
@@ -82,6 +88,14 @@ def _known(headings: Row, kind: Kind) -> float:
             for field, score in candidates(cell, kind)[:1]:
                 named[field.key] = max(score, named.get(field.key, 0.0))
     return sum(named.values())
+
+
+def is_data(cell: Cell) -> bool:
+    """Whether a cell is a date or a figure, which a heading seldom is."""
+    if isinstance(cell, str):
+        parts = split_unit(cell)
+        return looks_like_a_date(cell) or (parts is not None and len(parts[1]) < _SHORT)
+    return not is_blank(cell)
 
 
 def _is_group(above: Row, below: Row) -> bool:

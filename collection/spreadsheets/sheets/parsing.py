@@ -13,7 +13,7 @@ from collection.spreadsheets.sheets.fields import DATE, Field, Kind
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use
 from collection.spreadsheets.sheets.shaping import RowName, Table
-from collection.spreadsheets.sheets.values import BadCell, UnknownWord, value_of
+from collection.spreadsheets.sheets.values import BadCell, value_of
 from collection.web.units import Edge
 
 
@@ -102,12 +102,10 @@ class Reader:
                 row.notes.append((of.label, f"“{text}” is understood as {said}"))
                 return
             value = value_of(of, use, answer or cell)
-        except UnknownWord as fault:
-            row.faults.append((of.key, str(fault)))
-            row.unknown.append((of.key, text))
-            return
         except BadCell as fault:
             row.faults.append((of.key, str(fault)))
+            if isinstance(cell, str):
+                row.unknown.append((of.key, text))
             return
         if value is not None:
             row.take(of, value)

@@ -4,15 +4,17 @@ Whatever its shape, what comes of it are one row of headings and rows of cells b
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import zip_longest
 
+from collection.spreadsheets.sheets import dictionaries
 from collection.spreadsheets.sheets.cells import Cell, Row, Sheet, is_blank, text_of, trimmed
 from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.letters import letters
 
 RowName = int | str  # as a spreadsheet counts; with its sheet or its column where the number does not say it
 NO_HEADINGS = -1
+REPEATED, TOTALS = "the headings once more", "a line of totals"
 ACROSS, VALUE, SHEET = "Across", "Value", "Sheet"  # headings of what no column of the file holds
 
 
@@ -39,11 +41,11 @@ class Shape:
 
 @dataclass(frozen=True)
 class Table:
-    """Headings, and the rows beneath them with their names; ``repeated``: headings met again, left out."""
+    """Headings, and the rows beneath them with their names; ``skipped``: rows left out, and what they are."""
 
     headings: Row
     rows: list[tuple[RowName, Row]]
-    repeated: int = 0
+    skipped: list[tuple[RowName, str]] = field(default_factory=list)
 
 
 def turned(rows: Sequence[Row]) -> list[Row]:
@@ -94,21 +96,31 @@ def _part(sheet: Sheet, header: int, shape: Shape, *, several: bool) -> Table:
     grid = grid_of(sheet, on_its_side=shape.turned)
     headings = headings_of(grid, header, shape.depth)
     rows: list[tuple[RowName, Row]] = []
-    repeated = 0
+    skipped: list[tuple[RowName, str]] = []
     for number, row in enumerate(grid[header + 1 :], header + 1):
         if not any(not is_blank(cell) for cell in row):
             continue
-        if headings and trimmed(row) == trimmed(headings):
-            repeated += 1
-            continue
         place: RowName = letters(number) if shape.turned else number + 1
-        rows.append((f"{sheet.name} {place}" if several else place, row))
+        name = f"{sheet.name} {place}" if several else place
+        if why := _why_skipped(row, headings):
+            skipped.append((name, why))
+        else:
+            rows.append((name, row))
     if shape.across:
         headings, rows = _down(headings, rows, shape.across_from)
     if shape.sheet_is:
         headings = [*headings, *[None] * (_width(headings, rows) - len(headings)), SHEET]
         rows = [(name, [*_filled(row, len(headings) - 1), sheet.name]) for name, row in rows]
-    return Table(headings, rows, repeated)
+    return Table(headings, rows, skipped)
+
+
+def _why_skipped(row: Row, headings: Row) -> str:
+    """What a row is that is none of the table: its headings once more, or a line of totals."""
+    if headings and trimmed(row) == trimmed(headings):
+        return REPEATED
+    first = next(cell for cell in row if not is_blank(cell))
+    words = normal(first) if isinstance(first, str) else ""
+    return TOTALS if words in dictionaries.totals() or words.split(" ")[0] in dictionaries.totals() else ""
 
 
 def _width(headings: Row, rows: Sequence[tuple[RowName, Row]]) -> int:
@@ -149,7 +161,7 @@ def _joined(parts: Sequence[Table]) -> Table:
             for at, cell in zip(places, row, strict=False):
                 wide[at] = cell
             rows.append((name, trimmed(wide)))
-    return Table(headings, rows, sum(part.repeated for part in parts))
+    return Table(headings, rows, [skipped for part in parts for skipped in part.skipped])
 
 
 def _keys(part: Table) -> Iterator[tuple[str, Cell]]:

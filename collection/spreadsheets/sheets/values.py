@@ -33,10 +33,6 @@ class BadCell(ValueError):
     """A cell that cannot be read as what its column means; says what to write."""
 
 
-class UnknownWord(BadCell):
-    """A word that nobody has said the meaning of yet."""
-
-
 def value_of(field: Field, use: Use, cell: Cell) -> Any:
     """The value, None for an empty cell. Numbers in SI; dates as ``dates.Read``."""
     text = text_of(cell)
@@ -131,7 +127,7 @@ def _flag(text: str) -> bool:
     word = text.casefold()
     known = dictionaries.flags()
     if word not in known:
-        raise UnknownWord(f"“{shown(text)}” is neither yes nor no: write one of them")
+        raise BadCell(f"“{shown(text)}” is neither yes nor no: write one of them")
     return known[word]
 
 
@@ -156,7 +152,7 @@ def choice_of(text: str, choices: Choices, field: Field) -> str:
     if close:
         return known[close[0]]
     offered = "; ".join(words for words in list(dict(choices).values())[:12])
-    raise UnknownWord(f"“{shown(text)}” is no known {field.label.lower()}: use one of {offered}")
+    raise BadCell(f"“{shown(text)}” is no known {field.label.lower()}: use one of {offered}")
 
 
 def _before_colon(_key: str, words: str) -> str:

@@ -23,6 +23,8 @@ LONGEST = 400  # signs of a text that is looked into
 _CUT = re.compile(r"[;\n]|,(?!\d)|(?<!\d),|\s\+\s|\s&\s|\s/\s|\b(?:and|und|et|e|y)\b", re.I)
 _AMOUNT = re.compile(r"(?<![\w.,])(\d{1,4}(?:[.,]\d{1,3})?)\s*(°?[^\W\d_]{1,10}|%)(?![^\W_])")
 _OLD_VOLTS = re.compile(r"(?<![\w.,])(\d{1,2})V(\d)(?!\w)")
+_GRAVITY = re.compile(r"\b(?:s\.?g\.?|dichte)\s*[:=]?\s*(1[.,]?[01234]\d{1,2})\b", re.I)
+_GRAVITY_CODE = "specific_gravity"
 MOST_WORDS = 5  # of a phrase
 
 
@@ -75,7 +77,8 @@ def understood(text: str) -> Understood:
 def _piece(piece: str, before: Work | None) -> tuple[Work | None, str]:
     """The work that a piece names, or adds figures to; and what of it is not understood."""
     plain = _OLD_VOLTS.sub(r"\1.\2 V", piece)
-    words = normal(_AMOUNT.sub(" ", plain)).split()
+    gravity = _GRAVITY.search(plain)
+    words = normal(_GRAVITY.sub(" ", _AMOUNT.sub(" ", plain))).split()
     if _negated(normal(plain)):
         return None, piece
     found = _phrase(words)
@@ -85,10 +88,15 @@ def _piece(piece: str, before: Work | None) -> tuple[Work | None, str]:
         kind, says, left = found
         work = Work(kind, dict(says))
     amounts = _AMOUNT.findall(plain)
+    if work is None and (gravity or any(unit_named("V", unit) for _, unit in amounts)):
+        work = Work(CareKind.BATTERY_READING)
+    if work is not None and gravity:
+        value = float(gravity[1].replace(",", "."))
+        work.readings[_GRAVITY_CODE] = value / 1000 if value > 10 else value
     used = [work is not None and _add(work, figures, unit) for figures, unit in amounts]
     extra = [word for word in left if word not in dictionaries.small()]
-    wholly = not extra and all(used) and (found is not None or bool(amounts))
-    return work if found is not None or any(used) else None, "" if wholly else piece
+    some = found is not None or any(used) or gravity is not None
+    return work if some else None, "" if some and not extra and all(used) else piece
 
 
 def _negated(text: str) -> bool:
