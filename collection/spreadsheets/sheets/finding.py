@@ -23,7 +23,7 @@ OURS, CALLED_SO = 100.0, 1.5  # policy: what a sheet's name is worth, in heading
 MORE_ON_ITS_SIDE = 1.5  # headings more than upright before a table is taken to lie on its side
 SPEAKS = 0.5  # what a column without a heading is worth whose cells tell what it is
 ACROSS_AT_LEAST = 3  # dates, or cars, that stand beside each other in a row of headings
-ALIKE = 0.7  # of the headings that two sheets share, to be one table
+ALIKE = 0.6  # of the headings that two sheets share, to be one table
 
 
 @dataclass(frozen=True)
