@@ -89,7 +89,9 @@ class SheetWord(models.Model):
     class Meta:
         verbose_name_plural = "remembered words"
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["organisation", "kind", "field", "text"], name="one_meaning_a_word")
+            models.UniqueConstraint(
+                fields=["organisation", "kind", "field", "text"], name="one_meaning_a_word"
+            )
         ]
 
     def __str__(self) -> str:

@@ -1,6 +1,5 @@
 """What somebody is asked about a table: what a text may mean, and what is wrong in which cells."""
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -8,6 +7,7 @@ from typing import Any
 
 from collection.models import Bay, CareKind, Owner, SheetImport, Vehicle
 from collection.permissions import Access
+from collection.spreadsheets.actions.bays import ADD, bay_named
 from collection.spreadsheets.actions.cars import NEW, NO_BAY
 from collection.spreadsheets.actions.incoming import KINDS, mapping_of, sheets_of
 from collection.spreadsheets.sheets.cells import shown, text_of
@@ -17,7 +17,6 @@ from collection.spreadsheets.sheets.mapping import TO_NOTE
 from collection.spreadsheets.sheets.shaping import table_of
 
 Pairs = list[tuple[str, str]]
-ADD = "add "  # before the number of a building: a bay of this name is written down in it
 AT_ONCE = 25  # rows with faults that are mended on one page
 
 
@@ -91,12 +90,6 @@ class Options:
     @cached_property
     def _all_bays(self) -> list[Bay]:
         return list(self._access.bays().select_related("building__site"))
-
-
-def bay_named(text: str) -> tuple[str, int] | None:
-    """Row and place of a bay that a text names, as painted on the floor: “B 12”; None where it names none."""
-    match = re.fullmatch(r"([^\d]{1,10}?)[ .\-]*(\d{1,4})", text.strip())
-    return (match[1].strip(), int(match[2])) if match and match[1].strip() else None
 
 
 @dataclass(frozen=True)

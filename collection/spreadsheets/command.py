@@ -121,7 +121,8 @@ def lines_of(result: dict[str, Any]) -> Iterator[str]:
     yield from (f"Row {it['row']}, {it['field'] or 'the row'}: {it['text']}" for it in result["faults"])
     yield from (f"Row {it['row']}, {it['field'] or 'the row'}: {it['text']}" for it in result["notes"])
     counts = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in result["counts"].items())
-    yield f"{'Stored' if result['state'] == SheetState.IMPORTED else 'Nothing stored'}: {counts or 'not checked'}."
+    done = "Stored" if result["state"] == SheetState.IMPORTED else "Nothing stored"
+    yield f"{done}: {counts or 'not checked'}."
 
 
 def _organisation(name: str) -> Organisation:
@@ -154,5 +155,7 @@ def _with_settings(mapping: Mapping, table: Table, settings: list[str]) -> Mappi
         if what == "year" and not value.isdigit():
             raise CommandError(f"{setting}: a year is a number.")
         facts: dict[str, Any] = {what: int(value) if what == "year" else value}
-        columns[places[column]] = replace(use, **facts, **({"unit_asked": False} if what == "unit" else {}))
+        if what == "unit":
+            facts["unit_asked"] = False
+        columns[places[column]] = replace(use, **facts)
     return replace(mapping, columns=columns)

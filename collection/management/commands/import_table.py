@@ -13,7 +13,7 @@ from collection.spreadsheets.command import Wanted, import_table, lines_of
 class Command(BaseCommand):
     """Say how a table is understood and what is asked; store it, unless that is only to be tried."""
 
-    help = "Brings a table of cars, or of care, in: columns guessed, rows understood, what is asked, what is stored."
+    help = "Brings a table of cars, or of care, in, and says how it was understood and what is asked."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """The file, what it holds, and what holds for all of it."""

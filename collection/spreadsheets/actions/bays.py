@@ -1,5 +1,6 @@
-"""Bays and buildings that a table speaks of, written down from its preview."""
+"""Bays that a table speaks of, written down from its preview."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -12,7 +13,14 @@ from collection.models import Bay
 from collection.permissions import Access
 from collection.places.actions.places import save_bay
 from collection.spreadsheets.actions.incoming import Answer
-from collection.spreadsheets.asking import ADD, bay_named
+
+ADD = "add "  # before the number of a building: a bay of this name is written down in it
+
+
+def bay_named(text: str) -> tuple[str, int] | None:
+    """Row and place of a bay that a text names, as painted on the floor: “B 12”; None where it names none."""
+    match = re.fullmatch(r"([^\d]{1,10}?)[ .\-]*(\d{1,4})", text.strip())
+    return (match[1].strip(), int(match[2])) if match and match[1].strip() else None
 
 
 def add_asked_bays(*, access: Access, answers: Sequence[Answer], now: datetime) -> list[Answer]:

@@ -34,6 +34,7 @@ class Answer:
     meaning: str
 
 
+NAMES = ("car", "owner", "place")  # what these texts mean are rows of ours, and no words
 FIXED = "fixed:"  # before a field: what is asked holds for every row
 KEPT = timedelta(days=14)  # policy: a table that nobody brought in is forgotten after a fortnight
 KINDS: dict[str, Kind] = {kind.key: kind for kind in (CARS, LOG)}
@@ -87,7 +88,8 @@ def reader_of(row: SheetImport) -> Reader:
     mapping = mapping_of(row)
     words = words_of(row.organisation, row.kind)
     for field, texts in mapping.answers.items():
-        words[field] = words.get(field, {}) | texts
+        if field not in NAMES:
+            words[field] = words.get(field, {}) | texts
     return Reader(KINDS[row.kind], mapping, edge(row.by.units if row.by else "metric"), words)
 
 

@@ -25,11 +25,13 @@ from collection.life.summaries import invalidate
 from collection.models import Basis, Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
+from collection.spreadsheets.actions.faults import faults_sheet
 from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
 from collection.spreadsheets.actions.incoming import mapping_of, reader_of, sheets_of
 from collection.spreadsheets.actions.log_store import store_log
 from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
 from collection.spreadsheets.queries import garage_of, places_of
+from collection.spreadsheets.sheets.cells import pack
 from collection.spreadsheets.sheets.guessing import column_of
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.parsing import Parsed
@@ -223,7 +225,7 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
             state=SheetState.IMPORTED,
             result=result,
             report=work.found.report(),
-            data=None,
+            data=pack([faults_sheet(row)]) if mapping_of(row).aside else None,
             ended_at=now,
             done=row.rows,
         )
