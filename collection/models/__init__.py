@@ -39,7 +39,7 @@ from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.rules import CarRule, KindRule
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
-from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState
+from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState, SheetWord
 from collection.models.staff import (
     Equipment,
     Hand,
@@ -139,6 +139,7 @@ __all__ = [
     "SheetKind",
     "SheetMemory",
     "SheetState",
+    "SheetWord",
     "Shelter",
     "SignIn",
     "Site",

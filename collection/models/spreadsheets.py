@@ -75,3 +75,24 @@ class SheetMemory(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.organisation}"
+
+
+class SheetWord(models.Model):
+    """What a word of an organisation's tables means: asked once, and remembered."""
+
+    organisation = models.ForeignKey(Organisation, models.CASCADE, related_name="sheet_words")
+    kind = models.CharField(max_length=8, choices=SheetKind)
+    field = models.CharField(max_length=60)
+    text = models.CharField(max_length=200)
+    meaning = models.CharField(max_length=60)  # a code of the field, or that it goes to the note
+
+    class Meta:
+        verbose_name_plural = "remembered words"
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["organisation", "kind", "field", "text"], name="one_meaning_a_word"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.text} of {self.organisation}"

@@ -5,9 +5,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from collection.models import Bay, Entry, Organisation, Vehicle
+from collection.models import Bay, Entry, Organisation, SheetWord, Vehicle
 from collection.models.care import effective
-from collection.spreadsheets.sheets.headings import normal, plate
+from collection.spreadsheets.sheets.dictionaries import normal
+from collection.spreadsheets.sheets.headings import plate
 
 
 @dataclass
@@ -19,6 +20,10 @@ class Places:
     def named(self, text: str) -> list[Bay]:
         """The bays that a text may mean."""
         return self.by_name.get(normal(text), [])
+
+    def all(self) -> list[Bay]:
+        """Every bay, once."""
+        return list({bay.pk: bay for bays in self.by_name.values() for bay in bays}.values())
 
 
 def places_of(organisation: Organisation) -> Places:
@@ -86,6 +91,12 @@ def garage_of(organisation: Organisation) -> Garage:
     return garage
 
 
+def car_names(organisation: Organisation) -> frozenset[str]:
+    """What the organisation's cars are called, as ``normal`` has it."""
+    cars = Vehicle.objects.filter(organisation=organisation)
+    return frozenset(name for car in cars for name in (normal(str(car)), normal(f"{car.marque} {car.model}")))
+
+
 def registrations(organisation: Organisation) -> frozenset[str]:
     """The registrations of the organisation's cars, without blanks."""
     plates = Vehicle.objects.filter(organisation=organisation).values_list("registration", flat=True)
@@ -96,6 +107,14 @@ def said_already(cars: Iterable[int]) -> set[tuple[int, str, datetime]]:
     """Car, kind and moment of every standing entry of these cars."""
     standing = effective(Entry.objects.filter(vehicle__in=list(cars)))
     return set(standing.values_list("vehicle_id", "kind", "done_at"))
+
+
+def words_of(organisation: Organisation, kind: str) -> dict[str, dict[str, str]]:
+    """What the organisation's own words mean in such tables, by field."""
+    words: dict[str, dict[str, str]] = {}
+    for row in SheetWord.objects.filter(organisation=organisation, kind=kind):
+        words.setdefault(row.field, {})[row.text] = row.meaning
+    return words
 
 
 def numbered_names(organisation: Organisation) -> dict[int, str]:

@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from collection.spreadsheets.views import lists, spreadsheets
+from collection.spreadsheets.views import lists, preview, spreadsheets
 
 urlpatterns = [
     path("spreadsheets/", spreadsheets.spreadsheets, name="spreadsheets"),
-    path("spreadsheets/<uuid:pk>/", spreadsheets.spreadsheet, name="spreadsheet"),
+    path("spreadsheets/<uuid:pk>/", preview.spreadsheet, name="spreadsheet"),
     path("spreadsheets/<uuid:pk>/columns/", spreadsheets.spreadsheet_columns, name="spreadsheet_columns"),
+    path("spreadsheets/<uuid:pk>/faults/as/<slug:form>/", lists.faults_as, name="faults_as"),
     path("spreadsheets/as/<slug:form>/", lists.spreadsheets_as, name="spreadsheets_as"),
     path("spreadsheets/everything/as/<slug:form>/", lists.everything_as, name="everything_as"),
     path("spreadsheets/care-log/as/<slug:form>/", lists.whole_log_as, name="whole_log_as"),

@@ -14,6 +14,9 @@ from collection.models import Entry, Reading, SheetImport
 from collection.models.care import effective
 from collection.proof.actions import export_history
 from collection.spreadsheets.actions import jobs, log_store
+from collection.spreadsheets.actions.incoming import Answer, answer, set_mapping
+from collection.spreadsheets.sheets.mapping import Mapping, Use
+from collection.spreadsheets.sheets.shaping import Shape
 from tests.barn import make_car
 from tests.spreadsheets.tables_of import NOW, bring_in, clock, send, step
 
@@ -132,10 +135,11 @@ def test_a_name_that_fits_two_cars_is_asked_and_the_answer_holds(barn, keeper, p
     twin = make_car(barn, plated.owner, registration="HB 63 B")
     rows = [["Car", "Date", "Volts"], ["Wendlow Twelve", "2026-10-01", "12.5"]]
     row = step(send(barn, keeper, "log", rows), "check")
-    assert row.report["cars"] == {"Wendlow Twelve": sorted([plated.pk, twin.pk])}
+    (asked,) = row.report["asked"]
+    assert (asked["field"], asked["text"], asked["rows"]) == ("car", "Wendlow Twelve", 1)
+    assert asked["fits"] == sorted([plated.pk, twin.pk])
     assert "HB 63 B" in row.report["faults"][0]["text"]
-    row.mapping["cars"] = {"Wendlow Twelve": twin.pk}
-    row.save()
+    answer(row=row, answers=[Answer("car", "Wendlow Twelve", str(twin.pk))])
     step(row, "check")
     step(row, "import")
     assert [entry.vehicle for entry in Entry.objects.all()] == [twin]
@@ -258,11 +262,8 @@ def test_a_tag_and_its_taking_off_find_each_other_by_number(barn, keeper, plated
 def test_a_mapping_is_remembered_by_its_headings(barn, keeper, plated):
     rows = [["Reg", "Date", "Vlts at rest"], ["HB62A", "2026-10-01", "12.5"]]
     row = send(barn, keeper, "log", rows)
-    from collection.spreadsheets.actions.incoming import set_mapping
-    from collection.spreadsheets.sheets.mapping import Mapping, Use
-
     columns = {0: Use("car.registration"), 1: Use("done_at"), 2: Use("r.rested_volts", "V")}
-    set_mapping(row=row, mapping=Mapping("table.csv", 0, columns), skip_doubles=True)
+    set_mapping(row=row, mapping=Mapping(Shape((("table.csv", 0),)), columns), skip_doubles=True)
     again = send(barn, keeper, "log", rows)
     assert again.mapping["remembered"]
     assert again.mapping["columns"]["2"]["field"] == "r.rested_volts"

@@ -14,18 +14,18 @@ from openpyxl import Workbook, load_workbook
 from collection.models import Entry, SheetImport, Vehicle
 from collection.spreadsheets.sheets import dates, numbers
 from collection.spreadsheets.sheets.car_fields import CARS
-from collection.spreadsheets.sheets.cells import Sheet, Unreadable, pack, unpack
+from collection.spreadsheets.sheets.cells import Formula, Sheet, Unreadable, pack, unpack
 from collection.spreadsheets.sheets.escaping import fit_for_xml, from_xml, guarded, unguarded
-from collection.spreadsheets.sheets.guessing import Known, guess
+from collection.spreadsheets.sheets.guessing import Known
 from collection.spreadsheets.sheets.log_fields import LOG
 from collection.spreadsheets.sheets.reading import read_file
-from collection.spreadsheets.sheets.units import unit_in_heading, unit_named
+from collection.spreadsheets.sheets.units import gallons_in_heading, unit_in_heading, unit_named
 from collection.spreadsheets.sheets.values import join_words, split_words
 from collection.spreadsheets.sheets.writing import Table, write
 from collection.web.units import edge
 from scheduler.vocabulary.units import UNITS
 from tests.logbook import as_shown
-from tests.spreadsheets.tables_of import book_of, csv_of, send, step
+from tests.spreadsheets.tables_of import book_of, csv_of, guessed, send, step
 
 ROWS = [["Zähler", "Marke"], ["7", "Größe; groß, | rot"]]
 
@@ -50,14 +50,14 @@ def test_a_workbook_gives_its_sheets_with_dates_and_the_values_of_formulas():
     notes, cars = read_file("t.xlsx", data)
     assert notes.rows == [["x"]]
     assert dates.read_date(cars.rows[1][1], "dmy").day == date(2024, 3, 1)
-    assert cars.rows[3:] == []  # a formula that no program has computed has no value
+    assert cars.rows[3:] == [[Formula("=1+1")]]  # no program has computed it: it is said, and no empty cell
 
 
 @pytest.mark.parametrize(
     ("data", "words"),
     [
         (b"", "no rows"),
-        (b"\xd0\xcf\x11\xe0rest", "old Excel"),
+        (b"\xd0\xcf\x11\xe0rest", "damaged"),
         (b"PK\x03\x04rubbish", "damaged"),
         (b"a,b\n\x00\x01\x02" * 3, "no table"),
         (b'a,b\n"open' + b"x" * 200_000, "quotation mark"),
@@ -108,8 +108,8 @@ def test_headings_are_found_under_titles_whatever_they_are_called():
         ["Reg no.", "DATE", "Batt. Voltage (V)", "Tyre FL, bar"],
         ["X 1", "3 Nov 2026", "12.6", "2"],
     ]
-    mapping = guess(Sheet("s", rows), LOG, Known(edge("british")))
-    assert mapping.header == 3
+    mapping = guessed(rows, LOG, Known(edge("british")))
+    assert mapping.shape.header == 3
     assert {at: use.field for at, use in mapping.columns.items()} == {
         0: "car.registration",
         1: "done_at",
@@ -121,7 +121,7 @@ def test_headings_are_found_under_titles_whatever_they_are_called():
 
 def test_a_column_without_a_heading_is_known_by_what_stands_in_it():
     rows = [["", "When it was", "Volts"], ["HB 1", "3 Nov 2026", "12.6"], ["HB 2", "4 Nov 2026", "12.6"]]
-    mapping = guess(Sheet("s", rows), LOG, Known(edge("metric"), frozenset({"HB1", "HB2"})))
+    mapping = guessed(rows, LOG, Known(edge("metric"), frozenset({"HB1", "HB2"})))
     assert mapping.columns[0].field == "car.registration"
     assert mapping.columns[1].field == "done_at"
 
@@ -132,7 +132,7 @@ def test_every_heading_that_we_write_is_understood_as_what_it_is():
             from collection.spreadsheets.sheets.wording import CellFormat
 
             headings = [CellFormat(edge(units)).heading(field) for field in kind.fields]
-            mapping = guess(Sheet("s", [headings]), kind, Known(edge(units)))
+            mapping = guessed([headings], kind, Known(edge(units)))
             assert [mapping.columns[at].field for at in range(len(headings))] == [f.key for f in kind.fields]
 
 
@@ -202,11 +202,13 @@ def test_the_decimal_sign_is_that_of_the_column(texts, values):
 
 
 def test_units_are_known_from_headings_and_cells():
-    american = edge("american")
-    assert unit_in_heading("kPa", "Front left (PSI)", american).name == "psi"
-    assert unit_in_heading("°C", "Temp °F", american).name == "°F"
-    assert unit_in_heading("litres", "Fuel, gallons", american).name == "US gal"
-    assert unit_in_heading("litres", "Fuel, gallons", edge("british")).name == "UK gal"
+    assert unit_in_heading("kPa", "Front left (PSI)").name == "psi"
+    assert unit_in_heading("°C", "Temp °F").name == "°F"
+    assert unit_in_heading("litres", "Gallons in tank (US)") is None
+    assert unit_in_heading("km", "Miles driven").name == "miles"
+    assert unit_in_heading("litres", "Fuel, gallons") is None
+    assert gallons_in_heading("litres", "Fuel, gallons")
+    assert unit_in_heading("litres", "US gallons in tank").name == "US gal"
     assert unit_named("kPa", "furlongs") is None
 
 

@@ -27,6 +27,7 @@ NASTY = "=1+1"
 def full(barn, car, keeper, bays):
     """A car of which everything is known, one of which nothing is, and a twin that nothing tells apart."""
     car.registration, car.chassis_number, car.notes = "-HB 1", "0123", "'quoted\nand @more"
+    car.year = 1898
     car.engine, car.tank_material, car.left_on, car.on_stands = "@six", "grp", None, True
     car.save()
     Battery.objects.create(

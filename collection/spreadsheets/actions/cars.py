@@ -1,8 +1,9 @@
 """Cars out of a table: each goes through the same actions as a car typed in."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from difflib import SequenceMatcher
 from functools import partial
 from itertools import islice
 from typing import Any
@@ -37,13 +38,18 @@ from collection.spreadsheets.queries import Places, likely_doubles, places_of
 from collection.spreadsheets.sheets.car_fields import CAR, CARS
 from collection.spreadsheets.sheets.car_rows import spread
 from collection.spreadsheets.sheets.cells import shown
+from collection.spreadsheets.sheets.dictionaries import normal
+from collection.spreadsheets.sheets.fields import DATE
 from collection.spreadsheets.sheets.headings import plate
 from collection.spreadsheets.sheets.parsing import Parsed
+from collection.spreadsheets.sheets.shaping import RowName
 from collection.web.faults import check
 from scheduler.vocabulary.own_duties import OWN_KIND
 
 AT_ONCE = 50  # cars tried in one transaction that is then given up: others write in between
 PLAIN = tuple(it.key for it in CAR if it.key not in ("name", "owner", "place", "system_volts"))
+NEW, NO_BAY = "new", "none"  # answers: another owner than the one nearly called so; no bay at all
+NEARLY = 0.9  # policy: one letter of ten
 NO_OWNER = "say whose car it is: every car has an owner"
 
 
@@ -62,13 +68,22 @@ class Barn:
     owners: dict[str, Owner] = field(default_factory=dict)
     places: Places = field(default_factory=Places)
     here: dict[str, str] = field(default_factory=dict)  # marks of cars that are here: which car bears it
-    rows: dict[str, int] = field(default_factory=dict)  # the same marks of cars in the table
-    bays: dict[int, int] = field(default_factory=dict)  # bay: the row that takes it
+    rows: dict[str, RowName] = field(default_factory=dict)  # the same marks of cars in the table
+    bays: dict[int, RowName] = field(default_factory=dict)  # bay: the row that takes it
     sole: Owner | None = None  # whose cars are all that a silent table can mean
     new_owners: set[str] = field(default_factory=set)
+    answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)  # what names of the table mean
+    findings: Findings | None = None  # where somebody can be asked
 
 
-def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, skip_doubles: bool) -> Barn:
+def barn_of(
+    organisation: Organisation,
+    today: date,
+    *,
+    may_add_owners: bool,
+    skip_doubles: bool,
+    answers: Mapping[str, Mapping[str, str]],
+) -> Barn:
     """The barn as it stands now."""
     owners = {owner.name.casefold(): owner for owner in organisation.owners.all()}
     return Barn(
@@ -80,12 +95,14 @@ def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, sk
         places_of(organisation),
         likely_doubles(organisation),
         sole=next(iter(owners.values())) if len(owners) == 1 else None,
+        answers=answers,
     )
 
 
 def check_cars(rows: Iterable[Parsed], barn: Barn, beat: Beat) -> Findings:
     """Store every row as the import would, in transactions that are given up."""
     findings, done, rows = Findings(), 0, iter(rows)
+    barn.findings = findings
     while some := list(islice(rows, AT_ONCE)):
         try:
             with transaction.atomic():
@@ -103,12 +120,14 @@ def check_cars(rows: Iterable[Parsed], barn: Barn, beat: Beat) -> Findings:
 
 def _try(row: Parsed, barn: Barn, findings: Findings) -> None:
     findings.counts["rows"] += 1
-    doubled = _prepare(row, barn)
+    left_out = _prepare(row, barn)
     for key, text in row.notes:
         findings.note(row.number, _label(key), text)
-    if doubled and barn.skip_doubles:
-        findings.counts["left_out"] += 1
+    if left_out:
+        findings.counts[left_out] += 1
         return
+    for key, text in row.unknown:
+        findings.ask(row.number, key, text)
     before = findings.counts["faults"]
     for key, text in row.faults:
         findings.fault(row.number, _label(key), text)
@@ -121,8 +140,7 @@ def _try(row: Parsed, barn: Barn, findings: Findings) -> None:
 def store_cars(rows: Iterable[Parsed], barn: Barn) -> Iterator[Vehicle]:
     """Store every row in the transaction of the caller; a fault ends it all."""
     for row in rows:
-        doubled = _prepare(row, barn)
-        if doubled and barn.skip_doubles:
+        if _prepare(row, barn):
             continue
         if row.faults:
             raise ValidationError(f"Row {row.number}: {row.faults[0][1]}.")
@@ -139,23 +157,44 @@ def _fail(row: Parsed) -> Callable[[ValidationError, Callable[[str], str]], None
 
 
 def _prepare(row: Parsed, barn: Barn) -> str:
-    """Spread what stands for several fields; returns which car it probably is already."""
+    """Spread what stands for several fields, look at its days; why the row is left out, if it is."""
     spread(row)
     values = row.values
     marks = [f"{of} {plate(str(values[of]))}" for of in ("registration", "chassis_number") if values.get(of)]
     name = " ".join(str(values[it]) for it in ("year", "marque", "model") if values.get(it))
-    marks += [f"name {name} {values.get('owner', '')}".casefold()] if not marks else []
+    marked = bool(marks)
+    marks += [f"name {name} {values.get('owner', '')}".casefold()] if not marked else []
     known = next((barn.here[mark] for mark in marks if mark in barn.here), "")
     if known:
-        row.notes.append(("", f"is probably on the record already: {known}"))
-    twin = next((barn.rows[mark] for mark in marks if mark in barn.rows), 0)
-    if twin:
-        row.notes.append(("", f"is probably the same car as row {twin}"))
+        out = ": left out" if barn.skip_doubles else ""
+        row.notes.append(("", f"is probably on the record already, as {known}{out}"))
+    twin = next((barn.rows[mark] for mark in marks if mark in barn.rows), None)
+    if twin is not None and marked:
+        row.notes.append(("", f"is the same car as row {twin}: left out"))
+    elif twin is not None:
+        row.notes.append(("", f"may be the same car as row {twin}: nothing but the name tells them apart"))
     barn.rows = dict.fromkeys(marks, row.number) | barn.rows
+    _look_at_days(row, barn.today)
     doubt = chassis_warning(str(values.get("chassis_number", "")), values.get("year"))
     if doubt:
         row.notes.append(("chassis_number", f"kept as it is, but look again: {doubt}"))
-    return known
+    return "twins" if twin is not None and marked else "left_out" if known and barn.skip_doubles else ""
+
+
+def _look_at_days(row: Parsed, today: date) -> None:
+    """No day of the past lies ahead, and nothing was done to a car before it was made."""
+    made = row.values.get("year")
+    for of in CARS.fields:
+        day = row.values.get(of.key)
+        if of.type != DATE or not isinstance(day, date):
+            continue
+        if day > today and of.key != "left_on":
+            row.faults.append((of.key, f"{day:%d %b %Y} is yet to come: check the year"))
+        elif isinstance(made, int) and day.year < made - 1 and made <= today.year:
+            row.faults.append((of.key, f"{day:%d %b %Y} is before the car was made ({made})"))
+        else:
+            continue
+        del row.values[of.key]
 
 
 Tell = Callable[[ValidationError, Callable[[str], str]], None]
@@ -218,12 +257,18 @@ def _stand_in(vehicle: Vehicle) -> Vehicle:
 
 def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     name = " ".join(str(row.values.get("owner") or "").split())
-    known = barn.owners.get(name.casefold()) if name else barn.sole
+    meant = barn.answers.get("owner", {}).get(name)
+    known = barn.owners.get((meant or name).casefold()) if name else barn.sole
     if known is not None:
         vehicle.owner = known
         return {}
     if not name:
+        _ask(row, barn, "fixed:owner", "")
         return {"owner": NO_OWNER}
+    near = [owner for owner in barn.owners.values() if meant != NEW and _is_near(owner.name, name)]
+    if near:
+        _ask(row, barn, "owner", name, [owner.pk for owner in near])
+        return {"owner": f"“{shown(name)}” is nearly {near[0].name}: say whether they are one"}
     if not barn.may_add_owners:
         return {"owner": f"there is no owner “{shown(name)}” here: a manager adds owners under People"}
     made = Owner(organisation=barn.organisation, name=name)
@@ -237,18 +282,33 @@ def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     return {}
 
 
+def _is_near(one: str, other: str) -> bool:
+    """Names that differ by a dot, an accent or a letter: perhaps one person, perhaps two."""
+    one, other = normal(one), normal(other)
+    return one == other or sorted(one.split()) == sorted(other.split()) or _ratio(one, other) >= NEARLY
+
+
+def _ratio(one: str, other: str) -> float:
+    return SequenceMatcher(None, one, other).ratio()
+
+
+def _ask(row: Parsed, barn: Barn, of: str, text: str, fits: Sequence[int] = ()) -> None:
+    if barn.findings is not None:
+        barn.findings.ask(row.number, of, text, fits)
+
+
 def _bay(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     place = str(row.values.get("place") or "")
-    if not place:
+    meant = barn.answers.get("place", {}).get(place, "")
+    if not place or meant == NO_BAY:
         return {}
-    fits = barn.places.named(place)
+    fits = [bay for bay in barn.places.all() if str(bay.pk) == meant] if meant else barn.places.named(place)
     if not fits:
-        return {
-            "place": f"there is no bay “{shown(place)}” here: write it down under Places, or leave the cell "
-            "empty"
-        }
+        _ask(row, barn, "place", place)
+        return {"place": f"there is no bay “{shown(place)}” here: say which it is, or leave it out"}
     if len(fits) > 1:
-        return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: write building and bay"}
+        _ask(row, barn, "place", place, [bay.pk for bay in fits])
+        return {"place": f"“{shown(place)}” may be {' or '.join(map(str, fits[:4]))}: say which"}
     vehicle.bay = fits[0]
     other = barn.bays.get(fits[0].pk)
     if other and fits[0].is_marked and not row.values.get("left_on"):

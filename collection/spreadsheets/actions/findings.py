@@ -1,14 +1,17 @@
 """What the check of a table found, kept small enough to be shown."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from collection.spreadsheets.sheets.shaping import RowName
+
 MOST_FAULTS = 500  # shown; all are counted
+MOST_ASKED = 60  # different texts that are asked about at once
 MOST_NOTES = 200
 SAMPLES = 10
 Beat = Callable[[int], None]  # told how many rows are done; raises Superseded
@@ -26,28 +29,43 @@ class Findings:
     notes: list[dict[str, Any]] = field(default_factory=list)
     samples: list[dict[str, Any]] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
-    cars: dict[str, list[int]] = field(default_factory=dict)  # names that fit no car or several
+    asked: dict[str, dict[str, Any]] = field(default_factory=dict)
+    left: list[str] = field(default_factory=list)  # columns that mean nothing and are not brought in
+    bad: dict[str, None] = field(default_factory=dict)  # rows with faults, in their order
 
-    def fault(self, row: int, field_: str, text: str) -> None:
+    def ask(self, row: RowName, field_: str, text: str, fits: Sequence[int] = ()) -> None:
+        """A text that one answer explains in every row; ``fits``: what it may mean, by number."""
+        key = f"{field_} {text}"
+        if key not in self.asked and len(self.asked) >= MOST_ASKED:
+            return
+        asked = self.asked.setdefault(
+            key, {"field": field_, "text": text[:200], "rows": 0, "first": row, "fits": list(fits)[:20]}
+        )
+        asked["rows"] += 1
+
+    def fault(self, row: RowName, field_: str, text: str) -> None:
         """One thing to be mended."""
         self.counts["faults"] += 1
+        if str(row) not in self.bad:
+            self.counts["bad_rows"] += 1
+            self.bad[str(row)] = None
         if len(self.faults) < MOST_FAULTS:
             self.faults.append({"row": row, "field": field_, "text": text})
 
-    def note(self, row: int, field_: str, text: str) -> None:
+    def note(self, row: RowName, field_: str, text: str) -> None:
         """One thing to be known."""
         self.counts["notes"] += 1
         if len(self.notes) < MOST_NOTES:
             self.notes.append({"row": row, "field": field_, "text": text})
 
-    def refused(self, row: int, error: ValidationError, name: Callable[[str], str] = str) -> None:
+    def refused(self, row: RowName, error: ValidationError, name: Callable[[str], str] = str) -> None:
         """What an action refused, at the fields that it names."""
         messages = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
         for key, texts in messages.items():
             for text in texts:
                 self.fault(row, name(key), text)
 
-    def sample(self, row: int, values: dict[str, Any]) -> None:
+    def sample(self, row: RowName, values: dict[str, Any]) -> None:
         """One of the first rows as it would be stored."""
         if len(self.samples) < SAMPLES:
             self.samples.append({"row": row, "values": {key: _plain(value) for key, value in values.items()}})
@@ -59,7 +77,9 @@ class Findings:
             "notes": self.notes,
             "samples": self.samples,
             "counts": dict(self.counts),
-            "cars": self.cars,
+            "asked": list(self.asked.values()),
+            "bad": list(self.bad),
+            "left": self.left,
         }
 
 

@@ -25,14 +25,17 @@ from collection.life.summaries import invalidate
 from collection.models import Basis, Person, SheetImport, SheetKind, SheetState
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
+from collection.spreadsheets.actions.faults import faults_sheet
 from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
-from collection.spreadsheets.actions.incoming import KINDS, sheet_of
+from collection.spreadsheets.actions.incoming import mapping_of, reader_of, sheets_of
 from collection.spreadsheets.actions.log_store import store_log
 from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
 from collection.spreadsheets.queries import garage_of, places_of
-from collection.spreadsheets.sheets.mapping import Mapping
-from collection.spreadsheets.sheets.parsing import Parsed, parsed_rows
-from collection.web.units import edge
+from collection.spreadsheets.sheets.cells import pack
+from collection.spreadsheets.sheets.guessing import column_of
+from collection.spreadsheets.sheets.headings import heading_of
+from collection.spreadsheets.sheets.parsing import Parsed
+from collection.spreadsheets.sheets.shaping import RowName, table_of
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
@@ -46,8 +49,8 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
-    """Start a step, once, in the name of whoever asks for it; True when the worker has it.
+def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool = False) -> bool:
+    """Start a step, once, in the name of whoever asks for it; True when the worker has it, never ``here``.
 
     False when it was done at once, or is at work already. A job that gave no sign of life for a while may
     be started again.
@@ -60,7 +63,7 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock) -> bool:
     begun = begun or mine.filter(state=at_work, beat_at__lt=now - DEAD_AFTER).update(**facts)
     if not begun:
         return False
-    if row.rows > AT_ONCE and worker_is_alive(now):
+    if not here and row.rows > AT_ONCE and worker_is_alive(now):
         transaction.on_commit(partial(leave, JOB, str(row.pk), str(job)))
         return True
     run(row.pk, job, clock=clock)
@@ -113,13 +116,31 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
     return beat
 
 
-def _rows(row: SheetImport) -> list[Parsed]:
-    reader = edge(row.by.units if row.by else "metric")
-    return list(parsed_rows(KINDS[row.kind], sheet_of(row), Mapping.read(_mapping(row)), reader))
+@dataclass
+class _Lines:
+    """The rows of a table, each read; lines that are no rows of it, columns without a meaning."""
+
+    rows: list[Parsed]
+    skipped: list[tuple[RowName, str]]
+    columns: list[str]
+
+    def tell(self, findings: Findings) -> None:
+        """Nothing is left out in silence."""
+        for name, why in self.skipped:
+            findings.note(name, "", f"{why}: left out")
+        findings.left = self.columns
 
 
-def _mapping(row: SheetImport) -> dict[str, Any]:
-    return {key: row.mapping[key] for key in ("sheet", "header", "columns", "cars")}
+def _lines(row: SheetImport) -> _Lines:
+    """The rows of the table, each read; ValidationError where something must be said of a column first."""
+    reader = reader_of(row)
+    table = table_of(sheets_of(row), reader.mapping.shape)
+    if asked := reader.mapping.questions():
+        names = ", ".join(sorted({f"{what} of “{heading_of(table.headings, at)}”" for at, what in asked}))
+        raise ValidationError(f"Say first: {names}.")
+    unread = [at for at in range(len(table.headings)) if at not in reader.mapping.columns]
+    left = [heading_of(table.headings, at) for at in unread if column_of(table, at)]
+    return _Lines(list(reader.rows(table)), table.skipped, left)
 
 
 def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
@@ -134,15 +155,22 @@ def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
 def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     organisation, today = row.organisation, local_day(row.organisation, now)
     may = row.by is not None and may_in(row.by, organisation, MANAGE)
-    findings = cars.check_cars(
-        _rows(row), cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles), beat
-    )
+    answers = mapping_of(row).answers
+
+    def barn() -> cars.Barn:
+        return cars.barn_of(
+            organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles, answers=answers
+        )
+
+    lines = _lines(row)
+    findings = cars.check_cars(lines.rows, barn(), beat)
+    lines.tell(findings)
 
     def store(at: datetime) -> dict[str, Any]:
-        barn = cars.barn_of(organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles)
-        made = list(cars.store_cars(_rows(row), barn))
+        here = barn()
+        made = list(cars.store_cars(_lines(row).rows, here))
         open_records(made, Edit(row.by, at, basis=Basis.DOCUMENT))
-        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(barn.new_owners)}
+        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(here.new_owners)}
 
     return _Work(findings, store)
 
@@ -151,16 +179,18 @@ def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
     by = row.by
     if by is None:
         raise Superseded
+    table = _lines(row)
     lines = log.Log(
         garage_of(row.organisation),
         places_of(row.organisation),
         zone_of_organisation(row.organisation),
         now,
-        row.mapping["cars"],
+        mapping_of(row).answers.get("car", {}),
         row.skip_doubles,
         by.name,
     )
-    findings = log.check_log(_rows(row), lines, beat)
+    findings = log.check_log(table.rows, lines, beat)
+    table.tell(findings)
 
     def store(at: datetime) -> dict[str, Any]:
         touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)
@@ -195,7 +225,7 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
             state=SheetState.IMPORTED,
             result=result,
             report=work.found.report(),
-            data=None,
+            data=pack([faults_sheet(row)]) if mapping_of(row).aside else None,
             ended_at=now,
             done=row.rows,
         )

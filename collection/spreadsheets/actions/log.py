@@ -19,10 +19,12 @@ from collection.spreadsheets.actions.findings import Beat, Findings
 from collection.spreadsheets.queries import Garage, Places, said_already
 from collection.spreadsheets.sheets.author import with_author
 from collection.spreadsheets.sheets.cells import shown
-from collection.spreadsheets.sheets.headings import normal, plate
+from collection.spreadsheets.sheets.dictionaries import normal
+from collection.spreadsheets.sheets.headings import plate
 from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
-from collection.spreadsheets.sheets.log_rows import Told, kind_of, told_by
+from collection.spreadsheets.sheets.log_rows import Told, describe_works, told_by, works_of
 from collection.spreadsheets.sheets.parsing import Parsed
+from collection.spreadsheets.sheets.shaping import RowName
 from collection.spreadsheets.sheets.values import moment_of
 
 EVERY = 200  # rows between two signs of life
@@ -33,7 +35,8 @@ _FIELD_NAMES = {"done_at": "Done at", "kind": "Kind", "note": "Note"}
 class Line:
     """An entry to be stored, with the row that it comes from."""
 
-    row: int
+    row: RowName
+    key: str  # the same whenever the table is read: its place in it, and which of the row's entries
     pk: uuid.UUID
     draft: Draft
     filled: dict[str, Any]  # what a move says that nobody types
@@ -47,13 +50,16 @@ class Log:
     places: Places
     zone: tzinfo
     now: datetime
-    answers: dict[str, int]  # which car a name means, as somebody has said
+    answers: dict[str, str]  # which car a name means, by its number, as somebody has said
     skip_doubles: bool
     author: str  # who brings the table in: their own name is not written down once more
     lines: list[Line] = field(default_factory=list)
     numbers: dict[int, Line] = field(default_factory=dict)  # by the table's own number of an entry
     used: set[tuple[str, int]] = field(default_factory=set)
     known: set[tuple[int, str, datetime]] = field(default_factory=set)
+    seen: dict[tuple[object, ...], RowName] = field(
+        default_factory=dict
+    )  # what the table says: its first row
 
     def zone_of(self, vehicle: Vehicle) -> tzinfo:
         """The zone of the car's site, else the organisation's."""
@@ -75,16 +81,11 @@ def check_log(rows: Iterable[Parsed], log: Log, beat: Beat) -> Findings:
 
 
 def _take(row: Parsed, log: Log, findings: Findings) -> None:
-    for key, text in row.faults:
-        findings.fault(row.number, _label(key), text)
-    for name, text in row.notes:
-        findings.note(row.number, name, text)
+    _tell(row, findings)
     vehicle = _car(row, log, findings)
     moment = _moment(row, vehicle, log, findings)
-    if row.values.get("kind") and kind_of(str(row.values["kind"])) is None:
-        known = ", ".join(kind.label for kind in CareKind if kind != CareKind.WITHDRAWN)
-        words = shown(row.values["kind"])
-        findings.fault(row.number, "Kind", f"“{words}” is no kind of work that we know: use one of {known}")
+    words = str(row.values.get("kind") or "")
+    if words and not _understood(row.number, words, findings):
         return
     try:
         entries = told_by(row.values)
@@ -99,24 +100,40 @@ def _take(row: Parsed, log: Log, findings: Findings) -> None:
         _check(row, nth, entry, Draft(vehicle, entry.kind, moment), log, findings)
 
 
+def _tell(row: Parsed, findings: Findings) -> None:
+    """What the reading of its cells found."""
+    for key, text in row.faults:
+        findings.fault(row.number, _label(key), text)
+    for name, text in row.notes:
+        findings.note(row.number, name, text)
+    for key, text in row.unknown:
+        findings.ask(row.number, key, text)
+
+
+def _understood(row: RowName, words: str, findings: Findings) -> bool:
+    """Whether the words name kinds of work; what they are taken for is shown where they are no bare name."""
+    named = works_of(words)
+    if not named.works:
+        findings.fault(row, "Kind", f"“{shown(words)}” is no kind of work that we know: say what it is")
+        findings.ask(row, "kind", words)
+        return False
+    if len(named.works) > 1 or named.left or named.works[0].readings or len(words.split()) > 2:
+        left = f"; kept in the note: “{shown(', '.join(named.left))}”" if named.left else ""
+        findings.note(row, "Kind", f"“{shown(words)}” is understood as {describe_works(named)}{left}")
+    return True
+
+
 def _check(row: Parsed, nth: int, entry: Told, empty: Draft, log: Log, findings: Findings) -> None:
     number = row.values.get("no") if nth == 0 else None
     if log.skip_doubles and (empty.vehicle.pk, entry.kind, empty.done_at) in log.known:
         findings.counts["left_out"] += 1
         findings.note(row.number, "Kind", "is in the log already, of this car at this time: left out")
         return
+    if _is_twin(row, entry, empty, log, findings):
+        return
     filled = _places(entry, log)
     refers = {key: entry.details.pop(key) for key in REFERENCES if key in entry.details}
-    faults: dict[str, list[str]] = {}
-    for key, value in refers.items():
-        target = log.numbers.get(value)
-        if not _may_refer(target, key, value, empty.vehicle, log):
-            faults[key] = [
-                f"there is no such entry no. {value} above this row, of this car: check the number"
-            ]
-        elif target:
-            entry.details[key] = str(target.pk)
-            log.used.add((key, value))
+    faults = _refer(refers, entry, empty.vehicle, log)
     by = str(row.values.get("by") or "").strip()
     note = with_author(entry.note, "" if by.casefold() == log.author.casefold() else by)
     draft = Draft(_as_then(empty), entry.kind, empty.done_at, entry.details, tuple(entry.readings), note)
@@ -129,13 +146,45 @@ def _check(row: Parsed, nth: int, entry: Told, empty: Draft, log: Log, findings:
     except ValidationError as error:
         findings.refused(row.number, error, _label)
         return
-    line = Line(row.number, uuid.uuid4(), draft, filled)
+    line = Line(row.number, f"{row.place}-{nth}", uuid.uuid4(), draft, filled)
     log.lines.append(line)
     if number is not None:
         log.numbers[int(number)] = line
     findings.counts[entry.kind] += 1
     findings.counts["entries"] += 1
     findings.sample(row.number, _spoken(line))
+
+
+def _refer(refers: dict[str, int], entry: Told, vehicle: Vehicle, log: Log) -> dict[str, list[str]]:
+    """Put what an entry refers to by the table's own numbers into its details; what is wrong with that."""
+    faults: dict[str, list[str]] = {}
+    for key, value in refers.items():
+        target = log.numbers.get(value)
+        if not _may_refer(target, key, value, vehicle, log):
+            faults[key] = [
+                f"there is no such entry no. {value} above this row, of this car: check the number"
+            ]
+        elif target:
+            entry.details[key] = str(target.pk)
+            log.used.add((key, value))
+    return faults
+
+
+def _is_twin(row: Parsed, entry: Told, empty: Draft, log: Log, findings: Findings) -> bool:
+    """Whether another row says the same of this car at this time."""
+    mark = (empty.vehicle.pk, entry.kind, empty.done_at, _content(entry))
+    first = log.seen.setdefault(mark, row.number)
+    if first == row.number:
+        return False
+    findings.counts["twins"] += 1
+    findings.note(row.number, "", f"says the same as row {first}: left out")
+    return True
+
+
+def _content(entry: Told) -> str:
+    """What an entry says, to be compared."""
+    readings = sorted((it.quantity, it.position, it.value) for it in entry.readings)
+    return repr((sorted(entry.details.items(), key=str), readings, entry.note))
 
 
 def _as_then(draft: Draft) -> Vehicle:
@@ -177,9 +226,10 @@ def _car(row: Parsed, log: Log, findings: Findings) -> Vehicle | None:
     text = " · ".join(named.values())
     if not named:
         findings.fault(row.number, "Car", "say which car: by registration, chassis number or name")
+        findings.ask(row.number, "fixed:car.number", "")
         return None
-    if text in log.answers:
-        return log.garage.cars.get(log.answers[text])
+    if text[:200] in log.answers:
+        return log.garage.cars.get(int(log.answers[text[:200]]))
     fits = [set(_WAYS[key](log.garage, value)) for key, value in named.items()]
     known = [some for some in fits if some]
     cars = set.intersection(*known) if known else set()
@@ -190,7 +240,7 @@ def _car(row: Parsed, log: Log, findings: Findings) -> Vehicle | None:
     return None
 
 
-def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, findings: Findings) -> None:
+def _ask(row: RowName, text: str, fits: set[int], quarrel: bool, log: Log, findings: Findings) -> None:
     names = ", ".join(
         f"{log.garage.cars[pk]} ({log.garage.cars[pk].registration or pk})" for pk in sorted(fits)
     )
@@ -200,8 +250,7 @@ def _ask(row: int, text: str, fits: set[int], quarrel: bool, log: Log, findings:
     if quarrel:
         why = f"names different cars: {names}"
     findings.fault(row, "Car", f"“{shown(text)}” {why}")
-    if len(findings.cars) < 40:
-        findings.cars.setdefault(text[:200], sorted(fits)[:20])
+    findings.ask(row, "car", text[:200], sorted(fits))
 
 
 def _by_name(garage: Garage, text: str) -> list[int]:
@@ -232,6 +281,9 @@ def _moment(row: Parsed, vehicle: Vehicle | None, log: Log, findings: Findings) 
         findings.note(
             row.number, "Done at", f"only the month is given: taken as {read.day.day} {read.day:%B %Y}"
         )
+    if vehicle is not None and vehicle.year and read.day.year < vehicle.year - 1:
+        findings.fault(row.number, "Done at", f"{read.day.year} is before the car was made ({vehicle.year})")
+        return None
     zone = log.zone_of(vehicle) if vehicle else log.zone
     try:
         return moment_of(read, clock, zone, log.now).astimezone(zone)

@@ -54,7 +54,7 @@ def _entry(line: Line, nth: int, sheet: uuid.UUID, by: Person, now: datetime) ->
         by=by,
         details=dict(draft.details) | line.filled,
         note=draft.note,
-        idempotency_key=f"{key_of(sheet)}{line.row}-{nth}",
+        idempotency_key=f"{key_of(sheet)}{line.key}",
     )
 
 

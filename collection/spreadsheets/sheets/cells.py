@@ -12,7 +12,18 @@ from collection.host.refusal import Refused
 SHOWN = 60  # signs of a cell that a fault repeats
 MOST_KEPT = 150_000_000  # bytes of tables as text; policy: five times what is read of one file
 
-Cell = str | int | float | bool | datetime | date | time | None
+
+@dataclass(frozen=True)
+class Formula:
+    """A formula of which the file holds no value: nobody has computed it."""
+
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+Cell = str | int | float | bool | datetime | date | time | Formula | None
 Row = list[Cell]
 
 
@@ -60,11 +71,12 @@ def trimmed(cells: Sequence[Cell]) -> Row:
     return row
 
 
-_TAGS: tuple[tuple[type, str], ...] = ((datetime, "m"), (date, "d"), (time, "t"))
+_TAGS: tuple[tuple[type, str], ...] = ((datetime, "m"), (date, "d"), (time, "t"), (Formula, "f"))
 _READ: dict[str, Callable[[str], Cell]] = {
     "m": datetime.fromisoformat,
     "d": date.fromisoformat,
     "t": time.fromisoformat,
+    "f": Formula,
 }
 
 
@@ -85,7 +97,7 @@ def unpack(data: bytes) -> list[Sheet]:
 
 def _plain(value: Any) -> dict[str, str]:
     tag = next(tag for type_, tag in _TAGS if isinstance(value, type_))
-    return {tag: value.isoformat()}
+    return {tag: value.text if isinstance(value, Formula) else value.isoformat()}
 
 
 def _cell(value: Any) -> Cell:

@@ -1,19 +1,33 @@
 """The first guess of what each column means: by its heading, else by what stands beneath it."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
-from collection.spreadsheets.sheets import dates, numbers
-from collection.spreadsheets.sheets.cells import Cell, Row, Sheet, text_of
-from collection.spreadsheets.sheets.fields import CLOCK, DATE, MOMENT, NUMBER, WHOLE, Field, Kind
-from collection.spreadsheets.sheets.headings import candidates, header_row, plate
+from collection.spreadsheets.sheets import dates, dictionaries, numbers
+from collection.spreadsheets.sheets.cells import Cell, Sheet, text_of
+from collection.spreadsheets.sheets.dictionaries import normal
+from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER, WHOLE, Field, Kind
+from collection.spreadsheets.sheets.headings import candidates, plate
 from collection.spreadsheets.sheets.log_fields import KIND_WORDS
 from collection.spreadsheets.sheets.mapping import Mapping, Use
-from collection.spreadsheets.sheets.units import own_unit, stored_unit, unit_in_heading
+from collection.spreadsheets.sheets.shaping import ACROSS, NO_HEADINGS, SHEET, VALUE, Shape, Table, table_of
+from collection.spreadsheets.sheets.units import (
+    ASKED,
+    gallons_in_heading,
+    likely_unit,
+    own_unit,
+    stored_unit,
+    unit_in_heading,
+    unit_named,
+)
 from collection.web.units import Edge
+from scheduler.vocabulary.units import UNITS
 
 MOST = 0.6  # of the cells must speak for what a heading does not say
 SAMPLE = 400  # cells of a column that are looked at for its content
+_NAME = re.compile(r"\b(18[89]\d|19\d\d|20\d\d)\b.*[^\W\d]{3}|[^\W\d]{3}.*\b(18[89]\d|19\d\d|20\d\d)\b")
 
 
 @dataclass(frozen=True)
@@ -22,58 +36,143 @@ class Known:
 
     edge: Edge
     registrations: frozenset[str] = frozenset()  # without blanks, in capitals
+    names: frozenset[str] = frozenset()  # of cars, as ``normal`` has them
+
+    def is_car(self, text: str) -> bool:
+        """Whether one of the organisation's cars is called so."""
+        return plate(text) in self.registrations or normal(text) in self.names
 
 
-def guess(sheet: Sheet, kind: Kind, known: Known, header: int | None = None) -> Mapping:
+def guess(sheets: Sequence[Sheet], shape: Shape, kind: Kind, known: Known) -> Mapping:
     """Each column's most likely meaning; no meaning is given twice."""
-    at = header_row(sheet.rows, kind) if header is None else header
-    headings = sheet.rows[at] if at < len(sheet.rows) else []
-    width = max((len(row) for row in sheet.rows[at:]), default=0)
+    table = table_of(sheets, shape)
+    width = max([len(table.headings), *(len(row) for _, row in table.rows)], default=0)
+    headed = {at: text_of(table.headings[at]) if at < len(table.headings) else "" for at in range(width)}
+    cells = {at: column_of(table, at) for at in range(width)}
+    columns = _by_shape(table, shape, sheets, kind, cells)
+    columns |= _by_heading({at: text for at, text in headed.items() if at not in columns}, columns, kind)
+    columns |= _by_content(cells, columns, kind, known)
+    if shape.header == NO_HEADINGS:
+        columns |= _words_left(cells, columns, kind)
+    return Mapping(
+        shape,
+        {at: refined(use, kind, headed[at], cells[at], known.edge) for at, use in sorted(columns.items())},
+    )
+
+
+def column_of(table: Table, column: int) -> list[Cell]:
+    """What stands in a column, without its empty cells."""
+    return [row[column] for _, row in table.rows if column < len(row) and row[column] is not None]
+
+
+def _words_left(cells: dict[int, list[Cell]], columns: dict[int, Use], kind: Kind) -> dict[int, Use]:
+    """The first column of words that nothing names is the note."""
+    note = next(field for field in kind.fields if field.key in ("note", "notes"))
+    wordy = (
+        at
+        for at, values in cells.items()
+        if at not in columns and values and _share(values, lambda cell: " " in text_of(cell)) >= MOST
+    )
+    return {at: Use(note.key, sure=False) for at in islice(wordy, 1)}
+
+
+def _by_heading(headed: dict[int, str], before: dict[int, Use], kind: Kind) -> dict[int, Use]:
     scored = sorted(
-        (
-            (score, -column, field)
-            for column in range(width)
-            for field, score in candidates(text_of(headings[column]) if column < len(headings) else "", kind)
-        ),
+        ((score, -at, field) for at, text in headed.items() for field, score in candidates(text, kind)),
         key=lambda it: (-it[0], -it[1]),
     )
     columns: dict[int, Use] = {}
-    taken: set[str] = set()
+    taken = {use.field for use in before.values()}
     for score, minus, field in scored:
         if -minus not in columns and field.key not in taken:
             columns[-minus] = Use(field.key, sure=score > 0.97)
             taken.add(field.key)
-    cells = {column: column_of(sheet.rows[at + 1 :], column) for column in range(width)}
-    columns |= _by_content(cells, columns, kind, known)
-    headed = {column: text_of(headings[column]) if column < len(headings) else "" for column in columns}
-    return Mapping(
-        sheet.name,
-        at,
-        {
-            column: refined(use, kind, headed[column], cells[column], known.edge)
-            for column, use in sorted(columns.items())
-        },
-    )
+    return columns
 
 
-def column_of(rows: Sequence[Row], column: int) -> list[Cell]:
-    """What stands in a column, without its empty cells."""
-    return [row[column] for row in rows if column < len(row) and row[column] is not None]
+def _by_shape(
+    table: Table, shape: Shape, sheets: Sequence[Sheet], kind: Kind, cells: dict[int, list[Cell]]
+) -> dict[int, Use]:
+    """What stood across the top, and the name of the sheet; the values by what the sheet is called."""
+    columns: dict[int, Use] = {}
+    for at, heading in enumerate(table.headings):
+        if shape.across and heading == ACROSS and at == shape.across_from:
+            columns[at] = Use(shape.across)
+        elif shape.across and heading == VALUE and at == shape.across_from + 1:
+            if field := _value_field(shape, sheets, kind, cells[at]):
+                columns[at] = Use(field.key, sure=False)
+        elif shape.sheet_is and heading == SHEET and at == len(table.headings) - 1:
+            columns[at] = Use(shape.sheet_is, sure=False)
+    return columns
+
+
+def _value_field(shape: Shape, sheets: Sequence[Sheet], kind: Kind, cells: list[Cell]) -> Field | None:
+    """What the body of a table with dates across holds: by its title or the sheet's name, else its cells."""
+    name = shape.sheets[0][0]
+    sheet = next(sheet for sheet in sheets if sheet.name == name)
+    above = sheet.rows[: max(shape.header, 0)]
+    titles = [name, *(text_of(row[0]) for row in above if row and isinstance(row[0], str))]
+    for words in (it for title in titles for it in (title, *re.findall(r"[^\W\d_]+", title))):
+        field = next((field for field, score in candidates(words, kind) if score > 0.97), None)
+        if field is not None and field.key.startswith(("r.", "d.")):
+            return field
+    volts = [value for cell in cells if (value := _figure(cell)) is not None]
+    if len(volts) >= MOST * len(cells) and volts:
+        return kind.field("r.rested_volts") if all(1 < value < 32 for value in volts) else None
+    return kind.field("kind") if cells and _share(cells, _is_work) >= MOST else kind.field("note")
+
+
+def _figure(cell: Cell) -> float | None:
+    if isinstance(cell, int | float) and not isinstance(cell, bool):
+        return float(cell)
+    parts = numbers.split_unit(cell) if isinstance(cell, str) else None
+    try:
+        return numbers.number(parts[0], numbers.decimal_sign([parts[0]])) if parts else None
+    except ValueError:
+        return None
 
 
 def refined(use: Use, kind: Kind, heading: str, cells: list[Cell], edge: Edge) -> Use:
-    """The same use with its unit, its order of day and month, and its decimal sign."""
+    """The same use with its unit, its order of day and month, its year, and its decimal sign."""
     field = kind.field(use.field)
     if field is None:
         return use
     if field.type in (DATE, MOMENT):
-        return replace(use, order=dates.date_order(cells))
+        year = dates.ASK_YEAR if any(dates.lacks_year(cell) for cell in cells) else 0
+        return replace(use, order=dates.date_order(cells), year=use.year or year)
     if field.type not in (NUMBER, WHOLE):
         return use
-    unit = unit_in_heading(field.unit, heading, edge) if field.unit else None
-    unit = unit or own_unit(field.unit, edge) or stored_unit(field.unit)
     sign = numbers.decimal_sign(cell for cell in cells if isinstance(cell, str))
-    return replace(use, unit=unit.name if unit else "", decimal=sign)
+    unit, asked = _unit(field, heading, cells, sign, edge)
+    return replace(use, unit=unit, unit_asked=asked, decimal=sign)
+
+
+def _unit(field: Field, heading: str, cells: list[Cell], sign: str, edge: Edge) -> tuple[str, bool]:
+    """The unit of a column, and whether it must be asked for since nothing says it plainly."""
+    if field.unit not in UNITS:
+        return "", False
+    bare = [value for cell in cells if (value := _bare(cell, sign)) is not None]
+    said = unit_in_heading(field.unit, heading)
+    if said:
+        return said.name, False
+    if gallons_in_heading(field.unit, heading):
+        return "", True
+    own, stored = own_unit(field.unit, edge), stored_unit(field.unit)
+    likely = likely_unit(field.unit, bare)
+    unit = likely or own or stored
+    asked = bool(bare) and field.unit in ASKED and likely is None
+    return unit.name if unit else "", asked
+
+
+def _bare(cell: Cell, sign: str) -> float | None:
+    """The figures of a cell that says no unit."""
+    if isinstance(cell, int | float) and not isinstance(cell, bool):
+        return float(cell)
+    parts = numbers.split_unit(cell) if isinstance(cell, str) else None
+    try:
+        return numbers.number(parts[0], sign) if parts and not parts[1] else None
+    except ValueError:
+        return None
 
 
 def _by_content(
@@ -85,25 +184,45 @@ def _by_content(
         if column in columns or not values:
             continue
         taken = {use.field for use in (*columns.values(), *uses.values())}
-        for field in kind.fields:
-            if field.key not in taken and _speaks_for(field, values[:SAMPLE], known):
-                uses[column] = Use(field.key, sure=False)
+        for key, speaks in _SPEAKING.items():
+            if key in taken or not kind.field(key):
+                continue
+            if sum(speaks(cell, known) for cell in values[:SAMPLE]) >= MOST * len(values[:SAMPLE]):
+                uses[column] = Use(key, sure=False)
                 break
     return uses
 
 
-def _speaks_for(field: Field, values: list[Cell], known: Known) -> bool:
-    texts = [text_of(value) for value in values]
-    enough = MOST * len(texts)
-    match field.key:
-        case "done_at":
-            return sum(dates.looks_like_a_date(value) for value in values) >= enough
-        case "car.registration":
-            return sum(plate(text) in known.registrations for text in texts) >= enough
-        case "kind":
-            return sum(text.casefold() in KIND_WORDS for text in texts) >= enough
-        case "chassis_number":
-            return sum(len(text) == 17 and text.isalnum() and not text.isalpha() for text in texts) >= enough
-        case "clock":
-            return field.type == CLOCK and sum(":" in text and len(text) <= 8 for text in texts) >= enough
-    return False
+def _share(cells: Sequence[Cell], fits: Callable[[Cell], bool]) -> float:
+    return sum(map(fits, cells)) / len(cells)
+
+
+def _is_work(cell: Cell) -> bool:
+    text = text_of(cell).casefold()
+    return text in KIND_WORDS or normal(text) in dictionaries.work()
+
+
+def _is_chassis(cell: Cell, _known: Known) -> bool:
+    text = text_of(cell)
+    return len(text) == 17 and text.isalnum() and not text.isalpha()
+
+
+def _is_volts(cell: Cell, _known: Known) -> bool:
+    parts = numbers.split_unit(cell) if isinstance(cell, str) else None
+    if parts and parts[1]:
+        return unit_named("V", parts[1]) is not None
+    value = _figure(cell)
+    return value is not None and 10.0 < value < 15.0 and not value.is_integer()
+
+
+# What the cells of a column without a heading show, in the order in which it is asked.
+_SPEAKING: dict[str, Callable[[Cell, Known], bool]] = {
+    "done_at": lambda cell, _known: dates.looks_like_a_date(cell),
+    "car.registration": lambda cell, known: plate(text_of(cell)) in known.registrations,
+    "car.name": lambda cell, known: normal(text_of(cell)) in known.names,
+    "kind": lambda cell, _known: _is_work(cell),
+    "chassis_number": _is_chassis,
+    "clock": lambda cell, _known: ":" in text_of(cell) and len(text_of(cell)) <= 8,
+    "r.rested_volts": _is_volts,
+    "name": lambda cell, _known: isinstance(cell, str) and bool(_NAME.search(cell)),
+}

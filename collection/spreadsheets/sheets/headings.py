@@ -1,13 +1,18 @@
 """Finds the row of headings, and what each heading means."""
 
-import re
-import unicodedata
 from collections.abc import Sequence
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from collection.spreadsheets.sheets.cells import Row, is_blank, text_of
+from collection.spreadsheets.sheets import dictionaries
+from collection.spreadsheets.sheets.cells import Cell, Row, is_blank, text_of
+from collection.spreadsheets.sheets.dates import looks_like_a_date
+from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.fields import Field, Kind
+from collection.spreadsheets.sheets.letters import letters
+from collection.spreadsheets.sheets.numbers import split_unit
+from collection.spreadsheets.sheets.shaping import NO_HEADINGS, headings_of
 from collection.spreadsheets.sheets.units import BRACKETS, unit_named
 
 WIDE = 60  # cells of a row among which known headings are sought: who has more names some of the first
@@ -16,14 +21,8 @@ CLOSE = 0.82  # policy: one or two letters wrong in a word
 NEAR = CLOSE / (2 - CLOSE)  # shorter than this share of each other, two texts cannot be so close
 LESS_SURE = 0.95  # than a heading that we know
 LONGEST = 200  # signs of a heading that are looked at
+SURELY = 3.0  # headings that we know among which a figure may stand
 _SHORT = 4  # words this short are not guessed at: "in" is no "on"
-
-
-def normal(heading: str) -> str:
-    """A heading without capitals, accents, brackets and signs."""
-    text = unicodedata.normalize("NFKD", heading).casefold()
-    text = "".join(sign for sign in text if not unicodedata.combining(sign))
-    return " ".join(re.sub(r"[^a-z0-9%]+", " ", text).split())
 
 
 def bare(heading: str, way: str = "") -> str:
@@ -43,22 +42,71 @@ def meanings(kind: Kind) -> dict[str, Field]:
     for field in kind.fields:
         for name in field.also:
             known.setdefault(normal(name), field)
+    for key, name in dictionaries.headings(kind.key):
+        if field_ := kind.field(key):
+            known.setdefault(normal(name), field_)
     return known
 
 
-def header_row(rows: Sequence[Row], kind: Kind) -> int:
-    """The row with most headings that we know; else the first that holds words in two cells or more."""
-    best, at = 0.0, -1
+@dataclass(frozen=True)
+class Found:
+    """Where headings stand: their row, how many rows of them are joined, how many of them we know."""
+
+    row: int
+    depth: int
+    known: float
+
+
+def header_row(rows: Sequence[Row], kind: Kind) -> Found:
+    """The row with most headings that we know; two rows where they mean more together than the lower alone.
+
+    Else the first that holds words in two cells or more and no figures; else there are none.
+    """
+    best = Found(NO_HEADINGS, 0, 0.0)
     for number, row in enumerate(rows[:LOOKED_AT]):
-        known = sum(
-            score for cell in row[:WIDE] if isinstance(cell, str) for _, score in candidates(cell, kind)[:1]
-        )
-        if known > best and sum(not is_blank(cell) for cell in row) > 1:
-            best, at = known, number
-    if at >= 0:
-        return at
-    wordy = (n for n, row in enumerate(rows[:LOOKED_AT]) if sum(isinstance(c, str) for c in row) > 1)
-    return next(wordy, next((n for n, row in enumerate(rows) if row), 0))
+        if sum(not is_blank(cell) for cell in row) < 2:
+            continue
+        holds_data = any(is_data(cell) for cell in row)
+        for depth in (1, 2) if number and _is_group(rows[number - 1], row) else (1,):
+            known = known_headings(headings_of(rows, number, depth), kind)
+            if holds_data and known < SURELY:
+                continue
+            if known > best.known + (0.5 if depth > 1 else 0.0):
+                best = Found(number, depth, known)
+    if best.known:
+        return best
+    wordy = (n for n, row in enumerate(rows[:LOOKED_AT]) if _is_wordy(row))
+    at = next(wordy, NO_HEADINGS)
+    return Found(at, 0 if at == NO_HEADINGS else 1, 0.0)
+
+
+def known_headings(headings: Row, kind: Kind) -> float:
+    """How many fields they name, each once, as surely as they do."""
+    named: dict[str, float] = {}
+    for cell in headings[:WIDE]:
+        if isinstance(cell, str):
+            for field, score in candidates(cell, kind)[:1]:
+                named[field.key] = max(score, named.get(field.key, 0.0))
+    return sum(named.values())
+
+
+def is_data(cell: Cell) -> bool:
+    """Whether a cell is a date or a figure, which a heading seldom is."""
+    if isinstance(cell, str):
+        parts = split_unit(cell)
+        return looks_like_a_date(cell) or (parts is not None and len(parts[1]) < _SHORT)
+    return not is_blank(cell)
+
+
+def _is_group(above: Row, below: Row) -> bool:
+    """Whether a row may name groups of the columns beneath it: words over two columns or more of headings."""
+    words = [at for at, cell in enumerate(above) if isinstance(cell, str)]
+    return bool(words) and len(words) < len(below) and all(isinstance(cell, str) for cell in below if cell)
+
+
+def _is_wordy(row: Row) -> bool:
+    texts = [cell for cell in row if not is_blank(cell)]
+    return len(texts) > 1 and not any(sign.isdigit() for cell in texts for sign in text_of(cell))
 
 
 def candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
@@ -101,16 +149,6 @@ def heading_of(row: Row, at: int) -> str:
     """The heading of a column, or its letter where it has none."""
     text = text_of(row[at])[:LONGEST] if at < len(row) else ""
     return text or f"column {letters(at)}"
-
-
-def letters(at: int) -> str:
-    """A column as a spreadsheet names it: A to Z, AA and on."""
-    name = ""
-    at += 1
-    while at:
-        at, rest = divmod(at - 1, 26)
-        name = chr(65 + rest) + name
-    return name
 
 
 def plate(text: str) -> str:

@@ -12,10 +12,12 @@ from typing import Any
 from collection.care.draft import Measured
 from collection.care.rules import DETAILS, MAY_HOLD
 from collection.models import CareKind
-from collection.spreadsheets.sheets.log_fields import FROM, KIND_WORDS
+from collection.spreadsheets.sheets.dictionaries import normal
+from collection.spreadsheets.sheets.log_fields import FROM
 from collection.spreadsheets.sheets.whole_readings import readings_from
+from collection.spreadsheets.sheets.work_words import Understood, Work, phrases, understood
 from scheduler.vocabulary.care import KIND
-from scheduler.vocabulary.details import Flag
+from scheduler.vocabulary.details import Flag, Number
 from scheduler.vocabulary.quantities import QUANTITIES, QUANTITY
 
 # to which kind of work a detail belongs where the row does not say the kind: the first that claims it
@@ -41,48 +43,78 @@ class Told:
     note: str = ""
 
 
-def kind_of(text: str) -> tuple[str, dict[str, Any]] | None:
-    """The kind of work that words mean, with what they say beyond it; None where nobody could tell."""
-    words = " ".join(text.casefold().replace("_", " ").split())
-    for kind in CareKind:
-        if words in (kind.value.replace("_", " "), kind.label.casefold()):
-            return kind.value, {}
-    if words in KIND_WORDS:
-        kind_, details = KIND_WORDS[words]
-        return kind_, dict(details)
-    close = get_close_matches(words, list(KIND_WORDS), n=1, cutoff=0.84)
+def works_of(text: str) -> Understood:
+    """The kinds of work that words mean, with what they say beyond them; none where nobody could tell."""
+    known = phrases().get(normal(text))
+    if known is not None:
+        return Understood([Work(known[0], dict(known[1]))])
+    result = understood(text)
+    if result.works:
+        return result
+    close = get_close_matches(normal(text), list(phrases()), n=1, cutoff=0.84)
     if close:
-        kind_, details = KIND_WORDS[close[0]]
-        return kind_, dict(details)
-    return None
+        kind, says = phrases()[close[0]]
+        return Understood([Work(kind, dict(says))])
+    return Understood()
+
+
+def describe_works(named: Understood) -> str:
+    """The kinds of work in words, with the figures that stood beside them."""
+    return ", ".join(_described(work) for work in named.works)
+
+
+def _described(work: Work) -> str:
+    words = [str(CareKind(work.kind).label).lower()]
+    for key, value in work.details.items():
+        rule = DETAILS[work.kind].get(key)
+        if isinstance(rule, Number):
+            words.append(f"{rule.label.lower()} {value:.4g} {rule.unit}".strip())
+        elif value is not False and rule is not None:
+            words.append(rule.label.lower() if value is True else str(value).replace("_", " "))
+    words += [f"{value:.4g} {QUANTITY[quantity].unit}" for quantity, value in work.readings.items()]
+    return " · ".join(words)
 
 
 def told_by(values: Mapping[str, Any]) -> list[Told]:
     """The entries of a row. A kind that cannot be told is the caller's to refuse."""
     details = {key[2:]: value for key, value in values.items() if key.startswith("d.")}
-    note = str(values.get("note") or "")
-    entries: dict[str, Told] = {}
-    named = kind_of(str(values["kind"])) if values.get("kind") else None
-    if named:
-        kind, extra = named
-        entries[kind] = Told(kind, {key: value for key, value in extra.items() if key not in details})
+    text = str(values.get("kind") or "")
+    named = works_of(text) if text else Understood()
+    along = {"temperature_c": values.get("temperature_c"), "rest_hours": values.get("rest_hours")}
+    entries = [Told(work.kind, dict(work.details)) for work in named.works]
     for key, value in details.items():
-        kind = named[0] if named and (key in DETAILS[named[0]] or key == FROM) else _HOME.get(key, "")
-        if kind not in entries and key in TICKS and value is False:
+        kind = next((it.kind for it in entries if key in DETAILS[it.kind]), "") or _HOME.get(key, "")
+        if key == FROM and entries:
+            kind = entries[0].kind
+        if not any(it.kind == kind for it in entries) and key in TICKS and value is False:
             continue
-        entries.setdefault(kind, Told(kind)).details[key] = value
-    for reading in _readings(values):
-        kind = named[0] if named and reading.quantity in MAY_HOLD.get(named[0], ()) else ""
-        kind = kind or next((it for it in entries if reading.quantity in MAY_HOLD.get(it, ())), "")
-        kind = kind or QUANTITY[reading.quantity].home
-        entries.setdefault(kind, Told(kind)).readings.append(reading)
-    result = list(entries.values()) or ([Told(CareKind.NOTE)] if note else [])
+        _of(entries, kind).details[key] = value
+    spoken = [
+        Measured(quantity, value, "", **along)
+        for work in named.works
+        for quantity, value in work.readings.items()
+        if f"r.{quantity}" not in values
+    ]
+    for reading in (*_readings(values), *spoken):
+        kind = next((it.kind for it in entries if reading.quantity in MAY_HOLD.get(it.kind, ())), "")
+        _of(entries, kind or QUANTITY[reading.quantity].home).readings.append(reading)
+    note = "\n".join(filter(None, (str(values.get("note") or ""), text if named.left else "")))
+    result = entries or ([Told(CareKind.NOTE)] if note else [])
     for entry in result:
         entry.details = dict(KIND[entry.kind].silent if entry.kind in KIND else {}) | entry.details
         _complete(entry)
     if result:
         result[0].note = note
     return result
+
+
+def _of(entries: list[Told], kind: str) -> Told:
+    """The entry of this kind; a new one where there is none."""
+    for entry in entries:
+        if entry.kind == kind:
+            return entry
+    entries.append(Told(kind))
+    return entries[-1]
 
 
 def _complete(entry: Told) -> None:

@@ -18,6 +18,9 @@ LONGEST_NAME = 100  # of a sheet
 DELIMITERS = ",;\t|"
 LOOKED_AT = 60  # lines from which the delimiter is guessed
 _ZIP, _OLD = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+_ODS = (
+    b"mimetypeapplication/vnd.oasis.opendocument"  # the first file of the archive, unpacked (ODF 1.3-2, 3.3)
+)
 
 
 def read_file(name: str, data: bytes) -> list[Sheet]:
@@ -26,9 +29,11 @@ def read_file(name: str, data: bytes) -> list[Sheet]:
         raise Unreadable(
             f"This file has {len(data) / 1e6:.1f} MB: up to {MOST_BYTES / 1e6:.0f} MB are read. Split it."
         )
-    if data.startswith(_OLD):
-        raise Unreadable("This is an old Excel file (.xls): open it, save it as .xlsx or CSV, and send that.")
-    if data.startswith(_ZIP):
+    if data.startswith(_OLD) or (data.startswith(_ZIP) and _ODS in data[:100]):
+        from collection.spreadsheets.sheets.other_workbooks import read_other_workbook
+
+        sheets = read_other_workbook(data, most_rows=MOST_ROWS, most_columns=MOST_COLUMNS)
+    elif data.startswith(_ZIP):
         from collection.spreadsheets.sheets.workbook import read_workbook  # a quarter of a second
 
         sheets = read_workbook(data, most_rows=MOST_ROWS, most_columns=MOST_COLUMNS)

@@ -13,7 +13,7 @@ from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Font
 
-from collection.spreadsheets.sheets.cells import Cell
+from collection.spreadsheets.sheets.cells import Cell, Formula
 from collection.spreadsheets.sheets.escaping import RUNS, fit_for_xml, guarded
 
 FORMS = {
@@ -65,8 +65,8 @@ def _heading(sheet: Any, heading: str) -> Any:
 
 
 def _xlsx_cell(sheet: Any, cell: Cell) -> Any:
-    if isinstance(cell, str):
-        return _xlsx_text(sheet, cell)
+    if isinstance(cell, str | Formula):
+        return _xlsx_text(sheet, str(cell))
     if isinstance(cell, float) and float(f"{cell:.16g}") != cell:
         return _xlsx_exact(sheet, cell)
     if isinstance(cell, date) and cell.year < FIRST_YEAR:
@@ -105,8 +105,8 @@ def _csv(tables: Sequence[Table], file: IO[bytes]) -> None:
 
 
 def _csv_cell(cell: Cell) -> str | int | float | None:
-    if isinstance(cell, str):
-        return guarded(cell)
+    if isinstance(cell, str | Formula):
+        return guarded(str(cell))
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, datetime):
@@ -140,8 +140,8 @@ def _json_rows(table: Table) -> Iterator[str]:
     yield "\n]"
 
 
-def _iso(value: date | datetime | time) -> str:
-    return value.isoformat()
+def _iso(value: date | datetime | time | Formula) -> str:
+    return str(value) if isinstance(value, Formula) else value.isoformat()
 
 
 def _zip(tables: Sequence[Table], file: IO[bytes]) -> None:

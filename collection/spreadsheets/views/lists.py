@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from tempfile import SpooledTemporaryFile
 from typing import Any
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.http import FileResponse, Http404, HttpResponse
@@ -29,6 +30,7 @@ from collection.round.actions.plans import kept_plan
 from collection.round.queries import plans
 from collection.round.views.paper import sheet_of
 from collection.spreadsheets.lists.everything import everything
+from collection.spreadsheets.lists.faults import faults_table
 from collection.spreadsheets.lists.plain import dump, plain
 from collection.spreadsheets.lists.records import cars_table, log_table
 from collection.spreadsheets.lists.work import (
@@ -41,6 +43,7 @@ from collection.spreadsheets.lists.work import (
 from collection.spreadsheets.sheets.cells import Row
 from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.sheets.writing import FORMS, Table, write
+from collection.spreadsheets.views.rows import row_of
 from collection.web.units import edge
 
 LISTS = ("xlsx", "csv", "json")
@@ -54,7 +57,7 @@ def saved_as(capability: str, name: str, build: Build, forms: tuple[str, ...] = 
 
     @require_safe
     @needs(capability)
-    def view(request: AccessRequest, form: str, **row: int) -> HttpResponse:
+    def view(request: AccessRequest, form: str, **row: Any) -> HttpResponse:
         if form not in forms:
             raise Http404
         tables = build(request, **row)
@@ -72,6 +75,10 @@ def saved_as(capability: str, name: str, build: Build, forms: tuple[str, ...] = 
 def cell_format_of(request: AccessRequest) -> CellFormat:
     """In the reader's units and the organisation's zone."""
     return CellFormat(edge(request.access.person.units), request.access.time_zone)
+
+
+def _faults(request: AccessRequest, pk: UUID) -> list[Table]:
+    return [faults_table(row_of(request, pk, with_data=True))]
 
 
 def _due(request: AccessRequest) -> list[Table]:
@@ -235,4 +242,5 @@ statements_as = saved_as(MANAGE, "statements", _statements)
 findings_as = saved_as(SEE_CARS, "findings", _finds)
 shares_as = saved_as(SHARE, "links", _shares)
 spreadsheets_as = saved_as(WORK, "tables", _sheets)
+faults_as = saved_as(WORK, "rows to correct", _faults)
 everything_as = saved_as(MANAGE, "everything", _everything, WHOLE)

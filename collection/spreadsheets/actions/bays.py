@@ -1,0 +1,42 @@
+"""Bays that a table speaks of, written down from its preview."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.shortcuts import get_object_or_404
+
+from collection.life.queries import local_day
+from collection.models import Bay
+from collection.permissions import Access
+from collection.places.actions.places import save_bay
+from collection.spreadsheets.actions.incoming import Answer
+
+ADD = "add "  # before the number of a building: a bay of this name is written down in it
+
+
+def bay_named(text: str) -> tuple[str, int] | None:
+    """Row and place of a bay that a text names, as painted on the floor: “B 12”; None where it names none."""
+    match = re.fullmatch(r"([^\d]{1,10}?)[ .\-]*(\d{1,4})", text.strip())
+    return (match[1].strip(), int(match[2])) if match and match[1].strip() else None
+
+
+def add_asked_bays(*, access: Access, answers: Sequence[Answer], now: datetime) -> list[Answer]:
+    """Write down each bay that somebody wants added; the answers then name it."""
+    return [
+        replace(it, meaning=str(_add(access, it, now).pk))
+        if it.field == "place" and it.meaning.startswith(ADD)
+        else it
+        for it in answers
+    ]
+
+
+def _add(access: Access, answer: Answer, now: datetime) -> Bay:
+    named = bay_named(answer.text)
+    if not access.may_manage or named is None:
+        raise ValidationError("A bay is a row and a number, as B 12, and a manager adds it under Places.")
+    building = get_object_or_404(access.buildings(), pk=answer.meaning.removeprefix(ADD))
+    bay = Bay(building=building, row=named[0], place=named[1])
+    return save_bay(bay=bay, blocked_by=(), today=local_day(access.organisation, now))
