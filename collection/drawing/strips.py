@@ -192,7 +192,7 @@ _PAPER = """<style>
 
 def picture(strip: Strip) -> str:
     """A strip as an SVG file of its own, for paper."""
-    inner = render_to_string("parts/strip.html", {"strip": strip})
-    _, _, inner = inner[inner.index("<svg") :].partition(">")
+    page = render_to_string("parts/strip.html", {"strip": strip})
+    _, _, inner = page[page.index("<svg") :].partition(">")
     size = f'width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}"'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size} preserveAspectRatio="none">{_PAPER}{inner}'

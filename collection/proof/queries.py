@@ -10,6 +10,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from collection.care.queries.care import released
 from collection.care.queries.chain import with_readings
 from collection.care.queries.clock import CLOCK_BEHIND, RECORDED_AT, clock_behind_statements
+from collection.care.queries.evidence import evidence_facts
 from collection.care.queries.record import record_facts, recorded_values
 from collection.care.queries.settings import named, setting_facts
 from collection.chain.links import Facts, car_facts, entry_facts, instant
@@ -32,7 +33,6 @@ from collection.models import (
     SettingEntry,
     Vehicle,
 )
-from collection.recommission.chained import evidence_facts
 
 Written = Entry | RecordEntry | Evidence | SettingEntry
 

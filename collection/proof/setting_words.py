@@ -8,7 +8,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.dates import MONTHS
 
-from collection.due.core.upkeep import terms
+from collection.due.core.prices import terms
 from collection.life.core.choices import thresholds
 from collection.models import Chain, Shelter
 from collection.web.templatetags.longstand import day

@@ -80,6 +80,7 @@ def _with_filling(fleet: Fleet, day: float) -> FuelEvents:
     row = np.setdiff1d(np.arange(len(fleet)), fleet.fuel_events.row)
     unsaid = np.full(row.size, np.nan)
     kind = np.full(row.size, FUEL_EVENTS.index("filled"))
-    added = FuelEvents(row=row, day=np.full(row.size, day), kind=kind, litres=unsaid, bio_share=unsaid, cfpp_c=unsaid)
+    days = np.full(row.size, day)
+    added = FuelEvents(row=row, day=days, kind=kind, litres=unsaid, bio_share=unsaid, cfpp_c=unsaid)
     known = vars(fleet.fuel_events)
     return FuelEvents(**{name: np.concatenate([known[name], vars(added)[name]]) for name in known})

@@ -159,6 +159,7 @@ QUANTITIES = (
         code="tyre_pressure_set",
         title="Tyre pressure as set",
         home="tyre_pressures",
+        minutes=10,
         low=0,
         high=900,
         unit="kPa",

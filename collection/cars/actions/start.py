@@ -17,14 +17,14 @@ from scheduler.vocabulary.car_kinds import CAR_KIND, CarKind, kind_of_year
 
 
 @transaction.atomic
-def open_place(*, site: Site, building: Building, owner: Person | None, today: date) -> Building:
+def open_place(*, site: Site, building: Building, owner: Person | None, edit: Edit, today: date) -> Building:
     """The first site with its first building; with ``owner`` the cars will all be theirs.
 
     ValidationError names what is wrong with the site or the building.
     """
-    save_site(site=site, today=today)
+    save_site(site=site, edit=edit, today=today)
     building.site = site
-    save_building(building=building, today=today)
+    save_building(building=building, edit=edit, today=today)
     if owner:
         keep_owner(organisation=site.organisation, name=str(owner), person=owner)
     return building

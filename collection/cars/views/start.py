@@ -31,7 +31,9 @@ def start(request: AccessRequest) -> HttpResponse:
     def save() -> None:
         building = form.place(access.organisation)
         owner = access.person if form.cleaned_data["whose"] == MINE else None
-        open_place(site=building.site, building=building, owner=owner, today=timezone.localdate())
+        edit = Edit(access.person, timezone.now())
+        today = timezone.localdate()
+        open_place(site=building.site, building=building, owner=owner, edit=edit, today=today)
 
     if request.method == "POST" and saved([form], save):
         return redirect("start_cars")

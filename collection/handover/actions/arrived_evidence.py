@@ -6,9 +6,9 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from collection.care.queries.evidence import DAYS, EVIDENCE, TOLD, evidence_facts
 from collection.handover.actions.arrived_log import authors_of, refused, uuid_of
 from collection.models import Attachment, Chain, Evidence, Link, Person, Vehicle
-from collection.recommission.chained import DAYS, EVIDENCE, TOLD, evidence_facts
 from collection.recommission.core.standing import evidence_faults
 
 NOT_OURS = "Evidence in it does not read as ours"

@@ -16,6 +16,7 @@ from collection.care.actions.moves import FILLED_IN
 from collection.care.checks import check_as_written
 from collection.care.draft import Draft, Measured
 from collection.care.queries.clock import CLOCK_BEHIND
+from collection.care.queries.evidence import EVIDENCE
 from collection.chain.canonical import digest
 from collection.chain.handover import Brought
 from collection.chain.replay import RECORD
@@ -33,7 +34,6 @@ from collection.models import (
     Vehicle,
 )
 from collection.models.care import CLAIM_SKEW
-from collection.recommission.chained import EVIDENCE
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64

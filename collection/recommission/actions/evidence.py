@@ -14,8 +14,8 @@ from collection.care.checks import FIRST_YEAR
 from collection.care.draft import Draft
 from collection.care.queries.care import released, zone_of
 from collection.care.queries.clock import clock_behind
+from collection.care.queries.evidence import evidence_facts
 from collection.models import Attachment, CareKind, Evidence, Grade, Person, Vehicle
-from collection.recommission.chained import evidence_facts
 from collection.recommission.core.standing import evidence_faults, kind_label
 from collection.recommission.queries import evidence_of
 from collection.web.faults import check

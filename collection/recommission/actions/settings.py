@@ -12,7 +12,6 @@ from django.db import transaction
 from collection.care import core as choices
 from collection.care.actions.care import record
 from collection.care.actions.record import Edit, recorded
-from collection.care.actions.settings import settings_recorded
 from collection.care.draft import Draft, Measured
 from collection.care.queries.care import zone_of
 from collection.life.refresh import refresh_vehicles

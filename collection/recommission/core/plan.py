@@ -66,6 +66,7 @@ class Recommissioning:
             listed |= set(one.reasons)
         return rows
 
+    @property
     def is_bounded(self) -> bool:
         """Whether a likely cost can be told: not while nobody knows how long it stood."""
         return not self.underway or self.stood.days[1] is not None

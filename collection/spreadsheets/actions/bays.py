@@ -8,6 +8,7 @@ from datetime import datetime
 from django.core.exceptions import ValidationError
 from django.shortcuts import get_object_or_404
 
+from collection.care.actions.record import Edit
 from collection.life.queries import local_day
 from collection.models import Bay
 from collection.permissions import Access
@@ -39,4 +40,5 @@ def _add(access: Access, answer: Answer, now: datetime) -> Bay:
         raise ValidationError("A bay is a row and a number, as B 12, and a manager adds it under Places.")
     building = get_object_or_404(access.buildings(), pk=answer.meaning.removeprefix(ADD))
     bay = Bay(building=building, row=named[0], place=named[1])
-    return save_bay(bay=bay, blocked_by=(), today=local_day(access.organisation, now))
+    edit = Edit(access.person, now)
+    return save_bay(bay=bay, blocked_by=(), edit=edit, today=local_day(access.organisation, now))

@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 
 from django import template
 from django.conf import settings
+from django.template import RequestContext
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -101,7 +102,7 @@ def state(name: str) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
-def word(context: dict[str, Any], text: str) -> str:
+def word(context: RequestContext, text: str) -> str:
     """A word that opens its meaning, at its first place on a page; any other text as it is."""
     opened = context.dicts[0].setdefault("words opened", set())  # of the page with all that it includes
     row = WORD.get(text.casefold())
