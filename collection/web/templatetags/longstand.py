@@ -104,7 +104,8 @@ def state(name: str) -> SafeString:
 @register.simple_tag(takes_context=True)
 def word(context: RequestContext, text: str) -> str:
     """A word that opens its meaning, at its first place on a page; any other text as it is."""
-    opened = context.dicts[0].setdefault("words opened", set())  # of the page with all that it includes
+    page: Any = context.dicts[0]  # of all that it includes too
+    opened = page.setdefault("words opened", set())
     row = WORD.get(text.casefold())
     if row is None or row.slug in opened:
         return text
