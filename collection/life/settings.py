@@ -14,6 +14,7 @@ from typing import Any
 
 from collection.chain.replay import EMPTY, RECORD, Fact, timeline
 from collection.models import (
+    UNMARKED,
     Bay,
     Building,
     Chain,
@@ -93,14 +94,15 @@ def _of_climate(start: str, climate: Climate, measured: MeasuredClimate | None) 
 
 
 def _of_bays(site: int) -> Iterator[tuple[str, Any]]:
+    """Marked bays: the floor beside them is no place that anybody sets."""
     behind = defaultdict(list)
     for bay, other in Bay.blocked_by.through.objects.filter(from_bay__building__site=site).values_list(
         "from_bay", "to_bay"
     ):
         behind[bay].append(other)
     columns = ("building_id", "row", "place", "power_outlet", "exhaust_extraction")
-    for pk, building, row, place, outlet, extraction in Bay.objects.filter(building__site=site).values_list(
-        "pk", *columns
+    for pk, building, row, place, outlet, extraction in (
+        Bay.objects.filter(building__site=site).exclude(row=UNMARKED).values_list("pk", *columns)
     ):
         yield f"bay.{pk}.building", building
         yield f"bay.{pk}.row", row

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, QuerySet, Sum
 
 from collection.life.duties import titles_at
 from collection.models import Assignment, Person, PinnedChoice, Site, SitePlan, Unplaced, Vehicle
@@ -81,6 +81,15 @@ class DayPlan:
 
 
 @dataclass(frozen=True)
+class DayWork:
+    """What one day holds."""
+
+    cars: int
+    tasks: int
+    minutes: int
+
+
+@dataclass(frozen=True)
 class Trouble:
     """One task that cannot be done in time."""
 
@@ -142,11 +151,11 @@ def _rows(plan: SitePlan, week: Week) -> QuerySet[Assignment]:
     return plan.assignments.filter(day__range=(week.monday, week.sunday))
 
 
-def tasks_by_day(plan: SitePlan, week: Week, person: int | None = None) -> dict[date, int]:
-    """How many steps stand on each day of the week that has any."""
-    rows = _rows(plan, week).filter(**({"person": person} if person else {}))
-    counted = rows.order_by("day").values("day").annotate(steps=Count("pk"))
-    return dict(counted.values_list("day", "steps"))
+def work_by_day(plan: SitePlan, week: Week, person: int | None = None) -> dict[date, DayWork]:
+    """How much stands on each day of the week that has any."""
+    rows = _rows(plan, week).filter(**({"person": person} if person else {})).order_by("day").values("day")
+    counted = rows.annotate(cars=Count("vehicle", distinct=True), tasks=Count("pk"), minutes=Sum("minutes"))
+    return {row.pop("day"): DayWork(**row) for row in counted}
 
 
 def planned_week(

@@ -26,7 +26,8 @@ from collection.round.queries.kit import kit
 from collection.round.queries.weeks import Placed, Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
 from collection.web.units import edge
 
-MOST_IN_PLACE = 40  # tasks that carry their forms; a fuller page leads to each, and shows a day at a time
+MOST_IN_PLACE = 40  # tasks that carry their forms; a fuller page leads to each
+ALL_DAYS = "all"  # in place of one day of the week
 MOST_TROUBLES = 20  # listed at first; the rest a tap away
 WEEKEND = (5, 6)  # when what is left of a week may be nothing
 YEARS_SHOWN = 100  # either way; beyond it nobody looks, and the calendar ends
@@ -56,11 +57,11 @@ def week(request: AccessRequest) -> HttpResponse:
     plan = kept.plan if plans.covers(kept.plan, asked, today) else None
     person = _person(request) if plan else None
     placed = plans.placed(plan, asked, person) if plan else None
-    by_day = plans.tasks_by_day(plan, asked, person) if plan else {}
+    by_day = plans.work_by_day(plan, asked, person) if plan else {}
     at_its_end = "from" not in request.GET and today.weekday() in WEEKEND
     if plan and at_its_end and not any(day >= today for day in by_day):
         asked, placed, by_day = _next(plan, asked, today, person)
-    only = _day(request, asked, today, by_day) if sum(by_day.values()) > MOST_IN_PLACE else None
+    only = None if request.GET.get("day") == ALL_DAYS else _day(request, asked, today, by_day)
     if placed and only:
         placed = {task: at for task, at in placed.items() if at.day == only}
     sheet = week_sheet(
@@ -77,20 +78,22 @@ def week(request: AccessRequest) -> HttpResponse:
 
 def _next(
     plan: SitePlan, week: Week, today: date, person: int | None
-) -> tuple[Week, Placed, dict[date, int]]:
+) -> tuple[Week, Placed, dict[date, plans.DayWork]]:
     """The week after, if it has work: nothing is left of this one."""
     after = week_of(week.after)
-    by_day = plans.tasks_by_day(plan, after, person) if plans.covers(plan, after, today) else {}
+    by_day = plans.work_by_day(plan, after, person) if plans.covers(plan, after, today) else {}
     shown = after if by_day else week
-    return shown, plans.placed(plan, shown, person), by_day or plans.tasks_by_day(plan, shown, person)
+    return shown, plans.placed(plan, shown, person), by_day or plans.work_by_day(plan, shown, person)
 
 
-def _day(request: AccessRequest, asked: Week, today: date, by_day: Mapping[date, int]) -> date:
-    """The one day of a full week that is shown: the one asked for, else the next with work."""
+def _day(
+    request: AccessRequest, asked: Week, today: date, by_day: Mapping[date, plans.DayWork]
+) -> date | None:
+    """The day that is shown: the one asked for, else the next with work; None where no day has any."""
     day = _asked_day(request)
     if day and asked.monday <= day <= asked.sunday:
         return day
-    return next((day for day in by_day if day >= today), min(by_day))
+    return next((day for day in by_day if day >= today), min(by_day, default=None))
 
 
 def _asked_day(request: AccessRequest) -> date | None:
@@ -164,6 +167,7 @@ def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> 
         "defer": DEFER,
         "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}"
         + (f"&day={day}" if (day := _asked_day(request)) else "")
+        + (f"&day={ALL_DAYS}" if request.GET.get("day") == ALL_DAYS else "")
         + (f"&person={person}" if (person := _person(request)) else ""),
     }
 
