@@ -16,7 +16,7 @@ RECIPES = Path(__file__).parent / "recipes"
 NEEDED = ("collection", "scheduler", "templates", "fixtures", "tests", "manage.py", "pyproject.toml")
 # by recipe: the table, and what follows its last row there
 TABLES = {
-    "duty": ("duties.py", ")\nDUTY = "),
+    "duty": ("duties.py", ")\n\n\ndef _own("),
     "care": ("care.py", ")\nKIND = "),
     "quantity": ("quantities.py", ")\nQUANTITY = "),
     "fluid": ("fluids.py", ")\nFLUID = "),
