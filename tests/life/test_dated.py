@@ -17,7 +17,7 @@ from collection.history.core.past import past_of
 from collection.history.queries.history import whole_log
 from collection.life.core.gather import gather, gather_days
 from collection.life.core.store import policy_of
-from collection.models import Battery, Building, Vehicle
+from collection.models import Battery, Vehicle
 from collection.proof.queries import history_facts
 from scheduler.duties.conditions import REGIMES
 from scheduler.duties.table import BY_NAME
@@ -29,12 +29,6 @@ from tests.logbook import NOON, ago, write
 def _today():
     with time_machine.travel(NOON, tick=False):
         yield
-
-
-@pytest.fixture
-def yard(bays):
-    yard = Building.objects.create(site=bays[0].building.site, name="Yard", shelter="open")
-    return yard.bays.create(row="Y", place=1)
 
 
 @pytest.fixture
