@@ -312,7 +312,6 @@ from datetime import timedelta
 from django.db import OperationalError
 from django.utils import timezone
 from collection.care.actions.care import log_entry
-from collection.care.attachments import Attached
 from collection.models import Person, Vehicle
 from tests.care.test_attachments import photograph
 from collection.care.attachments import cleaned
