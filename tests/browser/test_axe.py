@@ -9,6 +9,7 @@ from collection.help.contents import PAGES as HELP
 from collection.life.duties import DUTY_TITLES
 from tests.browser.conftest import DESK, PHONE, assert_no_fault
 
+WHOLE_COMMAND = True  # with its worker, which pages tell of
 VEHICLE = "SELECT id FROM collection_vehicle WHERE registration = '{}'"
 RICH, POOR = (
     VEHICLE.format("KM 1091"),
