@@ -159,6 +159,13 @@ def bays(barn):
 
 
 @pytest.fixture
+def yard(bays):
+    """A bay in the open, at the same site."""
+    yard = Building.objects.create(site=bays[0].building.site, name="Yard", shelter="open")
+    return yard.bays.create(row="Y", place=1)
+
+
+@pytest.fixture
 def car(barn, owner, bays):
     theirs = Owner.objects.create(organisation=barn, name="Ada Wren", person=owner)
     return make_car(barn, theirs, bays[0])

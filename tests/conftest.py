@@ -34,23 +34,34 @@ def pytest_xdist_auto_num_workers(config):
     return (os.cpu_count() or 1) + 1
 
 
-# Files of few tests that take minutes begin first, so that none of them is left to one worker at the end.
+# What takes longest begins first, so that none of it is left to one worker at the end. A worker is given
+# two files at once: the second waits for the first.
 LONGEST = (
     "tests/operations/test_postgresql.py",
     "tests/browser/test_axe.py",
     "tests/hosts/test_several_hosts.py",
-    "tests/faults/test_killed.py",
-    "tests/browser/test_offline.py",
-    "tests/operations/test_backup.py",
     "tests/vocabulary/test_recipes.py",
+    "tests/operations/test_backup.py",
+    "tests/browser/test_offline.py",
     "tests/attacks/test_restore.py",
+    "tests/operations/test_doctor.py",
+    "tests/operations/test_commands.py",
+    "tests/operations/test_upgrade.py",
+    "tests/recommission/test_recommissioning.py",
+    "tests/people/test_permissions.py",
+    "tests/demo/test_building.py",
+    "tests/faults/test_killed.py",
+    "tests/faults/test_fuzz.py",
+    "tests/faults/test_outages.py",
     "tests/care/test_fifty_at_once.py",
+    "tests/history/test_past.py",
 )
 
 
 def pytest_configure(config):
     """Workers take files in the order below: pytest-xdist would begin those of one long test last."""
     config.option.loadscopereorder = False
+    assert all((config.rootpath / file).exists() for file in LONGEST)
 
 
 def pytest_collection_modifyitems(config, items):

@@ -44,6 +44,7 @@ from collection.models import (
     TyrePosition,
     Vehicle,
 )
+from tests.barn import MONTHS
 
 NAME, PASSWORD = "Great Fell Storage", "great-fell-bench"
 SITES, BUILDINGS_A_SITE, STAFF = 20, 4, 50
@@ -51,20 +52,6 @@ SHELTERS = ("enclosed", "heated", "covered", "open")
 SEEN_SELDOM = {"inspect_open_days": 60, "inspect_covered_days": 90}  # a car is seen to once a month
 YEARS, ENTRIES_A_YEAR = 3, 12
 BATCH = 250  # cars written at a time
-MONTHS = [
-    (2, -1, 5, 86),
-    (3, -1, 6, 82),
-    (5, 1, 9, 78),
-    (8, 3, 13, 73),
-    (12, 7, 17, 72),
-    (15, 10, 20, 73),
-    (17, 12, 22, 74),
-    (17, 12, 22, 76),
-    (14, 9, 18, 79),
-    (10, 6, 14, 83),
-    (6, 3, 9, 86),
-    (3, 0, 6, 87),
-]
 MARQUES = ("Wendlow", "Arkell", "Tarrant", "Ostrey", "Brask", "Kelham", "Vinter", "Solway")
 CHEMISTRIES = ("flooded_antimony", "calcium", "agm", "gel")
 FUELS = ("petrol_e0", "petrol_e5", "petrol_e10")

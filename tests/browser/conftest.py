@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import override_settings
 from playwright.sync_api import sync_playwright
@@ -140,6 +141,14 @@ def watch(page, host="127.0.0.1"):
         ),
     )
     return page
+
+
+def assert_no_fault(page, screen):
+    """Axe finds nothing on the page, and it does not scroll sideways on that screen."""
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= screen["width"], f"{page.url} scrolls sideways"
 
 
 class SignedIn(dict):

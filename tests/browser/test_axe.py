@@ -1,15 +1,15 @@
 """No page has a fault that axe can find, on the desk's screen or on a phone's; none scrolls sideways."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from collection import urls
 from collection.care.core import evidence_kinds, trees
 from collection.care.forms.registry import KIND_FORMS
 from collection.help.contents import PAGES as HELP
 from collection.life.duties import DUTY_TITLES
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, assert_no_fault
 
+WHOLE_COMMAND = True  # with its worker, which pages tell of
 VEHICLE = "SELECT id FROM collection_vehicle WHERE registration = '{}'"
 RICH, POOR = (
     VEHICLE.format("KM 1091"),
@@ -241,20 +241,14 @@ def test_a_page_has_no_fault_on_desk_or_phone(kaldmere, open_as, path, queries):
     assert answer.status == 200
     for screen in (DESK, PHONE):
         page.set_viewport_size(screen)
-        result = Axe().run(page)
-        assert result.violations_count == 0, result.generate_report()
-        assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"], (
-            f"{path} scrolls sideways"
-        )
+        assert_no_fault(page, screen)
 
 
 def test_the_open_steps_of_a_worksheet_have_no_fault(kaldmere, open_as):
     page = open_as("staff", PHONE)
     page.goto(filled(kaldmere, "/worksheet/cars/{}/", (BUSY,)))
     page.evaluate("document.querySelectorAll('details').forEach(step => { step.open = true })")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(page, PHONE)
 
 
 def test_a_webhook_and_a_token_just_made_have_no_fault(open_as):
@@ -265,18 +259,14 @@ def test_a_webhook_and_a_token_just_made_have_no_fault(open_as):
     page.get_by_role("button", name="Add the address").click()
     page.get_by_role("button", name="Send a test").click()
     assert page.get_by_text("a test", exact=True).is_visible()
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(page, PHONE)
     page.get_by_role("button", name="End it for good").click()
     page.goto("/me/tokens/")
     page.get_by_label("What it is for").fill("Sheet for the office")
     page.get_by_label("Read the care log").check()
     page.get_by_role("button", name="Make the token").click()
     assert page.locator("code.link").is_visible()
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(page, PHONE)
 
 
 def test_keys_that_are_shown_have_no_fault(kaldmere, open_as):
@@ -285,13 +275,9 @@ def test_keys_that_are_shown_have_no_fault(kaldmere, open_as):
         page.goto(filled(kaldmere, path, (query,)))
         page.get_by_role("button", name="Show them").click()
         assert page.get_by_role("button", name="Save").is_visible()
-        result = Axe().run(page)
-        assert result.violations_count == 0, result.generate_report()
-        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        assert_no_fault(page, PHONE)
     page.goto("/places/keys/")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(page, PHONE)
 
 
 def test_an_invitation_just_made_and_opened_has_no_fault(open_as):
@@ -304,9 +290,7 @@ def test_an_invitation_just_made_and_opened_has_no_fault(open_as):
     stranger.goto(link)
     assert stranger.get_by_role("button", name="Join").is_visible()
     for each in (page, stranger):
-        result = Axe().run(each)
-        assert result.violations_count == 0, result.generate_report()
-        assert each.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        assert_no_fault(each, PHONE)
     page.goto("/people/")
     page.get_by_role("button", name="Withdraw").click()
 
@@ -315,8 +299,7 @@ def test_an_invitation_just_made_and_opened_has_no_fault(open_as):
 def test_the_first_page_has_no_fault_for_other_roles(open_as, role):
     page = open_as(role, PHONE)
     page.goto("/")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
+    assert_no_fault(page, PHONE)
 
 
 def test_a_form_with_faults_has_no_fault_of_its_own(kaldmere, open_as):
@@ -326,8 +309,7 @@ def test_a_form_with_faults_has_no_fault_of_its_own(kaldmere, open_as):
     page.locator("form.at-car").evaluate("form => form.setAttribute('novalidate', '')")
     page.get_by_role("button", name="Log the charge").click()
     assert page.locator("[aria-invalid='true']").count() > 0
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
+    assert_no_fault(page, PHONE)
 
 
 @pytest.mark.parametrize("path", ["/collection/?view=tiles", "/due/", "/week/", "/system/"])
@@ -335,5 +317,4 @@ def test_a_dark_page_has_no_fault_either(open_as, path):
     page = open_as("manager", DESK)
     page.emulate_media(color_scheme="dark")
     page.goto(path)
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
+    assert_no_fault(page, DESK)

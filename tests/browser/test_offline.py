@@ -7,13 +7,12 @@ import uuid
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from collection.care import core as choices
 from collection.demo.people import SIGN_INS
 from tests.browser.cable import Cable
-from tests.browser.conftest import CHROMIUM, DESK, PHONE
+from tests.browser.conftest import CHROMIUM, DESK, PHONE, assert_no_fault
 from tests.logbook import passing
 
 STAFF = next(person for person in SIGN_INS if person.role == "staff")
@@ -586,9 +585,7 @@ def test_the_open_steps_of_a_waking_have_no_fault_and_are_large_enough_for_glove
     open_waking(page, kaldmere.value(SLEEPER))
     page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true })")
     page.evaluate("document.querySelectorAll('.caution, #gone-up').forEach(each => { each.hidden = false })")
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(page, PHONE)
     small = page.evaluate("""() => Array.from(document.querySelectorAll('.at-car :is(button, input, select)'))
         .filter(each => !['hidden', 'checkbox', 'radio'].includes(each.type))
         .filter(each => each.offsetParent && each.getBoundingClientRect().height < 56)

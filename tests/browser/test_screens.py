@@ -4,10 +4,9 @@ import re
 import sys
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, assert_no_fault
 
 FULLEST = (
     "SELECT vehicle_id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
@@ -115,9 +114,7 @@ def test_a_dark_page_has_no_fault_on_either_screen(kaldmere, open_as, path, scre
     page.emulate_media(color_scheme="dark")
     page.goto(f"/cars/{kaldmere.value(RICH)}/" if path == "car" else path)
     page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true })")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-    assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"]
+    assert_no_fault(page, screen)
 
 
 def test_a_collector_sees_what_matters_opens_why_acts_and_sees_it_clear(open_as):

@@ -2,9 +2,7 @@
 
 import re
 
-from axe_playwright_python.sync_playwright import Axe
-
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, assert_no_fault
 from tests.browser.test_axe import RICH
 
 
@@ -29,9 +27,7 @@ def test_a_link_is_read_without_a_sign_in_and_ended(kaldmere, open_as):
     assert phone.get_by_role("navigation", name="Main").count() == 0
     for screen in (PHONE, DESK):
         phone.set_viewport_size(screen)
-        result = Axe().run(phone)
-        assert result.violations_count == 0, result.generate_report()
-        assert phone.evaluate("document.documentElement.scrollWidth") <= screen["width"]
+        assert_no_fault(phone, screen)
     desk.goto(f"/cars/{car}/shares/")
     assert "A buyer in the browser" in desk.locator("table").inner_text()
     desk.get_by_role("button", name=re.compile("End it now ?: A buyer in the browser")).click()
@@ -48,6 +44,4 @@ def test_two_links_are_put_side_by_side(kaldmere, open_as):
     reader.get_by_role("button", name="Put them side by side").click()
     assert "1991 Halvorne 560" in reader.inner_text("main")
     assert "1963 Tessaline Aurelle" in reader.inner_text("main")
-    result = Axe().run(reader)
-    assert result.violations_count == 0, result.generate_report()
-    assert reader.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert_no_fault(reader, PHONE)

@@ -8,10 +8,9 @@ import struct
 import time
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 
-from tests.browser.conftest import DESK, PHONE, watch
+from tests.browser.conftest import DESK, PHONE, assert_no_fault, watch
 
 VIEWER, PASSWORD = "viewer@kaldmere.example", "kaldmere-demo"
 KEY = {
@@ -37,9 +36,7 @@ def look(page, heading):
     assert heading in page.locator("h1").inner_text()
     for screen in (DESK, PHONE):
         page.set_viewport_size(screen)
-        result = Axe().run(page)
-        assert result.violations_count == 0, result.generate_report()
-        assert page.evaluate("document.documentElement.scrollWidth") <= screen["width"]
+        assert_no_fault(page, screen)
 
 
 @pytest.fixture

@@ -24,12 +24,6 @@ def _today():
 
 
 @pytest.fixture
-def yard(bays):
-    yard = Building.objects.create(site=bays[0].building.site, name="Yard", shelter="open")
-    return yard.bays.create(row="Y", place=1)
-
-
-@pytest.fixture
 def stored(car, yard, keeper):
     """A car in the yard for a year and a half, its battery charged once."""
     car.bay, car.stored_since = yard, ago(550)

@@ -21,7 +21,9 @@ from collection.host.installation_key import installation_key
 from collection.models import Climate, Membership, Person, Role, SharedKey
 from collection.operations import serving
 from collection.operations.actions.installation import open_installation
+from tests.hosts.machines import wait_until
 from tests.operations.test_settings import manage
+from tests.postgresql import unused_port
 from tests.waiting import wait_for
 
 PYTHON = [sys.executable, "-c"]
@@ -56,11 +58,6 @@ def first_manager(monkeypatch):
 def taken():
     with socket.create_server(("127.0.0.1", 0)) as listener:
         yield listener.getsockname()[1]
-
-
-def unused_port():
-    with socket.create_server(("127.0.0.1", 0)) as listener:
-        return listener.getsockname()[1]
 
 
 def test_first_start_opens_the_installation_from_the_environment(db, no_children, first_manager):
@@ -310,13 +307,6 @@ def ask(database, query):
     return value
 
 
-def wait_until(condition, seconds=30):
-    deadline = time.monotonic() + seconds
-    while time.monotonic() < deadline and not condition():
-        time.sleep(0.2)
-    return condition()
-
-
 HEARTBEATS = "SELECT count(*) FROM django_q_task WHERE func = 'collection.tasks.heartbeat' AND success"
 
 
@@ -325,7 +315,7 @@ def test_serve_answers_with_pages_and_its_worker_takes_jobs_and_sigterm_ends_bot
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/sign-in/", timeout=20) as answer:
             assert "default-src 'none'" in answer.headers["Content-Security-Policy"]
             assert b"password" in answer.read()
-        assert wait_until(lambda: ask(tmp_path / "longstand.sqlite3", HEARTBEATS) > 0)
+        wait_until(lambda: ask(tmp_path / "longstand.sqlite3", HEARTBEATS), 300, "the first heartbeat")
 
 
 def test_the_demo_started_again_starts_again_and_touches_no_other_database(built_demo, tmp_path):
