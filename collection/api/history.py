@@ -182,6 +182,7 @@ class OutlookTold(Schema):
 
     title: str
     parts: list[PartTold]
+    unknown: str = Field(description="Parts of which nobody knows, in words.")
     sound: str
     next: str
     repairs: str
@@ -189,9 +190,11 @@ class OutlookTold(Schema):
 
 
 class ConditionTold(Schema):
-    """The condition outlook with what it may cost at your rates."""
+    """The condition outlook with what it may cost at your prices."""
 
+    stood: str = Field(description="How long it has stood, as a sentence.")
     lines: list[OutlookTold]
+    plan: str = Field(description="Cost of the steps of its recommissioning; empty of a car in care.")
     total: str
 
 

@@ -1,6 +1,7 @@
 """How long it stood, what is likely, what it costs: one answer, on page, paper, in API and comparison."""
 
 import html
+import re
 
 import pytest
 import time_machine
@@ -20,6 +21,7 @@ from tests.api.api_kit import programme
 from tests.barn import TODAY
 from tests.logbook import NOON, ago, write
 
+FULL = {"completed": True}
 WARM = {"minutes": 45, "reached_temperature": True, "driven": True, "distance_km": 30}
 
 
@@ -73,11 +75,11 @@ CARS = (with_evidence, without_evidence, looked_at, in_care, never_driven_here)
 
 @pytest.fixture(params=CARS, ids=[one.__name__ for one in CARS])
 def told(request, client_as, keeper, car):
-    """The car, and what each way of asking says of it."""
+    """The car, a person's browser, a programme."""
     save_rates(organisation=car.organisation, own={"workshop_hour": 77.0}, money="kr", edit=Edit(None, NOON))
     request.param(car, keeper)
     refresh_vehicles([car.pk], today=TODAY)
-    return car, client_as(keeper), programme(keeper, "read:cars")
+    return car, client_as(keeper), programme(keeper, "read:cars", "read:log")
 
 
 def pages(car, client, name):
@@ -132,6 +134,55 @@ def test_the_cost_is_one_sum_in_one_money_everywhere(told):
         assert total in pages(car, client, "recommissioning")
     else:
         assert report.total == ""
+
+
+def test_every_figure_of_the_history_is_the_same_on_page_paper_programme_and_comparison(told, keeper):
+    car, client, api = told
+    for days in (380, 200, 60):
+        write(car, keeper, "charge", days, details=FULL)
+    refresh_vehicles([car.pk], today=TODAY)
+    answer = client.get(f"/cars/{car.pk}/history/")
+    story, page = answer.context["story"], plain(answer).lower()
+    printed = paper(story)
+    sent = api.get(f"/cars/{car.pk}/history").json()
+    cells = {row.title: row.cells[0] for section in side_by_side([story]) for row in section.rows}
+    for limit, row, told_ in zip(story.limits, printed["limits"], sent["limits"], strict=True):
+        assert (row[1].lower(), told_["said"]) == (limit.said.lower(), limit.said)
+        assert limit.said.lower() in page
+        assert cells[limit.title].lower() == limit.said.lower()
+    for kept, row, told_ in zip(story.kept, printed["kept"], sent["kept"], strict=True):
+        assert row[1:4] == [f"{told_[name]} ×" for name in ("asked", "done", "late")]
+        assert told_["words"] == kept.words
+        assert kept.words.lower() in page
+    assert cells["Asked for and beyond its window"].startswith(
+        f"{sum(one['late'] for one in sent['kept'])} of {sum(one['asked'] for one in sent['kept'])} times, "
+    )
+    for missed, row, told_ in zip(story.missed, printed["missed"], sent["missed"], strict=True):
+        assert row[2].lower() == told_["what"].lower() == missed.what.lower()
+        assert missed.what.lower() in page
+    outlook, condition = printed["outlook"], sent["condition"]
+    assert (outlook["stood"], outlook["plan"], outlook["total"]) == (
+        condition["stood"],
+        condition["plan"],
+        condition["total"],
+    )
+    for line, row, told_ in zip(story.condition.lines, outlook["lines"], condition["lines"], strict=True):
+        assert row["cost"] == told_["cost"] == line.cost
+        assert cells_of_cost(story)[line.title] == line.cost
+        assert line.cost.lower() in page
+    for system in story.systems:
+        for duty in system.duties:
+            assert any(duty.summary == row[4] for row in printed["systems"])
+            assert duty.summary.lower() in page
+
+
+def cells_of_cost(story):
+    return {row.title: row.cells[0] for row in side_by_side([story])[-1].rows}
+
+
+def plain(answer):
+    """The page as text, without its marks."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", "", answer.content.decode())).split())
 
 
 def test_of_a_car_of_which_nothing_is_known_nobody_knows(client_as, keeper, car):
