@@ -32,7 +32,9 @@ Check = Callable[[Draft, datetime], Iterator[Fault]]
 def check_entry(draft: Draft, *, now: datetime) -> None:
     """ValidationError with every fault found, by field; silence when the entry may be stored."""
     _known_kind(draft)
-    faults = _faults(draft, now, (_when, _standing, _correction, _details, _readings, _words, _attachments))
+    faults = _faults(
+        draft, now, (_when, _in_its_life, _standing, _correction, _details, _readings, _words, _attachments)
+    )
     if not faults:  # what follows may take the details at their word
         for name, text in against_the_record(draft):
             faults.setdefault(name, []).append(text)
@@ -71,6 +73,12 @@ def _when(draft: Draft, now: datetime) -> Iterator[Fault]:
         yield "done_at", "This is in the future: give the time when it was done."
     elif done.year < FIRST_YEAR:
         yield "done_at", f"This is before the first motor car of {FIRST_YEAR}: check the year."
+
+
+def _in_its_life(draft: Draft, _now: datetime) -> Iterator[Fault]:
+    done, built = draft.done_at, draft.vehicle.year
+    if done is not None and built and FIRST_YEAR <= done.year < built - 1:
+        yield "done_at", f"This is before the car was built ({built}): check the year."
 
 
 def _standing(draft: Draft, _now: datetime) -> Iterator[Fault]:

@@ -1,14 +1,17 @@
 """Whether what is logged can be true of this car: its tank, its bays, its tags, its fluids."""
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from uuid import UUID
 
 from collection.care import core as recommissioning
 from collection.care.draft import Draft
 from collection.care.queries.care import open_findings, open_tags
+from collection.care.queries.stays import stood_there
 from collection.care.rules import DETAILS
 from collection.life.core.choices import fluid_types, fuel_grades
 from collection.models import Bay, CareKind, FluidKind
+from collection.models.care import effective
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.fluids import FLUID
 from scheduler.vocabulary.own_duties import is_own
@@ -59,6 +62,20 @@ def _place(draft: Draft) -> Iterator[tuple[str, str]]:
             yield "to_bay", "Say where the car stands now: a bay, or a place in words."
     elif not Bay.objects.filter(pk=bay, building__site__organisation=draft.vehicle.organisation_id).exists():
         yield "to_bay", "There is no such bay here: choose one from the list."
+    elif draft.done_at is not None:
+        yield from _on_that_day(draft, bay, draft.done_at)
+
+
+def _on_that_day(draft: Draft, bay: int, done: datetime) -> Iterator[tuple[str, str]]:
+    """Nothing stands in two places at once, and no two cars in one."""
+    moves = effective(draft.vehicle.entries.filter(kind=CareKind.MOVED, done_at=done))
+    for move in moves.exclude(pk=draft.corrects.pk if draft.corrects else None):
+        if move.details.get("to_bay") not in (None, bay):
+            label = move.details.get("to_bay_label")
+            yield "done_at", f"At that time it was moved to {label}: give another time, or correct that move."
+    if other := stood_there(bay, done, draft.vehicle):
+        text = f"{other} stood in that bay on {done:%d.%m.%Y}: give another bay or day, or log its move."
+        yield "to_bay", text
 
 
 def _tag(draft: Draft) -> Iterator[tuple[str, str]]:

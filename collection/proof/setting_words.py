@@ -1,6 +1,6 @@
 """What was set for a site or an organisation, entry by entry, in plain words and the reader's units."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,8 +10,7 @@ from django.utils.dates import MONTHS
 
 from collection.due.core.prices import terms
 from collection.life.core.choices import thresholds
-from collection.models import Chain, Shelter
-from collection.web.templatetags.longstand import day
+from collection.models import Chain, SettingEntry, Shelter
 from collection.web.units import Edge
 
 OPENED = "written down as it stood; since when it is so was not noted then"
@@ -29,11 +28,13 @@ WORDS = {
 
 @dataclass(frozen=True)
 class SettingLine:
-    """One save: when it was written down, by whom, and each change as a clause with its day."""
+    """One save: since when it is so, what changed as clauses, when and by whom it was written down."""
 
+    since: tuple[date, ...]  # several only where it corrects what was so since different days
+    changes: tuple[str, ...]
+    months: tuple[str, ...]
     day: date
     by: str
-    changes: tuple[str, ...]
 
 
 def setting_lines(chain: Chain, edge: Edge) -> list[SettingLine]:
@@ -42,10 +43,32 @@ def setting_lines(chain: Chain, edge: Edge) -> list[SettingLine]:
     lines = []
     for entry in chain.setting_entries.select_related("by").order_by("link__seq"):
         names |= _names(entry.facts)
-        told = (OPENED,) if entry.opening else tuple(_changes(entry.facts, names, edge))
-        by = str(entry.by) if entry.by else "this programme"
-        lines.append(SettingLine(timezone.localtime(entry.recorded_at).date(), by, told))
+        lines.append(_line(entry, names, edge))
     return lines[::-1]
+
+
+def _line(entry: SettingEntry, names: Mapping[str, str], edge: Edge) -> SettingLine:
+    by = str(entry.by) if entry.by else "this programme"
+    written = timezone.localtime(entry.recorded_at).date()
+    if entry.opening:
+        return SettingLine((), (OPENED,), (), written, by)
+    facts = {name: fact for name, fact in entry.facts.items() if isinstance(fact, dict)}
+    of_months = sorted((name for name in facts if _is_month(name)), key=_in_the_year)
+    others = [name for name in facts if not _is_month(name)]
+    since = {date.fromisoformat(fact["since"]) for fact in facts.values() if fact["since"]}
+    changes, months = (
+        tuple(_change(name, facts[name], names, edge) for name in some) for some in (others, of_months)
+    )
+    return SettingLine(tuple(sorted(since)), changes, months, written, by)
+
+
+def _is_month(name: str) -> bool:
+    return name.rpartition(".")[2].isdigit()
+
+
+def _in_the_year(name: str) -> tuple[str, int]:
+    climate, _, month = name.rpartition(".")
+    return climate, int(month)
 
 
 def _names(facts: Mapping[str, Any]) -> dict[str, str]:
@@ -60,14 +83,11 @@ def _names(facts: Mapping[str, Any]) -> dict[str, str]:
     return {name: str(text) for name, text in named.items() if name.count(".") == 1} | bays
 
 
-def _changes(facts: Mapping[str, Any], names: Mapping[str, str], edge: Edge) -> Iterator[str]:
-    for name, fact in facts.items():
-        if isinstance(fact, dict):
-            was, now = (_said(name, fact[side], edge) for side in ("was", "now"))
-            verb = "corrected" if "corrects" in fact else "changed"
-            became = f"{verb} from {was} to {now}" if was and now else now or f"no longer {was}"
-            since = f", since {day(date.fromisoformat(fact['since']))}" if fact["since"] else ""
-            yield f"{_label(name, names)}: {became}{since}"
+def _change(name: str, fact: Mapping[str, Any], names: Mapping[str, str], edge: Edge) -> str:
+    was, now = (_said(name, fact[side], edge) for side in ("was", "now"))
+    verb = "corrected" if "corrects" in fact else "changed"
+    became = f"{verb} from {was} to {now}" if was and now else now or f"no longer {was}"
+    return f"{_label(name, names)}: {became}"
 
 
 def _label(name: str, names: Mapping[str, str]) -> str:
@@ -101,6 +121,8 @@ def _said(name: str, value: Any, edge: Edge) -> str:
         return "yes" if value else "no"
     if column in DEGREES:
         return edge.unit("°C").format(value)
+    if column == "files":
+        return f"{value[:16]}…"
     if column == "shelter":
         return str(dict(Shelter.choices).get(value, value)).partition(":")[0]
     if column.isdigit() and isinstance(value, str):

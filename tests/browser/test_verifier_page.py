@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+from collection.chain.canonical import read
+from collection.chain.links import next_link
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verify import verify
+from collection.chain.withholding import WHOLE, fields_of, withhold
 from tests.browser.conftest import PHONE
 from tests.proof.chain_files import (
     KEY,
@@ -82,6 +85,67 @@ def test_page_and_command_find_the_same_in_changed_files(checker, exported, tamp
         if not agrees(checker, data, [to_bytes(exported[0]), *map(to_bytes, exported[1])]):
             apart.append((number, part))
     assert apart == []
+
+
+@pytest.mark.parametrize("form", [1, 2])
+def test_files_of_earlier_forms_are_checked_too(checker, form):
+    history, kept = a_history(seeded(1904), form=form)
+    data, witnesses = to_bytes(history), [*map(to_bytes, kept), to_bytes(history)]
+    assert asked(checker, data, witnesses) == (set(), [])
+    history["entries"][4]["note"] = "other"
+    assert agrees(checker, to_bytes(signed(history)), witnesses)
+
+
+def test_page_and_command_find_the_same_in_files_with_parts_left_out(checker, exported):
+    """Fields, whole entries and the keeper's name; then each changed at random."""
+    rng, apart = seeded(18), []
+    witnesses = [to_bytes(one) for one in exported[1]]
+    for number in range(24):
+        history = copy.deepcopy(exported[0])
+        plan = {
+            entry["id"]: rng.choice([WHOLE, [], ["note"], fields_of(entry)]) if number % 2 else ["note"]
+            for entry in rng.sample(history["entries"], 5)
+        }
+        left = withhold(history, plan, keeper=number % 3 == 0)
+        data = to_bytes(signed(left))
+        if asked(checker, data, witnesses)[0] or not agrees(checker, data, witnesses):
+            apart.append((number, "left out"))
+        changed = copy.deepcopy(left)
+        edit(rng, changed, rng.choice(["entries", "links", "anchors"]))
+        if not agrees(checker, to_bytes(signed(changed)), witnesses):
+            apart.append((number, "changed"))
+    assert apart == []
+
+
+def test_what_is_set_for_a_site_is_checked_like_a_car(checker):
+    entry = an_entry(seeded(2), 1, "somebody") | {
+        "kind": "record",
+        "details": {"climate.1": {"was": None, "now": "2.0 -1.0 5.0 86.0", "since": None}, "opening": True},
+    }
+    of = {"of": "site.3", "name": "Hollin"}
+    link = next_link("a-chain", entry, car=of, seq=1, previous="0" * 64)
+    history = read(to_bytes(exported_settings(entry, link, of)))
+    assert asked(checker, to_bytes(signed(history)))[0] == set()
+    assert agrees(checker, to_bytes(signed(history)))
+    history["record"]["climate.1"] = "3.0 -1.0 5.0 86.0"
+    assert {fault[0] for fault in asked(checker, to_bytes(signed(history)))[0]} == {"record"}
+    assert agrees(checker, to_bytes(signed(history)))
+
+
+def exported_settings(entry, link, of):
+    return {
+        "form": "longstand-settings-1",
+        "made_at": entry["recorded_at"],
+        "kept_by": "Hollin Barn",
+        "chain": "a-chain",
+        "car": of,
+        "people": {},
+        "entries": [entry],
+        "links": [link],
+        "anchors": [],
+        "withheld": {},
+        "record": {"climate.1": "2.0 -1.0 5.0 86.0"},
+    }
 
 
 def test_page_and_command_find_the_same_in_changed_bytes(checker, exported):

@@ -120,6 +120,10 @@ def _faults(
         return {"since": "This is in the future: give today or an earlier day."}
     if year and since.year < year - 1:
         return {"since": f"This is before the car was built ({year}): check the day."}
+    left = after.get("left_on")
+    if left and "left_on" not in changed and since > date.fromisoformat(left) and edit.since:
+        day = date.fromisoformat(left)
+        return {"since": f"The car left storage on {day:%d.%m.%Y}: give that day or an earlier one."}
     if BAY in changed:
         return _bay_faults(after, edit, since, stood, moment)
     for name in changed:
