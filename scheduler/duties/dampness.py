@@ -5,7 +5,7 @@ import numpy as np
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day, each_row
-from scheduler.physics.air.damp import damp_days
+from scheduler.physics.air.damp import dampness
 from scheduler.physics.climate import Place, daily, running
 from scheduler.vocabulary.errors import BadInput
 
@@ -13,7 +13,7 @@ YEAR_DAYS = 365
 
 
 def damp_shares(fleet: Fleet, today: Day, policy: Policy) -> Floats:
-    """Share of the past year's days that were damp at each car's place, shape (n,), 0..1."""
+    """How damp the past year was at each car's place, shape (n,), 0 to 1: 1 where every day was."""
     end, share = np.floor(each_row(today, len(fleet))) + 1, np.empty(len(fleet))
     for index, place in enumerate(fleet.places):
         here = fleet.place == index
@@ -29,7 +29,7 @@ def _past_years(place: Place, end: np.ndarray, above_pct: float) -> Floats:
     begin = np.maximum(end - YEAR_DAYS, place.first_day)
 
     def damp(part: Place) -> np.ndarray:
-        return damp_days(part.mean_c, part.rh_pct, above_pct)
+        return dampness(part.mean_c, part.rh_pct, above_pct)
 
     first = int(begin.min())
     total = running(daily(place, ("damp", above_pct), damp, first, int(end.max())))

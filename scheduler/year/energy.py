@@ -3,6 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.decline import lost
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.policy import Policy
@@ -29,7 +30,7 @@ def put_back_wh(fleet: Fleet, day: Floats, policy: Policy) -> Floats:
     state = known_state(fleet, float(day.max()), policy)
     start = np.minimum(state.day, day)
     gone = lost(state.rates.case(LIKELY), state.air, np.arange(len(fleet)), start, day)
-    return _mains_wh(state, 1.0 - state_of_charge(state.soc, gone, 0.0))
+    return _mains_wh(state, np.maximum(CHARGED_SOC - state_of_charge(state.soc, gone, 0.0), 0.0))
 
 
 def maintained_wh(fleet: Fleet, today: float, days: float, policy: Policy, idle_w: float) -> Floats:

@@ -36,6 +36,7 @@ WEEKS_DAYS = Constant(14.0, "days", "weeks above 75 %: Padfield, citing Ayerst 1
 # Bands of sustained humidity and what they ask for (policy, on the sources above).
 RH_BANDS = ("dry: leather and wood may split", "good", "watch", "act within a day", "damp", "wet")
 RH_BAND_LIMITS_PCT = np.array([35.0, 60.0, 65.0, 75.0, 80.0])
+DAMP_SPREAD_PCT, THAWED_OVER_K = 5.0, 2.0  # policy: what is half damp, half frozen
 
 
 def _same_length(rh_pct: npt.ArrayLike, temp_c: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -62,14 +63,18 @@ def wetness_class(hours_per_year: npt.ArrayLike) -> Ints:
     return np.asarray(np.digitize(hours, WETNESS_CLASS_HOURS, right=True) + 1)
 
 
-def damp_days(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> Bools:
-    """Which days were damp and not frozen, from daily means, shape (d,).
+def dampness(temp_c: npt.ArrayLike, rh_pct: npt.ArrayLike, above_pct: float = DAMP_RH_PCT.value) -> Floats:
+    """How damp each day was, 0 to 1, from daily means, shape (d,): no cliff at the line, and none in frost.
 
-    >>> damp_days([5, 5, -1, 5], [80, 70, 90, 76]).tolist()
-    [True, False, False, True]
+    Half damp at ``above_pct``, from dry 5 % below it to wholly damp 5 % above; a frozen day is not damp, one
+    of 2 °C and more wholly.
+
+    >>> dampness([5, 5, -1, 5, 1], [80, 70, 90, 76, 90]).round(2).tolist()
+    [1.0, 0.0, 0.0, 0.6, 0.5]
     """
     rh, temp = _same_length(rh_pct, temp_c)
-    return (rh > above_pct) & (temp > WET_ABOVE_C.value)
+    by_air = np.clip((rh - above_pct) / (2.0 * DAMP_SPREAD_PCT) + 0.5, 0.0, 1.0)
+    return np.asarray(by_air * np.clip((temp - WET_ABOVE_C.value) / THAWED_OVER_K, 0.0, 1.0))
 
 
 def longest_spell(flags: npt.ArrayLike) -> int:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.physics.air.damp import (
-    damp_days,
+    dampness,
     longest_spell,
     mould_likely,
     rh_band,
@@ -104,11 +104,11 @@ def test_wet_hours_are_above_80_per_cent_and_above_freezing():
 
 
 def test_damp_days_are_those_that_are_damp_and_not_frozen():
-    assert damp_days([5, 5, -1, 5], [80, 70, 90, 76]).tolist() == [True, False, False, True]
+    assert dampness([5, 5, -1, 5], [80, 70, 90, 76]).tolist() == pytest.approx([1.0, 0.0, 0.0, 0.6])
     with pytest.raises(BadInput, match="rh_pct"):
-        damp_days([5.0], [80.0, 70.0])
+        dampness([5.0], [80.0, 70.0])
     with pytest.raises(BadInput, match="temp_c"):
-        damp_days([np.nan], [80.0])
+        dampness([np.nan], [80.0])
 
 
 @quick
@@ -152,3 +152,12 @@ def test_every_part_says_what_to_do_and_its_caution():
         onset_days(1.5)
     with pytest.raises(BadInput, match="standing_days"):
         asking_for_a_look(np.nan, 0.5)
+
+
+def test_there_is_no_cliff_at_the_line_of_damp():
+    humid = np.linspace(60.0, 95.0, 141)
+    damp = dampness(np.full(humid.size, 8.0), humid)
+    assert (np.diff(damp) >= 0).all()
+    assert np.diff(damp).max() < 0.05
+    cold = dampness(np.linspace(-3.0, 5.0, 81), np.full(81, 90.0))
+    assert np.diff(cold).max() <= 0.06

@@ -3,7 +3,8 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.cells import condemned
-from scheduler.duties.battery.charge.evidence import unsound_since
+from scheduler.duties.battery.charge.decline import lost
+from scheduler.duties.battery.charge.evidence import CHARGED_SOC, unsound_since
 from scheduler.duties.battery.charge.now import LIKELY, BatteryNow
 from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS, Signs
 from scheduler.duties.battery.charge.window import window
@@ -29,6 +30,7 @@ def signs_of(fleet: Fleet, now: BatteryNow, today: float, policy: Policy, weak: 
         low=pack.lead & (soc < policy.sulphation_soc) & ~floating,
         due=(due <= today) & ~floating,
         drained_fast=_drained_fast(fleet, now, policy) & ~floating,
+        leaks_fast=_leaks_fast(now, today, policy) & ~floating & ~pack.assumed["kind"],
     )
 
 
@@ -36,3 +38,11 @@ def _drained_fast(fleet: Fleet, now: BatteryNow, policy: Policy) -> Bools:
     """Where what draws on it takes it from full to the recharge level within weeks; an isolator stops it."""
     taken = now.state.rates.drain[LIKELY] * FAST_DAYS
     return np.asarray(~fleet.isolated & ~np.isnan(fleet.drain_a) & (taken > 1.0 - policy.recharge_soc))
+
+
+def _leaks_fast(now: BatteryNow, today: float, policy: Policy) -> Bools:
+    """Where no charge lasts for weeks, by what it loses within itself, as old antimony does in the warm."""
+    air, row = now.state.air, np.arange(now.soc.shape[1])
+    begin = np.full(row.size, min(today, air.end_day - FAST_DAYS))
+    taken = lost(now.state.rates.case(LIKELY), air, row, begin, begin + FAST_DAYS)
+    return np.asarray(taken > CHARGED_SOC - policy.recharge_soc)

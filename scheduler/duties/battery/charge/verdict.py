@@ -41,7 +41,8 @@ class Signs:
     sound one; ``condemned``: its cells or its volts under load say that it is at its end; ``drawn_on``:
     more draws on it than was recorded; ``maintainer_failed``; ``dead``: flat for so long that it cannot be
     trusted; ``low``: below the level at which sulphate hardens; ``due``: it wants a charge;
-    ``drained_fast``: what draws on it, as recorded, empties it within weeks, and no isolator is fitted.
+    ``drained_fast``: what draws on it, as recorded, empties it within weeks, and no isolator is fitted;
+    ``leaks_fast``: with what it loses within itself, so that no charge lasts.
     """
 
     silent: Bools
@@ -53,6 +54,7 @@ class Signs:
     low: Bools
     due: Bools
     drained_fast: Bools
+    leaks_fast: Bools
 
 
 def verdicts(signs: Signs) -> Ints:
@@ -60,7 +62,7 @@ def verdicts(signs: Signs) -> Ints:
 
     >>> import numpy as np
     >>> no, yes = np.array([False]), np.array([True])
-    >>> low_volts = Signs(no, yes, no, no, no, no, yes, yes, no)
+    >>> low_volts = Signs(no, yes, no, no, no, no, yes, yes, no, no)
     >>> VERDICTS[int(verdicts(low_volts)[0])]
     'inspect'
     """
@@ -73,6 +75,7 @@ def verdicts(signs: Signs) -> Ints:
         (signs.drawn_on, FIND_DRAIN),
         (signs.low, RECOVER),
         (signs.drained_fast & signs.due, ISOLATE),
+        (signs.leaks_fast, MAINTAIN),
         (signs.due, CHARGE),
         (signs.drained_fast, ISOLATE),
     )
