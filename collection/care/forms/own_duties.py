@@ -18,10 +18,11 @@ class OwnDutyForm(CareForm):
     def fit(self) -> None:
         """The car's own; on the round the work is known, and nothing is asked of the database."""
         if self.car.short and is_own(self.car.duty):
-            choices, widget = [(self.car.duty, DUTY[self.car.duty].title)], forms.HiddenInput
+            choices = [(self.car.duty, DUTY[self.car.duty].title)]
+            self.fields["own"] = forms.ChoiceField(choices=choices, widget=forms.HiddenInput)
         else:
-            choices, widget = self._of_the_car(), forms.Select
-        self.fields["own"] = forms.ChoiceField(label="Which", choices=choices, widget=widget)
+            choices = self._of_the_car()
+            self.fields["own"] = forms.ChoiceField(label="Which", choices=choices)
         if self.car.duty in dict(choices):
             self.initial["own"] = self.car.duty
 
