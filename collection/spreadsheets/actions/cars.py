@@ -14,6 +14,7 @@ from collection.cars.actions.batteries import put_battery
 from collection.cars.actions.fluids import put_fluids
 from collection.cars.actions.fuel import put_fuel
 from collection.cars.actions.own_duties import put_own_duty
+from collection.cars.actions.rules import follow_kinds
 from collection.cars.actions.tyres import put_tyres
 from collection.cars.actions.vehicles import put_last_uses, put_vehicle
 from collection.life.core.choices import chassis_warning
@@ -66,6 +67,7 @@ class Barn:
     bays: dict[int, int] = field(default_factory=dict)  # bay: the row that takes it
     sole: Owner | None = None  # whose cars are all that a silent table can mean
     new_owners: set[str] = field(default_factory=set)
+    has_kinds: bool = False  # of which a car that comes in may be one
 
 
 def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, skip_doubles: bool) -> Barn:
@@ -80,6 +82,7 @@ def barn_of(organisation: Organisation, today: date, *, may_add_owners: bool, sk
         places_of(organisation),
         likely_doubles(organisation),
         sole=next(iter(owners.values())) if len(owners) == 1 else None,
+        has_kinds=organisation.kind_rules.exists(),
     )
 
 
@@ -172,6 +175,8 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
     faults = _owner(vehicle, row, barn) | _bay(vehicle, row, barn)
     try:
         _put(vehicle, faults, barn.today)
+        if barn.has_kinds:
+            follow_kinds(vehicle)
         if vehicle.bay_id and not vehicle.left_on:
             barn.bays[vehicle.bay_id] = row.number
         refused = False
