@@ -174,9 +174,7 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
         vehicle.system_volts = int(volts)
     faults = _owner(vehicle, row, barn) | _bay(vehicle, row, barn)
     try:
-        _put(vehicle, faults, barn.today)
-        if barn.has_kinds:
-            follow_kinds(vehicle)
+        _put(vehicle, faults, barn)
         if vehicle.bay_id and not vehicle.left_on:
             barn.bays[vehicle.bay_id] = row.number
         refused = False
@@ -193,16 +191,18 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
     return None if refused else vehicle
 
 
-def _put(vehicle: Vehicle, faults: dict[str, str], today: date) -> None:
-    """Store the car; what is wrong with owner and place is told together with what is wrong with the rest."""
+def _put(vehicle: Vehicle, faults: dict[str, str], barn: Barn) -> None:
+    """Store the car with the rules of its kind; its faults are told together with those of owner and place."""
     messages: dict[str, list[str]] = {}
     try:
-        put_vehicle(vehicle=vehicle, today=today)
+        put_vehicle(vehicle=vehicle, today=barn.today)
     except ValidationError as error:
         messages = {{"bay": "place"}.get(key, key): texts for key, texts in error.message_dict.items()}
     messages |= {key: [text] for key, text in faults.items()}
     if messages:
         raise ValidationError(messages)
+    if barn.has_kinds:
+        follow_kinds(vehicle)
 
 
 def _stand_in(vehicle: Vehicle) -> Vehicle:
