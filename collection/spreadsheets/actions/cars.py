@@ -192,7 +192,7 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
 
 
 def _put(vehicle: Vehicle, faults: dict[str, str], barn: Barn) -> None:
-    """Store the car with the rules of its kind; its faults are told together with those of owner and place."""
+    """Store the car with the rules of its kind; all its faults are told together."""
     messages: dict[str, list[str]] = {}
     try:
         put_vehicle(vehicle=vehicle, today=barn.today)
