@@ -14,6 +14,7 @@ urlpatterns = [
     path("cars/<int:pk>/rule/<slug:duty>/", rules.car_rule, name="car_rule"),
     path("cars/<int:pk>/own/new/", own_duties.own_duty_new, name="own_duty_new"),
     path("cars/<int:pk>/own/<slug:duty>/", own_duties.own_duty, name="own_duty"),
+    path("cars/<int:pk>/own/<slug:duty>/edit/", own_duties.own_duty_edit, name="own_duty_edit"),
     path("limits/own/", rules.own_rules, name="own_rules"),
     path("limits/own/kind/", rules.kind_rule_new, name="kind_rule_new"),
     path("limits/own/kind/<int:pk>/", rules.kind_rule, name="kind_rule"),

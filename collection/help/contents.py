@@ -66,6 +66,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "kind_rule",
                 "own_duty_new",
                 "own_duty",
+                "own_duty_edit",
             ),
         ),
         HelpPage(

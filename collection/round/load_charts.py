@@ -12,7 +12,7 @@ from scheduler.vocabulary.duties import CHART_GROUPS, DUTY
 
 HEIGHT_PX = 320
 AN_HOUR = 60
-COLOURS = (LINE, POINT, LEVEL, "#5d7d3a", "#76659c")  # of the groups of work, in turn
+COLOURS = (LINE, POINT, LEVEL, "#5d7d3a", "#76659c", "#8c6d46")  # of the groups of work, in turn
 
 
 def weeks(loads: Sequence[WeekLoad]) -> Chart:

@@ -81,6 +81,7 @@ PAGES = {
     "car_rule": [("/cars/{}/rule/brake_fluid/", (RICH,))],
     "own_duty_new": [("/cars/{}/own/new/", (RICH,))],
     "own_duty": [("/cars/{}/own/{}/", (RICH, OWN_DUTY))],
+    "own_duty_edit": [("/cars/{}/own/{}/edit/", (RICH, OWN_DUTY))],
     "own_rules": [("/limits/own/", ())],
     "kind_rule_new": [("/limits/own/kind/", ())],
     "kind_rule": [("/limits/own/kind/{}/", (one("kindrule"),))],

@@ -177,12 +177,13 @@ def test_it_is_added_changed_and_ended_at_its_pages_and_the_file_stays_with_its_
     duty = OwnDuty.objects.get()
     assert answer.url == reverse("own_duty", args=[car.pk, duty.code])
     assert duty.title == "Roadworthiness test"
-    client.post(answer.url, sent | {"title": "Main test", "due_on": ahead(12)})
+    edit = reverse("own_duty_edit", args=[car.pk, duty.code])
+    client.post(edit, sent | {"title": "Main test", "due_on": ahead(12)})
     assert row(duty).title == "Main test"
     assert client.get(reverse("why", args=[car.pk, duty.code])).url == answer.url
     done(duty, keeper)
     assert "Main test" in client.get(answer.url).content.decode()
-    client.post(answer.url, {"end": "1"})
+    client.post(edit, {"end": "1"})
     assert OwnDuty.objects.get().ended_on == TODAY
 
 
@@ -201,6 +202,6 @@ def test_who_may_only_see_changes_nothing(client_as, viewer, keeper, car, outsid
     duty = add(car, keeper)
     address = reverse("own_duty", args=[car.pk, duty.code])
     assert client_as(viewer).get(address).status_code == 200
-    assert client_as(viewer).post(address, {"end": "1"}).status_code == 403
+    assert client_as(viewer).post(f"{address}edit/", {"end": "1"}).status_code == 403
     assert client_as(outsider).get(address).status_code == 404
     assert client_as(viewer).get(reverse("own_duty", args=[car.pk, f"own-{duty.ref}"])).status_code == 404

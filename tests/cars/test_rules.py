@@ -65,7 +65,7 @@ def test_an_own_interval_sets_the_date_and_every_page_says_why(client_as, keeper
     assert row(changed).due == ago(400) + timedelta(days=730)
     assert row(changed).limit == "every 24 months: handbook: 24 months"
     page = answer.content.decode()
-    assert "Every 24 months: handbook: 24 months" in " ".join(page.split())
+    assert "Every 24 months (handbook: 24 months)" in " ".join(page.split())
     assert "handbook: 24 months" in client.get(reverse("own_rules")).content.decode()
     assert 'value="24"' in client.get(address).content.decode()
 

@@ -94,6 +94,8 @@ ADDRESSES = {
     "car_rule": (EDIT, "car"),
     "own_rules": (EDIT, ""),
     "own_duty_new": (EDIT, "car"),
+    "own_duty": (SEE, "own_duty"),
+    "own_duty_edit": (EDIT, "own_duty"),
     "kind_rule_new": (MANAGE, ""),
     "kind_rule": (MANAGE, "kind_rule"),
     "history": (SEE, "car"),
@@ -259,6 +261,7 @@ READ_ONLY = {
     "car_curves",
     "car_photographs",
     "own_rules",
+    "own_duty",
     "history",
     "history_pdf",
     "compare",
@@ -432,6 +435,7 @@ def rows_of(car, person):
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
         "settings": settings_of(organisation, person),
         "kind_rule": organisation.kind_rules.first() or make_kind_rule(organisation),
+        "own_duty": car.own_duties.create(kind="insurance", title="Insurance", begun=date(2026, 11, 1)),
         "webhook": organisation.webhooks.first() or make_hook(organisation, person),
     }
 
@@ -443,8 +447,9 @@ def addresses(name, rows):
     if kind:
         row = rows[kind]
         of = {kind: lambda: [row.vehicle_id] for kind in LOGGED}
+        of["own_duty"] = lambda: [row.vehicle_id]
         of["file"] = lambda: [row.entry.vehicle_id, row.entry_id]
-        args = [*of.get(kind, list)(), row.pk]
+        args = [*of.get(kind, list)(), row.code if kind == "own_duty" else row.pk]
     words = [word if isinstance(word, tuple) else (word,) for word in FURTHER.get(name, ())]
     return [reverse(name, args=[*args, *further]) for further in words or [()]]
 

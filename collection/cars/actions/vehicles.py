@@ -20,6 +20,7 @@ def save_vehicle(*, vehicle: Vehicle, edit: Edit, today: date) -> Vehicle:
     """Save a new or changed car and work out its dates anew; ValidationError names what is wrong."""
     with recorded(vehicle, edit):
         put_vehicle(vehicle=vehicle, today=today)
+        follow_kinds(vehicle)
     refresh_vehicles([vehicle.pk], today=today)
     return vehicle
 
@@ -37,7 +38,6 @@ def put_vehicle(*, vehicle: Vehicle, today: date) -> None:
     faults |= _year_faults(vehicle, today) | _inside_faults(vehicle)
     check(vehicle, faults | _wall_faults(vehicle) | _bay_faults(vehicle))
     vehicle.save()
-    follow_kinds(vehicle)
 
 
 def _still_assumed(vehicle: Vehicle) -> frozenset[str]:

@@ -1,10 +1,10 @@
 """Papers and own duties of a car: added, looked at, changed, ended."""
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from collection.care.actions.record import Edit
 from collection.cars.actions.own_duties import end_own_duty, save_own_duty, save_own_duty_alike
@@ -40,15 +40,30 @@ def own_duty_new(request: AccessRequest, pk: int) -> HttpResponse:
     return render(request, "cars/own_duties/new.html", {"vehicle": vehicle, "form": form})
 
 
+@require_safe
 @needs(SEE_CARS)
 def own_duty(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
-    """One of them: when, why, what was done for it; its form for those who keep records."""
+    """One of them: when, why, and what was done for it."""
     access, today = request.access, timezone.localdate()
     row = access.own_duty(pk, duty)
-    if request.method == "POST" and not access.may_edit:
-        raise PermissionDenied("Your role does not allow this: ask a manager.")
+    recompute_stale(access, today, access.only(row.vehicle))
+    shown = {
+        "vehicle": row.vehicle,
+        "duty": row,
+        "code": duty,
+        "today": today,
+        "line": next((line for line in lines_of(row.vehicle, today) if line.duty == duty), None),
+        "entries": done_for(row),
+    }
+    return render(request, "cars/own_duties/own_duty.html", shown)
+
+
+@needs(EDIT_CARS)
+def own_duty_edit(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
+    """Change one, or ask for it no longer."""
+    row, today = request.access.own_duty(pk, duty), timezone.localdate()
     form = OwnDutyForm(request.POST if request.method == "POST" else None, duty=row)
-    edit = Edit(access.person, timezone.now())
+    edit = Edit(request.access.person, timezone.now())
     if request.method == "POST" and "end" in request.POST:
         end_own_duty(duty=row, edit=edit, today=today)
         messages.success(request, f"{row.title} of {row.vehicle}: no longer asked for.")
@@ -61,14 +76,4 @@ def own_duty(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
     if request.method == "POST" and saved([form], save):
         messages.success(request, f"{row.title} of {row.vehicle} saved.")
         return redirect("own_duty", row.vehicle_id, row.code)
-    recompute_stale(access, today, access.only(row.vehicle))
-    shown = {
-        "vehicle": row.vehicle,
-        "duty": row,
-        "code": duty,
-        "form": form,
-        "today": today,
-        "line": next((line for line in lines_of(row.vehicle, today) if line.duty == duty), None),
-        "entries": done_for(row),
-    }
-    return render(request, "cars/own_duties/own_duty.html", shown)
+    return render(request, "cars/own_duties/edit.html", {"vehicle": row.vehicle, "duty": row, "form": form})

@@ -17,6 +17,7 @@ from django.db import IntegrityError, transaction
 from collection.care.actions.care import log_entry
 from collection.care.actions.record import Edit, open_records
 from collection.care.queries.care import released
+from collection.cars.actions.rules import follow_kinds
 from collection.chain.handover import Brought
 from collection.chain.signing import fingerprint
 from collection.chain.verdict import Verdict
@@ -95,6 +96,7 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     chain = chain_here(history["chain"])
     vehicle = _vehicle(chain, arrival)
     _write_record(vehicle, facts["record"])
+    follow_kinds(vehicle)
     if chain is None:
         chain = Chain.objects.create(pk=history["chain"], vehicle=vehicle)
     have = same_so_far(chain, history)

@@ -9,13 +9,14 @@ import numpy as np
 from collection.drawing.floor import in_front
 from collection.life.core.gather import gather
 from collection.life.core.places import place_for
-from collection.models import Assignment, Building, DutyRow, Shelter, SitePlan, Vehicle
+from collection.models import Assignment, Building, DutyRow, OwnDuty, Shelter, SitePlan, Vehicle
 from collection.round.core.facts import PLAN_DAYS, SiteFacts, is_open_air
 from collection.round.queries.staff import minutes_on, span
 from scheduler.duties.battery.charge import LIMITS as CHARGE_LIMITS
 from scheduler.duties.table import DUTIES, forecast
 from scheduler.physics.climate import hourly
 from scheduler.vocabulary.duties import DUTY
+from scheduler.vocabulary.intervals import interval_days
 from scheduler.week import request as week
 from scheduler.week.repeat import repeat, task
 from scheduler.year.care import care
@@ -167,11 +168,13 @@ def intervals(facts: SiteFacts) -> Intervals:
     done = {duty.name: every for duty in DUTIES}
     after = care(gathered.fleet, done, every, np.full(every.size, today), Practice())
     windows = forecast(after, today, facts.policy)
-    return {
+    between = {
         (pk, name): float(window.due[index] - today)
         for name, window in windows.items()
         for index, pk in enumerate(gathered.pks)
     }
+    own = OwnDuty.objects.filter(vehicle__in=pks, ended_on=None).exclude(interval="")
+    return between | {(each.vehicle_id, each.code): interval_days(each.interval) for each in own}
 
 
 def _previous(facts: SiteFacts, tasks: list[week.Task]) -> dict[str, week.Before]:

@@ -15,6 +15,7 @@ from collection.cars.actions.batteries import put_battery
 from collection.cars.actions.fluids import put_fluids
 from collection.cars.actions.fuel import put_fuel
 from collection.cars.actions.own_duties import put_own_duty
+from collection.cars.actions.rules import follow_kinds
 from collection.cars.actions.tyres import put_tyres
 from collection.cars.actions.vehicles import put_last_uses, put_vehicle
 from collection.life.core.choices import chassis_warning
@@ -74,6 +75,7 @@ class Barn:
     new_owners: set[str] = field(default_factory=set)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)  # what names of the table mean
     findings: Findings | None = None  # where somebody can be asked
+    has_kinds: bool = False  # of which a car that comes in may be one
 
 
 def barn_of(
@@ -96,6 +98,7 @@ def barn_of(
         likely_doubles(organisation),
         sole=next(iter(owners.values())) if len(owners) == 1 else None,
         answers=answers,
+        has_kinds=organisation.kind_rules.exists(),
     )
 
 
@@ -210,7 +213,7 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
         vehicle.system_volts = int(volts)
     faults = _owner(vehicle, row, barn) | _bay(vehicle, row, barn)
     try:
-        _put(vehicle, faults, barn.today)
+        _put(vehicle, faults, barn)
         if vehicle.bay_id and not vehicle.left_on:
             barn.bays[vehicle.bay_id] = row.number
         refused = False
@@ -227,16 +230,18 @@ def _store(row: Parsed, barn: Barn, tell: Tell) -> Vehicle | None:
     return None if refused else vehicle
 
 
-def _put(vehicle: Vehicle, faults: dict[str, str], today: date) -> None:
-    """Store the car; what is wrong with owner and place is told together with what is wrong with the rest."""
+def _put(vehicle: Vehicle, faults: dict[str, str], barn: Barn) -> None:
+    """Store the car with the rules of its kind; all its faults are told together."""
     messages: dict[str, list[str]] = {}
     try:
-        put_vehicle(vehicle=vehicle, today=today)
+        put_vehicle(vehicle=vehicle, today=barn.today)
     except ValidationError as error:
         messages = {{"bay": "place"}.get(key, key): texts for key, texts in error.message_dict.items()}
     messages |= {key: [text] for key, text in faults.items()}
     if messages:
         raise ValidationError(messages)
+    if barn.has_kinds:
+        follow_kinds(vehicle)
 
 
 def _stand_in(vehicle: Vehicle) -> Vehicle:
