@@ -60,6 +60,7 @@ MIDDLEWARE = [
     "collection.web.logs.requests.RequestLog",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.gzip.GZipMiddleware",  # its length is blurred, and tokens are masked anew each time
     "csp.middleware.CSPMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "collection.web.headers.SafeHeaders",

@@ -1,17 +1,22 @@
 """How many screens the pages that are looked at most take, on a desk and on a phone, with the whole demo."""
 
+import io
 import re
 import sys
 
 import pytest
 from playwright.sync_api import expect
+from pypdf import PdfReader
 
+from tests.bench.bench_pages import SCREENS, main_pages, measure
 from tests.browser.conftest import DESK, PHONE, assert_no_fault
+from tests.browser.test_axe import IN_THE_WAY
 
 FULLEST = (
     "SELECT vehicle_id FROM collection_entry e JOIN collection_vehicle v ON v.id = e.vehicle_id"
     " WHERE v.left_on IS NULL GROUP BY vehicle_id ORDER BY count(*) DESC LIMIT 1"
 )
+HEAVIEST_KB = 60  # of a page with style and script, compressed, without photographs
 RICH = "SELECT id FROM collection_vehicle WHERE registration = 'KM 1091'"
 
 
@@ -105,6 +110,58 @@ def test_without_script_the_list_narrows_and_sorts_too(chromium, kaldmere, signe
     page.wait_for_url("**/find/**")
     assert page.get_by_role("link", name="Imre Castellane").is_visible()
     context.close()
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_the_main_pages_come_compressed_and_light(kaldmere, open_as, capsys, screen):
+    for name, path in main_pages(kaldmere.value(RICH)).items():
+        page = open_as("manager", SCREENS[screen])
+        found = measure(page, name, screen, path)
+        with capsys.disabled():
+            sys.stdout.write(f"\n{found}")
+        assert found.kilobytes < HEAVIEST_KB
+
+
+def test_a_floor_plan_with_its_moves_is_one_sheet_of_paper(kaldmere, open_as):
+    page = open_as("staff", DESK)
+    page.goto(f"/floor-plan/?out={kaldmere.value(IN_THE_WAY)}")
+    page.emulate_media(media="print")
+    assert page.locator("#out ol").count() == 2
+    assert len(PdfReader(io.BytesIO(page.pdf(format="A4"))).pages) == 1
+
+
+def test_a_bay_is_moved_by_key_and_by_hand_and_lies_there_once_saved(kaldmere, open_as):
+    page = open_as("manager", DESK)
+    building = kaldmere.value("SELECT id FROM collection_building ORDER BY id LIMIT 1")
+    page.goto(f"/places/buildings/{building}/arrange/")
+    bay = page.get_by_role("button", name="Move bay A8")
+    left = page.locator(f"#id_{bay.get_attribute('data-bay')}-from_left_m")
+    before = float(left.input_value())
+    bay.focus()
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("ArrowLeft")
+    assert float(left.input_value()) == pytest.approx(before + 0.9)
+    assert "A8" in page.get_by_role("status").inner_text()
+    at = bay.bounding_box()
+    page.mouse.move(at["x"] + at["width"] / 2, at["y"] + at["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(at["x"] + at["width"] / 2 + 22, at["y"] + at["height"] / 2, steps=4)
+    page.mouse.up()
+    dragged = float(left.input_value())
+    assert dragged == pytest.approx(before + 1.9, abs=0.15)
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.wait_for_url("**/arrange/")
+    assert float(left.input_value()) == dragged
+
+
+def test_a_chart_stands_without_its_script_which_comes_when_somebody_explores(kaldmere, open_as):
+    page = open_as("manager", DESK)
+    page.goto(f"/cars/{kaldmere.value(RICH)}/why/charge/")
+    assert page.locator("svg.drawn path").count() > 5
+    assert page.evaluate("typeof Plotly") == "undefined"
+    page.get_by_role("button", name="Explore").click()
+    page.locator(".js-plotly-plot .main-svg").first.wait_for()
+    assert page.locator("svg.drawn").is_hidden()
 
 
 @pytest.mark.parametrize("path", ["/collection/", "/timeline/", "car"])
