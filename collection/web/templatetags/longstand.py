@@ -101,7 +101,7 @@ def state(name: str) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
-def word(context: dict[str, Any], text: str) -> str:
+def word(context: template.Context, text: str) -> str:
     """A word that opens its meaning, at its first place on a page; any other text as it is."""
     opened = context.dicts[0].setdefault("words opened", set())  # of the page with all that it includes
     row = WORD.get(text.casefold())
