@@ -20,7 +20,7 @@ from collection.life.core.gather import gather, gather_days
 from collection.life.core.parts import parts_on
 from collection.life.core.store import policy_of
 from collection.life.record_entries import as_written
-from collection.models import Battery, Building, Fuel, Vehicle
+from collection.models import Battery, Fuel, Vehicle
 from collection.proof.queries import history_facts
 from scheduler.duties.conditions import REGIMES
 from scheduler.duties.table import BY_NAME

@@ -290,7 +290,7 @@ READ_ONLY = {
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
 WRITE_ONLY = {"car_shown_by", "worksheet_entries", "invitation_end"}  # a GET is refused with 405
-ONWARD = {"worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
+ONWARD = {"start", "worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {
     "manager": ("manager", {"own", "neighbour"}),
@@ -608,7 +608,7 @@ def test_staff_make_nobody_a_manager(client_as, keeper):
 
 def test_no_choice_on_a_page_comes_from_another_organisation(client_as, manager, rows, foreign_car):
     client = client_as(manager)
-    for name in ("car_new", "cars", "people", "places", "owner_new", "site_new"):
+    for name in ("car_new", "start_cars", "cars", "people", "places", "owner_new", "site_new"):
         page = client.get(reverse(name)).content.decode()
         for stranger in ("Cleo Marsh", "By the Nine", "manager@tarn.example", "Tarn Sheds"):
             assert stranger not in page, (name, stranger)

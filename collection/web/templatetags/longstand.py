@@ -6,7 +6,6 @@ from urllib.parse import urlencode
 
 from django import template
 from django.conf import settings
-from django.template import RequestContext
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -102,7 +101,7 @@ def state(name: str) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
-def word(context: RequestContext, text: str) -> str:
+def word(context: template.Context, text: str) -> str:
     """A word that opens its meaning, at its first place on a page; any other text as it is."""
     page: Any = context.dicts[0]  # of all that it includes too
     opened = page.setdefault("words opened", set())
