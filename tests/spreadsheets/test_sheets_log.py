@@ -14,6 +14,7 @@ from collection.models import Entry, Reading, SheetImport
 from collection.models.care import effective
 from collection.proof.actions import export_history
 from collection.spreadsheets.actions import jobs, log_store
+from collection.spreadsheets.actions.bringing import read_table
 from collection.spreadsheets.actions.incoming import Answer, answer, set_mapping
 from collection.spreadsheets.sheets.mapping import Mapping, Use
 from collection.spreadsheets.sheets.shaping import Shape
