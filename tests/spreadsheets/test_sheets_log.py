@@ -14,6 +14,7 @@ from collection.models import Entry, Reading, SheetImport
 from collection.models.care import effective
 from collection.proof.actions import export_history
 from collection.spreadsheets.actions import jobs, log_store
+from collection.spreadsheets.actions.bringing import read_table
 from collection.spreadsheets.actions.incoming import Answer, answer, set_mapping
 from collection.spreadsheets.sheets.mapping import Mapping, Use
 from collection.spreadsheets.sheets.shaping import Shape
@@ -186,7 +187,7 @@ def test_a_job_that_breaks_in_the_middle_leaves_nothing_and_can_be_started_again
         jobs.start(row=row, step="import", by=keeper, clock=clock)
     row.refresh_from_db()
     assert (Entry.objects.count(), Reading.objects.count(), row.state) == (0, 0, "mapping")
-    assert "nothing was stored" in row.problem
+    assert "no fault of the table" in row.problem
     monkeypatch.setattr(log_store, "_entry", real)
     step(row, "check")
     step(row, "import")
@@ -279,9 +280,9 @@ def test_who_is_no_longer_a_member_brings_nothing_in(barn, keeper, plated):
 
 def test_a_car_that_changes_between_check_and_storing_stops_the_whole(barn, keeper, plated):
     row = step(send(barn, keeper, "log", WEEKLY), "check")
-    work = jobs._read(row, lambda _done: None, NOW)
+    work = read_table(row, lambda _done: None, NOW)
     plated.system_volts = 6
     plated.save()
     with pytest.raises(Exception, match="was changed"), transaction.atomic():
-        work.store(NOW)
+        next(work.pieces)(NOW)
     assert Entry.objects.count() == 0

@@ -47,7 +47,7 @@ from collection.spreadsheets.sheets.shaping import RowName
 from collection.web.faults import check
 from scheduler.vocabulary.own_duties import OWN_KIND
 
-AT_ONCE = 50  # cars tried in one transaction that is then given up: others write in between
+AT_ONCE = 15  # cars tried in one transaction that is then given up: others write in between
 PLAIN = tuple(it.key for it in CAR if it.key not in ("name", "owner", "place", "system_volts"))
 NEW, NO_BAY = "new", "none"  # answers: another owner than the one nearly called so; no bay at all
 NEARLY = 0.9  # policy: one letter of ten

@@ -1,10 +1,11 @@
 """What the check of a table found, kept small enough to be shown."""
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any
+from itertools import islice
+from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
 
@@ -14,7 +15,14 @@ MOST_FAULTS = 500  # shown; all are counted
 MOST_ASKED = 60  # different texts that are asked about at once
 MOST_NOTES = 200
 SAMPLES = 10
+T = TypeVar("T")
 Beat = Callable[[int], None]  # told how many rows are done; raises Superseded
+
+
+def pieces_of(rows: Iterable[T], size: int) -> Iterator[tuple[T, ...]]:
+    """The rows in pieces of a size, the last of them shorter."""
+    left = iter(rows)
+    return iter(lambda: tuple(islice(left, size)), ())
 
 
 class Superseded(Exception):

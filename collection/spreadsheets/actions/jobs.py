@@ -1,45 +1,41 @@
 """Checking, bringing in and taking back, as jobs: started once, seen at work, started again if they die.
 
 A job holds a number of its own. Whoever starts another takes the table away from it: the number is asked for
-with every sign of life and once more, under a lock, in the transaction that stores. So a job that was thought
-dead stores nothing, and one that dies leaves nothing half-written.
+with every sign of life and once more, under a lock, in each transaction that stores. So a job that was
+thought dead stores nothing.
 
-A table is checked outside any transaction, since that takes long, and stored in one.
+A table is checked outside any transaction, since that takes long, and stored in pieces, each whole or not at
+all, so that nobody waits long with a write. A job that died goes on behind its last piece.
 """
 
+import time
 import uuid
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from collection.care.actions.record import Edit, open_records
 from collection.host.jobs import leave
 from collection.life.queries import local_day, worker_is_alive
 from collection.life.refresh import bring_up_to_date
 from collection.life.summaries import invalidate
-from collection.models import Basis, Person, SheetImport, SheetKind, SheetState
-from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
-from collection.spreadsheets.actions import cars, log
+from collection.models import Person, SheetImport, SheetState
+from collection.spreadsheets.actions.bringing import LINES, Piece, read_table
 from collection.spreadsheets.actions.faults import faults_sheet
 from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
-from collection.spreadsheets.actions.incoming import mapping_of, reader_of, sheets_of
-from collection.spreadsheets.actions.log_store import store_log
-from collection.spreadsheets.actions.undoing import ready_to_take_back, record_print
-from collection.spreadsheets.queries import garage_of, places_of
+from collection.spreadsheets.actions.incoming import mapping_of
+from collection.spreadsheets.actions.undoing import ready_to_take_back
 from collection.spreadsheets.sheets.cells import pack
-from collection.spreadsheets.sheets.guessing import column_of
-from collection.spreadsheets.sheets.headings import heading_of
-from collection.spreadsheets.sheets.parsing import Parsed
-from collection.spreadsheets.sheets.shaping import RowName, table_of
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
 DEAD_AFTER = timedelta(minutes=2)  # without a sign of life
+BREATH_S = 0.12  # between two pieces: SQLite lets whoever waits look every tenth of a second
+PIECE_SHOWS = LINES  # rows by which a piece moves the bar; the last is never beyond the end
+GOES_ON = (SheetState.IMPORTING, SheetState.UNDOING)
+FAILED = "Something went wrong that is no fault of the table. Try again."
 Clock = Callable[[], datetime]
 # what may be asked for: the states from which, and that in which it is at work
 STEPS: dict[str, tuple[tuple[str, ...], str]] = {
@@ -85,27 +81,30 @@ def run(pk: uuid.UUID, job: uuid.UUID, *, clock: Clock) -> None:
     except ValidationError as fault:
         _stop(row, job, " ".join(fault.messages), clock())
     except Exception:
-        _stop(
-            row,
-            job,
-            "Something went wrong that is no fault of the table; nothing was stored. Try again.",
-            clock(),
-        )
+        if row.state in GOES_ON and _has_stored(row):
+            _pause(row, job, clock())
+        else:
+            _stop(row, job, FAILED, clock())
         raise
 
 
 def _stop(row: SheetImport, job: uuid.UUID, problem: str, now: datetime) -> None:
-    """Back to where it can be mended or tried again; a failed transaction has left nothing."""
-    back = SheetState.IMPORTED if row.state == SheetState.UNDOING else SheetState.MAPPING
+    """Back to where it can be mended or tried again. What is stored in part is in, and can be taken back."""
+    back = SheetState.IMPORTED if row.state == SheetState.UNDOING or _has_stored(row) else SheetState.MAPPING
+    if back == SheetState.IMPORTED and row.state == SheetState.IMPORTING:
+        problem = f"Only a part of the table is in. {problem}"
     SheetImport.objects.filter(pk=row.pk, job=job).update(state=back, problem=problem, job=None, beat_at=now)
 
 
-@dataclass
-class _Work:
-    """What a check made ready: what it found, and how it is stored."""
+def _pause(row: SheetImport, job: uuid.UUID, now: datetime) -> None:
+    """After a failure that is no fault of the table: what is stored stays, and the step can go on at once."""
+    mine = SheetImport.objects.filter(pk=row.pk, job=job)
+    mine.update(problem=FAILED, beat_at=now - DEAD_AFTER)
 
-    found: Findings
-    store: Callable[[datetime], dict[str, Any]]
+
+def _has_stored(row: SheetImport) -> bool:
+    """Whether a part of the table is in, or taken back, by now."""
+    return bool(row.result.get("entries") or row.result.get("made"))
 
 
 def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
@@ -116,132 +115,74 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
     return beat
 
 
-@dataclass
-class _Lines:
-    """The rows of a table, each read; lines that are no rows of it, columns without a meaning."""
-
-    rows: list[Parsed]
-    skipped: list[tuple[RowName, str]]
-    columns: list[str]
-
-    def tell(self, findings: Findings) -> None:
-        """Nothing is left out in silence."""
-        for name, why in self.skipped:
-            findings.note(name, "", f"{why}: left out")
-        findings.left = self.columns
-
-
-def _lines(row: SheetImport) -> _Lines:
-    """The rows of the table, each read; ValidationError where something must be said of a column first."""
-    reader = reader_of(row)
-    table = table_of(sheets_of(row), reader.mapping.shape)
-    if asked := reader.mapping.questions():
-        names = ", ".join(sorted({f"{what} of “{heading_of(table.headings, at)}”" for at, what in asked}))
-        raise ValidationError(f"Say first: {names}.")
-    unread = [at for at in range(len(table.headings)) if at not in reader.mapping.columns]
-    left = [heading_of(table.headings, at) for at in unread if column_of(table, at)]
-    return _Lines(list(reader.rows(table)), table.skipped, left)
-
-
-def _read(row: SheetImport, beat: Beat, now: datetime) -> _Work:
-    if row.by is None:
-        raise ValidationError("Whoever sent this table is no longer here: send it again.")
-    needed = EDIT_CARS if row.kind == SheetKind.CARS else WORK
-    if not may_in(row.by, row.organisation, needed):
-        raise ValidationError("Your role no longer allows this: ask a manager.")
-    return (_read_cars if row.kind == SheetKind.CARS else _read_log)(row, beat, now)
-
-
-def _read_cars(row: SheetImport, beat: Beat, now: datetime) -> _Work:
-    organisation, today = row.organisation, local_day(row.organisation, now)
-    may = row.by is not None and may_in(row.by, organisation, MANAGE)
-    answers = mapping_of(row).answers
-
-    def barn() -> cars.Barn:
-        return cars.barn_of(
-            organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles, answers=answers
-        )
-
-    lines = _lines(row)
-    findings = cars.check_cars(lines.rows, barn(), beat)
-    lines.tell(findings)
-
-    def store(at: datetime) -> dict[str, Any]:
-        here = barn()
-        made = list(cars.store_cars(_lines(row).rows, here))
-        open_records(made, Edit(row.by, at, basis=Basis.DOCUMENT))
-        return {"made": {str(car.pk): record_print(car.pk) for car in made}, "owners": len(here.new_owners)}
-
-    return _Work(findings, store)
-
-
-def _read_log(row: SheetImport, beat: Beat, now: datetime) -> _Work:
-    by = row.by
-    if by is None:
-        raise Superseded
-    table = _lines(row)
-    lines = log.Log(
-        garage_of(row.organisation),
-        places_of(row.organisation),
-        zone_of_organisation(row.organisation),
-        now,
-        mapping_of(row).answers.get("car", {}),
-        row.skip_doubles,
-        by.name,
-    )
-    findings = log.check_log(table.rows, lines, beat)
-    table.tell(findings)
-
-    def store(at: datetime) -> dict[str, Any]:
-        touched = store_log(lines.lines, sheet=row.pk, by=by, now=at)
-        return {"cars": touched, "entries": len(lines.lines)}
-
-    return _Work(findings, store)
-
-
 def _check(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
-    work = _read(row, _beat(row, job, clock), clock())
+    work = read_table(row, _beat(row, job, clock), clock())
     SheetImport.objects.filter(pk=row.pk, job=job).update(
         state=SheetState.CHECKED, report=work.found.report(), beat_at=clock()
     )
 
 
 def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
-    """Check once more against the record as it is now; then everything in one transaction, or nothing."""
-    work = _read(row, _beat(row, job, clock), clock())
+    """Check once more against the record as it is now; then store piece by piece."""
+    work = read_table(row, _beat(row, job, clock), clock())
     if work.found.counts["faults"]:
-        SheetImport.objects.filter(pk=row.pk, job=job).update(
-            state=SheetState.CHECKED,
-            report=work.found.report(),
-            beat_at=clock(),
-            problem="Something changed since the check: nothing was stored. See what is to be corrected.",
-        )
+        _changed(row, job, work.found, clock())
         return
+    row.result = work.before
+    for piece in work.pieces:
+        _store(row, job, clock, "result", piece)
+    counts = {"counts": dict(work.found.counts)}
+    with transaction.atomic():
+        _hold(row, job)
+        SheetImport.objects.filter(pk=row.pk).update(
+            state=SheetState.IMPORTED,
+            result=row.result | counts,
+            report=work.found.report(),
+            data=pack([faults_sheet(row)]) if mapping_of(row).aside else None,
+            ended_at=clock(),
+            done=row.rows,
+        )
+    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
+
+
+def _store(row: SheetImport, job: uuid.UUID, clock: Clock, field: str, piece: Piece) -> None:
+    """One piece in one short transaction, and a breath in which whoever waits with a write comes first."""
     with transaction.atomic():
         _hold(row, job)
         now = clock()
-        result = work.store(now) | {"counts": dict(work.found.counts)}
-        SheetImport.objects.filter(pk=row.pk).update(
-            state=SheetState.IMPORTED,
-            result=result,
-            report=work.found.report(),
-            data=pack([faults_sheet(row)]) if mapping_of(row).aside else None,
-            ended_at=now,
-            done=row.rows,
-        )
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
+        facts = {field: piece(now), "beat_at": now, "done": min(row.rows, row.done + PIECE_SHOWS)}
+        SheetImport.objects.filter(pk=row.pk).update(**facts)
+    for name, value in facts.items():
+        setattr(row, name, value)
+    time.sleep(BREATH_S)
+
+
+def _changed(row: SheetImport, job: uuid.UUID, found: Findings, now: datetime) -> None:
+    """The rows no longer fit the record; what was stored of them before stays, and can be taken back."""
+    if _has_stored(row):
+        raise ValidationError(f"Something changed since the check: {found.faults[0]['text']}")
+    SheetImport.objects.filter(pk=row.pk, job=job).update(
+        state=SheetState.CHECKED,
+        report=found.report(),
+        beat_at=now,
+        problem="Something changed since the check: nothing was stored. See what is to be corrected.",
+    )
 
 
 def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
-    take_back = ready_to_take_back(row, now=clock())
-    _beat(row, job, clock)(0)
+    """Take everything back, piece by piece, latest first."""
+    taking_back = ready_to_take_back(row, _beat(row, job, clock), now=clock())
+    row.done = 0
+    for piece in taking_back.pieces:
+        _store(row, job, clock, "undone", piece)
     with transaction.atomic():
         _hold(row, job)
-        now = clock()
-        report, touched = take_back(now)
-        invalidate(touched)
-        SheetImport.objects.filter(pk=row.pk).update(state=SheetState.UNDONE, undone=report, ended_at=now)
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, now))
+        undone = taking_back.report()
+        SheetImport.objects.filter(pk=row.pk).update(
+            state=SheetState.UNDONE, undone=undone, ended_at=clock(), done=row.rows
+        )
+        invalidate(taking_back.touched)
+    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
 
 
 def _hold(row: SheetImport, job: uuid.UUID) -> None:

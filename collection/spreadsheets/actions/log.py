@@ -2,7 +2,7 @@
 
 import re
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
@@ -53,7 +53,9 @@ class Log:
     answers: dict[str, str]  # which car a name means, by its number, as somebody has said
     skip_doubles: bool
     author: str  # who brings the table in: their own name is not written down once more
+    stored: Mapping[str, uuid.UUID]  # lines that are in already, by their keys
     lines: list[Line] = field(default_factory=list)
+    touched: set[int] = field(default_factory=set)  # cars
     numbers: dict[int, Line] = field(default_factory=dict)  # by the table's own number of an entry
     used: set[tuple[str, int]] = field(default_factory=set)
     known: set[tuple[int, str, datetime]] = field(default_factory=set)
@@ -76,7 +78,7 @@ def check_log(rows: Iterable[Parsed], log: Log, beat: Beat) -> Findings:
         if done % EVERY == 0:
             beat(done)
     beat(findings.counts["rows"])
-    findings.counts["cars"] = len({line.draft.vehicle.pk for line in log.lines})
+    findings.counts["cars"] = len(log.touched)
     return findings
 
 
@@ -125,7 +127,12 @@ def _understood(row: RowName, words: str, findings: Findings) -> bool:
 
 def _check(row: Parsed, nth: int, entry: Told, empty: Draft, log: Log, findings: Findings) -> None:
     number = row.values.get("no") if nth == 0 else None
-    if log.skip_doubles and (empty.vehicle.pk, entry.kind, empty.done_at) in log.known:
+    key = f"{row.place}-{nth}"
+    if (
+        key not in log.stored
+        and log.skip_doubles
+        and (empty.vehicle.pk, entry.kind, empty.done_at) in log.known
+    ):
         findings.counts["left_out"] += 1
         findings.note(row.number, "Kind", "is in the log already, of this car at this time: left out")
         return
@@ -146,8 +153,10 @@ def _check(row: Parsed, nth: int, entry: Told, empty: Draft, log: Log, findings:
     except ValidationError as error:
         findings.refused(row.number, error, _label)
         return
-    line = Line(row.number, f"{row.place}-{nth}", uuid.uuid4(), draft, filled)
-    log.lines.append(line)
+    line = Line(row.number, key, log.stored.get(key) or uuid.uuid4(), draft, filled)
+    if key not in log.stored:
+        log.lines.append(line)
+    log.touched.add(empty.vehicle.pk)
     if number is not None:
         log.numbers[int(number)] = line
     findings.counts[entry.kind] += 1

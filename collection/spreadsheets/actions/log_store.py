@@ -23,16 +23,24 @@ def key_of(sheet: uuid.UUID) -> str:
     return f"{OF_A_TABLE}{sheet.hex}-"
 
 
-def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datetime) -> list[int]:
+def stored_keys(sheet: uuid.UUID, cars: Sequence[int]) -> dict[str, uuid.UUID]:
+    """What of a table is stored already, by the key of each line."""
+    start = key_of(sheet)
+    rows = Entry.objects.filter(vehicle__in=cars, idempotency_key__startswith=start)
+    return {key.removeprefix(start): pk for pk, key in rows.values_list("pk", "idempotency_key")}
+
+
+def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datetime, after: int) -> list[int]:
     """Store the entries, their readings and links, in the caller's transaction; returns the cars touched.
 
-    Each is recorded a microsecond after the one before, so that the chain keeps the order of the table.
+    Each is recorded a microsecond after the one before, and after the ``after`` that were stored earlier, so
+    that the chain keeps the order of the table.
     """
     cars = {line.draft.vehicle.pk for line in lines}
     locked = list(Vehicle.objects.select_for_update().filter(pk__in=cars).order_by("pk"))
     _still_so(lines, locked)
     entries, readings = [], []
-    for nth, line in enumerate(lines):
+    for nth, line in enumerate(lines, after):
         entry = _entry(line, nth, sheet, by, now)
         entries.append(entry)
         readings += [_reading(entry, it) for it in line.draft.readings]

@@ -5,7 +5,9 @@ its row stays, since something is on its chain from then on. What somebody has w
 is, and is told.
 """
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
 from typing import Any
@@ -24,10 +26,14 @@ from collection.chain.canonical import digest
 from collection.handover.queries.record import record_of
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
 from collection.permissions import zone_of_organisation
+from collection.spreadsheets.actions.findings import Beat, pieces_of
 from collection.spreadsheets.actions.log_store import BATCH, key_of
 from collection.spreadsheets.sheets.log_fields import REFERENCES
 
 MOST_TOLD = 100
+# In one transaction: policy, well under a second of a small machine.
+SIMPLE_AT_ONCE, BOUND_AT_ONCE, CARS_AT_ONCE = 300, 40, 15
+LOOKED_AT_ONCE = 200  # entries between two signs of life
 # kinds whose withdrawal depends on what else stands: one after the other, latest first
 REFER = {kind for kind, details in DETAILS.items() if REFERENCES.keys() & details.keys()}
 ONE_BY_ONE = REFER | {*REFERENCES.values()}
@@ -35,49 +41,88 @@ Told = dict[str, Any]
 
 
 Kept = list[dict[str, str]]
-Store = Callable[[datetime], tuple[Told, list[int]]]
+Piece = Callable[[datetime], Told]
 
 
-def ready_to_take_back(row: SheetImport, *, now: datetime) -> Store:
-    """Look at everything that came in; what is returned takes it back, in the caller's transaction.
+@dataclass
+class TakingBack:
+    """What is taken back, in pieces that each run in a transaction of the caller's and say what is done."""
 
-    The looking is done before, so that others need not wait with their writing. What it gives: what stays
-    and why, and the cars touched.
-    """
+    pieces: Iterator[Piece]
+    touched: list[int]  # cars
+    counts: Counter[str] = field(default_factory=Counter)
+    kept: Kept = field(default_factory=list)
+
+    def report(self) -> Told:
+        """What was taken back, and what stays and why."""
+        return dict(self.counts) | {"kept": self.kept[:MOST_TOLD], "kept_count": len(self.kept)}
+
+
+def ready_to_take_back(row: SheetImport, beat: Beat, *, now: datetime) -> TakingBack:
+    """Look at everything that came in and still stands; the looking is done before any transaction."""
     if row.by is None:
         raise ValidationError("Whoever sent this table is no longer here: withdraw its entries one by one.")
-    return (_ready_cars if row.kind == SheetKind.CARS else _ready_entries)(row, row.by, now)
+    return (_ready_cars if row.kind == SheetKind.CARS else _ready_entries)(row, row.by, beat, now)
 
 
 # --- entries -----------------------------------------------------------------------------------
 
 
-def _ready_entries(row: SheetImport, by: Person, now: datetime) -> Store:
+def _ready_entries(row: SheetImport, by: Person, beat: Beat, now: datetime) -> TakingBack:
     brought = (
         Entry.objects.filter(vehicle__in=row.result["cars"], idempotency_key__startswith=key_of(row.pk))
         .select_related("vehicle__bay__building__site", "corrected_by")
         .order_by("-recorded_at")
     )
-    kept: Kept = []
-    simple: list[Entry] = []
-    bound: list[Entry] = []
-    for entry in brought:
+    back = TakingBack(iter(()), list(row.result["cars"]))
+    bound, simple = _sorted_out(brought, row, back, beat, now)
+
+    def withdraw_bound(some: Sequence[Entry], at: datetime) -> Told:
+        back.counts["withdrawn"] += sum(_withdraw(entry, row, by, at, back.kept) for entry in some)
+        return back.report()
+
+    def withdraw_simple(some: Sequence[Entry], at: datetime) -> Told:
+        _withdraw_all(some, row, by, at)
+        back.counts["withdrawn"] += len(some)
+        return back.report()
+
+    def pieces() -> Iterator[Piece]:
+        for some in pieces_of(bound, BOUND_AT_ONCE):
+            yield partial(withdraw_bound, some)
+        simple.sort(
+            key=lambda entry: entry.vehicle_id
+        )  # few cars to a piece: each has its chain to be seen to
+        for some in pieces_of(simple, SIMPLE_AT_ONCE):
+            yield partial(withdraw_simple, some)
+
+    back.pieces = pieces()
+    return back
+
+
+def _sorted_out(
+    brought: Iterable[Entry], row: SheetImport, back: TakingBack, beat: Beat, now: datetime
+) -> tuple[list[Entry], list[Entry]]:
+    """Those that depend on others, and those that do not; what stays is told, what is withdrawn counted."""
+    bound, simple = [], []
+    for done, entry in enumerate(brought, 1):
+        if done % LOOKED_AT_ONCE == 0:
+            beat(0)
         if hasattr(entry, "corrected_by"):
-            kept.append(_kept(entry, CORRECTED_ALREADY))
+            if entry.corrected_by.idempotency_key == _undo_key(entry):
+                back.counts["withdrawn"] += 1
+            else:
+                back.kept.append(_kept(entry, CORRECTED_ALREADY))
         elif entry.kind in ONE_BY_ONE:
             bound.append(entry)
         elif fault := _fault(_draft(entry, row), now):
-            kept.append(_kept(entry, fault))
+            back.kept.append(_kept(entry, fault))
         else:
             simple.append(entry)
+    return bound, simple
 
-    def store(at: datetime) -> tuple[Told, list[int]]:
-        withdrawn = sum(_withdraw(entry, row, by, at, kept) for entry in bound)
-        _withdraw_all(simple, row, by, at)
-        report = {"withdrawn": withdrawn + len(simple), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-        return report, list(row.result["cars"])
 
-    return store
+def _undo_key(entry: Entry) -> str:
+    return f"undo-{entry.pk.hex}"
 
 
 def _fault(draft: Draft, now: datetime) -> str:
@@ -100,7 +145,7 @@ def _draft(entry: Entry, row: SheetImport) -> Draft:
 
 def _withdraw(entry: Entry, row: SheetImport, by: Person, now: datetime, kept: Kept) -> int:
     try:
-        record(_draft(entry, row), by=by, idempotency_key=f"undo-{entry.pk.hex}", now=now)
+        record(_draft(entry, row), by=by, idempotency_key=_undo_key(entry), now=now)
     except ValidationError as fault:
         kept.append(_kept(entry, " ".join(fault.messages)))
         return 0
@@ -118,7 +163,7 @@ def _withdraw_all(entries: Sequence[Entry], row: SheetImport, by: Person, now: d
             corrects=entry,
             note=_draft(entry, row).note,
             recorded_at=now + nth * now.resolution,
-            idempotency_key=f"undo-{entry.pk.hex}",
+            idempotency_key=_undo_key(entry),
         )
         for nth, entry in enumerate(entries)
     ]
@@ -142,23 +187,28 @@ def record_print(vehicle: int) -> str:
     return digest(record_of(car) | ours)
 
 
-def _ready_cars(row: SheetImport, by: Person, _now: datetime) -> Store:
-    return partial(_cars, row, by)
-
-
-def _cars(row: SheetImport, by: Person, now: datetime) -> tuple[Told, list[int]]:
+def _ready_cars(row: SheetImport, by: Person, _beat: Beat, _now: datetime) -> TakingBack:
     made: dict[str, str] = row.result["made"]
-    cars = Vehicle.objects.select_for_update().filter(pk__in=[int(pk) for pk in made]).order_by("pk")
-    kept, gone = [], []
-    for car in cars:
-        why = _worked_on(car, made[str(car.pk)], row)
-        if why:
-            kept.append({"what": str(car), "why": why})
-            continue
-        _take_off(car, row, by, now)
-        gone.append(car.pk)
-    report = {"taken_off": len(gone), "kept": kept[:MOST_TOLD], "kept_count": len(kept)}
-    return report, gone
+    pks = sorted(map(int, made))
+    back = TakingBack(iter(()), pks)
+
+    def take_off(some: Sequence[int], at: datetime) -> Told:
+        for car in Vehicle.objects.select_for_update().filter(pk__in=some).order_by("pk"):
+            if car.entries.filter(idempotency_key=_car_key(row)).exists():
+                back.counts["taken_off"] += 1
+            elif why := _worked_on(car, made[str(car.pk)], row):
+                back.kept.append({"what": str(car), "why": why})
+            else:
+                _take_off(car, row, by, at)
+                back.counts["taken_off"] += 1
+        return back.report()
+
+    back.pieces = (partial(take_off, some) for some in pieces_of(pks, CARS_AT_ONCE))
+    return back
+
+
+def _car_key(row: SheetImport) -> str:
+    return f"undo-{row.pk.hex}"
 
 
 def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:
@@ -179,7 +229,7 @@ def _take_off(car: Vehicle, row: SheetImport, by: Person, now: datetime) -> None
     note = Draft(
         car, CareKind.NOTE, now, {}, (), f"Entered by mistake: taken back with the table {row.name}."
     )
-    record(note, by=by, idempotency_key=f"undo-{row.pk.hex}", now=now)
+    record(note, by=by, idempotency_key=_car_key(row), now=now)
     with recorded(car, Edit(by, now)):
         car.left_on = car.left_on or today
         car.bay = None
