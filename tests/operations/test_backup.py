@@ -101,9 +101,7 @@ def test_the_manifest_names_version_database_counts_digests_and_chain_heads(back
     assert ["collection", "0008_sharing"] in manifest["migrations"]
     assert manifest["tables"]["collection_entry"]["rows"] == 6
     heads = sorted(head[0] for head in manifest["chain_heads"].values())
-    assert heads == [1, 3, 5], (
-        "what is set for the site; each car's entries and its record as chains began"
-    )
+    assert heads == [1, 3, 5], "what is set for the site; each car's entries and its record as chains began"
     assert all(len(said["sha256"]) == 64 for said in manifest["members"].values())
 
 

@@ -154,8 +154,8 @@ def _rows(plan: SitePlan, week: Week) -> QuerySet[Assignment]:
 def work_by_day(plan: SitePlan, week: Week, person: int | None = None) -> dict[date, DayWork]:
     """How much stands on each day of the week that has any."""
     rows = _rows(plan, week).filter(**({"person": person} if person else {})).order_by("day").values("day")
-    counted = rows.annotate(cars=Count("vehicle", distinct=True), tasks=Count("pk"), minutes=Sum("minutes"))
-    return {row.pop("day"): DayWork(**row) for row in counted}
+    counted = rows.annotate(cars=Count("vehicle", distinct=True), tasks=Count("pk"), worked=Sum("minutes"))
+    return {row["day"]: DayWork(row["cars"], row["tasks"], row["worked"]) for row in counted}
 
 
 def planned_week(
