@@ -44,8 +44,9 @@ def shown(response):
 
 def test_the_log_page_offers_every_kind_that_a_person_may_log(at_car, car):
     page = shown(at_car.client.get(reverse("log", args=[car.pk])))
-    for kind in set(CareKind.values) - {"withdrawn"} - set(WAKING_FORMS):
+    for kind in set(CareKind.values) - {"withdrawn", "own_duty"} - set(WAKING_FORMS):
         assert reverse("log_kind", args=[car.pk, kind]) in page
+    assert reverse("log_kind", args=[car.pk, "own_duty"]) not in page, "it has no duty of its keepers' own"
 
 
 def test_a_car_that_left_is_offered_notes_only(at_car, car):
@@ -259,5 +260,5 @@ def test_the_log_page_takes_as_many_queries_for_twenty_entries_as_for_two(
 ):
     for number in range(many):
         entry_of(car, keeper, idempotency_key=str(number), done_at=NOW - timedelta(days=number))
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         at_car.client.get(reverse("log", args=[car.pk]))

@@ -14,6 +14,7 @@ from django.utils.functional import SimpleLazyObject
 
 from collection.care.attachments_apart import clean_apart
 from collection.care.checks import limit_of
+from collection.care.core.meter import Band, Meter, answer, as_typed, bands_of
 from collection.care.draft import Measured
 from collection.care.forms.fields import FilesField, fields_of
 from collection.care.queries.care import LastValues
@@ -44,6 +45,7 @@ class AtTheCar:
     duty: str = ""  # the work that led here
     short: bool = False  # on the week page: the few fields that the round asks for
     entry: Entry | None = None  # the one to be corrected
+    meter: Meter = field(default_factory=dict)  # what readings of it mean
 
 
 def done_at_field() -> forms.DateTimeField:
@@ -122,6 +124,8 @@ class CareForm(forms.Form):
             elif name == "litres" and self.car.vehicle.tank_litres:
                 field_.high = self.car.vehicle.tank_litres
             field_.use_units(self.car.edge, self.initial.get(name))
+            if of := bands_of(self.car.meter, field_.quantity, field_.position):
+                field_.widget.attrs["data-bands"] = as_typed(of, field_.unit)
             last = partial(self._last, name, field_)  # asked for when shown: not on the way to the log
             field_.last = SimpleLazyObject(last)  # type: ignore[attr-defined]  # by parts/field.html
 
@@ -169,6 +173,16 @@ class CareForm(forms.Form):
             and field_.quantity
             and (value := self.cleaned_data.get(name)) is not None
         ]
+
+    def answers(self) -> list[tuple[str, Band]]:
+        """What each reading means, by the label of its field."""
+        told = []
+        for name, field_ in self.fields.items():
+            if not isinstance(field_, MeasureField) or (value := self.cleaned_data.get(name)) is None:
+                continue
+            if of := bands_of(self.car.meter, field_.quantity, field_.position):
+                told.append((str(field_.label), answer(of, value)))
+        return told
 
     @property
     def blanks(self) -> list[tuple[str, bool]]:

@@ -15,6 +15,7 @@ from django.utils.functional import SimpleLazyObject
 from collection.care.actions.care import Logged
 from collection.care.cautions import DEFER, cautions_for
 from collection.care.clash_words import describe_clash
+from collection.care.core.meter import Meter, meter_of
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.registry import CORRECT_FORMS, KIND_FORMS, TOPICS
 from collection.care.forms.words import WithdrawForm
@@ -56,7 +57,7 @@ def log_kind(request: AccessRequest, pk: int, kind: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
         if logged:
-            return _onward(request, car.vehicle, logged)
+            return _onward(request, form, logged)
     form.ask_for_files_again()
     return render(request, "care/log_kind.html", _page(request, form))
 
@@ -77,7 +78,7 @@ def correct(request: AccessRequest, pk: int, entry: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         logged = _try_to_log(request, form)
         if logged:
-            return _onward(request, car.vehicle, logged)
+            return _onward(request, form, logged)
     form.ask_for_files_again()
     context = _page(request, forms[0]) | {"old": old, "withdraw": forms[1]}
     return render(request, "care/correct.html", context)
@@ -94,6 +95,7 @@ def _at_the_car(request: AccessRequest, pk: int, kind: str) -> AtTheCar:
         bays=list(free_bays(request.access.bays(), vehicle)) if kind == CareKind.MOVED else (),
         tags=list(open_tags([vehicle])) if kind in (CareKind.TAG_CLOSED, CareKind.TAG_OPENED) else (),
         duty=request.GET.get("duty", ""),
+        meter=cast(Meter, SimpleLazyObject(partial(meter_of, vehicle, timezone.localdate()))),
     )
 
 
@@ -107,11 +109,14 @@ def _try_to_log(request: AccessRequest, form: CareForm) -> Logged | Clash | None
         return None
 
 
-def _onward(request: AccessRequest, vehicle: Vehicle, logged: Logged | Clash) -> HttpResponse:
+def _onward(request: AccessRequest, form: CareForm, logged: Logged | Clash) -> HttpResponse:
+    vehicle = form.car.vehicle
     if isinstance(logged, Clash):
         messages.warning(request, describe_clash(request.access.person, logged))
     else:
         _confirm(request, vehicle, logged)
+        for label, band in form.answers():
+            (messages.info if band.grade == "good" else messages.warning)(request, f"{label}: {band.text}")
     onward = way_back(request)
     return redirect(onward) if onward else redirect("car", vehicle.pk)
 

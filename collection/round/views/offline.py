@@ -15,6 +15,7 @@ FOLDER = "collection/worksheet"
 ASSETS = (
     "collection/longstand.css",
     "collection/mark.svg",
+    "collection/meter.js",
     f"{FOLDER}/worksheet.css",
     f"{FOLDER}/queue.js",
     f"{FOLDER}/queue_list.js",

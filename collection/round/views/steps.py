@@ -1,9 +1,15 @@
 """The steps at one car as a page shows them: each task with its forms and its cautions."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
+from typing import cast
+
+from django.utils import timezone
+from django.utils.functional import SimpleLazyObject
 
 from collection.care.cautions import Caution, cautions_for
+from collection.care.core.meter import Meter, meter_of
 from collection.care.findings import FINDINGS, Finding
 from collection.care.forms.base import AtTheCar, CareForm
 from collection.care.forms.registry import KIND_FORMS
@@ -54,12 +60,13 @@ class Worker:
 
 def steps(stop: Stop, worker: Worker) -> list[Step]:
     """The steps of a stop in the order of its tasks."""
-    return [_step(stop, task, worker) for task in stop.tasks]
+    meter = cast(Meter, SimpleLazyObject(partial(meter_of, stop.vehicle, timezone.localdate())))
+    return [_step(stop, task, worker, meter) for task in stop.tasks]
 
 
-def _step(stop: Stop, task: Task, worker: Worker) -> Step:
+def _step(stop: Stop, task: Task, worker: Worker, meter: Meter) -> Step:
     line = task.line
-    car, place = _car(stop, worker, line.duty), f"{stop.vehicle.pk}-{line.duty}"
+    car, place = replace(_car(stop, worker, line.duty), meter=meter), f"{stop.vehicle.pk}-{line.duty}"
     return Step(
         task=task,
         form=at_the_step(KIND_FORMS[line.care_kind](car=car, auto_id=f"{place}-%s")),
