@@ -91,11 +91,23 @@ def test_a_worker_alone_needs_no_port(db, no_children, taken):
     assert no_children
 
 
+def stop_after_births(births):
+    """Tell the supervisor to stop once a worker was started twice, however slow the machine is."""
+
+    def stop():
+        try:
+            wait_until(lambda: births.exists() and births.read_text().count("born") >= 2, 120, "two births")
+        finally:
+            os.kill(os.getpid(), signal.SIGTERM)
+
+    threading.Thread(target=stop, daemon=True).start()
+
+
 def test_a_worker_alone_that_dies_is_started_again(tmp_path):
     births = tmp_path / "births"
     worker = [*PYTHON, f"open({str(births)!r}, 'a').write('born ')"]
     supervisor = serving.Supervisor(None, worker, lambda _text: None)
-    threading.Timer(3.0, os.kill, (os.getpid(), signal.SIGTERM)).start()
+    stop_after_births(births)
     supervisor.run(lambda: None)
     assert births.read_text().count("born") >= 2
 
@@ -246,7 +258,7 @@ def test_a_dead_worker_is_started_again_and_a_signal_stops_both(tmp_path):
     worker = [*PYTHON, f"open({str(births)!r}, 'a').write('born ')"]
     said = []
     supervisor = serving.Supervisor(web, worker, said.append)
-    threading.Timer(4.0, os.kill, (os.getpid(), signal.SIGTERM)).start()
+    stop_after_births(births)
     supervisor.run(lambda: None)
     assert births.read_text().count("born") >= 2
     assert "background worker ended; starting it again" in said[0]
