@@ -303,7 +303,7 @@ def running(folder, *arguments, **environment):
             assert wait_for(port), (folder / "log").read_text()
             yield port
             process.send_signal(signal.SIGTERM)
-            assert process.wait(40) == 0, (folder / "log").read_text()
+            assert process.wait(300) == 0, (folder / "log").read_text()
             assert serving.port_is_free("127.0.0.1", port)
             assert "Traceback" not in (folder / "log").read_text()
         finally:
