@@ -65,7 +65,7 @@ def intake(
         ),
         finds=_finds(len(record.evidence)),
         expected=tuple(
-            (one.label, one.words, one.state)
+            (one.label, one.words, one.state if one.is_known else "")
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_results(recommissioning)),
