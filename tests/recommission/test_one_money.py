@@ -1,4 +1,4 @@
-"""Prices of recommissioning that stood apart move among the others, in the money of their organisation only."""
+"""Prices of recommissioning that stood apart move among the others, in one money."""
 
 from importlib import import_module
 from types import SimpleNamespace
@@ -14,6 +14,12 @@ TABLE = """CREATE TABLE collection_recommissionprices (
     parts_likely double precision, parts_high double precision)"""
 
 
+@pytest.fixture(scope="module")
+def old():
+    """The tables as they were before."""
+    return MigrationLoader(None).project_state(BEFORE).apps
+
+
 @pytest.mark.parametrize(
     ("written", "money", "own"),
     [
@@ -23,10 +29,9 @@ TABLE = """CREATE TABLE collection_recommissionprices (
         ("kr", "kr", {}),
     ],
 )
-def test_what_was_typed_in_another_money_is_left_behind(db, barn, written, money, own):
+def test_what_was_typed_in_another_money_is_left_behind(barn, old, written, money, own):
     barn.money = written
     barn.save()
-    old = MigrationLoader(connection).project_state(BEFORE).apps
     with connection.cursor() as cursor:
         cursor.execute(TABLE)
         cursor.execute(
