@@ -87,7 +87,7 @@ def intake(
         ),
         evidence=tuple(_evidence(record, units)),
         systems=tuple(
-            (one.label, one.state, _known_by(one))
+            (one.label, one.state if one.is_known else "", _known_by(one))
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
         found=() if before else tuple(_results(recommissioning)),
