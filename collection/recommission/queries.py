@@ -86,7 +86,7 @@ def rates_of(organisation: Organisation | int) -> RecommissionPrices | None:
 def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
     """The evidence that stands: neither replaced nor withdrawn."""
     standing = vehicle.evidence.filter(corrected_by__isnull=True, withdrawn=False)
-    return standing.select_related("by")
+    return standing.select_related("by", "document")
 
 
 def recommissioning_entries(vehicle: Vehicle) -> list[Entry]:
