@@ -69,7 +69,9 @@ def _place(draft: Draft) -> Iterator[tuple[str, str]]:
 def _on_that_day(draft: Draft, bay: int, done: datetime) -> Iterator[tuple[str, str]]:
     """Nothing stands in two places at once, and no two cars in one."""
     moves = effective(draft.vehicle.entries.filter(kind=CareKind.MOVED, done_at=done))
-    for move in moves.exclude(pk=draft.corrects.pk) if draft.corrects else moves:
+    for move in moves:
+        if move == draft.corrects:
+            continue
         if move.details.get("to_bay") not in (None, bay):
             label = move.details.get("to_bay_label")
             yield "done_at", f"At that time it was moved to {label}: give another time, or correct that move."

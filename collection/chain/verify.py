@@ -87,6 +87,7 @@ def _keys(history: Facts, expected: Sequence[str]) -> Iterator[Fault]:
 
 def _remarks(history: Facts) -> Iterator[str]:
     yield from _uncovered(history)
+    yield from _keepers_word(history)
     yield from _withheld(history)
     yield from _late(history)
     yield from _another_car(history)
@@ -101,6 +102,25 @@ def _uncovered(history: Facts) -> Iterator[str]:
     bare = [link["seq"] for link in history["links"] if link["seq"] not in first]
     if bare:
         yield f"Newer than the last signed statement, so not yet covered by one: entries {_list(bare)}."
+
+
+def _keepers_word(history: Facts) -> Iterator[str]:
+    """Entries much older, they claim, than the first statement that knew them: as a history typed today."""
+    first, said = first_anchors(history), recorded_at(history)
+    alone = [
+        seq for seq, recorded in said.items() if seq in first and _stated(first[seq]) - recorded > LATE_AFTER
+    ]
+    if alone:
+        day = min(_stated(first[seq]) for seq in alone)
+        yield (
+            f"Claim to be more than {LATE_AFTER.days} days older than the first signed statement over them: "
+            f"{_entries(sorted(alone))}. Before that statement, the first of {day:%Y-%m-%d}, they are the "
+            "keeper's word."
+        )
+
+
+def _stated(anchor: Facts) -> datetime:
+    return datetime.fromisoformat(anchor["statement"]["at"])
 
 
 def _withheld(history: Facts) -> Iterator[str]:

@@ -89,7 +89,7 @@ def inspections_of(vehicle: Vehicle) -> list[Entry]:
 def evidence_of(vehicle: Vehicle) -> QuerySet[Evidence]:
     """The evidence that stands: neither replaced nor withdrawn."""
     standing = vehicle.evidence.filter(corrected_by__isnull=True, withdrawn=False)
-    return standing.select_related("by")
+    return standing.select_related("by", "document")
 
 
 def recommissioning_entries(vehicle: Vehicle) -> list[Entry]:

@@ -117,6 +117,10 @@ def test_page_and_command_find_the_same_in_files_with_parts_left_out(checker, ex
     assert apart == []
 
 
+def test_a_history_typed_long_after_its_days_is_told_by_both(checker):
+    assert agrees(checker, to_bytes(a_history(seeded(1904), anchor_every=12)[0]))
+
+
 def test_what_is_set_for_a_site_is_checked_like_a_car(checker):
     entry = an_entry(seeded(2), 1, "somebody") | {
         "kind": "record",

@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
+import time_machine
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.core.exceptions import ValidationError
 from django.core.files.storage import default_storage
@@ -41,6 +42,7 @@ from collection.models import (
     CarNotes,
     Chain,
     Entry,
+    Evidence,
     Handover,
     Link,
     Owner,
@@ -54,6 +56,7 @@ from collection.models.append_only import UNIQUE, guard, unguard
 from collection.people.actions.forgetting import forget_person
 from collection.proof.actions import export_history, sign_statement
 from collection.proof.queries import statement_file
+from collection.recommission.actions.evidence import save_evidence
 from tests.barn import make_barn, make_person, write_car_notes
 from tests.care.test_attachments import document, photograph, script
 from tests.logbook import write
@@ -126,11 +129,13 @@ def wipe():
     with connection.cursor() as cursor:
         editor = SimpleNamespace(connection=connection, execute=lambda sql, _: cursor.execute(sql))
         unguard(editor, UNIQUE)
+        Evidence.objects.filter(corrects__isnull=False).delete()
         for model in (
             BroughtStatement,
             AnchoredHead,
             Anchor,
             RecordEntry,
+            Evidence,
             Link,
             Chain,
             Reading,
@@ -281,6 +286,56 @@ def test_the_record_arrives_with_its_parts(arrived, elsewhere):
     assert arrived.batteries.get().made_on == date(2024, 5, 1)
     assert arrived.tyres.get().placard_kpa == 180.5
     assert arrived.last_uses.get().basis == "document"
+
+
+@pytest.fixture
+def found(kept, keeper, manager):
+    """Evidence with its document, replaced once."""
+    with time_machine.travel(NOW - timedelta(days=5), tick=False):
+        now = NOW - timedelta(days=5)
+        first = Evidence(vehicle=kept, kind="receipt", on=date(2015, 3, 1), grade=1, note="Toll.")
+        photo = Attached("toll.jpg", JPEG, PHOTOGRAPH)
+        save_evidence(row=first, by=keeper, key="first-find", now=now, files=[photo])
+        right = Evidence(vehicle=kept, kind="receipt", on=date(2015, 4, 1), grade=1, corrects=first)
+        save_evidence(row=right, by=manager, key="second-find", now=now)
+    return kept
+
+
+def test_evidence_arrives_word_for_word_with_its_document(found, sent, elsewhere):
+    wipe()
+    taken = arrive(data=sent, keys=(), arrival=elsewhere)
+    assert taken.verdict.faults == []
+    before, after = papers(sent)["history"], read(export_history(taken.vehicle, now=LATER))
+    assert after["entries"][: len(before["entries"])] == before["entries"]
+    rows = list(taken.vehicle.evidence.order_by("link__seq"))
+    assert [(row.on, row.grade, row.document.name) for row in rows] == [
+        (date(2015, 3, 1), 1, "toll.jpg"),
+        (date(2015, 4, 1), 1, "toll.jpg"),
+    ]
+    assert rows[1].corrects == rows[0]
+    assert [row.by.name for row in rows] == ["Keeper", "Manager"]
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda entry: entry["details"].update(kind="tea_leaves"), "There is no kind of evidence"),
+        (lambda entry: entry["details"].update(on="soon"), "does not read as ours"),
+        (lambda entry: entry["details"].update(odometer_km="5"), "not as it was chained"),
+        (lambda entry: entry["details"].update(answers=[{}]), "not of their kinds"),
+        (lambda entry: entry["details"].update(secret=1), "does not read as ours"),
+        (lambda entry: entry.update(corrects=str(uuid.uuid4())), "does not stand before it"),
+        (lambda entry: entry.update(attachments=[]), "its document is missing"),
+        (lambda entry: entry["attachments"][0].update(name="other.jpg"), "not as it was chained"),
+    ],
+)
+def test_evidence_that_our_pages_could_not_have_written_is_refused(found, sent, elsewhere, change, said):
+    wipe()
+
+    def changed(history):
+        change(next(entry for entry in history["entries"] if entry["kind"] == "evidence"))
+
+    assert said in refused(rechained(sent, changed), elsewhere)
 
 
 def test_its_tags_and_dates_are_in_force_at_once(arrived):

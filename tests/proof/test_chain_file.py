@@ -144,6 +144,16 @@ def test_entries_left_out_whole_keep_their_digests_and_what_kind_they_were():
     assert kinds(verify(to_bytes(signed(short)))) == {"link"}
 
 
+def test_a_history_typed_long_after_its_days_is_called_the_keepers_word():
+    history, _ = a_history(seeded(1904), anchor_every=12)
+    verdict = verify(to_bytes(history))
+    assert verdict.faults == []
+    assert verdict.remarks == [
+        "Claim to be more than 7 days older than the first signed statement over them: entries 1 to 8. "
+        "Before that statement, the first of 2026-03-27, they are the keeper's word."
+    ]
+
+
 def test_an_entry_that_is_not_called_left_out_is_missed():
     history, _ = a_history(seeded(1904))
     short = withhold(history, {history["entries"][4]["id"]: WHOLE}) | {"withheld": {}, "record": {}}

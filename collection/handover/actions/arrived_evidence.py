@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from collection.care.queries.evidence import DAYS, EVIDENCE, TOLD, evidence_facts
 from collection.handover.actions.arrived_log import authors_of, refused, uuid_of
-from collection.models import Attachment, Chain, Evidence, Link, Person, Vehicle
+from collection.models import Attachment, Chain, Evidence, Grade, Link, Person, Vehicle
 from collection.recommission.core.standing import evidence_faults
 
 NOT_OURS = "Evidence in it does not read as ours"
@@ -66,6 +66,8 @@ def _check(row: Evidence, facts: Mapping[str, Any]) -> None:
         faults = fault.messages
     except (TypeError, ValueError, AttributeError):  # values of kinds that no page of ours writes
         faults = ["its values are not of their kinds"]
+    if row.grade == Grade.DOCUMENT and row.document is None:
+        faults = ["its document is missing"]
     if not faults and evidence_facts(row, by=facts["by"]) != facts:
         faults = ["its document or a value is not as it was chained"]
     if faults:

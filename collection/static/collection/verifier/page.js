@@ -23,7 +23,7 @@ function remarksOn(history) {
   const place = new Map(history.links.map((link) => [link.entry, link.seq]));
   const bare = history.links.map((link) => link.seq).filter((seq) => !first.has(seq));
   if (bare.length) said.push(`Newer than the last signed statement, so not yet covered by one: entries ${listed(bare)}.`);
-  said.push(...leftOut(history));
+  said.push(...keepersWord(first, recorded), ...leftOut(history));
   const late = history.entries.filter((entry) => moment(entry.recorded_at) - moment(entry.done_at) > WEEK);
   if (late.length) {
     said.push(`Written down more than 7 days after it was done: entries ${listed(late.map((entry) => place.get(entry.id) || 0))}.`);
@@ -40,6 +40,17 @@ function remarksOn(history) {
   return said;
 }
 
+const entriesOf = (numbers) => (numbers.length === 1 ? `entry ${numbers[0]}` : `entries ${listed(numbers)}`);
+
+function keepersWord(first, recorded) { // much older than the first statement that knew them, as a history typed today
+  const stated = (seq) => moment(first.get(seq).statement.at);
+  const alone = [...recorded.keys()].filter((seq) => first.has(seq) && stated(seq) - moment(recorded.get(seq)) > WEEK);
+  if (!alone.length) return [];
+  const day = new Date(Math.min(...alone.map(stated))).toISOString().slice(0, 10);
+  return ["Claim to be more than 7 days older than the first signed statement over them: "
+    + `${entriesOf(alone)}. Before that statement, the first of ${day}, they are the keeper's word.`];
+}
+
 function leftOut(history) {
   const whole = new Map(), part = new Map(), kinds = history.withheld || {};
   const put = (map, name, seq) => map.set(name, [...(map.get(name) || []), seq]);
@@ -48,10 +59,9 @@ function leftOut(history) {
     if (has(kinds, entry)) put(whole, kinds[entry].replaceAll("_", " "), seq);
     else if (out.length) put(part, out.join(", "), seq);
   }
-  const entries = (numbers) => (numbers.length === 1 ? `entry ${numbers[0]}` : `entries ${listed(numbers)}`);
-  const said = [...part].map(([names, numbers]) => `Left out of ${entries(numbers)}, whose digests still hold: ${names}.`);
+  const said = [...part].map(([names, numbers]) => `Left out of ${entriesOf(numbers)}, whose digests still hold: ${names}.`);
   for (const [kind, numbers] of whole) {
-    said.push(`Left out whole, called “${kind}” by the file, its digests still hold: ${entries(numbers)}.`);
+    said.push(`Left out whole, called “${kind}” by the file, its digests still hold: ${entriesOf(numbers)}.`);
   }
   if (Object.keys(kinds).length) {
     said.push("Where the car stands and what it is now is not compared with its entries: some are left out.");
