@@ -41,10 +41,10 @@ class Mechanism:
 
 @dataclass(frozen=True)
 class WorldScore:
-    """One simulated world: the number of readings, coverage in per cent and middle error in days, of each."""
+    """One simulated world: after each number of readings, coverage in per cent and middle error in days."""
 
     name: str
-    cells: tuple[tuple[int, str, str], ...]
+    cells: tuple[tuple[str, str], ...]
 
 
 def _figure(value: float) -> str:
@@ -72,8 +72,10 @@ def scorecard() -> tuple[tuple[str, tuple[WorldScore, ...]], ...]:
 
 
 def _world(row: dict[str, Any]) -> WorldScore:
-    scores = zip(stored()["readings"], row["coverage_pct"], row["error_days"], strict=True)
-    return WorldScore(row["world"], tuple((n, f"{share:.0f} %", f"{days:.0f}") for n, share, days in scores))
+    scores = zip(row["coverage_pct"], row["error_days"], strict=True)
+    return WorldScore(
+        row["world"], tuple((f"{share:.0f}\u00a0%", f"{days:.0f}\u00a0d") for share, days in scores)
+    )
 
 
 def _mechanism(row: dict[str, Any]) -> Mechanism:

@@ -21,9 +21,10 @@ from scheduler.duties.words import number, one_car, spoken
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 from scheduler.physics.fluids.oil import (
     ANNUAL_GEAR_OIL,
-    ANNUAL_OIL,
     COLD_RUNNING,
     EXTENDED_OIL,
+    HANDBOOK_GEAR_OIL,
+    LAY_UP_OIL,
     PRESERVATIVE_OIL,
     STANDBY_OIL,
     interval_days,
@@ -136,11 +137,14 @@ def _step(fleet: Fleet, fluid: str, life_days: float, damp: float, policy: Polic
 
 def _sources(fluid: str) -> tuple[Source, ...]:
     if fluid != ENGINE:
-        extended = Source(EXTENDED_OIL, Standing.PUBLISHED)
-        return (Source(ANNUAL_GEAR_OIL, Standing.PUBLISHED), extended)
+        return (
+            Source(HANDBOOK_GEAR_OIL, Standing.COMMON_PRACTICE),
+            Source(ANNUAL_GEAR_OIL, Standing.PUBLISHED),
+            Source(EXTENDED_OIL, Standing.PUBLISHED),
+        )
     return (
         Source(STANDBY_OIL, Standing.PUBLISHED),
-        Source(ANNUAL_OIL, Standing.COMMON_PRACTICE),
+        Source(LAY_UP_OIL, Standing.COMMON_PRACTICE),
         Source(COLD_RUNNING, Standing.PUBLISHED),
         Source(PRESERVATIVE_OIL, Standing.PUBLISHED),
     )

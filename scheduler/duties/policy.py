@@ -128,26 +128,26 @@ class Policy:
     engine_oil_months: float = _term(
         "Engine oil of a car that rests",
         "months",
-        12.0,
+        24.0,
         1.0,
         60.0,
-        "before lay-up and then yearly (common practice)",
+        "changed before the lay-up, it stays clean while the engine rests: 1 to 3 years (common practice)",
     )
     gear_oil_months: float = _term(
         "Gearbox and axle oil of a car that is run",
         "months",
-        12.0,
+        60.0,
         6.0,
         120.0,
-        "yearly (US Army LO 9-2320-279-12 and LO 9-2320-363-12)",
+        "3 to 10 years (handbooks and workshops); the US Army's yearly change is for hard use",
     )
     gear_oil_resting_months: float = _term(
         "Gearbox and axle oil of a car that rests",
         "months",
-        24.0,
+        84.0,
         6.0,
         120.0,
-        "intervals may be extended in low activity if preserved (TM 9-2320-280-10); twice is our choice",
+        "no heat, no shear at rest: extended in low activity (TM 9-2320-280-10); 7 years is our choice",
     )
     oil_late_factor: float = _term(
         "Oil is late at this many intervals",

@@ -21,7 +21,8 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 STANDBY_OIL = "US Army TM 9-6115-464-12 para 2-13 and LO 9-2320-279-12: engine oil at most 6 months"
-ANNUAL_OIL = "change before lay-up and then yearly"
+LAY_UP_OIL = "changed before the lay-up, then after one to three years of rest"
+HANDBOOK_GEAR_OIL = "handbooks and workshops: gear oils every 3 to 10 years, their level looked at yearly"
 ANNUAL_GEAR_OIL = "US Army LO 9-2320-279-12 and LO 9-2320-363-12: transmission and axle oil yearly"
 EXTENDED_OIL = "US Army TM 9-2320-280-10: hard-time intervals may be extended in low activity, if preserved"
 COLD_RUNNING = "US Army TM 750-254: cold running forms acids in the crankcase"

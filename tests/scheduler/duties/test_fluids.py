@@ -308,7 +308,7 @@ def test_a_run_after_the_last_full_warm_one_is_a_short_run():
     assert short.tolist() == [True, False, True, False]
 
 
-def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_twelve():
+def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_two_years():
     dry = a_place("humidity_controlled")
     fleet = cars(
         2,
@@ -318,7 +318,7 @@ def test_engine_oil_of_a_run_car_is_due_at_six_months_and_of_a_resting_one_at_tw
         regime=[REGIMES.index("exercised"), REGIMES.index("dormant")],
     )
     due = engine_oil.window(fleet, TODAY, POLICY)
-    assert (due.due - TODAY).tolist() == pytest.approx([6 * MONTHS, 12 * MONTHS])
+    assert (due.due - TODAY).tolist() == pytest.approx([6 * MONTHS, 24 * MONTHS])
 
 
 def test_short_runs_bring_a_resting_cars_oil_forward_and_are_named():
