@@ -49,7 +49,8 @@ def reason_by_rules(duty: Duty, window: Window, explain: Reason) -> Reason:
             return explain(fleet, today, policy)
         model = window(fleet, today, policy)
         ruled = window_by_rules(duty, window)(fleet, today, policy)
-        return _told(explain(fleet, today, policy), model, ruled, rules, last_done(fleet, duty), today)
+        told = explain(fleet, today, policy)
+        return _told(told, model, ruled, rules, last_done(fleet, duty), float(fleet.stored_since[0]))
 
     return reason
 
@@ -119,7 +120,7 @@ def _applies(fleet: Fleet, duty: Duty) -> Bools:
 
 
 def _told(
-    reason: Explanation, model: DutyWindow, ruled: DutyWindow, rules: _Rules, done: Floats, today: float
+    reason: Explanation, model: DutyWindow, ruled: DutyWindow, rules: _Rules, done: Floats, laid_up: float
 ) -> Explanation:
     alone = f"By our models alone it would be due {spoken(model.due[0])}."
     if rules.not_for[0]:
@@ -136,13 +137,14 @@ def _told(
         else:
             parts.append(f"By its own interval of {number(interval)} days.")
             since = "last done" if not np.isnan(done[0]) else "laid up"
-            worked = f"{number(interval)} days"
+            start = done[0] if not np.isnan(done[0]) else laid_up
+            worked = f"{spoken(start)} + {number(interval)} days = {spoken(start + interval)}"
             steps.insert(0, Step("its own interval", f"due = {since} + interval", worked))
     if limit == NOT_BEFORE:
         day = float(rules.not_before[0])
         inputs.insert(0, Input("not before", known_day(day) or "", "", "record"))
         parts.append(f"Not before {spoken(day)}, as was decided for it.")
-    if today < until:
+    if ruled.holds[ruled.hold[0]] == PUT_OFF and ruled.hold[0] != NOT_HELD:
         inputs.insert(0, Input("put off until", known_day(float(until)) or "", "", "record"))
         parts.append(f"Put off until {spoken(float(until))}.")
     if not parts:

@@ -1,5 +1,7 @@
 """No page has a fault that axe can find, on the desk's screen or on a phone's; none scrolls sideways."""
 
+from uuid import UUID
+
 import pytest
 
 from collection import urls
@@ -10,6 +12,7 @@ from collection.life.duties import DUTY_TITLES
 from tests.browser.conftest import DESK, PHONE, assert_no_fault
 
 WHOLE_COMMAND = True  # with its worker, which pages tell of
+UUID_DIGITS = 32
 VEHICLE = "SELECT id FROM collection_vehicle WHERE registration = '{}'"
 RICH, POOR = (
     VEHICLE.format("KM 1091"),
@@ -225,7 +228,7 @@ def filled(kaldmere, path, queries):
     keys = [kaldmere.value(query) for query in queries]
     assert None not in keys, f"{path}: the demo has no such row"
     # SQLite keeps a UUID as 32 hexadecimal digits
-    words = [f"{k[:8]}-{k[8:12]}-{k[12:16]}-{k[16:20]}-{k[20:]}" if isinstance(k, str) else k for k in keys]
+    words = [str(UUID(k)) if isinstance(k, str) and len(k) == UUID_DIGITS else k for k in keys]
     return path.format(*words)
 
 
