@@ -14,6 +14,7 @@ from collection.care.documents import MOST_PAGES
 from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
 from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES
+from collection.help.samples import samples
 from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
 from collection.host.machine import MOST_WEB_PROCESSES
@@ -113,6 +114,7 @@ def facts() -> dict[str, Any]:
         "web_most": MOST_WEB_PROCESSES,
         "rehearsal_room": ROOM,
         "scopes": [words for words, _ in SCOPES.values()],
+        "samples": samples,  # called by the one page that shows them
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,
     }
