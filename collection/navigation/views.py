@@ -23,6 +23,10 @@ def setup(request: AccessRequest) -> HttpResponse:
 def found(request: AccessRequest) -> HttpResponse:
     """Whatever holds every word, sort by sort."""
     text = " ".join(request.GET.get("q", "")[:LONGEST].split())
-    context = {"text": text, "most": MOST}
-    context |= {"found": find(request.access, text)} if text else {"recent": recent(request.access)}
+    context = {
+        "text": text,
+        "found": find(request.access, text) if text else None,
+        "recent": [] if text else recent(request.access),
+        "most": MOST,
+    }
     return render(request, "navigation/found.html", context)
