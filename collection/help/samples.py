@@ -1,10 +1,12 @@
 """One of each part that pages are made of, with invented values, for the page of Help that shows them."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
+from django.urls import reverse
 
 from collection.drawing.charts import BAND, HEIGHT_PX, LINE, Chart, figure, scatter
 from collection.drawing.strips import Days, Strip, band, bar, done, line, scaled, shade
@@ -34,14 +36,15 @@ class SampleForm(PlainForm):
 
 
 def samples() -> dict[str, Any]:
-    """What the page shows, by the names in its text."""
+    """What the page shows, by the names in its text; the headings of its table lead nowhere else."""
+    heads = Sorting(QueryDict("sort=place"), COLUMNS).heads
     return {
         "panes": [
             (pane, title, SampleForm({"volts": "99", "done": "on"}, auto_id=f"{pane}_%s"))
             for pane, title in PANES
         ],
         "states": list(STATES),
-        "heads": Sorting(QueryDict("sort=place"), COLUMNS).heads,
+        "heads": [replace(head, address=reverse("help_page", args=["style"])) for head in heads],
         "strip": _strip(),
         "drawing": _drawing(),
         "bodies": BODIES,
