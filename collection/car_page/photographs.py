@@ -1,5 +1,6 @@
 """Photographs of one car, and the one by which pages show it."""
 
+from datetime import timedelta
 from typing import Any
 
 from django import forms
@@ -15,6 +16,7 @@ from collection.models import Attachment, Vehicle
 from collection.permissions import EDIT_CARS, SEE_CARS, Access, AccessRequest, needs
 
 PHOTOGRAPHS_A_PAGE = 24
+A_DAY = timedelta(days=1)
 NOT_OURS = "Choose a photograph of this car's log."
 
 
@@ -28,11 +30,21 @@ class FaceForm(forms.Form):
         self.fields["photograph"].queryset = pictures  # type: ignore[attr-defined]  # a ModelChoiceField
 
 
-def _pictures(access: Access, vehicle: Vehicle) -> QuerySet[Attachment]:
+def pictures_of(access: Access, vehicle: Vehicle) -> QuerySet[Attachment]:
     """Photographs of entries that still stand, latest first."""
     standing = access.attachments().filter(entry__vehicle=vehicle, entry__corrected_by__isnull=True)
     pictures = standing.filter(type__startswith="image/")
     return pictures.select_related("entry__by").order_by("-entry__done_at", "number")
+
+
+def then_and_now(access: Access, vehicle: Vehicle) -> list[Attachment]:
+    """The oldest and the latest photograph, where a day or more lies between them."""
+    pictures = pictures_of(access, vehicle)
+    now = pictures.first()
+    then = pictures.last() if now else None
+    if now is None or then is None or now.entry.done_at - then.entry.done_at < A_DAY:
+        return []
+    return [then, now]
 
 
 @require_safe
@@ -40,7 +52,7 @@ def _pictures(access: Access, vehicle: Vehicle) -> QuerySet[Attachment]:
 def car_photographs(request: AccessRequest, pk: int) -> HttpResponse:
     """Every photograph of its log, latest first."""
     vehicle = request.access.vehicle(pk)
-    pages = Paginator(_pictures(request.access, vehicle), PHOTOGRAPHS_A_PAGE)
+    pages = Paginator(pictures_of(request.access, vehicle), PHOTOGRAPHS_A_PAGE)
     context = {"vehicle": vehicle, "page": pages.get_page(request.GET.get("page"))}
     return render(request, "car_page/photographs.html", context)
 
@@ -50,7 +62,7 @@ def car_photographs(request: AccessRequest, pk: int) -> HttpResponse:
 def car_shown_by(request: AccessRequest, pk: int) -> HttpResponse:
     """The photograph by which pages show the car, or none."""
     vehicle = request.access.vehicle(pk)
-    form = FaceForm(request.POST, pictures=_pictures(request.access, vehicle))
+    form = FaceForm(request.POST, pictures=pictures_of(request.access, vehicle))
     if form.is_valid():
         show_by(vehicle=vehicle, photograph=form.cleaned_data["photograph"])
         messages.success(request, f"{vehicle}: pages show it as you chose.")

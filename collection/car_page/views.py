@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from collection.car_page.photographs import then_and_now
 from collection.car_page.strips import YEAR, strips_of
 from collection.care.queries.care import day_of, log_of, open_tags
 from collection.cars.queries import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
@@ -74,6 +75,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "ends": (today - YEAR, today + YEAR),
         "fault": fault,
         "panels": panels,
+        "then_and_now": then_and_now(access, vehicle),
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
         "private": reach_of(access, vehicle),
         "record": record_lines(vehicle, person_edge)[: -MOST_OF_RECORD - 1 : -1],

@@ -16,6 +16,7 @@ class HelpPage:
     title: str
     about: str
     explains: tuple[str, ...] = ()
+    stylesheet: str = ""  # of its own, beside the one of all pages
 
     @property
     def template(self) -> str:
@@ -268,6 +269,12 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
         ),
     ),
     "About": (
+        HelpPage(
+            slug="style",
+            title="Parts of the pages",
+            about="Type, states, buttons, tables, forms, strips and charts, in light, dark and on paper.",
+            stylesheet="collection/parts.css",
+        ),
         HelpPage(slug="cautions", title="Cautions", about="What can hurt somebody at this work."),
         HelpPage(
             slug="models",

@@ -14,6 +14,7 @@ from collection.care.pictures import MOST_PIXELS, MOST_UNPACKED
 from collection.due.cells import PARTS
 from collection.handover.reading import SHARE as ARCHIVES
 from collection.help.mechanisms import mechanisms, scorecard, stored
+from collection.help.samples import samples
 from collection.history.grades import GRADES
 from collection.history.queries.history import LATE_RECORDED
 from collection.host.machine import MOST_WEB_PROCESSES
@@ -115,6 +116,7 @@ def facts() -> dict[str, Any]:
         "rehearsal_room": ROOM,
         "words": WORDS,
         "scopes": [words for words, _ in SCOPES.values()],
+        "samples": samples,  # called by the one page that shows them
         "settings": explained_settings((settings.BASE_DIR / ".env.example").read_text()),
         "version": VERSION,
         "mechanisms": mechanisms(),

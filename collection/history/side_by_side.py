@@ -89,7 +89,7 @@ def _done(story: Story) -> str:
 
 def _silences(story: Story) -> str:
     spells = [(gap.until - gap.since).days for gap in story.missed if gap.until and "no entry" in gap.what]
-    return f"{len(spells)}, the longest {max(spells)} days" if spells else "none"
+    return f"{len(spells)}, the longest {count_days(max(spells))}" if spells else "none"
 
 
 def _seal(story: Story) -> str:

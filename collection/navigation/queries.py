@@ -15,6 +15,7 @@ CAR = ("marque", "model", "year", "registration", "chassis_number")
 PLACE = ("building__name", "building__site__name")
 NOTES = ("notes",)
 LONGEST_PLACE = 5  # digits
+RECENT, LOOKED_THROUGH = 8, 60  # cars, and the entries in which they are looked for
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,14 @@ def find(access: Access, text: str) -> Found:
     some: dict[str, list[Any]] = {name: list(rows[: MOST + 1]) for name, rows in sorts.items()}
     more = any(len(rows) > MOST for rows in some.values())
     return Found(**{name: rows[:MOST] for name, rows in some.items()}, more=more)
+
+
+def recent(access: Access) -> list[Vehicle]:
+    """The cars at which this person wrote something last, the latest first."""
+    written = access.entries().filter(by=access.person).order_by("-recorded_at")
+    latest = dict.fromkeys(written.values_list("vehicle", flat=True)[:LOOKED_THROUGH])
+    cars = access.vehicles().select_related("bay__building").in_bulk(list(latest)[:RECENT])
+    return [cars[pk] for pk in latest if pk in cars]
 
 
 def _holding(

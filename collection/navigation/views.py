@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from collection.navigation.queries import MOST, find
+from collection.navigation.queries import MOST, find, recent
 from collection.navigation.tasks import setup_of
 from collection.permissions import SEE_CARS, AccessRequest, needs
 
@@ -23,5 +23,10 @@ def setup(request: AccessRequest) -> HttpResponse:
 def found(request: AccessRequest) -> HttpResponse:
     """Whatever holds every word, sort by sort."""
     text = " ".join(request.GET.get("q", "")[:LONGEST].split())
-    context = {"text": text, "found": find(request.access, text) if text else None, "most": MOST}
+    context = {
+        "text": text,
+        "found": find(request.access, text) if text else None,
+        "recent": [] if text else recent(request.access),
+        "most": MOST,
+    }
     return render(request, "navigation/found.html", context)

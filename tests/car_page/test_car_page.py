@@ -294,3 +294,12 @@ def test_photographs_stand_latest_first_with_their_day(client_as, owner, keeper,
     assert [file.pk for file in response.context["page"]] == [new.pk, old.pk]
     assert "Mon 23 Nov 2026" in body(response)
     assert "Show the car by this one" not in body(response)
+
+
+def test_the_oldest_and_the_latest_photograph_stand_beside_each_other(client_as, keeper, car):
+    client, old = client_as(keeper), picture(car, keeper, 30)
+    assert page(client, car).context["then_and_now"] == []  # one alone shows no change
+    picture(car, keeper, 10)
+    new = picture(car, keeper, 2)
+    assert page(client, car).context["then_and_now"] == [old, new]
+    assert "Then and now" in body(page(client, car))

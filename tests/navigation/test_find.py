@@ -100,3 +100,12 @@ def test_many_finds_are_cut_and_say_so_and_ask_no_more_of_the_database(client_as
     assert (len(shown.cars), len(shown.owners), len(shown.notes), len(shown.entries)) == (20, 20, 20, 20)
     assert shown.more
     assert counts[0] == counts[1]
+
+
+def test_the_cars_where_one_wrote_last_stand_there_before_anything_is_asked(
+    client_as, keeper, manager, car, neighbour_car
+):
+    for one, by, days in ((car, keeper, 9), (neighbour_car, keeper, 3), (car, keeper, 5), (car, manager, 1)):
+        write(one, by, "note", days)
+    assert client_as(keeper).get("/find/").context["recent"] == [neighbour_car, car]
+    assert client_as(manager).get("/find/").context["recent"] == [car]

@@ -38,7 +38,7 @@ def covered(number: int, facts: dict[str, Any]) -> str:
     years, days = facts["years"][number - 1], facts["days"][number - 1]
     if years:
         return f"measured, {years} year{'s' if years > 1 else ''}"
-    return f"filled; {days} days only" if days else "filled"
+    return f"filled; {days} day{'' if days == 1 else 's'} only" if days else "filled"
 
 
 @register.filter
