@@ -47,8 +47,10 @@ def kaldmere(db):
 
 
 def test_the_barn_is_the_same_each_time(db):
+    told = []
+
     def facts():
-        demo.build(NOW)
+        demo.build(NOW, told.append)
         found = list(Entry.objects.order_by("pk").values_list("pk", "kind", "done_at", "details", "by__name"))
         columns = ("duty", "due", "limit")
         return found, list(DutyRow.objects.order_by(*columns).values_list(*columns))
@@ -60,6 +62,9 @@ def test_the_barn_is_the_same_each_time(db):
     same = [(pk, kind, at, by) for pk, kind, at, _, by in first[0]]
     assert same == [(pk, kind, at, by) for pk, kind, at, _, by in entries]
     assert first[1] == duties
+    assert told[: len(told) // 2] == told[len(told) // 2 :]
+    assert "Two years of care, car 41 of 41" in told
+    assert told[-1] == "Working out what is due at each car"
 
 
 def test_every_duty_of_every_car_is_computed_without_error(kaldmere):
