@@ -69,7 +69,7 @@ def test_what_may_not_wait_stands_above_and_can_be_logged_at_once(client_as, kee
     give_duties(car, charge=LATE, coolant=DUE)
     response = page(client_as(keeper))
     assert [line.duty for line in response.context["act_now"].lines] == ["charge"]
-    assert f'href="/cars/{car.pk}/log/charge/"' in response.content.decode()
+    assert f'href="/cars/{car.pk}/log/charge/?next=%2Fcollection%2F"' in response.content.decode()
     assert f"/cars/{car.pk}/log/" not in page(client_as(viewer)).content.decode()
 
 
