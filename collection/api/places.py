@@ -130,7 +130,7 @@ def list_buildings(request: ApiRequest, limit: Limit = 100, offset: Offset = 0) 
 def list_bays(
     request: ApiRequest, building_id: Id | None = None, limit: Limit = 100, offset: Offset = 0
 ) -> Any:
-    """Bays with what blocks them and who stands there."""
+    """Bays with what blocks them and who stands there; an empty ``row`` is a place outside its bays."""
     here = Prefetch("vehicles", Vehicle.objects.filter(left_on__isnull=True), to_attr="standing")
     rows = request.access.bays().prefetch_related(here, "blocked_by")
     if building_id:

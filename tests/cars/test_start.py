@@ -4,6 +4,8 @@ import pytest
 import time_machine
 from django.urls import reverse
 
+from collection.care.actions.care import log_entry
+from collection.care.actions.floor import floor_of
 from collection.cars.words import car_panel
 from collection.due.core.surer import measure_first
 from collection.handover.queries.record import record_of
@@ -19,6 +21,7 @@ from collection.models import (
 )
 from collection.web.units import edge
 from tests.barn import TODAY, make_car, make_climate, make_person
+from tests.logbook import NOON
 from tests.spreadsheets.tables_of import bring_in
 
 
@@ -247,6 +250,26 @@ def test_a_car_is_moved_out_of_its_bay_into_the_building(client_as, manager, bar
     other.refresh_from_db()
     assert not other.bay.is_marked
     assert other.bay != car.bay
+
+
+def test_a_move_into_the_building_is_logged_and_finds_room_each_time(client_as, keeper, barn, bays, car):
+    spot = floor_of(Building.objects.get())
+    other = make_car(barn, car.owner, bays[2], model="Sixteen")
+    for one in (car, other):
+        log_entry(
+            vehicle=one,
+            kind="moved",
+            done_at=NOON,
+            by=keeper,
+            now=NOON,
+            idempotency_key=f"to the floor {one.pk}",
+            details={"wheels_only": False, "to_bay": spot.pk},
+        )
+        one.refresh_from_db()
+        assert one.entries.get().details["to_bay_label"] == "Long shed, no bay"
+        assert one.entries.get().details["to_bay"] == one.bay_id
+    assert car.bay == spot
+    assert other.bay not in (spot, bays[2])
 
 
 def _building(building):

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from collection.care.actions.chain import chain_missing
 from collection.due.cells import DUTIES_OF, PARTS
+from collection.due.views.collection import SMALL
 from collection.life.duties import DUTY_TITLES, STATE_ORDER
 from collection.models import Bay, Owner
 from scheduler.vocabulary.bodies import BODIES
@@ -69,7 +70,7 @@ def test_what_may_not_wait_stands_above_and_can_be_logged_at_once(client_as, kee
     give_duties(car, charge=LATE, coolant=DUE)
     response = page(client_as(keeper))
     assert [line.duty for line in response.context["act_now"].lines] == ["charge"]
-    assert f'href="/cars/{car.pk}/log/charge/"' in response.content.decode()
+    assert f'href="/cars/{car.pk}/log/charge/?next=%2Fcollection%2F"' in response.content.decode()
     assert f"/cars/{car.pk}/log/" not in page(client_as(viewer)).content.decode()
 
 
@@ -185,7 +186,7 @@ def test_a_barn_of_thousands_is_paged(client_as, keeper, car, barn, monkeypatch)
 
 def test_two_cars_and_forty_ask_the_same_of_the_database(client_as, manager, keeper, barn, car):
     shed, client, counts = barn.sites.get().buildings.get(), client_as(manager), []
-    for numbers in (range(2), range(2, 40)):
+    for numbers in (range(2), range(2, SMALL - 2), range(SMALL - 2, 40)):
         for number in numbers:
             owner = Owner.objects.create(organisation=barn, name=f"Owner {number}")
             bay = Bay.objects.create(building=shed, row="Q", place=number + 1)
@@ -200,4 +201,6 @@ def test_two_cars_and_forty_ask_the_same_of_the_database(client_as, manager, kee
                 page(client, query)
             asked[query] = len(queries)
         counts.append(asked)
-    assert counts[0] == counts[1]
+    two, many, forty = counts
+    assert two == many
+    assert all(forty[query] <= many[query] for query in many)  # what to measure first is asked of few cars

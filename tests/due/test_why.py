@@ -77,7 +77,7 @@ def test_what_was_assumed_leads_to_the_form_that_replaces_it(client_as, keeper, 
     response = page(client_as(keeper), charged_car)
     parts = {row.part for row in response.context["assumptions"]}
     assert "battery" in parts
-    assert f'href="/cars/{charged_car.pk}/edit/battery/"' in body(response)
+    assert f'href="/cars/{charged_car.pk}/edit/battery/?next=' in body(response)
 
 
 def test_the_curve_is_drawn_with_the_charge_as_a_point(client_as, keeper, charged_car):
@@ -98,7 +98,7 @@ def test_the_caution_of_that_work_stands_on_the_page(client_as, keeper, car):
 
 
 def test_who_works_here_may_log_it_and_an_owner_only_reads(client_as, keeper, owner, charged_car):
-    log = f'href="/cars/{charged_car.pk}/log/charge/"'
+    log = f'href="/cars/{charged_car.pk}/log/charge/?next=%2Fcars%2F{charged_car.pk}%2Fwhy%2Fcharge%2F"'
     assert log in body(page(client_as(keeper), charged_car))
     html = body(page(client_as(owner), charged_car))
     assert log not in html

@@ -17,7 +17,7 @@ from collection.permissions import SEE_CARS, Access, AccessRequest, needs
 from collection.web.sorting import Column, Sorting
 
 CARS_A_PAGE = 60
-SMALL = 30  # cars: a larger collection finds what is unknown on its round
+SMALL, YOUNG = 30, 100  # cars, entries of their log: beyond that a round finds what is unknown
 COLUMNS = (
     Column("name", "Car", BY_COLUMN["name"]),
     Column("place", "Place", BY_COLUMN["place"]),
@@ -52,11 +52,13 @@ def collection(request: AccessRequest) -> HttpResponse:
 
 
 def _measure_first(access: Access, today: date) -> list[MeasureFirst]:
-    """What would make a small collection's dates surer; for those who can write it down."""
+    """What would make the dates of a small collection surer that just began; for who can write it down."""
     if not access.may_edit:
         return []
     cars = list(access.vehicles().filter(left_on__isnull=True)[: SMALL + 1])
+    if len(cars) > SMALL or access.entries().count() > YOUNG:
+        return []
     try:
-        return measure_first(cars, today=today) if len(cars) <= SMALL else []
+        return measure_first(cars, today=today)
     except ValueError:  # a record that cannot be worked out is named above already
         return []

@@ -97,7 +97,7 @@ class Command(BaseCommand):
 
 def _what_comes(*, is_there: bool) -> str:
     if is_there:
-        return "The demo barn, as you left it; --fresh builds it again, dated from today."
+        return "The demo barn: what is there is served as it was; --fresh builds it again, dated from today."
     return "An invented barn of 40 cars with two years of care: built in about half a minute, then served."
 
 
