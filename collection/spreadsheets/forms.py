@@ -19,6 +19,7 @@ from collection.spreadsheets.sheets.letters import letters
 from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use
 from collection.spreadsheets.sheets.reading import MOST_BYTES, MOST_ROWS
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, Shape, Table
+from collection.spreadsheets.sheets.units import AMERICAN, BRITISH, gallons_in_heading
 from collection.spreadsheets.sheets.values import MOST_TEXT
 from collection.web.measures import PlainForm
 from collection.web.units import Edge
@@ -155,7 +156,9 @@ class ColumnsForm(PlainForm):
         finer = refined(Use(chosen.key), self.kind, name, self.cells[at], self.edge)
         now = use if use and use.field == chosen.key else finer
         if len(UNITS.get(chosen.unit, ())) > 1:
-            units = [(unit.name, unit.name) for unit in UNITS[chosen.unit]]
+            gallons = gallons_in_heading(chosen.unit, name) and now.unit_asked
+            known = [unit for unit in UNITS[chosen.unit] if not gallons or unit.name in (AMERICAN, BRITISH)]
+            units = [(unit.name, unit.name) for unit in known]
             first = [("", "Choose the unit")] if now.unit_asked else []
             self._choice(f"u{at}", f"Unit of “{name}”", [*first, *units], "" if now.unit_asked else now.unit)
         if finer.order:

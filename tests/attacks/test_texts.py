@@ -10,23 +10,26 @@ from collection.loggers.reading import stamps
 from collection.loggers.reading.columns import Seen, roles, unit_of, volt_unit_of
 from collection.loggers.reading.lines import text_of as lines_of
 from collection.loggers.reading.table import find_table
+from collection.spreadsheets.actions.bays import bay_named
 from collection.spreadsheets.sheets import dates, numbers
 from collection.spreadsheets.sheets.author import split_author
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.car_rows import date_code, split_name
-from collection.spreadsheets.sheets.cells import Sheet
+from collection.spreadsheets.sheets.compound import split_cell
+from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.escaping import fit_for_xml, from_xml, unguarded
 from collection.spreadsheets.sheets.fields import Field
-from collection.spreadsheets.sheets.guessing import Known, guess
-from collection.spreadsheets.sheets.headings import bare, candidates, header_row, heading_of, normal, plate
+from collection.spreadsheets.sheets.guessing import Known
+from collection.spreadsheets.sheets.headings import bare, candidates, header_row, heading_of, plate
 from collection.spreadsheets.sheets.log_fields import LOG
-from collection.spreadsheets.sheets.log_rows import kind_of
+from collection.spreadsheets.sheets.log_rows import works_of
 from collection.spreadsheets.sheets.mapping import Use, signature
 from collection.spreadsheets.sheets.reading import delimiter_of, read_file
-from collection.spreadsheets.sheets.units import unit_in_heading, unit_named
+from collection.spreadsheets.sheets.units import gallons_in_heading, unit_in_heading, unit_named
 from collection.spreadsheets.sheets.values import choice_of, join_words, split_words, value_of
 from collection.spreadsheets.sheets.whole_readings import readings_from
 from collection.web.units import edge
+from tests.spreadsheets.tables_of import guessed
 
 SHORT = 8_000
 TIMES = 4
@@ -37,7 +40,11 @@ CHOICES = (("shed", "Shed (cold): dry"), ("yard", "Yard"))
 
 
 def value(text, **field):
-    return value_of(Field("x", "X", **field), Use("x"), text, METRIC)
+    return value_of(Field("x", "X", **field), Use("x"), text)
+
+
+def compound(text, key, kind):
+    return split_cell(kind, kind.field(key), Use(key, unit="psi"), text)
 
 
 def seen(text):
@@ -53,11 +60,14 @@ READERS = {
     "heading_of": lambda text: heading_of([text], 0),
     "plate": plate,
     "unit_named": lambda text: unit_named("kpa", text),
-    "unit_in_heading": lambda text: unit_in_heading("kpa", text, METRIC),
-    "guess": lambda text: guess(Sheet("t", [[text, "Date"], [text, text]]), LOG, Known(METRIC)),
+    "unit_in_heading": lambda text: unit_in_heading("kPa", text),
+    "gallons_in_heading": lambda text: gallons_in_heading("litres", text),
+    "guess": lambda text: guessed([[text, "Date"], [text, text]], LOG, Known(METRIC)),
     "signature": lambda text: signature("log", [text]),
     "date_order": lambda text: dates.date_order([text]),
     "looks_like_a_date": dates.looks_like_a_date,
+    "lacks_year": dates.lacks_year,
+    "in_english": dates.in_english,
     "read_date": lambda text: dates.read_date(text, dates.DMY),
     "read_time": dates.read_time,
     "split_unit": numbers.split_unit,
@@ -67,12 +77,18 @@ READERS = {
         f"value {type_}": lambda text, type_=type_: value(text, type=type_)
         for type_ in ("text", "number", "whole", "date", "moment", "clock", "flag", "words")
     },
-    "choice_of": lambda text: choice_of(text, CHOICES, "Shelter"),
+    "choice_of": lambda text: choice_of(text, CHOICES, Field("shelter", "Shelter")),
+    "split_cell battery": lambda text: compound(text, "battery.chemistry", CARS),
+    "split_cell wheels": lambda text: compound(text, "tyres.placard_kpa", CARS),
+    "split_cell volts": lambda text: compound(text, "r.rested_volts", LOG),
+    "split_cell gravity": lambda text: compound(text, "r.specific_gravity", LOG),
+    "split_cell year": lambda text: compound(text, "year", CARS),
+    "bay_named": bay_named,
     "split_words": split_words,
     "join_words": lambda text: join_words([text, text]),
     "split_name": split_name,
     "date_code": date_code,
-    "kind_of": kind_of,
+    "works_of": works_of,
     "split_author": split_author,
     "readings_from": readings_from,
     "unguarded": unguarded,

@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from collection.loggers.core.stream import battery_of
 from collection.loggers.core.understand import understand
 from collection.loggers.reading.faults import UnreadableFile
+from collection.loggers.reading.lines import text_of
+from collection.loggers.reading.table import find_table
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 
@@ -113,6 +115,22 @@ def test_the_zone_of_the_heading_stands_before_the_sites(heading, zone, first):
     found = read(text)
     assert found.layout.zone == zone
     assert found.facts["first"] == first
+
+
+@pytest.mark.parametrize("first", ["7.95", "7.45"])
+def test_a_value_beside_a_stamp_without_a_colon_is_no_time_of_day(first):
+    rows = "".join(
+        f"20240105{hour:02}00,{value}\n" for hour, value in enumerate([first, "7.85", "7.40", "7.10"])
+    )
+    text = text_of(f"Stamp,Temp\n{rows}".encode())
+    table = find_table(text)
+    assert (table.date, table.time, table.start) == (0, -1, 1)
+
+
+def test_a_time_with_a_dot_beside_a_date_is_one():
+    rows = "".join(f"05.01.2024,{hour:02}.45,7.{hour}5\n" for hour in range(4))
+    table = find_table(text_of(f"Day,Hour,Temp\n{rows}".encode()))
+    assert (table.date, table.time) == (0, 1)
 
 
 def test_the_number_of_a_row_is_no_date():

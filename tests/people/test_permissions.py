@@ -195,6 +195,7 @@ ADDRESSES = {
     "spreadsheet": (WORK, "table"),
     "spreadsheet_columns": (WORK, "table"),
     "spreadsheets_as": (WORK, ""),
+    "faults_as": (WORK, "table"),
     "everything_as": (MANAGE, ""),
     "whole_log_as": (SEE, ""),
     "due_as": (SEE, ""),

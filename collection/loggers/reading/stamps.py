@@ -54,8 +54,14 @@ def is_stamp(text: str) -> bool:
 
 
 def is_clock(text: str) -> bool:
-    """Whether a cell is a time without a date."""
-    return len(text) <= LONGEST and bool(CLOCK.match(text))
+    """Whether a cell can be a time without a date: 7.45 can, 7.95 cannot."""
+    match = CLOCK.match(text) if len(text) <= LONGEST else None
+    return match is not None and int(match[1]) <= HOURS_A_DAY and int(match[2]) < 60
+
+
+def may_be_a_value(text: str) -> bool:
+    """Whether a time is written as a figure may be: 7.45."""
+    return bool(re.fullmatch(r"\s*\d{1,2}\.\d{2}\s*", text[:LONGEST]))
 
 
 def order_of_number(text: str) -> str:

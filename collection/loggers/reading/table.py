@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import polars as pl
@@ -9,7 +10,7 @@ import polars as pl
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import DELIMITERS, NONE
 from collection.loggers.reading.lines import Text
-from collection.loggers.reading.stamps import is_clock, is_stamp, order_of_number
+from collection.loggers.reading.stamps import is_clock, is_stamp, may_be_a_value, order_of_number
 
 LOOKED_AT = 400  # policy: a preamble is shorter, and the layout shows in as many lines
 RUN = 3  # policy: so many rows alike are a table
@@ -74,25 +75,36 @@ def split(lines: list[str], delimiter: str) -> Rows:
 def _first_row(rows: Rows) -> tuple[int, int, int] | None:
     """The first of several rows with a stamp and a figure, its column of dates and that of times."""
     for start, row in enumerate(rows):
-        place = _stamp_of(row)
-        if place is None:
-            continue
-        following = [r for r in rows[start : start + 2 * RUN] if len(r) > 1]
-        alike = sum(_stamped(r, *place) for r in following)
-        if alike >= min(RUN, len(following)) and any(_figure(c) for i, c in enumerate(row) if i not in place):
-            return start, *place
+        for place in _places_of(row):
+            following = [r for r in rows[start : start + 2 * RUN] if len(r) > 1]
+            alike = sum(_stamped(r, *place) for r in following)
+            figure = any(_figure(cell) for at, cell in enumerate(row) if at not in place)
+            if alike >= min(RUN, len(following)) and figure and _is_time(rows[start:], place[1]):
+                return start, *place
     return None
 
 
-def _stamp_of(row: list[str]) -> tuple[int, int] | None:
-    """A date as such, else a bare number that may count seconds or days; a row's number counts neither."""
+def _places_of(row: list[str]) -> Iterator[tuple[int, int]]:
+    """Where the stamp may stand: a date with the time beside it, and the date alone.
+
+    A date as such comes first, then a bare number that may count seconds or days; a row's number counts
+    neither.
+    """
     cells = sorted(enumerate(row), key=lambda numbered: order_of_number(numbered[1]) != "")
     for column, cell in cells:
-        if is_stamp(cell):
-            beside = column + 1 < len(row) and ":" not in cell and is_clock(row[column + 1])
-            before = column > 0 and ":" not in cell and is_clock(row[column - 1])
-            return column, column + 1 if beside else column - 1 if before else NONE
-    return None
+        if not is_stamp(cell):
+            continue
+        for time in (column + 1, column - 1):
+            if ":" not in cell and 0 <= time < len(row) and is_clock(row[time]):
+                yield column, time
+        yield column, NONE
+        return
+
+
+def _is_time(rows: Rows, time: int) -> bool:
+    """Whether a column of times is one: what may be a value must be a time in every row that we look at."""
+    cells = [row[time] for row in rows if len(row) > max(time, 1)] if time != NONE else []
+    return not any(map(may_be_a_value, cells)) or all(map(is_clock, cells))
 
 
 def _stamped(row: list[str], date: int, time: int) -> bool:
