@@ -8,10 +8,9 @@ from django.db import DatabaseError, transaction
 
 from collection.care.actions.record import Edit, open_records
 from collection.care.actions.settings import open_settings
-from collection.demo import habits, loggers, recommissioning, staff, stories
+from collection.demo import habits, loggers, own_duties, recommissioning, staff, stories
 from collection.demo.cars import add_car
 from collection.demo.diary import Diary
-from collection.demo.own_duties import add_own_duties
 from collection.demo.people import ORGANISATION, PEOPLE, add_people
 from collection.demo.places import TIME_ZONE, add_places
 from collection.demo.private import add_private
@@ -72,6 +71,7 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
     tell("Signing and chaining every entry")
+    own_duties.tell(diary, cars)
     recommissioning.find(diary, cars[recommissioning.CAR])
     diary.store()
     staff.add_hands(site, cast, diary.today)
@@ -83,7 +83,7 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     add_rules(organisation, cars, cast.manager, now, diary.today)
-    add_own_duties(cars, cast.manager, now, diary.today)
+    own_duties.add_own_duties(cars, cast.manager, now, diary.today)
     return organisation
 
 

@@ -1,11 +1,12 @@
 """The demo's papers and the work that its keepers added."""
 
+import hashlib
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 
-from collection.care.actions.care import log_entry
 from collection.care.actions.record import Edit
 from collection.cars.actions.own_duties import save_own_duty
+from collection.demo.diary import Diary
 from collection.models import CareKind, OwnDuty, Person, Vehicle
 from scheduler.vocabulary.own_duties import OWN_KIND
 
@@ -21,13 +22,14 @@ WARNING_DAYS = 30
 
 
 def add_own_duties(cars: Mapping[str, Vehicle], by: Person, now: datetime, today: date) -> None:
-    """A few papers that run out, one of them out already, and work with minutes; one was done before."""
+    """A few papers that run out, one of them out already, and work with minutes."""
     edit = Edit(by, now)
     for name, added in ADDED.items():
         for kind, days, interval in added:
             row = OWN_KIND[kind]
             duty = OwnDuty(
                 vehicle=cars[name],
+                ref=_ref(name, kind),
                 kind=kind,
                 title=row.title,
                 due_on=today + timedelta(days=days),
@@ -36,18 +38,21 @@ def add_own_duties(cars: Mapping[str, Vehicle], by: Person, now: datetime, today
                 minutes=row.minutes,
             )
             save_own_duty(duty=duty, edit=edit, today=today)
-            if kind == "air_conditioning":
-                _done(duty, by, now)
 
 
-def _done(duty: OwnDuty, by: Person, now: datetime) -> None:
-    log_entry(
-        vehicle=duty.vehicle,
-        kind=CareKind.OWN_DUTY,
-        done_at=now - timedelta(days=26),
-        by=by,
-        idempotency_key=f"demo {duty.code}",
-        now=now,
-        details={"own": duty.code, "what": duty.title},
+def tell(diary: Diary, cars: Mapping[str, Vehicle]) -> None:
+    """One of them was done before."""
+    diary.begin("own duties")
+    duty = OwnDuty(kind="air_conditioning", ref=_ref("KM 1091", "air_conditioning"))
+    diary.write(
+        cars["KM 1091"],
+        CareKind.OWN_DUTY,
+        diary.today - timedelta(days=26),
+        details={"own": duty.code, "what": OWN_KIND[duty.kind].title},
         note="Ten minutes, cold at the vents.",
     )
+
+
+def _ref(name: str, kind: str) -> str:
+    """The same each time that the barn is built."""
+    return hashlib.sha256(f"{name} {kind}".encode()).hexdigest()[:12]

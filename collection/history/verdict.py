@@ -34,10 +34,11 @@ def answers(
 
 
 def _stood(story: Story, known: Known) -> Answer:
-    since = story.vehicle.stored_since
+    since = story.vehicle.stored_since if not story.scope.first else None  # that tells of before
     stored = f"In storage since {day(since)}, {count_days((story.last - since).days)}." if since else ""
     lines = [stored, story.condition.stood if story.condition else ""]
-    told = [line for line in lines if line] or ["Nobody knows."]
+    told = [line for line in lines if line]
+    told = told or [f"Told here from {day(story.first)} to {day(story.last)}."]
     covered = (
         f"Of the {count_days(known.days)} told here {known.at_the_time:,} are covered by entries made at the "
         f"time, {known.told:,} by what was told later, {known.unknown:,} by nothing."

@@ -301,7 +301,7 @@ PEOPLE = {
     "outsider": ("manager", {"foreign"}),
 }
 LOGGED = ("entry", "finding", "find")  # rows of the log and the evidence, named by car and key
-NAMED_BY_UUID = {*LOGGED, "file", "webhook", "table"}
+NAMED_BY_UUID = {"settings", *LOGGED, "file", "webhook", "table"}
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -481,6 +481,7 @@ def row_of_nothing(kind):
         vehicle_id=987654,
         entry_id=uuid.uuid4(),
         entry=SimpleNamespace(vehicle_id=987654),
+        code="own-000000000000",
     )
 
 
