@@ -71,7 +71,6 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
     tell("Signing and chaining every entry")
-    own_duties.tell(diary, cars)
     recommissioning.find(diary, cars[recommissioning.CAR])
     diary.store()
     staff.add_hands(site, cast, diary.today)
@@ -84,6 +83,7 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     add_rules(organisation, cars, cast.manager, now, diary.today)
     own_duties.add_own_duties(cars, cast.manager, now, diary.today)
+    own_duties.tell(Diary(cast.keepers, ZoneInfo(TIME_ZONE), now), cars)
     return organisation
 
 

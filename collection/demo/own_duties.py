@@ -41,7 +41,7 @@ def add_own_duties(cars: Mapping[str, Vehicle], by: Person, now: datetime, today
 
 
 def tell(diary: Diary, cars: Mapping[str, Vehicle]) -> None:
-    """One of them was done before."""
+    """One of them was done before, told in a diary that ends with it: the log is stored earlier."""
     diary.begin("own duties")
     duty = OwnDuty(kind="air_conditioning", ref=_ref("KM 1091", "air_conditioning"))
     diary.write(
@@ -51,6 +51,7 @@ def tell(diary: Diary, cars: Mapping[str, Vehicle]) -> None:
         details={"own": duty.code, "what": OWN_KIND[duty.kind].title},
         note="Ten minutes, cold at the vents.",
     )
+    diary.store()
 
 
 def _ref(name: str, kind: str) -> str:

@@ -58,4 +58,5 @@ class OwnDuty(models.Model):
     @property
     def code(self) -> str:
         """What it is called where the codes of duties stand."""
-        return f"{PAPER if OWN_KIND[self.kind].paper else OTHER}-{self.ref}"
+        row = OWN_KIND.get(self.kind)
+        return f"{PAPER if row and row.paper else OTHER}-{self.ref}"

@@ -40,7 +40,7 @@ def before(record: models.Model, later: str, earlier: str) -> Faults:
     if first is None or second is None or second >= first:
         return {}
     words = f"{label(record, later)} is before {label(record, earlier).lower()}"
-    return {later: f"{words} ({first:%d.%m.%Y}): check both dates."}
+    return {later: f"{words} ({first:%-d %b %Y}): check both dates."}
 
 
 def unknown(name: str, value: str, choices: Iterable[tuple[str, str]], what: str) -> Faults:

@@ -52,6 +52,7 @@ SOUND = [
     ),
     ("stabiliser", {"litres": 40, "dose_ml": 100, "ratio": 400}, []),
     ("fuel_added", {"litres": 20, "bio_pct": 5}, []),
+    ("diesel_additive", {"additive_ml": 100}, []),
     ("fuel_drained", {"emptied": True}, []),
     ("fluid_changed", {"fluid": "coolant", "glycol_pct": 45}, []),
     ("fluid_reading", {}, [Measured("brake_water", 2.1), Measured("coolant_freeze_point", -31)]),
@@ -79,8 +80,8 @@ def test_each_kind_is_stored_as_said_with_author_and_both_times(log, car, keeper
     assert kept == [(r.quantity, r.value, r.position, r.temperature_c, r.rest_hours) for r in readings]
 
 
-def test_every_kind_but_the_two_that_need_an_earlier_entry_is_tried_above():
-    assert set(CareKind.values) - {case[0] for case in SOUND} == {"withdrawn", "tag_closed"}
+def test_every_kind_but_those_that_need_something_earlier_is_tried_above():
+    assert set(CareKind.values) - {case[0] for case in SOUND} == {"withdrawn", "tag_closed", "own_duty"}
 
 
 BAD = [

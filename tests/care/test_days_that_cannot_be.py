@@ -134,7 +134,7 @@ def test_a_bay_in_which_another_car_stood_on_that_day(kept, neighbour_car, keepe
     said = refused(kept, lambda: move(kept, keeper, bays[1], 60))
     day = ago(60)
     assert said["to_bay"] == (
-        f"{neighbour_car} stood in that bay on {day:%d.%m.%Y}: give another bay or day, or log its move."
+        f"{neighbour_car} stood in that bay on {day:%-d %b %Y}: give another bay or day, or log its move."
     )
     assert move(kept, keeper, bays[1], 30).details["to_bay"] == bays[1].pk, "they changed on one day"
 
@@ -159,7 +159,7 @@ def test_something_of_a_battery_since_before_it_was_made(kept, keeper):
     said = refused(
         kept, lambda: save_battery(battery=battery, edit=Edit(keeper, NOON, since=ago(200)), today=TODAY)
     )
-    assert said["since"] == f"The battery was made on {ago(100):%d.%m.%Y}: give a later day."
+    assert said["since"] == f"The battery was made on {ago(100):%-d %b %Y}: give a later day."
 
 
 # corrections of corrections

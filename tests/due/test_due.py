@@ -229,7 +229,7 @@ def test_dates_of_yesterday_are_worked_out_anew_on_reading(client_as, keeper, ca
 def test_an_empty_barn_says_what_to_do_next(client_as, manager):
     response = page(client_as(manager))
     assert "No car stands here yet" in text(response)
-    assert 'href="/cars/new/"' in response.content.decode()
+    assert 'href="/start/"' in response.content.decode()
 
 
 def test_an_empty_answer_leads_back_to_every_car(client_as, keeper, car):

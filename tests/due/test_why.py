@@ -84,7 +84,7 @@ def test_the_curve_is_drawn_with_the_charge_as_a_point(client_as, keeper, charge
     html = body(page(client_as(keeper), charged_car))
     figure = json.loads(re.search(r'<script id="figure-[^>]*json">(.*?)</script>', html).group(1))
     points = next(trace for trace in figure["data"] if trace.get("name") == "Charge or reading")
-    assert (points["x"], points["y"]) == ([ago(40).isoformat()], [100.0])
+    assert (points["x"], points["y"]) == ([ago(40).isoformat()], [97.0])
 
 
 def test_a_duty_without_a_curve_loads_no_chart_script(client_as, keeper, car):

@@ -182,7 +182,7 @@ def test_what_a_scope_withholds_is_withheld_whoever_read_before(keeper, known_ca
 
     def told(scope):
         story = tell(known_car, today=TODAY, units="metric", scope=scope)
-        return repr(replace(story, vehicle=None, chart=None))
+        return repr(replace(story, vehicle=None))
 
     alone = []
     for scope in scopes:

@@ -32,7 +32,7 @@ LAYOUTS = {
     "ISO": ("When,Temp °C,RH %\n" + rows("%Y-%m-%d %H:%M"), "ymd", ","),
     "ISO with T and seconds": ("When,Temp °C,RH %\n" + rows("%Y-%m-%dT%H:%M:%S"), "ymd", ","),
     "day first, semicolons, decimal comma": (
-        "Datum;Temp. (°C);Feuchte (%)\n" + rows("%d.%m.%Y %H:%M:%S", tail=";5,5;80,0"),
+        "Datum;Temp. (°C);Feuchte (%)\n" + rows("%-d %b %Y %H:%M:%S", tail=";5,5;80,0"),
         "dmy",
         ";",
     ),

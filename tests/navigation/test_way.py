@@ -20,7 +20,7 @@ NO_PAGES = {"find", "my_data", "worksheet_paper", "openapi"} | {
     name for name in ADDRESSES if name.endswith("_as")
 }
 STEPS = {name for name in ADDRESSES if name.startswith(("mfa_", "account_")) and name != "mfa_index"}
-ONCE = {"start"}  # asked for while nothing is written down: see test_empty.py
+ONCE = {"start", "kind_rule_new"}  # asked for while nothing is written down; begun on the list of own rules
 OF_A_CAR = ("car", "history", "log", "recommissioning", "car_loggers")
 
 

@@ -111,8 +111,8 @@ def test_every_table_that_names_a_person_says_what_becomes_of_it():
         for relation in Person._meta.related_objects
         if relation.on_delete not in (models.CASCADE, models.SET_NULL)
     }
-    # who found what on a car, and who wrote its record, is part of it, as who wrote the log is
-    assert kept == {"Entry.by", "Evidence.by", "Pseudonym.person", "RecordEntry.by"}
+    # who found what on a car, wrote its record or set a limit is part of it, as who wrote the log is
+    assert kept == {"Entry.by", "Evidence.by", "Pseudonym.person", "RecordEntry.by", "SettingEntry.by"}
 
 
 def test_whoever_is_forgotten_is_nowhere_and_the_chain_still_verifies(car, keeper, wrote, barn):

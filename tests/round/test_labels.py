@@ -109,7 +109,7 @@ def test_a_label_that_is_not_on_the_sheet_is_refused(client, car, first):
 
 def test_nothing_to_label_is_said(client, barn):
     answer = client.get(reverse("labels"), choice())
-    assert "There is nothing to label there" in answer.content.decode()
+    assert "No car stands here yet" in answer.content.decode()
 
 
 def test_labels_made_on_a_machine_of_ones_own_are_warned_of(client_as, keeper, settings):

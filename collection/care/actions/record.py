@@ -123,14 +123,14 @@ def _faults(
     left = after.get("left_on")
     if left and "left_on" not in changed and since > date.fromisoformat(left) and edit.since:
         day = date.fromisoformat(left)
-        return {"since": f"The car left storage on {day:%d.%m.%Y}: give that day or an earlier one."}
+        return {"since": f"The car left storage on {day:%-d %b %Y}: give that day or an earlier one."}
     if BAY in changed:
         return _bay_faults(after, edit, since, stood, moment)
     for name in changed:
         made = after.get(f"{name.rpartition('.')[0]}.made_on")
         if made and name.startswith("battery.") and since < date.fromisoformat(made):
             return {
-                "since": f"The battery was made on {date.fromisoformat(made):%d.%m.%Y}: give a later day."
+                "since": f"The battery was made on {date.fromisoformat(made):%-d %b %Y}: give a later day."
             }
     return {}
 
@@ -139,11 +139,11 @@ def _bay_faults(after: Values, edit: Edit, since: date, stood: Sequence[Fact], m
     stored = after.get("stored_since")
     if stored and since < date.fromisoformat(stored) and not edit.corrects:
         day = date.fromisoformat(stored)
-        return {"since": f"The car is in storage here since {day:%d.%m.%Y}: give that day or a later one."}
+        return {"since": f"The car is in storage here since {day:%-d %b %Y}: give that day or a later one."}
     last = stood[-1] if stood else None
     if last is None or last.entry:
         return {}
-    moved = f"Its log has it moved on {last.since:%d.%m.%Y}"
+    moved = f"Its log has it moved on {last.since:%-d %b %Y}"
     if edit.corrects:
         return {"corrects": f"{moved}: correct that move in the log instead."}
     if moment < last.since:

@@ -36,7 +36,7 @@ def fit_battery(*, battery: Battery, edit: Edit, today: date) -> Battery:
         raise ValidationError({"installed_on": "Say on which day the new battery was installed."})
     old = battery.vehicle.batteries.filter(removed_on__isnull=True).first()
     if old is not None and old.installed_on and old.installed_on > battery.installed_on:
-        text = f"The battery before it was installed on {old.installed_on:%d.%m.%Y}: check the day."
+        text = f"The battery before it was installed on {old.installed_on:%-d %b %Y}: check the day."
         raise ValidationError({"installed_on": text})
     with recorded(battery.vehicle, edit):
         if old is not None:

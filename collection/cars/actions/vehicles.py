@@ -131,7 +131,7 @@ def _order_faults(days: dict[str, date]) -> Faults:
         (LastEvent.ROAD_USE, LastEvent.MOVED),
     )
     return {
-        f"{then}-on": f"{then.label} cannot be before {event.label.lower()} ({days[event]:%d.%m.%Y}), "
+        f"{then}-on": f"{then.label} cannot be before {event.label.lower()} ({days[event]:%-d %b %Y}), "
         "which implies it: check both dates."
         for event, then in implied
         if event in days and then in days and days[then] < days[event]

@@ -30,4 +30,4 @@ class Command(BaseCommand):
             self.stdout.write(f"{grant.person.email} runs the installation from now on.")
         for grant in operators().filter(ended_at__isnull=True):
             closed = "" if grant.person.is_active else ", whose sign-in is closed"
-            self.stdout.write(f"  {grant.person.email}, since {grant.given_at:%d.%m.%Y}{closed}")
+            self.stdout.write(f"  {grant.person.email}, since {grant.given_at:%-d %b %Y}{closed}")

@@ -83,7 +83,7 @@ def _outside_its_life(row: Evidence) -> list[tuple[str, str]]:
     if last and car.year and last.year < car.year - 1:
         return [("on", f"This is before the car was built ({car.year}): check the day.")]
     if row.on and car.left_on and row.on > car.left_on:
-        return [("on", f"The car left storage on {car.left_on:%d.%m.%Y}: give that day or an earlier one.")]
+        return [("on", f"The car left storage on {car.left_on:%-d %b %Y}: give that day or an earlier one.")]
     return []
 
 
