@@ -83,7 +83,7 @@ def _in_its_life(draft: Draft, _now: datetime) -> Iterator[Fault]:
 
 def _standing(draft: Draft, _now: datetime) -> Iterator[Fault]:
     if draft.vehicle.left_on and not KIND[draft.kind].after_leaving:
-        yield "kind", f"This car left storage on {draft.vehicle.left_on:%d %b %Y}: only notes may be added."
+        yield "kind", f"This car left storage on {draft.vehicle.left_on:%-d %b %Y}: only notes may be added."
     elif released(draft.vehicle):
         yield "kind", "This car was handed over: its history goes on where it is now."
 

@@ -92,16 +92,16 @@ def test_a_record_of_before_the_car_was_built(kept, keeper):
 def test_care_and_record_of_after_it_left(kept, keeper):
     leave(kept, keeper)
     said = refused(kept, lambda: log(kept, keeper, "inspected", 3, details={"ok": True}))
-    assert "left storage on 05 Nov 2026: only notes may be added" in said["kind"]
+    assert "left storage on 5 Nov 2026: only notes may be added" in said["kind"]
     said = refused(kept, lambda: edit(kept, keeper, since=ago(3), on_stands=True))
-    assert said["since"] == "The car left storage on 05.11.2026: give that day or an earlier one."
+    assert said["since"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
 
 
 def test_evidence_of_after_it_left(kept, keeper):
     leave(kept, keeper)
     row = Evidence(vehicle=Vehicle.objects.get(pk=kept.pk), kind="receipt", on=ago(3))
     said = refused(kept, lambda: save_evidence(row=row, by=keeper, key="a-find", now=NOON))
-    assert said["on"] == "The car left storage on 05.11.2026: give that day or an earlier one."
+    assert said["on"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
 
 
 # two places at once, two cars in one place

@@ -559,7 +559,7 @@ def test_a_row_that_does_not_exist_looks_like_one_out_of_reach(client_as, manage
         kind: type(row)(pk=uuid.uuid4() if kind in NAMED_BY_UUID else 987654)
         for kind, row in rows["own"].items()
     }
-    for kind in LOGGED:
+    for kind in (*LOGGED, "own_duty"):
         ghosts[kind].vehicle_id = rows["own"]["car"].pk
     ghosts["file"].entry = rows["own"]["entry"]
     client = client_as(manager)

@@ -190,7 +190,7 @@ def record_print(vehicle: int) -> str:
 def _ready_cars(row: SheetImport, by: Person, _beat: Beat, _now: datetime) -> TakingBack:
     made: dict[str, str] = row.result["made"]
     pks = sorted(map(int, made))
-    back = TakingBack(iter(()), pks)
+    back = TakingBack(iter(()), pks, Counter(taken_off=0))
 
     def take_off(some: Sequence[int], at: datetime) -> Told:
         for car in Vehicle.objects.select_for_update().filter(pk__in=some).order_by("pk"):

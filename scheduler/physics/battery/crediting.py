@@ -58,7 +58,7 @@ def charged_soc(
     )
     _check(amps, hours, capacity)
     bulk = BULK_SHARE * amps / capacity
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # hardly a current takes for ever
         to_bulk = np.where(bulk > 0.0, np.maximum(BULK_SOC - start, 0.0) / bulk, np.inf)
     first = start + bulk * np.minimum(hours, to_bulk)
     left = np.maximum(hours - to_bulk, 0.0)
@@ -112,7 +112,7 @@ def _held(soc: Floats, steady: Floats, share: npt.ArrayLike, hours: Floats, star
     """ds/dt = min(steady, share (1 - s)) over some hours: straight, then towards full; never below start."""
     share = np.asarray(share, float)
     turn = 1.0 - steady / share
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # hardly a current takes for ever
         straight = np.where(steady > 0.0, np.clip((turn - soc) / steady, 0.0, hours), hours)
     reached = soc + steady * straight
     after = 1.0 - (1.0 - reached) * np.exp(-share * (hours - straight))

@@ -375,7 +375,7 @@ def test_a_logger_makes_a_rate_hardly_surer_than_one_reading_by_hand_does():
     every = np.arange(1.0, 99.0)
     all_days = learned_from(every, rested_volts(1 - 0.004 * every, 25.0, CALCIUM, 12.0))
     assert few.sd[0] > 0.94 * one.sd[0]
-    assert all_days.sd[0] < 0.90 * one.sd[0]  # what thinning prevents
+    assert all_days.sd[0] < 0.92 * one.sd[0]  # what thinning prevents
     assert few.mean[0] == pytest.approx(one.mean[0], rel=0.15)
 
 
