@@ -11,7 +11,7 @@ import numpy as np
 from scheduler.duties.battery.charge import LIMITS as CHARGE_LIMITS
 from scheduler.duties.battery.charge.holds import COLD
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
-from scheduler.duties.engine.run_up.window import WAXED
+from scheduler.duties.engine.run_up.window import FROZEN, WAXED
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import DUTIES
 from scheduler.duties.windows import NOT_HELD, DutyWindow
@@ -32,7 +32,7 @@ DOSES = tuple(row.code for row in ROWS if row.effect == "dosed")
 
 
 WARMS = next(row.code for row in ROWS if row.work.warms)
-OF_THE_WEATHER, NEVER_THAT = {CHARGE: COLD, WARMS: WAXED}, -2  # holds that pass with the cold
+OF_THE_WEATHER = {CHARGE: (COLD,), WARMS: (WAXED, FROZEN)}  # holds that pass with the cold
 
 
 def _touched(duty: Row) -> tuple[str, ...]:
@@ -101,7 +101,7 @@ class Due:
 
     @staticmethod
     def _of_the_weather(duty: str, window: DutyWindow) -> Bools:
-        return np.asarray(window.hold == OF_THE_WEATHER.get(duty, NEVER_THAT))
+        return np.isin(window.hold, OF_THE_WEATHER.get(duty, ()))
 
     def touch(self, done: Bools) -> None:
         """Mark what work (duties, n) may have moved; whoever comes also sees the maintainer."""

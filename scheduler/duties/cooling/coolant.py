@@ -6,7 +6,7 @@ strong the mixture; the freezing point stays what it is however old the mixture.
 
 import numpy as np
 
-from scheduler.duties.conditions import Fleet, Floats, Ints
+from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.cooling.words import Reasons, Strength, explanation
 from scheduler.duties.fluids import DRAINED_HOLD, age_window, changed, drained_hold, fill, kinds
 from scheduler.duties.measured import newest
@@ -23,6 +23,7 @@ FLUID = "coolant"
 LIMITS = ("life of the inhibitor", "frost at this strength")
 INHIBITOR, FROST = range(2)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
+HALF_A_SPELL, LIKELY = 0.5, 1  # policy: a night to reckon with, half as far below the usual as the coldest
 LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
 COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
 
@@ -78,6 +79,21 @@ def _first_at_most(course: Floats, start: Ints, limit: Floats) -> Floats:
         inside = np.minimum(at, course.size - 1)
         at += ((at < course.size) & ~(minima[level][inside] <= limit)).astype(np.int64) << level
     return np.where(at < course.size, at.astype(float), np.nan)
+
+
+def may_be_frozen(fleet: Fleet, today: Day, policy: Policy) -> Bools:
+    """Where a cold night at this time of the year may freeze what is in the cooling system, (n,).
+
+    Only where the mixture is on record: of an unknown one nothing is claimed.
+    """
+    known, freezes = strength(fleet, today), np.empty(len(fleet), bool)
+    day = each_row(today, len(fleet))
+    for position, place in enumerate(fleet.places):
+        (rows,) = np.nonzero(fleet.place == position)
+        at = np.clip(day[rows] - place.first_day, 0, place.days - 1).astype(np.int64)
+        night_c = coldest(place, HALF_A_SPELL * policy.cold_spell_k)[at]
+        freezes[rows] = night_c < known.freezing_c[LIKELY, rows]
+    return freezes & ~known.assumed
 
 
 def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:

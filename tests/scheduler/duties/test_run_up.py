@@ -7,11 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.duties.conditions import REGIMES, TAGS
+from scheduler.duties.conditions import FLUIDS, REGIMES, TAGS
 from scheduler.duties.engine import run_up
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD
 from scheduler.physics.engine import run_up as warming
+from scheduler.physics.fluids.fluids import POSITION
 from scheduler.physics.fuel import dose as fuel_dose
 from scheduler.vocabulary.errors import BadInput
 from tests.scheduler.fuel_cars import TODAY, car, steady, together, valley
@@ -177,6 +178,20 @@ def test_where_the_exhaust_cannot_be_led_out_the_car_is_driven_out_not_held():
     assert [reason(fleet) for fleet in (inside, led_out, open_air)] == [None] * 3
     texts = [run_up.explain(fleet, TODAY, POLICY).summary for fleet in (inside, led_out, open_air)]
     assert ["drive it out at once" in text for text in texts] == [True, False, False]
+
+
+@pytest.mark.parametrize(
+    ("mixture", "share", "held"), [("water_inhibited", np.nan, True), ("eg_organic", 0.5, False)]
+)
+def test_plain_water_in_the_cooling_system_holds_the_engine_in_frost_and_glycol_does_not(
+    mixture, share, held
+):
+    kinds = np.full((1, len(FLUIDS)), -1)
+    kinds[:, FLUIDS.index("coolant")] = POSITION[mixture]
+    columns = {"fluid_type": kinds, "coolant_share": np.array([share])}
+    frosty, mild = ready(steady(-4.0), **columns), ready(steady(14.0), **columns)
+    assert (reason(frosty) or "").startswith("a cold night may have frozen the cooling system") == held
+    assert reason(mild) is None
 
 
 def test_a_held_run_keeps_its_dates():

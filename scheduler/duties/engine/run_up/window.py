@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from scheduler.duties.conditions import REGIMES, UNKNOWN, Fleet
+from scheduler.duties.cooling.coolant import may_be_frozen
 from scheduler.duties.crossings import reach_each
 from scheduler.duties.fuel import fuel_change
 from scheduler.duties.fuel.limits import may_wax
@@ -42,8 +43,10 @@ HOLDS = (
     "the fuel is stale: change it first",
     "a cold night may have waxed the diesel: start it on winter fuel, with an additive put in before it "
     "waxes, or once tank and filter are warm",
+    "a cold night may have frozen the cooling system: thaw it in the warm, look for leaks and strengthen the "
+    "coolant before the engine turns",
 )
-PRESERVED, DORMANT, RESTED, SEPARATED, STALE, WAXED = range(len(tags.TAGS), len(HOLDS))
+PRESERVED, DORMANT, RESTED, SEPARATED, STALE, WAXED, FROZEN = range(len(tags.TAGS), len(HOLDS))
 _EXERCISED_CODE, _PRESERVED_CODE, _DORMANT_CODE = (
     REGIMES.index(name) for name in ("exercised", "preserved", "dormant")
 )
@@ -135,6 +138,7 @@ def holds(fleet: Fleet, today: Day, policy: Policy) -> Ints:
         fuel_change.separated(outlook, today),
         fuel_change.stale(outlook, today),
         may_wax(outlook.now, today),
+        may_be_frozen(fleet, today, policy),
     ]
     return np.select(reasons, list(range(len(HOLDS))), NOT_HELD).astype(np.int64)
 
