@@ -63,6 +63,7 @@ def _records(now: datetime) -> Organisation:
     stories.tell(scene)
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
+    add_own_duties(cars, diary)
     diary.store()
     recommissioning.find(diary, cars[recommissioning.CAR])
     staff.add_hands(site, cast, diary.today)
@@ -71,7 +72,6 @@ def _records(now: datetime) -> Organisation:
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     add_rules(organisation, cars, cast.manager, now, diary.today)
-    add_own_duties(cars, cast.manager, now, diary.today)
     return organisation
 
 
