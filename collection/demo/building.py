@@ -70,6 +70,7 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     stories.tell(scene)
     recommissioning.tell(diary, cars[recommissioning.CAR])
     stories.show_the_rest(scene)
+    own_duties.add_own_duties(cars, diary)
     tell("Signing and chaining every entry")
     recommissioning.find(diary, cars[recommissioning.CAR])
     diary.store()
@@ -82,8 +83,6 @@ def _records(now: datetime, tell: Callable[[str], None]) -> Organisation:
     share(organisation, cars, cast.manager, diary)
     open_records(list(cars.values()), Edit(cast.manager, now, basis=Basis.DOCUMENT))
     add_rules(organisation, cars, cast.manager, now, diary.today)
-    own_duties.add_own_duties(cars, cast.manager, now, diary.today)
-    own_duties.tell(Diary(cast.keepers, ZoneInfo(TIME_ZONE), now), cars)
     return organisation
 
 

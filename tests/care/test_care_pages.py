@@ -43,6 +43,7 @@ def shown(response):
 
 
 def test_the_log_page_offers_every_kind_that_a_person_may_log(at_car, car):
+    car.own_duties.create(kind="insurance", title="Insurance", begun=NOW.date())
     page = shown(at_car.client.get(reverse("log", args=[car.pk])))
     for kind in set(CareKind.values) - {"withdrawn", "own_duty"} - set(WAKING_FORMS):
         assert reverse("log_kind", args=[car.pk, kind]) in page
