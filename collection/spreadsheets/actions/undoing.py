@@ -74,7 +74,7 @@ def _ready_entries(row: SheetImport, by: Person, beat: Beat, now: datetime) -> T
         .select_related("vehicle__bay__building__site", "corrected_by")
         .order_by("-recorded_at")
     )
-    back = TakingBack(iter(()), list(row.result["cars"]))
+    back = TakingBack(iter(()), list(row.result["cars"]), Counter(withdrawn=0))
     bound, simple = _sorted_out(brought, row, back, beat, now)
 
     def withdraw_bound(some: Sequence[Entry], at: datetime) -> Told:
@@ -190,7 +190,7 @@ def record_print(vehicle: int) -> str:
 def _ready_cars(row: SheetImport, by: Person, _beat: Beat, _now: datetime) -> TakingBack:
     made: dict[str, str] = row.result["made"]
     pks = sorted(map(int, made))
-    back = TakingBack(iter(()), pks)
+    back = TakingBack(iter(()), pks, Counter(taken_off=0))
 
     def take_off(some: Sequence[int], at: datetime) -> Told:
         for car in Vehicle.objects.select_for_update().filter(pk__in=some).order_by("pk"):
