@@ -74,7 +74,7 @@ def _ready_entries(row: SheetImport, by: Person, beat: Beat, now: datetime) -> T
         .select_related("vehicle__bay__building__site", "corrected_by")
         .order_by("-recorded_at")
     )
-    back = TakingBack(iter(()), list(row.result["cars"]))
+    back = TakingBack(iter(()), list(row.result["cars"]), Counter(withdrawn=0))
     bound, simple = _sorted_out(brought, row, back, beat, now)
 
     def withdraw_bound(some: Sequence[Entry], at: datetime) -> Told:
