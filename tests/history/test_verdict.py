@@ -21,7 +21,7 @@ ASKED = {
     "How much of that is known, and how?": r"covered by entries made at the time, [\d,]+ by what was told",
     "How often, how far, when last?": r"Driven twice, 41 km in all, last on",
     "What does the odometer say?": r"odometer",
-    "In what air?": r"Damp, above \d+ % humidity, in \d+ of the \d+ weeks",
+    "In what air?": r"Damp, above \d+ % humidity, in \d+ of \d+ weeks? shown",
     "In what state is each part of it now?": r"Battery.+Fuel.+Tyres.+Papers",
     "What were the worst lapses?": r"\d+ days, .+ to .+: ",
     "What will it cost next?": r"What will it probably cost next\?",
