@@ -41,9 +41,10 @@ def _range(values: Sequence[float], levels: Sequence[float]) -> tuple[float, flo
 
 
 def air_strip(days: Days, air: Air, today: date) -> Strip:
-    """The humidity by the week against the limit of damp."""
+    """The humidity by the week, of one week at least, against the limit of damp."""
     damp, weeks = air.damp_weeks(), len(air.rh_pct)
-    counted = f"Damp, above {air.damp_pct:.0f} % humidity, in {damp} of {weeks} week{'' if weeks == 1 else 's'} shown"
+    shown = "1 week" if weeks == 1 else f"{weeks} weeks"
+    counted = f"Damp, above {air.damp_pct:.0f} % humidity, in {damp} of {shown}"
     return Strip(
         key="air",
         title="Air",

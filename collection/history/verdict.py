@@ -82,7 +82,7 @@ def _capital(words: str) -> str:
 def _air(story: Story) -> Answer:
     drawn = next((strip for strip in story.years if strip.key == "air"), None)
     place = story.stays[-1] if story.stays else None
-    text = drawn.sentence if drawn else "Not known."
+    text = drawn.sentence if drawn else "Less than a week is told here."
     return Answer("air", "In what air?", text, (f"Now: {place.air}.",) if place and place.air else ())
 
 

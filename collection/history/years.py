@@ -40,13 +40,10 @@ def years_of(
         each.duty: each.band for each in curves(vehicle, with_curves(), first=first, last=last, today=last)
     }
     run = [entry for entry in entries if entry.kind in (CareKind.RUN_UP, CareKind.MOVED)]
+    air = air_around(vehicle, first=first, last=last, today=last)
     return [
         *(page.part(part, title, bands, entries) for part, title in DRAWN.items()),
-        replace(
-            air_strip(page.days, air_around(vehicle, first=first, last=last, today=last), last),
-            months=page.grid,
-            moves=page.moves,
-        ),
+        *([replace(air_strip(page.days, air, last), months=page.grid, moves=page.moves)] if air.days else []),
         page.strip("movement", "Runs and moves", run, (), {}),
         page.strip("care", "All care", entries, [duty.code for duty in DUTIES], {}),
     ]

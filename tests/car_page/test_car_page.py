@@ -242,7 +242,7 @@ def test_a_window_is_a_block_between_its_days(client_as, keeper, car):
 
 def test_the_air_counts_its_damp_weeks(client_as, keeper, car):
     air = strips(page(client_as(keeper), car))["air"]
-    damp, weeks = map(int, re.search(r"in (\d+) of the (\d+) weeks", air.sentence).groups())
+    damp, weeks = map(int, re.search(r"in (\d+) of (\d+) weeks", air.sentence).groups())
     assert 0 < damp < weeks == 104
     below = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", air.line)]
     assert min(below) < air.levels[0] < max(below)

@@ -21,7 +21,7 @@ ASKED = {
     "How much of that is known, and how?": r"covered by entries made at the time, [\d,]+ by what was told",
     "How often, how far, when last?": r"Driven twice, 41 km in all, last on",
     "What does the odometer say?": r"odometer",
-    "In what air?": r"Damp, above \d+ % humidity, in \d+ of \d+ weeks? shown",
+    "In what air?": r"Damp, above \d+ % humidity, in \d+ of \d+ weeks?",
     "In what state is each part of it now?": r"Battery.+Fuel.+Tyres.+Papers",
     "What were the worst lapses?": r"\d+ days, .+ to .+: ",
     "What will it cost next?": r"What will it probably cost next\?",
@@ -81,3 +81,11 @@ def test_what_withholds_prices_says_so_and_names_no_money(old_car):
     told = story(old_car, scope=Scope(prices=False))
     (answer,) = [one for one in told.answers if one.key == "price"]
     assert answer.text == "Not told by the sender's choice."
+
+
+def test_a_car_that_came_today_has_a_history_without_a_fault(car):
+    car.stored_since = TODAY
+    car.save()
+    told = story(car)
+    assert told.fault == ""
+    assert {strip.key for strip in told.years} == {"battery", "fuel", "tyres", "movement", "care"}
