@@ -33,6 +33,8 @@ def air_around(vehicle: Vehicle, *, first: date, last: date, today: date) -> Air
     begin = max(first.toordinal(), place.first_day)
     end = min((last + timedelta(days=1)).toordinal(), place.end_day)
     whole = begin + (end - begin) // WEEK * WEEK
+    if whole == begin:  # not a week
+        return Air([], [], DAMP_RH_PCT.value)
     _, rh_pct = courses(span(place, begin, whole))
     weeks = rh_pct.reshape(-1, WEEK * 24).mean(axis=1)
     return Air([float(day) for day in np.arange(begin, whole, WEEK)], weeks.tolist(), DAMP_RH_PCT.value)
