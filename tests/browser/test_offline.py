@@ -5,12 +5,14 @@ import sqlite3
 import time
 import uuid
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import expect
 
 from collection.care import core as choices
 from collection.demo.people import SIGN_INS
+from collection.demo.places import TIME_ZONE
 from tests.browser.cable import Cable
 from tests.browser.conftest import CHROMIUM, DESK, PHONE, assert_no_fault
 from tests.logbook import passing
@@ -54,9 +56,7 @@ def phone(chromium, cable, tmp_path):
 
 
 DUE = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"
-PLANNED = (
-    "SELECT vehicle_id FROM collection_assignment WHERE day BETWEEN date('now') AND date('now', 'weekday 0')"
-)
+PLANNED = "SELECT vehicle_id FROM collection_assignment WHERE day BETWEEN '{}' AND '{}'"
 
 
 def needing(kaldmere, *duties):
@@ -66,7 +66,8 @@ def needing(kaldmere, *duties):
 
 def on_the_round(kaldmere, *duties):
     """A car at which these are due now, and which the plan has on the round for what is left of the week."""
-    return first_of(kaldmere, duties, PLANNED)
+    today = datetime.now(ZoneInfo(TIME_ZONE)).date()  # at the barn, where it may be Monday already
+    return first_of(kaldmere, duties, PLANNED.format(today, today + timedelta(days=6 - today.weekday())))
 
 
 def first_of(kaldmere, duties, *more):
