@@ -156,8 +156,8 @@ HUGE = {
     "one text in every cell": (one_text_in_every_cell, "million characters"),
     "a long cell": (lambda: csv_of([["Car", "x" * (LONGEST_CELL + 1)]]), "Row 1 has a cell of 32,768"),
     "many cells": (lambda: (b",".join([b"1"] * 249) + b"\n") * 8_100, "cells: up to 2,000,000"),
-    "an OpenDocument file": (lambda: opendocument(10), "OpenDocument"),
-    "an OpenDocument file that swells": (lambda: opendocument(100_000_000), "OpenDocument"),
+    "an OpenDocument file that is none": (lambda: opendocument(10), "is damaged or is no workbook"),
+    "an OpenDocument file that swells": (lambda: opendocument(100_000_000), "far larger inside"),
 }
 
 

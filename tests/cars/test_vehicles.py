@@ -277,7 +277,7 @@ def test_fitting_a_new_battery_takes_the_old_one_out_on_that_day(client_as, keep
 
 @pytest.mark.parametrize(
     ("day", "words"),
-    [("", "on which day"), ("2018-01-01", "01.03.2019"), ("2026-11-26", "in the future")],
+    [("", "on which day"), ("2018-01-01", "1 Mar 2019"), ("2026-11-26", "in the future")],
 )
 def test_a_new_battery_with_a_bad_day_leaves_the_old_one_in_the_car(client_as, keeper, car, day, words):
     old = Battery.objects.create(vehicle=car, capacity_ah=44, installed_on=date(2019, 3, 1))

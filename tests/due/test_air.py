@@ -94,7 +94,7 @@ def test_a_climate_without_all_its_months_is_named_and_the_page_stands(air, barn
 def test_an_empty_barn_leads_on(air, barn):
     Building.objects.get().bays.all().delete()
     Building.objects.get().delete()
-    assert "Ask a manager to record" in air().content.decode()
+    assert "Write down the first car" in air().content.decode()
 
 
 def test_ten_buildings_cost_the_queries_of_two(air, barn, django_assert_max_num_queries):

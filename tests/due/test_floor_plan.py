@@ -120,7 +120,7 @@ def test_an_arrow_is_drawn_between_cars_only(plan, car, bays):
 
 
 def test_a_name_too_long_for_its_bay_is_squeezed_or_cut_never_over_the_edge(plan, car):
-    car.model = "Extraordinarily Long Wheelbase Drophead Coupé of the Second Series"
+    car.model = "Extraordinarily Long Wheelbase Drophead Coupé, Second Series"
     car.save()
     give_duties(car)
     shape = shapes(plan())["A1"]

@@ -133,6 +133,10 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
         "LONGSTAND_PAST_DAYS",
         "LONGSTAND_HOSTILE",
         "LONGSTAND_WALKS",
+        "LONGSTAND_POSTGRESQL",
+        "LONGSTAND_MACHINES",
+        "LONGSTAND_SCOPES",
+        "LONGSTAND_TAMPERINGS",
     }
     for name, text in papers():
         assert set(VARIABLE.findall(text)) - only_for_tests <= known, name
