@@ -10,7 +10,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 
-from tests.browser.conftest import DESK, PHONE, STARTS_WITHIN_SECONDS, answers, watch
+from tests.browser.conftest import DESK, PHONE, WITHIN_SECONDS, answers, watch
 from tests.postgresql import unused_port
 
 MOST = {"fields": 40, "clicks": 30, "pages": 10}
@@ -47,7 +47,7 @@ def nothing_yet(chromium, tmp_path_factory):
             stdin=subprocess.DEVNULL,
         )
         try:
-            deadline = time.monotonic() + STARTS_WITHIN_SECONDS
+            deadline = time.monotonic() + WITHIN_SECONDS
             while not answers(address):
                 assert process.poll() is None, (folder / "log").read_text()
                 assert time.monotonic() < deadline, (folder / "log").read_text()

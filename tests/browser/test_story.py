@@ -47,6 +47,7 @@ def test_the_whole_story(kaldmere, open_as, tmp_path):
     assert kaldmere.value(CHARGE_BY, car) > by
     assert "Act now" not in desk.locator(".verdict").inner_text()
     phone.goto(f"/cars/{car}/history/")
+    phone.get_by_role("heading", name="What was done").click()  # a chapter opens
     assert "Battery charge" in phone.inner_text("main")
 
     # the week, on paper
@@ -91,5 +92,6 @@ def test_charts_are_drawn_by_our_own_script(kaldmere, open_as):
     page = open_as("manager", DESK)
     car = kaldmere.value("SELECT id FROM collection_vehicle WHERE registration = 'KM 1091'")
     page.goto(f"/cars/{car}/curves/")
+    page.locator("[data-explore]").first.click()
     page.wait_for_selector(".chart .main-svg", timeout=20_000)
     assert page.locator(".chart .main-svg").count() > 0

@@ -16,7 +16,7 @@ from collection.models import CareKind, Entry, FluidKind, Quantity
 from collection.models.choices import care_kinds, fluid_kinds, quantity_kinds
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.log_fields import LOG, REFERENCES
-from collection.spreadsheets.sheets.log_rows import kind_of, told_by
+from collection.spreadsheets.sheets.log_rows import told_by, works_of
 from scheduler.duties.conditions import FUEL_EVENTS, Fleet
 from scheduler.duties.table import DUTIES as COMPUTED
 from scheduler.life.log import LogOfCar, read
@@ -109,12 +109,16 @@ def test_every_detail_and_reading_has_its_column(row):
         assert any(field.key.startswith(f"r.{quantity}") for field in LOG.fields)
 
 
+def kinds_of(text):
+    return [(work.kind, work.details) for work in works_of(text).works]
+
+
 @CARES
 def test_the_words_of_a_kind_are_understood_in_tables(row):
-    assert kind_of(row.title) == (row.code, {})
+    assert kinds_of(row.title) == [(row.code, {})]
     for phrase in row.phrases:
         for word in phrase.words.split("|"):
-            assert kind_of(word)[0] == row.code
+            assert kinds_of(word)[0][0] == row.code
 
 
 @CARES
@@ -166,7 +170,7 @@ def test_a_fluid_has_its_columns_and_its_change_its_words(fluid):
     assert CARS.field(f"{fluid.code}.changed_on")
     assert bool(CARS.field(f"{fluid.code}.glycol_pct")) == fluid.takes_glycol
     for words in fluid.change_words.split("|"):
-        assert kind_of(words) == ("fluid_changed", {"fluid": fluid.code})
+        assert kinds_of(words) == [("fluid_changed", {"fluid": fluid.code})]
 
 
 def test_an_entry_that_names_another_names_it_by_its_number():

@@ -30,4 +30,4 @@ def attachments_of(vehicle: Vehicle) -> QuerySet[Attachment]:
 def chain_here(chain: str) -> Chain | None:
     """A chain that this installation holds already."""
     row = Chain.objects.select_related("vehicle__organisation").filter(pk=chain)
-    return row.select_for_update().first()
+    return row.select_for_update(of=("self",)).first()
