@@ -50,6 +50,20 @@ def entry_facts(entry: Any, *, by: str, readings: list[Any], attachments: Sequen
     }
 
 
+def saved_facts(entry: Any, *, by: str) -> Facts:
+    """What a save tells besides its own facts, in the form of every entry of a chain: when and by whom,
+    and nothing where only care has words, files and readings."""
+    return {
+        "done_at": instant(entry.done_at),
+        "recorded_at": instant(entry.recorded_at),
+        "by": by,
+        "note": "",
+        "key": "",
+        "attachments": [],
+        "readings": [],
+    }
+
+
 def _attachment_facts(file: Any) -> Facts:
     return {name: getattr(file, name) for name in ("name", "type", "size", "digest")}
 

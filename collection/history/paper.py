@@ -35,7 +35,7 @@ def paper(story: Story) -> dict[str, Any]:
         "period": f"From {day(story.first)} to {day(story.last)}.",
         "fault": story.fault,
         "grades": [f"{grade} {words}" for grade, words in GRADES.items()],
-        "tags": [f"{tag.words}. Hung {day(tag.day)} by {tag.by}." for tag in story.tags],
+        "tags": [f"{tag.words}. Put on {day(tag.day)} by {tag.by}." for tag in story.tags],
         "facts": [list(fact) for fact in story.facts] + ([["Owner", story.owner]] if story.owner else []),
         "last_times": [[it.event, day(it.day), it.basis, str(it.grade)] for it in story.last_times],
         "stays": _stays(story),

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db.models import Model, QuerySet
 
-from collection.chain.links import Facts, instant
+from collection.chain.links import Facts, saved_facts
 from collection.chain.replay import BAY, EMPTY, Fact, bay_line, moves_of
 from collection.life.record_entries import as_written, record_entries
 from collection.models import (
@@ -104,15 +104,7 @@ def _filled(values: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
 
 def record_facts(entry: RecordEntry, *, by: str) -> Facts:
     """An entry of the record in the form of every entry of a chain; ``by`` is its author's pseudonym."""
-    return as_written(entry) | {
-        "done_at": instant(entry.done_at),
-        "recorded_at": instant(entry.recorded_at),
-        "by": by,
-        "note": "",
-        "key": "",
-        "attachments": [],
-        "readings": [],
-    }
+    return as_written(entry) | saved_facts(entry, by=by)
 
 
 def stands_in(vehicle: Vehicle) -> list[Fact]:

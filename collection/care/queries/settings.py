@@ -1,21 +1,13 @@
 """What is set for a site or an organisation in the form in which it is chained."""
 
-from collection.chain.links import Facts, instant
+from collection.chain.links import Facts, saved_facts
 from collection.life.settings import OF_ORGANISATION, OF_SITE, as_set
 from collection.models import Chain, SettingEntry, Site
 
 
 def setting_facts(entry: SettingEntry, *, by: str) -> Facts:
     """An entry of what is set in the form of every entry of a chain; ``by`` is its author's pseudonym."""
-    return as_set(entry) | {
-        "done_at": instant(entry.done_at),
-        "recorded_at": instant(entry.recorded_at),
-        "by": by,
-        "note": "",
-        "key": "",
-        "attachments": [],
-        "readings": [],
-    }
+    return as_set(entry) | saved_facts(entry, by=by)
 
 
 def named(chain: Chain) -> Facts:
