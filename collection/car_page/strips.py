@@ -91,7 +91,7 @@ class _Told:
         )
 
     def _words(self, lines: Iterable[DutyLine], entries: Sequence[Entry]) -> str:
-        dates = [f"{line.title}: {_when(line)}." for line in lines]
+        dates = [f"{line.title}: {_when(line, self.today)}." for line in lines]
         if entries:
             times = "once" if len(entries) == 1 else f"{len(entries)} times"
             last = max(day_of(entry) for entry in entries)
@@ -101,7 +101,15 @@ class _Told:
         return " ".join(dates)
 
 
-def _when(line: DutyLine) -> str:
+def _when(line: DutyLine, today: date) -> str:
+    """The one date of the duty, as on every page, and before it the day marked in the drawing."""
     if line.hold:
         return "on hold"
-    return format_day(line.due) if line.due else "no date in sight"
+    if line.state == "unknown":
+        return "not known"
+    if not line.by or not line.due:
+        return "no date in sight"
+    if line.by < today:
+        return f"since {format_day(line.by)}"
+    likely = f"likely due {format_day(line.due)}, " if line.due < line.by else ""
+    return f"{likely}by {format_day(line.by)}"

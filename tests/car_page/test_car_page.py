@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from collection.drawing.days import format_day
 from collection.models import Attachment, Battery, Bay, LastUse, Vehicle
 from tests.barn import make_car
 from tests.logbook import NOON, ago, ahead, as_shown, give_duties, spoil, write
@@ -238,6 +239,18 @@ def test_a_window_is_a_block_between_its_days(client_as, keeper, car):
     assert (block.x, block.width, block.due) == (600, 200, 700)
     assert shown["battery"].bars == []
     assert "Maintainer charge: on hold." in shown["battery"].sentence
+    likely, by = (format_day(ahead(days)) for days in (146, 219))
+    assert f"Move (tyres): likely due {likely}, by {by}." in shown["tyres"].sentence, (
+        "the date of the due page too"
+    )
+
+
+def test_a_date_gone_by_is_since_its_one_date_as_on_the_due_page(client_as, keeper, car):
+    late = {"window": (ahead(-30), ahead(-20), ahead(-10))}
+    give_duties(car, tyre_move=late, tyre_pressure={"unknown": True})
+    tyres = strips(page(client_as(keeper), car))["tyres"]
+    assert "Tyre pressures: not known." in tyres.sentence, "no date stands on a guess"
+    assert f"Move (tyres): since {format_day(ahead(-10))}." in tyres.sentence
 
 
 def test_the_air_counts_its_damp_weeks(client_as, keeper, car):
