@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from math import inf, isclose
+from re import ASCII, fullmatch
 from typing import Any
 
 from django import forms
@@ -57,7 +58,36 @@ class Several(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # cann
         return super().clean(value)
 
 
-class MeasureField(forms.FloatField):
+class NumberField(forms.FloatField):
+    """A number with a point or a comma for its decimals: half of Europe's number pads have only the comma.
+
+    1,250 is 1250 in one country and 1.25 in the next: where the limits allow both, it is asked again.
+    """
+
+    widget = DecimalInput
+
+    def to_python(self, value: Any) -> float | None:
+        """What was typed as a number; ValidationError where it can be read in two ways."""
+        text = str(value).strip() if isinstance(value, str) else value
+        if not isinstance(text, str) or "." in text or not fullmatch(r"[-+]?\d+,\d+", text, ASCII):
+            return super().to_python(text)
+        readings = [float(text.replace(",", "."))]
+        if fullmatch(r"[-+]?[1-9]\d{0,2},\d{3}", text, ASCII):
+            readings.append(float(text.replace(",", "")))
+        allowed = [number for number in readings if self.allows(number)] or readings
+        if len(allowed) > 1:
+            raise ValidationError(
+                f"{text} can be {readings[1]:.0f} or {readings[0]:g}: leave the comma out, or write a point."
+            )
+        return allowed[0]
+
+    def allows(self, number: float) -> bool:
+        """Whether a number as typed lies inside the limits."""
+        low, high = self.min_value, self.max_value
+        return (low is None or number >= low) and (high is None or number <= high)
+
+
+class MeasureField(NumberField):
     """A quantity typed in the person's unit and kept in SI.
 
     ``stored_as``: the unit of the record, in which ``low`` and ``high`` are (both allowed); ``read_in``: one
@@ -111,6 +141,10 @@ class MeasureField(forms.FloatField):
         text = f"{value:.5g}"
         return f"{value:.0f}" if "e+" in text else text
 
+    def allows(self, number: float) -> bool:
+        """Whether a number in this unit lies inside the limits, which are in SI."""
+        return self.low <= self.unit.to_si(number) <= self.high
+
     def clean(self, value: Any) -> float | None:
         """What was typed, in SI and inside the limits."""
         typed: float | None = super().clean(value)
@@ -143,7 +177,7 @@ def ask(field: "models.Field[Any, Any]", **kwargs: Any) -> forms.Field | None:
     if isinstance(field, models.DateField):
         kwargs["widget"] = DayInput()
     elif isinstance(field, models.FloatField):
-        kwargs["widget"] = DecimalInput()
+        kwargs |= {"form_class": NumberField, "widget": DecimalInput()}
     elif isinstance(field, models.IntegerField) and not field.choices:
         kwargs["widget"] = WholeInput()
     made = field.formfield(**kwargs)

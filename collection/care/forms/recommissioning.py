@@ -13,7 +13,7 @@ from collection.care import core as choices
 from collection.care.forms.base import CareForm
 from collection.care.rules import DETAILS
 from collection.models import CareKind, Regime
-from collection.web.measures import DecimalInput, MeasureField
+from collection.web.measures import MeasureField, NumberField
 
 IN_CARE = "This car is in care: results are logged only for a car that stood, history unknown."
 
@@ -65,9 +65,7 @@ class StepForm(AboutForm):
         self.order_fields([*first, "could_not", "temperature_c", "altitude_m", "instrument"])
 
     def _ask_number(self) -> None:
-        self.fields["value"] = forms.FloatField(
-            label=capfirst(self.check.measure), required=False, widget=DecimalInput
-        )
+        self.fields["value"] = NumberField(label=capfirst(self.check.measure), required=False)
         units = choices.units_of(self.check)
         unit = forms.ChoiceField(label="Unit", required=False, choices=[(word, word) for word in units])
         self.fields["unit"] = unit

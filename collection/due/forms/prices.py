@@ -7,7 +7,7 @@ from django import forms
 
 from collection.due.core.prices import terms
 from collection.models import Organisation
-from collection.web.measures import DecimalInput, PlainForm
+from collection.web.measures import NumberField, PlainForm
 
 
 class RatesForm(PlainForm):
@@ -26,10 +26,9 @@ class RatesForm(PlainForm):
         super().__init__(*args, **kwargs)
         self.fields["money"].initial = organisation.money
         for term in terms():
-            self.fields[term.name] = forms.FloatField(
+            self.fields[term.name] = NumberField(
                 label=f"{term.label}, {term.unit}",
                 required=False,
-                widget=DecimalInput,
                 min_value=term.low,
                 max_value=term.high,
                 initial=own.get(term.name),

@@ -11,7 +11,7 @@ from collection.due.queries.prices import own_rates
 from collection.life.core import choices
 from collection.models import Climate, Regime, Shelter, Vehicle
 from collection.permissions import Access
-from collection.web.measures import DecimalInput, MeasureField, within_limits
+from collection.web.measures import MeasureField, NumberField, within_limits
 from collection.web.units import edge
 
 AS_IT_IS = [("", "as it is")]
@@ -55,7 +55,7 @@ class WhatIfForm(forms.Form):
     )
     stabilise = forms.ChoiceField(label="Stabiliser", choices=STABILISE, required=False)
     threshold = forms.ChoiceField(label="Interval or limit", required=False)
-    value = forms.FloatField(label="Its value", required=False, widget=DecimalInput)
+    value = NumberField(label="Its value", required=False)
 
     def __init__(self, *args: Any, access: Access, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -10,24 +10,22 @@ from django.http import QueryDict
 
 from collection.life.duties import DUTY_TITLES
 from collection.models import Building, EquipmentKind, Hand, Person, Site, Weekday
-from collection.web.measures import DayInput, DecimalInput, MeasureField, PlainForm, WholeInput
+from collection.web.measures import DayInput, MeasureField, NumberField, PlainForm, WholeInput
 from collection.web.units import Edge
 
 MOST_HOURS = 24
 COLDEST_YARD_C, WARMEST_YARD_C = -40.0, 20.0  # policy: what may be chosen as the limit for yard work
 
 
-class HoursField(forms.FloatField):
+class HoursField(NumberField):
     """Hours a day, kept as minutes; 7.5 or 7:30."""
-
-    widget = DecimalInput
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(min_value=0, max_value=MOST_HOURS, required=False, **kwargs)
 
     def to_python(self, value: Any) -> Any:
-        """Also hours and minutes with a colon, and a decimal comma."""
-        text = str(value or "").strip().replace(",", ".")
+        """Also hours and minutes with a colon."""
+        text = str(value or "").strip()
         whole, colon, rest = text.partition(":")
         if colon and whole.isdecimal() and rest.isdecimal() and int(rest) < 60:
             return int(whole) + int(rest) / 60

@@ -11,9 +11,11 @@
     return String(fields.get(name) || "").trim();
   }
 
+  function number(text) { return Number(text.replace(",", ".")); }
+
   function isStop(rule, form) {
     if (rule.answers) { return rule.answers.includes(typed(form, "answer")); }
-    const text = typed(form, "value"), own = Number(text) * rule.units[typed(form, "unit")];
+    const text = typed(form, "value"), own = number(text) * rule.units[typed(form, "unit")];
     if (text === "" || Number.isNaN(own)) { return false; }
     const moved = rule.shift ? amount(rule.shift, typed(form, rule.shift.field)) : 0;
     return !rule.ranges.some(function (range) {
@@ -23,7 +25,7 @@
 
   // How far a condition moves the limits: straight between its points, flat beyond.
   function amount(shift, text) {
-    const at = shift.at, by = shift.by, here = text === "" ? shift.unknown : shift.nought + shift.one * Number(text);
+    const at = shift.at, by = shift.by, here = text === "" ? shift.unknown : shift.nought + shift.one * number(text);
     const next = at.findIndex(function (point) { return here <= point; });
     if (next <= 0) { return next === 0 ? by[0] : by[by.length - 1]; }
     return by[next - 1] + (by[next] - by[next - 1]) * (here - at[next - 1]) / (at[next] - at[next - 1]);
@@ -34,7 +36,7 @@
     const value = typed(form, "value"), result = value || typed(form, "answer"), not = typed(form, "could_not");
     if (!result && !not) { return "Give the result, or say why it could not be done."; }
     if (result && not) { return "Give the result, or say why it could not be done: one of the two."; }
-    return value && !Number.isFinite(Number(value)) ? "Type a number, with a point for decimals: 12.4" : "";
+    return value && !Number.isFinite(number(value)) ? "Type a number: 12.4" : "";
   }
 
   function said(form) {
