@@ -126,4 +126,5 @@ def build_demo(folder):
         DJANGO_SETTINGS_MODULE="collection.settings",
         LONGSTAND_DATA=str(folder),
         LONGSTAND_DATABASE=f"sqlite:///{file}",
+        LONGSTAND_MEDIA=str(folder / "demo-media"),
     )

@@ -114,6 +114,7 @@ def kaldmere(request, built_demo, tmp_path_factory):
         more = {
             "DJANGO_SETTINGS_MODULE": "collection.settings",
             "LONGSTAND_DATABASE": f"sqlite:///{demo.database}",
+            "LONGSTAND_MEDIA": str(folder / "demo-media"),
         }
     with running(command, folder, demo.address, **more):
         yield demo

@@ -5,6 +5,7 @@ import sys
 import time
 from argparse import ArgumentParser
 from pathlib import Path
+from shutil import rmtree
 from typing import Any
 from urllib.parse import quote
 
@@ -78,6 +79,7 @@ class Command(BaseCommand):
         connection.close()
         for part in (file, Path(f"{file}-wal"), Path(f"{file}-shm")):
             part.unlink(missing_ok=True)
+        rmtree(file.with_name("demo-media"), ignore_errors=True)
 
     def step(self, text: str) -> None:
         """What is being done now, and when it began."""
@@ -105,5 +107,6 @@ def _restart_with(file: Path) -> None:
     """Run the same command again on the demo's own database, whatever the environment names."""
     os.environ["LONGSTAND_DATABASE"] = f"sqlite:///{quote(str(file))}"
     os.environ["LONGSTAND_BACKUPS"] = str(file.with_name("demo-backups"))
+    os.environ["LONGSTAND_MEDIA"] = str(file.with_name("demo-media"))
     sys.stdout.flush()
     begin_again()
