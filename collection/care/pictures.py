@@ -17,8 +17,9 @@ from collection.host.refusal import Refused
 MOST_PIXELS = 60_000_000  # policy: above what most phones take
 MOST_UNPACKED = 250_000_000  # bytes; policy: so many pixels in colour
 LONGEST_SIDE_PX = 2400  # policy: a tyre's date code stays legible, a page stays light
+SMALL_PX = 640  # policy: a tile on a phone of three dots a pixel
 STRIP_PX = 64
-QUALITY = 85  # policy: of JPEG, in per cent
+QUALITY, SMALL_QUALITY = 85, 75  # policy: of JPEG, in per cent
 FORMATS = ("JPEG", "PNG", "WEBP")
 WEBP_BYTES = 12  # a pixel: the decoder keeps two canvases of four bytes beside the picture
 TAKEN_AT, PLACE, TURNED = 0x9003, 0x8825, 0x0112  # Exif 2.3: DateTimeOriginal, GPS information, Orientation
@@ -44,6 +45,19 @@ def redrawn(name: str, data: bytes, *, keep_place: bool) -> bytes:
     paper.paste(picture, mask=picture.getchannel("A"))
     out = io.BytesIO()
     paper.save(out, "JPEG", quality=QUALITY, exif=kept)
+    return out.getvalue()
+
+
+def small(data: bytes) -> bytes:
+    """A photograph of ours, whose digest was checked, no side longer than SMALL_PX.
+
+    It is drawn when it is asked for: JPEG is unpacked at an eighth to a half of its size in some 15 ms.
+    """
+    picture = Image.open(io.BytesIO(data), formats=("JPEG",))
+    picture.draft("RGB", (SMALL_PX, SMALL_PX))
+    picture.thumbnail((SMALL_PX, SMALL_PX))
+    out = io.BytesIO()
+    picture.convert("RGB").save(out, "JPEG", quality=SMALL_QUALITY, optimize=True)
     return out.getvalue()
 
 

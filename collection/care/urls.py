@@ -10,4 +10,9 @@ urlpatterns = [
     path("cars/<int:pk>/log/<slug:kind>/", care.log_kind, name="log_kind"),
     path("cars/<int:pk>/entries/<uuid:entry>/correct/", care.correct, name="correct"),
     path("cars/<int:pk>/entries/<uuid:entry>/files/<uuid:file>/", attachments.attachment, name="attachment"),
+    path(
+        "cars/<int:pk>/entries/<uuid:entry>/files/<uuid:file>/small/",
+        attachments.thumbnail,
+        name="thumbnail",
+    ),
 ]

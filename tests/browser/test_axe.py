@@ -205,6 +205,7 @@ ELSEWHERE = {
     "start",  # of an empty installation, in test_start.py
     "account_login",
     "attachment",
+    "thumbnail",
     "my_data",
     "member_data",
     "owner_data",

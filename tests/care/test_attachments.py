@@ -18,7 +18,7 @@ from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 
 from collection.care.actions.care import log_entry
 from collection.care.attachments import MOST_BYTES, Attached, cleaned
-from collection.care.pictures import LONGEST_SIDE_PX
+from collection.care.pictures import LONGEST_SIDE_PX, SMALL_PX, small
 from collection.care.queries.attachments import path_of
 from collection.chain.canonical import canonical, read
 from collection.chain.verify import verify
@@ -339,6 +339,26 @@ def test_a_file_is_handed_out_to_be_saved_and_a_browser_runs_nothing_in_it(clien
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert answer["Content-Security-Policy"] == "sandbox; default-src 'none'"
     assert "private" in answer["Cache-Control"]
+
+
+def test_a_page_shows_a_photograph_small_and_a_document_not_at_all(client_as, owner, keeper, car):
+    entry = logged(
+        car, keeper, "k", [cleaned("tyre.png", photograph((3000, 2000), "PNG")), cleaned("x.pdf", document())]
+    )
+    picture, paper = entry.attachments.all()
+    client = client_as(owner)
+    answer = client.get(reverse("thumbnail", args=[car.pk, entry.pk, picture.pk]))
+    assert max(opened(answer.content).size) == SMALL_PX
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["Content-Security-Policy"] == "sandbox; default-src 'none'"
+    assert client.get(reverse("thumbnail", args=[car.pk, entry.pk, paper.pk])).status_code == 404
+    assert reverse("thumbnail", args=[car.pk, entry.pk, picture.pk]) in page(
+        client.get(reverse("car_photographs", args=[car.pk]))
+    )
+
+
+def test_a_small_photograph_is_not_made_larger():
+    assert opened(small(cleaned("x.png", photograph((40, 30), "PNG", notes=False)).data)).size == (40, 30)
 
 
 def test_a_file_that_was_changed_on_the_disk_is_not_handed_out(client_as, keeper, pictured):

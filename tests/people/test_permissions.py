@@ -1,5 +1,6 @@
 """Who may open what: every address walked by every kind of person, to every kind of row."""
 
+import io
 import uuid
 from datetime import UTC, date, datetime
 from itertools import product
@@ -10,6 +11,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.test import Client
 from django.urls import URLPattern, resolve, reverse
+from PIL import Image
 
 from collection.admin import site as admin_pages
 from collection.care.actions.attachments import attach
@@ -134,6 +136,7 @@ ADDRESSES = {
     "car_private": (EDIT, "car"),
     "site_private": (EDIT, "site"),
     "attachment": (SEE, "file"),
+    "thumbnail": (SEE, "file"),
     "member_data": (MANAGE, "member"),
     "invitation_end": (MANAGE, "invitation"),
     "private_showings": (MANAGE, ""),
@@ -284,6 +287,7 @@ READ_ONLY = {
     "floor_plan",
     "air",
     "attachment",
+    "thumbnail",
     "my_data",
     "api_docs",
     "member_data",
@@ -328,8 +332,9 @@ def make_entry(car, person, **details):
 
 
 def make_file(entry):
-    data = f"photograph of {entry.pk}".encode()
-    file = Attached("Tyre.jpg", "image/jpeg", data)
+    out = io.BytesIO()
+    Image.new("RGB", (8, 6), f"#{entry.pk.hex[:6]}").save(out, "JPEG")
+    file = Attached("Tyre.jpg", "image/jpeg", out.getvalue())
     attach(entry, [file])
     return entry.attachments.get()
 
@@ -581,7 +586,8 @@ def test_a_guessed_file_is_not_found_through_another_car_or_entry(client_as, kee
         (own["car"].pk, own["entry"].pk, neighbour["file"].pk),
     ]
     for guess in guesses:
-        assert client_as(keeper).get(reverse("attachment", args=guess)).status_code == 404
+        for name in ("attachment", "thumbnail"):
+            assert client_as(keeper).get(reverse(name, args=guess)).status_code == 404
 
 
 # what is refused changes nothing, even with all fields right

@@ -7,23 +7,46 @@ from django.shortcuts import get_object_or_404
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
+from collection.care.attachments import JPEG
+from collection.care.pictures import small
 from collection.care.queries.attachments import bytes_of
+from collection.models import Attachment
 from collection.permissions import SEE_CARS, AccessRequest, needs
 
 GONE = "The file is no longer the one that came with the entry: look for it in a backup."
+NO_PICTURE = "This is a document, not a photograph."
 
 
 @require_safe
 @needs(SEE_CARS)
 def attachment(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> HttpResponse:
     """The bytes as they came, checked against their digest; to be saved, not shown."""
-    files = request.access.attachments().filter(entry__vehicle=pk, entry=entry)
-    found = get_object_or_404(files, pk=file)
-    data = bytes_of(found)
+    row, data = _kept(request, pk, entry, file)
+    response = _answer(data, row.type)
+    response["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=row.name)
+    return response
+
+
+@require_safe
+@needs(SEE_CARS)
+def thumbnail(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> HttpResponse:
+    """The photograph as small as a page shows it: a tenth of its bytes."""
+    row, data = _kept(request, pk, entry, file)
+    if row.type != JPEG:
+        raise Http404(NO_PICTURE)
+    return _answer(small(data), JPEG)
+
+
+def _kept(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> tuple[Attachment, bytes]:
+    row = get_object_or_404(request.access.attachments().filter(entry__vehicle=pk, entry=entry), pk=file)
+    data = bytes_of(row)
     if data is None:
         raise Http404(GONE)
-    response = HttpResponse(data, content_type=found.type)
-    response["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=found.name)
+    return row, data
+
+
+def _answer(data: bytes, type_: str) -> HttpResponse:
+    response = HttpResponse(data, content_type=type_)
     response["Content-Security-Policy"] = "sandbox; default-src 'none'"
     response["Cache-Control"] = "private, max-age=86400, immutable"
     return response
