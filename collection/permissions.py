@@ -45,6 +45,7 @@ from collection.models import (
     Person,
     PrivateShowing,
     Role,
+    Sensor,
     SheetImport,
     Site,
     Vehicle,
@@ -244,6 +245,11 @@ class Access:
         """Files of loggers at the organisation's places and cars, for those who work there."""
         self._require(WORK)
         return LoggerFile.objects.filter(organisation=self.organisation)
+
+    def sensors(self) -> QuerySet[Sensor]:
+        """Sensors at the organisation's places and cars, for those who work there."""
+        self._require(WORK)
+        return Sensor.objects.filter(organisation=self.organisation)
 
     def owners(self) -> QuerySet[Owner]:
         """The organisation's owners; an owner sees only themselves."""

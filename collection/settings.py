@@ -189,6 +189,7 @@ ADDRESS = env.site_address("LONGSTAND_ADDRESS", ALLOWED_HOSTS[0] if PRODUCTION e
 
 # Whether messages of changed dates may go to addresses inside a private network, and by plain http.
 WEBHOOKS_INSIDE = env.flag("LONGSTAND_WEBHOOKS_INSIDE")
+MQTT = env.text("LONGSTAND_MQTT")  # the broker to which sensors publish
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "UTC"

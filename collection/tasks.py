@@ -31,6 +31,8 @@ from collection.proof import queries as statements
 from collection.proof.actions import sign_todays_statement
 from collection.round.actions.plans import PLAN, plan_now
 from collection.round.queries import plans
+from collection.sensors import queries as sensors
+from collection.sensors.actions.meaning import make_sense
 from collection.spreadsheets.actions.incoming import forget_old
 from collection.spreadsheets.actions.jobs import run
 
@@ -149,6 +151,18 @@ def read_logger_file(pk: int) -> None:
 def forget_logger_files() -> None:
     """Forget logger files that nobody accepted, and their bytes."""
     forget_old_files(now=timezone.now())
+
+
+def hear_sensors() -> None:
+    """Queue a look at every sensor that has said something."""
+    for pk in sensors.with_something_new():
+        leave("collection.tasks.hear_sensor", pk)
+
+
+def hear_sensor(pk: int) -> None:
+    """Log what one sensor shows, and keep as hours what is older; one that is gone needs none."""
+    if sensor := sensors.sensor(pk):
+        make_sense(sensor, now=timezone.now())
 
 
 def back_up() -> None:

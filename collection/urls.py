@@ -22,6 +22,7 @@ from collection.places.urls import urlpatterns as places
 from collection.proof.urls import urlpatterns as proof
 from collection.recommission.urls import urlpatterns as recommission
 from collection.round.urls import urlpatterns as round_
+from collection.sensors.urls import urlpatterns as sensors
 from collection.spreadsheets.urls import urlpatterns as spreadsheets
 from collection.web.old_addresses import urlpatterns as old_addresses
 
@@ -44,6 +45,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *recommission,
     *places,
     *loggers,
+    *sensors,
     *people,
     *notices,
     *api,

@@ -96,7 +96,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="logging",
             title="Logging care",
             about="Entries, readings, photographs, warning tags, corrections.",
-            explains=("log", "log_kind", "look_over", "correct", "attachment"),
+            explains=("log", "log_kind", "look_over", "correct", "attachment", "thumbnail"),
         ),
         HelpPage(
             slug="places",
@@ -121,6 +121,12 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             title="Loggers",
             about="Measured air of a place, volts of a battery.",
             explains=("loggers", "logger_site", "logger_building", "car_loggers", "logger_file"),
+        ),
+        HelpPage(
+            slug="sensors",
+            title="Sensors",
+            about="What measures by itself: how it sends, what is kept, what it means for a car.",
+            explains=("sensors", "sensor_new", "sensor_end"),
         ),
         HelpPage(
             slug="what-if",

@@ -23,18 +23,25 @@ from collection.life.duties import HARM_NEAR, THIS_MONTH, THIS_WEEK
 from collection.loggers.core.apart import SHARE as LOGGER_FILES
 from collection.loggers.queries import KEPT_DAYS
 from collection.loggers.reading.lines import MOST_BYTES as LOGGER_BYTES
+from collection.models.sensors import LEAST_SILENCE
 from collection.operations.backup.rehearse import ROOM
 from collection.people.actions.invitations import LASTS, MOST_A_DAY
 from collection.people.actions.sign_ins import KEPT
 from collection.people.tries import FIRST_S, FREE, LONGEST_S, in_words
 from collection.permissions import SCOPES
+from collection.sensors.actions.meaning import RAW, TYRE_FELL_KPA
+from collection.sensors.actions.readings import OLDEST, PLACES
+from collection.sensors.actions.tokens import MOST_A_MINUTE as MOST_BATCHES
+from collection.sensors.door import MOST_READINGS
 from collection.spreadsheets.sheets.apart import SHARE as TABLES
 from collection.spreadsheets.sheets.reading import LONGEST_CELL, MOST_CELLS, MOST_CHARACTERS, MOST_ROWS
 from collection.spreadsheets.sheets.reading import MOST_BYTES as SHEET_BYTES
 from collection.web.door import AT_ONCE, IN_LINE
 from scheduler.vocabulary.cautions import CAUTIONS, DEFER
 from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.positions import TYRES
 from scheduler.vocabulary.regimes import REGIMES, SHELTERS
+from scheduler.vocabulary.sensed import SENSED, Sensed
 from scheduler.vocabulary.systems import SYSTEMS
 from scheduler.vocabulary.tags import TAGS
 from scheduler.vocabulary.words import WORDS
@@ -53,6 +60,12 @@ class Setting(NamedTuple):
 
     variables: tuple[tuple[str, str], ...]
     text: str
+
+
+def _sensed(row: Sensed) -> dict[str, Any]:
+    """A quantity that sensors send, and where one stands that may."""
+    where = [words for place, words in PLACES.items() if place.__name__.lower() in row.places]
+    return {"code": row.code, "unit": row.unit, "low": row.low, "high": row.high, "where": ", ".join(where)}
 
 
 def explained_settings(example: str) -> list[Setting]:
@@ -100,6 +113,14 @@ def facts() -> dict[str, Any]:
         "cell_characters": f"{LONGEST_CELL:,}",
         "logger_mb": LOGGER_BYTES // 1_000_000,
         "logger_days": KEPT_DAYS,
+        "sensed": [_sensed(row) for row in SENSED],
+        "tyre_positions": ", ".join(position.code for position in TYRES),
+        "sensor_batch": MOST_READINGS,
+        "sensor_minute": MOST_BATCHES,
+        "sensor_late": OLDEST.days,
+        "sensor_raw": RAW.days,
+        "sensor_silence": round(LEAST_SILENCE.total_seconds() / 3600),
+        "tyre_fell_kpa": round(TYRE_FELL_KPA),
         "apart": [(words, share.at_once, share.memory / 1e9) for words, share in APART],
         "invitation_days": LASTS.days,
         "invitations_a_day": MOST_A_DAY,

@@ -210,6 +210,6 @@ def _page(request: AccessRequest, file: LoggerFile, form: LayoutForm | None) -> 
         and not file.layout.get("undecided")
         and (file.vehicle_id is not None or request.access.may(MANAGE)),
         "may_withdraw": file.state == LoggerState.ACCEPTED
-        and (file.vehicle_id is not None or request.access.may(MANAGE)),
+        and (request.access.may(MANAGE) if file.vehicle is None else file.sensor_id is None),
     }
     return render(request, "loggers/file.html", shown)

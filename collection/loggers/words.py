@@ -41,9 +41,9 @@ class Summary:
 
 
 def summarise(file: LoggerFile) -> Summary | None:
-    """What was understood; nothing before the file was read."""
+    """What was understood; nothing before the file was read, nor of a sensor, which sends no file."""
     facts = file.understood
-    if not facts:
+    if not facts or file.sensor_id:
         return None
     gaps = [_span(begin, end) for begin, end in facts["gaps"]]
     proposals = facts.get("proposals") or {"readings": [], "charges": [], "falls": []}

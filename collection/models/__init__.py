@@ -37,6 +37,7 @@ from collection.models.recommission import Damp, Evidence, Grade, HandbookValue,
 from collection.models.records import RecordEntry, SettingEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
 from collection.models.rules import CarRule, KindRule
+from collection.models.sensors import Sensor, SensorReading
 from collection.models.shares import ShareLink, ShareOpening
 from collection.models.sign_ins import SignIn
 from collection.models.spreadsheets import SheetImport, SheetKind, SheetMemory, SheetState, SheetWord
@@ -131,6 +132,8 @@ __all__ = [
     "Regime",
     "Role",
     "RunPart",
+    "Sensor",
+    "SensorReading",
     "SettingEntry",
     "ShareLink",
     "ShareOpening",

@@ -8,6 +8,7 @@ from collection.models.attachments import DIGEST
 from collection.models.organisations import Organisation
 from collection.models.people import Person
 from collection.models.places import Building, Climate, Site
+from collection.models.sensors import Sensor
 from collection.models.vehicles import Vehicle
 
 
@@ -24,6 +25,7 @@ class LoggerState(models.TextChoices):
 class LoggerFile(models.Model):
     """A logger's file at one place or one car. The bytes are kept until it is accepted, then its digest.
 
+    ``sensor``: there was no file; it holds the hours of one month of that sensor, and grows with them.
     ``layout`` is how it is read, ``understood`` what was found in it; both are plain values.
     """
 
@@ -31,6 +33,7 @@ class LoggerFile(models.Model):
     site = models.ForeignKey(Site, models.PROTECT, null=True, related_name="logger_files")
     building = models.ForeignKey(Building, models.PROTECT, null=True, related_name="logger_files")
     vehicle = models.ForeignKey(Vehicle, models.CASCADE, null=True, related_name="logger_files")
+    sensor = models.ForeignKey(Sensor, models.SET_NULL, null=True, related_name="months")
     name = models.CharField(max_length=100)
     instrument = models.CharField(max_length=60, blank=True)
     digest = models.CharField(max_length=DIGEST)

@@ -104,6 +104,8 @@ SETUP = (
             Link("site_new", "New site", "Its name, time zone and climate."),
             Link("climate_new", "New climate", "Twelve months of temperature and humidity."),
             Link("loggers", "Loggers", "Measured air of a place, volts of a battery."),
+            Link("sensors", "Sensors", "What measures by itself, and when it was last heard."),
+            Link("sensor_new", "New sensor", "Its name, where it stands; its token is shown once."),
             Link("private_showings", "Who asked for keys", "Each time that keys and alarms were shown."),
         ),
     ),

@@ -64,9 +64,9 @@ class NumberField(forms.FloatField):
     1,250 is 1250 in one country and 1.25 in the next: where the limits allow both, it is asked again.
     """
 
-    widget = DecimalInput
+    widget: type[forms.Widget] = DecimalInput
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> Any:  # the stubs take it for a whole number
         """What was typed as a number; ValidationError where it can be read in two ways."""
         text = str(value).strip() if isinstance(value, str) else value
         if not isinstance(text, str) or "." in text or not fullmatch(r"[-+]?\d+,\d+", text, ASCII):
@@ -83,8 +83,11 @@ class NumberField(forms.FloatField):
 
     def allows(self, number: float) -> bool:
         """Whether a number as typed lies inside the limits."""
-        low, high = self.min_value, self.max_value
-        return (low is None or number >= low) and (high is None or number <= high)
+        try:
+            self.run_validators(number)
+        except ValidationError:
+            return False
+        return True
 
 
 class MeasureField(NumberField):

@@ -64,7 +64,7 @@ class Care:
     example: Mapping[str, object] = field(default_factory=dict)
 
 
-# Of an entry that was taken from a logger's file, so that a reader can tell and can check.
+# Of an entry taken from a logger's file or made by a sensor, so that a reader can tell and can check.
 LOGGED = (
     Text(key="logger", label="Taken from the logger", limit=60, in_form=False, home=False),
     Text(
@@ -430,6 +430,7 @@ CARE = (
                 asked="{}, set to",
                 positions=("front_left", "front_right", "rear_right", "rear_left", "spare"),
             ),
+            *LOGGED,
         ),
         needs_reading=True,
         cautions=("tyres",),

@@ -142,6 +142,8 @@ PAGES = {
     "account_reauthenticate": [("/me/again/", ())],
     "account_logout": [("/sign-out/", ())],
     "loggers": [("/loggers/", ())],
+    "sensors": [("/sensors/", ())],
+    "sensor_new": [("/sensors/new/", ())],
     "logger_site": [("/loggers/sites/{}/", (one("site"),))],
     "logger_building": [("/loggers/buildings/{}/", (one("building"),))],
     "car_loggers": [("/cars/{}/loggers/", (RICH,))],

@@ -23,6 +23,7 @@ from collection.models.handovers import path_of
 from collection.notices.actions.webhooks import make_webhook
 from collection.people.actions.invitations import invite
 from collection.proof.actions import sign_statement
+from collection.sensors.actions.tokens import make_sensor
 from collection.spreadsheets.actions.incoming import take_in
 from collection.urls import urlpatterns
 from collection.web.old_addresses import urlpatterns as old_addresses
@@ -57,7 +58,7 @@ BY_LINK = {"invitation", "shared", "shared_pdf", "shared_file", "shared_compare"
 # these say nothing of anybody, but for the feed, whose address is its key
 # of the API only what says nothing of anybody; test_api.py walks every operation of it
 PUBLIC |= {"openapi", "api_root", "api_unknown"}
-PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed"}
+PUBLIC |= {"service_worker", "manifest", "worksheet_offline", "calendar_feed", "sensor_readings"}
 # address → what it needs, and which row its arguments name ("" for none)
 ADDRESSES = {
     "collection": (SEE, ""),
@@ -173,6 +174,9 @@ ADDRESSES = {
     "logger_building": (WORK, "building"),
     "car_loggers": (WORK, "car"),
     "logger_file": (WORK, "logger"),
+    "sensors": (WORK, ""),
+    "sensor_new": (MANAGE, ""),
+    "sensor_end": (MANAGE, "sensor"),
     "limits": (MANAGE, ""),
     "system": (MANAGE, ""),
     "installation": (MANAGE, ""),
@@ -252,6 +256,7 @@ READ_ONLY = {
     "recommission_report",
     "recommission_report_pdf",
     "loggers",
+    "sensors",
     "collection",
     "timeline",
     "find",
@@ -294,7 +299,12 @@ READ_ONLY = {
     "owner_data",
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
-WRITE_ONLY = {"car_shown_by", "worksheet_entries", "invitation_end"}  # a GET is refused with 405
+WRITE_ONLY = {
+    "sensor_end",
+    "car_shown_by",
+    "worksheet_entries",
+    "invitation_end",
+}  # a GET is refused with 405
 ONWARD = {"start", "worksheet_bay", "from_paper_car", "spreadsheet"}  # lead to where there is something to do
 # person → role, and whose rows are in their reach
 PEOPLE = {
@@ -426,6 +436,7 @@ def rows_of(car, person):
         "find": make_find(car, person),
         "handover": keep_handover(car, person),
         "logger": keep_logger(car, person),
+        "sensor": make_sensor(organisation=organisation, place=car, name="Volts", by=person, now=NOON)[0],
         "finding": make_entry(car, person, found="Damage"),
         "car": car,
         "entry": entry,

@@ -13,6 +13,7 @@ from collection.due.core.surer import MeasureFirst, measure_first
 from collection.due.forms.collection import CollectionFilter
 from collection.due.queries.collection import BY_COLUMN, act_now, cars_shown, in_order, with_cells
 from collection.life.refresh import recompute_stale
+from collection.models import Sensor
 from collection.permissions import SEE_CARS, Access, AccessRequest, needs
 from collection.web.sorting import Column, Sorting
 
@@ -45,10 +46,17 @@ def collection(request: AccessRequest) -> HttpResponse:
         "act_now": act_now(access, today, ACT_NOW),
         "heads": Sorting(request.GET, COLUMNS).heads,
         "measure_first": [] if request.GET else _measure_first(access, today),
+        "silent": _silent(access),
         "today": today,
         "stale": stale,
     }
     return render(request, "due/collection/collection.html", context)
+
+
+def _silent(access: Access) -> list[Sensor]:
+    """Sensors that have not been heard for too long; for those who can go and look."""
+    now = timezone.now()
+    return [row for row in access.sensors() if row.silent_since(now)] if access.may_work else []
 
 
 def _measure_first(access: Access, today: date) -> list[MeasureFirst]:

@@ -50,9 +50,18 @@ def accept_volts(*, file: LoggerFile, parts: Sequence[str], by: Person, now: dat
 
 def drafts_of(file: LoggerFile, parts: Sequence[str], now: datetime) -> list[Draft]:
     """The entries that the file gives, oldest first; charges that somebody logged already are left out."""
-    vehicle, proposals = file.vehicle, file.understood["proposals"]
-    assert vehicle is not None  # noqa: S101  # a file of volts stands at a car
+    assert file.vehicle is not None  # noqa: S101  # a file of volts stands at a car
     source = {"logger": file.instrument or file.name[:60], "file_sha256": file.digest}
+    drafts = proposed(file.vehicle, file.understood["proposals"], source, parts)
+    told_before = _covered(file)
+    fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, told_before)]
+    return sorted(fresh, key=lambda d: d.done_at or now)
+
+
+def proposed(
+    vehicle: Vehicle, proposals: dict[str, Any], source: dict[str, str], parts: Sequence[str] = PARTS
+) -> list[Draft]:
+    """What volts show of a car's battery, as entries; charges that somebody logged already are left out."""
     drafts: list[Draft] = []
     if READINGS in parts:
         drafts += [_reading(vehicle, row, source) for row in proposals["readings"]]
@@ -63,9 +72,7 @@ def drafts_of(file: LoggerFile, parts: Sequence[str], now: datetime) -> list[Dra
                 drafts += _charge(vehicle, row, source)
     if FALLS in parts:
         drafts += [_fall(vehicle, row, source) for row in proposals["falls"]]
-    told_before = _covered(file)
-    fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, told_before)]
-    return sorted(fresh, key=lambda d: d.done_at or now)
+    return drafts
 
 
 def _covered(file: LoggerFile) -> list[tuple[datetime, datetime]]:

@@ -168,7 +168,12 @@ def _understood(file: LoggerFile, now: datetime) -> Understood:
         raise UnreadableFile(GONE)
     layout = Layout.from_json(file.layout) if file.layout else None
     return understand_apart(
-        data, layout=layout, zone=_zone_of(file), battery=_battery_of(file), now=now, tell=tell
+        data,
+        layout=layout,
+        zone=_zone_of(file),
+        battery=car_battery(file.vehicle) if file.vehicle else None,
+        now=now,
+        tell=tell,
     )
 
 
@@ -204,11 +209,10 @@ def _zone_of(file: LoggerFile) -> str:
     return place.time_zone if isinstance(place, Site) else place.site.time_zone
 
 
-def _battery_of(file: LoggerFile) -> Battery | None:
-    if file.vehicle is None:
-        return None
-    battery = current_battery(file.vehicle)
-    volts = battery.volts if battery and battery.volts else file.vehicle.system_volts
+def car_battery(vehicle: Vehicle) -> Battery:
+    """What must be known of the battery in a car to read its volts."""
+    battery = current_battery(vehicle)
+    volts = battery.volts if battery and battery.volts else vehicle.system_volts
     return battery_of(volts, battery.chemistry if battery else "")
 
 

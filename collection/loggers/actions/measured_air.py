@@ -51,6 +51,13 @@ def accept_air(*, file: LoggerFile, edit: Edit, today: date) -> MeasuredClimate:
 
 
 @transaction.atomic
+def measure_again(*, place: Site | Building, edit: Edit, today: date) -> None:
+    """Make a place's climate anew where the hours of its files have grown."""
+    with settings_recorded(_sites_of(place), edit):
+        _measure(place, today)
+
+
+@transaction.atomic
 def withdraw_air(*, file: LoggerFile, edit: Edit, today: date) -> None:
     """Take an accepted file out again; without another one the place has its former climate."""
     place = file.site or file.building
