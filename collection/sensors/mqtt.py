@@ -102,12 +102,12 @@ def listen(broker: Broker, *, clock: Callable[[], datetime], ready: Callable[[],
 
     def came(client: Client, _userdata: Any, message: MQTTMessage) -> None:
         close_old_connections()
-        if why := hear(message.payload, clock()):
+        if why := hear(bytes(message.payload), clock()):
             log.warning("a message of a sensor is refused: %s", why)
         client.ack(message.mid, message.qos)
 
     client.on_connect, client.on_subscribe, client.on_message = connected, subscribed, came
-    keep = Properties(PacketTypes.CONNECT)
+    keep = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]  # of the library
     keep.SessionExpiryInterval = int(KEPT.total_seconds())
     client.connect_async(broker.host, broker.port, clean_start=False, properties=keep)
     client.loop_forever(retry_first_connection=True)
