@@ -1,7 +1,8 @@
-"""The same tests on PostgreSQL: all that touch a database are run again on a server made for them.
+"""The same tests on PostgreSQL: of those that touch a database enough to ask it all that SQLite was asked.
 
-Of a test with several cases the first is run, or each where ``EACH_CASE_ASKS_OTHERWISE`` names it; what is
-only worked out (``WORKED_OUT``, both in tests/postgresql.py) is not. All cases of all tests:
+The whole run notes what each test sends (tests/statements.py), and this comes last in it. A test is run
+again where it sends a kind of statement that no other test run again sends, or where it stands in
+``EACH_CASE_ASKS_OTHERWISE`` (tests/postgresql.py). Run alone, it asks one case of every test; and every case:
 
     LONGSTAND_POSTGRESQL=all uv run pytest tests/operations/test_postgresql.py
 """
@@ -14,7 +15,7 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
-from tests.postgresql import postgresql
+from tests.postgresql import SENT, postgresql
 
 # what asks no database of ours, or starts a PostgreSQL server of its own
 ELSEWHERE = {"browser", "faults", "hosts", "scheduler"}
@@ -51,7 +52,11 @@ def folders():
 
 
 @pytest.mark.skipif(connection.vendor == "postgresql", reason="these tests run on PostgreSQL already")
-def test_every_test_that_touches_a_database_passes_on_postgresql_too(server, tmp_path):
+def test_what_is_asked_of_a_database_is_answered_by_postgresql_too(server, tmp_path, statements):
+    environment = os.environ | {"LONGSTAND_DATABASE": server, "LONGSTAND_DATA": str(tmp_path)}
+    if sent := "".join(file.read_text() for file in sorted(statements.iterdir())):
+        (tmp_path / "sent").write_text(sent)
+        environment[SENT] = str(tmp_path / "sent")
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-n", PROCESSES, "--tb=short"]
     done = subprocess.run(  # noqa: S603 - our own command line
         [*command, *folders(), *(f"--deselect={name}" for name in OF_THEIR_OWN)],
@@ -59,7 +64,7 @@ def test_every_test_that_touches_a_database_passes_on_postgresql_too(server, tmp
         capture_output=True,
         text=True,
         check=False,
-        env=os.environ | {"LONGSTAND_DATABASE": server, "LONGSTAND_DATA": str(tmp_path)},
+        env=environment,
     )
     if done.returncode != 0:
         pytest.fail(f"on PostgreSQL:\n{done.stdout[-30_000:]}{done.stderr[-4000:]}", pytrace=False)
