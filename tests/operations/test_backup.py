@@ -285,6 +285,15 @@ print(json.dumps(pk))
 """
 
 
+COLUMNS_COUNTED = """
+from django.db import connection
+cursor = connection.cursor()
+cursor.execute("SELECT count(*) FROM pg_stats"
+    " WHERE schemaname = current_schema() AND tablename = 'collection_entry'")
+print(json.dumps(cursor.fetchone()[0]))
+"""
+
+
 def test_what_comes_back_is_what_went_in_on_either_database(upgraded, backup, target):
     said = target.must("restore", backup)
     assert "Cars checked: 2. Attachments checked: 5." in said
@@ -395,6 +404,7 @@ print(json.dumps(cursor.fetchone()))
 """  # noqa: S608 - names and numbers of our own
     assert empty.ask(count) == [1, 0]
     assert empty.ask(STILL_REFUSES) == []
+    assert empty.ask(COLUMNS_COUNTED) > 0, "the first to ask is not made to wait"
 
 
 def test_a_database_in_use_is_not_replaced(place, backup):
