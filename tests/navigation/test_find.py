@@ -19,7 +19,7 @@ def _today():
 def found(client, text):
     response = client.get("/find/", {"q": text})
     assert response.status_code == 200
-    return response.context["found"]
+    return response.context["matches"]
 
 
 @pytest.fixture
@@ -74,7 +74,7 @@ def test_a_car_that_left_is_found_and_says_so(client_as, keeper, car):
 def test_odd_words_find_nothing_and_break_nothing(client_as, keeper, car, text):
     answer = client_as(keeper).get("/find/", {"q": text})
     assert answer.status_code == 200
-    assert answer.context["found"] is None or answer.context["found"].count == 0
+    assert answer.context["matches"] is None or answer.context["found"].count == 0
     assert "<b>" not in answer.content.decode().split("<h1>")[1].split("</h1>")[0]
 
 

@@ -26,7 +26,7 @@ from collection.models.append_only import UNIQUE, unguard
 from collection.operations import schedules
 from collection.operations.doctor import database, files, program, rounds, surroundings, work
 from collection.operations.doctor.finding import Finding, Look
-from collection.operations.doctor.rounds import ALONE, WITH_DATABASE, examine, found_by
+from collection.operations.doctor.rounds import ALONE, WITH_DATABASE, examine, findings_of
 from collection.operations.queries import operations
 from collection.proof.actions import sign_statement
 from tests.care.test_attachments import photograph
@@ -46,12 +46,12 @@ def folders(settings, tmp_path):
 
 def said(check, look=LOOK):
     """The one thing that a check finds, with its mending."""
-    (finding,) = found_by(check, look)
+    (finding,) = findings_of(check, look)
     return f"{finding.what} | {finding.mend}"
 
 
 def nothing(check, look=LOOK):
-    return found_by(check, look) == []
+    return findings_of(check, look) == []
 
 
 # the program
@@ -66,7 +66,7 @@ def test_an_old_python_is_told(monkeypatch):
 def test_a_package_of_another_version_or_none_is_named(monkeypatch):
     assert nothing(program.packages)
     monkeypatch.setattr(program, "project", lambda: {"dependencies": ["django==4.1", "nosuchthing[x]==1.0"]})
-    words = [finding.what for finding in found_by(program.packages, LOOK)]
+    words = [finding.what for finding in findings_of(program.packages, LOOK)]
     assert "The package django is of version 5.2.19, not 4.1." in words
     assert "The package nosuchthing is not installed." in words
 
@@ -120,7 +120,7 @@ def test_answering_to_others_in_local_mode_is_told(settings):
 
 def test_debug_is_worth_a_note(settings):
     settings.ALLOWED_HOSTS, settings.DEBUG = ["localhost"], True
-    (finding,) = found_by(surroundings.mode, LOOK)
+    (finding,) = findings_of(surroundings.mode, LOOK)
     assert "LONGSTAND_DEBUG" in finding.what
     assert not finding.wrong
 
@@ -149,7 +149,7 @@ def test_a_short_secret_is_told_and_not_shown(settings):
 
 def test_no_mail_is_a_note_and_a_mail_server_that_refuses_is_wrong(settings, monkeypatch):
     settings.SENDS_MAIL = False
-    (finding,) = found_by(surroundings.mail, DEEP)
+    (finding,) = findings_of(surroundings.mail, DEEP)
     assert "No mail goes out" in finding.what
     assert not finding.wrong
     settings.SENDS_MAIL = True
@@ -167,7 +167,7 @@ def test_what_the_framework_finds_is_passed_on_with_its_hint(db, settings):
     assert nothing(surroundings.rules)
     settings.PRODUCTION = True
     settings.SESSION_COOKIE_SECURE = False
-    assert any("SESSION_COOKIE_SECURE" in finding.what for finding in found_by(surroundings.rules, LOOK))
+    assert any("SESSION_COOKIE_SECURE" in finding.what for finding in findings_of(surroundings.rules, LOOK))
 
 
 # the database
