@@ -19,7 +19,7 @@ from collection.demo.places import TIME_ZONE
 from collection.web import limits
 from tests.databases import alone, build_demo, ready_to_test
 from tests.postgresql import asked_again
-from tests.statements import noted
+from tests.statements import noted, statements_in
 
 pytest_plugins = ("tests.barn",)
 
@@ -126,29 +126,26 @@ def django_db_setup(django_test_environment, django_db_blocker, django_db_modify
         teardown_databases(made, verbosity=0)
 
 
-@pytest.fixture(scope="session")
-def whole_run(tmp_path_factory):
-    """The folder of this run, which all workers share."""
-    base = tmp_path_factory.getbasetemp()
+def folder_of_run(factory):
+    """The folder of temporary files of this run, which all workers share."""
+    base = factory.getbasetemp()
     return base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
 
 
-@pytest.fixture(scope="session")
-def statements(whole_run):
-    """The folder where each worker notes what tests send to their database."""
-    folder = whole_run / "statements"
-    folder.mkdir(exist_ok=True)
-    return folder
-
-
-@pytest.fixture(autouse=True)
-def statements_noted(request, statements):
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item):
     """What PostgreSQL need be asked again is chosen by what each test sends to SQLite."""
     if connection.vendor != "sqlite":
-        yield
-        return
-    with noted(statements / os.environ.get("PYTEST_XDIST_WORKER", "alone"), request.node.nodeid):
-        yield
+        return (yield)
+    folder = statements_in(folder_of_run(item.config._tmp_path_factory))
+    with noted(folder / os.environ.get("PYTEST_XDIST_WORKER", "alone"), item.nodeid):
+        return (yield)
+
+
+@pytest.fixture(scope="session")
+def whole_run(tmp_path_factory):
+    """The folder of temporary files of this run, which all workers share."""
+    return folder_of_run(tmp_path_factory)
 
 
 @pytest.fixture(scope="module")

@@ -79,9 +79,23 @@ def noted(file, test):
             lines.write(json.dumps([test, sent.count, sorted(sent.kinds)]) + "\n")
 
 
-def read(lines):
+def statements_in(folder):
+    """Where the workers of a run note what tests send, a file each."""
+    (folder / "statements").mkdir(exist_ok=True)
+    return folder / "statements"
+
+
+def gathered(folder, file):
+    """Whether anything is noted by now: put into one file, but for a line that is still being written."""
+    whole = [each.read_text().rpartition("\n")[0] for each in sorted(statements_in(folder).iterdir())]
+    file.write_text("\n".join(filter(None, whole)))
+    return any(whole)
+
+
+def read(file):
     """By test: how many statements it sent, and their kinds."""
-    return {test: (count, frozenset(kinds)) for test, count, kinds in map(json.loads, lines)}
+    lines = map(json.loads, file.read_text().splitlines())
+    return {test: (count, frozenset(kinds)) for test, count, kinds in lines}
 
 
 def cover(sent, covered):
