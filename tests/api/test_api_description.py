@@ -27,7 +27,7 @@ HERE = Path(__file__).parent
 EXAMPLES = int(os.environ.get("LONGSTAND_API_EXAMPLES", "0"))
 FEW = 2
 HOOKS = {"SCHEMATHESIS_HOOKS": "tests.api.schemathesis_hooks", "PYTHONPATH": str(settings.BASE_DIR)}
-SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a slow machine
+SECONDS = 30  # policy: of the suite; each case is whole, only fewer fit on a slow machine
 STARTS_WITHIN_SECONDS = 120
 CLIENT = "made_client"
 # nothing is formatted afterwards, and the bytes of files stay bytes
