@@ -37,6 +37,7 @@ ONE_CASE_ASKS_OTHERWISE = ("tests/operations/",)
 WORKED_OUT = (
     "tests/demo/test_building.py",
     "tests/due/test_whatif.py",
+    "tests/history/test_past.py::test_the_demo_barns_past",
     "tests/round/test_worksheet_recommissioning.py::test_a_stop_at_a_step_is_said",
 )
 EVERYTHING = os.environ.get("LONGSTAND_POSTGRESQL") == "all"
