@@ -135,6 +135,7 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
         "LONGSTAND_WALKS",
         "LONGSTAND_POSTGRESQL",
         "LONGSTAND_MACHINES",
+        "LONGSTAND_ROWS",
         "LONGSTAND_SCOPES",
         "LONGSTAND_TAMPERINGS",
     }
