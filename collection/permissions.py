@@ -276,10 +276,10 @@ class Access:
 
     def own_duty(self, pk: int, code: str) -> OwnDuty:
         """A duty that a keeper added to a car in reach, or 404."""
-        found = get_object_or_404(OwnDuty, vehicle=self.vehicle(pk), ref=code.partition("-")[2])
-        if found.code != code:
+        duty = get_object_or_404(OwnDuty, vehicle=self.vehicle(pk), ref=code.partition("-")[2])
+        if duty.code != code:
             raise Http404
-        return found
+        return duty
 
     def handovers(self) -> QuerySet[Handover]:
         """Cars that the organisation has handed over."""

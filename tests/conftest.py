@@ -1,5 +1,6 @@
 """What every test may use."""
 
+import gc
 import os
 import sys
 import tempfile
@@ -18,6 +19,7 @@ from collection.demo.places import TIME_ZONE
 from collection.web import limits
 from tests.databases import alone, build_demo, ready_to_test
 from tests.postgresql import asked_again
+from tests.statements import noted, statements_in
 
 pytest_plugins = ("tests.barn",)
 
@@ -37,7 +39,6 @@ def pytest_xdist_auto_num_workers(config):
 # What takes longest begins first, so that none of it is left to one worker at the end. A worker is given
 # two files at once: the second waits for the first.
 LONGEST = (
-    "tests/operations/test_postgresql.py",
     "tests/browser/test_axe.py",
     "tests/hosts/test_several_hosts.py",
     "tests/vocabulary/test_recipes.py",
@@ -56,14 +57,29 @@ LONGEST = (
     "tests/care/test_fifty_at_once.py",
     "tests/history/test_past.py",
 )
+# it asks only what others have not asked of SQLite, with workers of its own
+AFTER_ALL = "tests/operations/test_postgresql.py"
 
 
 def pytest_configure(config):
     """Workers take files in the order below: pytest-xdist would begin those of one long test last."""
     config.option.loadscopereorder = False
-    assert all((config.rootpath / file).exists() for file in LONGEST)
+    assert all((config.rootpath / file).exists() for file in (*LONGEST, AFTER_ALL))
 
 
+def pytest_collectstart():
+    """Whatever is made until all tests are collected stays: looking through it again and again is lost."""
+    gc.disable()
+
+
+def pytest_collection_finish():
+    """What all tests stand on is looked through no more."""
+    gc.collect()
+    gc.freeze()
+    gc.enable()
+
+
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config, items):
     """The longest files first, then those with most tests; on PostgreSQL only what is asked again there."""
     if connection.vendor == "postgresql":
@@ -72,6 +88,7 @@ def pytest_collection_modifyitems(config, items):
         items[:] = again
     count = Counter(item.location[0] for item in items)
     turn = {file: number for number, file in enumerate(LONGEST)}
+    turn[AFTER_ALL] = len(LONGEST) + 1
     items.sort(key=lambda item: (turn.get(item.location[0], len(LONGEST)), -count[item.location[0]]))
 
 
@@ -109,11 +126,32 @@ def django_db_setup(django_test_environment, django_db_blocker, django_db_modify
         teardown_databases(made, verbosity=0)
 
 
+def folder_of_run(factory):
+    """The folder of temporary files of this run, which all workers share."""
+    base = factory.getbasetemp()
+    return base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item):
+    """What PostgreSQL need be asked again is chosen by what each test sends to SQLite."""
+    if connection.vendor != "sqlite":
+        return (yield)
+    folder = statements_in(folder_of_run(item.config._tmp_path_factory))
+    with noted(folder / os.environ.get("PYTEST_XDIST_WORKER", "alone"), item.nodeid):
+        return (yield)
+
+
+@pytest.fixture(scope="session")
+def whole_run(tmp_path_factory):
+    """The folder of temporary files of this run, which all workers share."""
+    return folder_of_run(tmp_path_factory)
+
+
 @pytest.fixture(scope="module")
-def built_demo(tmp_path_factory):
+def built_demo(whole_run):
     """The data folder of a demo barn of today, built once for all workers: to be copied, not changed."""
-    base = tmp_path_factory.getbasetemp()
-    base = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    base = whole_run
     folder = base / f"demo-{datetime.now(ZoneInfo(TIME_ZONE)).date()}"
     with alone(base / "demo.lock"):
         if not folder.exists():

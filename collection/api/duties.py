@@ -192,8 +192,8 @@ def list_duties(  # noqa: PLR0913 - one parameter a filter
     stale = recompute_stale(access, today, access.vehicles().filter(**wanted.of_cars))
     of_state, first = urgency.value if urgency else "", state.value if state else ""
     rows = duties_in_order(access, wanted, today, state=of_state, first=first)
-    found = page(rows, limit, offset)
-    return found | {"items": [line_of(row, today) for row in found["items"]], "stale_cars": stale}
+    lines = page(rows, limit, offset)
+    return lines | {"items": [line_of(row, today) for row in lines["items"]], "stale_cars": stale}
 
 
 @operation(

@@ -14,13 +14,13 @@ def own_changes(facts: Mapping[str, Any]) -> Iterator[str]:
     """A clause for each that was added, changed or ended; it follows "Record:"."""
     for changed in grouped(facts, OWN).values():
         title = changed.get("title")
-        told = "; ".join(filter(None, (_clause(column, fact) for column, fact in changed.items())))
+        changes = "; ".join(filter(None, (_clause(column, fact) for column, fact in changed.items())))
         if title and not title["was"]:
-            yield f"{title['now']} added" + (f": {told}" if told else "")
+            yield f"{title['now']} added" + (f": {changes}" if changes else "")
         elif title:
-            yield f"{title['was']} is now called {title['now']}" + (f": {told}" if told else "")
+            yield f"{title['was']} is now called {title['now']}" + (f": {changes}" if changes else "")
         else:
-            yield f"an own duty: {told or 'another kind'}"
+            yield f"an own duty: {changes or 'another kind'}"
 
 
 def _clause(column: str, fact: Mapping[str, Any]) -> str:

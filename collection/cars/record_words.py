@@ -51,10 +51,10 @@ def record_lines(vehicle: Vehicle, edge: Edge, *, places: bool = True) -> list[R
 
 
 def _line(entry: RecordEntry, edge: Edge, places: bool) -> RecordLine:
-    told = (OPENED,) if entry.opening else tuple(_changes(entry.facts, edge, places))
+    changes = (OPENED,) if entry.opening else tuple(_changes(entry.facts, edge, places))
     day = timezone.localtime(entry.recorded_at).date()
     by = str(entry.by) if entry.by else "the upgrade of this programme"
-    return RecordLine(day, by, told, entry.get_basis_display(), entry.basis)
+    return RecordLine(day, by, changes, entry.get_basis_display(), entry.basis)
 
 
 def _changes(facts: Mapping[str, Any], edge: Edge, places: bool) -> Iterator[str]:
@@ -64,7 +64,7 @@ def _changes(facts: Mapping[str, Any], edge: Edge, places: bool) -> Iterator[str
         if name == BAY and not places:
             yield f"bay changed{_since(fact)}"
             continue
-        was, now = (_said(name, fact, side, edge) for side in ("was", "now"))
+        was, now = (_format_value(name, fact, side, edge) for side in ("was", "now"))
         yield f"{_label(name)} {_became(was, now, corrected='corrects' in fact)}{_since(fact)}"
     yield from rule_changes(facts)
     yield from own_changes(facts)
@@ -104,7 +104,7 @@ def _field(kind: str, column: str) -> "Field[Any, Any] | None":
     return next((each for each in model._meta.concrete_fields if each.name == column), None)
 
 
-def _said(name: str, fact: Mapping[str, Any], side: str, edge: Edge) -> str:
+def _format_value(name: str, fact: Mapping[str, Any], side: str, edge: Edge) -> str:
     """A value in words; empty where there is none."""
     value = fact[side]
     if value is None:

@@ -68,21 +68,21 @@ def first_anchors(history: Facts) -> dict[int, Facts]:
 
 def recorded_at(history: Facts) -> dict[int, datetime]:
     """When each chained entry says it was recorded."""
-    said = {entry["id"]: datetime.fromisoformat(entry["recorded_at"]) for entry in history["entries"]}
-    return {link["seq"]: said[link["entry"]] for link in history["links"] if link["entry"] in said}
+    times = {entry["id"]: datetime.fromisoformat(entry["recorded_at"]) for entry in history["entries"]}
+    return {link["seq"]: times[link["entry"]] for link in history["links"] if link["entry"] in times}
 
 
 def _in_time(history: Facts) -> Iterator[Fault]:
     """Entries whose time of recording is outside what the statements around them allow."""
-    said = recorded_at(history)
+    times = recorded_at(history)
     for seq, (anchor, since) in _windows(history).items():
-        if seq in said and since and said[seq] < datetime.fromisoformat(since) - CLOCK_GRACE:
-            text = f"Entry {seq} says it was recorded on {said[seq]:%Y-%m-%d}; a statement signed after that"
+        if seq in times and since and times[seq] < datetime.fromisoformat(since) - CLOCK_GRACE:
+            text = f"Entry {seq} says it was recorded on {times[seq]:%Y-%m-%d}; a statement signed after that"
             yield Fault("backdated", seq, f"{text}, on {since[:10]}, did not know it.")
         if (
-            seq in said
+            seq in times
             and anchor
-            and said[seq] > datetime.fromisoformat(anchor["statement"]["at"]) + CLOCK_GRACE
+            and times[seq] > datetime.fromisoformat(anchor["statement"]["at"]) + CLOCK_GRACE
         ):
             text = f"Entry {seq} says it was recorded after the {_title(anchor)}, which covers it already."
             yield Fault("anchor", seq, text)

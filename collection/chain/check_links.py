@@ -75,11 +75,11 @@ def _unharmed(chain: str, links: list[Facts]) -> Iterator[Fault]:
 
 
 def _entries(entries: list[Facts], links: list[Facts], withheld: Facts) -> Iterator[Fault]:
-    found = {entry["id"]: entry for entry in entries}
+    by_id = {entry["id"]: entry for entry in entries}
     written = {link["written"]: link["seq"] for link in links}
     strayed = [link for link in links if link.get("fields") and not _is_of(link, link["entry"])][:MOST_TRIES]
     for link in links:
-        entry = found.get(link["entry"])
+        entry = by_id.get(link["entry"])
         if entry is None and link["entry"] in withheld:
             yield from _digests(link)
         elif entry is None:

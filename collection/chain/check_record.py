@@ -10,18 +10,18 @@ from collection.chain.withholding import unknown_of_record
 
 def check_record(history: Facts) -> Iterator[Fault]:
     """A fault for each field that was changed without an entry; none where no entry opens the record."""
-    told = replay(history["entries"])
+    replayed = replay(history["entries"])
     stands = {name: value for name, value in history.get("record", {}).items() if value not in EMPTY}
     if history.get("withheld"):
         if stands:
             yield Fault("record", 0, "The record cannot be compared with its entries: some are left out.")
         return
-    if told is None or "record" not in history:
+    if replayed is None or "record" not in history:
         return
     unknown = unknown_of_record(history["links"])
-    for name in sorted((stands.keys() | told.keys()) - unknown):
-        if stands.get(name) != told.get(name):
-            here, there = _said(stands.get(name)), _said(told.get(name))
+    for name in sorted((stands.keys() | replayed.keys()) - unknown):
+        if stands.get(name) != replayed.get(name):
+            here, there = _format(stands.get(name)), _format(replayed.get(name))
             text = f"The record says of {field_words(name)}: {here}. Its entries say: {there}."
             yield Fault("record", 0, text)
 
@@ -38,7 +38,7 @@ def _parts(name: str) -> list[str]:
     return [first, *rest]
 
 
-def _said(value: object) -> str:
+def _format(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "empty" if value is None else str(value)

@@ -85,9 +85,9 @@ def _unknown_then(history: Facts, witness: Facts, reach: int, title: str) -> Ite
     statement = witness["statement"]
     until = datetime.fromisoformat(statement["at"]) - CLOCK_GRACE
     since = datetime.fromisoformat(statement["since"]) + CLOCK_GRACE if statement["since"] else None
-    said = recorded_at(history)
+    times = recorded_at(history)
     for seq, anchor in first_anchors(history).items():
-        if _by_another(history, anchor, witness) or seq <= reach or seq not in said:
+        if _by_another(history, anchor, witness) or seq <= reach or seq not in times:
             continue
-        if said[seq] < until and (reach or since is None or said[seq] > since):
+        if times[seq] < until and (reach or since is None or times[seq] > since):
             yield Fault("backdated", seq, f"Entry {seq} says it was recorded before {title}, which lacks it.")

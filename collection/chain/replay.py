@@ -63,9 +63,9 @@ def bay_line(records: Iterable[Entry], moves: Iterable[Move]) -> list[Fact]:
     """
     looked: list[Any] = []
     line: list[Fact] = []
-    told: list[tuple[Any, Any]] = [(move.written, move) for move in moves]
-    told += [(entry["recorded_at"], entry) for entry in records]
-    for _, each in sorted(told, key=lambda pair: pair[0]):
+    events: list[tuple[Any, Any]] = [(move.written, move) for move in moves]
+    events += [(entry["recorded_at"], entry) for entry in records]
+    for _, each in sorted(events, key=lambda pair: pair[0]):
         if isinstance(each, Move):
             _insert(line, each, looked)
             continue

@@ -91,8 +91,10 @@ def _remarks(history: Facts) -> Iterator[str]:
     yield from _withheld(history)
     yield from _late(history)
     yield from _another_car(history)
-    said = recorded_at(history)
-    turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier] - CLOCK_GRACE]
+    times = recorded_at(history)
+    turned = [
+        later for earlier, later in pairwise(sorted(times)) if times[later] < times[earlier] - CLOCK_GRACE
+    ]
     if turned:
         yield f"Chained later than their time of recording says: entries {_list(turned)}."
 
@@ -106,9 +108,9 @@ def _uncovered(history: Facts) -> Iterator[str]:
 
 def _keepers_word(history: Facts) -> Iterator[str]:
     """Entries much older, they claim, than the first statement that knew them: as a history typed today."""
-    first, said = first_anchors(history), recorded_at(history)
+    first, times = first_anchors(history), recorded_at(history)
     alone = [
-        seq for seq, recorded in said.items() if seq in first and _stated(first[seq]) - recorded > LATE_AFTER
+        seq for seq, recorded in times.items() if seq in first and _stated(first[seq]) - recorded > LATE_AFTER
     ]
     if alone:
         day = min(_stated(first[seq]) for seq in alone)
@@ -183,10 +185,10 @@ def _another_car(history: Facts) -> Iterator[str]:
 def _changes(before: Facts, after: Facts) -> Iterator[str]:
     for name in before:
         if before[name] != after[name]:
-            said: list[Any] = [
+            values: list[Any] = [
                 value if value not in ("", None) else "nothing" for value in (before[name], after[name])
             ]
-            yield f"{name.replace('_', ' ')} from {said[0]} to {said[1]}"
+            yield f"{name.replace('_', ' ')} from {values[0]} to {values[1]}"
 
 
 def _list(numbers: list[int]) -> str:

@@ -268,7 +268,7 @@ def _moves(scene: Scene) -> None:
         )
 
 
-def _found_drain(scene: Scene) -> None:
+def _drain_explained(scene: Scene) -> None:
     """A radio that never sleeps; somebody photographed the meter and kept the bill of the battery before."""
     entry = scene.diary.write(
         scene.cars["KM 1091"],
@@ -327,6 +327,6 @@ STORIES: tuple[Callable[[Scene], None], ...] = (
     _tags,
     _arrivals,
     _moves,
-    _found_drain,
+    _drain_explained,
     _findings,
 )

@@ -124,14 +124,14 @@ def _across(row: _Row, begin: float) -> dict[int, Rect]:
 
 def in_front(keys: Iterable[int], fronts: Mapping[int, Sequence[int]]) -> list[int]:
     """Every bay on the way out of these, the nearest to the door first, through empty bays as well."""
-    found: dict[int, None] = {}
+    ahead: dict[int, None] = {}
 
     def reach(key: int, path: frozenset[int]) -> None:
         for front in fronts.get(key, ()):
-            if front not in path and front not in found:
+            if front not in path and front not in ahead:
                 reach(front, path | {key})
-                found[front] = None
+                ahead[front] = None
 
     for key in keys:
         reach(key, frozenset())
-    return list(found)
+    return list(ahead)

@@ -40,10 +40,10 @@ class Days:
     @property
     def months(self) -> list[float]:
         """Where each month begins, but for the first."""
-        at, found = self.first.replace(day=1), []
+        at, starts = self.first.replace(day=1), []
         while (at := (at + MORE_THAN_A_MONTH).replace(day=1)) <= self.last:
-            found.append(self.x(at))
-        return found
+            starts.append(self.x(at))
+        return starts
 
     @property
     def years(self) -> list[float]:

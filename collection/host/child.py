@@ -34,13 +34,13 @@ def main(work: str, parent: str, cpu_s: str, memory: str) -> None:
     out = os.fdopen(os.dup(1), "wb", buffering=0)
     os.dup2(2, 1)  # what a library prints is no frame
 
-    def say(kind: bytes, said: bytes) -> None:
-        out.write(kind + len(said).to_bytes(LENGTH, "big"))
-        for start in range(0, len(said), 1 << 20):
-            out.write(said[start : start + (1 << 20)])
+    def send(kind: bytes, payload: bytes) -> None:
+        out.write(kind + len(payload).to_bytes(LENGTH, "big"))
+        for start in range(0, len(payload), 1 << 20):
+            out.write(payload[start : start + (1 << 20)])
 
     def tell(words: str) -> None:
-        say(TOLD, words.encode())
+        send(TOLD, words.encode())
 
     try:
         size = int.from_bytes(sys.stdin.buffer.read(LENGTH), "big")
@@ -49,13 +49,13 @@ def main(work: str, parent: str, cpu_s: str, memory: str) -> None:
         act: Work = getattr(import_module(module), name)
         answer, data = act(sys.stdin.buffer.read(), facts, tell)
         words = json.dumps(answer).encode()
-        say(ANSWER, len(words).to_bytes(LENGTH, "big") + words + data)
+        send(ANSWER, len(words).to_bytes(LENGTH, "big") + words + data)
     except Refused as fault:
-        say(REFUSED, str(fault).encode())
+        send(REFUSED, str(fault).encode())
     except MemoryError:
-        say(NO_ROOM, b"")
+        send(NO_ROOM, b"")
     except Exception:  # whatever a file does to its reader is told above
-        say(BROKEN, traceback.format_exc()[-MOST_TRACE:].encode())
+        send(BROKEN, traceback.format_exc()[-MOST_TRACE:].encode())
 
 
 def _confine(parent: int, cpu_s: int, memory: int) -> None:

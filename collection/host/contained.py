@@ -77,14 +77,14 @@ def read_apart(
     ``tell`` hears what it says on the way. Refused, in words, where the file is not taken.
     """
     with _place(share) as place, tempfile.TemporaryFile() as sent:
-        said = json.dumps(facts).encode()
-        for part in (len(said).to_bytes(LENGTH, "big"), said, data):
+        payload = json.dumps(facts).encode()
+        for part in (len(payload).to_bytes(LENGTH, "big"), payload, data):
             sent.write(part)
         sent.flush()
         sent.seek(0)
-        told = (f"{work.__module__}:{work.__name__}", os.getpid(), share.cpu_s, share.memory)
+        arguments = (f"{work.__module__}:{work.__name__}", os.getpid(), share.cpu_s, share.memory)
         child = subprocess.Popen(  # noqa: S603 - ourselves
-            [sys.executable, "-s", "-m", "collection.host.child", *map(str, told)],
+            [sys.executable, "-s", "-m", "collection.host.child", *map(str, arguments)],
             stdin=sent,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -1,11 +1,12 @@
 """The care log: it only grows. The database itself refuses to change or delete an entry."""
 
 import uuid
+from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.db import models
-from django.db.models import QuerySet
+from django.db.models import BooleanField, F, Func, QuerySet, Subquery
 
 from collection.models.choices import CareKind, care_kinds, quantity_kinds
 from collection.models.people import Person
@@ -71,6 +72,27 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_quantity_display()} {self.value:g}"
+
+
+class _Among(Func):
+    """Whether a key is among those that a subquery gives.
+
+    PostgreSQL is made to take these keys first and then each by the index. Left to join, it reads the
+    readings of every car where it has no statistics yet, and for forty cars even where it has.
+    """
+
+    template, arg_joiner, output_field = "%(expressions)s", " IN ", BooleanField()
+
+    def as_postgresql(self, compiler: Any, connection: Any, **context: Any) -> Any:
+        """The keys as an array, whose length the planner takes for short."""
+        shape = {"template": "%(expressions)s)", "arg_joiner": " = ANY(ARRAY"}
+        return self.as_sql(compiler, connection, **shape, **context)
+
+
+def readings_of(vehicles: Iterable[int | Vehicle]) -> QuerySet[Reading]:
+    """What was measured at these cars, in entries that stand and in others."""
+    entries = Entry.objects.filter(vehicle__in=vehicles).order_by()
+    return Reading.objects.filter(_Among(F("entry"), Subquery(entries.values("pk"))))
 
 
 def effective(entries: QuerySet[Entry]) -> QuerySet[Entry]:

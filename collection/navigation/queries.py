@@ -19,7 +19,7 @@ RECENT, LOOKED_THROUGH = 8, 60  # cars, and the entries in which they are looked
 
 
 @dataclass(frozen=True)
-class Found:
+class Matches:
     """What fits every word, the first few of each sort, and whether there were more of any."""
 
     cars: list[Vehicle]
@@ -35,7 +35,7 @@ class Found:
         return len(self.cars) + len(self.owners) + len(self.bays) + len(self.notes) + len(self.entries)
 
 
-def find(access: Access, text: str) -> Found:
+def find(access: Access, text: str) -> Matches:
     """What holds every word of the text; a car that left storage is found too."""
     words = text.split()
     cars = access.vehicles().select_related("owner", "bay__building")
@@ -52,7 +52,7 @@ def find(access: Access, text: str) -> Found:
     }
     some: dict[str, list[Any]] = {name: list(rows[: MOST + 1]) for name, rows in sorts.items()}
     more = any(len(rows) > MOST for rows in some.values())
-    return Found(**{name: rows[:MOST] for name, rows in some.items()}, more=more)
+    return Matches(**{name: rows[:MOST] for name, rows in some.items()}, more=more)
 
 
 def recent(access: Access) -> list[Vehicle]:

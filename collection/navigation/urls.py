@@ -6,5 +6,5 @@ from collection.navigation import views
 
 urlpatterns = [
     path("setup/", views.setup, name="setup"),
-    path("find/", views.found, name="find"),
+    path("find/", views.search, name="find"),
 ]

@@ -20,12 +20,12 @@ def setup(request: AccessRequest) -> HttpResponse:
 
 @require_safe
 @needs(SEE_CARS)
-def found(request: AccessRequest) -> HttpResponse:
+def search(request: AccessRequest) -> HttpResponse:
     """Whatever holds every word, sort by sort."""
     text = " ".join(request.GET.get("q", "")[:LONGEST].split())
     context = {
         "text": text,
-        "found": find(request.access, text) if text else None,
+        "matches": find(request.access, text) if text else None,
         "recent": [] if text else recent(request.access),
         "most": MOST,
     }

@@ -21,10 +21,10 @@ MOVED = (
 )
 
 
-def lead_on(request: HttpRequest, *, to: str, rest: str, **found: str) -> HttpResponsePermanentRedirect:
+def lead_on(request: HttpRequest, *, to: str, rest: str, **parts: str) -> HttpResponsePermanentRedirect:
     """The same page under the name that it has now; 308, so that what a form sent is sent again."""
     query = request.META.get("QUERY_STRING", "")
-    address = to.format(**found) + rest + (f"?{query}" if query else "")
+    address = to.format(**parts) + rest + (f"?{query}" if query else "")
     return HttpResponsePermanentRedirect(address, preserve_request=True)
 
 

@@ -27,7 +27,7 @@ HERE = Path(__file__).parent
 EXAMPLES = int(os.environ.get("LONGSTAND_API_EXAMPLES", "0"))
 FEW = 2
 HOOKS = {"SCHEMATHESIS_HOOKS": "tests.api.schemathesis_hooks", "PYTHONPATH": str(settings.BASE_DIR)}
-SECONDS = 60  # policy: of the suite; each case is whole, only fewer fit on a slow machine
+SECONDS = 30  # policy: of the suite; each case is whole, only fewer fit on a slow machine
 STARTS_WITHIN_SECONDS = 120
 CLIENT = "made_client"
 # nothing is formatted afterwards, and the bytes of files stay bytes
@@ -73,10 +73,10 @@ def served(tmp_path_factory):
             text=True,
         )
         try:
-            said = process.stdout.readline()
-            assert said, (tmp_path / "log").read_text()
+            line = process.stdout.readline()
+            assert line, (tmp_path / "log").read_text()
             listens(port)
-            yield f"http://127.0.0.1:{port}", json.loads(said)
+            yield f"http://127.0.0.1:{port}", json.loads(line)
         finally:
             process.kill()
             process.wait(30)
@@ -93,15 +93,15 @@ def send(address, token, key, body):
 
 
 def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same(served):
-    address, said = served
-    log = f"{address}/api/v1/cars/{said['keys']['car_id']}/entries"
+    address, facts = served
+    log = f"{address}/api/v1/cars/{facts['keys']['car_id']}/entries"
     body = {"kind": "note", "note": "sent by many at once"}
     with ThreadPoolExecutor(AT_ONCE) as many:  # more would be told to come again
-        answers = list(many.map(lambda _: send(log, said["token"], "many-at-once-1", body), range(16)))
+        answers = list(many.map(lambda _: send(log, facts["token"], "many-at-once-1", body), range(16)))
     assert {status for status, _ in answers} == {201}
     assert len({answer for _, answer in answers}) == 1
     asked = urllib.request.Request(  # noqa: S310 - our own address
-        f"{address}/api/v1/entries?kind=note&limit=500", headers={"Authorization": f"Bearer {said['token']}"}
+        f"{address}/api/v1/entries?kind=note&limit=500", headers={"Authorization": f"Bearer {facts['token']}"}
     )
     with urllib.request.urlopen(asked, timeout=120) as answer:  # noqa: S310 - likewise
         notes = [one["note"] for one in json.load(answer)["items"]]
@@ -111,7 +111,7 @@ def test_the_same_write_many_times_at_once_is_written_once_and_answered_the_same
 @pytest.fixture
 def client(served, tmp_path, monkeypatch):
     """A client made from the description, signed in; its package is imported by its name."""
-    address, said = served
+    address, facts = served
     (tmp_path / "how.yml").write_text(HOW_TO_MAKE)
     made = subprocess.run(  # noqa: S603 - our own command line
         [
@@ -134,7 +134,7 @@ def client(served, tmp_path, monkeypatch):
     assert made.returncode == 0, made.stdout + made.stderr
     monkeypatch.syspath_prepend(tmp_path)
     signed_in = part("client").AuthenticatedClient(
-        address, said["token"], raise_on_unexpected_status=True, timeout=120
+        address, facts["token"], raise_on_unexpected_status=True, timeout=120
     )
     with signed_in as open_client:
         yield open_client
@@ -179,7 +179,7 @@ def test_a_client_made_from_the_description_writes_reads_and_walks_pages(served,
 
 
 def test_the_api_keeps_to_its_description(served, tmp_path):
-    address, said = served
+    address, facts = served
     phases = "examples,coverage,fuzzing,stateful" if EXAMPLES else "examples,fuzzing,stateful"
     limit = [] if EXAMPLES else ["--max-time", str(SECONDS)]
     tried = subprocess.run(  # noqa: S603 - our own command line
@@ -190,7 +190,7 @@ def test_the_api_keeps_to_its_description(served, tmp_path):
             "run",
             f"{address}/api/v1/openapi.json",
             "--header",
-            f"Authorization: Bearer {said['token']}",
+            f"Authorization: Bearer {facts['token']}",
             "--phases",
             phases,
             "--max-examples",

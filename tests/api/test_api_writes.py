@@ -43,12 +43,12 @@ def test_an_entry_is_stored_chained_and_moves_the_dates(program, path, car):
     before = DutyRow.objects.get(vehicle=car, duty="run_up").due
     answer = program.post(path, RUN)
     assert answer.status_code == 201
-    told, entry = answer.json(), Entry.objects.get()
-    assert told["id"] == str(entry.pk)
+    stored, entry = answer.json(), Entry.objects.get()
+    assert stored["id"] == str(entry.pk)
     assert entry.details == RUN["details"]
-    assert told["done_at"].endswith("Z")
+    assert stored["done_at"].endswith("Z")
     assert DutyRow.objects.get(vehicle=car, duty="run_up").due > before
-    assert program.get(f"{path}/{entry.pk}").json() == told
+    assert program.get(f"{path}/{entry.pk}").json() == stored
 
 
 def test_readings_are_stored_in_si_units_and_told_with_their_unit(program, path):
@@ -110,10 +110,10 @@ def test_an_entry_of_before_is_chained_and_verifies(program, path, car):
 
 
 def test_findings_and_answers_of_before_are_written_too(program, car):
-    found_at, seen_at = "2026-05-01T09:00:00+02:00", "2026-05-02T17:00:00-05:00"
-    found = program.post(f"/cars/{car.pk}/findings", {"found": "Damage", "done_at": found_at})
-    assert (found.status_code, found.json()["done_at"]) == (201, "2026-05-01T07:00:00Z")
-    answer = f"/cars/{car.pk}/findings/{found.json()['id']}/answer"
+    finding_at, seen_at = "2026-05-01T09:00:00+02:00", "2026-05-02T17:00:00-05:00"
+    finding = program.post(f"/cars/{car.pk}/findings", {"found": "Damage", "done_at": finding_at})
+    assert (finding.status_code, finding.json()["done_at"]) == (201, "2026-05-01T07:00:00Z")
+    answer = f"/cars/{car.pk}/findings/{finding.json()['id']}/answer"
     seen = program.post(answer, {"words": "beaten out", "done_at": seen_at})
     assert (seen.status_code, seen.json()["done_at"]) == (201, "2026-05-02T22:00:00Z")
 
@@ -255,12 +255,12 @@ def test_a_withdrawal_takes_it_out(program, path, car):
 
 
 def test_a_finding_hangs_its_tag_and_is_seen_to(program, car):
-    found = program.post(f"/cars/{car.pk}/findings", {"found": "Petrol leak", "words": "left side"}).json()
-    assert [one["id"] for one in program.get(f"/cars/{car.pk}/findings").json()] == [found["id"]]
+    finding = program.post(f"/cars/{car.pk}/findings", {"found": "Petrol leak", "words": "left side"}).json()
+    assert [one["id"] for one in program.get(f"/cars/{car.pk}/findings").json()] == [finding["id"]]
     (tag,) = program.get(f"/cars/{car.pk}/tags").json()
     assert tag["details"]["tag"] == "danger"
     sent = {"words": "hose renewed"}
-    assert program.post(f"/cars/{car.pk}/findings/{found['id']}/answer", sent).status_code == 201
+    assert program.post(f"/cars/{car.pk}/findings/{finding['id']}/answer", sent).status_code == 201
     assert program.get(f"/cars/{car.pk}/findings").json() == []
 
 
@@ -299,9 +299,9 @@ REFUSED = [
 def test_what_is_refused_names_the_field_and_nothing_is_stored(program, path, sent, field):
     answer = program.post(path, sent)
     assert answer.status_code == 422, answer.content
-    told = answer.json()
-    assert told["errors"][0]["field"] == field, told
-    assert told["errors"][0]["detail"]
+    stored = answer.json()
+    assert stored["errors"][0]["field"] == field, stored
+    assert stored["errors"][0]["detail"]
     assert not Entry.objects.exists()
     assert not ApiWrite.objects.exists()
 

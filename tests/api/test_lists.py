@@ -149,8 +149,8 @@ def test_what_is_due_comes_by_urgency_page_by_page_whole_and_once(barn, keeper, 
 def test_the_names_that_were_promised_first_are_still_told_and_asked_for(barn, keeper, manager, program):
     add_cars(barn, keeper, range(3))
     listed = all_pages(program, "/duties", 500)
-    told = {(line.vehicle.pk, line.duty): line.first_state for line in _lines(manager)}
-    assert {(one["car_id"], one["duty"]): one["state"] for one in listed} == told
+    states = {(line.vehicle.pk, line.duty): line.first_state for line in _lines(manager)}
+    assert {(one["car_id"], one["duty"]): one["state"] for one in listed} == states
     for state in FIRST_STATES:
         asked = all_pages(program, "/duties", 500, state=state)
         assert asked == [one for one in listed if one["state"] == state]

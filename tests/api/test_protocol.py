@@ -33,12 +33,12 @@ def problem_of(answer, status):
     """The refusal in its one form."""
     assert answer.status_code == status, answer.content
     assert answer["Content-Type"] == MEDIA_TYPE
-    told = answer.json()
-    assert told["status"] == status
-    assert told["title"] == KINDS[status][0]
-    assert told["type"] == f"/api/docs/#problem-{status}"
-    assert told["detail"]
-    return told
+    body = answer.json()
+    assert body["status"] == status
+    assert body["title"] == KINDS[status][0]
+    assert body["type"] == f"/api/docs/#problem-{status}"
+    assert body["detail"]
+    return body
 
 
 # methods, types
@@ -219,11 +219,11 @@ def test_the_description_is_not_sent_twice(db):
 
 def links_of(answer):
     """Relations to addresses, as any reader of RFC 8288 finds them."""
-    found = {}
+    links = {}
     for link in answer["Link"].split(", "):
         target, relation = link.split("; ")
-        found[relation.removeprefix('rel="').removesuffix('"')] = target.strip("<>")
-    return found
+        links[relation.removeprefix('rel="').removesuffix('"')] = target.strip("<>")
+    return links
 
 
 def follow(program, target):

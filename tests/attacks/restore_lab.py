@@ -62,8 +62,8 @@ def in_a_child(work):
             os.write(into, json.dumps({"error": repr(error)}).encode())
         os._exit(0)
     os.close(into)
-    with os.fdopen(out, "rb") as said:
-        data = said.read()
+    with os.fdopen(out, "rb") as pipe:
+        data = pipe.read()
     os.waitpid(child, 0)
     return json.loads(data) if data else None
 
@@ -195,9 +195,9 @@ def main(model, backup, stage, rounds, seed):
     lab.set_up()
     touches = lab.restore()
     names = [function.__name__ for function in switching.STEPS]
-    said = [lab.round(step=name) for name in (*names, "finish")]
+    rounds = [lab.round(step=name) for name in (*names, "finish")]
     chance = random.Random(seed)  # noqa: S311 - the same kills each time
     for _ in range(rounds):
         again = chance.choice((0, 0, chance.randint(1, 12)))
-        said.append(lab.round(at=chance.randint(1, touches), again=again))
-    return {"touches": touches, "rounds": said}
+        rounds.append(lab.round(at=chance.randint(1, touches), again=again))
+    return {"touches": touches, "rounds": rounds}

@@ -83,8 +83,8 @@ def test_its_counts_are_those_of_its_rows(rows):
     counts = Counter()
     for row in rows:
         counts[row["answer"]] += len(row["numbers"])
-    said = [
+    stated = [
         int(number) for number in re.findall(r"\d+", TABLE.read_text().split("<p>")[2].partition("</p>")[0])
     ]
     kinds = ("Held.", "Held, no test.", "Not, or not wholly.", "Does not apply.")
-    assert said == [sum(counts.values()), *(counts[kind] for kind in kinds)]
+    assert stated == [sum(counts.values()), *(counts[kind] for kind in kinds)]

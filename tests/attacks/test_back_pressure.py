@@ -92,9 +92,9 @@ def people(behind):
 
 def ask(front, environ):
     """The status, as the web server hears it."""
-    said = []
-    b"".join(front(environ, lambda status, _headers: said.append(int(status.split()[0]))))
-    return said[0]
+    statuses = []
+    b"".join(front(environ, lambda status, _headers: statuses.append(int(status.split()[0]))))
+    return statuses[0]
 
 
 def filled(front, behind, people):

@@ -29,8 +29,8 @@ def read(act, data=b"", share=SHARE, **facts):
 def test_what_goes_in_comes_back_and_no_secret_goes_along(monkeypatch):
     monkeypatch.setenv("LONGSTAND_SECRET_KEY", "secret")
     heard = []
-    found, data = read_apart(work.echo, b"\0x" * 99, {"a": [1, "漢"]}, share=SHARE, tell=heard.append)
-    assert (found, data, heard) == ({"facts": {"a": [1, "漢"]}, "key": None}, b"\0x" * 99, ["at work"])
+    echoed, data = read_apart(work.echo, b"\0x" * 99, {"a": [1, "漢"]}, share=SHARE, tell=heard.append)
+    assert (echoed, data, heard) == ({"facts": {"a": [1, "漢"]}, "key": None}, b"\0x" * 99, ["at work"])
 
 
 @pytest.mark.parametrize(

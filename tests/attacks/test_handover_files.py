@@ -60,5 +60,5 @@ def test_an_archive_that_would_swell_is_refused(what):
     brought = unpack_apart(data, ())
     assert brought.facts is None
     assert not brought.files
-    said = " ".join(fault.text for fault in brought.verdict.faults)
-    assert any(word in said for word in words.split("|")), said
+    faults = " ".join(fault.text for fault in brought.verdict.faults)
+    assert any(word in faults for word in words.split("|")), faults

@@ -22,7 +22,7 @@ PASSWORD, NEW = "long-enough-pass", "cold-hands-warm-engine"
 NOW = datetime.now(UTC)
 
 
-def said(response):
+def text_of(response):
     return response.content.decode()
 
 
@@ -71,33 +71,33 @@ def blind(text, email):
 def test_inviting_says_the_same_of_an_address_that_is_known_elsewhere(
     client_as, manager, outsider, sends_mail
 ):
-    told = []
+    answers = []
     with override_settings(SENDS_MAIL=sends_mail):
         for email in (outsider.email, "nobody@nowhere.example"):
             client = client_as(manager)
             answer = client.post(reverse("member_new"), {"email": email, "role": "viewer"}, follow=True)
-            told.append(blind(said(answer), email))
+            answers.append(blind(text_of(answer), email))
             Invitation.objects.all().delete()
-    assert told[0] == told[1]
+    assert answers[0] == answers[1]
     assert [len(message.to) for message in mail.outbox] == ([1, 1] if sends_mail else [])
     said_by_mail = {blind(message.body, message.to[0]) for message in mail.outbox}
     assert len(said_by_mail) == (1 if sends_mail else 0)
 
 
 def test_the_page_of_a_link_says_the_same_of_both(client_as, manager, outsider):
-    told = [
-        blind(said(Client().get(link_for(client_as(manager), email))), email)
+    answers = [
+        blind(text_of(Client().get(link_for(client_as(manager), email))), email)
         for email in (outsider.email, "nobody@nowhere.example")
     ]
-    assert told[0] == told[1]
+    assert answers[0] == answers[1]
 
 
 def test_a_manager_takes_no_sign_in_over_by_inviting_its_address(client_as, manager, outsider, barn):
     link = link_for(client_as(manager), outsider.email, "manager")
     answer = Client().post(link, {"name": "Imposter", "password": NEW, "again": NEW})
-    assert "cannot be used" in said(answer)
+    assert "cannot be used" in text_of(answer)
     mine = client_as(manager)
-    assert "then open the link again" in said(mine.post(link)), "nor with their own sign-in"
+    assert "then open the link again" in text_of(mine.post(link)), "nor with their own sign-in"
     outsider.refresh_from_db()
     assert outsider.check_password(PASSWORD)
     assert outsider.name != "Imposter"
@@ -126,13 +126,13 @@ def test_nothing_on_a_members_page_says_what_else_they_are(client_as, manager, b
     plain, busy = make_person("one@hollin.example", barn, "staff"), make_operator("two@hollin.example")
     Membership.objects.create(person=busy, organisation=barn, role="staff")
     Membership.objects.create(person=busy, organisation=other_barn, role="manager")
-    told = []
+    answers = []
     for person in (plain, busy):
         page = reverse("member_edit", args=[person.memberships.get(organisation=barn).pk])
-        text = said(client_as(manager).get(page)).replace(person.name, "NAME")
+        text = text_of(client_as(manager).get(page)).replace(person.name, "NAME")
         number = str(person.memberships.get(organisation=barn).pk)
-        told.append(blind(text, person.email).replace(f"/{number}/", "/N/"))
-    assert told[0] == told[1]
+        answers.append(blind(text, person.email).replace(f"/{number}/", "/N/"))
+    assert answers[0] == answers[1]
 
 
 # links
@@ -228,7 +228,7 @@ def test_the_owner_of_an_address_is_not_shut_out_by_guesses_from_elsewhere(keepe
         bad = from_network(f"203.0.113.{each}")
         for _ in range(3):
             enter(bad, keeper.email, "wrong")
-    assert "Too many tries" in said(enter(from_network("203.0.113.9"), keeper.email)), "the guesser waits"
+    assert "Too many tries" in text_of(enter(from_network("203.0.113.9"), keeper.email)), "the guesser waits"
     assert enter(from_network("192.0.2.1"), keeper.email).status_code == 302, "any other network does not"
     assert enter(desk, keeper.email).status_code == 302, "nor does a browser that was in before"
 
@@ -239,7 +239,7 @@ def test_not_even_from_the_same_network_where_the_browser_is_known(keeper, behin
     desk.post(reverse("sign_out"))
     for _ in range(15):
         enter(bad, keeper.email, "wrong")
-    assert "Too many tries" in said(enter(bad, keeper.email))
+    assert "Too many tries" in text_of(enter(bad, keeper.email))
     assert enter(desk, keeper.email).status_code == 302
 
 
@@ -249,7 +249,7 @@ def test_a_known_browser_guesses_no_more_than_others(keeper):
     desk.post(reverse("sign_out"))
     for _ in range(tries.FREE + 1):
         enter(desk, keeper.email, "wrong")
-    assert "Too many tries" in said(enter(desk, keeper.email))
+    assert "Too many tries" in text_of(enter(desk, keeper.email))
 
 
 def test_a_made_up_cookie_is_no_known_browser(keeper):
@@ -257,14 +257,14 @@ def test_a_made_up_cookie_is_no_known_browser(keeper):
     bad.cookies["longstand_device"] = "x:y:z"
     for _ in range(tries.FREE + 1):
         enter(bad, keeper.email, "wrong")
-    assert "Too many tries" in said(enter(bad, keeper.email))
+    assert "Too many tries" in text_of(enter(bad, keeper.email))
 
 
 def test_a_new_password_by_mail_is_the_way_back(client, keeper):
     for _ in range(tries.FREE + 1):
         enter(client, keeper.email, "wrong")
     with override_settings(SENDS_MAIL=True):
-        assert "is forgotten" in said(enter(client, keeper.email))
+        assert "is forgotten" in text_of(enter(client, keeper.email))
         client.post(reverse("account_reset_password"), {"email": keeper.email})
     link = re.search(r"https?://testserver(\S+)", mail.outbox[-1].body)[1]
     form = client.get(link, follow=True).redirect_chain[-1][0]
@@ -288,7 +288,7 @@ def test_a_new_browser_is_written_of_and_shown(client, keeper):
     enter(Client(headers={"user-agent": "Somebody else's"}), keeper.email)
     assert mail.outbox[-1].to == [keeper.email]
     assert "a browser that you have not used before" in mail.outbox[-1].body
-    page = said(client.get(reverse("me")))
+    page = text_of(client.get(reverse("me")))
     assert "Somebody else&#x27;s" in page
     assert "new browser" in page
 
@@ -309,7 +309,7 @@ def test_no_cookie_of_a_browser_is_stored_or_in_the_personal_file(client, keeper
     cookie = client.cookies["longstand_device"].value
     assert client.cookies["longstand_device"]["httponly"]
     assert cookie.split(":")[0] not in str(SignIn.objects.values_list())
-    assert SignIn.objects.get().device not in said(client.get(reverse("my_data")))
+    assert SignIn.objects.get().device not in text_of(client.get(reverse("my_data")))
 
 
 # operators
@@ -338,15 +338,17 @@ def test_an_operator_hands_over_and_is_none_any_more(operator, keeper):
     client.post(reverse("operators"), {"what": "hand", "hand-email": keeper.email})
     assert client.get(reverse("operators")).status_code == 403
     assert confirmed(keeper).get(reverse("operators")).status_code == 200
-    page = said(confirmed(keeper).get(reverse("operators")))
+    page = text_of(confirmed(keeper).get(reverse("operators")))
     assert operator.email in page, "who was it before stays to be seen"
 
 
 def test_the_last_operator_cannot_be_ended(operator, keeper):
     client, grant = confirmed(operator), Operator.objects.get()
     sent = {"what": "end", "grant": grant.pk}
-    assert "last operator" in said(client.post(reverse("operators"), sent, follow=True))
-    assert "last operator" in said(client.post(reverse("sign_in_edit", args=[operator.pk]), {"what": "open"}))
+    assert "last operator" in text_of(client.post(reverse("operators"), sent, follow=True))
+    assert "last operator" in text_of(
+        client.post(reverse("sign_in_edit", args=[operator.pk]), {"what": "open"})
+    )
     closed = make_operator("closed@machine.example")
     Person.objects.filter(pk=closed.pk).update(is_active=False)
     with pytest.raises(ValidationError, match="last operator"):
@@ -383,7 +385,7 @@ def test_a_closed_sign_in_is_out_at_once_and_runs_nothing(operator, keeper):
     enter(inside, keeper.email)
     confirmed(operator).post(reverse("sign_in_edit", args=[keeper.pk]), {"what": "open"})
     assert not is_in(inside)
-    assert "has been closed" in said(inside.get(enter(inside, keeper.email).url))
+    assert "has been closed" in text_of(inside.get(enter(inside, keeper.email).url))
 
 
 def test_an_operator_opens_an_organisation_and_cannot_enter_one_that_has_a_manager(operator, manager, barn):
@@ -395,7 +397,7 @@ def test_an_operator_opens_an_organisation_and_cannot_enter_one_that_has_a_manag
     assert third.memberships.get().role == "manager"
     for organisation in (third, barn):
         again = {"what": "again", "organisation": organisation.pk, "again-email": operator.email}
-        assert "has a manager" in said(client.post(reverse("organisations"), again))
+        assert "has a manager" in text_of(client.post(reverse("organisations"), again))
     assert not Invitation.objects.filter(email=operator.email).exists()
     assert client.get(reverse("cars")).status_code == 403
 
@@ -407,7 +409,7 @@ def test_without_mail_an_operator_hands_over_a_link_that_renews_a_password_once(
     form = client.get(link, follow=True).redirect_chain[-1][0]
     assert client.post(form, {"password1": NEW, "password2": NEW, "tokens": "on"}).status_code == 302
     assert enter(client, keeper.email, NEW).status_code == 302
-    assert "no longer works" in said(Client().get(link, follow=True))
+    assert "no longer works" in text_of(Client().get(link, follow=True))
 
 
 def test_the_first_manager_of_an_installation_is_its_operator(db):

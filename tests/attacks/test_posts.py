@@ -57,17 +57,17 @@ def row_of(name, field):
 
 def holds():
     """How many rows of each organisation's own point at rows of another: by table, field and target."""
-    found = {}
+    foreign_keys = {}
     for model in apps.get_app_config("collection").get_models(include_auto_created=True):
         for field in model._meta.concrete_fields:
             if isinstance(field, models.ForeignKey):
                 for pk, to in model._base_manager.filter(**{f"{field.name}__isnull": False}).values_list(
                     "pk", field.attname
                 ):
-                    found.setdefault((field.related_model.__name__, to), set()).add(
+                    foreign_keys.setdefault((field.related_model.__name__, to), set()).add(
                         (model.__name__, pk, field.name)
                     )
-    return found
+    return foreign_keys
 
 
 @pytest.mark.parametrize("person", ["manager", "keeper"])

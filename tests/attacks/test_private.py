@@ -20,7 +20,7 @@ PLACE = ("Mill Lane 3", "Side gate", "Ring the guard")
 PHONE = "0555 1234"
 
 
-def said(response):
+def text_of(response):
     return (b"".join(response.streaming_content) if response.streaming else response.content).decode()
 
 
@@ -29,7 +29,7 @@ def page_of(car):
 
 
 def asked(client, car):
-    return said(client.post(page_of(car), {"what": "show"}))
+    return text_of(client.post(page_of(car), {"what": "show"}))
 
 
 def all_in(texts, page):
@@ -132,7 +132,7 @@ def test_no_page_that_is_only_opened_holds_them(client_as, manager, noted):
     urls += [reverse(name) for name in ("due", "cars", "week", "floor_plan", "places", "people", "labels")]
     urls += [reverse("site_private", args=[noted.bay.building.site_id]), reverse("private_showings")]
     for url in urls:
-        assert none_in(secrets, said(client.get(url))), url
+        assert none_in(secrets, text_of(client.get(url))), url
 
 
 def test_each_showing_is_kept_and_managers_see_it(client_as, manager, keeper, noted):
@@ -142,7 +142,7 @@ def test_each_showing_is_kept_and_managers_see_it(client_as, manager, keeper, no
         ("written", keeper, noted),
         ("shown", keeper, noted),
     ]
-    page = said(client_as(manager).get(reverse("private_showings")))
+    page = text_of(client_as(manager).get(reverse("private_showings")))
     assert "Keeper" in page
     assert "Written down" in page
     assert client_as(keeper).get(reverse("private_showings")).status_code == 403
@@ -153,16 +153,16 @@ def test_a_showing_is_kept_from_caches_and_from_the_other_organisation(client_as
     answer = client_as(manager).post(page_of(noted), {"what": "show"})
     assert "no-store" in answer["Cache-Control"]
     assert client_as(outsider).post(page_of(noted), {"what": "show"}).status_code == 404
-    assert "Wendlow" not in said(client_as(outsider).get(reverse("private_showings")))
+    assert "Wendlow" not in text_of(client_as(outsider).get(reverse("private_showings")))
 
 
 def test_a_site_is_shown_and_written_by_its_managers(client_as, manager, keeper, noted):
     site = noted.bay.building.site
     url = reverse("site_private", args=[site.pk])
-    assert all_in(PLACE, said(client_as(keeper).post(url, {"what": "show"})))
+    assert all_in(PLACE, text_of(client_as(keeper).post(url, {"what": "show"})))
     assert client_as(keeper).post(url, {"what": "save", "address": "x"}).status_code == 403
     client_as(manager).post(url, {"what": "save", "address": "Mill Lane 4"})
-    assert "Mill Lane 4" in said(client_as(manager).post(url, {"what": "show"}))
+    assert "Mill Lane 4" in text_of(client_as(manager).post(url, {"what": "show"}))
 
 
 # in no file
@@ -176,7 +176,7 @@ def test_they_are_in_no_file(client_as, manager, keeper, noted):
     urls += [reverse("everything_as", args=["json"]) + more for more in ("", "?private=1")]
     urls += [reverse("proof", args=[noted.pk]) + "?as=file", reverse("my_data")]
     for url in urls:
-        assert none_in(secrets, said(client.get(url))), url
+        assert none_in(secrets, text_of(client.get(url))), url
     assert none_in(secrets, json.dumps(about_person(keeper), default=str))
     assert "sealed" not in json.dumps(about_person(keeper), default=str)
 

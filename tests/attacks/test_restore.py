@@ -30,7 +30,7 @@ from tests.operations.test_backup import rewritten
 from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
 from tests.postgresql import MIGRATED, postgresql, unused_port
 
-ROUNDS = int(os.environ.get("LONGSTAND_RESTORE_KILLS", "10"))
+ROUNDS = int(os.environ.get("LONGSTAND_RESTORE_KILLS", "4"))
 NOW = datetime(2026, 11, 29, 10, tzinfo=UTC)
 OLD_NAME = "Barn of before"
 
@@ -121,9 +121,9 @@ def test_a_rehearsal_of_an_encrypted_backup_touches_nothing(place, backup, tmp_p
     settings.BACKUP_RECIPIENTS = [sealed.new_identity(tmp_path / "key.txt")]
     sealed.seal(backup, tmp_path / "b.zip.age")
     before = as_it_is(place)
-    said = place.must("restore", tmp_path / "b.zip.age", "--rehearse", "--identity", tmp_path / "key.txt")
-    assert "Attachments checked: 5." in said
-    assert "it can be restored, and all of it is sound. It was taken away again." in said
+    output = place.must("restore", tmp_path / "b.zip.age", "--rehearse", "--identity", tmp_path / "key.txt")
+    assert "Attachments checked: 5." in output
+    assert "it can be restored, and all of it is sound. It was taken away again." in output
     assert as_it_is(place) == before
 
 
@@ -157,9 +157,9 @@ def not_swapped(broken_off, monkeypatch):
 
 
 def test_the_doctor_ends_a_restore_that_was_broken_off_and_tells(not_swapped, db):
-    (told,) = files.restore(Look(NOW))
-    assert "A restore was broken off before. The restore was undone" in told.what
-    assert not told.wrong
+    (finding,) = files.restore(Look(NOW))
+    assert "A restore was broken off before. The restore was undone" in finding.what
+    assert not finding.wrong
     assert not_swapped.read_text() == "the old key"
     assert sorted(path.name for path in not_swapped.parent.iterdir()) == ["preparing.lock", not_swapped.name]
     assert list(files.restore(Look(NOW))) == []
@@ -167,8 +167,8 @@ def test_the_doctor_ends_a_restore_that_was_broken_off_and_tells(not_swapped, db
 
 def test_the_doctor_leaves_a_restore_alone_that_is_going_on(not_swapped, db):
     with holding(PREPARING):
-        (told,) = files.restore(Look(NOW))
-    assert "a restore is going on" in told.what
+        (finding,) = files.restore(Look(NOW))
+    assert "a restore is going on" in finding.what
     assert not_swapped.read_text() == "the new key"
 
 
@@ -236,8 +236,8 @@ def test_a_restore_killed_anywhere_leaves_the_old_one_whole_or_the_new_one(model
     )
     out, err = process.communicate()
     assert process.returncode == 0, err[-3000:]
-    said = json.loads(out.splitlines()[-1])
-    rounds = said["rounds"]
+    result = json.loads(out.splitlines()[-1])
+    rounds = result["rounds"]
     assert [each for each in rounds if each["faults"]] == []
     assert all(each["done"] is None for each in rounds), "a round was not killed"
     for each in rounds:
@@ -245,4 +245,4 @@ def test_a_restore_killed_anywhere_leaves_the_old_one_whole_or_the_new_one(model
     by_step = {each["step"]: each["which"] for each in rounds if each["step"]}
     assert by_step == dict.fromkeys(by_step, "old") | {"finish": "new"}
     assert len(by_step) > 5
-    print(said["touches"], Counter(each["which"] for each in rounds))  # noqa: T201
+    print(result["touches"], Counter(each["which"] for each in rounds))  # noqa: T201

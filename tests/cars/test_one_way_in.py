@@ -99,9 +99,9 @@ def every_file():
 
 
 def test_only_known_files_write_rows_of_a_record():
-    found = {name: told for name, tree in every_file() if (told := list(written(tree)))}
-    assert found.keys() - WRITES.keys() == set(), found
-    assert WRITES.keys() - found.keys() == set()
+    writers = {name: places for name, tree in every_file() if (places := list(written(tree)))}
+    assert writers.keys() - WRITES.keys() == set(), writers
+    assert WRITES.keys() - writers.keys() == set()
 
 
 @pytest.mark.parametrize("name", WRITES)

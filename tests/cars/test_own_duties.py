@@ -131,8 +131,8 @@ def test_it_stands_in_the_record_and_its_chain_and_ends_there(car, keeper):
     end_own_duty(duty=duty, edit=Edit(keeper, NOON), today=TODAY)
     assert not DutyRow.objects.filter(duty=duty.code).exists()
     assert verify(export_history(car, now=NOON)).faults == []
-    told = " ".join(change for line in record_lines(car, edge("metric")) for change in line.changes)
-    assert "Insurance" in told
+    changed = " ".join(change for line in record_lines(car, edge("metric")) for change in line.changes)
+    assert "Insurance" in changed
     OwnDuty.objects.update(title="Something else")
     assert verify(export_history(car, now=NOON)).faults
 

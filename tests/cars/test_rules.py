@@ -78,11 +78,11 @@ def test_what_is_decided_is_an_entry_of_the_chain_and_the_record_says_it_in_word
     decide(changed, keeper, interval="", reason="", put_off_until=ahead(30), put_off_reason="parts awaited")
     day = f"{TODAY.day} {TODAY:%b %Y}"
     until = ahead(30)
-    told = [change for line in record_lines(changed, edge("metric")) for change in line.changes]
-    assert f"from {day} brake fluid every 24 months (handbook)" in told
+    lines_of_change = [change for line in record_lines(changed, edge("metric")) for change in line.changes]
+    assert f"from {day} brake fluid every 24 months (handbook)" in lines_of_change
     assert (
         f"from {day} brake fluid as worked out again; put off until {until.day} {until:%b %Y} (parts awaited)"
-        in told
+        in lines_of_change
     )
     exported = export_history(changed, now=NOON)
     assert verify(exported).faults == []

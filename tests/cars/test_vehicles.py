@@ -47,10 +47,10 @@ def facts(car, **changed):
 def faults(response):
     """Every fault of every form on the page, by the name of its field."""
     assert response.status_code == 200
-    found = {}
+    messages = {}
     for form in response.context["forms"]:
-        found |= {form.add_prefix(name): " ".join(texts) for name, texts in form.errors.items()}
-    return found
+        messages |= {form.add_prefix(name): " ".join(texts) for name, texts in form.errors.items()}
+    return messages
 
 
 # the car itself
@@ -162,8 +162,8 @@ def test_a_chassis_number_with_a_wrong_check_digit_is_kept_with_a_warning(client
     assert response.status_code == 302
     car.refresh_from_db()
     assert car.chassis_number == "1M8GDM9AXKP042789"
-    said = [str(message) for message in client_messages(response)]
-    assert any("Chassis number kept as typed" in text and "position 9" in text for text in said)
+    notices = [str(message) for message in client_messages(response)]
+    assert any("Chassis number kept as typed" in text and "position 9" in text for text in notices)
 
 
 def client_messages(response):
@@ -250,8 +250,8 @@ def test_a_battery_is_recorded_and_shown_again(client_as, keeper, car):
 def test_bad_facts_about_a_battery_are_named_at_their_field_and_nothing_is_saved(
     client_as, keeper, car, changed, field, words
 ):
-    found = faults(edit(client_as(keeper), car, "battery", **battery(**changed)))
-    assert words.lower() in found[field].lower()
+    messages = faults(edit(client_as(keeper), car, "battery", **battery(**changed)))
+    assert words.lower() in messages[field].lower()
     assert not Battery.objects.exists()
 
 
@@ -262,8 +262,10 @@ def test_the_action_itself_refuses_an_unknown_chemistry(car):
 
 
 def test_all_faults_of_a_row_are_told_at_once(client_as, keeper, car):
-    found = faults(edit(client_as(keeper), car, "battery", **battery(capacity_ah="-4", made_on="2027-01-01")))
-    assert set(found) == {"capacity_ah", "made_on"}
+    messages = faults(
+        edit(client_as(keeper), car, "battery", **battery(capacity_ah="-4", made_on="2027-01-01"))
+    )
+    assert set(messages) == {"capacity_ah", "made_on"}
 
 
 def test_fitting_a_new_battery_takes_the_old_one_out_on_that_day(client_as, keeper, car):
@@ -281,8 +283,8 @@ def test_fitting_a_new_battery_takes_the_old_one_out_on_that_day(client_as, keep
 )
 def test_a_new_battery_with_a_bad_day_leaves_the_old_one_in_the_car(client_as, keeper, car, day, words):
     old = Battery.objects.create(vehicle=car, capacity_ah=44, installed_on=date(2019, 3, 1))
-    found = faults(edit(client_as(keeper), car, "new-battery", **battery(installed_on=day)))
-    assert words in found["installed_on"]
+    messages = faults(edit(client_as(keeper), car, "new-battery", **battery(installed_on=day)))
+    assert words in messages["installed_on"]
     old.refresh_from_db()
     assert old.removed_on is None
     assert car.batteries.count() == 1
@@ -331,9 +333,9 @@ def test_fluids_are_kept_where_something_is_known_and_forgotten_when_emptied(cli
 
 def test_one_bad_fluid_saves_none_of_them(client_as, keeper, car):
     sent = {"engine_oil-changed_on": "2025-09-01", "brake_fluid-changed_on": "2027-01-01"}
-    found = faults(edit(client_as(keeper), car, "fluids", **sent))
-    assert list(found) == ["brake_fluid-changed_on"]
-    assert "in the future" in found["brake_fluid-changed_on"]
+    messages = faults(edit(client_as(keeper), car, "fluids", **sent))
+    assert list(messages) == ["brake_fluid-changed_on"]
+    assert "in the future" in messages["brake_fluid-changed_on"]
     assert not Fluid.objects.exists()
 
 
@@ -380,8 +382,8 @@ def test_a_date_code_that_the_regulation_does_not_know_is_refused(client_as, kee
 
 
 def test_an_absurd_pressure_is_told_in_the_unit_of_the_person(client_as, keeper, car):
-    found = faults(edit(client_as(keeper), car, "tyres", **{"spare-placard_kpa": "26"}))
-    assert found == {"spare-placard_kpa": "26 is out of range: give 0.5 to 9 bar."}
+    messages = faults(edit(client_as(keeper), car, "tyres", **{"spare-placard_kpa": "26"}))
+    assert messages == {"spare-placard_kpa": "26 is out of range: give 0.5 to 9 bar."}
 
 
 # last times

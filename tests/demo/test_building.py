@@ -28,9 +28,9 @@ NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 def test_the_barn_is_the_same_each_time(db):
     def facts():
         demo.build(NOW)
-        found = list(Entry.objects.order_by("pk").values_list("pk", "kind", "done_at", "details", "by__name"))
+        rows = list(Entry.objects.order_by("pk").values_list("pk", "kind", "done_at", "details", "by__name"))
         columns = ("duty", "due", "limit")
-        return found, list(DutyRow.objects.order_by(*columns).values_list(*columns))
+        return rows, list(DutyRow.objects.order_by(*columns).values_list(*columns))
 
     with transaction.atomic():
         first = facts()

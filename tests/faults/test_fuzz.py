@@ -41,7 +41,7 @@ from collection.people.actions.invitations import invite
 from collection.proof.actions import export_history, sign_statement
 from tests.faults import nasty, walk
 
-REQUESTS = int(os.environ.get("LONGSTAND_FUZZ", "500"))
+REQUESTS = int(os.environ.get("LONGSTAND_FUZZ", "300"))
 BODIES = REQUESTS * 3 // 5  # the rest are questions
 FORM = 6  # times as many bodies go where there is something to fill in
 # computed, counted or kept for a while: may change with any request

@@ -22,7 +22,7 @@ from tests.operations.test_postgresql import server  # noqa: F401 - a fixture
 from tests.postgresql import migrated
 from tests.waiting import wait_for
 
-ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "5"))
+ROUNDS = int(os.environ.get("LONGSTAND_KILLS", "3"))
 WITH_WORKER = 5  # in one round of so many: its start takes longer than that of the pages
 
 

@@ -135,6 +135,7 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
         "LONGSTAND_WALKS",
         "LONGSTAND_POSTGRESQL",
         "LONGSTAND_MACHINES",
+        "LONGSTAND_ROWS",
         "LONGSTAND_SCOPES",
         "LONGSTAND_TAMPERINGS",
     }
@@ -145,16 +146,16 @@ def test_every_setting_that_is_named_is_explained_and_the_other_way_round():
 
 def test_every_command_that_is_named_is_there_with_its_options():
     ours = {name for name, app in get_commands().items() if app == "collection"}
-    told = set()
+    named = set()
     for where, text in papers():
         for name, rest in re.findall(r"manage\.py (\w+)([^\n<#;.,]*)", text):
             assert name in ours | OTHERS, (where, name)
             if name in ours:
-                told.add(name)
+                named.add(name)
                 parser = load_command_class("collection", name).create_parser("manage.py", name)
                 options = {option for action in parser._actions for option in action.option_strings}
                 assert set(re.findall(r"--[a-z-]+", rest)) <= options, (where, name, rest)
-    assert told == ours
+    assert named == ours
 
 
 def test_every_file_that_is_named_is_there():

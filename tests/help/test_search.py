@@ -36,7 +36,7 @@ def where(asked):
     ],
 )
 def test_a_question_leads_to_its_page(asked, slug):
-    assert slug in [found for found, _ in where(asked)][:3], where(asked)
+    assert slug in [hit for hit, _ in where(asked)][:3], where(asked)
 
 
 def test_words_meet_whatever_their_ending_and_capitals():

@@ -15,8 +15,8 @@ def css(name):
 
 
 def tokens(text, begin, end="}"):
-    found = dict(re.findall(r"(--[\w-]+): ([^;]+);", text.split(begin, 1)[1].split(end, 1)[0]))
-    return {name: value for name, value in found.items() if name not in ("--serif", "--sans", "--round")}
+    colours = dict(re.findall(r"(--[\w-]+): ([^;]+);", text.split(begin, 1)[1].split(end, 1)[0]))
+    return {name: value for name, value in colours.items() if name not in ("--serif", "--sans", "--round")}
 
 
 @pytest.mark.parametrize(

@@ -17,24 +17,24 @@ def examples():
     return list(zip(documents[::2], documents[1::2], strict=True))
 
 
-def holds(shown, said):
+def holds(shown, computed):
     """Whether what is shown is part of what is said; a duty is found by its code."""
     if isinstance(shown, dict):
-        return all(key in said and holds(part, said[key]) for key, part in shown.items())
+        return all(key in computed and holds(part, computed[key]) for key, part in shown.items())
     if isinstance(shown, list) and shown and isinstance(shown[0], dict) and "duty" in shown[0]:
-        by_duty = {each["duty"]: each for each in said}
+        by_duty = {each["duty"]: each for each in computed}
         return all(holds(each, by_duty[each["duty"]]) for each in shown)
     if isinstance(shown, list):
-        return len(shown) == len(said) and all(map(holds, shown, said))
-    return shown == said
+        return len(shown) == len(computed) and all(map(holds, shown, computed))
+    return shown == computed
 
 
 def test_each_example_gives_what_it_shows():
     pairs = examples()
     assert len(pairs) == len(SECTIONS)
     for document, shown in pairs:
-        said = json.loads(json.dumps(forecast(document, on=ON), default=str))
-        assert holds(shown if isinstance(shown, list) else [shown], said), said
+        computed = json.loads(json.dumps(forecast(document, on=ON), default=str))
+        assert holds(shown if isinstance(shown, list) else [shown], computed), computed
 
 
 def test_what_differs_is_noticed():

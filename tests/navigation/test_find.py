@@ -16,10 +16,10 @@ def _today():
         yield
 
 
-def found(client, text):
+def matches_of(client, text):
     response = client.get("/find/", {"q": text})
     assert response.status_code == 200
-    return response.context["found"]
+    return response.context["matches"]
 
 
 @pytest.fixture
@@ -31,38 +31,38 @@ def known(car):
 
 @pytest.mark.parametrize("text", ["twelve", "wendlow 1962", "hn 1962", "wt/04", "HN"])
 def test_a_car_is_found_by_what_it_is_called(client_as, keeper, known, neighbour_car, text):
-    assert found(client_as(keeper), text).cars == [known]
+    assert matches_of(client_as(keeper), text).cars == [known]
 
 
 def test_an_owner_a_bay_and_notes_are_found(client_as, keeper, known, neighbour_car):
     entry = write(neighbour_car, keeper, "note", 3, note="Mouse nest behind the seat")
     client = client_as(keeper)
-    assert [owner.name for owner in found(client, "ada").owners] == ["Ada Wren"]
-    (bay,) = found(client, "a1").bays
+    assert [owner.name for owner in matches_of(client, "ada").owners] == ["Ada Wren"]
+    (bay,) = matches_of(client, "a1").bays
     assert (bay.label, bay.standing) == ("A1", [known])
-    assert len(found(client, "long shed").bays) == 3
-    assert found(client, "choke cold").notes == [known]
-    assert found(client, "mouse nest").entries == [entry]
+    assert len(matches_of(client, "long shed").bays) == 3
+    assert matches_of(client, "choke cold").notes == [known]
+    assert matches_of(client, "mouse nest").entries == [entry]
 
 
 def test_what_was_corrected_is_not_found(client_as, keeper, car):
     wrong = write(car, keeper, "note", 3, note="Mouse nest")
     write(car, keeper, "withdrawn", 2, corrects=wrong)
-    assert found(client_as(keeper), "mouse").count == 0
+    assert matches_of(client_as(keeper), "mouse").count == 0
 
 
 def test_an_owner_finds_nothing_of_others(client_as, owner, keeper, known, neighbour_car):
     write(neighbour_car, keeper, "note", 3, note="Mouse nest")
     Vehicle.objects.filter(pk=neighbour_car.pk).update(notes="Mouse too")
     client = client_as(owner)
-    assert [found(client, text).count for text in ("sixteen", "toller", "mouse")] == [0, 0, 0]
-    (bay,) = found(client, "a2").bays
+    assert [matches_of(client, text).count for text in ("sixteen", "toller", "mouse")] == [0, 0, 0]
+    (bay,) = matches_of(client, "a2").bays
     assert bay.standing == []
-    assert found(client, "twelve").cars == [known]
+    assert matches_of(client, "twelve").cars == [known]
 
 
 def test_nothing_of_another_organisation_is_found(client_as, manager, foreign_car):
-    assert [found(client_as(manager), text).count for text in ("nine", "marsh")] == [0, 0]
+    assert [matches_of(client_as(manager), text).count for text in ("nine", "marsh")] == [0, 0]
 
 
 def test_a_car_that_left_is_found_and_says_so(client_as, keeper, car):
@@ -74,7 +74,7 @@ def test_a_car_that_left_is_found_and_says_so(client_as, keeper, car):
 def test_odd_words_find_nothing_and_break_nothing(client_as, keeper, car, text):
     answer = client_as(keeper).get("/find/", {"q": text})
     assert answer.status_code == 200
-    assert answer.context["found"] is None or answer.context["found"].count == 0
+    assert answer.context["matches"] is None or answer.context["matches"].count == 0
     assert "<b>" not in answer.content.decode().split("<h1>")[1].split("</h1>")[0]
 
 
@@ -96,7 +96,7 @@ def test_many_finds_are_cut_and_say_so_and_ask_no_more_of_the_database(client_as
         with CaptureQueriesContext(connection) as queries:
             client.get("/find/?q=wendlow")
         counts.append(len(queries))
-    shown = found(client, "wendlow")
+    shown = matches_of(client, "wendlow")
     assert (len(shown.cars), len(shown.owners), len(shown.notes), len(shown.entries)) == (20, 20, 20, 20)
     assert shown.more
     assert counts[0] == counts[1]

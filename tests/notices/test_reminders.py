@@ -133,9 +133,9 @@ def test_an_address_ends_with_the_membership_and_while_the_sign_in_is_closed(cli
 
 
 def test_a_feed_shows_an_owner_their_own_cars_only(client_as, owner, due):
-    said = b"".join(Client().get(new_address(client_as(owner))).content.split(b"\r\n "))
-    assert str(due[0]).encode() in said
-    assert str(due[1]).encode() not in said
+    feed_text = b"".join(Client().get(new_address(client_as(owner))).content.split(b"\r\n "))
+    assert str(due[0]).encode() in feed_text
+    assert str(due[1]).encode() not in feed_text
 
 
 def test_a_feed_is_kept_out_of_shared_caches_and_search(client_as, keeper, due):

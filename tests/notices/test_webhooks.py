@@ -59,8 +59,8 @@ class Clock:
 def verify(secret, headers, body):
     """Written from the specification again, without our own code; raises where the signature is not right."""
     key = base64.b64decode(secret[len("whsec_") :])
-    said = f"{headers['webhook-id']}.{headers['webhook-timestamp']}.{body.decode()}"
-    wanted = base64.b64encode(hmac.new(key, said.encode(), hashlib.sha256).digest()).decode()
+    message = f"{headers['webhook-id']}.{headers['webhook-timestamp']}.{body.decode()}"
+    wanted = base64.b64encode(hmac.new(key, message.encode(), hashlib.sha256).digest()).decode()
     signatures = [each.partition(",") for each in headers["webhook-signature"].split(" ")]
     assert any(version == "v1" and made == wanted for version, _, made in signatures)
 
@@ -81,10 +81,10 @@ def test_a_change_is_written_down_with_what_was_and_what_is(hook, fresh, keeper)
         details=details,
     )
     change = DueChange.objects.get()
-    said = json.loads(change.body)
-    assert said["type"] == "duties.changed"
-    assert said["data"]["car_id"] == fresh.pk
-    (run_up,) = [one for one in said["data"]["changes"] if one["duty"] == "run_up"]
+    message = json.loads(change.body)
+    assert message["type"] == "duties.changed"
+    assert message["data"]["car_id"] == fresh.pk
+    (run_up,) = [one for one in message["data"]["changes"] if one["duty"] == "run_up"]
     row = DutyRow.objects.get(vehicle=fresh, duty="run_up")
     assert run_up["after"]["due_on"] == row.due.isoformat()
     assert run_up["before"]["due_on"] != run_up["after"]["due_on"]
@@ -95,10 +95,10 @@ def test_a_duty_that_becomes_late_is_told_though_nobody_touched_the_car(hook, fr
     row = DutyRow.objects.filter(vehicle=fresh, late__isnull=False, hold="").order_by("late").last()
     DueChange.objects.all().delete()
     refresh_vehicles([fresh.pk], today=row.late + timedelta(days=1))
-    (said,) = [json.loads(change.body) for change in DueChange.objects.all()]
-    (told,) = [one for one in said["data"]["changes"] if one["duty"] == row.duty]
-    assert (told["before"]["state"], told["after"]["state"]) == (first_state_of(row, TODAY), "late")
-    assert told["after"]["urgency"] == "unknown", "nothing on record bears the date"
+    (message,) = [json.loads(change.body) for change in DueChange.objects.all()]
+    (line,) = [one for one in message["data"]["changes"] if one["duty"] == row.duty]
+    assert (line["before"]["state"], line["after"]["state"]) == (first_state_of(row, TODAY), "late")
+    assert line["after"]["urgency"] == "unknown", "nothing on record bears the date"
 
 
 def test_a_recompute_that_changes_nothing_tells_nothing(hook, fresh):
@@ -328,8 +328,8 @@ def test_nothing_is_sent_inside(address, monkeypatch):
 
 
 def test_one_address_inside_among_several_is_enough_to_refuse(monkeypatch):
-    found = [(2, 1, 6, "", (end, 443)) for end in ("93.184.216.34", "10.0.0.1")]
-    monkeypatch.setattr(sending, "getaddrinfo", lambda *_, **__: found)
+    resolved = [(2, 1, 6, "", (end, 443)) for end in ("93.184.216.34", "10.0.0.1")]
+    monkeypatch.setattr(sending, "getaddrinfo", lambda *_, **__: resolved)
     monkeypatch.setattr(sending, "create_connection", pytest.fail)
     with pytest.raises(NotSent, match="private network"):
         post(ADDRESS, b"{}", {})

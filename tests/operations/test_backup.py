@@ -87,11 +87,11 @@ def test_no_table_names_a_file_but_the_attachments():
 
 
 def test_a_backup_is_for_its_owner_only_and_says_what_secrets_it_holds(upgraded, tmp_path):
-    said = upgraded.must("backup", f"{tmp_path}/")
+    output = upgraded.must("backup", f"{tmp_path}/")
     (file,) = tmp_path.glob("longstand-*-by-hand-*.zip")
     assert file.stat().st_mode & 0o077 == 0
-    assert "the key that signs statements and the secret key" in said
-    assert "3 attached files" in said
+    assert "the key that signs statements and the secret key" in output
+    assert "3 attached files" in output
     assert {"keys/signing-key.pem", "keys/secret-key"} <= set(zipfile.ZipFile(file).namelist())
 
 
@@ -102,7 +102,7 @@ def test_the_manifest_names_version_database_counts_digests_and_chain_heads(back
     assert manifest["tables"]["collection_entry"]["rows"] == 6
     heads = sorted(head[0] for head in manifest["chain_heads"].values())
     assert heads == [1, 3, 5], "what is set for the site; each car's entries and its record as chains began"
-    assert all(len(said["sha256"]) == 64 for said in manifest["members"].values())
+    assert all(len(member["sha256"]) == 64 for member in manifest["members"].values())
 
 
 def test_a_file_of_that_name_is_not_overwritten(upgraded, tmp_path):
@@ -144,8 +144,8 @@ def flipped(source, target, at):
 
 
 def test_a_whole_backup_passes_the_check_without_a_restore(upgraded, backup):
-    said = upgraded.must("backup", "--check", backup)
-    assert "is whole, and this version can restore it" in said
+    output = upgraded.must("backup", "--check", backup)
+    assert "is whole, and this version can restore it" in output
 
 
 def test_a_changed_byte_anywhere_is_found(backup, tmp_path):
@@ -285,10 +285,19 @@ print(json.dumps(pk))
 """
 
 
+COLUMNS_COUNTED = """
+from django.db import connection
+cursor = connection.cursor()
+cursor.execute("SELECT count(*) FROM pg_stats"
+    " WHERE schemaname = current_schema() AND tablename = 'collection_entry'")
+print(json.dumps(cursor.fetchone()[0]))
+"""
+
+
 def test_what_comes_back_is_what_went_in_on_either_database(upgraded, backup, target):
-    said = target.must("restore", backup)
-    assert "Cars checked: 2. Attachments checked: 5." in said
-    assert "Sound: every chain, every statement and every attachment" in said
+    output = target.must("restore", backup)
+    assert "Cars checked: 2. Attachments checked: 5." in output
+    assert "Sound: every chain, every statement and every attachment" in output
     assert target.ask(ROWS) == upgraded.ask(ROWS)
     assert target.ask(STILL_REFUSES) == []
     for name in ("signing-key.pem", "secret-key"):
@@ -355,8 +364,8 @@ def test_a_backup_taken_while_others_write_is_of_one_moment(upgraded, backup, ta
             writer.communicate()
     there = Place(tmp_path / "second")
     there.folder.mkdir()
-    said = there.must("restore", tmp_path / "busy.zip")
-    assert "Sound: " in said
+    output = there.must("restore", tmp_path / "busy.zip")
+    assert "Sound: " in output
     back, now = set(there.ask(PKS)), set(target.ask(PKS))
     assert set(acknowledged) <= back <= now
     assert len(back) < len(now), "nothing was written while the backup was taken: the test proves nothing"
@@ -369,9 +378,9 @@ def test_an_installation_is_not_overwritten_unless_that_is_said_and_then_kept(pl
     assert done.returncode != 0
     assert "There is an installation here already. --replace puts the backup in its place" in done.stderr
     assert place.file.read_bytes() == before
-    said = place.must("restore", backup, "--replace")
+    output = place.must("restore", backup, "--replace")
     (kept,) = place.folder.glob("longstand.sqlite3.before-restore-*")
-    assert str(kept) in said
+    assert str(kept) in output
     with sqlite3.connect(kept) as old:
         assert old.execute("SELECT count(*) FROM collection_entry").fetchone() == (6,)
     old.close()
@@ -382,9 +391,9 @@ def test_on_postgresql_too_the_old_installation_is_kept_in_a_schema_of_its_own(b
     empty.must("restore", backup)
     assert "There is an installation here already" in empty.manage("restore", backup).stderr
     new = empty.ask(NEXT_KEYS)
-    said = empty.must("restore", backup, "--replace")
+    output = empty.must("restore", backup, "--replace")
     schema = next(
-        word for word in said.replace(":", " ").split() if word.startswith("longstand_before_restore_")
+        word for word in output.replace(":", " ").split() if word.startswith("longstand_before_restore_")
     )
     count = f"""
 from django.db import connection
@@ -395,6 +404,7 @@ print(json.dumps(cursor.fetchone()))
 """  # noqa: S608 - names and numbers of our own
     assert empty.ask(count) == [1, 0]
     assert empty.ask(STILL_REFUSES) == []
+    assert empty.ask(COLUMNS_COUNTED) > 0, "the first to ask is not made to wait"
 
 
 def test_a_database_in_use_is_not_replaced(place, backup):
@@ -412,8 +422,8 @@ def test_a_damaged_database_can_be_replaced(place, backup):
     data = bytearray(place.file.read_bytes())
     data[:4096] = b"x" * 4096
     place.file.write_bytes(data)
-    said = place.must("restore", backup, "--replace")
-    assert "Sound: " in said
+    output = place.must("restore", backup, "--replace")
+    assert "Sound: " in output
     (kept,) = place.folder.glob("longstand.sqlite3.before-restore-*")
     assert kept.read_bytes() == data
 

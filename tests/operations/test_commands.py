@@ -159,17 +159,17 @@ def test_machines_that_start_at_once_prepare_one_after_the_other(tmp_path):
         "with preparing(), open(sys.argv[1], 'a', buffering=1) as said:\n"
         "    said.write('in '); time.sleep(0.2); said.write('out ')\n"
     )
-    said = tmp_path / "said"
+    written = tmp_path / "said"
     environment = os.environ | {
         "LONGSTAND_DATA": str(tmp_path),
         "DJANGO_SETTINGS_MODULE": "collection.settings",
     }
     started = [
-        subprocess.Popen([*PYTHON, script, said], cwd=settings.BASE_DIR, env=environment)  # noqa: S603 - ours
+        subprocess.Popen([*PYTHON, script, written], cwd=settings.BASE_DIR, env=environment)  # noqa: S603 - ours
         for _ in range(3)
     ]
     assert [process.wait(60) for process in started] == [0, 0, 0]
-    assert said.read_text() == "in out " * 3
+    assert written.read_text() == "in out " * 3
 
 
 def test_a_second_start_changes_nothing(db, no_children, first_manager):
@@ -256,12 +256,12 @@ def test_a_dead_worker_is_started_again_and_a_signal_stops_both(tmp_path):
     births = tmp_path / "births"
     web = [*PYTHON, "import time; time.sleep(60)"]
     worker = [*PYTHON, f"open({str(births)!r}, 'a').write('born ')"]
-    said = []
-    supervisor = serving.Supervisor(web, worker, said.append)
+    messages = []
+    supervisor = serving.Supervisor(web, worker, messages.append)
     stop_after_births(births)
     supervisor.run(lambda: None)
     assert births.read_text().count("born") >= 2
-    assert "background worker ended; starting it again" in said[0]
+    assert "background worker ended; starting it again" in messages[0]
     assert all(child.returncode is not None for child in supervisor.children.values())
 
 

@@ -26,7 +26,7 @@ from collection.models.append_only import UNIQUE, unguard
 from collection.operations import schedules
 from collection.operations.doctor import database, files, program, rounds, surroundings, work
 from collection.operations.doctor.finding import Finding, Look
-from collection.operations.doctor.rounds import ALONE, WITH_DATABASE, examine, found_by
+from collection.operations.doctor.rounds import ALONE, WITH_DATABASE, examine, findings_of
 from collection.operations.queries import operations
 from collection.proof.actions import sign_statement
 from tests.care.test_attachments import photograph
@@ -44,14 +44,14 @@ def folders(settings, tmp_path):
         setattr(settings, name, folder)
 
 
-def said(check, look=LOOK):
+def words_of(check, look=LOOK):
     """The one thing that a check finds, with its mending."""
-    (finding,) = found_by(check, look)
+    (finding,) = findings_of(check, look)
     return f"{finding.what} | {finding.mend}"
 
 
 def nothing(check, look=LOOK):
-    return found_by(check, look) == []
+    return findings_of(check, look) == []
 
 
 # the program
@@ -60,13 +60,13 @@ def nothing(check, look=LOOK):
 def test_an_old_python_is_told(monkeypatch):
     assert nothing(program.python)
     monkeypatch.setattr(sys, "version_info", (3, 9, 2, "final", 0))
-    assert "This is Python 3.9." in said(program.python)
+    assert "This is Python 3.9." in words_of(program.python)
 
 
 def test_a_package_of_another_version_or_none_is_named(monkeypatch):
     assert nothing(program.packages)
     monkeypatch.setattr(program, "project", lambda: {"dependencies": ["django==4.1", "nosuchthing[x]==1.0"]})
-    words = [finding.what for finding in found_by(program.packages, LOOK)]
+    words = [finding.what for finding in findings_of(program.packages, LOOK)]
     assert "The package django is of version 5.2.19, not 4.1." in words
     assert "The package nosuchthing is not installed." in words
 
@@ -78,11 +78,11 @@ def test_missing_zone_data_is_told(monkeypatch):
         raise LookupError("no zone")
 
     monkeypatch.setattr(program, "ZoneInfo", gone)
-    assert "Time zones are not known here" in said(program.zones)
+    assert "Time zones are not known here" in words_of(program.zones)
 
 
 def test_static_files_of_another_version_are_told(settings):
-    assert "static files are missing or of another version" in said(program.static_files)
+    assert "static files are missing or of another version" in words_of(program.static_files)
     for name, source in program._sources():
         target = Path(settings.STATIC_ROOT) / name
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -91,7 +91,7 @@ def test_static_files_of_another_version_are_told(settings):
     sheet = Path(settings.STATIC_ROOT) / "collection" / "longstand.css"
     sheet.unlink()
     sheet.write_text("old")
-    assert "1 static files are missing or of another version, as collection/longstand.css" in said(
+    assert "1 static files are missing or of another version, as collection/longstand.css" in words_of(
         program.static_files
     )
 
@@ -103,7 +103,7 @@ def test_a_typesetter_that_fails_is_told(monkeypatch):
         raise RuntimeError("no font")
 
     monkeypatch.setattr(program.typst, "compile", broken)
-    assert "PDFs cannot be made: no font." in said(program.typesetting)
+    assert "PDFs cannot be made: no font." in words_of(program.typesetting)
 
 
 # settings
@@ -113,14 +113,14 @@ def test_answering_to_others_in_local_mode_is_told(settings):
     settings.ALLOWED_HOSTS = ["localhost"]
     assert nothing(surroundings.mode)
     settings.ALLOWED_HOSTS = ["localhost", "barn.example"]
-    assert "answers as barn.example in LONGSTAND_MODE local" in said(surroundings.mode)
+    assert "answers as barn.example in LONGSTAND_MODE local" in words_of(surroundings.mode)
     settings.PRODUCTION = True
     assert nothing(surroundings.mode)
 
 
 def test_debug_is_worth_a_note(settings):
     settings.ALLOWED_HOSTS, settings.DEBUG = ["localhost"], True
-    (finding,) = found_by(surroundings.mode, LOOK)
+    (finding,) = findings_of(surroundings.mode, LOOK)
     assert "LONGSTAND_DEBUG" in finding.what
     assert not finding.wrong
 
@@ -129,27 +129,27 @@ def test_any_host_is_told(settings):
     settings.ALLOWED_HOSTS = ["barn.example"]
     assert nothing(surroundings.hosts)
     settings.ALLOWED_HOSTS = ["*"]
-    assert "LONGSTAND_HOSTS is *" in said(surroundings.hosts)
+    assert "LONGSTAND_HOSTS is *" in words_of(surroundings.hosts)
 
 
 def test_plain_links_in_production_are_told(settings):
     settings.PRODUCTION, settings.ADDRESS = True, "https://barn.example"
     assert nothing(surroundings.https)
     settings.ADDRESS = "http://barn.example"
-    assert "LONGSTAND_ADDRESS is http://barn.example" in said(surroundings.https)
+    assert "LONGSTAND_ADDRESS is http://barn.example" in words_of(surroundings.https)
 
 
 def test_a_short_secret_is_told_and_not_shown(settings):
     assert nothing(surroundings.secret)
     settings.SECRET_KEY = "hunter2"
-    words = said(surroundings.secret)
+    words = words_of(surroundings.secret)
     assert "short enough to be guessed" in words
     assert "hunter2" not in words
 
 
 def test_no_mail_is_a_note_and_a_mail_server_that_refuses_is_wrong(settings, monkeypatch):
     settings.SENDS_MAIL = False
-    (finding,) = found_by(surroundings.mail, DEEP)
+    (finding,) = findings_of(surroundings.mail, DEEP)
     assert "No mail goes out" in finding.what
     assert not finding.wrong
     settings.SENDS_MAIL = True
@@ -160,14 +160,14 @@ def test_no_mail_is_a_note_and_a_mail_server_that_refuses_is_wrong(settings, mon
     monkeypatch.setattr(
         surroundings, "get_connection", lambda: get_connection(smtp, host="127.0.0.1", port=port, timeout=2)
     )
-    assert "The mail server does not take us in" in said(surroundings.mail, DEEP)
+    assert "The mail server does not take us in" in words_of(surroundings.mail, DEEP)
 
 
 def test_what_the_framework_finds_is_passed_on_with_its_hint(db, settings):
     assert nothing(surroundings.rules)
     settings.PRODUCTION = True
     settings.SESSION_COOKIE_SECURE = False
-    assert any("SESSION_COOKIE_SECURE" in finding.what for finding in found_by(surroundings.rules, LOOK))
+    assert any("SESSION_COOKIE_SECURE" in finding.what for finding in findings_of(surroundings.rules, LOOK))
 
 
 # the database
@@ -180,24 +180,24 @@ def test_a_database_that_does_not_answer_is_told(monkeypatch, db):
         raise OperationalError("connection refused\nIs the server running?")
 
     monkeypatch.setattr(database, "connection", SimpleNamespace(cursor=refused))
-    assert "The database does not answer: connection refused |" in said(database.reachable)
+    assert "The database does not answer: connection refused |" in words_of(database.reachable)
 
 
 def test_an_upgrade_that_waits_is_told(db, monkeypatch):
     assert nothing(database.migrations)
     shipped = {("collection", "9999_later"), ("collection", "0001_first")}
     monkeypatch.setattr(operations, "_shipped", lambda: shipped)
-    assert "waits for 1 steps of its upgrade, from collection.9999_later on" in said(database.migrations)
+    assert "waits for 1 steps of its upgrade, from collection.9999_later on" in words_of(database.migrations)
 
 
 def test_a_database_of_a_newer_version_is_told(db):
     MigrationRecorder(connection).record_applied("collection", "9999_later")
-    assert "The database is of a newer version (collection.9999_later)" in said(database.migrations)
+    assert "The database is of a newer version (collection.9999_later)" in words_of(database.migrations)
 
 
 def test_an_empty_database_is_told(db, monkeypatch):
     monkeypatch.setattr(database, "has_schema", lambda: False)
-    assert "There is no installation in this database" in said(database.migrations)
+    assert "There is no installation in this database" in words_of(database.migrations)
 
 
 def test_a_missing_guard_is_told_for_each_table(db):
@@ -205,7 +205,7 @@ def test_a_missing_guard_is_told_for_each_table(db):
     with connection.cursor() as cursor:
         editor = SimpleNamespace(connection=connection, execute=lambda sql, _: cursor.execute(sql))
         unguard(editor, ["collection_reading"])
-    words = said(database.triggers)
+    words = words_of(database.triggers)
     assert "The table collection_reading is not guarded against changes" in words
     assert "collection_reading_no_delete" in words
     assert "collection_reading" in UNIQUE
@@ -216,7 +216,7 @@ def test_a_journal_that_makes_readers_wait_is_told(db, monkeypatch):
     monkeypatch.setattr(database, "_one", lambda _query: "wal")
     assert nothing(database.write_ahead)
     monkeypatch.setattr(database, "_one", lambda _query: "delete")
-    assert "keeps its journal as 'delete'" in said(database.write_ahead)
+    assert "keeps its journal as 'delete'" in words_of(database.write_ahead)
 
 
 def test_a_damaged_database_file_is_told_and_the_command_ends_with_one(tmp_path):
@@ -243,7 +243,7 @@ def test_rows_that_point_nowhere_are_told(transactional_db, barn, car):
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA foreign_keys=OFF")
         cursor.execute("UPDATE collection_vehicle SET bay_id = 987654")
-        words = said(database.whole)
+        words = words_of(database.whole)
         cursor.execute("UPDATE collection_vehicle SET bay_id = NULL")
         cursor.execute("PRAGMA foreign_keys=ON")
     assert "1 rows of the database point at rows that are gone" in words
@@ -257,8 +257,8 @@ def test_a_folder_that_cannot_be_written_is_named(settings, tmp_path, name):
     assert nothing(files.folders)
     (tmp_path / "file").write_text("in the way")
     setattr(settings, name, tmp_path / "file")
-    assert f"{tmp_path / 'file'} (" in said(files.folders)
-    assert "cannot be written" in said(files.folders)
+    assert f"{tmp_path / 'file'} (" in words_of(files.folders)
+    assert "cannot be written" in words_of(files.folders)
 
 
 def test_a_key_that_others_can_read_is_told(settings, barn):
@@ -266,7 +266,7 @@ def test_a_key_that_others_can_read_is_told(settings, barn):
     assert nothing(files.keys)
     path = Path(settings.DATA_DIR) / "signing-key.pem"
     path.chmod(0o644)
-    assert f"Run: chmod 600 {path}" in said(files.keys)
+    assert f"Run: chmod 600 {path}" in words_of(files.keys)
 
 
 def test_a_record_that_others_can_read_is_told_with_its_mending(settings):
@@ -274,7 +274,7 @@ def test_a_record_that_others_can_read_is_told_with_its_mending(settings):
     file.touch()
     file.chmod(0o644)
     folder.chmod(0o755)
-    assert f"Run: chmod -R go= {folder}" in said(files.private)
+    assert f"Run: chmod -R go= {folder}" in words_of(files.private)
     folder.chmod(0o700)
     assert nothing(files.private), "nobody else gets that far"
     file.chmod(0o600)
@@ -288,11 +288,11 @@ def test_a_signing_key_that_is_gone_or_broken_or_another_is_told(settings, barn)
     assert nothing(files.signing)
     path = Path(settings.DATA_DIR) / "signing-key.pem"
     path.write_text("broken")
-    assert "The signing key cannot be read" in said(files.signing)
+    assert "The signing key cannot be read" in words_of(files.signing)
     path.unlink()
-    assert "new statements would be signed by another key" in said(files.signing)
+    assert "new statements would be signed by another key" in words_of(files.signing)
     files.installation_key()
-    assert "was signed by another key" in said(files.signing)
+    assert "was signed by another key" in words_of(files.signing)
 
 
 @pytest.fixture
@@ -318,9 +318,11 @@ def test_a_lost_photograph_is_told_at_once_and_a_changed_one_when_looking_deep(w
     data[100] ^= 1
     with_photograph.write_bytes(data)
     assert nothing(files.attachments)
-    assert f"1 attachments are missing or damaged: {with_photograph.name}" in said(files.attachments, DEEP)
+    assert f"1 attachments are missing or damaged: {with_photograph.name}" in words_of(
+        files.attachments, DEEP
+    )
     with_photograph.unlink()
-    assert f"1 attachments are missing or damaged: {with_photograph.name}" in said(files.attachments)
+    assert f"1 attachments are missing or damaged: {with_photograph.name}" in words_of(files.attachments)
 
 
 def test_a_full_disk_is_told(monkeypatch, settings):
@@ -329,7 +331,7 @@ def test_a_full_disk_is_told(monkeypatch, settings):
     monkeypatch.setattr("shutil.disk_usage", lambda _folder: usage(10**12, 5 * 10**11, 5 * 10**11))
     assert nothing(files.room)
     monkeypatch.setattr("shutil.disk_usage", lambda _folder: usage(10**12, 10**12 - 10**9, 10**9))
-    assert "is nearly full: 1.0 GB are free" in said(files.room)
+    assert "is nearly full: 1.0 GB are free" in words_of(files.room)
 
 
 # what goes on by itself
@@ -342,9 +344,9 @@ def job(func, success=True, ago=timedelta(minutes=1), key="job"):
 
 
 def test_a_silent_worker_is_told(db):
-    assert "The background worker does not answer, and never has." in said(work.worker)
+    assert "The background worker does not answer, and never has." in words_of(work.worker)
     job("collection.tasks.heartbeat", ago=timedelta(hours=5))
-    assert "does not answer, since 2026-11-25 07:00 UTC" in said(work.worker)
+    assert "does not answer, since 2026-11-25 07:00 UTC" in words_of(work.worker)
     job("collection.tasks.heartbeat", key="second")
     assert nothing(work.worker)
 
@@ -353,7 +355,7 @@ def test_schedules_that_are_missing_are_named(db):
     schedules.sync_schedules(NOW)
     assert nothing(work.schedules)
     Schedule.objects.filter(name="nightly").delete()
-    assert "Not set to come round by themselves: nightly." in said(work.schedules)
+    assert "Not set to come round by themselves: nightly." in words_of(work.schedules)
 
 
 def test_a_queue_that_stands_is_told(db):
@@ -361,7 +363,7 @@ def test_a_queue_that_stands_is_told(db):
     waiting = OrmQ.objects.create(key="longstand", payload="", lock=NOW - timedelta(minutes=5))
     assert nothing(work.queue)
     OrmQ.objects.filter(pk=waiting.pk).update(lock=NOW - timedelta(hours=2))
-    assert "1 jobs wait, the first since 2026-11-25 10:00 UTC" in said(work.queue)
+    assert "1 jobs wait, the first since 2026-11-25 10:00 UTC" in words_of(work.queue)
 
 
 def test_jobs_that_failed_are_counted(db):
@@ -369,7 +371,7 @@ def test_jobs_that_failed_are_counted(db):
     assert nothing(work.failures)
     for key in "ab":
         job("collection.tasks.nightly", success=False, key=key)
-    assert "The job collection.tasks.nightly failed 2 times within a week" in said(work.failures)
+    assert "The job collection.tasks.nightly failed 2 times within a week" in words_of(work.failures)
 
 
 def test_forecasts_that_are_old_are_told(barn):
@@ -377,7 +379,7 @@ def test_forecasts_that_are_old_are_told(barn):
     run = ForecastRun.objects.create(organisation=barn, started_at=NOW, trigger="nightly")
     assert nothing(work.forecasts)
     ForecastRun.objects.filter(pk=run.pk).update(started_at=NOW - timedelta(days=5))
-    assert "The cars of Hollin Barn were last computed on 2026-11-20" in said(work.forecasts)
+    assert "The cars of Hollin Barn were last computed on 2026-11-20" in words_of(work.forecasts)
 
 
 def backed_up(ago=timedelta(hours=10), **values):
@@ -386,22 +388,22 @@ def backed_up(ago=timedelta(hours=10), **values):
 
 
 def test_no_backup_an_old_one_a_lost_one_a_failed_one_are_told(db, tmp_path):
-    assert "There is no backup. | Run manage.py backup" in said(work.backups)
+    assert "There is no backup. | Run manage.py backup" in words_of(work.backups)
     file = tmp_path / "b.zip"
     file.write_bytes(b"x")
     run = backed_up(file=str(file))
     assert nothing(work.backups)
-    assert "is no whole backup" in said(work.backups, DEEP)
+    assert "is no whole backup" in words_of(work.backups, DEEP)
     file.unlink()
-    assert f"The last backup, {file}, is no longer there" in said(work.backups)
+    assert f"The last backup, {file}, is no longer there" in words_of(work.backups)
     file.touch()
     BackupRun.objects.filter(pk=run.pk).update(started_at=NOW - timedelta(days=4))
-    assert "The last backup is of 2026-11-21 12:00 UTC" in said(work.backups)
+    assert "The last backup is of 2026-11-21 12:00 UTC" in words_of(work.backups)
     BackupRun.objects.filter(pk=run.pk).update(started_at=NOW - timedelta(hours=30), host="elsewhere")
-    assert "The last backup lies on elsewhere" in said(work.backups)
+    assert "The last backup lies on elsewhere" in words_of(work.backups)
     BackupRun.objects.filter(pk=run.pk).update(host=socket.gethostname())
     backed_up(ago=timedelta(hours=3), error="No space left on device: /mnt. No backup was made.")
-    assert "The backup of 2026-11-25 09:00 UTC failed: No space left on device" in said(work.backups)
+    assert "The backup of 2026-11-25 09:00 UTC failed: No space left on device" in words_of(work.backups)
 
 
 def test_a_clock_that_is_behind_is_told(car, keeper):
@@ -410,7 +412,7 @@ def test_a_clock_that_is_behind_is_told(car, keeper):
     )
     assert nothing(work.clock)
     assert nothing(work.clock, Look(NOW - timedelta(minutes=4)))
-    assert "is 2 h 5 min behind the newest thing written down" in said(
+    assert "is 2 h 5 min behind the newest thing written down" in words_of(
         work.clock, Look(NOW - timedelta(minutes=125))
     )
 
@@ -426,7 +428,7 @@ def test_a_chain_that_does_not_hold_is_told_when_looking_deep(car, keeper):
         unguard(editor, ["collection_entry"])
         cursor.execute("UPDATE collection_entry SET note = 'Right door.'")
     assert nothing(rounds.chains)
-    assert "FAULT (" in said(rounds.chains, DEEP)
+    assert "FAULT (" in words_of(rounds.chains, DEEP)
 
 
 # all of it
@@ -441,9 +443,9 @@ def test_every_check_has_a_name_of_its_own_and_one_that_fails_itself_stops_no_ot
         yield
 
     monkeypatch.setattr(rounds, "ALONE", (rounds.Named("First", stumbles), *ALONE))
-    found = dict(examine(Look(timezone.now())))
-    assert "This could not be looked at: RuntimeError: oh" in found["First"][0].what
-    assert set(found) >= {each.title for each in named}
+    results = dict(examine(Look(timezone.now())))
+    assert "This could not be looked at: RuntimeError: oh" in results["First"][0].what
+    assert set(results) >= {each.title for each in named}
 
 
 def test_every_check_of_these_files_is_made():

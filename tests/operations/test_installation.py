@@ -75,8 +75,8 @@ def test_a_database_that_does_not_answer_is_not_healthy(db, monkeypatch):
 
 
 def test_the_version_stands_in_one_place_and_is_shown_to_whoever_is_signed_in(client_as, manager, keeper):
-    said = tomllib.loads((installed.BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
-    assert said == VERSION
+    declared = tomllib.loads((installed.BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
+    assert declared == VERSION
     assert f'<a href="/installation/">Longstand {VERSION}</a>' in text(client_as(manager).get("/due/"))
     page = text(client_as(keeper).get("/due/"))
     assert f"Longstand {VERSION}" in page
@@ -99,7 +99,7 @@ def page(manager, client_as):
 
 def test_the_page_shows_version_database_worker_backup_and_disk(page):
     backed_up(size=693667)
-    said = page()
+    text = page()
     newest = max(path.stem for path in Path(migrations.__file__).parent.glob("0*.py"))
     engine = {"sqlite": "SQLite 3.", "postgresql": "PostgreSQL "}[connection.vendor]
     for words in (
@@ -110,24 +110,24 @@ def test_the_page_shows_version_database_worker_backup_and_disk(page):
         "By itself, at night",
         "Agrees with the record",
     ):
-        assert words in said, words
-    assert "There is no backup" not in said
+        assert words in text, words
+    assert "There is no backup" not in text
 
 
 def test_the_page_names_no_path_no_host_and_no_error(page, settings):
     backed_up(file="/mnt/backups/b.zip", host="barn-server")
     backed_up(ago=timedelta(hours=1), error="Permission denied: /mnt/backups")
-    said = page()
-    assert "The backup of" in said
+    text = page()
+    assert "The backup of" in text
     for words in ("/mnt/backups", "barn-server", str(settings.DATA_DIR)):
-        assert words not in said
+        assert words not in text
 
 
 def test_the_page_tells_what_is_wrong(page, monkeypatch):
-    said = page()
-    assert "The background worker does not answer" in said
-    assert "There is no backup yet" in said
-    assert "The disk is nearly full" not in said or "free" in said
+    text = page()
+    assert "The background worker does not answer" in text
+    assert "There is no backup yet" in text
+    assert "The disk is nearly full" not in text or "free" in text
     backed_up(ago=timedelta(days=4))
     assert "The last good backup is of" in page()
     job = OrmQ.objects.create(key="longstand", payload="", lock=NOW)
@@ -268,17 +268,17 @@ FAULT = "FAULT (missing). Twelve 0, Hollin Barn: entry 3 is gone."
     ],
 )
 def test_a_rehearsal_that_went_wrong_is_told(
-    db, folder, quick, page, monkeypatch, outcome, held, shown, told
+    db, folder, quick, page, monkeypatch, outcome, held, shown, reported
 ):
     came_to(monkeypatch, outcome)
     with at(NOW.replace(hour=2)):
         tasks.take_nightly_backup()
     assert bool(BackupRun.objects.get().rehearsed_at) == held
-    said = page()
-    assert shown in said
-    assert "Hollin Barn: entry 3" not in said
+    text = page()
+    assert shown in text
+    assert "Hollin Barn: entry 3" not in text
     (finding,) = work.rehearsals(Look(NOW))
-    assert told in finding.what
+    assert reported in finding.what
 
 
 def test_on_the_night_of_a_backup_that_cannot_be_restored_no_old_one_is_deleted(

@@ -29,7 +29,7 @@ def file(pair, tmp_path):
     return tmp_path / "b.zip.age"
 
 
-def said(file, identity):
+def refusal_of(file, identity):
     with pytest.raises(BackupFault) as fault, sealed.opened(file, identity):
         pass
     return str(fault.value)
@@ -50,14 +50,14 @@ def test_any_program_that_knows_the_format_opens_it(file, pair, tmp_path):
 
 
 def test_without_the_key_or_with_another_it_says_what_is_wanted(file, tmp_path):
-    assert "is encrypted: name the file of the private key with --identity" in said(file, None)
+    assert "is encrypted: name the file of the private key with --identity" in refusal_of(file, None)
     sealed.new_identity(tmp_path / "other.txt")
-    assert "is not encrypted to the key in" in said(file, tmp_path / "other.txt")
+    assert "is not encrypted to the key in" in refusal_of(file, tmp_path / "other.txt")
     (tmp_path / "empty.txt").write_text("# nothing\n")
-    assert "is empty: a private key begins AGE-SECRET-KEY-1" in said(file, tmp_path / "empty.txt")
+    assert "is empty: a private key begins AGE-SECRET-KEY-1" in refusal_of(file, tmp_path / "empty.txt")
     (tmp_path / "wrong.txt").write_bytes(b"\xffage1public")
-    assert "holds no private key" in said(file, tmp_path / "wrong.txt")
-    assert "cannot be read: No such file" in said(file, tmp_path / "none.txt")
+    assert "holds no private key" in refusal_of(file, tmp_path / "wrong.txt")
+    assert "cannot be read: No such file" in refusal_of(file, tmp_path / "none.txt")
     assert list(tmp_path.glob(".longstand-*")) == []
 
 
@@ -67,7 +67,7 @@ def test_damage_is_found(file, pair, damage):
     if damage == "a byte":
         data[len(data) // 2] ^= 1
     file.write_bytes(data if damage == "a byte" else data[: len(data) // 2])
-    assert "cannot be decrypted: it is damaged or cut off" in said(file, pair)
+    assert "cannot be decrypted: it is damaged or cut off" in refusal_of(file, pair)
 
 
 def test_what_cannot_be_read_back_is_no_backup(pair, tmp_path, monkeypatch):

@@ -107,8 +107,8 @@ def test_web_processes_go_by_cores_and_memory_and_by_the_limits_of_a_container(
     monkeypatch.setattr(machine.os, "sched_getaffinity", lambda _process: set(range(cores)))
     monkeypatch.setattr(machine.os, "sysconf", lambda name: {"SC_PAGE_SIZE": 4096}.get(name, 16_000_000))
     monkeypatch.setattr(machine, "CONTROL_GROUP", tmp_path)
-    for name, said in group.items():
-        (tmp_path / name).write_text(said)
+    for name, value in group.items():
+        (tmp_path / name).write_text(value)
     assert machine.web_processes() == expected
 
 

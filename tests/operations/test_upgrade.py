@@ -67,8 +67,8 @@ def upgraded(request, old, tmp_path):
     old.must("backup", tmp_path / "old.zip")
     (tmp_path / "new").mkdir()
     place = Place(tmp_path / "new", request.getfixturevalue("server"))
-    said = place.must("restore", tmp_path / "old.zip")
-    assert "Sound: " in said
+    output = place.must("restore", tmp_path / "old.zip")
+    assert "Sound: " in output
     return place
 
 
@@ -186,7 +186,7 @@ def kept(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def said(kept):
+def answers_before(kept):
     """What people and programmes were told by version 0.2.0."""
     return json.loads((kept / "kept" / "said.json").read_text())
 
@@ -204,10 +204,10 @@ def both(kept, tmp_path_factory):
     process = place.start("from tests.upgrade.go_on import main; main()")
     restored = Place(tmp_path_factory.mktemp("restored"))
     try:
-        told = restored.must("restore", kept / "kept" / "backup.zip")
+        output = restored.must("restore", kept / "kept" / "backup.zip")
     finally:
         answer = place.answer(process)
-    return answer, restored, told
+    return answer, restored, output
 
 
 @pytest.fixture(scope="module")
@@ -268,27 +268,27 @@ def test_share_links_calendar_feeds_and_printed_labels_still_open(forward):
     assert all(forward["left"]["labels"].values()), forward["left"]["labels"]
 
 
-def test_what_waits_on_a_phone_is_stored_once(forward, said):
-    count = len(said["phone"]["body"]["entries"])
+def test_what_waits_on_a_phone_is_stored_once(forward, answers_before):
+    count = len(answers_before["phone"]["body"]["entries"])
     assert count == 12
     assert forward["phone"] == [["stored"] * count, ["before"] * count]
 
 
-def test_the_jobs_that_waited_are_done(forward, said):
+def test_the_jobs_that_waited_are_done(forward, answers_before):
     jobs = forward["jobs"]
     assert jobs["failed"] == []
-    assert set(said["jobs"]) <= set(jobs["done"])
+    assert set(answers_before["jobs"]) <= set(jobs["done"])
     assert (jobs["table"], jobs["logger_file"], set(jobs["runs"])) == ("checked", "read", {"done"})
     assert jobs["mails"] == [["manager@hollin.example"]]
     assert jobs["backups"] == 1
 
 
-def test_a_receiver_of_messages_keeps_its_secret(forward, said):
+def test_a_receiver_of_messages_keeps_its_secret(forward, answers_before):
     assert forward["jobs"]["heard"]
     for message in forward["jobs"]["heard"]:
         headers = message["headers"]
         signed = f"{headers['webhook-id']}.{headers['webhook-timestamp']}.{message['body']}".encode()
-        secret = b64decode(said["webhook_secret"].removeprefix("whsec_"))
+        secret = b64decode(answers_before["webhook_secret"].removeprefix("whsec_"))
         expected = "v1," + b64encode(hmac.digest(secret, signed, hashlib.sha256)).decode()
         assert headers["webhook-signature"] == expected
 
@@ -302,8 +302,8 @@ def test_chains_statements_and_exported_files_verify(forward):
 
 
 def test_a_backup_of_that_version_is_restored(kept, both):
-    _, restored, told = both
-    assert "Sound: " in told
+    _, restored, output = both
+    assert "Sound: " in output
     before = recorded(kept / "longstand.sqlite3")
     del before["collection_backuprun"]  # its own run was written down after it
     for person in before["collection_person"].values():
@@ -343,5 +343,5 @@ def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_writ
     assert len(entries) == len(cars) > 1
     assert {(opening, by) for _, opening, by, _, _ in entries} == {(1, None)}
     assert all(recorded >= written for _, _, _, recorded, _ in entries)
-    told = [fact for *_, facts in entries for fact in json.loads(facts).values()]
-    assert {fact["since"] for fact in told} == {None}
+    settled = [fact for *_, facts in entries for fact in json.loads(facts).values()]
+    assert {fact["since"] for fact in settled} == {None}

@@ -23,7 +23,7 @@ def role_page(person, organisation=None):
     return reverse("member_edit", args=[membership.pk])
 
 
-def said(response):
+def text_of(response):
     return response.content.decode()
 
 
@@ -42,7 +42,7 @@ NEW = {"name": "Wim Ostler", "password": PASSWORD, "again": PASSWORD}
 
 def test_whoever_is_invited_joins_by_the_link_and_signs_in(client_as, manager, barn, client):
     link = invited(client_as(manager), sites=[barn.sites.get().pk])
-    assert "Hollin Barn" in said(client.get(link))
+    assert "Hollin Barn" in text_of(client.get(link))
     assert client.post(link, NEW).url == reverse("sign_in")
     response = client.post(reverse("sign_in"), {"login": "WIM@hollin.example", "password": PASSWORD})
     assert response.url == reverse("collection")
@@ -59,7 +59,7 @@ def test_where_mail_is_sent_the_link_goes_by_mail_only(client_as, manager, clien
     (message,) = mail.outbox
     assert message.to == ["wim@a.example"]
     link = re.search(r"http://testserver(\S+)", message.body)[1]
-    assert link not in said(client_as(manager).get(reverse("people")))
+    assert link not in text_of(client_as(manager).get(reverse("people")))
     assert client.post(link, NEW).status_code == 302
 
 
@@ -67,7 +67,7 @@ def test_an_invitation_that_cannot_be_mailed_is_none(client_as, manager):
     broken = {"EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend", "EMAIL_HOST": "127.0.0.1"}
     with override_settings(SENDS_MAIL=True, EMAIL_PORT=1, **broken):
         answer = client_as(manager).post(reverse("member_new"), {"email": "wim@a.example", "role": "viewer"})
-    assert "could not be sent" in said(answer)
+    assert "could not be sent" in text_of(answer)
     assert not Invitation.objects.filter(ended_at__isnull=True).exists()
 
 
@@ -111,15 +111,15 @@ def test_somebody_with_a_sign_in_joins_with_it_and_is_there(client_as, manager, 
     outsider.refresh_from_db()
     assert outsider.check_password("long-enough-pass")
     assert outsider.memberships.get(organisation=barn).role == "staff"
-    assert "Hollin Barn" in said(client.get(reverse("me")))
+    assert "Hollin Barn" in text_of(client.get(reverse("me")))
 
 
 def test_an_invitation_is_listed_and_withdrawn(client_as, manager, client):
     link, mine = invited(client_as(manager)), client_as(manager)
-    assert "wim@hollin.example" in said(mine.get(reverse("people")))
+    assert "wim@hollin.example" in text_of(mine.get(reverse("people")))
     mine.post(reverse("invitation_end", args=[Invitation.objects.get().pk]))
     mine.get(reverse("people"))  # which says so once
-    assert "wim@hollin.example" not in said(mine.get(reverse("people")))
+    assert "wim@hollin.example" not in text_of(mine.get(reverse("people")))
     assert client.get(link).status_code == 404
 
 
@@ -142,13 +142,13 @@ def test_a_role_is_changed_and_grants_of_keys_follow(client_as, manager, keeper,
 
 @pytest.mark.parametrize("sent", [{"what": "role", "role": "staff"}, {"what": "remove"}])
 def test_the_last_manager_cannot_be_taken_away(client_as, manager, keeper, sent):
-    assert "last manager" in said(client_as(manager).post(role_page(manager), sent))
+    assert "last manager" in text_of(client_as(manager).post(role_page(manager), sent))
     assert manager.memberships.get().role == "manager"
 
 
 def test_a_manager_whose_sign_in_is_closed_does_not_count_as_the_other_manager(client_as, manager, barn):
     make_person("old@hollin.example", barn, "manager", is_active=False)
-    assert "last manager" in said(
+    assert "last manager" in text_of(
         client_as(manager).post(role_page(manager), {"what": "role", "role": "staff"})
     )
 
@@ -215,7 +215,7 @@ def test_two_owners_of_one_name_are_refused(client_as, manager, car):
 
 def test_owners_without_cars_and_people_without_names_are_shown(client_as, manager, barn, car):
     Owner.objects.create(organisation=barn, name="Dee Lorne")
-    page = said(client_as(manager).get(reverse("people")))
+    page = text_of(client_as(manager).get(reverse("people")))
     assert "Dee Lorne" in page
     assert f"?owner={car.owner_id}" in page
 
@@ -256,7 +256,7 @@ def test_a_new_password_ends_other_sessions_and_tokens_if_asked(client, keeper, 
     make_token(membership=membership, name="x", scopes=["read:cars"], expires_at=None, now=NOW)
     for each in (client, there):
         each.post(reverse("sign_in"), {"login": keeper.email, "password": "long-enough-pass"})
-    assert "1 programme" in said(client.get(reverse("me")))
+    assert "1 programme" in text_of(client.get(reverse("me")))
     sent = {"what": "password", "old": "long-enough-pass", "password": PASSWORD, "again": PASSWORD}
     client.post(reverse("me"), sent | ({"tokens": "on"} if ticked else {}))
     assert client.get(reverse("me")).status_code == 200
@@ -304,14 +304,14 @@ def test_nobody_goes_where_they_are_no_member(client_as, manager, other_barn, ca
 def test_a_wrong_pair_gets_a_kind_word_that_does_not_tell_which_half_was_wrong(client, keeper):
     for username in (keeper.email, "nobody@else.example"):
         response = client.post(reverse("sign_in"), {"login": username, "password": "wrong"})
-        assert "do not belong together" in said(response)
+        assert "do not belong together" in text_of(response)
 
 
 def test_a_sign_in_for_nobody_is_told_what_to_do(client_as, stranger):
     response = client_as(stranger).get(reverse("cars"))
     assert response.status_code == 403
-    assert "ask a manager to invite you" in said(response)
-    assert "Sign out" in said(response)
+    assert "ask a manager to invite you" in text_of(response)
+    assert "Sign out" in text_of(response)
 
 
 def test_the_page_asked_for_comes_after_signing_in(client, keeper):

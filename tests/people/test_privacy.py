@@ -22,14 +22,14 @@ NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
 TODAY = date(2026, 11, 25)
 
 
-def said(response):
+def text_of(response):
     return response.content.decode()
 
 
 def test_a_viewer_sees_every_car_and_changes_nothing(client_as, viewer, car, neighbour_car):
     client = client_as(viewer)
     assert len(client.get(reverse("cars")).context["cars"]) == 2
-    page = said(client.get(reverse("car", args=[car.pk])))
+    page = text_of(client.get(reverse("car", args=[car.pk])))
     for name in ("log", "car_private"):
         assert reverse(name, args=[car.pk]) not in page
     assert client.post(reverse("log_kind", args=[car.pk, "note"]), {"note": "x"}).status_code == 403
@@ -68,11 +68,11 @@ def test_a_person_takes_away_everything_about_themselves(client, keeper, wrote):
 
 def test_no_secret_of_a_second_factor_is_in_the_file(client_as, keeper):
     Authenticator.objects.create(user=keeper, type="totp", data={"secret": "hush"})
-    assert "hush" not in said(client_as(keeper).get(reverse("my_data")))
+    assert "hush" not in text_of(client_as(keeper).get(reverse("my_data")))
 
 
 def test_the_file_holds_nobody_else(client_as, keeper, manager, viewer, wrote):
-    page = said(client_as(viewer).get(reverse("my_data")))
+    page = text_of(client_as(viewer).get(reverse("my_data")))
     for other in (keeper, manager):
         assert other.email not in page
     assert "petrol" not in page
@@ -91,7 +91,7 @@ def test_a_manager_gets_what_this_organisation_keeps_of_a_member_and_nothing_els
     assert [row["note"] for row in facts["entries"]] == ["Smells of petrol."]
     assert [row["role"] for row in facts["memberships"]] == ["staff"]
     assert not {"user sessions", "sign-ins"} & set(facts)
-    assert "Tarn" not in said(answer)
+    assert "Tarn" not in text_of(answer)
     assert client_as(outsider).get(url).status_code == 404
 
 
@@ -150,12 +150,12 @@ def test_whoever_is_forgotten_is_out_at_once_and_cannot_come_back(client_as, for
     assert forgets(keeper, address).status_code == 302
     assert inside.get(reverse("cars")).status_code == 302
     answer = Client().post(reverse("sign_in"), {"login": address, "password": "long-enough-pass"})
-    assert "do not belong together" in said(answer)
+    assert "do not belong together" in text_of(answer)
 
 
 def test_the_history_says_that_somebody_forgotten_did_it(client_as, manager, keeper, car, wrote):
     forget_person(person=keeper, today=TODAY)
-    page = said(client_as(manager).get(reverse("history", args=[car.pk])))
+    page = text_of(client_as(manager).get(reverse("history", args=[car.pk])))
     assert "Smells of petrol." in page
     assert "Deleted person (" in page
 
@@ -168,7 +168,7 @@ def test_forgetting_asks_for_the_address_to_be_typed(forgets, keeper):
 
 def test_neither_the_last_manager_nor_the_last_operator_is_forgotten(forgets, manager, operator):
     for person, words in ((manager, "last manager"), (operator, "last operator")):
-        assert words in said(forgets(person, person.email))
+        assert words in text_of(forgets(person, person.email))
         person.refresh_from_db()
         assert person.is_active
 

@@ -36,7 +36,7 @@ def enter_and_confirm(client, person):
     client.post(reverse("account_reauthenticate"), {"password": PASSWORD})
 
 
-def said(response):
+def text_of(response):
     return response.content.decode()
 
 
@@ -66,7 +66,7 @@ def test_after_five_wrong_tries_even_the_right_password_must_wait(client, keeper
     for _ in range(5):
         enter(client, keeper, "wrong")
     answer = enter(client, keeper)
-    assert "Too many tries" in said(answer)
+    assert "Too many tries" in text_of(answer)
     assert not is_in(client)
 
 
@@ -80,7 +80,7 @@ def test_many_tries_from_one_address_are_stopped_whoever_is_tried(client, barn):
     people = [make_person(f"p{number}@hollin.example", barn, "staff") for number in range(12)]
     for person in people[:-1]:
         enter(client, person, "wrong")
-    assert "Too many tries" in said(enter(client, people[-1]))
+    assert "Too many tries" in text_of(enter(client, people[-1]))
 
 
 @override_settings(ALLAUTH_TRUSTED_PROXY_COUNT=1)
@@ -95,8 +95,8 @@ def test_behind_a_proxy_the_tries_of_one_visitor_do_not_shut_out_another(barn):
 def test_a_closed_sign_in_is_told_so_only_with_the_right_password(client, keeper):
     keeper.is_active = False
     keeper.save()
-    assert "do not belong together" in said(enter(client, keeper, "wrong"))
-    assert "has been closed" in said(client.get(enter(client, keeper).url))
+    assert "do not belong together" in text_of(enter(client, keeper, "wrong"))
+    assert "has been closed" in text_of(client.get(enter(client, keeper).url))
     assert not is_in(client)
 
 
@@ -136,7 +136,7 @@ def test_a_link_by_mail_gives_a_new_password_once(client, keeper, sends_mail):
     assert client.post(form.redirect_chain[-1][0], sent).status_code == 302
     assert not is_in(inside), "signed out wherever the old password had signed in"
     assert enter(client, keeper, NEW).status_code == 302
-    assert "no longer works" in said(Client().get(link, follow=True))
+    assert "no longer works" in text_of(Client().get(link, follow=True))
     assert any("password has been" in message.body for message in mail.outbox), "told by mail"
 
 
@@ -150,7 +150,7 @@ def test_an_address_without_a_sign_in_gets_no_mail_and_the_same_answer(client, k
 
 def test_a_weak_new_password_is_refused(client, keeper, sends_mail):
     page = client.get(ask_for_link(client, keeper), follow=True).redirect_chain[-1][0]
-    assert "too common" in said(client.post(page, {"password1": "12345678", "password2": "12345678"}))
+    assert "too common" in text_of(client.post(page, {"password1": "12345678", "password2": "12345678"}))
     keeper.refresh_from_db()
     assert keeper.check_password(PASSWORD)
 
@@ -158,13 +158,13 @@ def test_a_weak_new_password_is_refused(client, keeper, sends_mail):
 def test_links_cannot_be_asked_for_without_end(client, keeper, sends_mail):
     answers = [client.post(reverse("account_reset_password"), {"email": keeper.email}) for _ in range(7)]
     assert [answer.status_code for answer in answers] == [302] * 5 + [429] * 2
-    assert "Too many tries" in said(answers[-1])
+    assert "Too many tries" in text_of(answers[-1])
     assert len(mail.outbox) == 5
 
 
 def test_without_a_mail_server_the_pages_promise_no_mail(client):
-    assert reverse("account_reset_password") not in said(client.get(reverse("sign_in")))
-    assert "sends no mail" in said(client.get(reverse("account_reset_password")))
+    assert reverse("account_reset_password") not in text_of(client.get(reverse("sign_in")))
+    assert "sends no mail" in text_of(client.get(reverse("account_reset_password")))
 
 
 def test_mail_that_cannot_be_sent_does_not_break_the_page(client, keeper, sends_mail, caplog):
@@ -207,8 +207,8 @@ def test_a_wrong_code_does_not_sign_in_and_is_counted(client, secured):
     enter(client, keeper)
     wrong = f"{(int(code_of(secret)) + 500_000) % 1_000_000:06d}"
     for _ in range(5):
-        assert "not the code" in said(client.post(reverse("mfa_authenticate"), {"code": wrong}))
-    assert "Too many tries" in said(client.post(reverse("mfa_authenticate"), {"code": code_of(secret)}))
+        assert "not the code" in text_of(client.post(reverse("mfa_authenticate"), {"code": wrong}))
+    assert "Too many tries" in text_of(client.post(reverse("mfa_authenticate"), {"code": code_of(secret)}))
     assert not is_in(client)
 
 
@@ -261,7 +261,9 @@ def test_what_changes_a_sign_in_asks_for_the_password_once_more(client, keeper, 
     RecoveryCodes.activate(keeper)
     url = reverse(name, args=args)
     assert client.get(url).url == f"{reverse('account_reauthenticate')}?next={quote(url, safe='')}"
-    assert "not your password" in said(client.post(reverse("account_reauthenticate"), {"password": "wrong"}))
+    assert "not your password" in text_of(
+        client.post(reverse("account_reauthenticate"), {"password": "wrong"})
+    )
     assert client.get(url).status_code == 302
 
 
@@ -269,10 +271,10 @@ def test_an_operator_takes_the_second_factor_off_for_a_lost_phone(client, operat
     keeper, _ = secured
     page = reverse("sign_in_edit", args=[keeper.pk])
     enter_and_confirm(client, operator)
-    assert "Take the second factor off" in said(client.get(page))
+    assert "Take the second factor off" in text_of(client.get(page))
     client.post(page, {"what": "second"})
     assert enter(Client(), keeper).url == reverse("collection")
-    assert "Take the second factor off" not in said(client.get(page))
+    assert "Take the second factor off" not in text_of(client.get(page))
     assert "second factor off" in mail.outbox[0].body
 
 
@@ -295,7 +297,7 @@ def test_sessions_are_listed_and_all_others_ended(keeper):
     here, there = Client(headers={"user-agent": "Desk"}), Client(headers={"user-agent": "Phone"})
     enter(here, keeper)
     enter(there, keeper)
-    page = said(here.get(reverse("usersessions_list")))
+    page = text_of(here.get(reverse("usersessions_list")))
     assert "Desk" in page
     assert "Phone" in page
     here.post(reverse("usersessions_list"))
@@ -307,7 +309,7 @@ def test_nobody_sees_the_sessions_of_another(keeper, manager):
     theirs, mine = Client(headers={"user-agent": "Desk"}), Client(headers={"user-agent": "Phone"})
     enter(theirs, manager)
     enter(mine, keeper)
-    assert "Desk" not in said(mine.get(reverse("usersessions_list")))
+    assert "Desk" not in text_of(mine.get(reverse("usersessions_list")))
     mine.post(reverse("usersessions_list"))
     assert is_in(theirs)
 

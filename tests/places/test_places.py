@@ -178,9 +178,9 @@ def test_a_circle_of_three_blocked_bays_is_told_by_name_and_nothing_is_saved(cli
     bays[0].blocked_by.add(bays[1])
     bays[1].blocked_by.add(bays[2])
     sent = bay_sent(bays[2], bays[0]) | {"power_outlet": "on"}
-    said = fault(client.post(reverse("bay_edit", args=[bays[2].pk]), sent), "blocked_by")
-    assert "in a circle" in said
-    assert all(label in said for label in ("A1", "A2", "A3"))
+    message = fault(client.post(reverse("bay_edit", args=[bays[2].pk]), sent), "blocked_by")
+    assert "in a circle" in message
+    assert all(label in message for label in ("A1", "A2", "A3"))
     bays[2].refresh_from_db()
     assert not bays[2].power_outlet
     assert not bays[2].blocked_by.exists()
@@ -209,9 +209,11 @@ def test_a_bay_of_a_label_already_painted_is_refused(client, bays):
 
 
 def test_only_what_is_empty_can_be_removed(client, bays, car, shed):
-    said = client.post(reverse("bay_edit", args=[car.bay_id]), {"remove": "1"}, follow=True).content.decode()
-    assert "still in use" in said
-    assert "1962 Wendlow Twelve" in said
+    message = client.post(
+        reverse("bay_edit", args=[car.bay_id]), {"remove": "1"}, follow=True
+    ).content.decode()
+    assert "still in use" in message
+    assert "1962 Wendlow Twelve" in message
     assert client.post(reverse("building_edit", args=[shed.pk]), {"remove": "1"}).status_code == 302
     assert client.post(reverse("bay_edit", args=[bays[2].pk]), {"remove": "1"}).status_code == 302
     assert [bay.label for bay in shed.bays.all()] == ["A1", "A2"]

@@ -29,7 +29,8 @@ def copy_of_the_tree(home: Path) -> None:
     for name in NEEDED:
         source = ROOT / name
         if source.is_dir():
-            shutil.copytree(source, home / name, ignore=shutil.ignore_patterns("__pycache__"))
+            # what is compiled stays good with its file's time, but for what another process is just writing
+            shutil.copytree(source, home / name, ignore=shutil.ignore_patterns("*.pyc.*"))
         else:
             shutil.copy(source, home / name)
 

@@ -146,8 +146,8 @@ def test_text_for_people_has_the_same_fields_on_one_line():
 
 
 def test_a_failed_job_that_its_worker_quotes_is_told_without_the_row():
-    said = "Failed 'x' - duplicate key\nDETAIL:  Key (name)=(Ada Wren) already exists.\n : Traceback"
-    record = logging.makeLogRecord({"msg": said, "levelname": "ERROR", "name": "django-q", "created": 0})
+    message = "Failed 'x' - duplicate key\nDETAIL:  Key (name)=(Ada Wren) already exists.\n : Traceback"
+    record = logging.makeLogRecord({"msg": message, "levelname": "ERROR", "name": "django-q", "created": 0})
     for form in (JsonLine(), TextLine()):
         assert "Ada Wren" not in form.format(record)
         assert "Traceback" in form.format(record)
@@ -160,9 +160,9 @@ def test_a_job_is_one_line_with_its_name_and_how_it_went(db, lines):
     with pytest.raises(TypeError):
         async_task("collection.tasks.plan_site", sync=True)
     current.set("")
-    told = [(line["job"], line["success"], line["level"]) for line in lines if line["event"] == "job"]
-    assert told[0] == ("collection.tasks.nightly", True, "INFO")
-    assert ("collection.tasks.heartbeat", True, "INFO") not in told
+    ended = [(line["job"], line["success"], line["level"]) for line in lines if line["event"] == "job"]
+    assert ended[0] == ("collection.tasks.nightly", True, "INFO")
+    assert ("collection.tasks.heartbeat", True, "INFO") not in ended
     assert all(line["id"] for line in lines if line["event"] == "job")
 
 
@@ -201,6 +201,6 @@ def test_a_served_site_writes_lines_of_json_for_requests_and_for_jobs(tmp_path, 
         place = Place(tmp_path)
         assert place.folder.exists()
     lines = [line for line in (tmp_path / "log").read_text().splitlines() if line.startswith("{")]
-    said = [json.loads(line) for line in lines]
-    assert [line["path"] for line in said if line["event"] == "request"] == ["/shared/…/"]
+    records = [json.loads(line) for line in lines]
+    assert [line["path"] for line in records if line["event"] == "request"] == ["/shared/…/"]
     assert "t0k3n" not in (tmp_path / "log").read_text()

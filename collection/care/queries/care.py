@@ -10,7 +10,7 @@ from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from collection.models import UNMARKED, Bay, CareKind, Entry, Reading, Vehicle
-from collection.models.care import effective
+from collection.models.care import effective, readings_of
 
 
 def log_of(vehicle: Vehicle) -> QuerySet[Entry]:
@@ -100,7 +100,7 @@ def _latest_readings(cars: list[Vehicle]) -> QuerySet[Reading]:
         partition_by=[F("entry__vehicle"), F("quantity"), F("position")],
         order_by=[F("entry__done_at").desc(), F("entry__recorded_at").desc(), F("pk").desc()],
     )
-    standing = Reading.objects.filter(entry__vehicle__in=cars, entry__corrected_by__isnull=True)
+    standing = readings_of(cars).filter(entry__vehicle__in=cars, entry__corrected_by__isnull=True)
     return standing.select_related("entry").annotate(nth=newest).filter(nth=1)
 
 

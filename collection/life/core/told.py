@@ -7,7 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from collection.models import CareKind, Entry, Reading, Vehicle
+from collection.models import CareKind, Entry, Vehicle
+from collection.models.care import readings_of
 
 LATE_RECORDED = timedelta(days=2)  # what is written down sooner was known when it was done
 NAMES = ("id", "vehicle_id", "kind", "done_at", "recorded_at", "details", "corrects", "idempotency_key")
@@ -44,8 +45,7 @@ def told_of(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
     """All entries of each car, oldest first, those that stand no more too."""
     entries = Entry.objects.filter(vehicle__in=vehicles).order_by("done_at", "recorded_at")
     readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
-    # by car, not by entry: a subquery of entries is what PostgreSQL plans worst
-    for reading in Reading.objects.filter(entry__vehicle__in=vehicles).values():
+    for reading in readings_of(vehicles).values():
         readings[reading["entry_id"]].append(reading)
     rows: dict[int, list[Mapping[str, Any]]] = {pk: [] for pk in vehicles}
     for entry in entries.values(*NAMES):

@@ -11,6 +11,7 @@ from django.core.management import call_command
 from django.db import connection, transaction
 from django.db.models import Model
 
+from collection.host.statistics import count_rows_anew
 from collection.operations.backup.archive import BackupFault, Manifest, checked, chunks_of
 from collection.operations.backup.rows import lines_in, store
 from collection.operations.backup.snapshot import set_counters
@@ -46,6 +47,7 @@ def load(path: Path, *, with_files: bool) -> Manifest:
         bring_to(state)
         _fill(zipped, manifest, models_at(state))
     call_command("migrate", interactive=False, verbosity=0)
+    count_rows_anew()
     return manifest
 
 

@@ -83,17 +83,17 @@ WITH_DATABASE = (
 def examine(look: Look) -> Iterator[tuple[str, list[Finding]]]:
     """Each check with what it found, one after the other."""
     for named in ALONE:
-        yield named.title, found_by(named.check, look)
+        yield named.title, findings_of(named.check, look)
     for gate in (REACHABLE, FORM):
-        findings = found_by(gate.check, look)
+        findings = findings_of(gate.check, look)
         yield gate.title, findings
         if findings:
             return
     for named in WITH_DATABASE:
-        yield named.title, found_by(named.check, look)
+        yield named.title, findings_of(named.check, look)
 
 
-def found_by(check: Check, look: Look) -> list[Finding]:
+def findings_of(check: Check, look: Look) -> list[Finding]:
     """What a check finds; what it stumbles over counts as found."""
     try:
         return list(check(look))

@@ -18,6 +18,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.host.jobs import leave
+from collection.host.statistics import count_rows_anew
 from collection.life.queries import local_day, worker_is_alive
 from collection.life.refresh import bring_up_to_date
 from collection.life.summaries import invalidate
@@ -142,6 +143,8 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
             ended_at=clock(),
             done=row.rows,
         )
+    if row.rows > AT_ONCE:
+        count_rows_anew()
     bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
 
 

@@ -23,9 +23,9 @@ def shown_path(request: HttpRequest) -> str:
     if match is None or match.route is None:
         return request.path if request.path.startswith(settings.STATIC_URL) else f"/{_first(request)}{HIDDEN}"
 
-    def part(found: re.Match[str]) -> str:
-        told = found[1] in TOLD and found[2] in match.kwargs
-        return str(match.kwargs[found[2]]) if told else HIDDEN
+    def part(field: re.Match[str]) -> str:
+        shown = field[1] in TOLD and field[2] in match.kwargs
+        return str(match.kwargs[field[2]]) if shown else HIDDEN
 
     return "/" + PART.sub(part, match.route)
 

@@ -33,7 +33,7 @@ def test_position_7_tells_a_light_vehicles_two_cycles_apart():
 
 
 def test_a_year_that_the_number_denies_is_warned_of():
-    assert any("2019" in said for said in read_chassis_number("1M8GDM9AXKP042788", 2019).warnings)
+    assert any("2019" in warning for warning in read_chassis_number("1M8GDM9AXKP042788", 2019).warnings)
     assert read_chassis_number("1M8GDM9AXKP042788", 1989).warnings == ()
 
 

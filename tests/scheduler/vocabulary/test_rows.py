@@ -114,8 +114,8 @@ def test_one_caution_a_key_with_its_source_and_standing():
 
 
 def test_each_caution_and_each_piece_of_kit_is_used():
-    said = {code for row in (*CARE, *DUTIES) for code in row.cautions}
-    assert said == set(cautions.CAUTION)
+    named = {code for row in (*CARE, *DUTIES) for code in row.cautions}
+    assert named == set(cautions.CAUTION)
     assert {code for duty in DUTIES for code in duty.kit} == {row.code for row in kit.KIT}
 
 

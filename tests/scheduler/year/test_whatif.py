@@ -191,63 +191,63 @@ def test_each_car_alone_has_the_year_it_has_in_the_fleet():
 
 
 def test_nothing_changed_gives_the_same_year_twice():
-    found = compare(scattered(8), Changes(), TODAY, POLICY, Rates())
-    assert found.now == found.changed
+    comparison = compare(scattered(8), Changes(), TODAY, POLICY, Rates())
+    assert comparison.now == comparison.changed
 
 
 def test_maintainers_end_the_charges_and_draw_their_own_current():
-    found = compare(kept(3, drain_a=0.03), Changes(maintainer=True), TODAY, POLICY, Rates())
-    assert found.now.done["charge"] > 0
-    assert found.changed.done["charge"] == 0
-    assert found.now.maintainer_kwh == 0
+    comparison = compare(kept(3, drain_a=0.03), Changes(maintainer=True), TODAY, POLICY, Rates())
+    assert comparison.now.done["charge"] > 0
+    assert comparison.changed.done["charge"] == 0
+    assert comparison.now.maintainer_kwh == 0
     idle_kwh = 3 * 3.0 * 24 * YEAR_DAYS / 1000
-    assert found.changed.maintainer_kwh > idle_kwh
+    assert comparison.changed.maintainer_kwh > idle_kwh
 
 
 def test_unplugging_maintainers_brings_the_charges_back():
     fleet = kept(2, on_maintainer=True)
-    found = compare(fleet, Changes(maintainer=False), TODAY, POLICY, Rates())
-    assert found.now.done["charge"] == 0
-    assert found.changed.done["charge"] > 0
-    assert found.changed.maintainer_kwh == 0
+    comparison = compare(fleet, Changes(maintainer=False), TODAY, POLICY, Rates())
+    assert comparison.now.done["charge"] == 0
+    assert comparison.changed.done["charge"] > 0
+    assert comparison.changed.maintainer_kwh == 0
 
 
 def test_an_open_isolator_saves_charges():
-    found = compare(kept(2, drain_a=0.05), Changes(isolated=True), TODAY, POLICY, Rates())
-    assert found.changed.done["charge"] < found.now.done["charge"]
+    comparison = compare(kept(2, drain_a=0.05), Changes(isolated=True), TODAY, POLICY, Rates())
+    assert comparison.changed.done["charge"] < comparison.now.done["charge"]
 
 
 def test_a_better_battery_asks_for_fewer_charges():
     old = kept(2, chemistry=position(BATTERIES, "flooded_antimony"), isolated=True)
-    found = compare(old, Changes(chemistry="calcium"), TODAY, POLICY, Rates())
-    assert found.changed.done["charge"] < found.now.done["charge"]
+    comparison = compare(old, Changes(chemistry="calcium"), TODAY, POLICY, Rates())
+    assert comparison.changed.done["charge"] < comparison.now.done["charge"]
 
 
 def test_a_warmer_place_ages_fuel_and_batteries_sooner():
     fleet = kept(2, chemistry=position(BATTERIES, "low_antimony"), isolated=True)
     warm = Changes(places=(a_place(warmer_k=15.0),))
-    found = compare(fleet, warm, TODAY, POLICY, Rates())
-    assert found.changed.done["fuel_change"] >= found.now.done["fuel_change"]
-    assert found.changed.alone_days["fuel_change"] > found.now.alone_days["fuel_change"]
+    comparison = compare(fleet, warm, TODAY, POLICY, Rates())
+    assert comparison.changed.done["fuel_change"] >= comparison.now.done["fuel_change"]
+    assert comparison.changed.alone_days["fuel_change"] > comparison.now.alone_days["fuel_change"]
 
 
 def test_a_roof_halves_the_walk_rounds():
-    found = compare(kept(place=a_place("open")), Changes(places=(a_place(),)), TODAY, POLICY, Rates())
-    assert found.changed.done["inspection"] < found.now.done["inspection"] / 2
+    comparison = compare(kept(place=a_place("open")), Changes(places=(a_place(),)), TODAY, POLICY, Rates())
+    assert comparison.changed.done["inspection"] < comparison.now.done["inspection"] / 2
 
 
 def test_without_stabiliser_none_is_poured_and_fuel_is_changed_no_later():
-    found = compare(kept(3), Changes(stabilise="never"), TODAY, POLICY, Rates())
-    assert found.changed.done["stabiliser"] == 0
-    assert found.changed.held["stabiliser"] == 3
-    assert found.changed.money["stabiliser"] == 0
-    assert found.changed.done["fuel_change"] >= found.now.done["fuel_change"]
+    comparison = compare(kept(3), Changes(stabilise="never"), TODAY, POLICY, Rates())
+    assert comparison.changed.done["stabiliser"] == 0
+    assert comparison.changed.held["stabiliser"] == 3
+    assert comparison.changed.money["stabiliser"] == 0
+    assert comparison.changed.done["fuel_change"] >= comparison.now.done["fuel_change"]
 
 
 def test_a_dose_with_each_fill_takes_the_place_of_the_later_one():
-    found = compare(kept(3), Changes(stabilise="each_fill"), TODAY, POLICY, Rates())
-    assert found.changed.done["stabiliser"] == 0
-    assert found.now.done["stabiliser"] > 0
+    comparison = compare(kept(3), Changes(stabilise="each_fill"), TODAY, POLICY, Rates())
+    assert comparison.changed.done["stabiliser"] == 0
+    assert comparison.now.done["stabiliser"] > 0
 
 
 def test_a_diesel_is_never_filled_with_petrol():
@@ -257,15 +257,15 @@ def test_a_diesel_is_never_filled_with_petrol():
 
 
 def test_a_threshold_moves_the_year():
-    found = compare(kept(2), Changes(thresholds={"recharge_soc": 0.9}), TODAY, POLICY, Rates())
-    assert found.changed.done["charge"] > found.now.done["charge"]
+    comparison = compare(kept(2), Changes(thresholds={"recharge_soc": 0.9}), TODAY, POLICY, Rates())
+    assert comparison.changed.done["charge"] > comparison.now.done["charge"]
 
 
 def test_preserved_cars_are_not_run():
-    found = compare(kept(2), Changes(regime="preserved"), TODAY, POLICY, Rates())
-    assert found.now.done["run_up"] > 0
-    assert found.changed.done["run_up"] == 0
-    assert found.changed.held["run_up"] == 2
+    comparison = compare(kept(2), Changes(regime="preserved"), TODAY, POLICY, Rates())
+    assert comparison.now.done["run_up"] > 0
+    assert comparison.changed.done["run_up"] == 0
+    assert comparison.changed.held["run_up"] == 2
 
 
 def test_money_follows_the_rates():
