@@ -9,7 +9,15 @@ from collection.web.units import edge
 
 @pytest.mark.parametrize(
     ("typed", "number"),
-    [("12,6", 12.6), ("12.6", 12.6), ("-3,5", -3.5), ("0,250", 0.25), (" 7 ", 7.0), ("1,2345", 1.2345), ("", None)],
+    [
+        ("12,6", 12.6),
+        ("12.6", 12.6),
+        ("-3,5", -3.5),
+        ("0,250", 0.25),
+        (" 7 ", 7),
+        ("1,2345", 1.2345),
+        ("", None),
+    ],
 )
 def test_a_comma_is_a_decimal_sign(typed: str, number: float | None) -> None:
     assert NumberField(required=False).clean(typed) == number
@@ -22,7 +30,7 @@ def test_what_is_no_number_is_refused(typed: str) -> None:
 
 
 def test_a_comma_that_can_be_read_in_two_ways_is_asked_again() -> None:
-    with pytest.raises(ValidationError, match="1,250 can be 1250 or 1.25"):
+    with pytest.raises(ValidationError, match="1,250 can be 1250 or 1[.]25"):
         NumberField().clean("1,250")
 
 
