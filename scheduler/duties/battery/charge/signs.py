@@ -6,10 +6,12 @@ from scheduler.duties.battery.charge.cells import condemned
 from scheduler.duties.battery.charge.decline import lost
 from scheduler.duties.battery.charge.evidence import CHARGED_SOC, unsound_since
 from scheduler.duties.battery.charge.now import LIKELY, BatteryNow
+from scheduler.duties.battery.charge.state import spent
 from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS, Signs
 from scheduler.duties.battery.charge.window import window
 from scheduler.duties.conditions import Bools, Fleet
 from scheduler.duties.policy import Policy
+from scheduler.physics.battery.ageing import WORN_OUT
 
 FAST_DAYS = 21.0  # policy: emptied sooner than anybody comes round, by what draws on it alone
 
@@ -30,7 +32,10 @@ def signs_of(fleet: Fleet, now: BatteryNow, today: float, policy: Policy, weak: 
         low=pack.lead & (soc < policy.sulphation_soc) & ~floating,
         due=(due <= today) & ~floating,
         drained_fast=_drained_fast(fleet, now, policy) & ~floating,
-        leaks_fast=_leaks_fast(now, today, policy) & ~floating & ~pack.assumed["kind"],
+        leaks_fast=_leaks_fast(now, today, policy)
+        & ~floating
+        & (~pack.assumed["kind"] | (pack.unhardened[LIKELY] < WORN_OUT.value)),
+        spent=spent(state),
     )
 
 
