@@ -86,6 +86,8 @@ def _battery(now: BatteryNow, volts: Floats, verdict: Ints, row: int) -> a.Batte
         verdict=VERDICTS[int(verdict[row])],
         charge_pct=spread_of(now.soc[:, row], 100),
         capacity_pct=spread_of(now.health[:, row], 100),
+        sulphated_pct=spread_of(now.lasting[:, row], 100),
+        recoverable_pct=spread_of(now.comes_back[:, row], 100),
         rested_volts=spread_of(volts[:, row], digits=2),
         drain_ma=spread_of(now.drain_a[:, row], MA_PER_A),
         self_discharge_pct_month=spread_of(now.self_month[:, row], 100, 2),

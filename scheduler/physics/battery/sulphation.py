@@ -2,8 +2,8 @@
 
 What happens: discharge makes fine lead sulphate; left for weeks it grows into coarse crystals that charging
 hardly dissolves. The lower, the warmer and the longer, the worse: habitual over-discharge, undercharge and
-long standing discharged are the causes (US Army TM 10-6140-200-14 para 1-10). A long full charge brings a part
-back; the rest is lost.
+long standing discharged are the causes (US Army TM 10-6140-200-14 para 1-10). A long full charge brings a
+part back; the rest is lost.
 
 Equations, s the state of charge, T the battery's temperature::
 
@@ -13,10 +13,10 @@ Equations, s the state of charge, T the battery's temperature::
     lasting loss L = 1 - exp(-H / H0)       at most 0.95, as the next
     loss until it is charged in full: L_r + 2.5 (L - L_r); L_r as of the last full charge
 
-No source gives a rate. H0 is policy, held against single cases: left below 11.6 V a starter battery came back to
-60 to 80 % of its capacity after days on a charger (a car maker's service helpline, 1992); an aircraft's sealed
-one, two years aside, was at 50 % and came back to 86 (an owner's test of one battery); a maker sees no trouble
-within 30 days. The onset at four fifths is a supplier's advice (second-hand).
+No source gives a rate. H0 is policy, held against single cases: left below 11.6 V a starter battery came back
+to 60 to 80 % of its capacity after days on a charger (a car maker's service helpline, 1992); an aircraft's
+sealed one, two years aside, was at 50 % and came back to 86 (an owner's test of one battery); a maker sees no
+trouble within 30 days. The onset at four fifths is a supplier's advice (second-hand).
 """
 
 import numpy as np
@@ -34,7 +34,12 @@ SOURCE = (
 ONSET_SOC = Constant(0.80, "1", "supplier's advice, second-hand", Standing.COMMON_PRACTICE)
 DOUBLING_K = Constant(10.0, "K", "as self-discharge", Standing.POLICY)
 COMES_BACK = Constant(
-    2.5, "1", "times the lasting loss; in one sealed battery 50 points were lost, 14 stayed", Standing.POLICY, 2.0, 3.6
+    2.5,
+    "1",
+    "times the lasting loss; in one sealed battery 50 points were lost, 14 stayed",
+    Standing.POLICY,
+    2.0,
+    3.6,
 )
 MOST_LOST = 0.95  # policy: something is always left
 DAYS_PER_WEEK = 7.0

@@ -49,7 +49,8 @@ class Events:
     soc: Floats
     sd: Floats
     kind: Ints
-    # what the meter or the hydrometer showed; the day a charge began; of a part charge its position in its table
+    # what the meter or the hydrometer showed; the day a charge began; of a part charge its position in its
+    # table
     shown: Floats
 
     def keep(self, which: Bools | npt.NDArray[np.int_]) -> "Events":

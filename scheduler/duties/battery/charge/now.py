@@ -21,10 +21,10 @@ SLOW, LIKELY, FAST = range(3)
 @dataclass(frozen=True)
 class BatteryNow:
     """Batteries on their day, (3, n) low, likely, high: ``soc`` of what it can hold, ``health``: what it can
-    hold, of its rating; ``lasting``: what standing low has cost it for good, of what age has left, ``comes_back``
-    what a full charge brings back; ``drain_a`` with the key off, ``self_month`` lost within itself in a month
-    there. ``below``: how far beyond empty it has been run, in shares of what it can hold; ``flat_days`` (n,)
-    since it was."""
+    hold, of its rating; ``lasting``: what standing low has cost it for good, of what age has left,
+    ``comes_back`` what a full charge brings back; ``drain_a`` with the key off, ``self_month`` lost within
+    itself in a month there. ``below``: how far beyond empty it has been run, in shares of what it can hold;
+    ``flat_days`` (n,) since it was."""
 
     state: State
     dates: Dates

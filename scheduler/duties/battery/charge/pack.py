@@ -31,8 +31,8 @@ class Pack:
     """Batteries of a fleet, (n,); cases along the leading axis, (3, n): slow, likely, fast running down.
 
     ``self_30d``: share of capacity lost in 30 days at 25 °C, more with age; ``drain_a``: key-off current;
-    ``capacity_ah``: rated capacity times ``health``, what age has left, and ``unhardened``, what standing low has;
-    ``assumed``: by name, where the record is silent.
+    ``capacity_ah``: rated capacity times ``health``, what age has left, and ``unhardened``, what standing low
+    has; ``assumed``: by name, where the record is silent.
     """
 
     chemistry: Ints

@@ -48,18 +48,18 @@ def credited(fleet: Fleet, events: Events, held: Floats, pace: Pace, policy: Pol
         row = events.row[now]
         gone = lost(pace.rates, pace.air, row, events.day[start], events.day[now], held[start])
         left, unsure = np.clip(soc[start] - gone, 0.0, 1.0), np.hypot(sd[start], pace.off[row] * gone)
-        soc[now], off = _after(fleet, events.shown[now].astype(np.int64), left, pace.capacity_ah[row] * held[now], policy)
+        soc[now], off = _after(
+            fleet, events.shown[now].astype(np.int64), left, pace.capacity_ah[row] * held[now], policy
+        )
         # the fuller it ends, the less it matters how empty it began
         kept = np.divide(1.0 - soc[now], 1.0 - left, out=np.zeros_like(left), where=left < 1.0)
         sd[now] = np.hypot(np.minimum(kept, 1.0) * unsure, off * (soc[now] - left))
     return replace(events, soc=soc, sd=sd)
 
 
-def _after(
-    fleet: Fleet, entry: Ints, soc: Floats, holds: Floats, policy: Policy
-) -> tuple[Floats, Floats]:
-    """The level after some entries (k,) of what was put into batteries that hold ``holds`` (k,) Ah, and how far
-    what went in may be off, a share."""
+def _after(fleet: Fleet, entry: Ints, soc: Floats, holds: Floats, policy: Policy) -> tuple[Floats, Floats]:
+    """The level after some entries (k,) of what was put into batteries that hold ``holds`` (k,) Ah, and how
+    far what went in may be off, a share."""
     table = fleet.put_in
     row, hours, amps = table.row[entry], table.hours[entry], table.amps[entry]
     drove = table.by_engine[entry]

@@ -103,7 +103,9 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
         policy.recharge_soc,
         today,
     )
-    left = _left_at(harden(clock), events, pack)  # by what was read alone: nothing is learned yet
+    hardened = harden(clock)  # by what was read alone: nothing is learned yet
+    left = _left_at(hardened, events, pack)
+    taught = bool((events.kind != KINDS.index(CHARGE)).any())
     extra = _extra_a_day(fleet, events, left, pack, air)
     pack = replace(pack, drain_a=pack.drain_a + extra * pack.capacity_ah / HOURS_PER_DAY)
     learned, events, base, foretold, foretold_sd, left = _learn_twice(fleet, events, left, pack, air)
@@ -114,7 +116,8 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     events, left = events.keep(surprise <= 0), left[surprise <= 0]
     pace = Pace(rates.case(1), learned.sd / learned.mean, air, pack.capacity_ah[1])
     events = credited(fleet, events, left, pace, policy)
-    hardened = harden(replace(clock, events=events, rates=rates.case(1)))
+    if taught:  # else levels and rates are as they were
+        hardened = harden(replace(clock, events=events, rates=rates.case(1)))
     newest = _newest(events, n)
     missing = _missing_at(hardened, newest, pack)
     pack = pack.hardened(missing)
@@ -147,12 +150,14 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
 
 def _left_at(hardened: Hardened, events: Events, pack: Pack) -> Floats:
     """What each event (m,) likely left of the capacity that age has left."""
-    missing = losses(hardened.at_events, hardened.charged_at_events, pack.chemistry[events.row])[1]
-    return np.asarray(1.0 - missing[1])
+    kind = pack.chemistry[events.row]
+    _, missing = losses(hardened.at_events, hardened.charged_at_events, kind, (1,))
+    return np.asarray(1.0 - missing[0])
 
 
 def _missing_at(hardened: Hardened, newest: Ints, pack: Pack) -> Floats:
-    """The share of each capacity (3, n), least first, that was missing at its newest event; none before any."""
+    """The share of each capacity (3, n), least first, that was missing at its newest event; none before
+    any."""
     known, missing = newest >= 0, np.zeros((3, newest.size))
     at_event = newest[known]
     missing[:, known] = losses(

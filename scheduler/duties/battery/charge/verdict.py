@@ -42,8 +42,8 @@ class Signs:
     more draws on it than was recorded; ``maintainer_failed``; ``dead``: flat for so long that it cannot be
     trusted; ``low``: below the level at which sulphate hardens; ``due``: it wants a charge;
     ``drained_fast``: what draws on it, as recorded, empties it within weeks, and no isolator is fitted;
-    ``leaks_fast``: with what it loses within itself, so that no charge lasts; ``spent``: what age and standing
-    low have left for good is less than half of its rating.
+    ``leaks_fast``: with what it loses within itself, so that no charge lasts; ``spent``: what age and
+    standing low have left for good is less than half of its rating.
     """
 
     silent: Bools

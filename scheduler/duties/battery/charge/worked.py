@@ -120,7 +120,8 @@ def _sulphate(case: Case) -> Step | None:
         "Sulphation clock",
         "H = ∫ ((0.8 − S)/0.8)² 2^((T − 25)/10) dt / 7,  lasting loss L = 1 − exp(−H/H₀)",
         f"{number(weeks, 1)} weeks as hard as flat at 25 °C, H₀ {number(case.battery.hardens.value)} weeks: "
-        f"{likely} % lost for good ({low} to {high} %), {number(case.comes_back * 100)} % more until a full charge",
+        f"{likely} % lost for good ({low} to {high} %), {number(case.comes_back * 100)} % more "
+        "until a full charge",
     )
 
 
