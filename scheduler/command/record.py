@@ -227,9 +227,13 @@ def _(fact: f.FluidChanged, record: Record) -> None:
 
 @_take.register
 def _(fact: f.FluidReading, record: Record) -> None:
-    found = {"brake_water": fact.brake_water_pct, "coolant_freeze_point": fact.coolant_freezes_c}
-    readings = [_reading(name, value) for name, value in found.items() if value is not None]
+    readings = (_reading(quantity, value) for quantity, value in f.measured(fact).items())
     _log(record, fact.kind, fact, {}, *readings)
+
+
+@_take.register
+def _(fact: f.FluidChecked, record: Record) -> None:
+    _log(record, fact.kind, fact, {"looked_at": fact.fluid, "condition": "good" if fact.good else "bad"})
 
 
 @_take.register

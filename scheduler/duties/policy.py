@@ -117,8 +117,24 @@ class Policy:
         5.0,
         "most of the fall in boiling point has happened by then (TRRL Report LR 903)",
     )
+    fluid_check_months: float = _term(
+        "A fluid tested or looked at, and good, serves on for",
+        "months",
+        12.0,
+        1.0,
+        24.0,
+        "brake fluid under 2 % water may wait a year longer (trade); oils are looked at yearly (handbooks)",
+    )
+    engine_oil_warm_months: float = _term(
+        "Engine oil of a car whose runs all get warm",
+        "months",
+        12.0,
+        1.0,
+        24.0,
+        "12 months or 12,000 km (makers' handbooks); warm runs drive water and fuel out again",
+    )
     engine_oil_standby_months: float = _term(
-        "Engine oil of a car that is run",
+        "Engine oil of a car that is run short, or nobody knows how",
         "months",
         6.0,
         1.0,

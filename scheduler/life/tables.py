@@ -5,7 +5,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings, Rules
+from scheduler.duties.conditions import (
+    READING_KINDS,
+    Charges,
+    Floats,
+    FuelEvents,
+    Looks,
+    PutIn,
+    Readings,
+    Rules,
+)
 from scheduler.life.log import FuelEvent, LogOfCar
 from scheduler.vocabulary.duties import DUTIES
 
@@ -46,6 +55,13 @@ def put_in(logs: Sequence[LogOfCar], installed: Sequence[float]) -> PutIn:
     ]
     row, day, hours, amps, kmh, by_engine = _columns(table, 6)
     return PutIn(row.astype(int), day, hours, amps, kmh, by_engine.astype(bool))
+
+
+def looks(logs: Sequence[LogOfCar]) -> Looks:
+    """What was seen when somebody looked at a fluid, a row a car."""
+    table = [(row, *look) for row, log in enumerate(logs) for look in log.looks]
+    row, day, fluid, good = _columns(table, 4)
+    return Looks(row.astype(int), day, fluid.astype(int), good.astype(bool))
 
 
 def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:

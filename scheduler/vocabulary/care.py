@@ -392,11 +392,46 @@ CARE = (
         hint="Give what was measured; one value is enough.",
         asks=(
             Reading(quantity="brake_water"),
+            Reading(quantity="brake_boiling_point", help="By a tester that boils a drop."),
             Reading(quantity="coolant_freeze_point", help="By refractometer."),
+            Reading(quantity="coolant_ph", help="By test strip, coolant cold."),
         ),
         needs_reading=True,
         cautions=("hot_cap", "brake_fluid"),
         phrases=(Phrase(words="fluid check|fluid test|fluid reading"),),
+    ),
+    Care(
+        code="fluid_checked",
+        title="Fluid looked at",
+        topic="Fluids",
+        verb="Log the look",
+        hint="Dipstick or filler plug, on level ground, engine cold.",
+        few=("looked_at", "condition"),
+        asks=(
+            Choice(
+                key="looked_at",
+                label="Looked at",
+                choices=tuple((fluid.code, fluid.title) for fluid in FLUIDS if fluid.by_looks),
+                required=True,
+                heading="Fluid looked at",
+            ),
+            Choice(
+                key="condition",
+                label="Condition",
+                choices=(("good", "Clear, level right"), ("bad", "Dark, milky, low or smells of fuel")),
+                required=True,
+                heading="Fluid condition",
+            ),
+        ),
+        cautions=("oil", "raised"),
+        effect="fluid_checked",
+        phrases=(
+            Phrase(
+                words="oil level ok|dipstick ok|oil looked at",
+                says={"looked_at": "engine_oil", "condition": "good"},
+            ),
+        ),
+        example={"looked_at": "gearbox_oil", "condition": "good"},
     ),
     Care(
         code="tyre_pressures",

@@ -171,5 +171,24 @@ QUANTITIES = (
         everywhere_title="Tyre pressure set, all four",
         everywhere_also="set to|tyres set to|tires set to|inflated to|pumped to|pressure set",
     ),
+    Quantity(
+        code="brake_boiling_point",
+        title="Boiling point of the brake fluid",
+        home="fluid_reading",
+        minutes=5,
+        low=80,
+        high=350,
+        unit="°C",
+        also="brake fluid boiling point|brake boiling point|brake fluid boils",
+    ),
+    Quantity(
+        code="coolant_ph",
+        title="Coolant pH",
+        home="fluid_reading",
+        minutes=3,
+        low=3,
+        high=13,
+        also="coolant test strip|antifreeze ph|coolant reserve",
+    ),
 )
 QUANTITY = {row.code: row for row in QUANTITIES}

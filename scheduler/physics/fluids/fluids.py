@@ -45,10 +45,20 @@ def _brake(name: str, label: str, dry_c: float, wet_c: float, *, takes_water: bo
 
 
 INORGANIC_LIFE = Constant(
-    24, "months", f"{EXTENDED_LIFE_SURVEY}: 2 years, re-inhibited every 6 months", Standing.PUBLISHED, 6, 24
+    24,
+    "months",
+    f"{EXTENDED_LIFE_SURVEY}: 2 years, re-inhibited every 6 months; trade texts to 3 to 5",
+    Standing.PUBLISHED,
+    24,
+    36,
 )
 ORGANIC_LIFE = Constant(
-    60, "months", f"{EXTENDED_LIFE_SURVEY}: 5 years or 150,000 miles", Standing.PUBLISHED, 48, 60
+    60,
+    "months",
+    f"{EXTENDED_LIFE_SURVEY}: 5 years or 150,000 miles; one maker's first fill 10",
+    Standing.PUBLISHED,
+    48,
+    120,
 )
 HYBRID_LIFE = Constant(60, "months", "trade figure, commonly 5 years", Standing.FROM_MEMORY, 36, 60)
 WATER_LIFE = Constant(
@@ -60,7 +70,7 @@ WATER_LIFE = Constant(
     12,
 )
 UNKNOWN_LIFE = Constant(
-    24, "months", "an unknown coolant is taken for the shortest-lived technology", Standing.POLICY, 6, 60
+    24, "months", "an unknown coolant is taken for the shortest-lived technology", Standing.POLICY, 6, 36
 )
 
 FLUID_KINDS: tuple[FluidKind, ...] = (
