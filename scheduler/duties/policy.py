@@ -78,12 +78,13 @@ class Policy:
     )
     # fluids
     cold_spell_k: float = _term(
-        "Coldest nights below the usual night",
+        "Coldest nights below the usual night, outside",
         "K",
         10.0,
         0.0,
         25.0,
-        "in two TMY3 files the coldest winter night lay 7 to 17 K under the mean minimum (computed)",
+        "in two TMY3 files the coldest winter night lay 7 to 17 K under the mean minimum (computed); of "
+        "a day of such cold 95 % come through light walls, 86 % through those of a heated building",
     )
     coolant_margin_k: float = _term(
         "Margin above coolant freezing",

@@ -198,7 +198,7 @@ def _tyres() -> Any:
         title="A sound tyre loses air",
         x="°C",
         y="psi a month, of 32",
-        law="2 % a month at 20 °C, 1.64 times that for each 10 K; by all paths, from 0.8 to 5 %.",
+        law="2 % a month at 20 °C, 1.64 times that for each 10 K; by all paths, from 0.6 to 5 %.",
         holds="Standing tyres. Over ten years old, 4 %. What a tyre's own readings show takes over "
         "from the table.",
         source="Pressure Loss Mechanisms in Pneumatic Tires, Tire Science & Technology 13(1), 1985, abstract",

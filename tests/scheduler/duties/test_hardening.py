@@ -68,6 +68,14 @@ def test_the_clock_in_closed_form_meets_an_hour_by_hour_sum(place, drain_a):
     assert state.hardened.today[0] == pytest.approx(hard.sum(), rel=0.01, abs=0.02)
 
 
+@pytest.mark.parametrize("volts", [11.5, 11.9, 12.1])
+def test_no_stretch_hardens_more_than_flat_all_the_time(volts):
+    fleet = stood(TODAY - 80, place=steady(15.0), readings=read((TODAY - 70, volts)))
+    most = 80.0 / 7.0 * float(hardening_speed(np.array(15.0)))
+    flat = 70.0 / 7.0 * float(hardening_speed(np.array(15.0)))
+    assert flat * (0.9 if volts < 12 else 0.5) < known_state(fleet, TODAY, POLICY).hardened.today[0] < most
+
+
 def test_a_full_charge_brings_a_part_back_and_a_part_charge_nothing():
     before, after = stood(TODAY - 200), stood(TODAY - 200, TODAY)
     some = replace(

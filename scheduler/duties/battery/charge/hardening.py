@@ -156,7 +156,7 @@ def _clocked(known: Known, row: Ints, start: Floats, end: Floats, soc: Floats, r
     until = max(int(min(np.ceil(end.max()), air.end_day)), first + 1)
     sums = _moments(known.fleet.places, first, until)
     fall = r * air.between(row, start, end) + d * (end - start)
-    onset, empty = start.copy(), end.copy()
+    onset, empty = start.copy(), np.where(soc > 0.0, end, start)
     for day, amount in ((onset, soc - ONSET_SOC.value), (empty, soc)):
         (met,) = np.nonzero((amount > 0.0) & (amount < fall))
         day[met] = _crossing(
