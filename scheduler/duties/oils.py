@@ -40,6 +40,7 @@ from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 ENGINE = "engine_oil"  # runs with the engine, so its runs and its preserving tell on it; gear oils rest
 LIMITS = ("age of the oil", "short runs since it was last fully warm", "what was seen when it was looked at")
+PRESERVED, DORMANT = (REGIMES.index(code) for code in ("preserved", "dormant"))
 AGE, SHORT, SEEN = range(3)
 # Months since the fill beyond which no look moves a change: of engine oil at rest, warm, short; of gear oil.
 LONGEST_MONTHS, LONGEST_WARM_MONTHS, LONGEST_SHORT_MONTHS, LONGEST_GEAR_MONTHS = 36.0, 24.0, 12.0, 120.0
@@ -52,8 +53,7 @@ HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine is recommissi
 
 def _rests(fleet: Fleet) -> Bools:
     """Cars that are recorded as preserved or dormant; a silent record counts as run, the careful side."""
-    resting = (REGIMES.index("preserved"), REGIMES.index("dormant"))
-    return np.isin(fleet.regime, resting)
+    return np.asarray((fleet.regime == PRESERVED) | (fleet.regime == DORMANT))
 
 
 def _short_runs(fleet: Fleet, fluid: str) -> Bools:

@@ -35,6 +35,7 @@ from scheduler.physics.materials import at
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "coolant"
+GLYCOL = np.array([kind.glycol for kind in FLUID_KINDS])
 LIMITS = ("life of the inhibitor", "frost at this strength", "its inhibitor by test strip")
 INHIBITOR, FROST, TESTED = range(3)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
@@ -46,7 +47,7 @@ COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
 def strength(fleet: Fleet, today: Day) -> Strength:
     """Where each car's coolant freezes: measured, else from the recorded share, else assumed."""
     read = newest(fleet, "coolant_freeze_point", changed(fleet, FLUID), today, COLDEST_TESTED_C, 0.0)
-    glycol = np.array([kind.glycol for kind in FLUID_KINDS])[kinds(fleet, FLUID)]
+    glycol = GLYCOL[kinds(fleet, FLUID)]
     freezing, beyond = np.full((3, len(fleet)), np.nan), np.zeros(len(fleet), bool)
     for name in np.unique(glycol):
         rows, end = glycol == name, table_end_share(str(name))

@@ -104,6 +104,10 @@ FLUID_KINDS: tuple[FluidKind, ...] = (
 )
 
 POSITION = {kind.name: position for position, kind in enumerate(FLUID_KINDS)}
+_OF = {  # which rows are kinds of a fluid
+    fluid: np.array([kind.fluid == fluid for kind in FLUID_KINDS])
+    for fluid in {kind.fluid for kind in FLUID_KINDS}
+}
 UNKNOWN_OF = {kind.fluid: POSITION[kind.name] for kind in FLUID_KINDS if kind.name.endswith("_unknown")}
 
 
@@ -114,7 +118,6 @@ def known_kinds(fluid: str, codes: npt.ArrayLike) -> Ints:
     """
     codes = np.asarray(codes, np.int64)
     codes = np.where(codes == -1, UNKNOWN_OF[fluid], codes)
-    own = [position for position, kind in enumerate(FLUID_KINDS) if kind.fluid == fluid]
-    if not np.isin(codes, own).all():
+    if ((codes < 0) | (codes >= len(FLUID_KINDS))).any() or not _OF[fluid][codes].all():
         raise BadInput("fluid_type", f"a code is not a kind of {fluid}")
     return codes

@@ -19,6 +19,7 @@ from scheduler.duties.battery.charge.pack import Pack, describe
 from scheduler.duties.battery.charge.part_charges import Pace, credited
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_line
+from scheduler.duties.once import once_a_fleet
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day
 from scheduler.physics.battery.ageing import LEAST_HEALTH
@@ -78,6 +79,7 @@ class State:
     today: Day
 
 
+@once_a_fleet
 def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     """All that the record says of a fleet's batteries up to ``today``."""
     evidence = gather(fleet, today)
