@@ -174,18 +174,19 @@ class Maintainer(Fact):
 
 
 class BatteryReading(Fact):
-    """Rested volts, the gravity of each cell, or volts under load."""
+    """Rested volts, the gravity of each cell, volts under load, or cranking amps as a share of the label."""
 
     kind: Literal["battery_reading"]
     rested_volts: Volts | None = None
     rested_hours: Annotated[float, Field(ge=REST.low, le=REST.high)] | None = None
     temperature_c: Celsius | None = None
     cell_gravities: CellGravities | None = None
-    load_volts: Volts | None = None
+    load_volts: Annotated[float | None, _measured("load_volts"), Of("load_volts")] = None
+    cranking_pct: Annotated[float | None, _measured("cranking_share"), Of("cranking_share")] = None
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
-        _one_of_these(self, ("rested_volts", "cell_gravities", "load_volts"))
+        _one_of_these(self, ("rested_volts", "cell_gravities", "load_volts", "cranking_pct"))
         return self
 
 

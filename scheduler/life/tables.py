@@ -18,7 +18,10 @@ from scheduler.duties.conditions import (
 from scheduler.life.log import FuelEvent, LogOfCar
 from scheduler.vocabulary.duties import DUTIES
 
-_OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
+_OF_THE_BATTERY = {
+    READING_KINDS.index(quantity)
+    for quantity in ("rested_volts", "specific_gravity", "load_volts", "cranking_share")
+}
 
 
 def readings(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Readings:

@@ -156,6 +156,8 @@ CARE = (
             Along(key="temperature_c", asked="Battery temperature"),
             Reading(quantity="key_off_drain"),
             Reading(quantity="specific_gravity"),
+            Reading(quantity="load_volts", help="Charged; half the cold-cranking amps, after 15 seconds."),
+            Reading(quantity="cranking_share", help="By a tester, charged and not cold."),
             *LOGGED,
         ),
         needs_reading=True,

@@ -190,5 +190,26 @@ QUANTITIES = (
         high=13,
         also="coolant test strip|antifreeze ph|coolant reserve",
     ),
+    Quantity(
+        code="load_volts",
+        title="Volts under load",
+        home="battery_reading",
+        minutes=5,
+        low=0,
+        high=36,
+        unit="V",
+        slip_factor=1.2,
+        also="load test|volts under load|load volts",
+    ),
+    Quantity(
+        code="cranking_share",
+        title="Cold-cranking amps, of the label",
+        home="battery_reading",
+        minutes=5,
+        low=0,
+        high=200,
+        unit="%",
+        also="cca|cranking amps|cca of label",
+    ),
 )
 QUANTITY = {row.code: row for row in QUANTITIES}

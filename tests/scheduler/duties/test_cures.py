@@ -36,7 +36,7 @@ def fleet_on(on):
 
 def verdict_words(fleet, today):
     now = battery_now(fleet, today, POLICY)
-    signs = signs_of(fleet, now, today, POLICY, np.zeros(len(fleet), bool))
+    signs = signs_of(fleet, now, today, POLICY)
     return np.array(VERDICTS)[verdicts(signs)]
 
 

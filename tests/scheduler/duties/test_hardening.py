@@ -150,7 +150,7 @@ def test_what_is_lost_is_said_and_worked_out():
 )
 def test_the_verdict_follows_what_is_left(days, verdict):
     fleet = stood(*(TODAY - back for back in days))
-    signs = signs_of(fleet, now_of(fleet), TODAY, POLICY, np.zeros(1, bool))
+    signs = signs_of(fleet, now_of(fleet), TODAY, POLICY)
     assert VERDICTS[int(verdicts(signs)[0])] == verdict
 
 
