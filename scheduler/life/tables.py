@@ -17,10 +17,12 @@ from scheduler.duties.conditions import (
 )
 from scheduler.life.log import FuelEvent, LogOfCar
 from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.quantities import QUANTITIES
 
-_OF_THE_BATTERY = {
-    READING_KINDS.index(quantity)
-    for quantity in ("rested_volts", "specific_gravity", "load_volts", "cranking_share")
+_OF_THE_BATTERY = {  # what draws on it is the car's
+    READING_KINDS.index(row.code)
+    for row in QUANTITIES
+    if row.home == "battery_reading" and row.code != "key_off_drain"
 }
 
 
