@@ -97,19 +97,18 @@ def look(fleet: Fleet, fluid: str, today: Day) -> Check:
 
 
 def checked(dates: Dates, check: Check, filled: Fill, longest_days: Floats, policy: Policy) -> Dates:
-    """Early, due and late (n,) as a check leaves them: one that passed moves them on, never beyond the
-    longest interval (n,) since the fill; one that failed makes the change due on its day."""
+    """Early, due and late (n,) as a check leaves them: one that passed moves them on, not beyond the longest
+    interval (n,) since a fill of known date; one that failed makes the change due on its day.
+    """
     serves = policy.fluid_check_months * DAYS_PER_MONTH
-    end = filled.likely + longest_days
+    end = np.where(filled.assumed, np.inf, filled.likely + longest_days)  # of a guessed age nothing is held
     good_until = np.where(check.good, np.fmin(check.day + serves, end), np.nan)
-    early, due, late = dates
-    moved = (
-        np.fmax(early, good_until - serves * policy.fluid_tolerance),
-        np.fmax(due, good_until),
-        np.where(np.isnan(late), late, np.fmax(late, good_until + serves * policy.fluid_tolerance)),
-    )
-    early, due = (np.where(check.bad, np.fmin(day, check.day), day) for day in moved[:2])
-    return early, due, moved[2]
+    spread = serves * policy.fluid_tolerance
+    early, due = np.fmax(dates[0], good_until - spread), np.fmax(dates[1], good_until)
+    late = np.where(np.isnan(dates[2]), dates[2], np.fmax(dates[2], good_until + spread))
+    failed = np.where(filled.assumed, check.day, np.fmin(due, check.day))  # what was seen beats a guess
+    sooner = np.where(filled.assumed, failed, np.fmin(early, failed))
+    return np.where(check.bad, sooner, early), np.where(check.bad, failed, due), late
 
 
 def check_words(check: Check, by: str, policy: Policy) -> str:

@@ -36,7 +36,7 @@ from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "coolant"
 GLYCOL = np.array([kind.glycol for kind in FLUID_KINDS])
-LIMITS = ("life of the inhibitor", "frost at this strength", "its inhibitor by test strip")
+LIMITS = ("life of the inhibitor", "frost at this strength", "inhibitor by test strip")
 INHIBITOR, FROST, TESTED = range(3)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
 HALF_A_SPELL, LIKELY = 0.5, 1  # policy: a night to reckon with, half as far below the usual as the coldest

@@ -12,6 +12,7 @@ from scheduler.duties.conditions import FLUIDS, REGIMES, TAGS, Looks
 from scheduler.duties.cooling import coolant
 from scheduler.duties.driveline import axle_oil, gearbox_oil
 from scheduler.duties.engine import engine_oil
+from scheduler.duties.known import known
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import BY_NAME
 from scheduler.physics.climate import coldest
@@ -25,6 +26,7 @@ from scheduler.physics.fluids.coolant import (
     volume_share_for,
 )
 from scheduler.physics.fluids.oil import interval_days, ran_short
+from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.errors import BadInput, OutOfRange
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
@@ -178,6 +180,15 @@ def test_a_look_that_is_good_moves_an_oil_on_and_one_that_is_bad_makes_it_due(fl
     assert window_of(good, TODAY - 2, POLICY).due[0] == window_of(rests, TODAY - 2, POLICY).due[0]
     other = "axle_oil" if fluid != "axle_oil" else "gearbox_oil"
     assert window_of(replace(rests, looks=looked(TODAY - 1, other, False)), TODAY, POLICY).due[0] == plain
+
+
+def test_of_an_oil_of_unknown_age_a_look_beats_the_guess():
+    undated = cars(regime=1, stored_since=TODAY - 3000)
+    good, bad = (replace(undated, looks=looked(TODAY - 1, "engine_oil", fine)) for fine in (True, False))
+    assert engine_oil.window(good, TODAY, POLICY).due[0] == pytest.approx(TODAY - 1 + 12 * MONTHS)
+    assert engine_oil.window(bad, TODAY, POLICY).due[0] == TODAY - 1
+    assert not known(undated, DUTY["engine_oil"])[0]
+    assert known(good, DUTY["engine_oil"])[0]
 
 
 def test_oil_of_a_car_whose_runs_all_get_warm_serves_twice_as_long_as_of_one_run_short():
