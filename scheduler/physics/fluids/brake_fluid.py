@@ -79,7 +79,7 @@ def water_by_boiling_pct(
 ) -> Floats:
     """Water share, % by mass, 0 to 8, at which a fluid boils at ``boils_c`` (°C); shapes broadcast.
 
-    The inverse of ``boiling_point_c``, ``depression`` (K) as there, held to where that is valid: a fluid better
+    The inverse of ``boiling_point_c`` (``depression`` in K, as there), where that is valid: a fluid better
     than its grade asks has none.
 
     >>> round(float(water_by_boiling_pct(145.0, 250.0, 140.0)), 2)
