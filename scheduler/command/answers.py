@@ -35,11 +35,17 @@ class Range(Answer):
 
 
 class BatterySaid(Answer):
-    """The battery: percent of what it can hold, of its rating, of what it holds in a month."""
+    """The battery: percent of what it can hold, of its rating, of what it holds in a month.
+
+    Standing low has cost ``sulphated_pct`` of what age has left for good, ``recoverable_pct`` more until a
+    full charge.
+    """
 
     verdict: Annotated[str, OneOf(VERDICTS)]
     charge_pct: Range | None
     capacity_pct: Range | None
+    sulphated_pct: Range | None
+    recoverable_pct: Range | None
     rested_volts: Range | None
     drain_ma: Range | None
     self_discharge_pct_month: Range | None

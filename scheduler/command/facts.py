@@ -5,9 +5,10 @@ detail has limits in the vocabulary, they hold here too.
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import BaseModel, Field, model_validator
 
 from scheduler.command.shapes import Celsius, Day, Litres, Name, OneOf, Percent, Shape
 from scheduler.physics.battery.batteries import BATTERIES
@@ -30,6 +31,23 @@ def _measured(code: str, scale: float = 1.0) -> Any:
     return Field(ge=row.low * scale, le=row.high * scale)
 
 
+@dataclass(frozen=True)
+class Of:
+    """Which quantity of the vocabulary a field of a fact gives."""
+
+    quantity: str
+
+
+def measured(fact: BaseModel) -> dict[str, float]:
+    """What a fact gives of each quantity that its fields name."""
+    return {
+        mark.quantity: getattr(fact, name)
+        for name, field in type(fact).model_fields.items()
+        for mark in field.metadata
+        if isinstance(mark, Of) and getattr(fact, name) is not None
+    }
+
+
 def _counted(care: str, key: str) -> Any:
     """The limits of a number that a kind of care asks for."""
     ask = next(ask for ask in KIND[care].asks if isinstance(ask, Number) and ask.key == key)
@@ -42,6 +60,7 @@ Pressure = Annotated[float, _measured("tyre_pressure")]
 Chemistry = Annotated[str, OneOf(row.name for row in BATTERIES)]
 Grade = Annotated[str, OneOf(row.name for row in FUELS)]
 FluidCode = Annotated[str, OneOf(row.code for row in FLUIDS)]
+FluidByLooks = Annotated[str, OneOf(row.code for row in FLUIDS if row.by_looks)]
 FluidType = Annotated[str, OneOf(kind.name for kind in FLUID_KINDS)]
 TagCode = Annotated[str, OneOf(row.code for row in TAGS)]
 Tyre = Annotated[str, OneOf(row.code for row in TYRES)]
@@ -155,18 +174,19 @@ class Maintainer(Fact):
 
 
 class BatteryReading(Fact):
-    """Rested volts, the gravity of each cell, or volts under load."""
+    """Rested volts, the gravity of each cell, volts under load, or cranking amps as a share of the label."""
 
     kind: Literal["battery_reading"]
     rested_volts: Volts | None = None
     rested_hours: Annotated[float, Field(ge=REST.low, le=REST.high)] | None = None
     temperature_c: Celsius | None = None
     cell_gravities: CellGravities | None = None
-    load_volts: Volts | None = None
+    load_volts: Annotated[float | None, _measured("load_volts"), Of("load_volts")] = None
+    cranking_pct: Annotated[float | None, _measured("cranking_share"), Of("cranking_share")] = None
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
-        _one_of_these(self, ("rested_volts", "cell_gravities", "load_volts"))
+        _one_of_these(self, ("rested_volts", "cell_gravities", "load_volts", "cranking_pct"))
         return self
 
 
@@ -224,13 +244,25 @@ class FluidReading(Fact):
     """A fluid was tested."""
 
     kind: Literal["fluid_reading"]
-    brake_water_pct: Annotated[float, _measured("brake_water")] | None = None
-    coolant_freezes_c: Annotated[float, _measured("coolant_freeze_point")] | None = None
+    brake_water_pct: Annotated[float | None, _measured("brake_water"), Of("brake_water")] = None
+    brake_boils_c: Annotated[float | None, _measured("brake_boiling_point"), Of("brake_boiling_point")] = None
+    coolant_freezes_c: Annotated[
+        float | None, _measured("coolant_freeze_point"), Of("coolant_freeze_point")
+    ] = None
+    coolant_ph: Annotated[float | None, _measured("coolant_ph"), Of("coolant_ph")] = None
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
-        _one_of_these(self, ("brake_water_pct", "coolant_freezes_c"))
+        _one_of_these(self, ("brake_water_pct", "brake_boils_c", "coolant_freezes_c", "coolant_ph"))
         return self
+
+
+class FluidChecked(Fact):
+    """Somebody looked at an oil: good is clear and at its level."""
+
+    kind: Literal["fluid_checked"]
+    fluid: FluidByLooks
+    good: bool
 
 
 class TyrePressures(Fact):
@@ -301,6 +333,7 @@ AnyFact = Annotated[
     | FuelDrained
     | FluidChanged
     | FluidReading
+    | FluidChecked
     | TyrePressures
     | Moved
     | Inspected

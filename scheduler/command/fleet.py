@@ -44,6 +44,7 @@ def fleet_of(records: Sequence[Record], on: date) -> c.Fleet:
         fuel_events=tables.fuel_events([log.fuel for log in logs]),
         charges=tables.charges(logs, installed),
         put_in=tables.put_in(logs, installed),
+        looks=tables.looks(logs),
         rules=tables.rules([_rules(record) for record in records]),
     )
 

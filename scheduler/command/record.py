@@ -45,7 +45,6 @@ class Record:
     battery: f.BatteryFitted | None = None
     tyres: f.TyresFitted | None = None
     grade: str = "unknown"
-    load: f.BatteryReading | None = None  # the last reading under load
     is_silent: bool = True  # no fact by that day
 
     @property
@@ -138,7 +137,7 @@ def _stand(record: Record, place: str | None, day: float) -> None:
 
 @_take.register
 def _(fact: f.BatteryFitted, record: Record) -> None:
-    record.battery, record.load = fact, None
+    record.battery = fact
 
 
 @_take.register
@@ -175,8 +174,8 @@ def _(fact: f.BatteryReading, record: Record) -> None:
         readings.append(_reading("rested_volts", fact.rested_volts, "", at_c, fact.rested_hours))
     for cell, gravity in enumerate(fact.cell_gravities or (), 1):
         readings.append(_reading("specific_gravity", gravity, f"{cell}", at_c))
-    if fact.load_volts is not None:
-        record.load = fact
+    for quantity, value in f.measured(fact).items():
+        readings.append(_reading(quantity, value, "", at_c))
     _log(record, fact.kind, fact, {}, *readings)
 
 
@@ -227,9 +226,13 @@ def _(fact: f.FluidChanged, record: Record) -> None:
 
 @_take.register
 def _(fact: f.FluidReading, record: Record) -> None:
-    found = {"brake_water": fact.brake_water_pct, "coolant_freeze_point": fact.coolant_freezes_c}
-    readings = [_reading(name, value) for name, value in found.items() if value is not None]
+    readings = (_reading(quantity, value) for quantity, value in f.measured(fact).items())
     _log(record, fact.kind, fact, {}, *readings)
+
+
+@_take.register
+def _(fact: f.FluidChecked, record: Record) -> None:
+    _log(record, fact.kind, fact, {"looked_at": fact.fluid, "condition": "good" if fact.good else "bad"})
 
 
 @_take.register

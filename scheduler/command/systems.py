@@ -9,7 +9,6 @@ import numpy as np
 from scheduler.command import answers as a
 from scheduler.command.days import as_date, spread_of, whole
 from scheduler.command.record import Record
-from scheduler.duties.battery.charge.load import weak_under_load
 from scheduler.duties.battery.charge.now import BatteryNow, battery_now
 from scheduler.duties.battery.charge.signs import signs_of
 from scheduler.duties.battery.charge.verdict import VERDICTS, verdicts
@@ -56,9 +55,7 @@ def systems_of(looked: Looked) -> Iterator[a.Systems]:
     fleet, today, policy = looked.fleet, looked.today, looked.policy
     battery = battery_now(fleet, today, policy)
     volts = rested_volts(fleet, battery, today)
-    load = np.array([_load(record) for record in looked.records]).reshape(-1, 2)
-    weak = weak_under_load(fleet, battery, load[:, 0], load[:, 1], today)
-    verdict = verdicts(signs_of(fleet, battery, today, policy, weak))
+    verdict = verdicts(signs_of(fleet, battery, today, policy))
     outlook = fuel_outlook(fleet, today, policy)
     used = advance(outlook.now.state, outlook.now.tanks, outlook.now.air, np.full(len(fleet), today)).used
     damp = damp_shares(fleet, today, policy)
@@ -74,18 +71,13 @@ def systems_of(looked: Looked) -> Iterator[a.Systems]:
         )
 
 
-def _load(record: Record) -> tuple[float, float]:
-    """The last volts under load and the battery's temperature then, NaN where silent."""
-    told = record.load
-    volts, at_c = (told.load_volts, told.temperature_c) if told else (None, None)
-    return np.nan if volts is None else volts, np.nan if at_c is None else at_c
-
-
 def _battery(now: BatteryNow, volts: Floats, verdict: Ints, row: int) -> a.BatterySaid:
     return a.BatterySaid(
         verdict=VERDICTS[int(verdict[row])],
         charge_pct=spread_of(now.soc[:, row], 100),
         capacity_pct=spread_of(now.health[:, row], 100),
+        sulphated_pct=spread_of(now.lasting[:, row], 100),
+        recoverable_pct=spread_of(now.comes_back[:, row], 100),
         rested_volts=spread_of(volts[:, row], digits=2),
         drain_ma=spread_of(now.drain_a[:, row], MA_PER_A),
         self_discharge_pct_month=spread_of(now.self_month[:, row], 100, 2),

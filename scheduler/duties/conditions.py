@@ -126,6 +126,23 @@ class PutIn:
 
 
 @dataclass(frozen=True)
+class Looks:
+    """Fluids that were looked at, any order, shape (m,) each: ``fluid`` a position in ``FLUIDS``; ``good``:
+    clean and at its level, else it is to be changed."""
+
+    row: Ints
+    day: Floats
+    fluid: Ints
+    good: Bools
+
+    @classmethod
+    def none(cls) -> "Looks":
+        """A table without looks."""
+        ints = np.empty(0, np.int64)
+        return cls(ints, np.empty(0), ints, np.empty(0, bool))
+
+
+@dataclass(frozen=True)
 class Rules:
     """What keepers decided of one duty of one car, in place of our models: shape (m,) each.
 
@@ -199,6 +216,7 @@ class Fleet:
     fuel_events: FuelEvents = field(default_factory=FuelEvents.none)
     charges: Charges = field(default_factory=Charges.none)
     put_in: PutIn = field(default_factory=PutIn.none)
+    looks: Looks = field(default_factory=Looks.none)
     rules: Rules = field(default_factory=Rules.none)
 
     def __post_init__(self) -> None:
@@ -231,14 +249,14 @@ class Fleet:
             column = getattr(self, spec.name)
             if isinstance(column, np.ndarray):
                 parts[spec.name] = column[rows]
-            elif isinstance(column, Readings | FuelEvents | Charges | PutIn | Rules):
+            elif isinstance(column, Readings | FuelEvents | Charges | PutIn | Looks | Rules):
                 parts[spec.name] = of_events(column, by)
             else:
                 parts[spec.name] = column
         return Fleet(**parts)
 
 
-Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn | Rules)
+Events = TypeVar("Events", bound=Readings | FuelEvents | Charges | PutIn | Looks | Rules)
 
 
 def _take_events(table: Events, position: Ints) -> Events:

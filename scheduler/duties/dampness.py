@@ -3,6 +3,7 @@
 import numpy as np
 
 from scheduler.duties.conditions import Fleet, Floats
+from scheduler.duties.once import once_a_fleet
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day, each_row
 from scheduler.physics.air.damp import dampness
@@ -12,6 +13,7 @@ from scheduler.vocabulary.errors import BadInput
 YEAR_DAYS = 365
 
 
+@once_a_fleet
 def damp_shares(fleet: Fleet, today: Day, policy: Policy) -> Floats:
     """How damp the past year was at each car's place, shape (n,), 0 to 1: 1 where every day was."""
     end, share = np.floor(each_row(today, len(fleet))) + 1, np.empty(len(fleet))

@@ -2,7 +2,8 @@
 
 Where the record does not say when a fluid was changed, the fill is dated from the lay-up: a full
 life old at worst, half a life old as likely as not, fresh at best. That widens the window; it
-never hides the duty. Where not even the lay-up is known, the duty is due today.
+never hides the duty; from when on it does harm stays unknown. Where not even the lay-up is known, the duty is
+due today.
 """
 
 from dataclasses import dataclass
@@ -10,9 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.conditions import FLUIDS, TAGS, Bools, Fleet, Floats, Ints
-from scheduler.duties.windows import NOT_HELD, Day, Input
-from scheduler.duties.words import known_day, spoken
+from scheduler.duties.policy import Policy
+from scheduler.duties.windows import NOT_HELD, Day, Input, each_row
+from scheduler.duties.words import known_day, number, spoken
 from scheduler.physics.fluids.fluids import FLUID_KINDS, FluidKind, known_kinds
+from scheduler.vocabulary.units import DAYS_PER_MONTH
+
+Dates = tuple[Floats, Floats, Floats]  # early, due, late (n,)
 
 HALF = 0.5  # of a life: how old an undated fill is taken to be
 ANCHORS = ("stored since", "last road use", "battery fitted")
@@ -58,13 +63,60 @@ def fill(fleet: Fleet, fluid: str, today: Day, life_days: Floats) -> Fill:
     return Fill(worst, likely, best, silent)
 
 
-def age_window(filled: Fill, life_days: Floats, tolerance: float) -> tuple[Floats, Floats, Floats]:
+def age_window(filled: Fill, life_days: Floats, tolerance: float) -> Dates:
     """Early, due and late (n,) by age alone: the life, less and more the tolerance of a calendar date.
 
-    ``life_days`` (n,); ``tolerance`` 0 to 1, a share of the life.
+    ``life_days`` (n,); ``tolerance`` 0 to 1, a share of the life. Of a fill of unknown date nobody knows from
+    when on it does harm: late is NaN.
     """
     early = filled.earliest + life_days * (1 - tolerance)
-    return early, filled.likely + life_days, filled.latest + life_days * (1 + tolerance)
+    late = np.where(filled.assumed, np.nan, filled.latest + life_days * (1 + tolerance))
+    return early, filled.likely + life_days, late
+
+
+@dataclass(frozen=True)
+class Check:
+    """The newest test or look at a fluid since its change, (n,): its day, NaN for none; good, or bad, or
+    neither."""
+
+    day: Floats
+    good: Bools
+    bad: Bools
+
+
+def look(fleet: Fleet, fluid: str, today: Day) -> Check:
+    """What was seen when somebody last looked at one fluid of each car since it was changed, up to today."""
+    table, n = fleet.looks, len(fleet)
+    kept = (table.fluid == FLUIDS.index(fluid)) & (table.day <= each_row(today, n)[table.row])
+    kept &= ~(table.day < changed(fleet, fluid)[table.row])
+    picked = np.flatnonzero(kept)
+    picked = picked[np.argsort(table.day[picked], kind="stable")]
+    day, good = np.full(n, np.nan), np.zeros(n, bool)
+    day[table.row[picked]], good[table.row[picked]] = table.day[picked], table.good[picked]
+    return Check(day, good, ~np.isnan(day) & ~good)
+
+
+def checked(dates: Dates, check: Check, filled: Fill, longest_days: Floats, policy: Policy) -> Dates:
+    """Early, due and late (n,) as a check leaves them: one that passed moves them on, not beyond the longest
+    interval (n,) since a fill of known date; one that failed makes the change due on its day.
+    """
+    serves = policy.fluid_check_months * DAYS_PER_MONTH
+    end = np.where(filled.assumed, np.inf, filled.likely + longest_days)  # of a guessed age nothing is held
+    good_until = np.where(check.good, np.fmin(check.day + serves, end), np.nan)
+    spread = serves * policy.fluid_tolerance
+    early, due = np.fmax(dates[0], good_until - spread), np.fmax(dates[1], good_until)
+    late = np.where(np.isnan(dates[2]), dates[2], np.fmax(dates[2], good_until + spread))
+    failed = np.where(filled.assumed, check.day, np.fmin(due, check.day))  # what was seen beats a guess
+    sooner = np.where(filled.assumed, failed, np.fmin(early, failed))
+    return np.where(check.bad, sooner, early), np.where(check.bad, failed, due), late
+
+
+def check_words(check: Check, by: str, policy: Policy) -> str:
+    """What the last check of one car's fluid did to its date: a sentence, or nothing."""
+    if check.good[0]:
+        months = number(policy.fluid_check_months)
+        return f" {by} on {spoken(check.day[0])} was good: it may serve {months} months on."
+    return f" {by} on {spoken(check.day[0])} was bad: change it." if check.bad[0] else ""
 
 
 def drained(fleet: Fleet) -> Bools:

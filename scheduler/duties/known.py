@@ -48,7 +48,8 @@ def _dated(fleet: Fleet, duty: Duty) -> Bools:
     warmed = ~np.isnan(np.fmax(fleet.last_full_warm, fleet.last_road_use))
     rolled = ~np.isnan(np.fmax(fleet.last_moved, fleet.last_road_use))
     if duty.fluid:
-        return ~np.isnan(fleet.fluid_changed[:, FLUIDS.index(duty.fluid)])
+        looked = fleet.looks.row[fleet.looks.fluid == FLUIDS.index(duty.fluid)]
+        return ~np.isnan(fleet.fluid_changed[:, FLUIDS.index(duty.fluid)]) | np.isin(rows, looked)
     if duty.work.warms:
         return warmed
     if duty.work.by_moving:

@@ -16,6 +16,7 @@ from scheduler.duties.battery.charge.evidence import air_at
 from scheduler.duties.battery.charge.holds import CUT_OFF, HOLDS, UNSOUND
 from scheduler.duties.battery.charge.pack import nominal_volts
 from scheduler.duties.conditions import READING_KINDS, Fleet
+from scheduler.duties.fluids import kinds
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import (
@@ -28,6 +29,10 @@ from scheduler.physics.battery.charge_state import (
     rested_volts,
 )
 from scheduler.physics.climate import coldest
+from scheduler.physics.fluids.brake_fluid import GOOD_WATER_PCT, boiling_point_c, depression_k
+from scheduler.physics.fluids.coolant import GOOD_PH, SPENT_PH
+from scheduler.physics.fluids.fluids import FLUID_KINDS
+from scheduler.physics.materials import at
 from scheduler.vocabulary.constants import Constant, Standing
 from scheduler.vocabulary.units import DAYS_PER_YEAR
 
@@ -71,6 +76,8 @@ def bands(fleet: Fleet, row: int, today: float, policy: Policy) -> dict[str, Ban
         "brake_water": _brake_water(policy),
         "surface_rh": _humidity(policy),
         "coolant_freeze_point": _coolant(fleet, row, today, policy),
+        "brake_boiling_point": _boiling(fleet, row, policy),
+        "coolant_ph": _test_strip(),
     }
     return {name: tuple(each) for name, each in made.items()} | _tyres(fleet, row, today, policy)
 
@@ -126,6 +133,29 @@ def _brake_water(policy: Policy) -> Iterator[Band]:
     yield Band(-inf, "Dry enough.", "good")
 
 
+def _boiling(fleet: Fleet, row: int, policy: Policy) -> Iterator[Band]:
+    """By the water that it tells of in this grade; of silicone nothing can be told."""
+    code = kinds(fleet, "brake_fluid")[[row]]
+    if not at(FLUID_KINDS, code, "takes_water")[0]:
+        return
+    dry, wet = (float(at(FLUID_KINDS, code, name)[1, 0]) for name in ("dry_boil_c", "wet_boil_c"))
+    fall = float(depression_k(dry, wet))
+    good, least = (
+        float(boiling_point_c(pct, dry, fall)) for pct in (GOOD_WATER_PCT.value, policy.brake_water_pct)
+    )
+    yield Band(max(good, least), "Dry enough.", "good")
+    yield Band(least, "Taking on water: plan its change.", "watch", "fluid_changed")
+    yield Band(
+        -inf, "Change the brake fluid before the car is driven: it boils too soon.", "stop", "fluid_changed"
+    )
+
+
+def _test_strip() -> Iterator[Band]:
+    yield Band(GOOD_PH.value, "The inhibitor still works.", "good")
+    yield Band(SPENT_PH.value, "The inhibitor is nearly used up: plan the change.", "watch", "fluid_changed")
+    yield Band(-inf, "Turned acid: it eats the metal. Change the coolant.", "stop", "fluid_changed")
+
+
 def _humidity(policy: Policy) -> Iterator[Band]:
     yield Band(policy.damp_rh_pct, "Damp: steel rusts and mould grows. Air it or dry it.", "watch")
     yield Band(-inf, "Dry enough.", "good")
@@ -176,10 +206,10 @@ def _tyres(fleet: Fleet, row: int, today: float, policy: Policy) -> dict[str, Ba
     own = np.flatnonzero((table.row == row) & (table.kind == kind) & (table.day < today))
     newest = {int(table.position[at]): at for at in own[np.argsort(table.day[own], kind="stable")]}
     made: dict[str, Bands] = {"tyre_pressure": usual}
-    for position, at in newest.items():
-        days = today - float(table.day[at])
+    for position, latest in newest.items():
+        days = today - float(table.day[latest])
         if days >= LEAK_SEEN_AFTER_DAYS:
-            kept = float(table.value[at]) * (1.0 - LEAK_A_MONTH.value * days / DAYS_A_MONTH)
+            kept = float(table.value[latest]) * (1.0 - LEAK_A_MONTH.value * days / DAYS_A_MONTH)
             made[f"tyre_pressure_{position}"] = _with_leak(usual, kept, days)
     return made
 

@@ -8,12 +8,15 @@ from scheduler.duties.fluids import (
     DRAINED_HOLD,
     age_window,
     changed,
+    check_words,
+    checked,
     drained,
     fill,
     fill_assumptions,
     fill_input,
     kind_input,
     kinds,
+    look,
 )
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
@@ -27,6 +30,7 @@ from scheduler.physics.fluids.oil import (
     LAY_UP_OIL,
     PRESERVATIVE_OIL,
     STANDBY_OIL,
+    WARM_OIL,
     interval_days,
     ran_short,
 )
@@ -35,7 +39,11 @@ from scheduler.vocabulary.constants import Standing
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 ENGINE = "engine_oil"  # runs with the engine, so its runs and its preserving tell on it; gear oils rest
-LIMITS = ("age of the oil", "short runs since it was last fully warm")
+LIMITS = ("age of the oil", "short runs since it was last fully warm", "what was seen when it was looked at")
+PRESERVED, DORMANT = (REGIMES.index(code) for code in ("preserved", "dormant"))
+AGE, SHORT, SEEN = range(3)
+# Months since the fill beyond which no look moves a change: of engine oil at rest, warm, short; of gear oil.
+LONGEST_MONTHS, LONGEST_WARM_MONTHS, LONGEST_SHORT_MONTHS, LONGEST_GEAR_MONTHS = 36.0, 24.0, 12.0, 120.0
 CAUTION = (
     "Never under a car on a jack alone: stands on hard level floor, the rest chocked. Oil drains best warm, "
     "and burns; run an engine only with extraction or in the open. Old oil to collection, never the drain."
@@ -45,23 +53,48 @@ HOLDS = (DRAINED_HOLD, "preservative oil stays in until the engine is recommissi
 
 def _rests(fleet: Fleet) -> Bools:
     """Cars that are recorded as preserved or dormant; a silent record counts as run, the careful side."""
-    resting = (REGIMES.index("preserved"), REGIMES.index("dormant"))
-    return np.isin(fleet.regime, resting)
+    return np.asarray((fleet.regime == PRESERVED) | (fleet.regime == DORMANT))
 
 
 def _short_runs(fleet: Fleet, fluid: str) -> Bools:
     if fluid != ENGINE:
         return np.zeros(len(fleet), bool)
-    since = np.where(np.isnan(changed(fleet, fluid)), -np.inf, changed(fleet, fluid))
-    return ran_short(fleet.last_engine_run, fleet.last_full_warm, since) & _rests(fleet)
+    return ran_short(fleet.last_engine_run, fleet.last_full_warm, _since_change(fleet)) & _rests(fleet)
 
 
 def _months(fleet: Fleet, fluid: str, policy: Policy) -> Floats:
     if fluid != ENGINE:
         return np.where(_rests(fleet), policy.gear_oil_resting_months, policy.gear_oil_months)
-    worked = ~_rests(fleet) | _short_runs(fleet, fluid)
-    resting = policy.engine_oil_months
-    return np.where(worked, min(policy.engine_oil_standby_months, resting), resting)
+    standby, warm, resting = _of_engine(
+        policy.engine_oil_standby_months, policy.engine_oil_warm_months, policy.engine_oil_months
+    )
+    return np.select([_runs_short(fleet), ~_rests(fleet)], [standby, warm], resting)
+
+
+def _of_engine(short: float, warm: float, resting: float) -> tuple[float, float, float]:
+    """The three in order: harder use never has the longer interval."""
+    return min(short, warm, resting), min(warm, resting), resting
+
+
+def _runs_short(fleet: Fleet) -> Bools:
+    """Where water and fuel may be in the engine's oil: run short, or run and nobody knows how warm."""
+    unknown = ~_rests(fleet) & np.isnan(fleet.last_full_warm)
+    short = ran_short(fleet.last_engine_run, fleet.last_full_warm, _since_change(fleet))
+    return np.asarray(unknown | short)
+
+
+def _since_change(fleet: Fleet) -> Floats:
+    return np.where(np.isnan(changed(fleet, ENGINE)), -np.inf, changed(fleet, ENGINE))
+
+
+def _longest(fleet: Fleet, fluid: str, policy: Policy) -> Floats:
+    """Days since the fill beyond which no look moves the change (n,)."""
+    if fluid != ENGINE:
+        months = np.full(len(fleet), LONGEST_GEAR_MONTHS)
+    else:
+        short, warm, resting = LONGEST_SHORT_MONTHS, LONGEST_WARM_MONTHS, LONGEST_MONTHS
+        months = np.select([_runs_short(fleet), ~_rests(fleet)], [short, warm], resting)
+    return np.asarray(np.maximum(months, _months(fleet, fluid, policy)) * DAYS_PER_MONTH)
 
 
 def _interval(fleet: Fleet, fluid: str, today: Day, policy: Policy) -> Floats:
@@ -83,9 +116,12 @@ def window_of(fluid: str, fleet: Fleet, today: Day, policy: Policy) -> DutyWindo
     life = _interval(fleet, fluid, today, policy)
     filled = fill(fleet, fluid, today, life)
     early, due, _ = age_window(filled, life, policy.fluid_tolerance)
-    late = filled.latest + life * policy.oil_late_factor
+    late = np.where(filled.assumed, np.nan, filled.latest + life * policy.oil_late_factor)
+    seen = look(fleet, fluid, today)
+    by_age = due
+    early, due, late = checked((early, due, late), seen, filled, _longest(fleet, fluid, policy), policy)
     assumed = filled.assumed | (fleet.regime < 0)
-    limit = _short_runs(fleet, fluid).astype(np.int64)
+    limit = np.where(due != by_age, SEEN, np.where(_short_runs(fleet, fluid), SHORT, AGE))
     return DutyWindow(*ordered(early, due, late), LIMITS, limit, HOLDS, _hold(fleet, fluid), assumed)
 
 
@@ -104,7 +140,8 @@ def explanation_of(fluid: str, fleet: Fleet, today: float, policy: Policy) -> Ex
     )
     unknown_care = ("The care is not recorded: taken as a car that is run.",) if fleet.regime[0] < 0 else ()
     return Explanation(
-        _summary(fluid, fleet, window, _months(fleet, fluid, policy)[0], life[0]),
+        _summary(fluid, fleet, window, _months(fleet, fluid, policy)[0], life[0])
+        + check_words(look(fleet, fluid, today), "A look", policy),
         inputs,
         (_step(fleet, fluid, life[0], damp_pct / 100, policy), Step("Caution", "at the drain", CAUTION)),
         _sources(fluid),
@@ -121,7 +158,7 @@ def _summary(fluid: str, fleet: Fleet, window: DutyWindow, months: float, life_d
         f"The {fluid.replace('_', ' ')} of a car that {_care(fleet)} is changed every {number(months)} "
         f"months, in this damp every {number(life_days)} days: due {spoken(window.due[0])}."
     )
-    if window.limit[0]:
+    if window.limit[0] == SHORT:
         text += " It was run short since it was last fully warm, so water and acids are in the oil."
     if window.hold[0] != NOT_HELD:
         text += f" Held for now: {HOLDS[window.hold[0]]}."
@@ -144,6 +181,7 @@ def _sources(fluid: str) -> tuple[Source, ...]:
         )
     return (
         Source(STANDBY_OIL, Standing.PUBLISHED),
+        Source(WARM_OIL, Standing.PUBLISHED),
         Source(LAY_UP_OIL, Standing.COMMON_PRACTICE),
         Source(COLD_RUNNING, Standing.PUBLISHED),
         Source(PRESERVATIVE_OIL, Standing.PUBLISHED),

@@ -103,8 +103,9 @@ class Band:
 
 
 def ordered(early: Floats, due: Floats, late: Floats) -> tuple[Floats, Floats, Floats]:
-    """The same three days (n,) with early no later than due, and late no earlier; NaN stays NaN."""
-    return np.fmin(early, due), due, np.where(np.isnan(due), late, np.fmax(late, due))
+    """The same three days (n,) with early no later than due, and late no earlier; an unknown late stays
+    NaN."""
+    return np.fmin(early, due), due, np.where(np.isnan(due), late, np.maximum(late, due))
 
 
 def joined(parts: Sequence[DutyWindow]) -> DutyWindow:

@@ -33,6 +33,7 @@ class LogOfCar:
     readings: list[tuple[float, int, float, float, float, int]] = field(default_factory=list)
     last: dict[str, float] = field(default_factory=lambda: defaultdict(lambda: NAN))
     fluids: dict[str, tuple[float, dict[str, Any]]] = field(default_factory=dict)  # kind: day, details
+    looks: list[tuple[float, int, bool]] = field(default_factory=list)  # day, which fluid, found good
     tags: dict[str, str] = field(default_factory=dict)  # id of the entry that hung it: which tag
 
     def happened(self, event: str, day: float) -> None:
@@ -137,6 +138,11 @@ def _fluid_changed(log: LogOfCar, details: dict[str, Any], day: float, _: str) -
         log.fluids[details["fluid"]] = (day, details)
 
 
+def _fluid_checked(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
+    if details.get("looked_at") in FLUIDS and details.get("condition"):
+        log.looks.append((day, FLUIDS.index(details["looked_at"]), details["condition"] == "good"))
+
+
 def _topped_up(log: LogOfCar, details: dict[str, Any], day: float, _: str) -> None:
     """What was read that day was then set: to the placard (NaN) where nobody wrote down to what."""
     if not details.get("topped_up"):
@@ -164,6 +170,7 @@ _EFFECTS = {
     "maintained": _maintainer,
     "ran": _ran,
     "fluid_changed": _fluid_changed,
+    "fluid_checked": _fluid_checked,
     "topped_up": _topped_up,
     "tag_on": _tag_opened,
     "tag_off": _tag_closed,

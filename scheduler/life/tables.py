@@ -5,11 +5,25 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scheduler.duties.conditions import READING_KINDS, Charges, Floats, FuelEvents, PutIn, Readings, Rules
+from scheduler.duties.conditions import (
+    READING_KINDS,
+    Charges,
+    Floats,
+    FuelEvents,
+    Looks,
+    PutIn,
+    Readings,
+    Rules,
+)
 from scheduler.life.log import FuelEvent, LogOfCar
 from scheduler.vocabulary.duties import DUTIES
+from scheduler.vocabulary.quantities import QUANTITIES
 
-_OF_THE_BATTERY = {READING_KINDS.index(quantity) for quantity in ("rested_volts", "specific_gravity")}
+_OF_THE_BATTERY = {  # what draws on it is the car's
+    READING_KINDS.index(row.code)
+    for row in QUANTITIES
+    if row.home == "battery_reading" and row.code != "key_off_drain"
+}
 
 
 def readings(logs: Sequence[LogOfCar], installed: Sequence[float]) -> Readings:
@@ -46,6 +60,13 @@ def put_in(logs: Sequence[LogOfCar], installed: Sequence[float]) -> PutIn:
     ]
     row, day, hours, amps, kmh, by_engine = _columns(table, 6)
     return PutIn(row.astype(int), day, hours, amps, kmh, by_engine.astype(bool))
+
+
+def looks(logs: Sequence[LogOfCar]) -> Looks:
+    """What was seen when somebody looked at a fluid, a row a car."""
+    table = [(row, *look) for row, log in enumerate(logs) for look in log.looks]
+    row, day, fluid, good = _columns(table, 4)
+    return Looks(row.astype(int), day, fluid.astype(int), good.astype(bool))
 
 
 def fuel_events(each: Iterable[Sequence[FuelEvent]]) -> FuelEvents:

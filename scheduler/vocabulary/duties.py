@@ -250,7 +250,7 @@ DUTIES = (
         code="coolant",
         title="Coolant",
         harm_rank=1,
-        measured_by=("coolant_freeze_point",),
+        measured_by=("coolant_freeze_point", "coolant_ph"),
         system="cooling",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "coolant"}),),
         work=Work(
@@ -278,7 +278,7 @@ DUTIES = (
         code="brake_fluid",
         title="Brake fluid",
         harm_rank=9,
-        measured_by=("brake_water",),
+        measured_by=("brake_water", "brake_boiling_point"),
         system="brakes",
         answered_by=(Answer(care="fluid_changed", about={"fluid": "brake_fluid"}),),
         work=Work(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class Fluid:
-    """``takes_glycol``: its share of glycol is asked for.
+    """``takes_glycol``: its share of glycol is asked for. ``by_looks``: the trade judges it by a look.
 
     Words of tables, parted by strokes: ``type_also`` and ``changed_also`` are headings of a car's record,
     ``change_words`` say in a care log that it was changed.
@@ -18,6 +18,7 @@ class Fluid:
     code: str
     title: str
     takes_glycol: bool = False
+    by_looks: bool = False
     type_also: str = ""
     changed_also: str = ""
     change_words: str = ""
@@ -27,6 +28,7 @@ FLUIDS = (
     Fluid(
         code="engine_oil",
         title="Engine oil",
+        by_looks=True,
         type_also="oil type|engine oil|oil|oil grade",
         changed_also=(
             "oil change|oil changed|last oil change|engine oil changed|oil changed on|date of oil change"
@@ -51,6 +53,7 @@ FLUIDS = (
     Fluid(
         code="gearbox_oil",
         title="Gearbox oil",
+        by_looks=True,
         type_also="gearbox oil|transmission fluid",
         changed_also="gearbox oil changed|transmission oil changed|gear oil changed",
         change_words="gearbox oil|gearbox oil changed|gearbox oil change",
@@ -58,6 +61,7 @@ FLUIDS = (
     Fluid(
         code="axle_oil",
         title="Axle oil",
+        by_looks=True,
         type_also="axle oil|diff oil",
         changed_also="axle oil changed|diff oil changed|differential oil changed",
         change_words="axle oil|diff oil|axle oil changed|diff oil changed",

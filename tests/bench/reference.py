@@ -53,9 +53,13 @@ def mean_of(rate, place: Place, day: int) -> float:
     return sum(rate(t) for t in day_course(place, day)) / POINTS
 
 
+WALLS_H = {"covered": 2.0, "enclosed": 8.0, "heated": 12.0, "humidity_controlled": 12.0}
+
+
 def coldest(place: Place, day: int, spell_k: float) -> float:
     """The coldest that one day may bring, °C."""
-    cold = float(place.min_c[day - place.first_day]) - spell_k
+    felt = 1.0 if place.shelter == "open" else 1.0 - math.exp(-24.0 / WALLS_H[place.shelter])
+    cold = float(place.min_c[day - place.first_day]) - spell_k * felt
     return cold if math.isnan(place.floor_c) else max(cold, place.floor_c)
 
 

@@ -56,6 +56,7 @@ SOUND = [
     ("fuel_drained", {"emptied": True}, []),
     ("fluid_changed", {"fluid": "coolant", "glycol_pct": 45}, []),
     ("fluid_reading", {}, [Measured("brake_water", 2.1), Measured("coolant_freeze_point", -31)]),
+    ("fluid_checked", {"looked_at": "gearbox_oil", "condition": "good"}, []),
     ("tyre_pressures", {"topped_up": True}, TYRES),
     ("moved", {"wheels_only": True}, []),
     ("inspected", {"ok": False, "found": ["Low or flat tyre"]}, [Measured("surface_rh", 71)]),

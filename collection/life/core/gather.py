@@ -269,5 +269,6 @@ def _fleet(rows: Sequence[dict[str, Any]], looks: Sequence[Look], places: list[P
         fuel_events=tables.fuel_events(looks),
         charges=tables.charges(looks),
         put_in=tables.put_in(looks),
+        looks=tables.looks_at_fluids(looks),
         rules=tables.rules(looks),
     )

@@ -26,6 +26,11 @@ def charges(looks: Sequence[Look]) -> c.Charges:
     return tables.charges([look.log for look in looks], [_installed(look) for look in looks])
 
 
+def looks_at_fluids(looks: Sequence[Look]) -> c.Looks:
+    """What was seen when somebody looked at a fluid."""
+    return tables.looks([look.log for look in looks])
+
+
 def put_in(looks: Sequence[Look]) -> c.PutIn:
     """What part charges and drives put into the batteries that are in the cars."""
     return tables.put_in([look.log for look in looks], [_installed(look) for look in looks])

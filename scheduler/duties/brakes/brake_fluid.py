@@ -1,17 +1,20 @@
 """Duty ``brake_fluid``: replace by age, or at once where water was measured.
 
-Age decides the date because water cannot be forecast from it; a measurement overrides the age. A
-low measurement does not put the due date off, since inhibitors age too: it only moves the hard
-limit out to the three years beyond which waiting was found to matter.
+Age decides the date because water cannot be forecast from it; a measurement overrides the age. Little water
+moves the change on by a year, once: no later than three years after the fill, since inhibitors age too and
+waiting longer was found to matter. What boils a drop of it is turned into the water that it tells of.
 """
 
 import numpy as np
 
 from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.fluids import (
+    Check,
     Fill,
     age_window,
     changed,
+    check_words,
+    checked,
     fill,
     fill_assumptions,
     fill_input,
@@ -24,6 +27,7 @@ from scheduler.duties.policy import Policy
 from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Input, Source, Step, ordered
 from scheduler.duties.words import known_day, number, one_car, spoken
 from scheduler.physics.fluids.brake_fluid import (
+    GOOD_WATER_PCT,
     LITTLE_GAIN_MONTHS,
     LR_903,
     REPLACE_MONTHS,
@@ -32,6 +36,7 @@ from scheduler.physics.fluids.brake_fluid import (
     boiling_point_c,
     depression_k,
     must_replace,
+    water_by_boiling_pct,
 )
 from scheduler.physics.fluids.fluids import FLUID_KINDS, FMVSS_116
 from scheduler.physics.materials import at
@@ -39,8 +44,13 @@ from scheduler.vocabulary.constants import Standing
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "brake_fluid"
-LIMITS = ("age of the fluid", "water measured in it", "water lying free in silicone fluid")
-AGE, WATER, FREE_WATER = range(3)
+LIMITS = (
+    "age of the fluid",
+    "water measured in it",
+    "water lying free in silicone fluid",
+    "so long after it was tested good",
+)
+AGE, WATER, FREE_WATER, TESTED = range(4)
 CAUTION = (
     "Goggles and gloves; it strips paint. Never mix silicone with glycol. A qualified hand bleeds the brakes "
     "and the car does not move before the pedal is hard."
@@ -48,11 +58,20 @@ CAUTION = (
 
 
 def _water(fleet: Fleet, today: Day) -> Newest:
-    """The newest water share measured since the change, in %; silicone fluid has none to measure.
+    """The newest water share measured since the change, in %, or told by its boiling point; silicone fluid
+    has none to measure.
 
     What is measured on the day of the change is what came out.
     """
-    return newest(fleet, "brake_water", changed(fleet, FLUID) + 1.0, today, 0.0, WATER_END_PCT.value)
+    since = changed(fleet, FLUID) + 1.0
+    water = newest(fleet, "brake_water", since, today, 0.0, WATER_END_PCT.value)
+    boils = newest(fleet, "brake_boiling_point", since, today, -np.inf, np.inf)
+    if np.isnan(boils.day).all():
+        return water
+    dry, wet = (at(FLUID_KINDS, kinds(fleet, FLUID), name)[1] for name in ("dry_boil_c", "wet_boil_c"))
+    told = water_by_boiling_pct(boils.value, dry, depression_k(dry, wet))
+    later = ~(boils.day < water.day) & ~np.isnan(boils.day)
+    return Newest(np.where(later, told, water.value), np.where(later, boils.day, water.day), water.refused)
 
 
 def _takes_water(fleet: Fleet) -> Bools:
@@ -63,19 +82,31 @@ def _life_days(fleet: Fleet, policy: Policy) -> Floats:
     return np.full(len(fleet), policy.brake_fluid_months * DAYS_PER_MONTH)
 
 
+def _longest(policy: Policy) -> Floats:
+    """Days since the fill beyond which no test moves the change."""
+    return np.asarray(max(LITTLE_GAIN_MONTHS.value, policy.brake_fluid_months) * DAYS_PER_MONTH)
+
+
+def _check(water: Newest, takes: Bools) -> Check:
+    """Tests that found little water; what they found too much of has limits of its own."""
+    return Check(water.day, takes & (water.value < GOOD_WATER_PCT.value), np.zeros(takes.size, bool))
+
+
 def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's brake fluid is to be replaced (silicone: its low points drawn off)."""
     life, water, takes = _life_days(fleet, policy), _water(fleet, today), _takes_water(fleet)
     filled = fill(fleet, FLUID, today, life)
-    early, due, late = age_window(filled, life, policy.fluid_tolerance)
+    by_age = age_window(filled, life, policy.fluid_tolerance)
     wet = must_replace(water.value, takes, water_limit_pct=policy.brake_water_pct)
+    early, due, late = checked(by_age, _check(water, takes), filled, _longest(policy), policy)
     found_dry = takes & ~wet & ~np.isnan(water.value)
     no_gain = filled.latest + LITTLE_GAIN_MONTHS.value * DAYS_PER_MONTH
-    late = np.where(found_dry, np.fmax(late, no_gain), late)
+    late = np.where(found_dry & ~np.isnan(late), np.fmax(late, no_gain), late)
     grace = np.where(water.value >= WET_TEST_WATER_PCT.value, 0.0, policy.fluid_tolerance * life)
     limit = np.select([~takes, wet & (water.day <= due)], [FREE_WATER, WATER], AGE)
     early, due = (np.where(wet, np.fmin(day, water.day), day) for day in (early, due))
     late = np.where(wet, np.fmin(late, water.day + grace), late)
+    limit = np.where((limit == AGE) & (due != by_age[1]), TESTED, limit)
     held = np.full(len(fleet), NOT_HELD)
     return DutyWindow(*ordered(early, due, late), LIMITS, limit, (), held, filled.assumed)
 
@@ -113,7 +144,10 @@ def _summary(fleet: Fleet, due: DutyWindow, water: Newest, policy: Policy) -> st
             f"at or above the limit of {number(policy.brake_water_pct, 1)} %: replace it now."
         )
     months = number(policy.brake_fluid_months)
-    return f"{kind[0].upper()}{kind[1:]}: replaced after {months} months, due {when}."
+    tested = _check(water, _takes_water(fleet))
+    return f"{kind[0].upper()}{kind[1:]}: replaced after {months} months, due {when}." + check_words(
+        tested, "The test", policy
+    )
 
 
 def _assumptions(fleet: Fleet, filled: Fill, water: Newest) -> tuple[str, ...]:

@@ -8,20 +8,36 @@ import numpy as np
 
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.cooling.words import Reasons, Strength, explanation
-from scheduler.duties.fluids import DRAINED_HOLD, age_window, changed, drained_hold, fill, kinds
+from scheduler.duties.fluids import (
+    DRAINED_HOLD,
+    Check,
+    age_window,
+    changed,
+    checked,
+    drained_hold,
+    fill,
+    kinds,
+)
 from scheduler.duties.measured import newest
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Band, Day, DutyWindow, Explanation, Level, each_row, ordered
 from scheduler.duties.words import one_car
 from scheduler.physics.climate import coldest
-from scheduler.physics.fluids.coolant import UNKNOWN_SHARE, freezing_point_c, table_end_share
+from scheduler.physics.fluids.coolant import (
+    GOOD_PH,
+    SPENT_PH,
+    UNKNOWN_SHARE,
+    freezing_point_c,
+    table_end_share,
+)
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 from scheduler.physics.materials import at
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
 FLUID = "coolant"
-LIMITS = ("life of the inhibitor", "frost at this strength")
-INHIBITOR, FROST = range(2)
+GLYCOL = np.array([kind.glycol for kind in FLUID_KINDS])
+LIMITS = ("life of the inhibitor", "frost at this strength", "inhibitor by test strip")
+INHIBITOR, FROST, TESTED = range(3)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
 HALF_A_SPELL, LIKELY = 0.5, 1  # policy: a night to reckon with, half as far below the usual as the coldest
 LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
@@ -31,7 +47,7 @@ COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
 def strength(fleet: Fleet, today: Day) -> Strength:
     """Where each car's coolant freezes: measured, else from the recorded share, else assumed."""
     read = newest(fleet, "coolant_freeze_point", changed(fleet, FLUID), today, COLDEST_TESTED_C, 0.0)
-    glycol = np.array([kind.glycol for kind in FLUID_KINDS])[kinds(fleet, FLUID)]
+    glycol = GLYCOL[kinds(fleet, FLUID)]
     freezing, beyond = np.full((3, len(fleet)), np.nan), np.zeros(len(fleet), bool)
     for name in np.unique(glycol):
         rows, end = glycol == name, table_end_share(str(name))
@@ -96,14 +112,22 @@ def may_be_frozen(fleet: Fleet, today: Day, policy: Policy) -> Bools:
     return freezes & ~known.assumed
 
 
+def strip(fleet: Fleet, today: Day) -> Check:
+    """What the newest test strip since the change says of the inhibitor, (n,)."""
+    ph = newest(fleet, "coolant_ph", changed(fleet, FLUID), today, -np.inf, np.inf)
+    return Check(ph.day, ph.value >= GOOD_PH.value, ph.value < SPENT_PH.value)
+
+
 def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     """When each car's coolant is to be changed or strengthened."""
     life = at(FLUID_KINDS, kinds(fleet, FLUID), "inhibitor_months") * DAYS_PER_MONTH
     filled, frost = fill(fleet, FLUID, today, life[1]), strength(fleet, today)
-    by_age = age_window(filled, life[1], policy.fluid_tolerance)
+    aged = age_window(filled, life[1], policy.fluid_tolerance)
+    by_age = checked(aged, strip(fleet, today), filled, life[2], policy)
     by_frost = _frost_window(fleet, today, policy, frost)
     early, due, late = (np.fmin(age, cold) for age, cold in zip(by_age, by_frost, strict=True))
-    limit = np.where(by_frost[1] < by_age[1], FROST, INHIBITOR)
+    limit = np.where(by_age[1] != aged[1], TESTED, INHIBITOR)
+    limit = np.where(by_frost[1] < by_age[1], FROST, limit)
     return DutyWindow(
         *ordered(early, due, late),
         LIMITS,
@@ -135,7 +159,8 @@ def explain(fleet: Fleet, today: float, policy: Policy) -> Explanation:
     filled = fill(fleet, FLUID, today, life)
     frost = strength(fleet, today)
     frost_due = float(_frost_window(fleet, today, policy, frost)[1][0])
-    return explanation(fleet, today, policy, window(fleet, today, policy), Reasons(frost, frost_due, filled))
+    reasons = Reasons(frost, frost_due, filled, strip(fleet, today))
+    return explanation(fleet, today, policy, window(fleet, today, policy), reasons)
 
 
 def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:

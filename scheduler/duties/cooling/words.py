@@ -7,7 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.conditions import Bools, Fleet, Floats
-from scheduler.duties.fluids import Fill, fill_assumptions, fill_input, kind_input, kind_of
+from scheduler.duties.fluids import (
+    Check,
+    Fill,
+    check_words,
+    fill_assumptions,
+    fill_input,
+    kind_input,
+    kind_of,
+)
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import DutyWindow, Explanation, Input, Source, Step
 from scheduler.duties.words import cited, known_day, number, spoken
@@ -32,11 +40,13 @@ THIN = "Under 30 % there is too little inhibitor whatever its age: strengthen it
 
 @dataclass(frozen=True)
 class Reasons:
-    """What one car's two limits rest on: strength and its day (NaN: no frost in sight), and the fill."""
+    """What one car's limits rest on: strength and its day (NaN: no frost in sight), the fill, the test
+    strip."""
 
     frost: Strength
     frost_due: float
     filled: Fill
+    strip: Check
 
 
 def explanation(fleet: Fleet, today: float, policy: Policy, due: DutyWindow, reasons: Reasons) -> Explanation:
@@ -47,7 +57,7 @@ def explanation(fleet: Fleet, today: float, policy: Policy, due: DutyWindow, rea
     cold = float(coldest(place, policy.cold_spell_k)[start : start + YEAR_DAYS].min())
     freezes = float(frost.freezing_c[1, 0])
     return Explanation(
-        _summary(fleet, due, freezes, cold),
+        _summary(fleet, due, freezes, cold) + check_words(reasons.strip, "The test strip", policy),
         (
             kind_input(fleet, "coolant"),
             fill_input(filled),

@@ -23,6 +23,9 @@ from scheduler.physics.tyres.pressure import leak_per_day, leak_speed
 from scheduler.physics.tyres.tyres import GAUGE_OFFSET_SHARE, LEAK_PER_MONTH, OLD_LEAK_PER_MONTH, OLD_YEARS
 
 PUMPED_SHARE = 0.08  # policy: a rise above this is pumping that nobody wrote down, not the error of a gauge
+# policy, set while looking at a simulated world: so many times a tyre's readings out of line, as a share of
+# those in line, widen the error of all
+ODD_DOUBTS = 3.0
 LOW, LIKELY, HIGH = range(3)
 
 
@@ -158,7 +161,7 @@ def _noise(read: Pressures, spell: Ints, good: Bools, tyres: int) -> Floats:
     begins[1:] = (np.diff(spell) != 0) & (np.diff(read.tyre) == 0) & ~read.was_set[1:]
     odd = np.bincount(read.tyre[begins | ~good], minlength=tyres)
     of_line = np.maximum(np.bincount(read.tyre[good], minlength=tyres), 1)
-    return np.asarray(read.noise * (1.0 + odd / of_line)[read.tyre])
+    return np.asarray(read.noise * (1.0 + ODD_DOUBTS * odd / of_line)[read.tyre])
 
 
 def _spells(read: Pressures) -> Ints:

@@ -37,9 +37,9 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     tyres, harm = course(fleet, today), max(policy.tyre_late_drop_share, policy.tyre_drop_share)
     cases = ((policy.tyre_drop_share, HIGH), (policy.tyre_drop_share, LIKELY), (harm, LIKELY))
     early, due, late = (np.fmin.reduce(reached(fleet, tyres, *case), axis=1) for case in cases)
-    # Of a car of which nothing is known the gauge is due today, late once a fast leak from placard would be.
+    # Of a car of which nothing is known the gauge is due today; from when on it is harmed nobody knows.
     early, due, late = (
-        np.where(tyres.unknown, day, known) for day, known in ((today, early), (today, due), (early, late))
+        np.where(tyres.unknown, day, known) for day, known in ((today, early), (today, due), (np.nan, late))
     )
     held, limit = np.full(len(fleet), NOT_HELD), np.zeros(len(fleet), np.int64)
     assumed = tyres.unread | np.isnan(fleet.placard_kpa)

@@ -14,6 +14,7 @@ from scheduler.physics.battery.ageing import (
     HYBRID_FASTER,
     NOT_FASTER,
 )
+from scheduler.physics.battery.sulphation import AGM_WEEKS, FLOODED_WEEKS, GEL_WEEKS, NO_SULPHATE
 from scheduler.vocabulary.constants import Constant, Standing
 
 _BCI = "BCI open-circuit voltage and specific gravity table at 80 °F; TM 5-4210-230-14&P-1 Table 2"
@@ -70,6 +71,7 @@ class Battery:
     open_circuit: OpenCircuit
     self_discharge: Constant  # share of capacity lost in 30 days at 25 °C
     leaks_faster: tuple[float, ...]  # times that, at the ages of ``ageing.AGES``
+    hardens: Constant  # weeks flat at 25 °C after which about two thirds of its capacity are lost for good
     interval: Constant  # days between refreshing charges whatever the volts say
     hot_interval: Constant  # the same where the mean is above 27 °C
     life: Constant  # years of service at 25 °C to 80 % of rated capacity
@@ -148,6 +150,7 @@ def _flooded(
         WET,
         lost,
         faster,
+        FLOODED_WEEKS,
         interval,
         hot,
         _FLOODED_LIFE,
@@ -158,7 +161,9 @@ def _flooded(
     )
 
 
-def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant, faster: tuple[float, ...]) -> Battery:
+def _sealed(
+    name: str, label: str, curve: OpenCircuit, lost: Constant, faster: tuple[float, ...], hardens: Constant
+) -> Battery:
     refresh = _days(120.0, "makers' storage pages: refresh every 3 to 4 months, never over 6")
     return Battery(
         name,
@@ -170,6 +175,7 @@ def _sealed(name: str, label: str, curve: OpenCircuit, lost: Constant, faster: t
         curve,
         lost,
         faster,
+        hardens,
         refresh,
         refresh,
         _SEALED_LIFE,
@@ -225,6 +231,7 @@ BATTERIES: tuple[Battery, ...] = (
         AGM,
         _lost(0.03, 0.01, 0.03, "makers' sheets: 2 % a month at 25 °C, 3 % at 20 °C"),
         CALCIUM_FASTER,
+        AGM_WEEKS,
     ),
     _sealed(
         "gel",
@@ -232,6 +239,7 @@ BATTERIES: tuple[Battery, ...] = (
         GEL,
         Constant(0.03, "1/30 d", "2 to 3 % a month", Standing.FROM_MEMORY, 0.02, 0.03),
         GEL_FASTER,
+        GEL_WEEKS,
     ),
     Battery(
         "lifepo4",
@@ -243,6 +251,7 @@ BATTERIES: tuple[Battery, ...] = (
         LFP,
         _lost(0.03, 0.01, 0.03, "maker's manual: at most 2 % a month; others 1 to 3 %"),
         NOT_FASTER,
+        NO_SULPHATE,
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _days(180.0, "half-yearly top-up of the trade", Standing.COMMON_PRACTICE),
         _LFP_LIFE,

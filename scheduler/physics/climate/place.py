@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.physics.climate.shelter import PEAK_HOUR
+from scheduler.physics.climate.shelter import PEAK_HOUR, spell_share
 from scheduler.physics.climate.vapour import daily_pressure_hpa, relative_humidity_pct
 from scheduler.vocabulary.errors import BadInput
 
@@ -201,11 +201,12 @@ def span(place: Place, first: int, end: int) -> Place:
 
 
 def coldest(place: Place, spell_k: float) -> Floats:
-    """The coldest that each day may bring, (d,) °C: a cold spell below the usual night, never below
-    what the heating holds. Days with hours of their own keep their own minimum.
+    """The coldest that each day may bring, (d,) °C: of a cold spell below the usual night as much as comes
+    through to a car there, never below what the heating holds. Days with hours of their own keep their own
+    minimum. ``spell_k``: how far the spell lies below the usual night outside.
     """
     if isinstance(place, Stays):
         return np.concatenate([coldest(part.cut(), spell_k) for part in place.parts])
-    cold_c = np.fmax(place.min_c - spell_k, place.floor_c)
+    cold_c = np.fmax(place.min_c - spell_k * spell_share(place.shelter), place.floor_c)
     cold_c[place.seen] = place.seen_c.min(axis=1)
     return np.asarray(cold_c)

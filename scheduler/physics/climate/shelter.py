@@ -6,6 +6,7 @@ A building answers the air outside as a first-order body of time constant tau::
     daily swing inside / outside = 1 / sqrt(1 + (omega tau)^2)      omega = 2 pi / 24 h
     the day's peak comes later by atan(omega tau) / omega
     slow changes (seasons, fronts) come through whole, later by tau
+    a cold spell of D hours comes through by 1 - exp(-D / tau)
 """
 
 from dataclasses import dataclass
@@ -41,6 +42,14 @@ HEATED_TO_C = Constant(
 RH_CEILING_PCT = Constant(
     55.0, "%", "a building called humidity-controlled of which no set point is recorded", Standing.POLICY
 )
+SPELL_HOURS = Constant(
+    24.0,
+    "h",
+    "how long the worst of a cold spell lasts: a night and the day after it",
+    Standing.POLICY,
+    12.0,
+    96.0,
+)
 PEAK_HOUR = Constant(15.0, "h", "the air is warmest in mid-afternoon, local time", Standing.COMMON_PRACTICE)
 
 
@@ -67,6 +76,16 @@ def through_walls(shelter: str, outside_c: Floats) -> Floats:
     weight[0] /= 2.0  # trapezium rule: the hour itself is the edge of what is felt
     before = np.full(memory - 1, outside_c[: int(_HOURS_PER_DAY)].mean())
     return np.convolve(np.concatenate([before, outside_c]), weight / weight.sum(), mode="valid")
+
+
+def spell_share(shelter: str) -> float:
+    """How much of a surprise cold spell outside comes through, 0 to 1; all of it in the open.
+
+    >>> [round(spell_share(shelter), 2) for shelter in ("open", "covered", "enclosed", "heated")]
+    [1.0, 1.0, 0.95, 0.86]
+    """
+    tau_h = TIME_CONSTANT_H[shelter].value
+    return 1.0 if tau_h == 0.0 else float(-np.expm1(-SPELL_HOURS.value / tau_h))
 
 
 def response(shelter: str) -> Response:

@@ -36,6 +36,9 @@ WATER_END_PCT = Constant(
 REPLACE_AT_WATER_PCT = Constant(
     3.0, "%", f"{LR_903}: most of the fall in boiling point has happened by then", Standing.COMMON_PRACTICE
 )
+GOOD_WATER_PCT = Constant(
+    2.0, "%", "a refractometer maker's chart: under 2 % good, 2 to 3 borderline", Standing.PUBLISHED
+)
 REPLACE_AT_COPPER_PPM = Constant(
     200.0,
     "ppm",
@@ -69,6 +72,23 @@ def boiling_point_c(water_pct: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depress
     """
     water = within("water_pct", water_pct, 0.0, WATER_END_PCT.value, "%", WATER_END_PCT.source)
     return np.asarray(np.asarray(dry_boil_c, float) - np.asarray(depression, float) * water / (1 + water))
+
+
+def water_by_boiling_pct(
+    boils_c: npt.ArrayLike, dry_boil_c: npt.ArrayLike, depression: npt.ArrayLike
+) -> Floats:
+    """Water share, % by mass, 0 to 8, at which a fluid boils at ``boils_c`` (°C); shapes broadcast.
+
+    The inverse of ``boiling_point_c`` (``depression`` in K, as there), where that is valid: a fluid better
+    than its grade asks has none.
+
+    >>> round(float(water_by_boiling_pct(145.0, 250.0, 140.0)), 2)
+    3.0
+    """
+    fall = np.asarray(dry_boil_c, float) - np.asarray(boils_c, float)
+    room = np.asarray(depression, float) - fall  # none left: more water than the curve is valid for
+    water = np.divide(fall, room, out=np.full(np.broadcast(fall, room).shape, np.inf), where=room > 0.0)
+    return np.asarray(np.clip(water, 0.0, WATER_END_PCT.value))
 
 
 def must_replace(

@@ -28,6 +28,8 @@ LEAST_INHIBITED_SHARE = Constant(
     0.30, "1", "US Army TM 5-3820-245-14&P: below 30 % there is not enough inhibitor", Standing.PUBLISHED
 )
 # What stands in a radiator of which nothing is known: a weak, a usual and a full-strength fill.
+GOOD_PH = Constant(7.5, "1", "test strips: fresh 7.5 to 11 by technology", Standing.FROM_MEMORY)
+SPENT_PH = Constant(7.0, "1", "turning acid: the inhibitor is used up", Standing.FROM_MEMORY)
 UNKNOWN_SHARE = Constant(
     0.33, "1", "one part in three is a common fill", Standing.COMMON_PRACTICE, 0.20, 0.50
 )

@@ -45,10 +45,20 @@ def _brake(name: str, label: str, dry_c: float, wet_c: float, *, takes_water: bo
 
 
 INORGANIC_LIFE = Constant(
-    24, "months", f"{EXTENDED_LIFE_SURVEY}: 2 years, re-inhibited every 6 months", Standing.PUBLISHED, 6, 24
+    24,
+    "months",
+    f"{EXTENDED_LIFE_SURVEY}: 2 years, re-inhibited every 6 months; trade texts to 3 to 5",
+    Standing.PUBLISHED,
+    24,
+    36,
 )
 ORGANIC_LIFE = Constant(
-    60, "months", f"{EXTENDED_LIFE_SURVEY}: 5 years or 150,000 miles", Standing.PUBLISHED, 48, 60
+    60,
+    "months",
+    f"{EXTENDED_LIFE_SURVEY}: 5 years or 150,000 miles; one maker's first fill 10",
+    Standing.PUBLISHED,
+    48,
+    120,
 )
 HYBRID_LIFE = Constant(60, "months", "trade figure, commonly 5 years", Standing.FROM_MEMORY, 36, 60)
 WATER_LIFE = Constant(
@@ -60,7 +70,7 @@ WATER_LIFE = Constant(
     12,
 )
 UNKNOWN_LIFE = Constant(
-    24, "months", "an unknown coolant is taken for the shortest-lived technology", Standing.POLICY, 6, 60
+    24, "months", "an unknown coolant is taken for the shortest-lived technology", Standing.POLICY, 6, 36
 )
 
 FLUID_KINDS: tuple[FluidKind, ...] = (
@@ -94,6 +104,10 @@ FLUID_KINDS: tuple[FluidKind, ...] = (
 )
 
 POSITION = {kind.name: position for position, kind in enumerate(FLUID_KINDS)}
+_OF = {  # which rows are kinds of a fluid
+    fluid: np.array([kind.fluid == fluid for kind in FLUID_KINDS])
+    for fluid in {kind.fluid for kind in FLUID_KINDS}
+}
 UNKNOWN_OF = {kind.fluid: POSITION[kind.name] for kind in FLUID_KINDS if kind.name.endswith("_unknown")}
 
 
@@ -104,7 +118,6 @@ def known_kinds(fluid: str, codes: npt.ArrayLike) -> Ints:
     """
     codes = np.asarray(codes, np.int64)
     codes = np.where(codes == -1, UNKNOWN_OF[fluid], codes)
-    own = [position for position, kind in enumerate(FLUID_KINDS) if kind.fluid == fluid]
-    if not np.isin(codes, own).all():
+    if ((codes < 0) | (codes >= len(FLUID_KINDS))).any() or not _OF[fluid][codes].all():
         raise BadInput("fluid_type", f"a code is not a kind of {fluid}")
     return codes

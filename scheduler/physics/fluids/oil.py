@@ -22,6 +22,7 @@ Bools = npt.NDArray[np.bool_]
 
 STANDBY_OIL = "US Army TM 9-6115-464-12 para 2-13 and LO 9-2320-279-12: engine oil at most 6 months"
 LAY_UP_OIL = "changed before the lay-up, then after one to three years of rest"
+WARM_OIL = "handbooks: 12 months where every run reaches full warmth (a maker's service manual, 1998)"
 HANDBOOK_GEAR_OIL = "handbooks and workshops: gear oils every 3 to 10 years, their level looked at yearly"
 ANNUAL_GEAR_OIL = "US Army LO 9-2320-279-12 and LO 9-2320-363-12: transmission and axle oil yearly"
 EXTENDED_OIL = "US Army TM 9-2320-280-10: hard-time intervals may be extended in low activity, if preserved"

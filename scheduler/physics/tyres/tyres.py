@@ -18,9 +18,10 @@ STORAGE_BULLETIN = "Rubber Manufacturers Association, TISB Vol. 23 No. 4, Tire S
 LEAK_PER_MONTH = Constant(
     0.02,
     "1/month",
-    f"{PERMEATION}; 1 to 3.5 % in sound tubeless tyres, to 5 % with butyl tubes; best liners below 1 %",
+    f"{PERMEATION}; 1 to 3.5 % in sound tubeless tyres, to 5 % with butyl tubes; best liners below 1 %, "
+    "how far is our choice",
     Standing.COMMON_PRACTICE,
-    0.008,
+    0.006,
     0.05,
 )
 OLD_LEAK_PER_MONTH = Constant(

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.duties.battery.charge import explain, window
-from scheduler.duties.battery.charge.holds import CONDEMNED, CUT_OFF, HOLDS, UNSOUND
-from scheduler.duties.battery.charge.load import weak_under_load
+from scheduler.duties.battery.charge.holds import CONDEMNED, CUT_OFF, HOLDS, UNSOUND, WEAK
 from scheduler.duties.battery.charge.now import battery_now
 from scheduler.duties.battery.charge.signs import signs_of
 from scheduler.duties.battery.charge.verdict import VERDICTS, verdicts
@@ -21,11 +20,18 @@ from tests.scheduler.batteries import TODAY, cars, charged, read, valley
 POLICY = Policy()
 
 
-def verdict(fleet, load_v=None, at_c=20.0):
+def verdict(fleet):
     now = battery_now(fleet, TODAY, POLICY)
-    loaded = np.full(len(fleet), np.nan if load_v is None else load_v)
-    weak = weak_under_load(fleet, now, loaded, np.full(len(fleet), at_c), TODAY)
-    return VERDICTS[int(verdicts(signs_of(fleet, now, TODAY, POLICY, weak))[0])]
+    return VERDICTS[int(verdicts(signs_of(fleet, now, TODAY, POLICY))[0])]
+
+
+def under_load(fleet, value, at_c=20.0, kind="load_volts", day=TODAY):
+    """The same car with a test under load added to its readings."""
+    one = read((day, value), kind=kind)
+    one = replace(one, temperature_c=np.array([at_c]))
+    old = fleet.readings
+    pairs = zip(vars(old).values(), vars(one).values(), strict=True)
+    return replace(fleet, readings=Readings(*(np.concatenate(pair) for pair in pairs)))
 
 
 def cells(*gravities, day=TODAY - 1):
@@ -120,11 +126,33 @@ def test_cells_too_far_apart_condemn_a_battery_once_it_is_charged(gravities, cha
     ("volts", "at_c", "word"), [(9.7, 21.0, "fine"), (9.5, 21.0, "replace"), (9.0, -7.0, "fine")]
 )
 def test_volts_under_load_are_judged_by_their_temperature(volts, at_c, word):
-    assert verdict(cars(charges=charged(TODAY - 1)), volts, at_c) == word
+    fleet = under_load(cars(charges=charged(TODAY - 1)), volts, at_c)
+    assert verdict(fleet) == word
+    assert (window(fleet, TODAY, POLICY).hold[0] == WEAK) == (word == "replace")
 
 
-def test_a_load_test_of_an_uncharged_battery_says_nothing():
-    assert verdict(cars(readings=read((TODAY - 1, 12.25))), 8.0) == "charge"
+@pytest.mark.parametrize(
+    ("share", "at_c", "word"),
+    [(85.0, 20.0, "fine"), (72.0, 20.0, "fine"), (65.0, 20.0, "replace"), (65.0, 0.0, "fine")],
+)
+def test_a_testers_cranking_amps_are_held_against_the_label_where_it_is_not_cold(share, at_c, word):
+    assert verdict(under_load(cars(charges=charged(TODAY - 1)), share, at_c, "cranking_share")) == word
+
+
+@pytest.mark.parametrize(("kind", "value"), [("load_volts", 8.0), ("cranking_share", 40.0)])
+def test_a_test_of_an_uncharged_battery_says_nothing(kind, value):
+    assert verdict(under_load(cars(readings=read((TODAY - 1, 12.25))), value, kind=kind)) == "charge"
+
+
+def test_a_newer_test_that_is_passed_and_a_new_battery_clear_an_old_failure():
+    failed = under_load(cars(charges=charged(TODAY - 9, TODAY - 1, row=0)), 8.5, day=TODAY - 8)
+    assert verdict(failed) == "replace"
+    assert verdict(under_load(failed, 9.8)) == "fine"
+    assert verdict(replace(failed, battery_installed=np.array([TODAY - 7.0]))) == "fine"
+
+
+def test_a_battery_that_failed_a_month_ago_is_still_condemned_when_it_has_run_down():
+    assert verdict(under_load(cars(charges=charged(TODAY - 60)), 8.5, day=TODAY - 59)) == "replace"
 
 
 def on_maintainer(since):

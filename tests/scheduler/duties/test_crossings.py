@@ -43,7 +43,8 @@ def test_equals_walking_day_by_day(daily, start, slope, amount):
     start = min(start / 100, len(daily) - 1.0)
     in_all = walked_total(daily, start, slope)
     assume(abs(in_all - amount) > 1e-9)  # an amount that is all there is: reached or not by a rounding
-    found = reach(np.concatenate([[0.0], np.cumsum(daily)]), start, slope, amount)[0]
+    total = np.concatenate([[0.0], np.cumsum(daily)])
+    found = reach(total, start, slope, amount)[0]
     plain = walked(daily, start, slope, amount)
     if np.isnan(plain):  # the walk may stop a step short of an amount just reached at the end
         assert np.isnan(found) or found >= len(daily) - 0.02
@@ -51,7 +52,9 @@ def test_equals_walking_day_by_day(daily, start, slope, amount):
         assert plain >= len(daily) - 0.02
     else:
         rate = (np.array(daily) + slope)[int(max(found - 1e-9, 0))]
-        assert found == pytest.approx(plain, abs=0.021) or rate < 1e-3
+        flat = np.interp(plain, np.arange(len(total)), total) - np.interp(found, np.arange(len(total)), total)
+        level = abs(flat + slope * (plain - found - 0.01)) < 1e-6  # a rounding apart, where it hardly rises
+        assert found == pytest.approx(plain, abs=0.021) or rate < 1e-3 or level
 
 
 @settings(max_examples=60, deadline=None)

@@ -25,7 +25,7 @@ POLICY = Policy()
 CARS = 150
 SEASONS = [date(2026, 1, 15), date(2026, 4, 1), date(2026, 7, 1), date(2026, 10, 1), date(2026, 11, 10)]
 # Nobody's charge lasts while these are to be done.
-NO_CHARGE_LASTS = ("find_drain", "isolate", "maintain")
+NO_CHARGE_LASTS = ("find_drain", "isolate", "maintain", "replace")
 by_duty = pytest.mark.parametrize("row", DUTIES, ids=lambda row: row.code)
 
 
@@ -36,7 +36,7 @@ def fleet_on(on):
 
 def verdict_words(fleet, today):
     now = battery_now(fleet, today, POLICY)
-    signs = signs_of(fleet, now, today, POLICY, np.zeros(len(fleet), bool))
+    signs = signs_of(fleet, now, today, POLICY)
     return np.array(VERDICTS)[verdicts(signs)]
 
 

@@ -8,11 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.duties.brakes import brake_fluid
-from scheduler.duties.conditions import REGIMES, TAGS
+from scheduler.duties.conditions import FLUIDS, REGIMES, TAGS, Looks
 from scheduler.duties.cooling import coolant
 from scheduler.duties.driveline import axle_oil, gearbox_oil
 from scheduler.duties.engine import engine_oil
+from scheduler.duties.known import known
 from scheduler.duties.policy import Policy
+from scheduler.duties.table import BY_NAME
 from scheduler.physics.climate import coldest
 from scheduler.physics.fluids import brake_fluid as fluid_physics
 from scheduler.physics.fluids.coolant import (
@@ -24,6 +26,7 @@ from scheduler.physics.fluids.coolant import (
     volume_share_for,
 )
 from scheduler.physics.fluids.oil import interval_days, ran_short
+from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.errors import BadInput, OutOfRange
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 from tests.scheduler.barn import RH_PCT, TODAY, a_place, cars, readings
@@ -97,12 +100,106 @@ def test_water_at_the_wet_limit_is_late_at_once():
     assert brake_fluid.window(soaked, TODAY, POLICY).late[0] == TODAY - 3
 
 
-def test_a_dry_reading_does_not_put_the_due_date_off_but_moves_the_hard_limit():
+def test_little_water_moves_the_change_on_by_a_year_but_never_past_the_third():
+    plain, read, late = (
+        cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - days, **found)
+        for days, found in (
+            (500, {}),
+            (500, {"readings": readings("brake_water", (0, TODAY - 1, 1.0))}),
+            (950, {"readings": readings("brake_water", (0, TODAY - 1, 1.0))}),
+        )
+    )
+    without, once, capped = (brake_fluid.window(fleet, TODAY, POLICY) for fleet in (plain, read, late))
+    assert once.due[0] == pytest.approx(TODAY - 1 + 12 * MONTHS)
+    assert once.due[0] > without.due[0]
+    assert once.limits[once.limit[0]] == "so long after it was tested good"
+    assert capped.due[0] == pytest.approx(TODAY - 950 + 36 * MONTHS)
+
+
+@pytest.mark.parametrize("measured", [2.0, 2.5])
+def test_water_between_good_and_bad_moves_nothing(measured):
     plain = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 700)
-    read = replace(plain, readings=readings("brake_water", (0, TODAY - 1, 1.0)))
+    read = replace(plain, readings=readings("brake_water", (0, TODAY - 1, measured)))
     without, with_reading = (brake_fluid.window(fleet, TODAY, POLICY) for fleet in (plain, read))
     assert with_reading.due[0] == without.due[0]
     assert with_reading.late[0] == pytest.approx(TODAY - 700 + 36 * MONTHS)
+
+
+@pytest.mark.parametrize(
+    ("boils_c", "limit"), [(150.0, "water measured in it"), (225.0, "so long after it was tested good")]
+)
+def test_a_boiling_point_tells_of_its_water(boils_c, limit):
+    plain = cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - 500)
+    read = replace(plain, readings=readings("brake_boiling_point", (0, TODAY - 1, boils_c)))
+    window = brake_fluid.window(read, TODAY, POLICY)
+    assert window.limits[window.limit[0]] == limit
+
+
+@quick
+@given(st.floats(0.0, 8.0), st.sampled_from([(205.0, 140.0), (230.0, 155.0), (260.0, 180.0)]))
+def test_water_and_boiling_point_are_each_others_inverse(water, grade):
+    fall = fluid_physics.depression_k(*grade)
+    boils = fluid_physics.boiling_point_c(water, grade[0], fall)
+    assert fluid_physics.water_by_boiling_pct(boils, grade[0], fall) == pytest.approx(water, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("ph", "moved"), [(8.5, 365.0), (7.2, 0.0), (6.5, -np.inf)], ids=["good", "between", "acid"]
+)
+def test_a_test_strip_moves_the_inhibitors_life_on_or_ends_it(ph, moved):
+    plain = cars(coolant="eg_inorganic", coolant_changed=TODAY - 700, coolant_share=0.5)
+    read = replace(plain, readings=readings("coolant_ph", (0, TODAY, ph)))
+    without, with_strip = (coolant.window(fleet, TODAY, POLICY) for fleet in (plain, read))
+    if moved > 0:
+        assert with_strip.due[0] == pytest.approx(TODAY + 12 * MONTHS)
+    elif moved == 0:
+        assert with_strip.due[0] == without.due[0]
+    else:
+        assert with_strip.due[0] == TODAY
+    longest = replace(read, fluid_changed=read.fluid_changed - 380)
+    if moved > 0:
+        assert coolant.window(longest, TODAY, POLICY).due[0] == pytest.approx(TODAY - 1080 + 36 * MONTHS)
+
+
+def looked(day, fluid, good):
+    return Looks(np.zeros(1, int), np.array([float(day)]), np.array([FLUIDS.index(fluid)]), np.array([good]))
+
+
+@pytest.mark.parametrize("fluid", ["engine_oil", "gearbox_oil", "axle_oil"])
+def test_a_look_that_is_good_moves_an_oil_on_and_one_that_is_bad_makes_it_due(fluid):
+    window_of = BY_NAME[fluid].window
+    rests = cars(regime=1, **{f"{fluid}_changed": TODAY - 2700 if fluid != "engine_oil" else TODAY - 800})
+    good, bad, old = (
+        replace(rests, looks=looked(day, fluid, fine))
+        for day, fine in ((TODAY - 1, True), (TODAY - 1, False), (TODAY - 9000, True))
+    )
+    plain = window_of(rests, TODAY, POLICY).due[0]
+    assert window_of(good, TODAY, POLICY).due[0] > max(plain, TODAY)
+    assert window_of(bad, TODAY, POLICY).due[0] == min(plain, TODAY - 1)
+    assert window_of(old, TODAY, POLICY).due[0] == plain  # of the oil before
+    assert window_of(good, TODAY - 2, POLICY).due[0] == window_of(rests, TODAY - 2, POLICY).due[0]
+    other = "axle_oil" if fluid != "axle_oil" else "gearbox_oil"
+    assert window_of(replace(rests, looks=looked(TODAY - 1, other, False)), TODAY, POLICY).due[0] == plain
+
+
+def test_of_an_oil_of_unknown_age_a_look_beats_the_guess():
+    undated = cars(regime=1, stored_since=TODAY - 3000)
+    good, bad = (replace(undated, looks=looked(TODAY - 1, "engine_oil", fine)) for fine in (True, False))
+    assert engine_oil.window(good, TODAY, POLICY).due[0] == pytest.approx(TODAY - 1 + 12 * MONTHS)
+    assert engine_oil.window(bad, TODAY, POLICY).due[0] == TODAY - 1
+    assert not known(undated, DUTY["engine_oil"])[0]
+    assert known(good, DUTY["engine_oil"])[0]
+
+
+def test_oil_of_a_car_whose_runs_all_get_warm_serves_twice_as_long_as_of_one_run_short():
+    warm, short = (
+        cars(regime=0, engine_oil_changed=TODAY - 100, last_full_warm=TODAY - 20, last_engine_run=TODAY - ran)
+        for ran in (20, 5)
+    )
+    unknown = cars(regime=0, engine_oil_changed=TODAY - 100)
+    days = [engine_oil.window(fleet, TODAY, POLICY).due[0] - TODAY + 100 for fleet in (warm, short, unknown)]
+    assert days[0] == pytest.approx(2 * days[1])
+    assert days[1] == days[2]
 
 
 def test_a_reading_from_before_the_change_says_nothing_of_the_new_fluid():
@@ -157,7 +254,7 @@ def test_an_undated_change_widens_the_window_on_both_sides():
     known, assumed = (brake_fluid.window(fleet, TODAY, POLICY) for fleet in (dated, undated))
     assert assumed.due[0] == pytest.approx(known.due[0])
     assert assumed.early[0] < known.early[0]
-    assert assumed.late[0] > known.late[0]
+    assert np.isnan(assumed.late[0])  # from when on it does harm nobody knows
 
 
 # coolant: the table

@@ -11,7 +11,6 @@ from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charge_state import rested_volts
 from scheduler.physics.battery.crediting import charged_soc, driven_soc, spare_amps
 from scheduler.physics.battery.discharge import temperature_factor
-from scheduler.physics.battery.sulphation import days_below
 from scheduler.physics.materials import position
 from scheduler.vocabulary.errors import BadInput
 
@@ -150,10 +149,6 @@ def test_a_battery_at_the_end_of_its_life_holds_80_percent():
 
 def test_wear_is_one_day_a_day_at_25_degrees():
     assert ageing.wear_rate(np.array([25.0, 33.0])) == pytest.approx([1.0, 2.0])
-
-
-def test_the_sulphation_clock_counts_days_below_the_line():
-    assert days_below([100.0, 130.0, np.nan], 120.0).tolist() == [20.0, 0.0, 0.0]
 
 
 def test_charging_takes_longer_with_a_larger_deficit_and_a_smaller_charger():

@@ -8,6 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.physics import climate
+from scheduler.physics.climate import coldest
+from scheduler.physics.climate.shelter import SPELL_HOURS, spell_share, through_walls
 from scheduler.vocabulary.errors import BadInput, OutOfRange
 
 FIRST = date(2025, 1, 1).toordinal()
@@ -231,3 +233,30 @@ def test_a_wrong_record_is_named(day, temp_c, rh_pct, named):
 def test_a_day_outside_the_place_is_named():
     with pytest.raises(BadInput, match=r"^day"):
         climate.hourly(place(days=10), FIRST + 10)
+
+
+@pytest.mark.parametrize("shelter", ["covered", "enclosed", "heated"])
+def test_as_much_of_a_cold_spell_comes_through_as_a_first_order_body_lets(shelter):
+    """Hour by hour: a day and a night ten kelvin colder, at whose end it is coldest inside."""
+    outside = np.concatenate([np.zeros(200), np.full(int(SPELL_HOURS.value), -10.0), np.zeros(48)])
+    coldest_inside = through_walls(shelter, outside).min()
+    assert coldest_inside == pytest.approx(
+        -10.0 * spell_share(shelter), abs=0.45
+    )  # hours are coarse against tau
+
+
+@pytest.mark.parametrize(
+    ("tau_h", "days", "k"), [(12, 1, -13.0), (12, 3, -15.0), (48, 1, -5.9), (48, 3, -11.7), (48, 7, -14.5)]
+)
+def test_a_long_frost_fills_a_building(tau_h, days, k):
+    """The trade's figures for a drop of 15 K, computed there from the same law; see facts of the building."""
+    assert 15.0 * np.expm1(-24.0 * days / tau_h) == pytest.approx(k, abs=0.1)
+
+
+def test_nothing_inside_is_colder_than_outside_in_a_surprise_night():
+    places = [place(kind) for kind in climate.SHELTERS[:4]]
+    open_air, covered, enclosed, heated = (coldest(place, 10.0) for place in places)
+    assert (open_air <= covered + 0.3).all()
+    assert (covered <= enclosed + 0.3).all()
+    assert heated.min() >= 10.0
+    assert enclosed.min() < -13.0  # light walls hold a surprise night off hardly at all

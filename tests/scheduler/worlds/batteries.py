@@ -2,7 +2,8 @@
 
 Nothing of the truth is drawn as the core would have it: capacities have fallen further, the leak is that of
 another battery, "charged in full" was not quite full, meters are off, and something may draw that nobody
-wrote down.
+wrote down. Whoever stands flat loses capacity for good, more slowly than the core takes it, each at a pace of
+its own.
 """
 
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ from tests.scheduler.worlds.score import Score, score_dates
 POLICY = Policy()
 TEMP_C, RATED_AH, RECORDED_A = 12.0, 60.0, 0.030
 CHEMISTRY = "calcium"
+HARDENS_WEEKS, HARDENS_SPREAD = 30.0, 0.6  # flat at 25 °C, and the spread of its logarithm
 SPELL_DAYS, AFTER_DAYS = 40.0, 3.0  # readings lie within the spells; the last charge was so long ago
 
 
@@ -61,9 +63,10 @@ def score(world: World, readings: int, n: int = 200, seed: int = 1) -> Score:
     leak = BATTERIES[code].self_discharge.value * world.leak * np.exp(random.normal(0, world.leak_spread, n))
     holds_ah = RATED_AH * random.uniform(*world.capacity, n)
     drawn_a = RECORDED_A + random.uniform(*world.drawn_a, n)
-    a_day = leak * float(temperature_factor(TEMP_C)) / 30.0 + 24.0 * drawn_a / holds_ah
+    inside = leak * float(temperature_factor(TEMP_C)) / 30.0
     begins = TODAY - AFTER_DAYS - np.array([2.0, 1.0, 0.0]) * SPELL_DAYS
     full = random.uniform(*world.full, (3, n))
+    a_day = _a_day(random, inside, drawn_a, holds_ah, full)
     table = _read(random, world, code, a_day, full, begins, readings)
     fleet = cars(
         n,
@@ -77,19 +80,33 @@ def score(world: World, readings: int, n: int = 200, seed: int = 1) -> Score:
     )
     state = known_state(fleet, TODAY, POLICY)
     slow, likely, fast = dates_of(fleet, state, POLICY).recharge
-    truth = begins[2] + (full[2] - POLICY.recharge_soc) / a_day
+    truth = begins[2] + (full[2] - POLICY.recharge_soc) / a_day[2]
     return score_dates(slow, likely, fast, truth, begins[2], state.drawn_on.mean())
+
+
+def _a_day(random, inside, drawn_a, holds_ah, full):
+    """What each battery loses a day in each of the three spells (3, n): those before hardened what stood
+    low."""
+    days = np.linspace(0.0, SPELL_DAYS, 200)[:, None]
+    weeks = HARDENS_WEEKS * np.exp(random.normal(0, HARDENS_SPREAD, drawn_a.size))
+    left, a_day = np.ones(drawn_a.size), []
+    for spell in range(3):
+        a_day.append(inside + 24.0 * drawn_a / (holds_ah * left))
+        level = np.clip(full[spell] - a_day[-1] * days, 0.0, 1.0)
+        low = (np.maximum(0.8 - level, 0.0) / 0.8) ** 2
+        left = left * np.exp(-low.mean(axis=0) * SPELL_DAYS / 7.0 * 2.0 ** ((TEMP_C - 25.0) / 10.0) / weeks)
+    return np.array(a_day)
 
 
 def _read(random, world, code, a_day, full, begins, readings):
     """``readings`` of each battery over the first two spells: what a meter showed."""
-    n = a_day.size
+    n = a_day.shape[1]
     if not readings:
         return Readings.none()
     spell = np.arange(readings) % 2
     # the first spell's readings and the second's, each a good while after the charge
     days = random.uniform(3.0, 12.0, (readings, n)).cumsum(axis=0) / 2.0 + 3.0
-    level = np.clip(full[spell] - a_day * days, 0.0, 1.0)
+    level = np.clip(full[spell] - a_day[spell] * days, 0.0, 1.0)
     volts = rested_volts(level, TEMP_C, code, 12.0) + random.normal(0, world.offset_v, n)
     volts = volts + random.normal(0, world.gauge_v, volts.shape)
     wild = random.random(volts.shape) < world.strays

@@ -4,9 +4,6 @@ import pytest
 
 from tests.scheduler.worlds.tyres import OWN, WORLDS, score
 
-# what five readings cannot tell from the noise of a gauge: see the scorecard
-HARD = {"leaks halved": 0.72}
-
 
 @pytest.mark.parametrize("readings", [0, 1, 3, 5])
 def test_in_the_cores_own_world_the_dates_are_as_sure_as_they_say(readings):
@@ -16,7 +13,7 @@ def test_in_the_cores_own_world_the_dates_are_as_sure_as_they_say(readings):
 @pytest.mark.parametrize("world", WORLDS, ids=lambda world: world.name)
 @pytest.mark.parametrize("readings", [3, 5])
 def test_the_true_day_lies_within_the_dates(world, readings):
-    assert score(world, readings, 400).coverage >= HARD.get(world.name, 0.77)
+    assert score(world, readings, 1000).coverage >= 0.80
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduler.duties.battery.charge.decline import day_of, lost
+from scheduler.duties.battery.charge.hardening import losses
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.battery.charge.window import LIMITS, Dates, dates_of, window
 from scheduler.duties.conditions import Fleet, Floats
@@ -50,7 +51,24 @@ class Case:
     @property
     def rated_ah(self) -> float:
         """What its label says."""
-        return float(self.capacity_ah / self.state.pack.health[1, 0])
+        return float(self.capacity_ah / (self.state.pack.health[1, 0] * self.state.pack.unhardened[1, 0]))
+
+    @property
+    def lasting_loss(self) -> Floats:
+        """What standing low has cost for good by today (3,), least, likely, most: of what age has left."""
+        return self._losses[0]
+
+    @property
+    def comes_back(self) -> float:
+        """What a full charge would likely bring back."""
+        lasting, missing = self._losses
+        return float(missing[1] - lasting[1])
+
+    @property
+    def _losses(self) -> tuple[Floats, Floats]:
+        clock = self.state.hardened
+        lasting, missing = losses(clock.today, clock.charged, self.state.pack.chemistry)
+        return lasting[:, 0], missing[:, 0]
 
     @property
     def drain_ma(self) -> float:

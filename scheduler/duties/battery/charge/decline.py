@@ -84,10 +84,14 @@ def table_rates(pack: Pack) -> Rates:
     return Rates(pack.self_30d, drain_per_day(pack.drain_a, pack.capacity_ah))
 
 
-def lost(rates: Rates, air: Air, row: Ints, start: Floats, end: Floats) -> Floats:
-    """Share of capacity that cars ``row`` lose from ``start`` to ``end``, by one case (n,)."""
+def lost(rates: Rates, air: Air, row: Ints, start: Floats, end: Floats, left: Floats | float = 1.0) -> Floats:
+    """Share of capacity that cars ``row`` lose from ``start`` to ``end``, by one case (n,).
+
+    ``left`` (m,): what of the capacity that the rates are reckoned with was left then; a current takes more
+    of less.
+    """
     own = rates.at_rows(row)
-    return np.asarray(own.self_30d * air.between(row, start, end) + own.drain * (end - start))
+    return np.asarray(own.self_30d * air.between(row, start, end) + own.drain / left * (end - start))
 
 
 def day_of(rates: Rates, air: Air, start: Floats, amount: Floats) -> Floats:

@@ -49,7 +49,9 @@ class Events:
     soc: Floats
     sd: Floats
     kind: Ints
-    shown: Floats  # what the meter or the hydrometer showed; of a part charge its position in its table
+    # what the meter or the hydrometer showed; the day a charge began; of a part charge its position in its
+    # table
+    shown: Floats
 
     def keep(self, which: Bools | npt.NDArray[np.int_]) -> "Events":
         """Only some of the events, by a mask (m,) or by their positions (k,) in a new order."""
@@ -90,7 +92,7 @@ def _charges(fleet: Fleet, today: Floats) -> Events:
     level = np.where(table.day[kept] < day, MAINTAINED_SOC, CHARGED_SOC)
     level = np.where(full, level, np.nan)
     kind = np.full(row.size, KINDS.index(CHARGE))
-    return Events(row, day, level, np.full(row.size, FULL_SD), kind, level)
+    return Events(row, day, level, np.full(row.size, FULL_SD), kind, table.day[kept])
 
 
 def _part_charges(fleet: Fleet, today: Floats) -> Events:

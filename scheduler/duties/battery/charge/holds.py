@@ -4,6 +4,8 @@ import numpy as np
 
 from scheduler.duties.battery.charge.cells import condemned
 from scheduler.duties.battery.charge.evidence import air_at, unsound_since
+from scheduler.duties.battery.charge.load import failed_under_load
+from scheduler.duties.battery.charge.state import State
 from scheduler.duties.conditions import Fleet, Floats, Ints
 from scheduler.duties.windows import NOT_HELD, Day, each_row
 from scheduler.physics.battery.batteries import BATTERIES
@@ -17,15 +19,22 @@ HOLDS = (
     "a charge may set it on fire",
     "its cells stand too far apart for any charge to mend: replace it",
     "a lithium battery is not charged below freezing: bring it to where it is warmer first",
+    "it failed under load though it was charged: replace it",
 )
-UNSOUND, CUT_OFF, CONDEMNED, COLD = range(len(HOLDS))
+UNSOUND, CUT_OFF, CONDEMNED, COLD, WEAK = range(len(HOLDS))
 
 
-def holds(fleet: Fleet, today: Day, due: Floats) -> Ints:
+def holds(fleet: Fleet, state: State, today: Day, due: Floats) -> Ints:
     """Position in ``HOLDS`` for each battery, (n,), -1 where it may be charged; ``due`` (n,) its day."""
     now = each_row(today, len(fleet))
     lead = at(BATTERIES, fleet.chemistry, "lead").astype(bool)
     unsound = ~np.isnan(unsound_since(fleet, today))
     freezing = air_at(fleet, np.arange(len(fleet)), now) < LITHIUM_COLDEST_C.value
-    reasons = [unsound & lead, unsound, condemned(fleet, today), ~lead & freezing & (due <= now)]
-    return np.select(reasons, [UNSOUND, CUT_OFF, CONDEMNED, COLD], NOT_HELD).astype(np.int64)
+    reasons = [
+        unsound & lead,
+        unsound,
+        condemned(fleet, today),
+        failed_under_load(fleet, state, today),
+        ~lead & freezing & (due <= now),
+    ]
+    return np.select(reasons, [UNSOUND, CUT_OFF, CONDEMNED, WEAK, COLD], NOT_HELD).astype(np.int64)

@@ -1,6 +1,6 @@
 """What each battery is: chemistry, volts, capacity as it has aged, leak and drain, each low to high."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,7 +31,8 @@ class Pack:
     """Batteries of a fleet, (n,); cases along the leading axis, (3, n): slow, likely, fast running down.
 
     ``self_30d``: share of capacity lost in 30 days at 25 °C, more with age; ``drain_a``: key-off current;
-    ``capacity_ah``: rated capacity times ``health``; ``assumed``: by name, where the record is silent.
+    ``capacity_ah``: rated capacity times ``health``, what age has left, and ``unhardened``, what standing low
+    has; ``assumed``: by name, where the record is silent.
     """
 
     chemistry: Ints
@@ -39,9 +40,15 @@ class Pack:
     lead: Bools
     capacity_ah: Floats
     health: Floats
+    unhardened: Floats
     self_30d: Floats
     drain_a: Floats
     assumed: dict[str, Bools]
+
+    def hardened(self, missing: Floats) -> "Pack":
+        """The same with a share of its capacity ``missing`` (3, n), least first, by sulphate."""
+        left = 1.0 - missing
+        return replace(self, capacity_ah=self.capacity_ah / self.unhardened * left, unhardened=left)
 
 
 def describe(fleet: Fleet, on: Floats) -> Pack:
@@ -59,6 +66,7 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
         at(BATTERIES, chemistry, "lead").astype(bool),
         rated * worn,
         worn,
+        np.ones_like(worn),
         at(BATTERIES, chemistry, "self_discharge") * faster,
         drain,
         {

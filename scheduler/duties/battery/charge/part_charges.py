@@ -28,8 +28,11 @@ class Pace:
     capacity_ah: Floats
 
 
-def credited(fleet: Fleet, events: Events, pace: Pace, policy: Policy) -> Events:
-    """The events, those of part charges with the level (0 to 1) that each left, where one before is known."""
+def credited(fleet: Fleet, events: Events, held: Floats, pace: Pace, policy: Policy) -> Events:
+    """The events, those of part charges with the level (0 to 1) that each left, where one before is known.
+
+    ``held`` (m,): what hardening had left of the capacity at each event.
+    """
     at = np.flatnonzero(events.kind == KINDS.index(PART))
     if not at.size:
         return events
@@ -43,22 +46,23 @@ def credited(fleet: Fleet, events: Events, pace: Pace, policy: Policy) -> Events
         chosen = chosen[~np.isnan(soc[before[chosen]])]
         now, start = at[chosen], before[chosen]
         row = events.row[now]
-        gone = lost(pace.rates, pace.air, row, events.day[start], events.day[now])
+        gone = lost(pace.rates, pace.air, row, events.day[start], events.day[now], held[start])
         left, unsure = np.clip(soc[start] - gone, 0.0, 1.0), np.hypot(sd[start], pace.off[row] * gone)
-        soc[now], off = _after(fleet, events.shown[now].astype(np.int64), left, pace.capacity_ah, policy)
+        soc[now], off = _after(
+            fleet, events.shown[now].astype(np.int64), left, pace.capacity_ah[row] * held[now], policy
+        )
         # the fuller it ends, the less it matters how empty it began
         kept = np.divide(1.0 - soc[now], 1.0 - left, out=np.zeros_like(left), where=left < 1.0)
         sd[now] = np.hypot(np.minimum(kept, 1.0) * unsure, off * (soc[now] - left))
     return replace(events, soc=soc, sd=sd)
 
 
-def _after(
-    fleet: Fleet, entry: Ints, soc: Floats, capacity_ah: Floats, policy: Policy
-) -> tuple[Floats, Floats]:
-    """The level after some entries (k,) of what was put in, and how far what went in may be off, a share."""
+def _after(fleet: Fleet, entry: Ints, soc: Floats, holds: Floats, policy: Policy) -> tuple[Floats, Floats]:
+    """The level after some entries (k,) of what was put into batteries that hold ``holds`` (k,) Ah, and how
+    far what went in may be off, a share."""
     table = fleet.put_in
     row, hours, amps = table.row[entry], table.hours[entry], table.amps[entry]
-    holds, drove = capacity_ah[row], table.by_engine[entry]
+    drove = table.by_engine[entry]
     guessed = np.isnan(amps)
     by_charger = charged_soc(soc, np.where(guessed, policy.charger_a, amps), hours, holds)
     spare = spare_amps(fleet.model_year[row], nominal_volts(fleet)[row], table.kmh[entry])

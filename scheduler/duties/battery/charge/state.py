@@ -14,12 +14,15 @@ import numpy as np
 from scheduler.duties.battery.charge.decline import Air, Rates, air_of, lost, table_rates
 from scheduler.duties.battery.charge.drain import Falls, extra_a_day
 from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, Events, gather
+from scheduler.duties.battery.charge.hardening import Hardened, Known, harden, losses
 from scheduler.duties.battery.charge.pack import Pack, describe
 from scheduler.duties.battery.charge.part_charges import Pace, credited
 from scheduler.duties.conditions import Bools, Fleet, Floats, Ints
 from scheduler.duties.learning import GUARD_SD, NINETY_PERCENT_SD, update_line
+from scheduler.duties.once import once_a_fleet
 from scheduler.duties.policy import Policy
 from scheduler.duties.windows import Day
+from scheduler.physics.battery.ageing import LEAST_HEALTH
 from scheduler.physics.battery.discharge import HOURS_PER_DAY
 
 LEAST_PRIOR_SD = 0.25  # policy: no table is surer of one battery, which may hold far less than rated
@@ -72,9 +75,11 @@ class State:
     refused: Ints
     maintainer_failed: Bools
     drawn_on: Bools  # its readings say that more draws on it than is recorded
+    hardened: Hardened
     today: Day
 
 
+@once_a_fleet
 def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     """All that the record says of a fleet's batteries up to ``today``."""
     evidence = gather(fleet, today)
@@ -89,17 +94,37 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     first = np.nanmin(np.concatenate([events.day, entered, floating, [looked]]))
     air = air_of(fleet, float(first), today)
     events = replace(events, day=np.maximum(events.day, air.first_day))
-    extra = _extra_a_day(fleet, events, pack, air)
+    clock = Known(
+        fleet,
+        events,
+        entered,
+        ASSUMED_SOC,
+        evidence.floating_since,
+        table_rates(pack).case(1),
+        air,
+        policy.recharge_soc,
+        today,
+    )
+    hardened = harden(clock)  # by what was read alone: nothing is learned yet
+    left = _left_at(hardened, events, pack)
+    taught = bool((events.kind != KINDS.index(CHARGE)).any())
+    extra = _extra_a_day(fleet, events, left, pack, air)
     pack = replace(pack, drain_a=pack.drain_a + extra * pack.capacity_ah / HOURS_PER_DAY)
-    learned, events, base, foretold, foretold_sd = _learn_twice(fleet, events, pack, air)
+    learned, events, base, foretold, foretold_sd, left = _learn_twice(fleet, events, left, pack, air)
     events, surprise = _fuse(events, base, foretold, foretold_sd)
     last = _newest(events, n)
     surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
     rates = _own_rates(table_rates(pack), learned)
-    events = events.keep(surprise <= 0)
+    events, left = events.keep(surprise <= 0), left[surprise <= 0]
     pace = Pace(rates.case(1), learned.sd / learned.mean, air, pack.capacity_ah[1])
-    events = credited(fleet, events, pace, policy)
+    events = credited(fleet, events, left, pace, policy)
+    if taught:  # else levels and rates are as they were
+        hardened = harden(replace(clock, events=events, rates=rates.case(1)))
     newest = _newest(events, n)
+    missing = _missing_at(hardened, newest, pack)
+    pack = pack.hardened(missing)
+    # what hardened is unsure by itself, however well the readings before taught the rate
+    rates = Rates(rates.self_30d, rates.drain / (1.0 - missing))
     day, soc, sd, kind = _level(events, newest, np.maximum(entered, air.first_day), today, policy)
     of_charge = kind == KINDS.index(CHARGE)
     soc = np.clip(soc - of_charge * learned.short, 0.0, 1.0)
@@ -120,8 +145,27 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
         evidence.refused,
         evidence.maintainer_failed,
         extra[1] > 0.0,
+        hardened,
         today,
     )
+
+
+def _left_at(hardened: Hardened, events: Events, pack: Pack) -> Floats:
+    """What each event (m,) likely left of the capacity that age has left."""
+    kind = pack.chemistry[events.row]
+    _, missing = losses(hardened.at_events, hardened.charged_at_events, kind, (1,))
+    return np.asarray(1.0 - missing[0])
+
+
+def _missing_at(hardened: Hardened, newest: Ints, pack: Pack) -> Floats:
+    """The share of each capacity (3, n), least first, that was missing at its newest event; none before
+    any."""
+    known, missing = newest >= 0, np.zeros((3, newest.size))
+    at_event = newest[known]
+    missing[:, known] = losses(
+        hardened.at_events[at_event], hardened.charged_at_events[at_event], pack.chemistry[known]
+    )[1]
+    return missing
 
 
 def _latest_day(events: Events, n: int) -> Floats:
@@ -169,11 +213,11 @@ class _Pairs:
     from_charge: Floats
 
 
-def _pairs(fleet: Fleet, events: Events, pack: Pack, air: Air) -> _Pairs:
+def _pairs(fleet: Fleet, events: Events, left: Floats, pack: Pack, air: Air) -> _Pairs:
     base = base_of(events, fleet.last_road_use)
     pair = np.flatnonzero(base >= 0)
     start, row = base[pair], events.row[pair]
-    expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair])
+    expected = lost(table_rates(pack).case(1), air, row, events.day[start], events.day[pair], left[start])
     # Readings that share a start share its error: counting it once for each of them is the safe side.
     sharing = np.bincount(start, minlength=base.size)[start]
     noise = np.sqrt(events.sd[pair] ** 2 + sharing * events.sd[start] ** 2 + MODEL_SD**2)
@@ -181,15 +225,15 @@ def _pairs(fleet: Fleet, events: Events, pack: Pack, air: Air) -> _Pairs:
     return _Pairs(pair, start, row, expected, noise, from_charge)
 
 
-def _extra_a_day(fleet: Fleet, events: Events, pack: Pack, air: Air) -> Floats:
+def _extra_a_day(fleet: Fleet, events: Events, left: Floats, pack: Pack, air: Air) -> Floats:
     """What its readings say is taken a day beyond the record (3, n), shares of capacity."""
-    known = _pairs(fleet, events, pack, air)
+    known = _pairs(fleet, events, left, pack, air)
     fall = Falls(
         known.row,
         np.clip(events.soc[known.start], 0.0, 1.0),
         np.clip(events.soc[known.start], 0.0, 1.0) - np.clip(events.soc[known.pair], 0.0, 1.0),
         known.expected,
-        events.day[known.pair] - events.day[known.start],
+        (events.day[known.pair] - events.day[known.start]) / left[known.start],
         np.hypot(known.noise, np.hypot(SHORT_SD, METER_SD) * known.from_charge),
         np.maximum(_range_sd(pack, air), LEAST_DOUBT)[known.row],
     )
@@ -197,26 +241,29 @@ def _extra_a_day(fleet: Fleet, events: Events, pack: Pack, air: Air) -> Floats:
 
 
 def _learn_twice(
-    fleet: Fleet, events: Events, pack: Pack, air: Air
-) -> tuple[Learned, Events, Ints, Floats, Floats]:
+    fleet: Fleet, events: Events, left: Floats, pack: Pack, air: Air
+) -> tuple[Learned, Events, Ints, Floats, Floats, Floats]:
     """Learn; set stray readings aside, save each car's newest event; learn from what is left."""
-    first, base, foretold, foretold_sd = _learn(fleet, events, pack, air)
+    first, base, foretold, foretold_sd = _learn(fleet, events, left, pack, air)
     apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
     newest = np.zeros(events.row.size, bool)
     position = _newest(events, len(fleet))
     newest[position[position >= 0]] = True
     kept = ~(np.abs(apart) > GUARD_SD) | newest
     if kept.all():
-        return first, events, base, foretold, foretold_sd
+        return first, events, base, foretold, foretold_sd, left
     aside = np.bincount(events.row[~kept], minlength=len(fleet))
-    events = events.keep(kept)
-    second, base, foretold, foretold_sd = _learn(fleet, events, pack, air)
-    return replace(second, set_aside=second.set_aside + aside), events, base, foretold, foretold_sd
+    events, left = events.keep(kept), left[kept]
+    second, base, foretold, foretold_sd = _learn(fleet, events, left, pack, air)
+    return replace(second, set_aside=second.set_aside + aside), events, base, foretold, foretold_sd, left
 
 
-def _learn(fleet: Fleet, events: Events, pack: Pack, air: Air) -> tuple[Learned, Ints, Floats, Floats]:
+def _learn(
+    fleet: Fleet, events: Events, left: Floats, pack: Pack, air: Air
+) -> tuple[Learned, Ints, Floats, Floats]:
     """The multipliers, each event's base, and what was foretold for it with its standard deviation."""
-    n, base, known = len(fleet), base_of(events, fleet.last_road_use), _pairs(fleet, events, pack, air)
+    n, base = len(fleet), base_of(events, fleet.last_road_use)
+    known = _pairs(fleet, events, left, pack, air)
     pair, start, row, expected, noise = known.pair, known.start, known.row, known.expected, known.noise
     tells = events.soc[pair] > EMPTY_SOC  # an empty battery says only that it took no longer
     fall = (events.soc[start] - events.soc[pair])[tells]
@@ -294,3 +341,10 @@ def _ratio(rate: Floats) -> Floats:
 def unsure(state: State) -> Bools:
     """Where anything that the dates rest on was assumed (n,)."""
     return np.asarray(np.logical_or.reduce([*state.pack.assumed.values(), state.kind < 0]))
+
+
+def spent(state: State) -> Bools:
+    """Where age and standing low have likely left for good less than what makes a battery scrap (n,)."""
+    clock, pack = state.hardened, state.pack
+    lasting, _ = losses(clock.today, clock.charged, pack.chemistry)
+    return np.asarray(pack.health[1] * (1.0 - lasting[1]) < LEAST_HEALTH.value)

@@ -42,7 +42,8 @@ class Signs:
     more draws on it than was recorded; ``maintainer_failed``; ``dead``: flat for so long that it cannot be
     trusted; ``low``: below the level at which sulphate hardens; ``due``: it wants a charge;
     ``drained_fast``: what draws on it, as recorded, empties it within weeks, and no isolator is fitted;
-    ``leaks_fast``: with what it loses within itself, so that no charge lasts.
+    ``leaks_fast``: with what it loses within itself, so that no charge lasts; ``spent``: what age and
+    standing low have left for good is less than half of its rating.
     """
 
     silent: Bools
@@ -55,6 +56,7 @@ class Signs:
     due: Bools
     drained_fast: Bools
     leaks_fast: Bools
+    spent: Bools
 
 
 def verdicts(signs: Signs) -> Ints:
@@ -62,7 +64,7 @@ def verdicts(signs: Signs) -> Ints:
 
     >>> import numpy as np
     >>> no, yes = np.array([False]), np.array([True])
-    >>> low_volts = Signs(no, yes, no, no, no, no, yes, yes, no, no)
+    >>> low_volts = Signs(no, yes, no, no, no, no, yes, yes, no, no, no)
     >>> VERDICTS[int(verdicts(low_volts)[0])]
     'inspect'
     """
@@ -74,6 +76,7 @@ def verdicts(signs: Signs) -> Ints:
         (signs.dead, REPLACE),
         (signs.drawn_on, FIND_DRAIN),
         (signs.low, RECOVER),
+        (signs.spent, REPLACE),
         (signs.drained_fast & signs.due, ISOLATE),
         (signs.leaks_fast, MAINTAIN),
         (signs.due, CHARGE),

@@ -52,7 +52,7 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
         LIMITS,
         np.where(dates.floating, CHECK, limit),
         HOLDS,
-        holds(fleet, today, due),
+        holds(fleet, state, today, due),
         unsure(state) & ~dates.floating,
     )
 

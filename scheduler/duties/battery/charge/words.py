@@ -5,6 +5,7 @@ import numpy as np
 from scheduler.duties.battery.charge.case import Case, case_of
 from scheduler.duties.battery.charge.evidence import CHARGE, KINDS, PART, volts_read
 from scheduler.duties.battery.charge.holds import HOLDS, UNSOUND
+from scheduler.duties.battery.charge.state import spent
 from scheduler.duties.battery.charge.verdict import DEAD_AFTER_DAYS
 from scheduler.duties.battery.charge.window import CALENDAR, FROST, LIMITS
 from scheduler.duties.battery.charge.worked import inputs, sources, steps
@@ -89,7 +90,15 @@ def _summary(case: Case) -> str:
 
 def _look(case: Case) -> list[str]:
     """What else to do where its readings show it."""
-    return ["Something draws on it: look for it."] if case.state.drawn_on[0] else []
+    seen = ["Something draws on it: look for it."] if case.state.drawn_on[0] else []
+    dead = case.today - case.empty_on > DEAD_AFTER_DAYS  # said already
+    if spent(case.state)[0] and not dead:
+        left = (1.0 - float(case.lasting_loss[1])) * float(case.state.pack.health[1, 0]) * case.rated_ah
+        seen.append(
+            f"It has stood low for so long that it likely holds {number(left)} of {number(case.rated_ah)} Ah "
+            "even when full: test it under load once charged, and expect to replace it."
+        )
+    return seen
 
 
 def _battery(case: Case) -> str:

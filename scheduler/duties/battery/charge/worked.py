@@ -5,7 +5,7 @@ import numpy as np
 from scheduler.duties.battery.charge.case import Case
 from scheduler.duties.battery.charge.evidence import CHARGE, GRAVITY, KINDS, PART
 from scheduler.duties.windows import Input, Source, Step
-from scheduler.duties.words import counted_days, known_day, number, spoken
+from scheduler.duties.words import known_day, number, spoken
 from scheduler.physics.battery import (
     ageing,
     charge_state,
@@ -18,6 +18,8 @@ from scheduler.physics.battery import (
 from scheduler.physics.battery.drains import DRAINS
 from scheduler.physics.materials import at
 from scheduler.vocabulary.constants import Constant
+
+MENTIONED = 0.995  # of what age has left: what sulphate has taken so far is told from here down
 
 
 def inputs(case: Case) -> tuple[Input, ...]:
@@ -100,20 +102,26 @@ def _wear(case: Case) -> Step:
         "Worn by age",
         "health = 1 − 0.2 · age / life(T),  life halves each 8 K above 25 °C",
         f"life {number(life.value, 1)} years at 25 °C: {number(case.rated_ah)} Ah × "
-        f"{number(case.state.pack.health[1, 0], 2)} = {number(case.capacity_ah)} Ah",
+        f"{number(case.state.pack.health[1, 0], 2)}{_hardened(case)} = {number(case.capacity_ah)} Ah",
     )
+
+
+def _hardened(case: Case) -> str:
+    left = float(case.state.pack.unhardened[1, 0])
+    return f" × {number(left, 2)} left by sulphate" if left < MENTIONED else ""
 
 
 def _sulphate(case: Case) -> Step | None:
     if not case.battery.lead:
         return None
-    crossing = float(case.dates.sulphation[0])
-    below = float(sulphation.days_below(crossing, case.today))
+    weeks = float(case.state.hardened.today[0])
+    low, likely, high = (number(loss * 100) for loss in case.lasting_loss)
     return Step(
         "Sulphation clock",
-        "days since S(t) fell below the line",
-        f"below {number(case.policy.sulphation_soc * 100)} % from {spoken(crossing)}; "
-        f"{counted_days(below)} so far",
+        "H = ∫ ((0.8 − S)/0.8)² 2^((T − 25)/10) dt / 7,  lasting loss L = 1 − exp(−H/H₀)",
+        f"{number(weeks, 1)} weeks as hard as flat at 25 °C, H₀ {number(case.battery.hardens.value)} weeks: "
+        f"{likely} % lost for good ({low} to {high} %), {number(case.comes_back * 100)} % more "
+        "until a full charge",
     )
 
 
@@ -192,6 +200,7 @@ def sources(case: Case) -> tuple[Source, ...]:
         cited += [
             Source(f"freezing: {freezing.SOURCE}", "published"),
             Source(f"sulphation: {sulphation.SOURCE}", "published"),
+            _cited("how fast sulphate hardens", battery.hardens),
             _cited("ventilation", battery.gas_boost),
         ]
     if case.state.pack.assumed["drain"][0]:
