@@ -1,4 +1,4 @@
-"""A row of bays walked at once: all well is one entry a car, exceptions stand at theirs, all of it sent once."""
+"""A row of bays walked at once: all well is one entry a car, exceptions stand at theirs."""
 
 import io
 import json

@@ -1,4 +1,4 @@
-"""A row of bays logged at once: each car stands or falls by itself, and is stored once however often it is sent."""
+"""A row of bays logged at once: each car stands or falls by itself, and is stored once."""
 
 from collections import defaultdict
 from collections.abc import Iterable

@@ -1,4 +1,4 @@
-"""A row of bays walked at once: what was done at all of its cars, and at each what was not as it should be."""
+"""A row of bays walked at once: what was done at all cars, and at each what is not as it should be."""
 
 from typing import Any
 
@@ -6,7 +6,6 @@ from django import forms
 from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
 
-from collection.care.attachments import Attached
 from collection.care.attachments_apart import clean_apart
 from collection.care.checks import limit_of
 from collection.care.core.meter import Meter, as_typed, bands_of
@@ -49,7 +48,7 @@ class LineForm(PlainForm):
     )
     photographs = FilesField()
 
-    def __init__(  # noqa: PLR0913 - what is sent, and what is known of the car
+    def __init__(
         self,
         data: QueryDict | None,
         files: "MultiValueDict[str, Any] | None",

@@ -1,4 +1,4 @@
-"""The building walked row by row: all well is one tap, what is not is tapped at its car, all goes up at once."""
+"""The building walked row by row: all well is one tap, what is not is tapped at its car."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -94,7 +94,7 @@ def told(walked: Walked) -> str:
 
 @needs(WORK)
 def walk(request: AccessRequest, pk: int) -> HttpResponse:
-    """A row of bays, or what is to be charged in a building: what holds for all, and each car's exceptions."""
+    """A row of bays, or what is to be charged in a building, with room for each car's exceptions."""
     building = get_object_or_404(request.access.buildings().select_related("site"), pk=pk)
     work = WORKS.get(request.GET.get("work", "inspect"))
     if work is None:
@@ -109,7 +109,7 @@ def walk(request: AccessRequest, pk: int) -> HttpResponse:
 
 
 def _posted(request: AccessRequest, building: Building) -> HttpResponse | None:
-    """Without the phone's queue: what was sent is logged, what was at fault is said; None shows the row again."""
+    """Without the phone's queue: what was sent is logged; None shows the row again."""
     now = timezone.now()
     claim = Claim(
         access=request.access,

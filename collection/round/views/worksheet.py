@@ -79,7 +79,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
 
 
 def _my_day(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> dict[str, Any]:
-    """The day and the next as planned, and beside them what is overdue; the week without what stands in the day."""
+    """The day and the next as planned, what is overdue, and the week without what stands in the day."""
     plan = my_day.stored_plan(site, today)
     days = my_day.my_days(plan, request.access.person, today) if plan else []
     day, after = days[0] if days else None, days[1] if len(days) > 1 else None
