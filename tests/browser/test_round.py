@@ -62,7 +62,9 @@ def online(page):
 
 
 def test_a_row_walked_without_a_signal_goes_up_once_with_what_was_found_and_its_photograph(
-    kaldmere, cable, phone  # noqa: F811
+    kaldmere,
+    cable,
+    phone,  # noqa: F811
 ):
     cars = cars_of_row(kaldmere)
     before = {car: (count(kaldmere, car, "inspected"), count(kaldmere, car, "note")) for car in cars}
@@ -229,7 +231,9 @@ def test_another_person_on_the_same_phone_sends_nothing_of_the_first(kaldmere, c
 
 
 def test_a_storage_that_the_browser_clears_under_an_open_page_loses_no_later_entry(
-    kaldmere, cable, phone  # noqa: F811
+    kaldmere,
+    cable,
+    phone,  # noqa: F811
 ):
     car = needing(kaldmere, "charge")
     before = count(kaldmere, car, "charge")
@@ -254,12 +258,14 @@ def test_without_any_storage_the_form_goes_to_the_site_as_it_is(kaldmere, cable,
     sign_in(page)
     page.goto(f"/worksheet/cars/{car}/")
     log_charge(kaldmere, page, car)
-    page.wait_for_function(f"document.body.innerText.includes('logged for')")
+    expect(page.locator("main")).to_contain_text("logged for", timeout=SOON_MS)
     assert count(kaldmere, car, "charge") == before + 1
 
 
 def test_a_page_of_an_older_version_keeps_its_own_scripts_through_an_upgrade(
-    kaldmere, cable, phone  # noqa: F811
+    kaldmere,
+    cable,
+    phone,  # noqa: F811
 ):
     car = on_the_round(kaldmere)
     page = phone()
@@ -304,7 +310,9 @@ def test_a_page_of_an_older_version_keeps_its_own_scripts_through_an_upgrade(
 
 
 def test_the_day_loaded_the_evening_before_is_there_next_morning_without_a_signal(
-    kaldmere, cable, phone  # noqa: F811
+    kaldmere,
+    cable,
+    phone,  # noqa: F811
 ):
     page = phone()
     sign_in(page)
@@ -368,6 +376,7 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     cable.cut()
     page.get_by_label("Bay or registration").fill("Q99")
     page.get_by_role("button", name="Go").click()
+    expect(page.locator("#jumped")).to_contain_text("Not in this round.")
     page.get_by_label("Bay or registration").fill(bay.lower())
     page.get_by_role("button", name="Go").click()
     page.wait_for_url(f"**/worksheet/cars/{car}/")
@@ -416,6 +425,14 @@ def test_what_is_tapped_in_the_barn_is_large_enough_for_gloves(kaldmere, open_as
 def test_what_is_tapped_elsewhere_is_at_least_as_large_as_the_guidelines_ask(kaldmere, open_as, screen):
     page = open_as("manager", screen)
     car = needing(kaldmere, "run_up")
-    for path in ("/collection/", "/due/", "/week/", f"/cars/{car}/", "/floor-plan/", "/labels/", "/me/reminders/"):
+    for path in (
+        "/collection/",
+        "/due/",
+        "/week/",
+        f"/cars/{car}/",
+        "/floor-plan/",
+        "/labels/",
+        "/me/reminders/",
+    ):
         opened(page, path)
         assert page.evaluate(SMALL, ELSEWHERE_PX) == [], path

@@ -15,12 +15,14 @@
   }
 
   function typed(event) {
+    event.preventDefault();
     const wanted = plain(field.value);
-    const car = wanted && cars().find(function (each) {
-      return plain(each.plate) === wanted || plain(each.name).startsWith(wanted) && plain(each.name.split(" ")[0]) === wanted;
-    });
-    if (car) { event.preventDefault(); location.assign(car.url); return; }
-    if (!wanted || !navigator.onLine) { event.preventDefault(); said.textContent = "Not in this round."; }
+    const car = wanted && cars().find(function (each) { return plain(each.plate) === wanted || plain(each.name.split(" ")[0]) === wanted; });
+    if (car) { location.assign(car.url); return; }
+    const anywhere = document.createElement("a");
+    anywhere.href = form.action + "?q=" + encodeURIComponent(field.value);
+    anywhere.textContent = "Find it anywhere";
+    said.replaceChildren("Not in this round. ", anywhere, " (needs a signal)");
   }
 
   function stop() {
