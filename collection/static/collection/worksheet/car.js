@@ -63,7 +63,7 @@
     const here = items.filter(function (item) { return window.Queue.isAt(item, car); });
     document.querySelectorAll("[data-step]").forEach(function (step) {
       const logged = here.filter(function (item) { return item.state !== "refused" && inStep(item, step); }).pop();
-      step.querySelector(".acts").hidden = Boolean(logged) && logged.kind !== "not_done" && !logged.check;
+      step.querySelector(".acts").hidden = Boolean(logged) && !["not_done", "pass_on"].includes(logged.kind) && !logged.check;
       step.querySelector(".on-phone").textContent = logged ? words(logged) : "";
     });
     const danger = items.some(function (item) { return isDangerHere(item) && item.state !== "refused"; });
