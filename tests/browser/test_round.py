@@ -1,10 +1,10 @@
 """The round at the barn: rows walked, the day, the queue, with and without a signal, measured for gloves."""
 
-import json
-import re
+import io
 from datetime import UTC, datetime
 
 import pytest
+from PIL import Image
 from playwright.sync_api import expect
 
 from tests.browser.conftest import DESK, PHONE, assert_no_fault
@@ -27,10 +27,12 @@ from tests.browser.test_offline import (
 
 GLOVES_PX, ELSEWHERE_PX = 44, 24  # the least of a target: in the barn; WCAG 2.2, 2.5.8 Target Size (Minimum)
 WALK = "/worksheet/walk/{}/?row=A"
-PIXEL = bytes.fromhex(
-    "89504e470d0a1a0a0000000d49484452000000010000000108060000001f15c4890000000d49444154789c63f8cfc0f01f"
-    "0005000201e5271d0000000049454e44ae426082"
-)
+
+
+def photograph():
+    made = io.BytesIO()
+    Image.new("RGB", (40, 30), "brown").save(made, "PNG")
+    return made.getvalue()
 
 
 def building(kaldmere):
@@ -79,7 +81,7 @@ def test_a_row_walked_without_a_signal_goes_up_once_with_what_was_found_and_its_
     first.locator("summary").click()
     first.get_by_label("▲ Smell of petrol").check()
     first.get_by_label("Photographs").set_input_files(
-        {"name": "tank.png", "mimeType": "image/png", "buffer": PIXEL}
+        {"name": "tank.png", "mimeType": "image/png", "buffer": photograph()}
     )
     expect(first.locator(".line-state")).to_have_text("▲ Smell of petrol · 1 photograph")
     second.locator("summary").click()

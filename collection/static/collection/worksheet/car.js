@@ -23,7 +23,7 @@
     event.preventDefault();
     try { await log(form, submitter); } catch (_refused) {
       form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
-      form.requestSubmit(submitter);
+      setTimeout(function () { form.requestSubmit(submitter); }); // not while its own submission is still being told
       return;
     }
     form.dispatchEvent(new CustomEvent("logged"));

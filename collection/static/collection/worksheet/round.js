@@ -84,7 +84,7 @@
       form.closest("details").open = false;
     } catch (_refused) {
       form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
-      form.requestSubmit();
+      setTimeout(function () { form.requestSubmit(); }); // not while its own submission is still being told
     }
   }
 

@@ -73,7 +73,7 @@
     } catch (_refused) {
       form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
       form.hidden = false;
-      form.requestSubmit();
+      setTimeout(function () { form.requestSubmit(); }); // not while its own submission is still being told
     }
   }
 
@@ -102,6 +102,7 @@
     show();
   }
 
+  window.addEventListener("hashchange", function () { location.reload(); });
   window.Queue.opened.then(function () {
     form.addEventListener("submit", submitted);
     form.addEventListener("input", show);
