@@ -23,7 +23,7 @@ class DayEvent:
 
 @dataclass(frozen=True)
 class VisitEvent:
-    """A visit to a car from one moment to another, with an alarm; moved to another day it keeps its ``uid``."""
+    """A visit to a car with an alarm; moved to another day it keeps its ``uid``."""
 
     uid: str
     start: datetime

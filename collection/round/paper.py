@@ -1,4 +1,4 @@
-"""A day's or a week's worksheet on paper: a box for each reading, cautions at each step, one car after the other."""
+"""A day's or a week's worksheet on paper: car after car, a box for each reading, cautions at each step."""
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field

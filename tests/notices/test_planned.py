@@ -1,6 +1,6 @@
 """The plan in calendar and mail: a line a day, an event a visit, and for managers what did not get done."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 
 import pytest
 from django.core import mail

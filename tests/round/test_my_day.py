@@ -1,4 +1,4 @@
-"""A person's own day: on the phone, on paper the same, what is overdue in sight, passed on, noted for the next."""
+"""A person's own day: the same on phone and paper, what is overdue in sight, passed on, noted."""
 
 import io
 import json
@@ -23,8 +23,11 @@ from collection.models import (
     ShiftNote,
     StormDay,
 )
+from collection.permissions import access_of
 from collection.round.queries.kit import kit
 from collection.round.queries.my_day import days_of, my_days, progress, stored_plan
+from collection.round.queries.staff import owned_at
+from collection.round.queries.weeks import week_of, week_sheet
 from tests.barn import TODAY, make_car
 from tests.round.test_weeks import fresh
 
@@ -190,10 +193,6 @@ def test_what_is_brought_is_never_more_than_is_owned(day, phone, barn, site, kee
     site.equipment.filter(kind=EquipmentKind.CHARGER).update(count=2)
     for _ in range(3):
         fresh(make_car(barn, day["car"].owner), charge=SOON)
-    from collection.permissions import access_of
-    from collection.round.queries.staff import owned_at
-    from collection.round.queries.weeks import week_of, week_sheet
-
     sheet = week_sheet(access_of(keeper), site=site, week=week_of(TODAY), today=TODAY)
     (chargers,) = [item for item in kit(sheet.stops, owned_at(site)) if item.name == "charger"]
     assert chargers.count == 2

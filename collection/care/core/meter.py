@@ -40,9 +40,10 @@ def bands_of(meter: Meter, quantity: str, position: str) -> Bands:
 
 
 def as_typed(of: Bands, unit: Unit) -> str:
-    """For the page, in the unit that a person types: from the highest, [least or null, text, grade, duty, title].
+    """For the page, in the unit that a person types: from the highest.
 
-    The last two name the work that follows, empty where none does.
+    A row is [least or null, text, grade, duty, title]; the last two name the work that follows, empty where
+    none does.
     """
     rows = [
         [

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_safe
 
 from collection.life.duties import DutyLine
 from collection.life.refresh import recompute_stale
-from collection.notices.actions import reminders as act
 from collection.models import SitePlan
+from collection.notices.actions import reminders as act
 from collection.notices.calendar import DayEvent, VisitEvent, calendar_file
 from collection.notices.forms.reminders import MailForm
 from collection.notices.queries import reminders as query

@@ -106,6 +106,8 @@ class LineForm(PlainForm):
     def faults(self) -> str:
         """All that is wrong, in one line."""
         return " ".join(
-            f"{self.fields[name].label if name in self.fields else ''}: {' '.join(texts)}".lstrip(": ")
+            f"{self.fields[name].label if name in self.fields else ''}: {' '.join(map(str, texts))}".lstrip(
+                ": "
+            )
             for name, texts in self.errors.items()
         )

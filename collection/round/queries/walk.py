@@ -10,7 +10,6 @@ from collection.care.queries.care import LastValues, last_values_of, open_tags
 from collection.life.duties import DutyLine, duties_due
 from collection.models import UNMARKED, Building, Entry, Site, Vehicle
 from collection.permissions import Access
-from collection.round.actions.walk import Work
 
 WITHIN = timedelta(days=7)  # what falls due so soon is done on the same walk
 
@@ -53,12 +52,12 @@ def cars_of(access: Access, pks: Iterable[int]) -> list[Vehicle]:
     return sorted(cars.select_related("owner", "bay__building__site", "organisation"), key=_place)
 
 
-def walked_past(access: Access, building: Building, row: str | None, work: Work, today: date) -> list[AtBay]:
+def walked_past(access: Access, building: Building, row: str | None, duty: str, today: date) -> list[AtBay]:
     """The cars of a row, all rows where ``row`` is None, with what is known of each."""
     here = Q(bay__building=building) if row is None else Q(bay__building=building, bay__row=row or UNMARKED)
     pks = access.vehicles().filter(here, left_on__isnull=True).values_list("pk", flat=True)
     cars = cars_of(access, pks)
-    asked = duties_due(access, today=today, wanted=Q(duty=work.duty, vehicle__in=[car.pk for car in cars]))
+    asked = duties_due(access, today=today, wanted=Q(duty=duty, vehicle__in=[car.pk for car in cars]))
     lines = {line.vehicle.pk: line for line in asked}
     last = last_values_of(cars)
     tags: dict[int, list[Entry]] = {}

@@ -113,7 +113,9 @@ def _day_paper(
     cautions = dict.fromkeys(caution for _, _, some in made for step in some for caution in step.cautions)
     late: dict[str, list[str]] = {}
     for line in my_day.overdue(request.access, site, today, days):
-        late.setdefault(_name(line.vehicle), []).append(f"{line.title} (by {near_day(line.by, today)})")
+        late.setdefault(_name(line.vehicle), []).append(
+            f"{line.title} (by {near_day(line.by or today, today)})"
+        )
     return PaperSheet(
         title=f"{day(asked)}: {mine.load}",
         site=str(site),

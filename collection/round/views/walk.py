@@ -136,7 +136,7 @@ def _page(request: AccessRequest, building: Building, row: str | None, work: Wor
     today, seen = timezone.localdate(), timezone.now()
     here = request.access.vehicles().filter(bay__building=building)
     recompute_stale(request.access, today, here)
-    cars, held = walked_past(request.access, building, row, work, today), list[AtBay]()
+    cars, held = walked_past(request.access, building, row, work.duty, today), list[AtBay]()
     if work.code == "charge":
         held = [at for at in cars if at.line and at.line.hold]
         cars = [at for at in cars if is_asked(at, today)]
