@@ -401,7 +401,8 @@ SMALL = """least => Array.from(document.querySelectorAll(
     .filter(([each, target, box]) => box.height > 1 && (box.height < least - 0.5 || box.width < least - 0.5))
     .filter(([each, target]) => !(target.tagName === 'A' && getComputedStyle(target).display === 'inline'
         && target.parentElement.innerText.trim().length > target.innerText.trim().length + 2))
-    .map(([each, target, box]) => [Math.round(box.width), Math.round(box.height), each.outerHTML.slice(0, 120)].join(' '))"""
+    .map(([each, target, box]) => [box.width, box.height].map(Math.round).join(' x ')
+        + ' ' + each.outerHTML.slice(0, 99))"""
 
 
 def opened(page, path):

@@ -105,9 +105,7 @@ class LineForm(PlainForm):
 
     def faults(self) -> str:
         """All that is wrong, in one line."""
+        labels = {name: f"{field.label}: " for name, field in self.fields.items()}
         return " ".join(
-            f"{self.fields[name].label if name in self.fields else ''}: {' '.join(map(str, texts))}".lstrip(
-                ": "
-            )
-            for name, texts in self.errors.items()
+            labels.get(name, "") + " ".join(map(str, texts)) for name, texts in self.errors.items()
         )
