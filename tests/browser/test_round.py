@@ -158,6 +158,21 @@ def test_the_queue_is_one_line_and_taking_back_asks(kaldmere, cable, phone):
     assert count(kaldmere, car, "charge") == before
 
 
+def test_phones_of_one_barn_do_not_try_again_at_the_same_moment(kaldmere, cable, phone):
+    page = phone()
+    page.add_init_script(
+        """window.waits = []; const real = window.setTimeout;
+        window.setTimeout = (act, ms, ...more) => { window.waits.push(ms); return real(act, ms, ...more) }"""
+    )
+    sign_in(page)
+    waits = []
+    for _ in range(4):
+        open_car(page, needing(kaldmere, "charge"))
+        waits += [ms for ms in page.evaluate("window.waits") if ms >= 10_000]
+    assert len(waits) == len(set(waits)) >= 4
+    assert all(20_000 <= ms <= 40_000 for ms in waits)
+
+
 def test_what_waits_goes_up_in_the_background_with_no_page_open(kaldmere, cable, phone):
     car = needing(kaldmere, "charge")
     before = count(kaldmere, car, "charge")
@@ -384,6 +399,7 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     page.get_by_role("button", name="Go").click()
     page.wait_for_url(f"**/worksheet/cars/{car}/")
     page.goto("/worksheet/")
+    assert page.evaluate("document.featurePolicy.allowsFeature('camera')"), "the page may ask for it"
     page.get_by_role("button", name="Scan a label").click()
     expect(page.locator("#jumped")).to_have_text("This is no label of this site.")
     page.evaluate(f"window.label = location.origin + '/worksheet/bays/{label}/'")

@@ -37,6 +37,7 @@ from collection.round.queries.walk import Row, rows_at
 from collection.round.queries.weeks import Stop, Task, WeekSheet, week_of, week_sheet
 from collection.round.queries.worksheet import at_car, clashes_of
 from collection.round.views import steps
+from collection.web.headers import POLICY
 from collection.web.units import edge
 
 
@@ -75,7 +76,9 @@ def worksheet(request: AccessRequest) -> HttpResponse:
         "notes": my_day.shift_notes(site, seen),
     }
     context |= _my_day(request, site, sheet, today)
-    return render(request, "round/worksheet/round.html", context | about_page(request, seen))
+    page = render(request, "round/worksheet/round.html", context | about_page(request, seen))
+    page.headers["Permissions-Policy"] = POLICY.replace("camera=()", "camera=(self)")  # it scans labels
+    return page
 
 
 def _my_day(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> dict[str, Any]:
