@@ -29,13 +29,22 @@ class Work:
     title: str
     all_done: str
     left_out: str
+    asked_only: bool = False  # at the cars of a building that ask for it, not at every car of a row
 
 
 WORKS = {
     work.code: work
     for work in (
         Work("inspect", CareKind.INSPECTED, "inspection", "Walk", "All well", "Not looked at, because"),
-        Work("charge", CareKind.CHARGE, "charge", "Charge", "Charged in full", "Not charged, because"),
+        Work(
+            "charge",
+            CareKind.CHARGE,
+            "charge",
+            "Charge",
+            "Charged in full",
+            "Not charged, because",
+            asked_only=True,
+        ),
     )
 }
 

@@ -100,7 +100,7 @@ def walk(request: AccessRequest, pk: int) -> HttpResponse:
     if work is None:
         raise Http404
     timezone.activate(ZoneInfo(building.site.time_zone))  # until the view returns: see collection.permissions
-    row = None if work.code == "charge" else request.GET.get("row", "")
+    row = None if work.asked_only else request.GET.get("row", "")
     if request.method == "POST":
         taken = _posted(request, building)
         if taken is not None:
@@ -137,7 +137,7 @@ def _page(request: AccessRequest, building: Building, row: str | None, work: Wor
     here = request.access.vehicles().filter(bay__building=building)
     recompute_stale(request.access, today, here)
     cars, held = walked_past(request.access, building, row, work.duty, today), list[AtBay]()
-    if work.code == "charge":
+    if work.asked_only:
         held = [at for at in cars if at.line and at.line.hold]
         cars = [at for at in cars if is_asked(at, today)]
     rows = [each for each in rows_at(request.access, building.site) if each.building == building]
