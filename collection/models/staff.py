@@ -173,3 +173,22 @@ class PinnedChoice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.duty} of {self.vehicle}"
+
+
+class ShiftNote(models.Model):
+    """What somebody leaves for those who come after: words at a site, at the end of a shift."""
+
+    site = models.ForeignKey(Site, models.CASCADE, related_name="shift_notes")
+    by = models.ForeignKey(Person, models.CASCADE, related_name="shift_notes")
+    at = models.DateTimeField()
+    words = models.CharField(max_length=1000)
+    idempotency_key = models.CharField(max_length=64)
+
+    class Meta:
+        ordering: ClassVar = ["-at", "-pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["site", "idempotency_key"], name="each_shift_note_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.by}, {self.at:%Y-%m-%d}"

@@ -1,12 +1,13 @@
-"""A person's due dates as a calendar that any calendar program reads (RFC 5545)."""
+"""A person's round and due dates as a calendar that any calendar program reads (RFC 5545)."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from icalendar import Calendar, Event
+from icalendar import Alarm, Calendar, Event
 
 REFRESH = timedelta(hours=6)
+ALARM_BEFORE = timedelta(minutes=15)  # policy: time to fetch what is brought
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,21 @@ class DayEvent:
     address: str
 
 
-def calendar_file(name: str, events: Iterable[DayEvent], *, now: datetime) -> bytes:
+@dataclass(frozen=True)
+class VisitEvent:
+    """A visit to a car with an alarm; moved to another day it keeps its ``uid``."""
+
+    uid: str
+    start: datetime
+    minutes: int
+    planned_at: datetime
+    title: str
+    words: str
+    place: str
+    address: str
+
+
+def calendar_file(name: str, events: Iterable[DayEvent | VisitEvent], *, now: datetime) -> bytes:
     """The calendar as bytes, lines folded and ended as the standard asks."""
     calendar = Calendar()
     calendar.add("prodid", "-//Longstand//Due dates//EN")
@@ -29,7 +44,7 @@ def calendar_file(name: str, events: Iterable[DayEvent], *, now: datetime) -> by
     calendar.add("x-wr-calname", name)
     calendar.add("refresh-interval", REFRESH, parameters={"value": "DURATION"})
     for event in events:
-        calendar.add_component(_event(event, now))
+        calendar.add_component(_event(event, now) if isinstance(event, DayEvent) else _visit(event))
     return bytes(calendar.to_ical())
 
 
@@ -43,4 +58,23 @@ def _event(entry: DayEvent, now: datetime) -> Event:
     event.add("description", entry.words)
     event.add("url", entry.address)
     event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _visit(entry: VisitEvent) -> Event:
+    event = Event()
+    event.add("uid", entry.uid)
+    event.add("dtstamp", entry.planned_at)
+    event.add("last-modified", entry.planned_at)
+    event.add("dtstart", entry.start)
+    event.add("dtend", entry.start + timedelta(minutes=entry.minutes))
+    event.add("summary", entry.title)
+    event.add("description", entry.words)
+    event.add("location", entry.place)
+    event.add("url", entry.address)
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", entry.title)
+    alarm.add("trigger", -ALARM_BEFORE)
+    event.add_component(alarm)
     return event

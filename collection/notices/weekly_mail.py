@@ -1,6 +1,6 @@
 """The week by mail: what is due on a person's cars, in plain text and in HTML."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -9,9 +9,10 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
+from collection.life.duties import titles_at
 from collection.life.refresh import recompute_stale
 from collection.models import Membership
-from collection.notices.queries.reminders import agenda
+from collection.notices.queries.reminders import agenda, left_undone, planned_days
 from collection.permissions import Access
 from collection.web.templatetags.longstand import day
 
@@ -26,14 +27,21 @@ def send(membership: Membership, monday: date, *, now: datetime) -> None:
 def _message(access: Access, monday: date, now: datetime) -> EmailMultiAlternatives:
     today = now.astimezone(ZoneInfo(str(access.time_zone))).date()
     recompute_stale(access, today)
-    days = agenda(access, today=today, until=monday + timedelta(days=6))
+    sunday = monday + timedelta(days=6)
+    days = agenda(access, today=today, until=sunday)
+    plans = planned_days(access, max(monday, today), sunday)
+    week_before = datetime.combine(monday - timedelta(days=7), time(), access.time_zone)
+    titles = titles_at(access.organisation.pk)
+    undone = left_undone(access, week_before) if access.may_manage else []
     facts = {
         "person": access.person,
         "organisation": access.organisation,
         "monday": monday,
         "today": today,
         "days": days,
-        "count": sum(len(each.lines) for each in days),
+        "round": [each for _, some in plans for each in some],
+        "alone": all(each.person == access.person for _, some in plans for each in some),
+        "undone": [(entry, titles.get(str(entry.details.get("duty")), "Work")) for entry in undone],
         "address": settings.ADDRESS,
         "page": settings.ADDRESS + reverse("worksheet" if access.may_work else "due"),
         "end": settings.ADDRESS + reverse("reminders"),

@@ -1,4 +1,4 @@
-"""The week's worksheet on paper: a box for each reading, cautions at each step, one car after the other."""
+"""A day's or a week's worksheet on paper: car after car, a box for each reading, cautions at each step."""
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
@@ -32,6 +32,8 @@ class PaperCar:
     tags: tuple[str, ...]
     tasks: tuple[PaperTask, ...]
     spare: str = ""
+    when: str = ""  # of a person's day: from when, how long
+    also: tuple[str, ...] = ()  # of the day, without boxes: rolled out of the way, or done already
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,8 @@ class PaperSheet:
     cautions: tuple[tuple[str, str], ...]
     rounds: tuple[tuple[str, tuple[PaperCar, ...]], ...]
     held: tuple[tuple[str, str], ...] = field(default=())
+    notes: tuple[str, ...] = field(default=())
+    late: tuple[tuple[str, str], ...] = field(default=())
     paper: str = "a4"
 
 

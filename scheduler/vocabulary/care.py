@@ -92,7 +92,6 @@ CARE = (
                 no_is_silence=True,
                 label="Charged in full",
                 required=True,
-                ticked=True,
                 also="fully charged|charge complete|charged",
             ),
             Number(
@@ -313,7 +312,7 @@ CARE = (
         verb="Log the draining",
         few=("emptied", "litres"),
         asks=(
-            Flag(key="emptied", no_is_silence=True, label="Tank emptied", required=True, ticked=True),
+            Flag(key="emptied", no_is_silence=True, label="Tank emptied", required=True),
             Number(
                 key="litres",
                 label="Litres drained",

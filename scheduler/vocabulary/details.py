@@ -38,9 +38,8 @@ class Number(Detail):
 
 @dataclass(frozen=True, kw_only=True)
 class Flag(Detail):
-    """Yes or no. ``ticked``: at first. ``no_is_silence``: a table says it of every row by a tick."""
+    """Yes or no. ``no_is_silence``: a table says it of every row by a tick."""
 
-    ticked: bool = False
     no_is_silence: bool = False
 
 

@@ -66,6 +66,10 @@ PAGES = {
     "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
     "worksheet_recommission": [("/worksheet/cars/{}/recommission/", (car,)) for car in (DORMANT, RICH)],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
+    "walk": [
+        ("/worksheet/walk/{}/?row=A", (one("building"),)),
+        ("/worksheet/walk/{}/?work=charge", (one("building"),)),
+    ],
     "worksheet_offline": [("/worksheet/offline/", ())],
     "from_paper": [("/week/from-paper/", ())],
     "from_paper_car": [("/week/from-paper/{}/", (BUSY,))],

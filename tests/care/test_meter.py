@@ -7,6 +7,7 @@ import re
 import pytest
 
 from collection.care.core.meter import answer, meter_of
+from scheduler.vocabulary.care import CARE
 from scheduler.vocabulary.positions import WHEELS
 from tests.barn import TODAY
 
@@ -28,7 +29,7 @@ def limits(page, name):
 
 def as_the_phone_answers(bands, value):
     """As ``meter.js`` does."""
-    return next(text for least, text, _ in bands if least is None or value >= least)
+    return next(text for least, text, *_ in bands if least is None or value >= least)
 
 
 @pytest.mark.parametrize("units", ["metric", "british", "american"])
@@ -67,3 +68,18 @@ def test_a_flat_tyre_is_not_moved(client_as, keeper, known, kpa, words):
     page = client.get(f"/cars/{known.pk}/log/tyre_pressures/").content.decode()
     bar = float(kpa) / 100
     assert as_the_phone_answers(limits(page, f"tyre_pressure_{WHEELS[0].code}"), bar).startswith(words)
+
+
+def test_a_reading_that_asks_for_work_names_it_on_the_page(client_as, keeper, known):
+    page = client_as(keeper).get(f"/cars/{known.pk}/log/battery_reading/").content.decode()
+    after = {text: (duty, title) for _, text, _, duty, title in limits(page, "rested_volts")}
+    charge = [words for words, work in after.items() if work == ("charge", "Maintainer charge")]
+    assert any("charge it today" in words for words in charge)
+    assert after["Full."] == ("", "")
+
+
+@pytest.mark.parametrize("kind", [care.code for care in CARE])
+def test_no_form_ticks_anything_by_itself(client_as, keeper, known, kind):
+    page = client_as(keeper).get(f"/cars/{known.pk}/log/{kind}/")
+    if page.status_code == 200:
+        assert not re.search(r'<input type="checkbox"[^>]*\bchecked\b', page.content.decode())

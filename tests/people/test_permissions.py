@@ -75,6 +75,7 @@ ADDRESSES = {
     "found": (WORK, "car"),
     "seen_to": (WORK, "finding"),
     "worksheet_bay": (WORK, "bay"),
+    "walk": (WORK, "building"),
     "worksheet_entries": (WORK, ""),
     "worksheet_paper": (WORK, ""),
     "from_paper": (WORK, ""),

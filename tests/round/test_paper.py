@@ -57,9 +57,8 @@ def as_it_stands(page):
     """The fields of a car's page as a browser would send them back."""
     rows = page.context["rows"]
     sent = {f"{row.line.duty}-key": row.form["key"].value() for row in rows}
-    ticked = {"charge-completed": "on"} if "charge-key" in sent else {}
     said = {"seen": page.context["seen"], "on": "2026-11-25", "walked": ""}
-    return sent | ticked | said | {"duty": [row.line.duty for row in rows]}
+    return sent | said | {"duty": [row.line.duty for row in rows]}
 
 
 # --- paper ---------------------------------------------------------------------------------------
@@ -137,7 +136,11 @@ def test_a_car_is_opened_by_what_stands_on_the_paper(client, round_of_two, by):
 
 def test_a_typed_reading_says_that_it_was_done_and_the_next_car_opens(client, round_of_two):
     car, other = round_of_two
-    answer = keyed(client, car, **{"charge-rested_volts": "12.4", "on": "2026-11-24", "walked": "Odd"})
+    answer = keyed(
+        client,
+        car,
+        **{"charge-rested_volts": "12.4", "charge-completed": "on", "on": "2026-11-24", "walked": "Odd"},
+    )
     assert answer.url == sheet_address(other, on="2026-11-24", walked="Odd")
     entry = Entry.objects.get()
     assert (entry.kind, entry.details) == ("charge", {"completed": True})

@@ -1,11 +1,13 @@
 """Something found at a car: a note that waits to be answered and, where it is a danger, a tag."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
 from collection.care.actions.care import Logged, log_entry
+from collection.care.attachments import Attached
 from collection.care.findings import BY_LABEL
 from collection.models import CareKind, Entry, Person, Vehicle
 
@@ -24,6 +26,7 @@ def log_finding(  # noqa: PLR0913 - one act with all that belongs to it; keyword
     idempotency_key: str,
     now: datetime,
     claim_skew_s: int = 0,
+    attachments: Sequence[Attached] = (),
 ) -> Logged:
     """Write down what was found, to be seen to; hang a danger tag if it is one of itself, or by ``danger``.
 
@@ -37,6 +40,7 @@ def log_finding(  # noqa: PLR0913 - one act with all that belongs to it; keyword
         idempotency_key=idempotency_key,
         details={"found": found},
         note=said,
+        attachments=attachments,
         **shared,
     )
     finding = BY_LABEL.get(found)

@@ -8,6 +8,7 @@ from collection.life.core.gather import gather
 from collection.life.core.store import policy_of
 from collection.models import Vehicle
 from scheduler.duties.meter import Band, Bands, answer, bands
+from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.quantities import QUANTITY
 from scheduler.vocabulary.units import Unit
 
@@ -39,9 +40,24 @@ def bands_of(meter: Meter, quantity: str, position: str) -> Bands:
 
 
 def as_typed(of: Bands, unit: Unit) -> str:
-    """For the page, in the unit that a person types: from the highest, [least or null, text, grade]."""
+    """For the page, in the unit that a person types: from the highest.
+
+    A row is [least or null, text, grade, duty, title]; the last two name the work that follows, empty where
+    none does.
+    """
     rows = [
-        [unit.from_si(band.least) if band.least > float("-inf") else None, band.text, band.grade]
+        [
+            unit.from_si(band.least) if band.least > float("-inf") else None,
+            band.text,
+            band.grade,
+            *_work_after(band.care),
+        ]
         for band in of
     ]
     return json.dumps(rows, ensure_ascii=False)
+
+
+def _work_after(care: str) -> tuple[str, str]:
+    """The duty that a kind of care answers, and its title."""
+    duty = next((duty for duty in DUTIES if duty.answered_by[0].care == care), None) if care else None
+    return (duty.code, duty.title) if duty else ("", "")

@@ -58,7 +58,7 @@ def _detail(ask: Detail) -> forms.Field:
         case Number():
             return _number(ask, ask.asked, help_text=ask.help)
         case Flag():
-            return forms.BooleanField(required=False, initial=ask.ticked or None, **shown)
+            return forms.BooleanField(required=False, **shown)  # a person ticks it, nobody else
         case Choice():
             pairs = [(code, capfirst(words)) for code, words in ask.choices]
             return forms.ChoiceField(

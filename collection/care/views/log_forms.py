@@ -95,6 +95,7 @@ def _log(form: CareForm, claim: Claim, shared: dict[str, Any]) -> Logged:
             found=said["found"],
             words=said["words"],
             danger=said["danger"],
+            attachments=said.get("attachments", ()),
             **shared,
         )
     if isinstance(form, SeenToForm):

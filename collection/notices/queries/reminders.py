@@ -7,9 +7,12 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
+from collection.due.queries.intervals import answered
 from collection.life.duties import DutyLine, duties_due
-from collection.models import CalendarFeed, Membership, WeeklyMail
+from collection.models import CalendarFeed, CareKind, Entry, Membership, SitePlan, WeeklyMail
+from collection.models.care import effective
 from collection.permissions import Access
+from collection.round.queries.my_day import PersonDay, days_of, stored_plan
 from collection.round.queries.weeks import week_of
 
 A_WEEK = timedelta(days=7)
@@ -47,6 +50,34 @@ def agenda(access: Access, *, today: date, until: date) -> list[AgendaDay]:
             (overdue if line.state == "act_now" else by_day[line.by]).append(line)
     first = [AgendaDay(today, overdue, overdue=True)] if overdue else []
     return [*first, *(AgendaDay(day, by_day[day]) for day in sorted(by_day))]
+
+
+def planned_days(access: Access, first: date, last: date) -> list[tuple[SitePlan, list[PersonDay]]]:
+    """The planned days of a person at each site; of everybody for a manager who works at none of them."""
+    if not access.may_work:
+        return []
+    plans = [plan for site in access.sites() if (plan := stored_plan(site, first))]
+    mine = [(plan, days_of(plan, first, last, access.person.pk)) for plan in plans]
+    if not any(days for _, days in mine) and access.may_manage:
+        mine = [(plan, days_of(plan, first, last)) for plan in plans]
+    return [(plan, days) for plan, days in mine if days]
+
+
+def left_undone(access: Access, since: datetime) -> list[Entry]:
+    """What was tried since then, not done, and is not done yet, oldest first."""
+    log = list(
+        effective(access.entries().filter(vehicle__left_on__isnull=True, done_at__gte=since))
+        .select_related("vehicle__bay__building", "by")
+        .order_by("done_at")
+    )
+    done = {(entry.vehicle_id, duty): entry.done_at for entry in log if (duty := answered(entry))}
+    undone: dict[tuple[int, str], Entry] = {}
+    for entry in log:
+        if entry.kind == CareKind.NOT_DONE:
+            task = entry.vehicle_id, str(entry.details.get("duty", ""))
+            if task not in done or done[task] < entry.done_at:
+                undone[task] = entry  # the last reason counts
+    return list(undone.values())
 
 
 def feed_of(membership: Membership) -> CalendarFeed | None:

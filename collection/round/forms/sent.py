@@ -1,6 +1,9 @@
 """What the phone's queue sends: one entry with its envelope, as hostile as any input until checked."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,10 +11,14 @@ from django.http import QueryDict
 
 from collection.care import core as choices
 from collection.care.forms.steps import SEEN_TO, STEP_FORMS
-from collection.models import CareKind, Units
+from collection.care.forms.words import OTHER, REASONS
+from collection.models import CareKind, Person, Units
+from collection.round.actions.shifts import MOST_WORDS
+from collection.web.measures import DayInput, PlainForm
 from scheduler.vocabulary.duties import is_duty
 
-MOST_FIELDS, LONGEST = 60, 2000
+MOST_FIELDS, LONGEST = 400, 2000  # a row of sixty cars has a few fields each
+ROW, PASS_ON, SHIFT_NOTE = "row", "pass_on", "shift_note"  # of the round itself, beside the care of one car
 
 
 class FieldsField(forms.Field):
@@ -38,8 +45,9 @@ class SentForm(forms.Form):
     """The envelope of one entry."""
 
     key = forms.CharField(min_length=8, max_length=60)
-    car = forms.IntegerField(min_value=1)
-    kind = forms.ChoiceField(choices=[(kind, kind) for kind in STEP_FORMS])
+    car = forms.IntegerField(min_value=1, required=False)  # none for a row and a note of the shift
+    site = forms.IntegerField(min_value=1, required=False)  # of a note of the shift
+    kind = forms.ChoiceField(choices=[(kind, kind) for kind in (*STEP_FORMS, ROW, PASS_ON, SHIFT_NOTE)])
     duty = forms.CharField(max_length=20, required=False)
     check = forms.ChoiceField(  # the step of a recommissioning
         choices=choices.checks_by_hand,
@@ -70,7 +78,12 @@ class SentForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """What is seen to must be named, and so must a step."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        if cleaned.get("kind") == SEEN_TO and not cleaned.get("finding"):
+        kind = cleaned.get("kind")
+        if kind not in (ROW, SHIFT_NOTE) and not cleaned.get("car") and "car" not in self.errors:
+            self.add_error("car", "Say which car this is about.")
+        if kind == SHIFT_NOTE and not cleaned.get("site"):
+            self.add_error("site", "Say at which site the shift was.")
+        if kind == SEEN_TO and not cleaned.get("finding"):
             self.add_error("finding", "Say which finding has been seen to.")
         if cleaned.get("kind") == CareKind.WAKING_RESULT and not cleaned.get("check"):
             self.add_error("check", "Say which step of the recommissioning this is the result of.")
@@ -79,3 +92,42 @@ class SentForm(forms.Form):
     def faults(self) -> dict[str, list[str]]:
         """What is wrong, by name."""
         return {name.rstrip("_"): [str(text) for text in texts] for name, texts in self.errors.items()}
+
+
+class PassOnForm(PlainForm):
+    """To whom a task goes, or to which day, and why it is carried over."""
+
+    day = forms.DateField(label="Carry over to", required=False, widget=DayInput())
+    person = forms.ChoiceField(label="Give it to", required=False)
+    reason = forms.ChoiceField(
+        label="Because", required=False, choices=[("", "–"), *((r, r) for r in REASONS if r != OTHER)]
+    )
+
+    def __init__(
+        self, data: QueryDict | None = None, *, people: Sequence[Person], today: date, **kwargs: Any
+    ) -> None:
+        super().__init__(data, **kwargs)
+        self.people = {str(person.pk): person for person in people}
+        names = [(pk, str(person)) for pk, person in self.people.items()]
+        self.fields["person"].choices = [("", "–"), *names]  # type: ignore[attr-defined]  # a ChoiceField
+        self.fields["day"].widget.attrs["min"] = today.isoformat()
+
+    def clean_person(self) -> Person | None:
+        """The colleague."""
+        return self.people.get(self.cleaned_data["person"])
+
+    def clean(self) -> dict[str, Any]:
+        """To somebody, or to a day."""
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        if not self.errors and not cleaned.get("day") and not cleaned.get("person"):
+            raise ValidationError("Choose a day or a person.")
+        return cleaned
+
+
+class NoteForm(PlainForm):
+    """The note at the end of a shift."""
+
+    words = forms.CharField(
+        label="For the next shift", max_length=MOST_WORDS, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    key = forms.CharField(widget=forms.HiddenInput, max_length=60, min_length=8, initial=uuid4)

@@ -1,6 +1,6 @@
 """What to bring on the round, counted from its tasks."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from collection.round.queries.weeks import Stop
@@ -17,20 +17,27 @@ class Item:
     remark: str = ""
 
 
-def kit(stops: Iterable[Stop]) -> list[Item]:
-    """Counted things first, then those brought once; optional tasks do not count."""
+def kit(stops: Iterable[Stop], owned: Mapping[str, int] | None = None) -> list[Item]:
+    """Counted things first, then those brought once; optional tasks do not count.
+
+    ``owned``: how many of each equipment the site has; more of it cannot be brought.
+    """
     work = [(stop, task.line.duty) for stop in stops for task in stop.tasks if not task.optional]
     needed = ((row, [pair for pair in work if row.code in DUTY[pair[1]].kit]) for row in KIT)
-    return [_item(row, pairs) for row, pairs in needed if pairs]
+    return [_item(row, pairs, (owned or {}).get(row.code)) for row, pairs in needed if pairs]
 
 
-def _item(row: Kit, work: Sequence[tuple[Stop, str]]) -> Item:
+def _item(row: Kit, work: Sequence[tuple[Stop, str]], owned: int | None) -> Item:
     if row.one_a_car:
         return Item(row.title, len({stop.vehicle.pk for stop, _ in work}))
     if not row.each:
         return Item(row.title)
     remark = _doses(row.dose, work) if row.dose else ""
-    return Item(row.title, len(work), _leads(work) if row.needs_outlet else remark)
+    remarks = [_leads(work) if row.needs_outlet else remark]
+    if owned is not None and owned < len(work):
+        remarks.insert(0, f"for {len(work)} cars: in turns" if owned else f"{len(work)} needed, none owned")
+    count = len(work) if owned is None else min(owned, len(work))
+    return Item(row.title, count, "; ".join(filter(None, remarks)))
 
 
 def _leads(work: Sequence[tuple[Stop, str]]) -> str:

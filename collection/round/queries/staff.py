@@ -50,6 +50,18 @@ def hands_of(site: Site) -> QuerySet[Hand]:
     return site.hands.filter(person__in=workers(site.organisation)).select_related("person")
 
 
+def colleagues(vehicle: Vehicle) -> QuerySet[Person]:
+    """Who has hours at the site of a car: to them a task may be given."""
+    site = site_of(vehicle)
+    people = workers(vehicle.organisation)
+    return people.filter(hands__site=site).distinct() if site else people.none()
+
+
+def owned_at(site: Site) -> dict[str, int]:
+    """How many of each equipment a site has."""
+    return dict(site.equipment.values_list("kind", "count"))
+
+
 def opening_of(site: Site) -> Opening:
     """Opening hours by weekday; the usual ones until the site's own are recorded."""
     own = list(OpeningHours.objects.filter(site=site))

@@ -43,9 +43,7 @@ def at_car(vehicle: Vehicle, *, today: date, zone: ZoneInfo) -> AtCar:
     tasks = [
         Task(
             line,
-            optional=line.due is None or line.due > week.sunday
-            if placed is None
-            else line.duty not in placed,
+            optional=_may_wait(line, week, today, placed),
             not_done=tried.get(line.duty),
             placed=placed.get(line.duty) if placed else None,
         )
@@ -65,6 +63,13 @@ def placed_at(vehicle: Vehicle, week: Week) -> dict[str, Assignment] | None:
         return None
     rows = plan.assignments.filter(vehicle=vehicle, day__range=(week.monday, week.sunday))
     return {row.duty: row for row in rows.select_related("person") if row.is_first}
+
+
+def _may_wait(line: DutyLine, week: Week, today: date, placed: dict[str, Assignment] | None) -> bool:
+    """Whether it is only offered: due after the week, or planned for another one and not past its date."""
+    if placed is None:
+        return line.due is None or line.due > week.sunday
+    return line.duty not in placed and not (line.by and line.by < today)
 
 
 def _is_near(line: DutyLine, week: Week) -> bool:

@@ -17,9 +17,13 @@ ASSETS = (
     "collection/mark.svg",
     "collection/meter.js",
     f"{FOLDER}/worksheet.css",
+    f"{FOLDER}/pages.js",
+    f"{FOLDER}/sending.js",
     f"{FOLDER}/queue.js",
     f"{FOLDER}/queue_list.js",
     f"{FOLDER}/round.js",
+    f"{FOLDER}/jump.js",
+    f"{FOLDER}/walk.js",
     f"{FOLDER}/car.js",
     f"{FOLDER}/timer.js",
     f"{FOLDER}/recommissioning.js",
@@ -32,10 +36,13 @@ INK, PAPER = "#14566b", "#f8f6f1"  # as in longstand.css
 @require_safe
 def service_worker(_request: HttpRequest) -> HttpResponse:
     """The script that keeps the worksheet's pages on the phone; anew with each change of an asset."""
-    facts = {"assets": [static(name) for name in ASSETS], "offline": reverse("worksheet_offline")}
-    script = (
-        f"self.FACTS = {json.dumps(facts)};\nimportScripts({json.dumps(static(f'{FOLDER}/keeper.js'))});\n"
-    )
+    facts = {
+        "assets": [static(name) for name in ASSETS],
+        "offline": reverse("worksheet_offline"),
+        "send": reverse("worksheet_entries"),
+    }
+    parts = [static(f"{FOLDER}/{name}.js") for name in ("pages", "sending", "keeper")]
+    script = f"self.FACTS = {json.dumps(facts)};\nimportScripts(...{json.dumps(parts)});\n"
     return HttpResponse(script, content_type="text/javascript", headers={"Cache-Control": "no-cache"})
 
 

@@ -12,6 +12,7 @@ from collection.care.cautions import Caution, cautions_for
 from collection.care.core.meter import Meter, meter_of
 from collection.care.findings import FINDINGS, Finding
 from collection.care.forms.base import AtTheCar, CareForm
+from collection.care.forms.fields import FilesField
 from collection.care.forms.registry import KIND_FORMS
 from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
 from collection.care.forms.words import REASONS, NotDoneForm
@@ -69,7 +70,7 @@ def _step(stop: Stop, task: Task, worker: Worker, meter: Meter) -> Step:
     car, place = replace(_car(stop, worker, line.duty), meter=meter), f"{stop.vehicle.pk}-{line.duty}"
     return Step(
         task=task,
-        form=at_the_step(KIND_FORMS[line.care_kind](car=car, auto_id=f"{place}-%s")),
+        form=with_photographs(at_the_step(KIND_FORMS[line.care_kind](car=car, auto_id=f"{place}-%s"))),
         refusal=at_the_step(NotDoneForm(car=car, auto_id=f"{place}-not-%s")),
         cautions=cautions_for(line.care_kind, line.duty),
         moves=line.care_kind in MOVES,
@@ -88,9 +89,19 @@ def _car(stop: Stop, worker: Worker, duty: str = "") -> AtTheCar:
     )
 
 
+def with_photographs(form: CareForm) -> CareForm:
+    """Room for photographs at the step: they wait on the phone with the entry."""
+    if not isinstance(form, NotDoneForm | SeenToForm):
+        form.fields["attachments"] = FilesField()
+        form.fields["attachments"].label, form.fields["attachments"].help_text = "Photographs", ""
+    return form
+
+
 def found_form(stop: Stop, worker: Worker) -> CareForm:
     """The form that writes down something found."""
-    return at_the_step(FoundForm(car=_car(stop, worker), auto_id=f"{stop.vehicle.pk}-found-%s"))
+    return with_photographs(
+        at_the_step(FoundForm(car=_car(stop, worker), auto_id=f"{stop.vehicle.pk}-found-%s"))
+    )
 
 
 def waiting(here: AtCar, worker: Worker) -> list[Waiting]:

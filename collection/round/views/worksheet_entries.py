@@ -2,16 +2,18 @@
 
 import json
 import logging
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_POST
 
-from collection.care.actions.care import Logged
+from collection.care.actions.care import Logged, log_entry
 from collection.care.checks import CLOCK_GRACE
 from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
@@ -22,12 +24,19 @@ from collection.care.views.log_forms import Claim, log_form
 from collection.host.outage import outage_of
 from collection.models import CareKind, Entry, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.round.forms.sent import SentForm
+from collection.round.actions.plans import choose
+from collection.round.actions.shifts import leave_note
+from collection.round.forms.sent import PASS_ON, ROW, SHIFT_NOTE, PassOnForm, SentForm
+from collection.round.queries.staff import colleagues
+from collection.round.views.steps import with_photographs
+from collection.round.views.walk import Claim as RowClaim
+from collection.round.views.walk import faults_of, take_row, told
 from collection.web.units import edge
 
 MOST = 50  # entries a request; the phone sends the rest after
 ANOTHER = "Somebody else made these entries, or for another organisation: they wait for that person."
 KEY_OF_ANOTHER = "This key stands for another entry: log the work afresh."
+UNKNOWN_SITE = "This site is not here any more, or not yours to work at: tell a manager."
 UNKNOWN_CAR = "This car is not here any more, or not yours to work on: tell a manager what was done."
 FAILED = "The site failed on this entry. It stays on this phone and is sent again: tell a manager."
 
@@ -41,7 +50,8 @@ def worksheet_entries(request: AccessRequest) -> HttpResponse:
     """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each."""
     now = timezone.now()
     try:
-        sent = json.loads(request.body)
+        with_files = request.content_type == "multipart/form-data"  # photographs beside the JSON
+        sent = json.loads(request.POST["sent"] if with_files else request.body)
         sent_at = parse_datetime(sent["sent_at"])
         entries = sent["entries"]
     except (ValueError, KeyError, TypeError, RecursionError):
@@ -73,17 +83,109 @@ def _take(request: AccessRequest, sent: Any, ahead_s: float, now: datetime) -> O
             "faults": envelope.faults(),
         }
     values = envelope.cleaned_data
+    try:
+        return {"key": key} | _take_kind(request, values, ahead_s, now)
+    except Exception as error:  # one bad record must not hold up the others in the queue
+        if outage_of(error):
+            raise  # nothing can be stored: the phone keeps all of them and sends them again
+        log.exception("entry %s of car %s cannot be taken", key, values["car"])
+        return {"key": key, "state": "failed", "says": FAILED}
+
+
+def _take_kind(request: AccessRequest, values: dict[str, Any], ahead_s: float, now: datetime) -> Outcome:
+    if values["kind"] == ROW:
+        return _row(request, values, ahead_s, now)
+    if values["kind"] == SHIFT_NOTE:
+        return _shift_note(request, values, ahead_s, now)
     vehicle = _vehicle(request, values["car"])
     if vehicle is None:
-        return {"key": key, "state": "refused", "says": UNKNOWN_CAR}
+        return {"state": "refused", "says": UNKNOWN_CAR}
     with timezone.override(zone_of(vehicle)):
-        try:
-            return {"key": key} | _log(request, vehicle, values, ahead_s, now)
-        except Exception as error:  # one bad record must not hold up the others in the queue
-            if outage_of(error):
-                raise  # nothing can be stored: the phone keeps all of them and sends them again
-            log.exception("entry %s of car %s cannot be taken", key, vehicle.pk)
-            return {"key": key, "state": "failed", "says": FAILED}
+        if values["kind"] == PASS_ON:
+            return _pass_on(request, vehicle, values, ahead_s, now)
+        return _log(request, vehicle, values, ahead_s, now)
+
+
+def _row(request: AccessRequest, values: dict[str, Any], ahead_s: float, now: datetime) -> Outcome:
+    """A row of bays: stored as far as it can be, and what could not be said car by car."""
+    done_at = values["done_at"] or now
+    claim = RowClaim(
+        access=request.access,
+        key=values["key"],
+        now=now,
+        done_at=done_at,
+        units=values["units"],
+        claim_skew_s=skew(done_at, ahead_s, now),
+        seen=values["seen"],
+    )
+    try:
+        forms, walked = take_row(claim, values["fields_"], _files(request, values["key"]))
+    except ValidationError as fault:
+        return {"state": "refused", "says": " ".join(fault.messages)}
+    faults = faults_of(forms, walked)
+    if faults:
+        return {"state": "refused", "says": f"{told(walked)}. " + " ".join(faults)}
+    clashes = [describe_clash(request.access.person, clash) for clash in walked.clashes]
+    return {"state": "clash", "says": " ".join(clashes)} if clashes else {"state": "stored"}
+
+
+def _shift_note(request: AccessRequest, values: dict[str, Any], ahead_s: float, now: datetime) -> Outcome:
+    site = request.access.sites().filter(pk=values["site"]).first()
+    if site is None:
+        return {"state": "refused", "says": UNKNOWN_SITE}
+    at = (values["done_at"] or now) - timedelta(seconds=skew(values["done_at"], ahead_s, now))
+    words, by = values["fields_"].get("words", ""), request.access.person
+    try:
+        leave_note(site=site, by=by, words=words, at=min(at, now), idempotency_key=values["key"])
+    except ValidationError as fault:
+        return {"state": "refused", "says": " ".join(fault.messages)}
+    return {"state": "stored"}
+
+
+def _pass_on(
+    request: AccessRequest, vehicle: Vehicle, values: dict[str, Any], ahead_s: float, now: datetime
+) -> Outcome:
+    """Given to a colleague or to another day; with a reason, it is logged as not done as well."""
+    today, by = timezone.localdate(), request.access.person
+    form = PassOnForm(values["fields_"], people=list(colleagues(vehicle)), today=today)
+    if not form.is_valid():
+        return {
+            "state": "refused",
+            "says": _words({n: [str(t) for t in texts] for n, texts in form.errors.items()}),
+        }
+    sent = form.cleaned_data
+    try:
+        with transaction.atomic():
+            if sent["reason"]:
+                log_entry(
+                    vehicle=vehicle,
+                    kind=CareKind.NOT_DONE,
+                    details={"duty": values["duty"], "reason": sent["reason"]},
+                    done_at=values["done_at"],
+                    by=by,
+                    now=now,
+                    idempotency_key=values["key"],
+                    claim_skew_s=skew(values["done_at"], ahead_s, now),
+                )
+            choose(
+                vehicle=vehicle,
+                duty=values["duty"],
+                day=sent["day"],
+                person=sent["person"],
+                by=by,
+                today=today,
+                now=now,
+            )
+    except ValidationError as fault:
+        return {"state": "refused", "says": " ".join(fault.messages)}
+    return {"state": "stored"}
+
+
+def _files(request: AccessRequest, key: str) -> "MultiValueDict[str, Any]":
+    """The files that came with one entry, by the name of their field."""
+    sent = request.FILES.lists() if request.content_type == "multipart/form-data" else ()
+    named = ((name.partition("/"), files) for name, files in sent)
+    return MultiValueDict({field: files for (of, _, field), files in named if of == key})
 
 
 def _vehicle(request: AccessRequest, pk: int) -> Vehicle | None:
@@ -151,7 +253,8 @@ def _form(request: AccessRequest, vehicle: Vehicle, values: dict[str, Any], now:
     )
     fields = values["fields_"]
     fields["key"] = values["key"]
-    return at_the_step(STEP_FORMS[values["kind"]](fields, car=car))
+    files = _files(request, values["key"])
+    return with_photographs(at_the_step(STEP_FORMS[values["kind"]](fields, files, car=car)))
 
 
 def _finding(vehicle: Vehicle, pk: Any) -> Entry | None:

@@ -7,16 +7,6 @@
   const forms = Array.from(document.querySelectorAll("form[data-kind]"));
   const mending = location.hash.startsWith("#mend=") ? location.hash.slice("#mend=".length) : "";
 
-  function fieldsOf(form, submitter) {
-    const fields = {};
-    new FormData(form).forEach(function (value, name) {
-      if (["csrfmiddlewaretoken", "key", "next", "seen"].includes(name)) { return; }
-      fields[name] = (fields[name] || []).concat(value);
-    });
-    if (submitter && submitter.name) { fields[submitter.name] = [submitter.value]; }
-    return fields;
-  }
-
   function what(form, submitter) {
     const chosen = submitter && submitter.name ? submitter.value : form.dataset.said; // said: by recommissioning.js
     return form.dataset.what + (chosen ? ": " + chosen : "");
@@ -28,22 +18,33 @@
   }
 
   async function submitted(event) {
-    event.preventDefault();
     const form = event.target, submitter = event.submitter;
-    const old = await mended(form); // a mended entry keeps its key and its time
-    await window.Queue.add({
-      key: old ? old.key : window.Queue.newKey(), made: old ? old.made : Date.now(), car: car, carName: page.carName, page: location.pathname,
-      kind: form.dataset.kind, duty: form.dataset.duty || "", finding: form.dataset.finding || null,
-      check: form.dataset.check || "", revokes: form.dataset.stopped ? form.dataset.revokes : null,
-      what: what(form, submitter), danger: isDanger(form, submitter), fields: fieldsOf(form, submitter),
-      seen: page.seen, done_at: old ? old.done_at : new Date().toISOString(), says: "",
-    });
+    if (form.dataset.plain) { return; }
+    event.preventDefault();
+    try { await log(form, submitter); } catch (_refused) {
+      form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
+      setTimeout(function () { form.requestSubmit(submitter); }); // not while its own submission is still being told
+      return;
+    }
     form.dispatchEvent(new CustomEvent("logged"));
     delete form.dataset.mends;
     form.reset();
     const step = form.closest("details");
     if (step) { step.open = false; }
     refresh();
+  }
+
+  async function log(form, submitter) {
+    const old = await mended(form); // a mended entry keeps its key and its time
+    const typed = window.Queue.read(form, submitter);
+    if (old && !typed.files.length) { typed.files = old.files || []; }
+    await window.Queue.add({
+      key: old ? old.key : window.Queue.newKey(), made: old ? old.made : Date.now(), car: car, carName: page.carName, page: location.pathname,
+      kind: form.dataset.kind, duty: form.dataset.duty || "", finding: form.dataset.finding || null,
+      check: form.dataset.check || "", revokes: form.dataset.stopped ? form.dataset.revokes : null,
+      what: what(form, submitter), danger: isDanger(form, submitter), fields: typed.fields, files: typed.files,
+      seen: page.seen, done_at: old ? old.done_at : new Date().toISOString(),
+    });
   }
 
   async function mended(form) {
@@ -55,20 +56,22 @@
   async function refresh() {
     if (!("caches" in window)) { return; }
     const answer = await fetch(location.pathname, { credentials: "same-origin", redirect: "manual" }).catch(function () { return null; });
-    if (answer && answer.ok) { await (await caches.open("worksheet-pages")).put(location.pathname, answer); }
+    if (answer && answer.ok) { await window.Pages.keep(location.pathname, answer); }
   }
 
   function show(items) {
-    const here = items.filter(function (item) { return item.car === car; });
+    const here = items.filter(function (item) { return window.Queue.isAt(item, car); });
     document.querySelectorAll("[data-step]").forEach(function (step) {
       const logged = here.filter(function (item) { return item.state !== "refused" && inStep(item, step); }).pop();
-      step.querySelector(".acts").hidden = Boolean(logged) && logged.kind !== "not_done" && !logged.check;
+      step.querySelector(".acts").hidden = Boolean(logged) && !["not_done", "pass_on"].includes(logged.kind) && !logged.check;
       step.querySelector(".on-phone").textContent = logged ? words(logged) : "";
     });
-    const danger = here.some(function (item) { return item.danger && item.state !== "refused"; });
+    const danger = items.some(function (item) { return isDangerHere(item) && item.state !== "refused"; });
     document.getElementById("danger").hidden = !danger;
     document.querySelectorAll("[data-moves]").forEach(function (step) { if (danger) { step.querySelector(".acts").hidden = true; } });
   }
+
+  function isDangerHere(item) { return (item.danger && item.car === car) || Boolean(item.dangers && item.dangers.includes(car)); }
 
   function inStep(item, step) {
     if (item.check) { return "check-" + item.check === step.dataset.step; }

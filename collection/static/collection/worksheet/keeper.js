@@ -1,9 +1,7 @@
-// The service worker: pages of the worksheet from the site when it answers, else as last seen here.
-// It keeps nothing that was sent: entries wait in the page's own store (queue.js).
+// The service worker: pages of the worksheet from the site when it answers, else as last seen here; and entries
+// that wait, sent when the browser says that there is a signal. It stands behind FACTS, pages.js and sending.js.
 "use strict";
 
-const PAGES = "worksheet-pages"; // also in round.js, car.js and forget.js
-const ASSETS = "worksheet-assets";
 const PATIENCE_MS = 4000; // a signal this slow is none, where a kept page can serve
 
 self.addEventListener("install", function (event) {
@@ -11,60 +9,53 @@ self.addEventListener("install", function (event) {
 });
 
 self.addEventListener("activate", function (event) {
-  event.waitUntil(dropOldAssets().then(function () { return self.clients.claim(); }));
+  const wanted = self.FACTS.assets.concat(self.FACTS.offline);
+  event.waitUntil(self.Pages.dropAssets(wanted).then(function () { return self.clients.claim(); }));
 });
 
 self.addEventListener("fetch", function (event) {
   const url = new URL(event.request.url);
   if (event.request.method !== "GET" || url.origin !== self.location.origin) { return; }
-  if (self.FACTS.assets.includes(url.pathname)) { event.respondWith(asset(event.request)); }
-  else if (event.request.mode === "navigate") { event.respondWith(page(event.request)); }
+  if (event.request.mode === "navigate") { event.respondWith(page(event.request)); }
+  else if (["script", "style", "image"].includes(event.request.destination)) { event.respondWith(asset(event.request)); }
 });
 
+self.addEventListener("sync", function (event) {
+  if (event.tag === self.Sending.TAG) { event.waitUntil(sendKept()); }
+});
+
+async function sendKept() {
+  await self.Sending.sendAll(null, self.FACTS.send);
+  new BroadcastChannel("longstand-queue").postMessage("sent");
+}
+
 async function keepAssets() {
-  const kept = await caches.open(ASSETS);
+  const kept = await caches.open(self.Pages.ASSETS);
   await kept.addAll(self.FACTS.assets.map(function (url) { return new Request(url, { cache: "reload" }); }));
   await kept.add(new Request(self.FACTS.offline, { cache: "reload" }));
 }
 
-async function dropOldAssets() {
-  const kept = await caches.open(ASSETS);
-  const wanted = self.FACTS.assets.concat(self.FACTS.offline);
-  const requests = await kept.keys();
-  await Promise.all(requests.map(function (request) {
-    return wanted.includes(new URL(request.url).pathname) ? null : kept.delete(request);
-  }));
-}
-
-async function asset(request) {
-  const kept = await (await caches.open(ASSETS)).match(request, { ignoreVary: true });
-  return kept || fetch(request);
-}
+async function asset(request) { return await self.Pages.asset(request) || fetch(request); }
 
 async function page(request) {
-  const kept = await keptPage(request);
+  const kept = await self.Pages.kept(request);
   const fresh = fromSite(request);
   if (!kept) { return fresh.catch(notHere); }
   const answer = await Promise.race([fresh.catch(none), after(PATIENCE_MS)]);
   return answer && answer.status < 500 ? answer : kept;
 }
 
-async function keptPage(request) {
-  const pages = await caches.open(PAGES);
-  return pages.match(request, { ignoreVary: true });
-}
-
 async function fromSite(request) {
   const answer = await fetch(request);
   if (answer.ok && answer.type === "basic" && isPage(answer)) {
-    await (await caches.open(PAGES)).put(request, answer.clone());
+    self.Pages.keep(request, answer.clone()).catch(none); // the reader does not wait for it
   }
   return answer;
 }
 
 function isPage(answer) { return (answer.headers.get("Content-Type") || "").startsWith("text/html"); }
 
-async function notHere() { return (await caches.open(ASSETS)).match(self.FACTS.offline); }
+async function notHere() { return self.Pages.asset(self.FACTS.offline); }
 
 function none() { return null; }
 

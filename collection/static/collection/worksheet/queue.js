@@ -1,49 +1,25 @@
-// Entries made at the car, kept on this phone until the site has them. An entry is sent again until the
-// site answers; its key sees to it that it is stored once. States: waiting, stored, clash, refused.
+// What this person logged on this phone: added here, sent by sending.js at once, now and then, and in the
+// background where the browser can.
 "use strict";
 
 window.Queue = (function () {
-  const NAME = "longstand", STORE = "entries", EVERY_MS = 30000, A_BATCH = 20;
-  const FORGET_MS = 14 * 24 * 3600 * 1000;
+  const FORGET_MS = 14 * 24 * 3600 * 1000, LEAST_MS = 20000, SPREAD_MS = 20000; // phones of one barn do not retry together
   const page = document.getElementById("worksheet").dataset;
   const mine = { person: Number(page.person), organisation: Number(page.organisation) };
   const heard = [];
+  const between = "BroadcastChannel" in window ? new BroadcastChannel("longstand-queue") : null;
   let sending = null;
   let trouble = ""; // why entries wait, in words
   let lastTold = "";
 
-  const opened = new Promise(function (resolve, reject) {
-    const asked = indexedDB.open(NAME, 1);
-    asked.onupgradeneeded = function () { asked.result.createObjectStore(STORE, { keyPath: "key" }); };
-    asked.onsuccess = function () { resolve(asked.result); };
-    asked.onerror = function () { reject(asked.error); };
-  });
-
-  async function act(mode, doing) {
-    const database = await opened;
-    return new Promise(function (resolve, reject) {
-      const transaction = database.transaction(STORE, mode, { durability: "strict" });
-      const asked = doing(transaction.objectStore(STORE));
-      transaction.oncomplete = function () { resolve(asked.result); };
-      transaction.onerror = function () { reject(transaction.error); };
-      transaction.onabort = function () { reject(transaction.error); };
-    });
-  }
-
-  function put(item) { return act("readwrite", function (store) { return store.put(item); }); }
-
-  function drop(key) { return act("readwrite", function (store) { return store.delete(key); }); }
-
-  function all() { return act("readonly", function (store) { return store.getAll(); }); }
-
-  function isMine(item) { return item.person === mine.person && item.organisation === mine.organisation; }
-
   async function list() {
-    const items = (await all()).filter(isMine);
+    const items = (await window.Sending.all()).filter(function (item) { return window.Sending.isOf(item, mine); });
     return items.sort(function (a, b) { return a.made - b.made; });
   }
 
-  async function ofOthers() { return (await all()).filter(function (item) { return !isMine(item); }).length; }
+  async function ofOthers() {
+    return (await window.Sending.all()).filter(function (item) { return !window.Sending.isOf(item, mine); }).length;
+  }
 
   async function tell() {
     const items = await list(), told = JSON.stringify([items, trouble]);
@@ -55,75 +31,52 @@ window.Queue = (function () {
   function onChange(hear) { heard.push(hear); lastTold = ""; }
 
   async function add(item) {
-    await put(Object.assign({ state: "waiting", made: Date.now(), units: page.units }, mine, item));
+    await window.Sending.put(Object.assign({ state: "waiting", made: Date.now(), units: page.units, send: page.send, says: "" }, mine, item));
     await tell();
+    sendInBackground();
     return send();
   }
 
-  async function change(key, values) {
-    const item = (await all()).find(function (each) { return each.key === key; });
-    if (item) { await put(Object.assign(item, values)); }
-    await tell();
-  }
+  async function change(key, values) { await window.Sending.change(key, values); await tell(); }
 
-  async function remove(key) { await drop(key); await tell(); }
+  async function remove(key) { await window.Sending.drop(key); await tell(); }
 
   function send() {
-    sending = (sending || Promise.resolve()).then(sendAll).catch(function () { trouble = "No signal"; }).then(tell);
+    sending = (sending || Promise.resolve()).then(function () { return window.Sending.sendAll(mine, page.send); })
+      .catch(function () { return "No signal"; })
+      .then(function (said) { trouble = said; return tell(); });
     return sending;
   }
 
-  async function sendAll() {
-    let waiting = (await list()).filter(function (item) { return item.state === "waiting"; });
-    trouble = "";
-    while (waiting.length && !trouble) {
-      await sendBatch(waiting.slice(0, A_BATCH));
-      waiting = waiting.slice(A_BATCH);
-    }
+  // With the page closed too: the browser wakes the worker when there is a signal.
+  function sendInBackground() {
+    if (!("serviceWorker" in navigator && "SyncManager" in window)) { return; }
+    navigator.serviceWorker.ready.then(function (at) { return at.sync.register(window.Sending.TAG); })
+      .catch(function () { /* not allowed here: the page sends while it is open */ });
   }
 
-  async function sendBatch(items) {
-    const answer = await fetch(page.send, {
-      method: "POST", credentials: "same-origin", redirect: "manual",
-      headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
-      body: JSON.stringify(Object.assign({ sent_at: new Date().toISOString(), entries: items.map(asSent) }, mine)),
+  // What stands in a form: texts by name, and files apart.
+  function read(form, submitter) {
+    const fields = {}, files = [];
+    new FormData(form).forEach(function (value, name) {
+      if (["csrfmiddlewaretoken", "key", "next", "seen"].includes(name)) { return; }
+      if (typeof value === "string") { fields[name] = (fields[name] || []).concat(value); }
+      else if (value.size) { files.push({ field: name, name: value.name, data: value }); }
     });
-    if (answer.type === "opaqueredirect" || answer.status === 403) { trouble = "Sign in again"; return; }
-    if ([409, 503, 507].includes(answer.status)) { trouble = await says(answer); return; }
-    if (!answer.ok) { trouble = "The site did not take them"; return; }
-    const said = await answer.json();
-    for (const outcome of said.outcomes) { await settle(outcome, said.now); }
+    if (submitter && submitter.name) { fields[submitter.name] = [submitter.value]; }
+    return { fields: fields, files: files };
   }
 
-  async function says(answer) {
-    try { return (await answer.json()).says.replace(/\.$/, ""); } catch (_fault) { return "The site cannot take them now"; }
-  }
-
-  function asSent(item) {
-    return {
-      key: item.key, car: item.car, kind: item.kind, duty: item.duty, check: item.check || "", units: item.units, fields: item.fields,
-      done_at: item.done_at, seen: item.also ? null : item.seen, finding: item.finding || null,
-    };
-  }
-
-  async function settle(outcome, now) {
-    const state = { before: "stored", failed: "waiting" }[outcome.state] || outcome.state;
-    await change(outcome.key, { state: state, says: outcome.says || "", settled: now });
-  }
-
-  function token() {
-    const found = document.cookie.match(/(?:^|;\s*)csrftoken=([^;]+)/);
-    return found ? decodeURIComponent(found[1]) : "";
-  }
+  function isAt(item, car) { return item.car === car || Boolean(item.cars && item.cars.includes(car)); }
 
   // Stored entries stay until a page that was made after them shows what the site has; results of a recommissioning
   // until its own page does, since an older one of it may still be kept that shows more as permitted.
   async function tidy(car, seen) {
     const items = await list();
     for (const item of items) {
-      const here = item.car === car && (!item.check || page.recommissioning);
+      const here = isAt(item, car) && (!item.check || page.recommissioning);
       const shown = here && item.settled && Date.parse(item.settled) <= Date.parse(seen);
-      if (item.state === "stored" && (shown || Date.now() - item.made > FORGET_MS)) { await drop(item.key); }
+      if (item.state === "stored" && (shown || Date.now() - item.made > FORGET_MS)) { await window.Sending.drop(item.key); }
     }
     await tell();
   }
@@ -134,13 +87,18 @@ window.Queue = (function () {
     return Array.from(bytes, function (byte) { return byte.toString(16).padStart(2, "0"); }).join("");
   }
 
+  function again() {
+    setTimeout(function () { send().then(again, again); }, LEAST_MS + Math.random() * SPREAD_MS);
+  }
+
   window.addEventListener("online", send);
   document.addEventListener("visibilitychange", function () { if (!document.hidden) { send(); } });
-  setInterval(send, EVERY_MS);
+  if (between) { between.addEventListener("message", tell); }
+  again();
   if (navigator.storage && navigator.storage.persist) { navigator.storage.persist(); }
 
   return {
-    opened: opened, add: add, change: change, remove: remove, list: list, ofOthers: ofOthers, send: send,
-    tidy: tidy, newKey: newKey, onChange: onChange,
+    opened: window.Sending.open(), add: add, change: change, remove: remove, list: list, ofOthers: ofOthers, send: send,
+    tidy: tidy, newKey: newKey, onChange: onChange, read: read, isAt: isAt,
   };
 })();
