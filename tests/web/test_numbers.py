@@ -30,7 +30,7 @@ def test_what_is_no_number_is_refused(typed: str) -> None:
 
 
 def test_a_comma_that_can_be_read_in_two_ways_is_asked_again() -> None:
-    with pytest.raises(ValidationError, match="1,250 can be 1250 or 1[.]25"):
+    with pytest.raises(ValidationError, match=r"1,250 can be 1250 or 1\.25"):
         NumberField().clean("1,250")
 
 
