@@ -33,9 +33,11 @@ from collection.spreadsheets.sheets.cells import pack
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
+CARS_AT_ONCE = 8  # policy: whose dates are computed in one transaction
 DEAD_AFTER = timedelta(minutes=2)  # without a sign of life
 BREATH_S = 0.12  # between two pieces: SQLite lets whoever waits look every tenth of a second
 GOES_ON = (SheetState.IMPORTING, SheetState.UNDOING)
+CUT_SHORT = "The work was cut short, and went on by itself."
 FAILED = "Something went wrong that is no fault of the table. Try again."
 Clock = Callable[[], datetime]
 # what may be asked for: the states from which, and that in which it is at work
@@ -46,7 +48,9 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool = False) -> bool:
+def start(  # noqa: PLR0913  # one act with all that belongs to it; keywords only
+    *, row: SheetImport, step: str, by: Person | None, clock: Clock, here: bool = False, problem: str = ""
+) -> bool:
     """Start a step, once, in the name of whoever asks for it; True when the worker has it, never ``here``.
 
     False when it was done at once, or is at work already. A job that gave no sign of life for a while may
@@ -55,7 +59,7 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool =
     now, (before, at_work) = clock(), STEPS[step]
     job = uuid.uuid4()
     mine = SheetImport.objects.filter(pk=row.pk)
-    facts = {"state": at_work, "job": job, "beat_at": now, "done": 0, "problem": "", "by": by}
+    facts = {"state": at_work, "job": job, "beat_at": now, "done": 0, "problem": problem, "by": by}
     begun = mine.filter(state__in=before).update(**facts)
     begun = begun or mine.filter(state=at_work, beat_at__lt=now - DEAD_AFTER).update(**facts)
     if not begun:
@@ -65,6 +69,14 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool =
         return True
     run(row.pk, job, clock=clock)
     return False
+
+
+def wake(clock: Clock) -> None:
+    """Go on with tables whose job died; once, since what kills it twice is for a person to look at."""
+    dead = SheetImport.objects.filter(beat_at__lt=clock() - DEAD_AFTER, problem="")
+    for step, (_, at_work) in STEPS.items():
+        for row in dead.filter(state=at_work).select_related("by").defer("data"):
+            start(row=row, step=step, by=row.by, clock=clock, problem=CUT_SHORT)
 
 
 def run(pk: uuid.UUID, job: uuid.UUID, *, clock: Clock) -> None:
@@ -120,7 +132,7 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
 def _check(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     work = read_table(row, _beat(row, job, clock), clock())
     SheetImport.objects.filter(pk=row.pk, job=job).update(
-        state=SheetState.CHECKED, report=work.found.report(), beat_at=clock()
+        state=SheetState.CHECKED, report=work.found.report(), beat_at=clock(), problem=""
     )
 
 
@@ -142,7 +154,7 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
         "brought_in": statement_in(row),
     }
     _close(row, job, clock(), facts)
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
+    _refresh(row, clock)
 
 
 def _store(  # noqa: PLR0913  # a piece with all that it stands in
@@ -187,7 +199,7 @@ def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
         "taken_back": statement_back(row, taking_back.touched),
     }
     _close(row, job, clock(), facts)
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
+    _refresh(row, clock)
 
 
 def _close(row: SheetImport, job: uuid.UUID, now: datetime, facts: dict[str, Any]) -> None:
@@ -195,7 +207,13 @@ def _close(row: SheetImport, job: uuid.UUID, now: datetime, facts: dict[str, Any
     with transaction.atomic():
         _hold(row, job)
         with stated(row, now):
-            SheetImport.objects.filter(pk=row.pk).update(ended_at=now, **facts)
+            SheetImport.objects.filter(pk=row.pk).update(ended_at=now, problem="", **facts)
+
+
+def _refresh(row: SheetImport, clock: Clock) -> None:
+    """New dates of the cars, a few at a time: they have long logs now."""
+    day = local_day(row.organisation, clock())
+    bring_up_to_date(row.organisation_id, day, at_once=CARS_AT_ONCE, breath=partial(time.sleep, BREATH_S))
 
 
 def _hold(row: SheetImport, job: uuid.UUID) -> None:
