@@ -60,7 +60,11 @@ def _line(row: Sequence[str], columns: Mapping[int, str]) -> Line:
     names = texts
     if len(names) == 1 and "marque" not in line:
         line, names = _one_name(line, names[0])
-    line |= {field: text for field, text in zip(("marque", "model", "owner"), names) if field not in line}
+    line |= {
+        field: text
+        for field, text in zip(("marque", "model", "owner"), names, strict=False)
+        if field not in line
+    }
     return {field: text for field, text in line.items() if text}
 
 
@@ -87,7 +91,7 @@ def _day(cell: str) -> str:
             return date(*map(int, iso.groups())).isoformat()
         if said := DAY_FIRST.fullmatch(cell):
             day, month = int(said[1]), int(said[3])
-            if said[2] == "." or day > 12 or day == month:  # noqa: PLR2004  # months
+            if said[2] == "." or day > 12 or day == month:  # months
                 return date(int(said[4]), month, day).isoformat()
     except ValueError:
         pass

@@ -22,7 +22,7 @@ def canonical(value: Any) -> bytes:
 
 
 def _is_plain(value: Any) -> bool:
-    """Whether Python's own writer, several times faster, gives the same bytes: no fractions, names in ASCII."""
+    """Whether Python's own writer, much faster, gives the same bytes: no fractions, names in ASCII."""
     kind = type(value)
     if kind is str or value is None or kind is bool:
         return True

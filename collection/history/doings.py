@@ -78,7 +78,7 @@ def doings(log: Sequence[Entry], scope: Scope, units: str) -> list[Doing]:
 
 
 def folded(log: Sequence[Entry], told: Sequence[Doing], scope: Scope) -> list[Doing | Brought]:
-    """The doings of a log with what larger tables brought as one line each, on the day on which it came in."""
+    """The doings of a log; what a larger table brought is one line, on the day on which it came in."""
     inside = [entry for entry in log if scope.covers(day_of(entry))]
     of = dict(zip((entry.pk for entry in inside), told, strict=True))
     lone, batches = fold(inside)

@@ -162,7 +162,15 @@ def _told_on_paper(story: Story) -> list[Doing]:
 def _as_one(line: Brought) -> Doing:
     first = line.doings[0]
     return Doing(
-        line.day, first.kind, line.words, (), "", line.by, None, first.grade, gone=f"{line.taken_back} withdrawals"
+        line.day,
+        first.kind,
+        line.words,
+        (),
+        "",
+        line.by,
+        None,
+        first.grade,
+        gone=f"{line.taken_back} withdrawals",
     )
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from collection.host.zones import is_place
 from collection.loggers.actions.entries import CHARGES, FALLS, PARTS, READINGS
 from collection.loggers.reading.layout import (
     DECIMALS,
@@ -18,7 +19,6 @@ from collection.loggers.reading.layout import (
 )
 from collection.loggers.reading.lines import MOST_BYTES
 from collection.loggers.reading.read import changed
-from collection.host.zones import is_place
 from collection.web.measures import PlainForm
 
 OFFSETS = [f"{sign}{hour:02}:{part}" for sign in "-+" for hour in range(15) for part in ("00", "30", "45")]

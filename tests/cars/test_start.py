@@ -327,7 +327,10 @@ def test_generic_climates_are_offered(client_as, bare, climate):
             "Make\tModel\tBuilt\tLast driven\nOstler\tNine\t1974\t18.10.2026\nCalder\tFalconet GT\t1987\t",
             [("Ostler", "Nine", "1974", "2026-10-18"), ("Calder", "Falconet GT", "1987", "")],
         ),
-        ("1962 Wendlow Twelve\nBrackwater Eight (1938)", [("Wendlow", "Twelve", "1962", ""), ("Brackwater", "Eight", "1938", "")]),
+        (
+            "1962 Wendlow Twelve\nBrackwater Eight (1938)",
+            [("Wendlow", "Twelve", "1962", ""), ("Brackwater", "Eight", "1938", "")],
+        ),
         ("Ostler;Nine;1974;03/04/2026\n;;;\n", [("Ostler", "Nine", "1974", "")]),
         ("Jahr,Marke,Modell\n1991,Brackwater,Carrier", [("Brackwater", "Carrier", "1991", "")]),
         ('"Ostler, Sons"\tNine\t2026-10-18\t1974', [("Ostler, Sons", "Nine", "1974", "2026-10-18")]),
@@ -350,5 +353,7 @@ def test_whatever_is_pasted_the_page_stands(started, text):
 def test_what_was_pasted_is_written_down_as_what_was_typed(started):
     started.post(reverse("start_cars"), lines(EIGHT, NINE))
     assert Vehicle.objects.count() == 2
-    page = started.post(reverse("start_cars"), {"paste": "1", "pasted": "\n".join(f"Calder No{n} 1990" for n in range(20))})
+    page = started.post(
+        reverse("start_cars"), {"paste": "1", "pasted": "\n".join(f"Calder No{n} 1990" for n in range(20))}
+    )
     assert (page.context["pasted"], len(page.context["rows"])) == (20, 20)

@@ -335,12 +335,16 @@ def test_a_value_to_a_row_with_its_name_becomes_a_column_for_each_name(text):
 
 
 def test_words_beside_values_are_no_names_of_them():
-    found = read("When,Temp °C,State\n" + rows("%Y-%m-%d %H:%M", tail=",5.5,ok") + "\n2026-01-24 02:00,5.5,low")
+    found = read(
+        "When,Temp °C,State\n" + rows("%Y-%m-%d %H:%M", tail=",5.5,ok") + "\n2026-01-24 02:00,5.5,low"
+    )
     assert found.layout.names == ("When", "Temp °C", "State")
 
 
 def test_two_sensors_side_by_side_are_named_and_either_can_be_chosen():
-    text = "When,Temp hall (°C),RH hall,Temp yard (°C),RH yard\n" + rows("%Y-%m-%d %H:%M", tail=",5.5,80,-2.5,91")
+    text = "When,Temp hall (°C),RH hall,Temp yard (°C),RH yard\n" + rows(
+        "%Y-%m-%d %H:%M", tail=",5.5,80,-2.5,91"
+    )
     found = read(text)
     assert set(found.hours.mean[0]) == {5.5}
     assert any("Temp hall (°C), Temp yard (°C)" in note for note in found.facts["notes"])

@@ -14,7 +14,9 @@ from collection.proof.actions import export_history, export_settings
 from tests.spreadsheets.tables_of import NOW, bring_in, step
 
 pytestmark = pytest.mark.django_db
-LOG = [["Reg", "Date", "Volts", "Remarks"]] + [["HB 1", f"2026-0{n}-03", "12.5", "" if n % 2 else "seen"] for n in range(1, 7)]
+LOG = [["Reg", "Date", "Volts", "Remarks"]] + [
+    ["HB 1", f"2026-0{n}-03", "12.5", "" if n % 2 else "seen"] for n in range(1, 7)
+]
 CARS = [["Make", "Model", "Owner"], ["Ostler", "Nine", "Ada Wren"], ["Calder", "GT", "Ada Wren"]]
 
 
@@ -28,7 +30,11 @@ def hb(car):
 def statements():
     said = {}
     for entry in SettingEntry.objects.filter(chain__subject="organisation").order_by("link__seq"):
-        said |= {name.rpartition(".")[2]: fact["now"] for name, fact in entry.facts.items() if name.startswith("batch.")}
+        said |= {
+            name.rpartition(".")[2]: fact["now"]
+            for name, fact in entry.facts.items()
+            if name.startswith("batch.")
+        }
     return said
 
 
@@ -73,7 +79,9 @@ def test_a_history_folds_what_a_table_brought_and_what_took_it_back_to_a_line(ba
     assert len(story.doings) == 13
     assert [len(getattr(line, "doings", ())) for line in story.lines] == [0, 12]
     assert len(paper(story)["doings"]) == 2
-    assert "taken back on Wed 25 Nov 2026" in client_as(keeper).get(f"/cars/{hb.pk}/history/").content.decode()
+    assert (
+        "taken back on Wed 25 Nov 2026" in client_as(keeper).get(f"/cars/{hb.pk}/history/").content.decode()
+    )
 
 
 def test_a_few_entries_of_a_table_stand_in_the_log_as_they_are(barn, keeper, hb):

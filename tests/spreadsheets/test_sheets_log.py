@@ -205,7 +205,9 @@ def test_a_job_that_was_killed_is_started_again_and_the_dead_one_stores_nothing(
     assert Entry.objects.count() == 4
 
 
-def test_what_died_goes_on_by_itself_once_and_then_waits_for_a_person(barn, keeper, plated, monkeypatch, client_as):
+def test_what_died_goes_on_by_itself_once_and_then_waits_for_a_person(
+    barn, keeper, plated, monkeypatch, client_as
+):
     row = step(send(barn, keeper, "log", WEEKLY), "check")
     long_ago = {"state": "importing", "beat_at": datetime(2026, 11, 25, 14, tzinfo=UTC)}
     SheetImport.objects.filter(pk=row.pk).update(**long_ago)

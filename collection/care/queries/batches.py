@@ -84,7 +84,7 @@ def _batch(ref: str, name: str, entries: Sequence[Entry]) -> Batch:
 
 
 def log_page(vehicle: Vehicle, *, page: str | None, at_once: int, table: str = "") -> Page[Any]:
-    """A page of a car's log, latest first: entries, and what larger tables brought as one line where it came in.
+    """A page of a car's log, latest first; what a larger table brought is one line where it came in.
 
     With the key of a ``table`` only what that one brought.
     """
@@ -95,7 +95,9 @@ def log_page(vehicle: Vehicle, *, page: str | None, at_once: int, table: str = "
         of_it = [entry.pk for entry in _light(vehicle) if table_of(entry) == table]
         return Paginator(log.filter(pk__in=of_it), at_once).get_page(page)
     shown = Paginator(_lines(vehicle), at_once).get_page(page)
-    whole = {entry.pk: entry for entry in log.filter(pk__in=[line.pk for line in shown if isinstance(line, Entry)])}
+    whole = {
+        entry.pk: entry for entry in log.filter(pk__in=[line.pk for line in shown if isinstance(line, Entry)])
+    }
     shown.object_list = [whole[line.pk] if isinstance(line, Entry) else line for line in shown]
     return shown
 
@@ -103,7 +105,13 @@ def log_page(vehicle: Vehicle, *, page: str | None, at_once: int, table: str = "
 def _light(vehicle: Vehicle) -> QuerySet[Entry]:
     """The log with only what its folding asks for."""
     return vehicle.entries.select_related("by", "corrects").only(
-        "kind", "done_at", "recorded_at", "idempotency_key", "by__name", "by__email", "corrects__idempotency_key"
+        "kind",
+        "done_at",
+        "recorded_at",
+        "idempotency_key",
+        "by__name",
+        "by__email",
+        "corrects__idempotency_key",
     )
 
 

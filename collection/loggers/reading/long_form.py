@@ -1,4 +1,4 @@
-"""Files that tell one value in a row, beside the name of what was measured: laid out as a column for each name.
+"""Files that tell one value in a row, beside the name of what was measured: a column is made for each name.
 
 What is read afterwards is the table so made; its first line is the headings.
 """
@@ -63,7 +63,9 @@ def _places(head: pl.DataFrame, table: Found) -> tuple[list[int], int] | None:
     if len(values) != 1 or not names:
         return None
     keys = head.select(pl.concat_str([str(at) for at in names], separator=" ", ignore_nulls=True)).to_series()
-    stamps = head.select(pl.concat_str([str(at) for at in (table.date, table.time) if at != NONE])).to_series()
+    stamps = head.select(
+        pl.concat_str([str(at) for at in (table.date, table.time) if at != NONE])
+    ).to_series()
     several = 1 < keys.n_unique() <= MOST_NAMES
     told_again = stamps.n_unique() <= REPEATED * len(stamps)
     return (names, values[0]) if several and (told_again or _name_quantities(keys)) else None

@@ -102,7 +102,7 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
         clock = zone.upper() if zone == "utc" else zone if "/" in zone else f"UTC{zone}"
         grounds.append(f"The file says that its clock is {clock}.")
     if others := alike(columns, by_role):
-        grounds.append(f"Several sensors stand side by side: {others}. The first is taken; another can be chosen.")
+        grounds.append(f"Sensors stand side by side: {others}. The first is taken; another can be chosen.")
     return Guess(layout, grounds, columns)
 
 

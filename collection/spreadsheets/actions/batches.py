@@ -27,7 +27,9 @@ def statement_in(row: SheetImport) -> str:
     if row.kind == SheetKind.CARS:
         made = [int(pk) for pk in row.result.get("made", {})]
         return _statement("cars", _links(record__vehicle__in=made, record__opening=True))
-    links = _links(entry__vehicle__in=row.result.get("cars", []), entry__idempotency_key__startswith=key_of(row.pk))
+    links = _links(
+        entry__vehicle__in=row.result.get("cars", []), entry__idempotency_key__startswith=key_of(row.pk)
+    )
     return _statement("care log, entries", links)
 
 

@@ -21,7 +21,7 @@ Beat = Callable[[int], None]  # told how many rows are done; raises Superseded
 
 
 class Pace:
-    """How much is stored at once: so much that nobody waits long with a write, on a slow or busy machine too."""
+    """How much is stored at once: so much that nobody waits long, on a slow or busy machine too."""
 
     def __init__(self, *, first: int, most: int) -> None:
         self.size, self._most = first, most

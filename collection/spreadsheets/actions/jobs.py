@@ -48,7 +48,7 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def start(  # noqa: PLR0913  # one act with all that belongs to it; keywords only
+def start(  # one act with all that belongs to it; keywords only
     *, row: SheetImport, step: str, by: Person | None, clock: Clock, here: bool = False, problem: str = ""
 ) -> bool:
     """Start a step, once, in the name of whoever asks for it; True when the worker has it, never ``here``.
@@ -157,7 +157,7 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     _refresh(row, clock)
 
 
-def _store(  # noqa: PLR0913  # a piece with all that it stands in
+def _store(  # a piece with all that it stands in
     row: SheetImport, job: uuid.UUID, clock: Clock, field: str, piece: Piece, pace: Pace
 ) -> None:
     """One piece in one short transaction, and a breath in which whoever waits with a write comes first."""
