@@ -18,7 +18,7 @@ from collection.spreadsheets.sheets.fields import CHOICE, FLAG, Kind
 from collection.spreadsheets.sheets.finding import find_shape, shape_together, weight
 from collection.spreadsheets.sheets.guessing import Known, column_of, guess, refined
 from collection.spreadsheets.sheets.log_fields import LOG
-from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use, signature
+from collection.spreadsheets.sheets.mapping import TICK, TO_NOTE, Mapping, Use, signature
 from collection.spreadsheets.sheets.parsing import Reader
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, Shape, grid_of, table_of
 from collection.spreadsheets.sheets.values import MOST_TEXT
@@ -153,7 +153,7 @@ def _fresh(use: Use, kind: Kind, cells: list[Any], reader: Any) -> Use:
 def set_mapping(*, row: SheetImport, mapping: Mapping, skip_doubles: bool) -> None:
     """Keep what somebody made of the columns, here and for the next table with these headings."""
     _refuse_at_work(row)
-    keys = [use.field for use in mapping.columns.values() if use.field != TO_NOTE]
+    keys = [use.field for use in mapping.columns.values() if use.field not in (TO_NOTE, TICK)]
     if doubled := sorted({KINDS[row.kind].field(key).label for key in keys if keys.count(key) > 1}):  # type: ignore[union-attr]
         raise ValidationError(f"Two columns are taken for the same thing ({', '.join(doubled)}): choose one.")
     if not mapping.columns:
