@@ -1,9 +1,9 @@
 """What is set for an organisation and for each of its sites: as it stands, and as it was on a day.
 
 Each has a chain of its own. Names of its values: a column (``time_zone``), or part, which of several and
-column (``building.7.shelter``, ``bay.12.row`` by the row's key, ``threshold.recharge_soc.value``). A month of a
-climate is one value: mean, minimum, maximum and humidity, with spaces between. A table that was brought in or
-taken back is one too (``batch.…``). Empty values are left out.
+column (``building.7.shelter``, ``bay.12.row`` by the row's key, ``threshold.recharge_soc.value``). A month of
+a climate is one value: mean, minimum, maximum and humidity, with spaces between. That a table was brought in
+or taken back is one too (``batch.…``). Empty values are left out.
 """
 
 from collections import defaultdict

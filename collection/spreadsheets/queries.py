@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from collection.models import Bay, Entry, Organisation, SheetWord, Vehicle
+from collection.models import UNMARKED, Bay, Building, Entry, Organisation, SheetWord, Vehicle
 from collection.models.care import effective
 from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.headings import plate
@@ -52,6 +52,13 @@ def _on_floor(bay: Bay) -> tuple[str, ...]:
     house, site = bay.building.name, bay.building.site.name
     both = (house, f"{house} {site}", f"{site} {house}")
     return (*both, *(f"{bay.label} {it}" for it in both)) if bay.place == 1 else ()
+
+
+def sole_building(organisation: Organisation) -> dict[str, str]:
+    """Where cars stand of which a table says nothing: in the one building without bays that there is."""
+    houses = list(Building.objects.filter(site__organisation=organisation)[:2])
+    rows = {row for house in houses for row in house.bays.values_list("row", flat=True)}
+    return {"place": houses[0].name} if len(houses) == 1 and rows == {UNMARKED} else {}
 
 
 def likely_doubles(organisation: Organisation) -> dict[str, str]:

@@ -135,9 +135,8 @@ def main(rows):
         shutil.copyfile(migrated_file(), folder / "longstand.sqlite3")
         steps, waits = measure(folder, rows)
     print(f"{rows:,} rows: " + ", ".join(f"{step} {took:.1f} s" for step, took in steps.items()))  # noqa: T201
-    print(  # noqa: T201
-        f"{len(waits)} writes beside it: longest {max(waits):.2f} s, median {sorted(waits)[len(waits) // 2]:.2f} s"
-    )
+    middle = sorted(waits)[len(waits) // 2]
+    print(f"{len(waits)} writes beside it: longest {max(waits):.2f} s, median {middle:.2f} s")  # noqa: T201
 
 
 if __name__ == "__main__":

@@ -9,8 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.host.refusal import Refused
-from collection.models import Organisation, Person, SheetImport, SheetMemory, SheetState, SheetWord
-from collection.spreadsheets.queries import car_names, registrations, words_of
+from collection.models import Organisation, Person, SheetImport, SheetKind, SheetMemory, SheetState, SheetWord
+from collection.spreadsheets.queries import car_names, registrations, sole_building, words_of
 from collection.spreadsheets.sheets.apart import packed_apart
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.cells import Sheet, unpack
@@ -137,6 +137,8 @@ def _map(row: SheetImport, sheets: list[Sheet], shape: Shape) -> None:
         columns = {int(at): Use(**use) for at, use in memory.columns.items()}
         columns = {at: _fresh(use, kind, column_of(table, at), known.edge) for at, use in columns.items()}
         mapping = Mapping(shape, columns)
+    if row.kind == SheetKind.CARS and all(use.field != "place" for use in mapping.columns.values()):
+        mapping = replace(mapping, fixed=sole_building(row.organisation))
     row.mapping = mapping.plain() | {"remembered": memory is not None}
     row.rows = len(table.rows)
     row.state, row.report, row.problem = SheetState.MAPPING, {}, ""

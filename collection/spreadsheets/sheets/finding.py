@@ -132,7 +132,7 @@ def _turned(sheet: Sheet, kind: Kind) -> tuple[float, Shape] | None:
 
 
 def _across(rows: Sequence[Row], known: Known) -> tuple[int, int, str, int, int] | None:
-    """Headings whose end are dates, or cars: their row, how many rows, what they tell, from where, how many."""
+    """Headings whose end are dates, or cars: row, rows joined, what they tell, from where, how many."""
     for number, depth in ((n, d) for n in range(min(len(rows), LOOKED_AT)) for d in (1, 2)):
         row = headings_of(rows, number, depth)
         for field, fits in (
@@ -156,4 +156,6 @@ def _across(rows: Sequence[Row], known: Known) -> tuple[int, int, str, int, int]
 def _are_days(row: Row) -> bool:
     """Whether a row holds days of months that stand above it."""
     days = [cell for cell in row if not is_blank(cell)]
-    return len(days) >= ACROSS_AT_LEAST and all(text_of(day).isdecimal() and len(text_of(day)) <= 2 for day in days)
+    return len(days) >= ACROSS_AT_LEAST and all(
+        text_of(day).isdecimal() and len(text_of(day)) <= 2 for day in days
+    )

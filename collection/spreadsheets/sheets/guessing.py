@@ -52,7 +52,9 @@ def guess(sheets: Sequence[Sheet], shape: Shape, kind: Kind, known: Known) -> Ma
     cells = {at: column_of(table, at) for at in range(width)}
     columns = _by_shape(table, shape, sheets, kind, cells)
     columns |= _by_ticks(headed, cells, columns, kind)
-    columns |= _by_heading({at: text for at, text in headed.items() if at not in columns}, cells, columns, kind)
+    columns |= _by_heading(
+        {at: text for at, text in headed.items() if at not in columns}, cells, columns, kind
+    )
     columns |= _by_content(cells, columns, kind, known)
     if shape.header == NO_HEADINGS:
         columns |= _words_left(cells, columns, kind)
@@ -102,7 +104,9 @@ def _meant(text: str, cells: list[Cell], kind: Kind) -> list[tuple[Field, float]
     if len(others) < 2 or not cells:
         return means
     fits = [field for field in others if _fits(field, cells)]
-    return [(fits[0], 1.0)] if fits and fits[0] is not means[0][0] and not _fits(means[0][0], cells) else means
+    return (
+        [(fits[0], 1.0)] if fits and fits[0] is not means[0][0] and not _fits(means[0][0], cells) else means
+    )
 
 
 def _fits(field: Field, cells: list[Cell]) -> bool:
@@ -119,7 +123,11 @@ def _by_heading(
     headed: dict[int, str], cells: dict[int, list[Cell]], before: dict[int, Use], kind: Kind
 ) -> dict[int, Use]:
     scored = sorted(
-        ((score, -at, field) for at, text in headed.items() for field, score in _meant(text, cells[at], kind)),
+        (
+            (score, -at, field)
+            for at, text in headed.items()
+            for field, score in _meant(text, cells[at], kind)
+        ),
         key=lambda it: (-it[0], -it[1]),
     )
     columns: dict[int, Use] = {}

@@ -125,7 +125,9 @@ def _tick(row: Parsed, heading: str, text: str) -> None:
     """A tick is the work that its heading names; no tick is none, and any other word is to be asked."""
     said = dictionaries.flags().get(text.casefold())
     if said is None:
-        row.faults.append(("kind", f"“{shown(text)}” under {heading} is neither yes nor no: write one of them"))
+        row.faults.append(
+            ("kind", f"“{shown(text)}” under {heading} is neither yes nor no: write one of them")
+        )
     elif said:
         before = str(row.values.get("kind") or "")
         row.values["kind"] = f"{before}; {heading}".strip("; ")
