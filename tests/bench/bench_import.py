@@ -116,7 +116,9 @@ def _said(process):
 
 def measure(folder, rows):
     """Seconds of each step, and of each write beside them."""
-    assert _start(folder, "build").wait() == 0
+    process = _start(folder, "build")
+    process.communicate()
+    assert process.returncode == 0
     writer = _start(folder, "write", folder)
     try:
         steps = _said(_start(folder, "bring_in", rows))

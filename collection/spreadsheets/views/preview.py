@@ -15,9 +15,9 @@ from collection.models import CareKind, SheetImport, SheetState
 from collection.permissions import WORK, AccessRequest, needs
 from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.actions.bays import add_asked_bays
-from collection.spreadsheets.actions.places import bring_places
 from collection.spreadsheets.asking import Options, bad_rows
 from collection.spreadsheets.forms import AskedForm, RowsForm
+from collection.spreadsheets.places import bring_places
 from collection.spreadsheets.sheets.fields import DATE, MOMENT
 from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.views.rows import row_of

@@ -10,8 +10,8 @@ from django.utils import timezone
 from collection.models import SheetImport, SheetState
 from collection.permissions import WORK, AccessRequest, needs
 from collection.spreadsheets.actions import incoming, jobs
-from collection.spreadsheets.actions.places import holds_places
 from collection.spreadsheets.forms import ColumnsForm, ShapeForm, TakeInForm
+from collection.spreadsheets.places import holds_places
 from collection.spreadsheets.sheets.shaping import table_of
 from collection.spreadsheets.views.rows import row_of
 from collection.web.form_faults import saved
