@@ -27,7 +27,7 @@ def _is_plain(value: Any) -> bool:
     if kind is str or value is None or kind is bool:
         return True
     if kind is int:
-        return -LARGEST_WHOLE <= value <= LARGEST_WHOLE
+        return abs(int(value)) <= LARGEST_WHOLE
     if kind is list:
         return all(map(_is_plain, value))
     return kind is dict and all(

@@ -26,7 +26,7 @@ TITLES = {
     "Buildings": Building,
     "Bays": Bay,
 }
-Facts = Mapping[str, Any]
+Facts = dict[str, Any]
 
 
 def holds_places(sheets: Sequence[Sheet]) -> bool:

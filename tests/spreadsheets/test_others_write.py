@@ -1,4 +1,4 @@
-"""While a long table comes in and goes again, others write: nobody is refused, nobody waits for the whole of it."""
+"""While a long table comes in and goes again, others write: nobody waits for the whole of it."""
 
 from collection.spreadsheets.actions.findings import PIECE_S, Pace, pieces_of
 from tests.bench.bench_import import measure
