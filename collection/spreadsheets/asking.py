@@ -38,7 +38,7 @@ class Options:
             case "owner":
                 return f"Owner “{text}” is"
             case "place":
-                return f"“{text}” stands for the bay"
+                return f"“{text}” stands for"
         of = self._kind.field(field)
         return f"{of.label}: “{text}” is" if of else f"“{text}” is"
 
