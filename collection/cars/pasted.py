@@ -19,11 +19,13 @@ YEAR = re.compile(r"(?:18[89]|19\d|20\d)\d")
 ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 DAY_FIRST = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})")
 MOST_CELLS = 12
+MOST_PASTED = 20_000  # letters
 Line = dict[str, str]
 
 
 def cars_pasted(text: str, most: int) -> list[Line]:
     """What the lines say of each car, by the names of the fields; what is understood of none stays out."""
+    text = text[:MOST_PASTED]
     rows = [[cell.strip() for cell in row][:MOST_CELLS] for row in _rows(text)]
     rows = [row for row in rows if any(row)]
     if not rows:

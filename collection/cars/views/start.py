@@ -17,7 +17,6 @@ from collection.permissions import MANAGE, AccessRequest, needs
 from collection.web.form_faults import saved
 
 ROWS, MOST_ROWS = 8, 64  # of cars on a page; more in a row come from a spreadsheet
-MOST_PASTED = 20_000  # letters
 
 
 @needs(MANAGE)
@@ -50,7 +49,7 @@ def start_cars(request: AccessRequest) -> HttpResponse:
     if not buildings.exists():
         return redirect("start" if not access.sites().exists() else "places")
     owner = None if "owners" in request.GET else sole_owner(access.owners())
-    pasted = cars_pasted(request.POST.get("pasted", "")[:MOST_PASTED], MOST_ROWS)
+    pasted = cars_pasted(request.POST.get("pasted", ""), MOST_ROWS)
     is_sent = request.method == "POST" and not {"more", "paste"} & request.POST.keys()
     count = max(_count(request), len(pasted))
     where = WhereForm(request.POST if is_sent else None, initial=_kept(request, ""), buildings=buildings)
