@@ -137,8 +137,8 @@ class Access:
         return zone_of_organisation(self.organisation)
 
     def vehicles(self) -> QuerySet[Vehicle]:
-        """Every car this person may see: all of the organisation, or an owner's own."""
-        cars = Vehicle.objects.filter(organisation=self.organisation)
+        """Every car this person may see: all of the organisation, or an owner's own; none taken back."""
+        cars = Vehicle.objects.filter(organisation=self.organisation, taken_back_on__isnull=True)
         return cars.filter(owner__person=self.person) if self.role == Role.OWNER else cars
 
     def only(self, car: Vehicle) -> QuerySet[Vehicle]:

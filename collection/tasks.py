@@ -35,6 +35,7 @@ from collection.sensors import queries as sensors
 from collection.sensors.actions.meaning import make_sense
 from collection.spreadsheets.actions.incoming import forget_old
 from collection.spreadsheets.actions.jobs import run
+from collection.spreadsheets.actions.jobs import wake as wake_dead_tables
 
 log = logging.getLogger(__name__)
 
@@ -97,6 +98,11 @@ def sweep_files() -> None:
 def work_on_sheet(pk: str, job: str) -> None:
     """Check, bring in or take back a table; a job that was started anew since does nothing."""
     run(uuid.UUID(pk), uuid.UUID(job), clock=timezone.now)
+
+
+def wake_tables() -> None:
+    """Go on with tables whose job was lost with a worker or a host."""
+    wake_dead_tables(timezone.now)
 
 
 def forget_old_tables() -> None:

@@ -2,7 +2,6 @@
 
 from datetime import date
 
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -10,7 +9,8 @@ from django.views.decorators.http import require_safe
 
 from collection.car_page.photographs import then_and_now
 from collection.car_page.strips import YEAR, strips_of
-from collection.care.queries.care import day_of, log_of, open_tags
+from collection.care.queries.batches import log_page
+from collection.care.queries.care import day_of, open_tags
 from collection.cars.queries import battery_of, fluids_of, fuel_of, last_uses_of, tyres_of
 from collection.cars.record_words import record_lines
 from collection.cars.words import (
@@ -79,7 +79,13 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "place": place_facts(vehicle.bay) if vehicle.bay else [],
         "private": reach_of(access, vehicle),
         "record": record_lines(vehicle, person_edge)[: -MOST_OF_RECORD - 1 : -1],
-        "entries": Paginator(log_of(vehicle), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
+        "entries": log_page(
+            vehicle,
+            page=request.GET.get("page"),
+            at_once=ENTRIES_A_PAGE,
+            table=request.GET.get("table", ""),
+        ),
+        "table": request.GET.get("table", ""),
     }
     return render(request, "car_page/car.html", context)
 

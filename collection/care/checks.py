@@ -50,7 +50,7 @@ def check_as_written(draft: Draft, *, now: datetime) -> None:
 
 
 def _known_kind(draft: Draft) -> None:
-    if draft.kind not in CareKind.values:
+    if draft.kind not in KIND:
         known = ", ".join(CareKind.values)
         raise ValidationError({"kind": f"There is no kind of entry {draft.kind!r}: use one of {known}."})
 

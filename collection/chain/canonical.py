@@ -18,7 +18,24 @@ class NotReadable(ValueError):
 
 def canonical(value: Any) -> bytes:
     """The value as RFC 8785 bytes; ValueError if JSON cannot say it exactly."""
-    return rfc8785.dumps(value)
+    return _write(value).encode() if _is_plain(value) else rfc8785.dumps(value)
+
+
+def _is_plain(value: Any) -> bool:
+    """Whether Python's own writer, much faster, gives the same bytes: no fractions, names in ASCII."""
+    kind = type(value)
+    if kind is str or value is None or kind is bool:
+        return True
+    if kind is int:
+        return abs(int(value)) <= LARGEST_WHOLE
+    if kind is list:
+        return all(map(_is_plain, value))
+    return kind is dict and all(
+        type(name) is str and name.isascii() and _is_plain(item) for name, item in value.items()
+    )
+
+
+_write = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode
 
 
 def digest(value: Any) -> str:

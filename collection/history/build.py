@@ -11,7 +11,7 @@ from collection.drawing.templatetags.measures import distance
 from collection.due.cells import cells_of
 from collection.due.core.reasons import reasons
 from collection.history.core.past import Past, past_of, walk_round_days
-from collection.history.doings import doings, open_faults, told_facts
+from collection.history.doings import doings, folded, open_faults, told_facts
 from collection.history.grades import OF_BASIS, STATEMENT
 from collection.history.kept import kept
 from collection.history.known import Known, known_days
@@ -99,6 +99,7 @@ def _record(  # what stands on record, before anything is worked out
     today: date,
 ) -> Story:
     first, last = _period(vehicle, entries, scope, today)
+    told = doings(log, scope, units)
     return Story(
         vehicle=vehicle,
         scope=scope,
@@ -109,7 +110,8 @@ def _record(  # what stands on record, before anything is worked out
         owner=str(vehicle.owner) if scope.owner else "",
         kept_by=scope.said(str(vehicle.organisation)),
         stays=stay_lines(vehicle, entries, scope, reader, today),
-        doings=doings(log, scope, units),
+        doings=told,
+        lines=folded(log, told, scope),
         record=_changes_of_record(vehicle, scope, reader),
         seal=summarise_proof(vehicle),
         last_times=_last_times(vehicle, scope),

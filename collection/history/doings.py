@@ -6,6 +6,7 @@ from datetime import date
 
 from django.utils import timezone
 
+from collection.care.queries.batches import Batch, fold
 from collection.care.queries.care import day_of, unmended
 from collection.care.templatetags.care_words import facts
 from collection.history.grades import grade_of
@@ -35,6 +36,33 @@ class Doing:
 
 
 @dataclass(frozen=True)
+class Brought:
+    """What one table brought, in words; its entries stand below it, or nothing where all were taken back."""
+
+    day: date
+    name: str
+    count: int
+    first: date
+    last: date
+    by: str
+    taken_back: int
+    back_on: date | None
+    doings: tuple[Doing, ...]
+    is_batch: bool = True
+
+    @property
+    def words(self) -> str:
+        """The line."""
+        days = _day(self.first) if self.first == self.last else f"{_day(self.first)} to {_day(self.last)}"
+        entries = "1 entry" if self.count == 1 else f"{self.count} entries"
+        came = f"{entries} of {days}, brought in with {self.name} by {self.by}"
+        if self.back_on is None:
+            return came
+        some = "taken back" if self.taken_back == self.count else f"{self.taken_back} of them taken back"
+        return f"{came}; {some} on {_day(self.back_on)}"
+
+
+@dataclass(frozen=True)
 class OpenFault:
     """Something found that nobody has yet found mended."""
 
@@ -47,6 +75,31 @@ class OpenFault:
 def doings(log: Sequence[Entry], scope: Scope, units: str) -> list[Doing]:
     """The entries in scope, oldest first; they must come as ``whole_log`` gives them."""
     return [_doing(entry, scope, units) for entry in log if scope.covers(day_of(entry))]
+
+
+def folded(log: Sequence[Entry], told: Sequence[Doing], scope: Scope) -> list[Doing | Brought]:
+    """The doings of a log; what a larger table brought is one line, on the day on which it came in."""
+    inside = [entry for entry in log if scope.covers(day_of(entry))]
+    of = dict(zip((entry.pk for entry in inside), told, strict=True))
+    lone, batches = fold(inside)
+    lines: list[Doing | Brought] = [of[entry.pk] for entry in lone]
+    for batch in batches:
+        lines.append(_brought(batch, tuple(of[entry.pk] for entry in batch.entries), scope))
+    return sorted(lines, key=lambda line: line.day)
+
+
+def _brought(batch: Batch, told: tuple[Doing, ...], scope: Scope) -> Brought:
+    return Brought(
+        day=timezone.localtime(batch.recorded_at).date(),
+        name=scope.said(batch.name) if scope.notes else "a table",
+        count=batch.count,
+        first=timezone.localtime(batch.first).date(),
+        last=timezone.localtime(batch.last).date(),
+        by=scope.author(batch.entries[0]),
+        taken_back=batch.taken_back,
+        back_on=timezone.localtime(batch.back_at).date() if batch.back_at else None,
+        doings=told,
+    )
 
 
 def _doing(entry: Entry, scope: Scope, units: str) -> Doing:

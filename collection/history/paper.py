@@ -10,7 +10,7 @@ from typing import Any
 
 from collection.drawing.strips import picture
 from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
-from collection.history.doings import Doing
+from collection.history.doings import Brought, Doing
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
 from collection.history.story import Story
@@ -142,8 +142,36 @@ def _doings(story: Story) -> list[dict[str, Any]]:
             "files": _files(it),
             "facts": "; ".join(f"{label}: {value}" for label, value in it.facts),
         }
-        for it in story.doings
+        for it in _told_on_paper(story)
     ]
+
+
+def _told_on_paper(story: Story) -> list[Doing]:
+    """Every entry; what a table brought and was all taken back is one line, struck through."""
+    told: list[Doing] = []
+    for line in story.lines:
+        if isinstance(line, Doing):
+            told.append(line)
+        elif line.taken_back < line.count:
+            told += line.doings
+        else:
+            told.append(_as_one(line))
+    return sorted(told, key=lambda doing: doing.day)
+
+
+def _as_one(line: Brought) -> Doing:
+    first = line.doings[0]
+    return Doing(
+        line.day,
+        first.kind,
+        line.words,
+        (),
+        "",
+        line.by,
+        None,
+        first.grade,
+        gone=f"{line.taken_back} withdrawals",
+    )
 
 
 def _files(doing: Doing) -> str:

@@ -6,7 +6,7 @@ from datetime import date
 from collection.cars.words import Facts
 from collection.drawing.strips import Strip
 from collection.due.cells import Cell
-from collection.history.doings import Doing, OpenFault
+from collection.history.doings import Brought, Doing, OpenFault
 from collection.history.kept import Kept, count_days
 from collection.history.limits import Limit
 from collection.history.missed import Missed
@@ -92,6 +92,7 @@ class Story:
     kept_by: str
     stays: list[StayLine]
     doings: list[Doing]
+    lines: list[Doing | Brought]  # the same, what larger tables brought as one line each
     record: list[RecordTold]
     seal: ProofSummary | None
     last_times: list[LastTime] = field(default_factory=list)

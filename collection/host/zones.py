@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, available_timezones
 
 import numpy as np
 import numpy.typing as npt
@@ -12,13 +12,16 @@ Floats = npt.NDArray[np.float64]
 
 _SAID = re.compile(r"(?i)\b(?:utc|gmt|zone)\b\s*:?\s*(?:utc|gmt)?\s*(?:([+-])\s?(\d{1,2})(?::?(\d{2}))?)?")
 FIXED = re.compile(r"([+-])(\d{2}):(\d{2})")
+_PLACE = re.compile(r"\b[A-Z][A-Za-z]+/[A-Z][A-Za-z_]+(?:/[A-Z][A-Za-z_]+)?")
 _A_DAY = timedelta(days=1)
 FURTHEST_H = 14
 
 
 def stated_zone(lines: Sequence[str]) -> str:
-    """The zone that a heading or a line above the table names: "utc", "+01:00", or nothing."""
+    """The zone that a heading or a line above the table names: "utc", "+01:00", a place's, or nothing."""
     for line in lines:
+        if (place := _PLACE.search(line)) and is_place(place[0]):
+            return place[0]
         match = _SAID.search(line)
         if match and match.group(1):
             hours, minutes = int(match.group(2)), int(match.group(3) or 0)
@@ -27,6 +30,11 @@ def stated_zone(lines: Sequence[str]) -> str:
         elif match and re.search(r"(?i)utc|gmt", match.group(0)):
             return "utc"
     return ""
+
+
+def is_place(zone: str) -> bool:
+    """Whether it is the clock of a place, with its own summer time."""
+    return "/" in zone and zone in available_timezones()
 
 
 def fixed_offset_s(zone: str) -> float | None:

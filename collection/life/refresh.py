@@ -2,7 +2,7 @@
 
 import logging
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 
@@ -43,9 +43,9 @@ def refresh_organisation(organisation_pk: int, *, today: date, trigger: str) -> 
     return run
 
 
-def _batches(pks: list[int]) -> Iterator[list[int]]:
-    for start in range(0, len(pks), BATCH):
-        yield pks[start : start + BATCH]
+def _batches(pks: list[int], size: int = BATCH) -> Iterator[list[int]]:
+    for start in range(0, len(pks), size):
+        yield pks[start : start + size]
 
 
 def recompute_stale(access: Access, today: date, among: QuerySet[Vehicle] | None = None) -> int:
@@ -85,11 +85,18 @@ def _outage_leaves_dates_old() -> Iterator[None]:
         log.error("dates stay old: %s", outage.log)
 
 
-def bring_up_to_date(organisation_pk: int, today: date) -> None:
-    """Recompute whatever of an organisation is not of today or not of these models."""
+def bring_up_to_date(
+    organisation_pk: int, today: date, *, at_once: int = BATCH, breath: Callable[[], None] | None = None
+) -> None:
+    """Recompute whatever of an organisation is not of today or not of these models.
+
+    Who lets others write in between gives few cars ``at_once``, and a ``breath`` to take after each batch.
+    """
     doubtful = _doubtful(Vehicle.objects.filter(organisation=organisation_pk), today)
-    for batch in _batches(_stale(doubtful, today)):
+    for batch in _batches(_stale(doubtful, today), at_once):
         compute_isolating_faults(organisation_pk, batch, today)
+        if breath:
+            breath()
 
 
 def refresh_if_stale(vehicle: Vehicle, *, today: date) -> None:

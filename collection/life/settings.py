@@ -2,7 +2,8 @@
 
 Each has a chain of its own. Names of its values: a column (``time_zone``), or part, which of several and
 column (``building.7.shelter``, ``bay.12.row`` by the row's key, ``threshold.recharge_soc.value``). A month of
-a climate is one value: mean, minimum, maximum and humidity, with spaces between. Empty values are left out.
+a climate is one value: mean, minimum, maximum and humidity, with spaces between. That a table was brought in
+or taken back is one too (``batch.…``). Empty values are left out.
 """
 
 from collections import defaultdict
@@ -24,6 +25,7 @@ from collection.models import (
     Organisation,
     Rate,
     SettingEntry,
+    SheetImport,
     Site,
     Threshold,
 )
@@ -63,6 +65,10 @@ def _of_organisation(organisation: int) -> Iterator[tuple[str, Any]]:
         yield f"threshold.{name}.reason", reason
     for name, value in Rate.objects.filter(organisation=organisation).values_list("name", "value"):
         yield f"price.{name}", value
+    batches = SheetImport.objects.filter(organisation=organisation).exclude(brought_in="", taken_back="")
+    for pk, brought_in, taken_back in batches.values_list("pk", "brought_in", "taken_back"):
+        yield f"batch.{pk.hex}.brought_in", brought_in
+        yield f"batch.{pk.hex}.taken_back", taken_back
 
 
 def _of_site(subject: str) -> Iterator[tuple[str, Any]]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from collection.host.zones import is_place
 from collection.loggers.actions.entries import CHARGES, FALLS, PARTS, READINGS
 from collection.loggers.reading.layout import (
     DECIMALS,
@@ -21,6 +22,19 @@ from collection.loggers.reading.read import changed
 from collection.web.measures import PlainForm
 
 OFFSETS = [f"{sign}{hour:02}:{part}" for sign in "-+" for hour in range(15) for part in ("00", "30", "45")]
+# One place of each clock that is put on in summer; any other that a file names is offered too.
+PLACES = (
+    "Europe/London",
+    "Europe/Paris",
+    "Europe/Athens",
+    "America/New_York",
+    "America/Chicago",
+    "America/Denver",
+    "America/Los_Angeles",
+    "America/Santiago",
+    "Australia/Sydney",
+    "Pacific/Auckland",
+)
 NO_OFFSET = ("-00:00", "+00:00")  # that is UTC
 
 
@@ -113,8 +127,10 @@ def _orders(layout: Layout) -> list[tuple[str, str]]:
 def _zones(layout: Layout) -> list[tuple[str, str]]:
     named = {name: words for name, words in ZONES.items() if name != "stamp" or layout.zone == "stamp"}
     offsets = {offset: f"UTC{offset}, all year" for offset in OFFSETS if offset not in NO_OFFSET}
-    here = {} if layout.zone in named else {layout.zone: f"UTC{layout.zone}, all year"}
-    return [*(named | here | offsets).items()]
+    places = {zone: f"{zone.replace('_', ' ')}, with its summer time" for zone in PLACES}
+    zone = layout.zone
+    here = {} if zone in named | places else {zone: zone if is_place(zone) else f"UTC{zone}, all year"}
+    return [*(named | here | places | offsets).items()]
 
 
 class PartsForm(PlainForm):

@@ -48,6 +48,9 @@ class SheetImport(models.Model):
     report = models.JSONField(default=dict)  # what the check found
     result = models.JSONField(default=dict)  # what was brought in
     undone = models.JSONField(default=dict)  # what was taken back
+    # the batch as it is stated in the organisation's chain: see collection.spreadsheets.actions.batches
+    brought_in = models.CharField(max_length=200, blank=True)
+    taken_back = models.CharField(max_length=200, blank=True)
     problem = models.TextField(blank=True)
     ended_at = models.DateTimeField(null=True)
 

@@ -44,6 +44,8 @@ class Vehicle(models.Model):
     assumed = models.CharField(max_length=200, blank=True, editable=False)  # see ``assumed_fields``
     notes = models.TextField(blank=True, max_length=2000)
     left_on = models.DateField("left storage on", null=True, blank=True)
+    # brought in by mistake and taken back with its table: on no list from then on, but its chain stays
+    taken_back_on = models.DateField("taken back on", null=True, blank=True, editable=False)
 
     class Meta:
         ordering: ClassVar = ["marque", "model", "year"]

@@ -37,6 +37,7 @@ PERIODIC = (
     Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
     Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
     Periodic("sensors", "collection.tasks.hear_sensors", 60),
+    Periodic("tables left behind", "collection.tasks.wake_tables", 1),
     Periodic("old tables", "collection.tasks.forget_old_tables", 720),
     Periodic("plans", "collection.tasks.plan_sites", 15),  # whatever changed: work is only done where it did
     # Changed dates are written down with the change; this sends them, also what a dead process left.

@@ -96,6 +96,8 @@ def _label(name: str, names: Mapping[str, str]) -> str:
         code, _, column = rest.partition(".")
         label = next((term.label for term in thresholds() if term.name == code), code)
         return label if column == "value" else f"{label}, {column}"
+    if kind == "batch":
+        return f"table {_words(rest.rpartition('.')[2])}"
     if kind == "price":
         return next((term.label for term in terms() if term.name == rest), rest)
     part = ".".join(name.split(".")[:2])

@@ -7,7 +7,7 @@ from typing import Any
 
 from collection.models import Bay, CareKind, Owner, SheetImport, Vehicle
 from collection.permissions import Access
-from collection.spreadsheets.actions.bays import ADD, bay_named
+from collection.spreadsheets.actions.bays import ADD, HOUSE, bay_named
 from collection.spreadsheets.actions.cars import NEW, NO_BAY
 from collection.spreadsheets.actions.incoming import KINDS, mapping_of, sheets_of
 from collection.spreadsheets.sheets.cells import shown, text_of
@@ -15,6 +15,7 @@ from collection.spreadsheets.sheets.fields import FLAG
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.mapping import TO_NOTE
 from collection.spreadsheets.sheets.shaping import table_of
+from scheduler.vocabulary.buildings import BUILDING_KINDS
 
 Pairs = list[tuple[str, str]]
 AT_ONCE = 25  # rows with faults that are mended on one page
@@ -37,7 +38,7 @@ class Options:
             case "owner":
                 return f"Owner “{text}” is"
             case "place":
-                return f"“{text}” stands for the bay"
+                return f"“{text}” stands for"
         of = self._kind.field(field)
         return f"{of.label}: “{text}” is" if of else f"“{text}” is"
 
@@ -77,7 +78,13 @@ class Options:
         bays = [bay for bay in self._all_bays if bay.pk in fits] or self._all_bays
         houses = self._access.buildings().select_related("site") if self._manages and bay_named(text) else ()
         add = [(f"{ADD}{house.pk}", f"Add “{shown(text)}” in {house}") for house in houses]
-        return [(NO_BAY, "Leave the bay out"), *add, *((str(bay.pk), str(bay)) for bay in bays)]
+        sites = self._access.sites() if self._manages and not fits else ()
+        build = [
+            (f"{HOUSE}{site.pk} {kind.code}", f"Add “{shown(text)}” at {site}: {kind.title.lower()}")
+            for site in sites
+            for kind in BUILDING_KINDS
+        ]
+        return [(NO_BAY, "Leave the bay out"), *add, *((str(bay.pk), str(bay)) for bay in bays), *build]
 
     @cached_property
     def _vehicles(self) -> dict[int, Vehicle]:

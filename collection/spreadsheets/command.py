@@ -13,7 +13,7 @@ from collection.models import Organisation, Person, Role, SheetImport, SheetStat
 from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.letters import letters
-from collection.spreadsheets.sheets.mapping import Mapping, Use
+from collection.spreadsheets.sheets.mapping import TICK, Mapping, Use
 from collection.spreadsheets.sheets.shaping import Table, table_of
 
 OF_A_COLUMN = ("field", "unit", "order", "year", "decimal")
@@ -90,7 +90,7 @@ def _result(row: SheetImport, mapping: Mapping, table: Table, asked: list[str]) 
         columns[letters(at)] = {
             "heading": heading_of(table.headings, at),
             "field": use.field,
-            "means": field.label if field else "into the note",
+            "means": field.label if field else "ticks of work" if use.field == TICK else "into the note",
             "unit": use.unit,
             "sure": use.sure,
         }

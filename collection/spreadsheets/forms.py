@@ -16,7 +16,7 @@ from collection.spreadsheets.sheets.fields import NUMBER
 from collection.spreadsheets.sheets.guessing import column_of, refined
 from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.letters import letters
-from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use
+from collection.spreadsheets.sheets.mapping import TICK, TO_NOTE, Mapping, Use
 from collection.spreadsheets.sheets.reading import MOST_BYTES, MOST_ROWS
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, Shape, Table
 from collection.spreadsheets.sheets.units import AMERICAN, BRITISH, gallons_in_heading
@@ -145,6 +145,7 @@ class ColumnsForm(PlainForm):
         options = [
             ("", "Not brought in"),
             (TO_NOTE, "Into the note"),
+            *([(TICK, "Ticks: the work it names")] if self.kind.field("kind") else []),
             *((field.key, field.label) for field in self.kind.fields),
         ]
         self.fields[f"f{at}"] = forms.ChoiceField(
@@ -235,8 +236,8 @@ class ColumnsForm(PlainForm):
 
     def _use(self, at: int, values: Facts[str, Any]) -> Use | None:
         chosen = values.get(f"f{at}") or ""
-        if chosen == TO_NOTE:
-            return Use(TO_NOTE)
+        if chosen in (TO_NOTE, TICK):
+            return Use(chosen)
         field = self.kind.field(chosen)
         if field is None:
             return None

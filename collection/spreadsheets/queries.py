@@ -5,7 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from collection.models import Bay, Entry, Organisation, SheetWord, Vehicle
+from django.db.models import QuerySet
+
+from collection.models import UNMARKED, Bay, Building, Entry, Organisation, SheetWord, Vehicle
 from collection.models.care import effective
 from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.headings import plate
@@ -52,6 +54,13 @@ def _on_floor(bay: Bay) -> tuple[str, ...]:
     return (*both, *(f"{bay.label} {it}" for it in both)) if bay.place == 1 else ()
 
 
+def sole_building(organisation: Organisation) -> dict[str, str]:
+    """Where cars stand of which a table says nothing: in the one building without bays that there is."""
+    houses = list(Building.objects.filter(site__organisation=organisation)[:2])
+    rows = {row for house in houses for row in house.bays.values_list("row", flat=True)}
+    return {"place": houses[0].name} if len(houses) == 1 and rows == {UNMARKED} else {}
+
+
 def likely_doubles(organisation: Organisation) -> dict[str, str]:
     """Marks by which a car in storage here would be known again, and which car bears each."""
     marks: dict[str, str] = {}
@@ -62,6 +71,11 @@ def likely_doubles(organisation: Organisation) -> dict[str, str]:
                 marks[f"{of} {plate(getattr(car, of))}"] = str(car)
         marks[f"name {car} {car.owner.name}".casefold()] = str(car)
     return marks
+
+
+def _cars_of(organisation: Organisation) -> QuerySet[Vehicle]:
+    """Every car of the organisation, also those that have left; none that was taken back with its table."""
+    return Vehicle.objects.filter(organisation=organisation, taken_back_on__isnull=True)
 
 
 @dataclass
@@ -77,8 +91,7 @@ class Garage:
 def garage_of(organisation: Organisation) -> Garage:
     """Every car of the organisation, also those that have left."""
     garage = Garage()
-    cars = Vehicle.objects.filter(organisation=organisation).select_related("bay__building__site")
-    for car in cars.order_by("pk"):
+    for car in _cars_of(organisation).select_related("bay__building__site").order_by("pk"):
         garage.cars[car.pk] = car
         for text, index in ((car.registration, garage.by_plate), (car.chassis_number, garage.by_chassis)):
             if plate(text):
@@ -93,13 +106,13 @@ def garage_of(organisation: Organisation) -> Garage:
 
 def car_names(organisation: Organisation) -> frozenset[str]:
     """What the organisation's cars are called, as ``normal`` has it."""
-    cars = Vehicle.objects.filter(organisation=organisation)
+    cars = _cars_of(organisation)
     return frozenset(name for car in cars for name in (normal(str(car)), normal(f"{car.marque} {car.model}")))
 
 
 def registrations(organisation: Organisation) -> frozenset[str]:
     """The registrations of the organisation's cars, without blanks."""
-    plates = Vehicle.objects.filter(organisation=organisation).values_list("registration", flat=True)
+    plates = _cars_of(organisation).values_list("registration", flat=True)
     return frozenset(filter(None, map(plate, plates)))
 
 
@@ -119,7 +132,7 @@ def words_of(organisation: Organisation, kind: str) -> dict[str, dict[str, str]]
 
 def numbered_names(organisation: Organisation) -> dict[int, str]:
     """Each car's name; of several with one name, each with its number among them: Wendlow Twelve #2."""
-    cars = list(Vehicle.objects.filter(organisation=organisation).order_by("pk"))
+    cars = list(_cars_of(organisation).order_by("pk"))
     count = Counter(str(car) for car in cars)
     seen: Counter[str] = Counter()
     names = {}

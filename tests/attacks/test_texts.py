@@ -5,10 +5,12 @@ from time import process_time
 
 import pytest
 
+from collection.cars.pasted import cars_pasted
 from collection.host.zones import stated_zone
 from collection.loggers.reading import stamps
 from collection.loggers.reading.columns import Seen, roles, unit_of, volt_unit_of
 from collection.loggers.reading.lines import text_of as lines_of
+from collection.loggers.reading.stamps import is_bare_clock
 from collection.loggers.reading.table import find_table
 from collection.spreadsheets.actions.bays import bay_named
 from collection.spreadsheets.sheets import dates, numbers
@@ -64,6 +66,8 @@ READERS = {
     "gallons_in_heading": lambda text: gallons_in_heading("litres", text),
     "guess": lambda text: guessed([[text, "Date"], [text, text]], LOG, Known(METRIC)),
     "signature": lambda text: signature("log", [text]),
+    "cars_pasted": lambda text: cars_pasted(text, 64),
+    "is_bare_clock": is_bare_clock,
     "date_order": lambda text: dates.date_order([text]),
     "looks_like_a_date": dates.looks_like_a_date,
     "lacks_year": dates.lacks_year,

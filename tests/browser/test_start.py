@@ -108,6 +108,10 @@ def test_eight_cars_in_one_garage_are_a_list_in_few_answers(chromium, nothing_ye
     person.choose("Its climate", "Temperate inland")
     assert page.get_by_label("Time zone").is_hidden()
     person.press("On to the cars")
+    page.set_viewport_size(PHONE)
+    lines = page.locator("table.first-cars tbody tr")
+    assert [lines.nth(number).is_visible() for number in range(3)] == [True, False, False]
+    page.set_viewport_size(DESK)
     for number, (make, model, year) in enumerate(CARS, 1):
         person.fill(f"Make, car {number}", make)
         person.fill(f"Model, car {number}", model)

@@ -318,3 +318,42 @@ def test_who_has_a_place_already_goes_on_to_the_cars(client_as, manager, barn):
 def test_generic_climates_are_offered(client_as, bare, climate):
     assert climate in client_as(bare).get(reverse("start")).context["form"].fields["climate"].queryset
     assert Climate.objects.filter(organisation=None).exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "cars"),
+    [
+        (
+            "Make\tModel\tBuilt\tLast driven\nOstler\tNine\t1974\t18.10.2026\nCalder\tFalconet GT\t1987\t",
+            [("Ostler", "Nine", "1974", "2026-10-18"), ("Calder", "Falconet GT", "1987", "")],
+        ),
+        (
+            "1962 Wendlow Twelve\nBrackwater Eight (1938)",
+            [("Wendlow", "Twelve", "1962", ""), ("Brackwater", "Eight", "1938", "")],
+        ),
+        ("Ostler;Nine;1974;03/04/2026\n;;;\n", [("Ostler", "Nine", "1974", "")]),
+        ("Jahr,Marke,Modell\n1991,Brackwater,Carrier", [("Brackwater", "Carrier", "1991", "")]),
+        ('"Ostler, Sons"\tNine\t2026-10-18\t1974', [("Ostler, Sons", "Nine", "1974", "2026-10-18")]),
+    ],
+)
+def test_a_pasted_list_fills_the_lines_and_stores_nothing(started, text, cars):
+    page = started.post(reverse("start_cars"), {"paste": "1", "pasted": text})
+    for row, car in zip(page.context["rows"], cars, strict=False):
+        assert tuple(row.initial.get(name, "") for name in ("marque", "model", "year", "driven_on")) == car
+    assert page.context["pasted"] == len(cars)
+    assert not Vehicle.objects.exists()
+
+
+@pytest.mark.parametrize("text", ["", "\n\n", "\0", "\t\t;;,,", '"', "x" * 30_000])
+def test_whatever_is_pasted_the_page_stands(started, text):
+    assert started.post(reverse("start_cars"), {"paste": "1", "pasted": text}).status_code == 200
+    assert not Vehicle.objects.exists()
+
+
+def test_what_was_pasted_is_written_down_as_what_was_typed(started):
+    started.post(reverse("start_cars"), lines(EIGHT, NINE))
+    assert Vehicle.objects.count() == 2
+    page = started.post(
+        reverse("start_cars"), {"paste": "1", "pasted": "\n".join(f"Calder No{n} 1990" for n in range(20))}
+    )
+    assert (page.context["pasted"], len(page.context["rows"])) == (20, 20)

@@ -12,6 +12,7 @@ from collection.loggers.core.stream import battery_of
 from collection.loggers.core.understand import understand
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.lines import text_of
+from collection.loggers.reading.read import changed
 from collection.loggers.reading.table import find_table
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)
@@ -292,3 +293,84 @@ def test_a_good_file_with_rubbish_thrown_in_is_still_read_or_refused_in_words(cu
     except UnreadableFile as fault:
         kept = len(str(fault))
     assert kept > 0
+
+
+@pytest.mark.parametrize("form", ["%Y-%m-%d %H%M", "%d.%m.%Y %H%M%S", "%Y%m%d %H%M"])
+@pytest.mark.parametrize("value", ["7.95", "7.45", "12.30"])
+def test_a_stamp_without_a_colon_is_a_moment_and_the_figure_beside_it_a_value(form, value):
+    found = read("When,Temp °C\n" + rows(form, tail=f",{value}"))
+    assert (found.facts["first"], found.facts["kept"]) == ("2026-01-20T14:00:00+00:00", 60)
+    assert set(found.hours.mean[0]) == {float(value)}
+
+
+def test_a_time_without_a_mark_in_a_column_of_its_own_is_one_where_its_heading_says_so():
+    found = read("Date,Time,Temp °C,RH %\n" + rows("%d/%m/%Y,%H%M", tail=",7.95,80"))
+    assert (found.layout.time, found.facts["first"]) == (1, "2026-01-20T14:00:00+00:00")
+    pressures = read("Date,Pressure hPa,Temp °C\n" + rows("%d/%m/%Y %H:%M,1013", tail=",7.95"))
+    assert pressures.layout.time == -1
+
+
+def long(*told, form="%Y-%m-%d %H:%M"):
+    """A row a value: its moment and what is told of it."""
+    begin = datetime(2026, 1, 20, 14, tzinfo=UTC).timestamp()
+    moments = [datetime.fromtimestamp(begin + 3600 * i, UTC) for i in range(60)]
+    return "\n".join(row.replace("@", moment.strftime(form)) for moment in moments for row in told)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Name,Value,Time\n" + long("Hall temperature,5.5,@", "Hall humidity,80,@"),
+        "Time;Sensor;Quantity;Value;Unit\n" + long("@;North;Temp;5,5;°C", "@;North;RH;80,0;%"),
+        "Exported by hand\nTime,Channel,Reading\n" + long("@,T °C,5.5", "@,Hum,80"),
+        long("@,Temperature,5.5", "@,Humidity,80"),
+    ],
+)
+def test_a_value_to_a_row_with_its_name_becomes_a_column_for_each_name(text):
+    found = read(text)
+    assert found.facts["kept"] == 60
+    assert set(found.hours.mean[0]) == {5.5}
+    assert set(found.hours.mean[1]) == {80.0}
+    assert any("a column for each name" in note for note in found.facts["notes"])
+    again = read(text, layout=found.layout)
+    assert set(again.hours.mean[1]) == {80.0}
+
+
+def test_words_beside_values_are_no_names_of_them():
+    found = read(
+        "When,Temp °C,State\n" + rows("%Y-%m-%d %H:%M", tail=",5.5,ok") + "\n2026-01-24 02:00,5.5,low"
+    )
+    assert found.layout.names == ("When", "Temp °C", "State")
+
+
+def test_two_sensors_side_by_side_are_named_and_either_can_be_chosen():
+    text = "When,Temp hall (°C),RH hall,Temp yard (°C),RH yard\n" + rows(
+        "%Y-%m-%d %H:%M", tail=",5.5,80,-2.5,91"
+    )
+    found = read(text)
+    assert set(found.hours.mean[0]) == {5.5}
+    assert any("Temp hall (°C), Temp yard (°C)" in note for note in found.facts["notes"])
+    other = read(text, layout=changed(found.layout, temperature=3, humidity=4))
+    assert (set(other.hours.mean[0]), set(other.hours.mean[1])) == ({-2.5}, {91.0})
+
+
+@pytest.mark.parametrize(
+    ("heading", "stamp", "first"),
+    [
+        ("Time (America/New_York)", "2026-07-01 12:{:02}", "2026-07-01T16:00:00+00:00"),
+        ("Time, zone Europe/Berlin", "2026-01-10 12:{:02}", "2026-01-10T11:00:00+00:00"),
+        ("Time", "2026-07-01 12:{:02} CEST", "2026-07-01T10:00:00+00:00"),
+        ("Time", "01.01.2026 12:{:02}:00 MEZ", "2026-01-01T11:00:00+00:00"),
+        ("Time", "07/30/2026 12:{:02} PM EDT", "2026-07-30T16:00:00+00:00"),
+    ],
+)
+def test_a_clock_with_its_own_summer_time_is_read_as_its_place_has_it(heading, stamp, first):
+    found = read(f'"{heading}";Temp °C\n' + "\n".join(f"{stamp.format(i)};5.{i % 9}" for i in range(30)))
+    assert found.facts["first"] == first
+
+
+def test_the_change_of_a_chosen_places_clock_is_its_own():
+    text = "When,Temp °C\n" + "\n".join(f"2026-03-{day:02} 12:00,5.{day % 9}" for day in range(5, 31))
+    found = read(text, zone="Europe/London", layout=changed(read(text).layout, zone="America/New_York"))
+    assert found.facts["first"] == "2026-03-05T17:00:00+00:00"
+    assert found.facts["last"] == "2026-03-30T16:00:00+00:00"

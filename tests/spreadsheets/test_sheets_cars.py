@@ -123,13 +123,13 @@ def test_a_car_that_is_here_already_is_told_and_left_out(barn, manager, ada):
     assert Vehicle.objects.count() == 2
 
 
-def test_taking_back_takes_cars_off_with_a_note_and_their_chains_verify(barn, manager, ada):
+def test_taking_back_takes_cars_off_every_list_and_their_chains_verify(barn, manager, ada):
     row = bring_in(barn, manager, "cars", csv_of(MESSY))
     step(row, "undo")
     assert (row.undone["taken_off"], row.undone["kept"]) == (2, [])
     for car in Vehicle.objects.all():
         assert (car.left_on, car.bay) == (date(2026, 11, 25), None)
-        assert "Entered by mistake" in car.entries.get().note
+        assert (car.taken_back_on, car.entries.count()) == (date(2026, 11, 25), 0)
         assert verify(export_history(car, now=NOW)).sound
 
 

@@ -205,6 +205,26 @@ def test_a_job_that_was_killed_is_started_again_and_the_dead_one_stores_nothing(
     assert Entry.objects.count() == 4
 
 
+def test_what_died_goes_on_by_itself_once_and_then_waits_for_a_person(
+    barn, keeper, plated, monkeypatch, client_as
+):
+    row = step(send(barn, keeper, "log", WEEKLY), "check")
+    long_ago = {"state": "importing", "beat_at": datetime(2026, 11, 25, 14, tzinfo=UTC)}
+    SheetImport.objects.filter(pk=row.pk).update(**long_ago)
+    monkeypatch.setattr(jobs, "run", lambda *_args, **_values: None)  # a worker that dies at once
+    jobs.wake(clock)
+    row.refresh_from_db()
+    assert (row.state, row.problem) == ("importing", jobs.CUT_SHORT)
+    SheetImport.objects.filter(pk=row.pk).update(**long_ago)
+    jobs.wake(clock)
+    page = client_as(keeper).get(f"/spreadsheets/{row.pk}/").content.decode()
+    assert "Nobody seems to be at work on it" in page
+    monkeypatch.undo()
+    assert client_as(keeper).post(f"/spreadsheets/{row.pk}/", {"what": "import"}).status_code == 302
+    row.refresh_from_db()
+    assert (row.state, row.problem, Entry.objects.count()) == ("imported", "", 4)
+
+
 def test_taking_back_withdraws_every_entry_by_an_entry_and_the_chain_goes_on(barn, keeper, manager, plated):
     row = bring_in(barn, keeper, "log", WEEKLY)
     step(row, "undo", by=manager)

@@ -11,13 +11,13 @@ from openpyxl import load_workbook
 
 from collection.care.actions.care import log_entry
 from collection.care.draft import Measured
-from collection.models import Battery, Entry, Fluid, Fuel, LastUse, Owner, Tyre, Vehicle
+from collection.models import Battery, Entry, Fluid, Fuel, LastUse, Organisation, Owner, Tyre, Vehicle
 from collection.models.care import effective
 from collection.spreadsheets.lists.records import cars_table, log_table
 from collection.spreadsheets.sheets.reading import read_file
 from collection.spreadsheets.sheets.wording import CellFormat
-from tests.barn import make_car
-from tests.spreadsheets.tables_of import NOW, bring_in
+from tests.barn import make_car, make_person
+from tests.spreadsheets.tables_of import NOW, bring_in, confirm, send, step
 
 pytestmark = pytest.mark.django_db
 NASTY = "=1+1"
@@ -141,6 +141,48 @@ def test_a_whole_organisation_brought_into_an_empty_one_says_the_same(
     bring_in(other_barn, outsider, "cars", book, "everything.xlsx")
     bring_in(other_barn, outsider, "log", book, "everything.xlsx")
     assert told(other_barn) == before
+
+
+def of_places(client):
+    """Places and climates, by the tables that hold them; the air of the world is nobody's own."""
+    book = load_workbook(io.BytesIO(saved(client, "everything_as", "xlsx")))
+    titles = ("Sites", "Buildings", "Bays", "Climates", "Climate months", "Cars", "Care log", "Owners")
+    return {title: [[cell.value for cell in row] for row in book[title].iter_rows()] for title in titles}
+
+
+def test_an_organisation_without_anything_becomes_the_same_with_its_places_and_climates(
+    full, manager, db, client_as
+):
+    site = full.sites.get()
+    house = site.buildings.create(name="Cold hall", shelter="heated", walk_order=2, heated_to_c=12.5)
+    a, b = (house.bays.create(row="C", place=place, power_outlet=place == 1) for place in (1, 2))
+    b.blocked_by.add(a)
+    a.from_left_m, a.from_door_m, a.width_m, a.depth_m = 0, 1.5, 3, 6
+    a.save()
+    empty = Organisation.objects.create(name="Nothing yet")
+    client, stranger = client_as(manager), make_person("new@nowhere.example", empty, "manager")
+    before = of_places(client)
+    book = saved(client, "everything_as", "xlsx")
+    for kind in ("cars", "log"):
+        row = send(empty, stranger, kind, book, "everything.xlsx")
+        page = client_as(stranger).get(reverse("spreadsheet_columns", args=[row.pk])).content.decode()
+        assert "Write down the places first" in page
+        answer = client_as(stranger).post(reverse("spreadsheet", args=[row.pk]), {"what": "places"})
+        assert answer.status_code == 302
+        row = step(confirm(row), "check")
+        assert row.report["faults"] == []
+        assert step(row, "import").state == "imported"
+    assert (
+        empty.sites.get().buildings.get(name="Cold hall").bays.get(place=2, row="C").blocked_by.get().place
+        == 1
+    )
+    after = of_places(client_as(stranger))
+    for title in ("Sites", "Buildings", "Climates", "Climate months", "Cars", "Care log"):
+        assert after[title] == before[title], title
+    marked = [
+        [str(row) for row in told["Bays"] if row[1]] for told in (after, before)
+    ]  # the floor comes by itself
+    assert sorted(marked[0]) == sorted(marked[1])
 
 
 def test_the_same_by_its_csv_files(full, manager, other_barn, outsider, client_as):

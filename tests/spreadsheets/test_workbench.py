@@ -7,6 +7,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 
+from collection.care.actions.floor import floor_of
 from collection.models import Bay, Entry, Owner, SheetImport, SheetWord, Vehicle
 from tests.barn import make_car
 from tests.spreadsheets.messy.make_messy import ods_of
@@ -105,6 +106,46 @@ def test_rows_set_aside_wait_with_what_is_wrong_while_the_good_ones_come_in(chec
 def test_what_was_set_aside_can_be_taken_in_again(checked, manager, client_as):
     row = post(client_as(manager), checked, what="aside")
     assert len(post(client_as(manager), row, what="again").report["faults"]) == 3
+
+
+def test_a_building_is_written_down_from_the_preview_and_its_cars_stand_on_its_floor(
+    barn, manager, ada, client_as
+):
+    table = [
+        ["Make", "Model", "Owner", "Place"],
+        ["Ostler", "Nine", "Ada Wren", "Upper hall"],
+        ["Ostler", "Ten", "Ada Wren", "Upper hall"],
+    ]
+    row, site = step(send(barn, manager, "cars", table), "check"), barn.sites.get()
+    client = client_as(manager)
+    assert (
+        "Add “Upper hall” at Hollin: hall"
+        in client.get(reverse("spreadsheet", args=[row.pk])).content.decode()
+    )
+    row = post(client, row, what="asked", **{asked_of(row)["place", "Upper hall"]: f"house {site.pk} hall"})
+    assert (row.state, row.report["faults"]) == ("checked", [])
+    post(client, row, what="import")
+    places = [car.bay for car in Vehicle.objects.order_by("model")]
+    assert {(str(bay.building.name), bay.building.shelter, bay.is_marked) for bay in places} == {
+        ("Upper hall", "enclosed", False)
+    }
+    assert len({bay.pk for bay in places}) == 2
+
+
+@pytest.mark.parametrize("meaning", ["house 1 castle", "house 999999 hall", "house x hall"])
+def test_a_building_that_cannot_be_is_not_written_down(barn, manager, ada, client_as, meaning):
+    table = [["Make", "Model", "Owner", "Place"], ["Ostler", "Nine", "Ada Wren", "Upper hall"]]
+    row = step(send(barn, manager, "cars", table), "check")
+    post(client_as(manager), row, what="asked", **{asked_of(row)["place", "Upper hall"]: meaning})
+    assert barn.sites.get().buildings.count() == 1
+
+
+def test_cars_of_a_table_without_places_stand_in_the_one_building_that_has_no_bays(barn, manager, ada):
+    Bay.objects.filter(building__site__organisation=barn).delete()
+    house = barn.sites.get().buildings.get()
+    floor_of(house)
+    bring_in(barn, manager, "cars", [["Make", "Model", "Owner"], ["Ostler", "Nine", "Ada Wren"]])
+    assert Vehicle.objects.get().bay.building == house
 
 
 def test_a_keeper_adds_no_bay(checked, keeper, client_as):

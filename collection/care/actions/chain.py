@@ -5,7 +5,7 @@ from itertools import groupby
 
 from django.db import transaction
 
-from collection.care.queries.chain import unchained, unchained_of, with_readings
+from collection.care.queries.chain import in_order, unchained, with_readings
 from collection.chain.links import NOTHING_BEFORE, Facts, car_facts, entry_facts, next_link
 from collection.models import Chain, Entry, Link, Pseudonym, Vehicle
 
@@ -20,9 +20,12 @@ def chain_entry(entry: Entry) -> None:
 
 
 @transaction.atomic
-def chain_entries(vehicles: Sequence[Vehicle]) -> None:
-    """Chain what was just stored in bulk for these cars, in the order in which it was recorded."""
-    loose = unchained_of([vehicle.pk for vehicle in vehicles])
+def chain_entries(stored: Sequence[Entry]) -> None:
+    """Chain what was just stored in bulk, in the order in which it was recorded.
+
+    Whatever else of these cars stands in no chain yet is left to ``chain_missing``.
+    """
+    loose = in_order(Entry.objects.filter(pk__in=[entry.pk for entry in stored]))
     for car, entries in groupby(loose, key=lambda entry: entry.vehicle):
         _append(car, list(entries))
 

@@ -29,7 +29,10 @@ from collection.web.faults import Faults
 
 # By part of the record ("" is the car itself): the fields that hold the day since which they are so, or that
 # day of the whole part.
-OWN_DAYS = {"": ("stored_since", "left_on"), "battery": ("maintainer_since", "removed_on", "installed_on")}
+OWN_DAYS = {
+    "": ("stored_since", "left_on", "taken_back_on"),
+    "battery": ("maintainer_since", "removed_on", "installed_on"),
+}
 DAY_OF_PART = {"fluid": "changed_on", "fuel": "as_of", "last": "on"}
 
 

@@ -1,7 +1,5 @@
 """Reading chains: what stands in none yet, and what came with a car from elsewhere."""
 
-from collections.abc import Sequence
-
 from django.db.models import F, Max, Prefetch, QuerySet
 
 from collection.models import (
@@ -22,17 +20,11 @@ def with_readings(entries: QuerySet[Entry]) -> QuerySet[Entry]:
 
 def unchained() -> QuerySet[Entry]:
     """Entries that stand in no chain yet, in the order in which they are to be chained."""
-    return _in_order(Entry.objects.filter(link__isnull=True))
+    return in_order(Entry.objects.filter(link__isnull=True))
 
 
-def unchained_of(vehicles: Sequence[int]) -> QuerySet[Entry]:
-    """Those of these cars, told apart here: a database joins badly what it took in a moment ago."""
-    chained = set(Link.objects.filter(chain__vehicle__in=vehicles).values_list("entry_id", flat=True))
-    every = Entry.objects.filter(vehicle__in=vehicles).values_list("pk", flat=True)
-    return _in_order(Entry.objects.filter(pk__in=[pk for pk in every if pk not in chained]))
-
-
-def _in_order(loose: QuerySet[Entry]) -> QuerySet[Entry]:
+def in_order(loose: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Entries in the order in which they are to be chained, with all that is chained of them."""
     corrected_first = F("corrects_id").asc(nulls_first=True)
     ordered = loose.order_by("vehicle_id", "recorded_at", corrected_first, "pk")
     return with_readings(ordered.select_related("vehicle"))

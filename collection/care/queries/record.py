@@ -46,6 +46,7 @@ CAR = (
     "stored_since",
     "on_stands",
     "left_on",
+    "taken_back_on",
     "assumed",
 )
 PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {

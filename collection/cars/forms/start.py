@@ -122,6 +122,9 @@ class CarRow(PlainForm):
             del self.fields["owner"]
         for field in self.fields.values():
             field.widget.attrs["autocomplete"] = "off"
+        self.fields["marque"].widget.attrs["placeholder"] = (
+            " "  # a phone shows the next line once this is filled
+        )
 
     @property
     def is_empty(self) -> bool:

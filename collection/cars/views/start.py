@@ -11,6 +11,7 @@ from collection.care.actions.floor import floor_of
 from collection.care.actions.record import Edit
 from collection.cars.actions.start import add_cars, open_place
 from collection.cars.forms.start import MINE, CarRow, PlaceForm, WhereForm, sole_owner
+from collection.cars.pasted import cars_pasted
 from collection.models import Basis, Owner, Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.web.form_faults import saved
@@ -48,12 +49,14 @@ def start_cars(request: AccessRequest) -> HttpResponse:
     if not buildings.exists():
         return redirect("start" if not access.sites().exists() else "places")
     owner = None if "owners" in request.GET else sole_owner(access.owners())
-    is_sent, count = request.method == "POST" and "more" not in request.POST, _count(request)
+    pasted = cars_pasted(request.POST.get("pasted", ""), MOST_ROWS)
+    is_sent = request.method == "POST" and not {"more", "paste"} & request.POST.keys()
+    count = max(_count(request), len(pasted))
     where = WhereForm(request.POST if is_sent else None, initial=_kept(request, ""), buildings=buildings)
     rows = [
         CarRow(
             request.POST if is_sent else None,
-            initial=_kept(request, f"{number}-"),
+            initial=pasted[number - 1] if number <= len(pasted) else _kept(request, f"{number}-"),
             prefix=str(number),
             several=owner is None,
         )
@@ -75,6 +78,8 @@ def start_cars(request: AccessRequest) -> HttpResponse:
         "is_sent": is_sent,
         "owner": owner,
         "owners": access.owners(),
+        "pasted": len(pasted),
+        "is_pasted": "paste" in request.POST,
     }
     return render(request, "cars/start/cars.html", shown)
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from collection.host.zones import changes, fixed_offset_s, winter_offset_s
+from collection.host.zones import changes, fixed_offset_s, is_place, winter_offset_s
 from collection.loggers.reading.layout import Layout
 from collection.loggers.reading.read import Floats, Table
 from scheduler.loggers import local_to_utc, typical_step
@@ -28,6 +28,8 @@ def in_utc(table: Table, layout: Layout, zone: str, *, guessed: bool) -> Clock:
     local = table.clock_s
     if layout.zone == "stamp":
         return Clock(local - np.where(np.isnan(table.offset_s), 0.0, table.offset_s), layout, [])
+    if is_place(layout.zone):
+        zone, guessed = layout.zone, False
     fixed = 0.0 if layout.zone == "utc" else fixed_offset_s(layout.zone)
     if layout.zone == "standard":
         fixed = winter_offset_s(zone, float(np.nanmin(local)))

@@ -17,6 +17,7 @@ from collection.loggers.core.stream import Battery, proposals
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import NONE, Layout
 from collection.loggers.reading.lines import MOST_BYTES, text_of
+from collection.loggers.reading.long_form import LAID_OUT, laid_out
 from collection.loggers.reading.read import Floats, Table, columns_of, guess, read
 from scheduler.loggers import Cleaned, Hours, clean, gaps_of, hours_of, typical_step
 from scheduler.physics.climate import saturation_pressure_hpa
@@ -49,15 +50,15 @@ def understand(  # a file, and all that it takes to read it; keywords only
     """
     if len(data) > MOST_BYTES:
         raise UnreadableFile(f"The file is larger than {MOST_BYTES // 1_000_000} MB: send it in parts.")
-    text = text_of(data)
     tell("Finding out how the file is written")
+    text, is_laid_out = laid_out(text_of(data))
     guessed = guess(text, of_battery=battery is not None) if layout is None else None
     chosen = guessed.layout if guessed else layout
     assert chosen is not None  # noqa: S101  # one of the two is there
     columns = guessed.columns if guessed else columns_of(text, chosen)
     table = read(text, chosen, now=now, tell=tell)
     clock = in_utc(table, chosen, zone, guessed=guessed is not None)
-    notes = (guessed.grounds if guessed else []) + clock.notes
+    notes = [LAID_OUT] * is_laid_out + (guessed.grounds if guessed else []) + clock.notes
     tell("Cleaning and thinning")
     second, reverse = clock.second, _newest_first(clock.second)
     if reverse:

@@ -1,7 +1,7 @@
 """What each column of a logger's file holds: by its heading, else by what its figures can be."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,6 +88,18 @@ def roles(columns: Sequence[Seen], *, of_battery: bool) -> dict[str, int]:
         "dew_point": _or_none(dew),
         "volts": NONE,
     }
+
+
+def alike(columns: Sequence[Seen], by_role: Mapping[str, int]) -> str:
+    """The headings of one quantity, where several columns hold it; empty where none does."""
+    for role in ("volts", "temperature"):
+        if by_role[role] == NONE:
+            continue
+        named = [c.name for c in columns if re.search(WORDS[role][0], c.name.lower())]
+        named = [name for name in named if role == "volts" or not re.search(NOT_AIR, name.lower())]
+        if len(named) > 1:
+            return ", ".join(named[:6])
+    return ""
 
 
 def _or_none(index: int | None) -> int:

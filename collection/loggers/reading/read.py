@@ -10,7 +10,7 @@ import polars as pl
 
 from collection.host.zones import stated_zone
 from collection.loggers.reading import stamps
-from collection.loggers.reading.columns import Seen, figures, roles, unit_of, volt_unit_of
+from collection.loggers.reading.columns import Seen, alike, figures, roles, unit_of, volt_unit_of
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import NONE, ROLES, UNITS, VOLT_UNITS, Layout
 from collection.loggers.reading.lines import Text
@@ -99,7 +99,10 @@ def guess(text: Text, *, of_battery: bool) -> Guess:
     )
     grounds = [f"Temperatures are taken as {'°F' if unit == 'f' else '°C'} {ground}."] if ground else []
     if zone and layout.zone == zone:
-        grounds.append(f"The file says that its clock is {zone.upper() if zone == 'utc' else f'UTC{zone}'}.")
+        clock = zone.upper() if zone == "utc" else zone if "/" in zone else f"UTC{zone}"
+        grounds.append(f"The file says that its clock is {clock}.")
+    if others := alike(columns, by_role):
+        grounds.append(f"Sensors stand side by side: {others}. The first is taken; another can be chosen.")
     return Guess(layout, grounds, columns)
 
 

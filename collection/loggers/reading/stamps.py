@@ -16,10 +16,21 @@ LONGEST = 60  # characters of a stamp, or of a number that stands for one
 _DATE = r"(\d{1,4})(?:[-/.]\s?|[ ,]+)(\d{1,2})(?:[-/.]\s?|[ ,]+)(\d{1,4})"
 # What may be missing takes the blanks before it along: no two runs of blanks ever stand side by side.
 _TIME = r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2}(?:[.,]\d{1,9})?))?(?:\s*([AaPp])\.?\s?[Mm]\.?)?"
+# Behind a date a time may stand without any mark; alone it would be a figure.
+_TIME_BEHIND = _TIME.replace("[:.h]", "[:.h]?", 1).replace("[:.](", "[:.]?(", 1)
 _OFFSET = r"(?:\s*(?:([Zz]|UTC|GMT)|([+-])(\d{2}):?(\d{2})?))?"
-STAMP = rf"^\s*{_DATE}(?:[ Tt,;]+{_TIME})?{_OFFSET}\s*$"
+STAMP = rf"^\s*{_DATE}(?:[ Tt,;]+{_TIME_BEHIND})?{_OFFSET}\s*$"
 COMPACT = r"^\s*(\d{4})(\d{2})(\d{2})[ Tt]?(\d{2})(\d{2})(\d{2})?\s*$"
 CLOCK = re.compile(rf"^\s*{_TIME}\s*$")
+BARE_CLOCK = re.compile(r"\s*([01]\d|2[0-4])([0-5]\d)([0-5]\d)?\s*")
+CALLED_CLOCK = re.compile(r"(?i)time|clock|hour|zeit|uhr|heure|ora\b|hora")
+# Clocks of loggers that name their summer time, ahead of UTC; a name that stands for two places is not here.
+ABBREVIATIONS = {
+    "CEST": "+02:00", "CET": "+01:00", "MESZ": "+02:00", "MEZ": "+01:00", "WEST": "+01:00", "WET": "+00:00",
+    "EEST": "+03:00", "EET": "+02:00", "BST": "+01:00", "EDT": "-04:00", "EST": "-05:00", "CDT": "-05:00",
+    "MDT": "-06:00", "MST": "-07:00", "PDT": "-07:00", "PST": "-08:00", "AEDT": "+11:00", "AEST": "+10:00",
+    "NZDT": "+13:00", "NZST": "+12:00",
+}  # fmt: skip
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 CHUNK = 250_000  # rows at once: what they are taken apart into need not all be held
 MONTHS_A_YEAR, DAYS_A_MONTH, HOURS_A_DAY, HALF_A_DAY = 12, 31, 24, 12
@@ -59,6 +70,11 @@ def is_clock(text: str) -> bool:
     return match is not None and int(match[1]) <= HOURS_A_DAY and int(match[2]) < 60
 
 
+def is_bare_clock(text: str) -> bool:
+    """Whether a cell may be a time written without a mark: 0745."""
+    return len(text) <= LONGEST and BARE_CLOCK.fullmatch(text) is not None
+
+
 def may_be_a_value(text: str) -> bool:
     """Whether a time is written as a figure may be: 7.45."""
     return bool(re.fullmatch(r"\s*\d{1,2}\.\d{2}\s*", text[:LONGEST]))
@@ -79,6 +95,8 @@ def order_of_number(text: str) -> str:
 def _numbered_text(text: str) -> str:
     for number, name in enumerate(MONTHS, 1):
         text = re.sub(rf"(?i)\b{name}[a-z]*\.?", f"{number:02}", text)
+    for name, offset in ABBREVIATIONS.items():
+        text = re.sub(rf"\b{name}$", offset, text.rstrip())
     return text
 
 
@@ -120,6 +138,8 @@ def _numbered(column: pl.Series) -> pl.Series:
         return column
     for number, name in enumerate(MONTHS, 1):
         column = column.str.replace(rf"(?i)\b{name}[a-z]*\.?", f"{number:02}")
+    for name, offset in ABBREVIATIONS.items():
+        column = column.str.replace(rf"\b{name}\s*$", offset)
     return column
 
 

@@ -10,7 +10,14 @@ import polars as pl
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import DELIMITERS, NONE
 from collection.loggers.reading.lines import Text
-from collection.loggers.reading.stamps import is_clock, is_stamp, may_be_a_value, order_of_number
+from collection.loggers.reading.stamps import (
+    CALLED_CLOCK,
+    is_bare_clock,
+    is_clock,
+    is_stamp,
+    may_be_a_value,
+    order_of_number,
+)
 
 LOOKED_AT = 400  # policy: a preamble is shorter, and the layout shows in as many lines
 RUN = 3  # policy: so many rows alike are a table
@@ -79,7 +86,8 @@ def _first_row(rows: Rows) -> tuple[int, int, int] | None:
             following = [r for r in rows[start : start + 2 * RUN] if len(r) > 1]
             alike = sum(_stamped(r, *place) for r in following)
             figure = any(_figure(cell) for at, cell in enumerate(row) if at not in place)
-            if alike >= min(RUN, len(following)) and figure and _is_time(rows[start:], place[1]):
+            fits = _is_time(rows[start:], place[1]) and _is_called_time(rows[start:], rows[:start], place[1])
+            if alike >= min(RUN, len(following)) and figure and fits:
                 return start, *place
     return None
 
@@ -95,7 +103,7 @@ def _places_of(row: list[str]) -> Iterator[tuple[int, int]]:
         if not is_stamp(cell):
             continue
         for time in (column + 1, column - 1):
-            if ":" not in cell and 0 <= time < len(row) and is_clock(row[time]):
+            if ":" not in cell and 0 <= time < len(row) and (is_clock(row[time]) or is_bare_clock(row[time])):
                 yield column, time
         yield column, NONE
         return
@@ -107,11 +115,19 @@ def _is_time(rows: Rows, time: int) -> bool:
     return not any(map(may_be_a_value, cells)) or all(map(is_clock, cells))
 
 
+def _is_called_time(rows: Rows, above: Rows, time: int) -> bool:
+    """Whether times without a mark stand under a heading that says so: else they are figures."""
+    cells = [row[time] for row in rows if len(row) > max(time, 1)] if time != NONE else []
+    if not any(map(is_bare_clock, cells)):
+        return True
+    return any(len(row) > time and CALLED_CLOCK.search(row[time]) for row in above)
+
+
 def _stamped(row: list[str], date: int, time: int) -> bool:
     return (
         len(row) > max(date, time)
         and is_stamp(row[date])
-        and (time == NONE or is_clock(row[time]))
+        and (time == NONE or is_clock(row[time]) or is_bare_clock(row[time]))
         and len(row) > (1 if time == NONE else 2)
     )
 

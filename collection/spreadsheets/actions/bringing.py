@@ -16,7 +16,7 @@ from collection.life.queries import local_day
 from collection.models import Basis, Person, SheetImport, SheetKind
 from collection.permissions import EDIT_CARS, MANAGE, WORK, may_in, zone_of_organisation
 from collection.spreadsheets.actions import cars, log
-from collection.spreadsheets.actions.findings import Beat, Findings, pieces_of
+from collection.spreadsheets.actions.findings import Beat, Findings, Pace, pieces_of
 from collection.spreadsheets.actions.incoming import mapping_of, reader_of, sheets_of
 from collection.spreadsheets.actions.log_store import store_log, stored_keys
 from collection.spreadsheets.actions.undoing import record_print
@@ -26,7 +26,6 @@ from collection.spreadsheets.sheets.headings import heading_of
 from collection.spreadsheets.sheets.parsing import Parsed
 from collection.spreadsheets.sheets.shaping import RowName, table_of
 
-LINES, CARS = 300, 15  # stored at once: policy, well under a second of a small machine
 Result = dict[str, Any]
 Piece = Callable[[datetime], Result]
 
@@ -38,6 +37,7 @@ class Work:
     found: Findings
     pieces: Iterator[Piece]
     before: Result  # what is stored already
+    pace: Pace
 
 
 @dataclass
@@ -90,14 +90,14 @@ def _cars(row: SheetImport, by: Person, beat: Beat, now: datetime) -> Work:
             organisation, today, may_add_owners=may, skip_doubles=row.skip_doubles, answers=answers
         )
 
-    lines = _lines(row)
+    lines, pace = _lines(row), Pace(first=5, most=50)
     findings = cars.check_cars(rows(), barn(), beat)
     lines.tell(findings)
 
     def pieces() -> Iterator[Piece]:
         nonlocal lines
         lines, here = _lines(row), barn()
-        for some in pieces_of(rows(), CARS):
+        for some in pieces_of(rows(), pace):
             yield lambda at, some=some: store(some, here, at)  # type: ignore[misc]
 
     def store(some: tuple[Parsed, ...], here: cars.Barn, at: datetime) -> Result:
@@ -106,11 +106,11 @@ def _cars(row: SheetImport, by: Person, beat: Beat, now: datetime) -> Work:
         before["made"] |= {str(car.pk): record_print(car.pk) for car in made}
         return before | {"owners": len(here.new_owners), "upto": some[-1].place}
 
-    return Work(findings, pieces(), before)
+    return Work(findings, pieces(), before, pace)
 
 
 def _log(row: SheetImport, by: Person, beat: Beat, now: datetime) -> Work:
-    table = _lines(row)
+    table, pace = _lines(row), Pace(first=100, most=500)
     before: Result = {"cars": [], "entries": 0} | row.result
     checked = log.Log(
         garage_of(row.organisation),
@@ -128,7 +128,7 @@ def _log(row: SheetImport, by: Person, beat: Beat, now: datetime) -> Work:
     def pieces() -> Iterator[Piece]:
         """Car by car, since each car of a piece has its chain and its dates to be seen to."""
         by_car = sorted(checked.lines, key=lambda line: line.draft.vehicle.pk)
-        for some in pieces_of(by_car, LINES):
+        for some in pieces_of(by_car, pace):
             yield lambda at, some=some: store(some, at)  # type: ignore[misc]
 
     def store(some: tuple[log.Line, ...], at: datetime) -> Result:
@@ -137,4 +137,4 @@ def _log(row: SheetImport, by: Person, beat: Beat, now: datetime) -> Work:
         before["entries"] += len(some)
         return before
 
-    return Work(findings, pieces(), before)
+    return Work(findings, pieces(), before, pace)

@@ -15,14 +15,27 @@ MOST_FAULTS = 500  # shown; all are counted
 MOST_ASKED = 60  # different texts that are asked about at once
 MOST_NOTES = 200
 SAMPLES = 10
+PIECE_S = 0.4  # policy: for so long a piece may hold the database; half of it lets the next be larger
 T = TypeVar("T")
 Beat = Callable[[int], None]  # told how many rows are done; raises Superseded
 
 
-def pieces_of(rows: Iterable[T], size: int) -> Iterator[tuple[T, ...]]:
-    """The rows in pieces of a size, the last of them shorter."""
+class Pace:
+    """How much is stored at once: so much that nobody waits long, on a slow or busy machine too."""
+
+    def __init__(self, *, first: int, most: int) -> None:
+        self.size, self._most = first, most
+
+    def took(self, seconds: float) -> None:
+        """A piece of the size so far held the database for so long."""
+        fits = int(self.size * PIECE_S / max(seconds, PIECE_S / 2))
+        self.size = max(1, min(fits, self._most))
+
+
+def pieces_of(rows: Iterable[T], pace: Pace) -> Iterator[tuple[T, ...]]:
+    """The rows in pieces, each as large as those before allow."""
     left = iter(rows)
-    return iter(lambda: tuple(islice(left, size)), ())
+    return iter(lambda: tuple(islice(left, pace.size)), ())
 
 
 class Superseded(Exception):

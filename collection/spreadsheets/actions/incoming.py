@@ -9,8 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from collection.host.refusal import Refused
-from collection.models import Organisation, Person, SheetImport, SheetMemory, SheetState, SheetWord
-from collection.spreadsheets.queries import car_names, registrations, words_of
+from collection.models import Organisation, Person, SheetImport, SheetKind, SheetMemory, SheetState, SheetWord
+from collection.spreadsheets.queries import car_names, registrations, sole_building, words_of
 from collection.spreadsheets.sheets.apart import packed_apart
 from collection.spreadsheets.sheets.car_fields import CARS
 from collection.spreadsheets.sheets.cells import Sheet, unpack
@@ -18,7 +18,7 @@ from collection.spreadsheets.sheets.fields import CHOICE, FLAG, Kind
 from collection.spreadsheets.sheets.finding import find_shape, shape_together, weight
 from collection.spreadsheets.sheets.guessing import Known, column_of, guess, refined
 from collection.spreadsheets.sheets.log_fields import LOG
-from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use, signature
+from collection.spreadsheets.sheets.mapping import TICK, TO_NOTE, Mapping, Use, signature
 from collection.spreadsheets.sheets.parsing import Reader
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, Shape, grid_of, table_of
 from collection.spreadsheets.sheets.values import MOST_TEXT
@@ -137,6 +137,8 @@ def _map(row: SheetImport, sheets: list[Sheet], shape: Shape) -> None:
         columns = {int(at): Use(**use) for at, use in memory.columns.items()}
         columns = {at: _fresh(use, kind, column_of(table, at), known.edge) for at, use in columns.items()}
         mapping = Mapping(shape, columns)
+    if row.kind == SheetKind.CARS and all(use.field != "place" for use in mapping.columns.values()):
+        mapping = replace(mapping, fixed=sole_building(row.organisation))
     row.mapping = mapping.plain() | {"remembered": memory is not None}
     row.rows = len(table.rows)
     row.state, row.report, row.problem = SheetState.MAPPING, {}, ""
@@ -153,7 +155,7 @@ def _fresh(use: Use, kind: Kind, cells: list[Any], reader: Any) -> Use:
 def set_mapping(*, row: SheetImport, mapping: Mapping, skip_doubles: bool) -> None:
     """Keep what somebody made of the columns, here and for the next table with these headings."""
     _refuse_at_work(row)
-    keys = [use.field for use in mapping.columns.values() if use.field != TO_NOTE]
+    keys = [use.field for use in mapping.columns.values() if use.field not in (TO_NOTE, TICK)]
     if doubled := sorted({KINDS[row.kind].field(key).label for key in keys if keys.count(key) > 1}):  # type: ignore[union-attr]
         raise ValidationError(f"Two columns are taken for the same thing ({', '.join(doubled)}): choose one.")
     if not mapping.columns:

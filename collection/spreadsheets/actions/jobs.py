@@ -13,6 +13,7 @@ import uuid
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from functools import partial
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -23,19 +24,21 @@ from collection.life.queries import local_day, worker_is_alive
 from collection.life.refresh import bring_up_to_date
 from collection.life.summaries import invalidate
 from collection.models import Person, SheetImport, SheetState
-from collection.spreadsheets.actions.bringing import LINES, Piece, read_table
+from collection.spreadsheets.actions.batches import stated, statement_back, statement_in
+from collection.spreadsheets.actions.bringing import Piece, read_table
 from collection.spreadsheets.actions.faults import faults_sheet
-from collection.spreadsheets.actions.findings import Beat, Findings, Superseded
+from collection.spreadsheets.actions.findings import Beat, Findings, Pace, Superseded
 from collection.spreadsheets.actions.incoming import mapping_of
 from collection.spreadsheets.actions.undoing import ready_to_take_back
 from collection.spreadsheets.sheets.cells import pack
 
 JOB = "collection.tasks.work_on_sheet"
 AT_ONCE = 300  # rows that are done while the page waits; more are left to the worker
+CARS_AT_ONCE = 8  # policy: whose dates are computed in one transaction
 DEAD_AFTER = timedelta(minutes=2)  # without a sign of life
 BREATH_S = 0.12  # between two pieces: SQLite lets whoever waits look every tenth of a second
-PIECE_SHOWS = LINES  # rows by which a piece moves the bar; the last is never beyond the end
 GOES_ON = (SheetState.IMPORTING, SheetState.UNDOING)
+CUT_SHORT = "The work was cut short, and went on by itself."
 FAILED = "Something went wrong that is no fault of the table. Try again."
 Clock = Callable[[], datetime]
 # what may be asked for: the states from which, and that in which it is at work
@@ -46,7 +49,9 @@ STEPS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
-def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool = False) -> bool:
+def start(  # one act with all that belongs to it; keywords only
+    *, row: SheetImport, step: str, by: Person | None, clock: Clock, here: bool = False, problem: str = ""
+) -> bool:
     """Start a step, once, in the name of whoever asks for it; True when the worker has it, never ``here``.
 
     False when it was done at once, or is at work already. A job that gave no sign of life for a while may
@@ -55,7 +60,7 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool =
     now, (before, at_work) = clock(), STEPS[step]
     job = uuid.uuid4()
     mine = SheetImport.objects.filter(pk=row.pk)
-    facts = {"state": at_work, "job": job, "beat_at": now, "done": 0, "problem": "", "by": by}
+    facts = {"state": at_work, "job": job, "beat_at": now, "done": 0, "problem": problem, "by": by}
     begun = mine.filter(state__in=before).update(**facts)
     begun = begun or mine.filter(state=at_work, beat_at__lt=now - DEAD_AFTER).update(**facts)
     if not begun:
@@ -65,6 +70,14 @@ def start(*, row: SheetImport, step: str, by: Person, clock: Clock, here: bool =
         return True
     run(row.pk, job, clock=clock)
     return False
+
+
+def wake(clock: Clock) -> None:
+    """Go on with tables whose job died; once, since what kills it twice is for a person to look at."""
+    dead = SheetImport.objects.filter(beat_at__lt=clock() - DEAD_AFTER, problem="")
+    for step, (_, at_work) in STEPS.items():
+        for row in dead.filter(state=at_work).select_related("by").defer("data"):
+            start(row=row, step=step, by=row.by, clock=clock, problem=CUT_SHORT)
 
 
 def run(pk: uuid.UUID, job: uuid.UUID, *, clock: Clock) -> None:
@@ -94,6 +107,7 @@ def _stop(row: SheetImport, job: uuid.UUID, problem: str, now: datetime) -> None
     back = SheetState.IMPORTED if row.state == SheetState.UNDOING or _has_stored(row) else SheetState.MAPPING
     if back == SheetState.IMPORTED and row.state == SheetState.IMPORTING:
         problem = f"Only a part of the table is in. {problem}"
+        _close(row, job, now, {"brought_in": statement_in(row)})
     SheetImport.objects.filter(pk=row.pk, job=job).update(state=back, problem=problem, job=None, beat_at=now)
 
 
@@ -119,7 +133,7 @@ def _beat(row: SheetImport, job: uuid.UUID, clock: Clock) -> Beat:
 def _check(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     work = read_table(row, _beat(row, job, clock), clock())
     SheetImport.objects.filter(pk=row.pk, job=job).update(
-        state=SheetState.CHECKED, report=work.found.report(), beat_at=clock()
+        state=SheetState.CHECKED, report=work.found.report(), beat_at=clock(), problem=""
     )
 
 
@@ -131,32 +145,34 @@ def _import(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
         return
     row.result = work.before
     for piece in work.pieces:
-        _store(row, job, clock, "result", piece)
-    counts = {"counts": dict(work.found.counts)}
-    with transaction.atomic():
-        _hold(row, job)
-        SheetImport.objects.filter(pk=row.pk).update(
-            state=SheetState.IMPORTED,
-            result=row.result | counts,
-            report=work.found.report(),
-            data=pack([faults_sheet(row)]) if mapping_of(row).aside else None,
-            ended_at=clock(),
-            done=row.rows,
-        )
+        _store(row, job, clock, "result", piece, work.pace)
+    facts = {
+        "state": SheetState.IMPORTED,
+        "result": row.result | {"counts": dict(work.found.counts)},
+        "report": work.found.report(),
+        "data": pack([faults_sheet(row)]) if mapping_of(row).aside else None,
+        "done": row.rows,
+        "brought_in": statement_in(row),
+    }
+    _close(row, job, clock(), facts)
     if row.rows > AT_ONCE:
         count_rows_anew()
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
+    _refresh(row, clock)
 
 
-def _store(row: SheetImport, job: uuid.UUID, clock: Clock, field: str, piece: Piece) -> None:
+def _store(  # a piece with all that it stands in
+    row: SheetImport, job: uuid.UUID, clock: Clock, field: str, piece: Piece, pace: Pace
+) -> None:
     """One piece in one short transaction, and a breath in which whoever waits with a write comes first."""
+    began = time.perf_counter()
     with transaction.atomic():
         _hold(row, job)
         now = clock()
-        facts = {field: piece(now), "beat_at": now, "done": min(row.rows, row.done + PIECE_SHOWS)}
+        facts = {field: piece(now), "beat_at": now, "done": min(row.rows, row.done + pace.size)}
         SheetImport.objects.filter(pk=row.pk).update(**facts)
     for name, value in facts.items():
         setattr(row, name, value)
+    pace.took(time.perf_counter() - began)
     time.sleep(BREATH_S)
 
 
@@ -177,15 +193,30 @@ def _undo(row: SheetImport, job: uuid.UUID, clock: Clock) -> None:
     taking_back = ready_to_take_back(row, _beat(row, job, clock), now=clock())
     row.done = 0
     for piece in taking_back.pieces:
-        _store(row, job, clock, "undone", piece)
+        _store(row, job, clock, "undone", piece, taking_back.pace)
+    invalidate(taking_back.touched)
+    facts = {
+        "state": SheetState.UNDONE,
+        "undone": taking_back.report(),
+        "done": row.rows,
+        "taken_back": statement_back(row, taking_back.touched),
+    }
+    _close(row, job, clock(), facts)
+    _refresh(row, clock)
+
+
+def _close(row: SheetImport, job: uuid.UUID, now: datetime, facts: dict[str, Any]) -> None:
+    """The last act of a job: the batch is stated as one thing, in the organisation's chain."""
     with transaction.atomic():
         _hold(row, job)
-        undone = taking_back.report()
-        SheetImport.objects.filter(pk=row.pk).update(
-            state=SheetState.UNDONE, undone=undone, ended_at=clock(), done=row.rows
-        )
-        invalidate(taking_back.touched)
-    bring_up_to_date(row.organisation_id, local_day(row.organisation, clock()))
+        with stated(row, now):
+            SheetImport.objects.filter(pk=row.pk).update(ended_at=now, problem="", **facts)
+
+
+def _refresh(row: SheetImport, clock: Clock) -> None:
+    """New dates of the cars, a few at a time: they have long logs now."""
+    day = local_day(row.organisation, clock())
+    bring_up_to_date(row.organisation_id, day, at_once=CARS_AT_ONCE, breath=partial(time.sleep, BREATH_S))
 
 
 def _hold(row: SheetImport, job: uuid.UUID) -> None:

@@ -46,7 +46,7 @@ def store_log(lines: Sequence[Line], *, sheet: uuid.UUID, by: Person, now: datet
         readings += [_reading(entry, it) for it in line.draft.readings]
     Entry.objects.bulk_create(entries, batch_size=BATCH)
     Reading.objects.bulk_create(readings, batch_size=BATCH)
-    chain_entries(locked)
+    chain_entries(entries)
     invalidate(cars)
     return sorted(cars)
 

@@ -1,8 +1,7 @@
 """Taking back what a table brought, by new entries: the log only grows, and every chain goes on.
 
-An entry is withdrawn by an entry. A car is marked as left today, with a note that it was entered by mistake;
-its row stays, since something is on its chain from then on. What somebody has worked on since stays as it
-is, and is told.
+An entry is withdrawn by an entry. A car is on no list from then on; its row stays, since its record is in a
+chain. What somebody has worked on since stays as it is, and is told.
 """
 
 from collections import Counter
@@ -11,7 +10,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -21,18 +19,16 @@ from collection.care.actions.chain import chain_entries
 from collection.care.actions.record import Edit, recorded
 from collection.care.checks import CORRECTED_ALREADY, check_entry
 from collection.care.draft import Draft
+from collection.care.queries.care import zone_of
 from collection.care.rules import DETAILS
 from collection.chain.canonical import digest
 from collection.handover.queries.record import record_of
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
-from collection.permissions import zone_of_organisation
-from collection.spreadsheets.actions.findings import Beat, pieces_of
+from collection.spreadsheets.actions.findings import Beat, Pace, pieces_of
 from collection.spreadsheets.actions.log_store import BATCH, key_of
 from collection.spreadsheets.sheets.log_fields import REFERENCES
 
 MOST_TOLD = 100
-# In one transaction: policy, well under a second of a small machine.
-SIMPLE_AT_ONCE, BOUND_AT_ONCE, CARS_AT_ONCE = 300, 40, 15
 LOOKED_AT_ONCE = 200  # entries between two signs of life
 # kinds whose withdrawal depends on what else stands: one after the other, latest first
 REFER = {kind for kind, details in DETAILS.items() if REFERENCES.keys() & details.keys()}
@@ -50,6 +46,7 @@ class TakingBack:
 
     pieces: Iterator[Piece]
     touched: list[int]  # cars
+    pace: Pace
     counts: Counter[str] = field(default_factory=Counter)
     kept: Kept = field(default_factory=list)
 
@@ -74,7 +71,8 @@ def _ready_entries(row: SheetImport, by: Person, beat: Beat, now: datetime) -> T
         .select_related("vehicle__bay__building__site", "corrected_by")
         .order_by("-recorded_at")
     )
-    back = TakingBack(iter(()), list(row.result["cars"]), Counter(withdrawn=0))
+    pace = Pace(first=20, most=500)
+    back = TakingBack(iter(()), list(row.result["cars"]), pace, Counter(withdrawn=0))
     bound, simple = _sorted_out(brought, row, back, beat, now)
 
     def withdraw_bound(some: Sequence[Entry], at: datetime) -> Told:
@@ -87,12 +85,12 @@ def _ready_entries(row: SheetImport, by: Person, beat: Beat, now: datetime) -> T
         return back.report()
 
     def pieces() -> Iterator[Piece]:
-        for some in pieces_of(bound, BOUND_AT_ONCE):
+        for some in pieces_of(bound, pace):
             yield partial(withdraw_bound, some)
         simple.sort(
             key=lambda entry: entry.vehicle_id
         )  # few cars to a piece: each has its chain to be seen to
-        for some in pieces_of(simple, SIMPLE_AT_ONCE):
+        for some in pieces_of(simple, pace):
             yield partial(withdraw_simple, some)
 
     back.pieces = pieces()
@@ -104,6 +102,7 @@ def _sorted_out(
 ) -> tuple[list[Entry], list[Entry]]:
     """Those that depend on others, and those that do not; what stays is told, what is withdrawn counted."""
     bound, simple = [], []
+    of_cars: dict[int, str] = {}  # such a withdrawal depends on the car alone
     for done, entry in enumerate(brought, 1):
         if done % LOOKED_AT_ONCE == 0:
             beat(0)
@@ -112,13 +111,24 @@ def _sorted_out(
                 back.counts["withdrawn"] += 1
             else:
                 back.kept.append(_kept(entry, CORRECTED_ALREADY))
-        elif entry.kind in ONE_BY_ONE:
+            continue
+        if _is_bound(entry):
             bound.append(entry)
-        elif fault := _fault(_draft(entry, row), now):
+            continue
+        if entry.vehicle_id not in of_cars:
+            of_cars[entry.vehicle_id] = _fault(_draft(entry, row), now)
+        if fault := of_cars[entry.vehicle_id]:
             back.kept.append(_kept(entry, fault))
         else:
             simple.append(entry)
     return bound, simple
+
+
+def _is_bound(entry: Entry) -> bool:
+    """Whether other entries depend on it; most notes neither ask for anything nor answer it."""
+    if entry.kind == CareKind.NOTE:
+        return bool({"found", "answers"} & entry.details.keys())
+    return entry.kind in ONE_BY_ONE
 
 
 def _undo_key(entry: Entry) -> str:
@@ -174,7 +184,7 @@ def _withdraw_all(entries: Sequence[Entry], row: SheetImport, by: Person, now: d
         raise ValidationError(
             "Somebody corrected one of the entries just now: nothing was taken back. Try again."
         ) from error
-    chain_entries(list({entry.vehicle_id: entry.vehicle for entry in made}.values()))
+    chain_entries(made)
 
 
 # --- cars --------------------------------------------------------------------------------------
@@ -190,25 +200,21 @@ def record_print(vehicle: int) -> str:
 def _ready_cars(row: SheetImport, by: Person, _beat: Beat, _now: datetime) -> TakingBack:
     made: dict[str, str] = row.result["made"]
     pks = sorted(map(int, made))
-    back = TakingBack(iter(()), pks, Counter(taken_off=0))
+    back = TakingBack(iter(()), pks, Pace(first=5, most=50), Counter(taken_off=0))
 
     def take_off(some: Sequence[int], at: datetime) -> Told:
         for car in Vehicle.objects.select_for_update().filter(pk__in=some).order_by("pk"):
-            if car.entries.filter(idempotency_key=_car_key(row)).exists():
+            if car.taken_back_on:
                 back.counts["taken_off"] += 1
             elif why := _worked_on(car, made[str(car.pk)], row):
                 back.kept.append({"what": str(car), "why": why})
             else:
-                _take_off(car, row, by, at)
+                _take_off(car, by, at)
                 back.counts["taken_off"] += 1
         return back.report()
 
-    back.pieces = (partial(take_off, some) for some in pieces_of(pks, CARS_AT_ONCE))
+    back.pieces = (partial(take_off, some) for some in pieces_of(pks, back.pace))
     return back
-
-
-def _car_key(row: SheetImport) -> str:
-    return f"undo-{row.pk.hex}"
 
 
 def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:
@@ -223,14 +229,9 @@ def _worked_on(car: Vehicle, mark: str, row: SheetImport) -> str:
     return "" if record_print(car.pk) == mark else "its record has been edited since"
 
 
-def _take_off(car: Vehicle, row: SheetImport, by: Person, now: datetime) -> None:
-    zone = car.bay.building.site.time_zone if car.bay else None
-    today = now.astimezone(ZoneInfo(zone) if zone else zone_of_organisation(row.organisation)).date()
-    note = Draft(
-        car, CareKind.NOTE, now, {}, (), f"Entered by mistake: taken back with the table {row.name}."
-    )
-    record(note, by=by, idempotency_key=_car_key(row), now=now)
+def _take_off(car: Vehicle, by: Person, now: datetime) -> None:
+    """The car is on no list from now on; its chain says why."""
     with recorded(car, Edit(by, now)):
-        car.left_on = car.left_on or today
-        car.bay = None
-        car.save(update_fields=["left_on", "bay"])
+        today = now.astimezone(zone_of(car)).date()
+        car.left_on, car.bay, car.taken_back_on = car.left_on or today, None, today
+        car.save(update_fields=["left_on", "bay", "taken_back_on"])

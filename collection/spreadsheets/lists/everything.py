@@ -10,7 +10,6 @@ from collection.models import (
     Building,
     Climate,
     ClimateMonth,
-    Entry,
     Equipment,
     Evidence,
     Hand,
@@ -28,7 +27,6 @@ from collection.models import (
     Site,
     StormDay,
     Threshold,
-    Vehicle,
     Way,
 )
 from collection.models.care import effective
@@ -68,8 +66,7 @@ TABLES: tuple[tuple[str, Any, str], ...] = (
 def everything(access: Access) -> list[Table]:
     """Every table but keys, alarms and ways in, which no file holds. For those who manage."""
     organisation, cell_format = access.organisation, CellFormat(None)
-    cars = Vehicle.objects.filter(organisation=organisation).order_by("pk")
-    entries = Entry.objects.filter(vehicle__organisation=organisation)
+    cars, entries = access.vehicles().order_by("pk"), access.entries()
     gone = entries.filter(Q(corrected_by__isnull=False) | Q(kind="withdrawn"))
     earlier = Battery.objects.filter(vehicle__organisation=organisation, removed_on__isnull=False)
     return [

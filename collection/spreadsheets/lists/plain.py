@@ -32,6 +32,11 @@ def _fields(model: type[models.Model], names: tuple[str, ...]) -> list[Field]:
     )
 
 
+def headings_of(model: type[models.Model]) -> dict[str, Field]:
+    """The fields of a table by the headings under which they are dumped."""
+    return {_heading(field): field for field in _fields(model, ())}
+
+
 def _heading(field: Field) -> str:
     words = str(field.verbose_name)
     return words[:1].upper() + words[1:]

@@ -12,12 +12,14 @@ from collection.spreadsheets.sheets.values import BadCell, choice_of
 from scheduler.vocabulary.positions import WHEELS
 
 LONGEST = 80  # signs of such a cell
-_CAPACITY = re.compile(r"(\d{1,3}(?:[.,]\d)?)\s*a\.?h\b\.?", re.I)
+_CAPACITY = re.compile(r"(\d{1,3}(?:[.,]\d)?)\s*(?:a\.?h\b\.?|amp(?:ere)?s?[ .-]*h(?:ou)?rs?\b)", re.I)
 _BATTERY_VOLTS = re.compile(r"\b(6|12|24)\s*v(?:olts?)?\b", re.I)
 _SPLIT_VOLTS = re.compile(r"^(\d{1,2})\s*[vV]\s*(\d{1,2})$")
 _WHEELS = re.compile(r"^([\d.,]+(?:\s*[/;|]\s*[\d.,]+){1,4})\s*([a-z/²2]*)\.?$", re.I)
 _GRAVITY = re.compile(r"^(?:s\.?g\.?|density|dichte)?\s*[:=]?\s*(1[.,]?[01234]\d{1,2})$", re.I)
 _ESTIMATE = re.compile(r"^([^\W\d_]+\.?|[~≈])\s*(\d.*)$")
+_SHORT_YEAR = re.compile(r"^['’](\d\d)$")
+LAST_SHORT_YEAR = 40  # policy: of the years that people shorten so, these can be of one century only
 LARGEST_GRAVITY = 10.0  # above, it is written in thousandths
 
 
@@ -32,6 +34,8 @@ def split_cell(kind: Kind, field: Field, use: Use, cell: Any) -> dict[str, Any] 
         return _gravity(field, text)
     if not isinstance(cell, str):
         return None
+    if field.key == "year" and (short := _SHORT_YEAR.match(text)) and int(short[1]) > LAST_SHORT_YEAR:
+        return {"year": 1900 + int(short[1])}
     if field.unit == "V" and (match := _SPLIT_VOLTS.match(text)):
         return {field.key: float(f"{match[1]}.{match[2]}")}
     if wheels := _keys_of_wheels(field.key):

@@ -21,6 +21,7 @@ from collection.spreadsheets.sheets.shaping import (
 OUR_NAMES = {"cars": ("cars",), "log": ("care log", "log")}  # sheets of our own workbook
 OURS, CALLED_SO = 100.0, 1.5  # policy: what a sheet's name is worth, in headings that we know
 MORE_ON_ITS_SIDE = 1.5  # headings more than upright before a table is taken to lie on its side
+NAMELESS = 1.0  # policy: a heading less for cars without make and model
 SPEAKS = 0.5  # what a column without a heading is worth whose cells tell what it is
 ACROSS_AT_LEAST = 3  # dates, or cars, that stand beside each other in a row of headings
 ALIKE = 0.6  # of the headings that two sheets share, to be one table
@@ -52,7 +53,16 @@ def shape_together(sheets: Sequence[Sheet], kind: Kind, known: Known, *, on_its_
 
 def weight(sheets: Sequence[Sheet], kind: Kind, known: Known) -> float:
     """How much speaks for a file being of this kind."""
-    return max(_look(sheet, kind, known).score for sheet in sheets)
+    looks = [_look(sheet, kind, known) for sheet in sheets]
+    return max(look.score - (NAMELESS if _is_nameless(look, kind) else 0.0) for look in looks)
+
+
+def _is_nameless(look: _Look, kind: Kind) -> bool:
+    """Whether headings of cars name neither make nor model: then it is hardly a list of cars."""
+    if kind.key != "cars" or not look.headings:
+        return False
+    meant = {found[0][0].key for heading in look.headings if (found := candidates(heading, kind)[:1])}
+    return not meant & {"name", "marque", "model"}
 
 
 def _together(looks: Sequence[_Look], best: _Look, kind: Kind, known: Known) -> Shape:
@@ -104,10 +114,10 @@ def shape_of(sheet: Sheet, kind: Kind, known: Known) -> tuple[float, Shape]:
     """A sheet as it stands: its headings, and whether dates or cars stand across; how much speaks for it."""
     found = header_row(sheet.rows, kind)
     if kind.key == "log" and (across := _across(sheet.rows, known)):
-        row, field, start, count = across
-        beside = known_headings(sheet.rows[row][:start], kind)
+        row, depth, field, start, count = across
+        beside = known_headings(headings_of(sheet.rows, row, depth)[:start], kind)
         if found.known <= count + beside:
-            shape = Shape(((sheet.name, row),), across=field, across_from=start)
+            shape = Shape(((sheet.name, row),), depth=depth, across=field, across_from=start)
             return count / 2 + beside, shape
     return found.known, Shape(((sheet.name, found.row),), depth=found.depth)
 
@@ -121,13 +131,16 @@ def _turned(sheet: Sheet, kind: Kind) -> tuple[float, Shape] | None:
     return found.known, Shape(((sheet.name, found.row),), turned=True)
 
 
-def _across(rows: Sequence[Row], known: Known) -> tuple[int, str, int, int] | None:
-    """A row of headings whose end are dates, or cars: its number, what they tell, from where, how many."""
-    for number, row in enumerate(rows[:LOOKED_AT]):
+def _across(rows: Sequence[Row], known: Known) -> tuple[int, int, str, int, int] | None:
+    """Headings whose end are dates, or cars: row, rows joined, what they tell, from where, how many."""
+    for number, depth in ((n, d) for n in range(min(len(rows), LOOKED_AT)) for d in (1, 2)):
+        row = headings_of(rows, number, depth)
         for field, fits in (
             ("done_at", dates.looks_like_a_date),
             ("car.name", lambda c: known.is_car(text_of(c))),
         ):
+            if depth > 1 and (number == 0 or field != "done_at" or not _are_days(rows[number])):
+                continue
             hits = [at for at, cell in enumerate(row) if not is_blank(cell) and fits(cell)]
             if len(hits) < ACROSS_AT_LEAST or not hits[0]:
                 continue
@@ -136,5 +149,13 @@ def _across(rows: Sequence[Row], known: Known) -> tuple[int, str, int, int] | No
                 fits(cell) for under in rows[number + 1 :] for cell in under[hits[0] :] if cell is not None
             ]
             if len(hits) >= 0.7 * len(rest) and beneath and sum(beneath) < len(beneath) / 2:
-                return number, field, hits[0], len(hits)
+                return number, depth, field, hits[0], len(hits)
     return None
+
+
+def _are_days(row: Row) -> bool:
+    """Whether a row holds days of months that stand above it."""
+    days = [cell for cell in row if not is_blank(cell)]
+    return len(days) >= ACROSS_AT_LEAST and all(
+        text_of(day).isdecimal() and len(text_of(day)) <= 2 for day in days
+    )

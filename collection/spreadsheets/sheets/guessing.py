@@ -8,10 +8,10 @@ from itertools import islice
 from collection.spreadsheets.sheets import dates, dictionaries, numbers
 from collection.spreadsheets.sheets.cells import Cell, Sheet, text_of
 from collection.spreadsheets.sheets.dictionaries import normal
-from collection.spreadsheets.sheets.fields import DATE, MOMENT, NUMBER, WHOLE, Field, Kind
-from collection.spreadsheets.sheets.headings import candidates, plate
+from collection.spreadsheets.sheets.fields import DATE, FLAG, MOMENT, NUMBER, TEXT, WHOLE, WORDS, Field, Kind
+from collection.spreadsheets.sheets.headings import candidates, other_meanings, plate
 from collection.spreadsheets.sheets.log_fields import KIND_WORDS
-from collection.spreadsheets.sheets.mapping import Mapping, Use
+from collection.spreadsheets.sheets.mapping import TICK, Mapping, Use
 from collection.spreadsheets.sheets.shaping import ACROSS, NO_HEADINGS, SHEET, VALUE, Shape, Table, table_of
 from collection.spreadsheets.sheets.units import (
     ASKED,
@@ -22,6 +22,7 @@ from collection.spreadsheets.sheets.units import (
     unit_in_heading,
     unit_named,
 )
+from collection.spreadsheets.sheets.work_words import phrases, understood
 from collection.web.units import Edge
 from scheduler.vocabulary.units import UNITS
 
@@ -50,7 +51,10 @@ def guess(sheets: Sequence[Sheet], shape: Shape, kind: Kind, known: Known) -> Ma
     headed = {at: text_of(table.headings[at]) if at < len(table.headings) else "" for at in range(width)}
     cells = {at: column_of(table, at) for at in range(width)}
     columns = _by_shape(table, shape, sheets, kind, cells)
-    columns |= _by_heading({at: text for at, text in headed.items() if at not in columns}, columns, kind)
+    columns |= _by_ticks(headed, cells, columns, kind)
+    columns |= _by_heading(
+        {at: text for at, text in headed.items() if at not in columns}, cells, columns, kind
+    )
     columns |= _by_content(cells, columns, kind, known)
     if shape.header == NO_HEADINGS:
         columns |= _words_left(cells, columns, kind)
@@ -76,9 +80,54 @@ def _words_left(cells: dict[int, list[Cell]], columns: dict[int, Use], kind: Kin
     return {at: Use(note.key, sure=False) for at in islice(wordy, 1)}
 
 
-def _by_heading(headed: dict[int, str], before: dict[int, Use], kind: Kind) -> dict[int, Use]:
+def _by_ticks(
+    headed: dict[int, str], cells: dict[int, list[Cell]], before: dict[int, Use], kind: Kind
+) -> dict[int, Use]:
+    """Columns of ticks under the name of a kind of work."""
+    if not kind.field("kind"):
+        return {}
+    return {
+        at: Use(TICK)
+        for at, text in headed.items()
+        if at not in before
+        and cells[at]
+        and normal(text) in phrases()
+        and not any(field.type in (FLAG, WORDS, TEXT) for field, _ in candidates(text, kind)[:1])
+        and all(text_of(cell).casefold() in dictionaries.flags() for cell in cells[at])
+    }
+
+
+def _meant(text: str, cells: list[Cell], kind: Kind) -> list[tuple[Field, float]]:
+    """What a heading may mean; of a word that means several things, what the cells beneath it are."""
+    means = candidates(text, kind)
+    others = other_meanings(text, kind)
+    if len(others) < 2 or not cells:
+        return means
+    fits = [field for field in others if _fits(field, cells)]
+    return (
+        [(fits[0], 1.0)] if fits and fits[0] is not means[0][0] and not _fits(means[0][0], cells) else means
+    )
+
+
+def _fits(field: Field, cells: list[Cell]) -> bool:
+    """Whether most cells can be of a field's type."""
+    some = cells[:SAMPLE]
+    are_dates = _share(some, dates.looks_like_a_date) >= MOST
+    are_figures = _share(some, lambda cell: _figure(cell) is not None) >= MOST
+    if field.type in (DATE, MOMENT):
+        return are_dates
+    return are_figures if field.type in (NUMBER, WHOLE) else not (are_dates or are_figures)
+
+
+def _by_heading(
+    headed: dict[int, str], cells: dict[int, list[Cell]], before: dict[int, Use], kind: Kind
+) -> dict[int, Use]:
     scored = sorted(
-        ((score, -at, field) for at, text in headed.items() for field, score in candidates(text, kind)),
+        (
+            (score, -at, field)
+            for at, text in headed.items()
+            for field, score in _meant(text, cells[at], kind)
+        ),
         key=lambda it: (-it[0], -it[1]),
     )
     columns: dict[int, Use] = {}
@@ -199,7 +248,16 @@ def _share(cells: Sequence[Cell], fits: Callable[[Cell], bool]) -> float:
 
 def _is_work(cell: Cell) -> bool:
     text = text_of(cell).casefold()
-    return text in KIND_WORDS or normal(text) in dictionaries.work()
+    if text in KIND_WORDS or normal(text) in dictionaries.work():
+        return True
+    named = understood(text_of(cell)) if isinstance(cell, str) and any(map(str.isalpha, text)) else None
+    return named is not None and bool(named.works) and not named.left and _is_more_than_volts(text)
+
+
+def _is_more_than_volts(text: str) -> bool:
+    """A column of nothing but volts is one of figures."""
+    parts = numbers.split_unit(text)
+    return parts is None or unit_named("V", parts[1]) is None
 
 
 def _is_chassis(cell: Cell, _known: Known) -> bool:

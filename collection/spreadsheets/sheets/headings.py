@@ -48,6 +48,22 @@ def meanings(kind: Kind) -> dict[str, Field]:
     return known
 
 
+@lru_cache(maxsize=4)
+def _all_meanings(kind: Kind) -> dict[str, list[Field]]:
+    every: dict[str, list[Field]] = {}
+    pairs = [(name, field) for field in kind.fields for name in (field.label, *field.also)]
+    pairs += [(name, of) for key, name in dictionaries.headings(kind.key) if (of := kind.field(key))]
+    for name, field in pairs:
+        if field not in every.setdefault(normal(name), []):
+            every[normal(name)].append(field)
+    return every
+
+
+def other_meanings(heading: str, kind: Kind) -> list[Field]:
+    """Every field that a heading means in one of the languages; what stands beneath it tells which."""
+    return _all_meanings(kind).get(normal(heading[:LONGEST]), [])
+
+
 @dataclass(frozen=True)
 class Found:
     """Where headings stand: their row, how many rows of them are joined, how many of them we know."""
@@ -124,11 +140,12 @@ def _candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
         if not field.unit and "(" not in heading and "[" not in heading and "," not in heading:
             continue
         short = bare(heading, field.unit)
-        if short and known.get(short) is field:
+        if short and known.get(short) is field and ("%" not in whole or field.unit in ("%", "")):
             return [(field, 0.98)]
     if len(whole) < _SHORT:
         return []
-    return _close(whole, bare(heading), known)
+    close = _close(whole, bare(heading), known)
+    return [(field, score) for field, score in close if "%" not in whole or field.unit in ("%", "")]
 
 
 def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field, float]]:

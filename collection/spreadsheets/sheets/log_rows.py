@@ -82,8 +82,10 @@ def told_by(values: Mapping[str, Any]) -> list[Told]:
     named = works_of(text) if text else Understood()
     along = {"temperature_c": values.get("temperature_c"), "rest_hours": values.get("rest_hours")}
     entries = [Told(work.kind, dict(work.details)) for work in named.works]
+    homes = {_HOME.get(key) for key in details if not any(key in DETAILS[it.kind] for it in entries)}
     for key, value in details.items():
-        kind = next((it.kind for it in entries if key in DETAILS[it.kind]), "") or _HOME.get(key, "")
+        home = _HOME.get(key, "")  # goes before, where the row tells of it anyway
+        kind = home if home in homes else next((it.kind for it in entries if key in DETAILS[it.kind]), home)
         if key == FROM and entries:
             kind = entries[0].kind
         if not any(it.kind == kind for it in entries) and key in TICKS and value is False:

@@ -11,6 +11,7 @@ from collection.spreadsheets.sheets.dictionaries import normal
 from collection.spreadsheets.sheets.shaping import Shape
 
 TO_NOTE = "+note"  # what a column, or a word, that means nothing else is taken for: words of the note
+TICK = "+tick"  # a column of ticks: the work that its heading names
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from collection.spreadsheets.sheets import dates
-from collection.spreadsheets.sheets.cells import text_of
+from collection.spreadsheets.sheets import dates, dictionaries
+from collection.spreadsheets.sheets.cells import shown, text_of
 from collection.spreadsheets.sheets.compound import split_cell
 from collection.spreadsheets.sheets.fields import DATE, Field, Kind
 from collection.spreadsheets.sheets.headings import heading_of
-from collection.spreadsheets.sheets.mapping import TO_NOTE, Mapping, Use
+from collection.spreadsheets.sheets.mapping import TICK, TO_NOTE, Mapping, Use
 from collection.spreadsheets.sheets.shaping import RowName, Table
 from collection.spreadsheets.sheets.values import BadCell, value_of
 from collection.web.units import Edge
@@ -72,10 +72,12 @@ class Reader:
                 cell = edits.get(str(at), cells[at] if at < len(cells) else None)
                 if cell is None or cell == "":
                     continue
-                if of is None:
+                if use.field == TICK:
+                    _tick(row, heading_of(table.headings, at), text_of(cell))
+                elif of is None:
                     _add(row, self.note_key, f"{heading_of(table.headings, at)}: {text_of(cell)}")
-                    continue
-                self._take(row, of, use, cell)
+                else:
+                    self._take(row, of, use, cell)
             if row.values or row.faults:
                 self._fix(row)
                 yield row
@@ -117,6 +119,18 @@ class Reader:
         unit = self.edge.unit(of.unit) if isinstance(value, float) and of.unit else None
         words = unit.format(value) if unit else dict(of.choices()).get(value, value) if of.choices else value
         return f"{of.label.lower()} {words}"
+
+
+def _tick(row: Parsed, heading: str, text: str) -> None:
+    """A tick is the work that its heading names; no tick is none, and any other word is to be asked."""
+    said = dictionaries.flags().get(text.casefold())
+    if said is None:
+        row.faults.append(
+            ("kind", f"“{shown(text)}” under {heading} is neither yes nor no: write one of them")
+        )
+    elif said:
+        before = str(row.values.get("kind") or "")
+        row.values["kind"] = f"{before}; {heading}".strip("; ")
 
 
 def _add(row: Parsed, key: str, text: str) -> None:

@@ -3,6 +3,7 @@
 Whatever its shape, what comes of it are one row of headings and rows of cells beneath it.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import zip_longest
@@ -14,6 +15,7 @@ from collection.spreadsheets.sheets.letters import letters
 
 RowName = int | str  # as a spreadsheet counts; with its sheet or its column where the number does not say it
 NO_HEADINGS = -1
+_MONTH = re.compile(r"[^\W\d_]{3,10}\.? \d{4}")
 REPEATED, TOTALS = "the headings once more", "a line of totals"
 ACROSS, VALUE, SHEET = "Across", "Value", "Sheet"  # headings of what no column of the file holds
 
@@ -75,7 +77,10 @@ def headings_of(grid: Sequence[Row], header: int, depth: int) -> Row:
         if not own:
             joined.append(over or None)
             continue
-        joined.append(f"{group} {own}".strip() if group else own)
+        if own.isdecimal() and len(own) <= 2 and _MONTH.fullmatch(group):
+            joined.append(f"{own} {group}")  # days under the month that they are of
+        else:
+            joined.append(f"{group} {own}".strip() if group else own)
     return joined
 
 

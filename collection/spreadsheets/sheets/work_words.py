@@ -22,7 +22,7 @@ from scheduler.vocabulary.quantities import QUANTITIES
 LONGEST = 400  # signs of a text that is looked into
 _CUT = re.compile(r"[;\n]|,(?!\d)|(?<!\d),|\s\+\s|\s&\s|\s/\s|\b(?:and|und|et|e|y)\b", re.I)
 _AMOUNT = re.compile(r"(?<![\w.,])(\d{1,4}(?:[.,]\d{1,3})?)\s*(°?[^\W\d_]{1,10}|%)(?![^\W_])")
-_OLD_VOLTS = re.compile(r"(?<![\w.,])(\d{1,2})V(\d)(?!\w)")
+_OLD_VOLTS = re.compile(r"(?<![\w.,])(\d{1,2})V(\d{1,2})(?!\w)")
 _GRAVITY = re.compile(r"\b(?:s\.?g\.?|dichte)\s*[:=]?\s*(1[.,]?[01234]\d{1,2})\b", re.I)
 _GRAVITY_CODE = "specific_gravity"
 MOST_WORDS = 5  # of a phrase

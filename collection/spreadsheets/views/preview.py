@@ -17,6 +17,7 @@ from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.actions.bays import add_asked_bays
 from collection.spreadsheets.asking import Options, bad_rows
 from collection.spreadsheets.forms import AskedForm, RowsForm
+from collection.spreadsheets.places import bring_places
 from collection.spreadsheets.sheets.fields import DATE, MOMENT
 from collection.spreadsheets.sheets.wording import CellFormat
 from collection.spreadsheets.views.rows import row_of
@@ -64,6 +65,8 @@ def _step(request: AccessRequest, row: SheetImport) -> HttpResponse:
             incoming.drop(row=row)
             messages.success(request, f"{row.name} is forgotten; nothing of it was brought in.")
             return redirect("spreadsheets")
+        if what == "places":
+            return _bring_places(request, row)
         if what in _MENDING:
             _MENDING[what](request, row)
             what = "check"
@@ -98,6 +101,13 @@ def _set_aside(_request: AccessRequest, row: SheetImport) -> None:
 
 def _take_again(_request: AccessRequest, row: SheetImport) -> None:
     incoming.mend(row=row, edits={}, aside={})
+
+
+def _bring_places(request: AccessRequest, row: SheetImport) -> HttpResponse:
+    made = bring_places(access=request.access, sheets=incoming.sheets_of(row), now=timezone.now())
+    said = ", ".join(f"{count} {what}{'s' * (count != 1)}" for what, count in made.items() if count)
+    messages.success(request, f"Places written down: {said or 'none, all of them are here already'}.")
+    return redirect("spreadsheet_columns", row.pk)
 
 
 _MENDING = {"asked": _answer, "mend": _mend, "aside": _set_aside, "again": _take_again}

@@ -11,6 +11,7 @@ from collection.models import SheetImport, SheetState
 from collection.permissions import WORK, AccessRequest, needs
 from collection.spreadsheets.actions import incoming, jobs
 from collection.spreadsheets.forms import ColumnsForm, ShapeForm, TakeInForm
+from collection.spreadsheets.places import holds_places
 from collection.spreadsheets.sheets.shaping import table_of
 from collection.spreadsheets.views.rows import row_of
 from collection.web.form_faults import saved
@@ -85,6 +86,7 @@ def spreadsheet_columns(request: AccessRequest, pk: uuid.UUID) -> HttpResponse:
         "form": form,
         "chooser": chooser,
         "several": len(sheets) > 1,
+        "holds_places": request.access.may_manage and holds_places(sheets),
         "remembered": row.mapping.get("remembered"),
     }
     return render(request, "spreadsheets/columns.html", shown)

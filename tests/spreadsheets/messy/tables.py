@@ -286,6 +286,100 @@ KD 58 M,5 Nov 2026,brake fluid changed / coolant changed
 HB 62 A,6 Nov 2026,fuel added 20 litres
 """,
     ),
+    "45-workshop-book.csv": (
+        "utf-8",
+        """
+Workshop book;;;;
+Kept by;J. Marsh;;;
+;;;;
+Tag;Wagen;Was gemacht;Volt;km-Stand
+02.11.26;HB 62 A;geladen;12,71;12.004
+03.11.26;TR 71 C;Probefahrt 15 km;;43.225
+05.11.26;KD 58 M;Reifen aufgepumpt;;
+""",
+    ),
+    "46-insurance-list.csv": (
+        "utf-8",
+        """
+Schedule of vehicles insured at 1 October 2026
+
+No.,Vehicle,Registration,Chassis no,Year of manufacture,Agreed value,Keeper
+1,Wendlow Twelve,HB 62 A,W12-00417,1962,"18,500",Ada Wren
+2,Tarnley GT,TR 71 C,TGT/71/0093,1971,"£42,000",Ada Wren
+3,Brackwater Saloon,KD 58 M,-,1958,n/a,Cleo Marsh
+,,,,Total,"60,500",
+""",
+    ),
+    "47-fuel-book.csv": (
+        "utf-8",
+        """
+Date,Reg,Litres added,Fuel,Stabiliser
+3 Nov 2026,HB 62 A,20,E5,yes
+10 Nov 2026,TR 71 C,35.5,E10,
+""",
+    ),
+    "48-battery-round.csv": (
+        "utf-8",
+        """
+Battery round,,,
+Car,Date,Reading,Done by
+Wendlow Twelve,03/11/2026,12V45,JM
+Tarnley GT,03/11/2026,SG 1260,JM
+Brackwater Saloon,13/11/2026,6.21 volts,AW
+""",
+    ),
+    "49-tyre-card.csv": (
+        "utf-8",
+        """
+Reg;Date;VL;VR;HL;HR
+HB 62 A;03.11.2026;2,0 bar;2,0 bar;2,2 bar;2,2 bar
+TR 71 C;04.11.2026;1,8 bar;1,8 bar;1,9 bar;1,9 bar
+""",
+    ),
+    "50-garage-list.csv": (
+        "utf-8",
+        """
+MAKE / MODEL,YEAR,REG,BATTERY,OWNER NAME,STORED SINCE,LAST RUN
+Wendlow Twelve,'62,HB 62 A,"AGM, 70 Ah",Wren Ada,Oct-25,1st March 2026
+Tarnley GT,c1971,TR 71 C,12 volt 60 amp hour,Cleo Marsh,2024,22nd Feb 2026
+""",
+    ),
+    "51-carnet.csv": (
+        "utf-8",
+        """
+Carnet d'entretien;;;
+Le;Véhicule;Travaux effectués;Observations
+03/11/2026;HB 62 A;Batterie chargée;12,6 V
+14/11/2026;TR 71 C;Liquide de frein remplacé;DOT 4
+15/11/2026;KD 58 M;Pression des pneus;
+""",
+    ),
+    "52-coolant.csv": (
+        "utf-8",
+        """
+Plate,Checked on,Antifreeze %,Notes
+HB 62 A,2026-11-03,45%,
+TR 71 C,2026-11-03,30,weak
+""",
+    ),
+    "53-month-blocks.csv": (
+        "utf-8",
+        """
+Volts,,,,
+Car,Oct 2026,,Nov 2026,
+,5,19,2,16
+HB 62 A,12.7,12.6,12.6,12.5
+TR 71 C,12.6,,12.4,12.3
+""",
+    ),
+    "54-odometers.csv": (
+        "utf-8",
+        """
+Reg,Date,Mileage,Miles driven,Work
+HB 62 A,3 Nov 2026,"12,004 miles",12,drive
+TR 71 C,4 Nov 2026,"43,225 miles",,charged
+""",
+    ),
 }
 WEEKS = [["Reg", "Date", "Volts"], ["HB 62 A", D(2026, 11, 3), 12.6], ["TR 71 C", D(2026, 11, 3), 12.5]]
 CARS = [

@@ -1,0 +1,13 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [("collection", "0033_words_of_tables")]
+
+    operations = [
+        migrations.AddField(
+            model_name="vehicle",
+            name="taken_back_on",
+            field=models.DateField(blank=True, editable=False, null=True, verbose_name="taken back on"),
+        ),
+    ]
