@@ -4,25 +4,27 @@ What the record leaves empty becomes NaN or -1; the core makes the assumption an
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from contextvars import ContextVar
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
 from collection.life.core.dated import STANDS, Record, day_or_none, maintained, records_of, stands_of
+from collection.life.core.once import once
 from collection.life.core.parts import parts_on
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, row_of
 from collection.life.core.rules import rules_on
 from collection.life.core.stood import Bays, Stays, bays_named, stood
-from collection.life.core.told import Told, told_of, zone_of_car
+from collection.life.core.told import FOR_EVER, Told, told_of, zone_of_car
+from collection.life.core.versions import FOR_EVER_BEFORE, airs_of, settings_of
+from collection.life.settings import Settings
 from collection.models import Bay, Climate, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.life.log import LogOfCar, maintainer_off, maintainer_on, ordinal, read
@@ -67,34 +69,6 @@ class Gathered:
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
-# What was read inside ``remembered``, by what was asked; None outside.
-_REMEMBERED: ContextVar[dict[Any, Any] | None] = ContextVar("gathered", default=None)
-Found = TypeVar("Found")
-
-
-@contextmanager
-def remembered() -> Iterator[None]:
-    """Read the same cars and thresholds only once: for a page that asks much about one car.
-
-    Nothing may be written inside: what was read before would be told after.
-    """
-    token = _REMEMBERED.set({})
-    try:
-        yield
-    finally:
-        _REMEMBERED.reset(token)
-
-
-def once(key: Any, make: Callable[[], Found]) -> Found:
-    """What ``make`` gives, inside ``remembered`` only once for one key."""
-    kept = _REMEMBERED.get()
-    if kept is None:
-        return make()
-    if key not in kept:
-        kept[key] = make()
-    return kept[key]  # type: ignore[no-any-return]  # what was made under this key
-
-
 def gather(pks: Sequence[int], *, today: date) -> Gathered:
     """The cars as a fleet on ``today``, in the order of their primary keys.
 
@@ -126,6 +100,7 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
             *_changes(vehicle),
             *(ordinal(day) for day in written.days()),
             *(day for one in told for day in (one.day, one.since, one.until)),
+            *(ordinal(day) for day in settings_of(vehicle.organisation_id).days),
         }
     )
     state = np.searchsorted(changes, [day.toordinal() for day in days], side="right")
@@ -160,7 +135,7 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     kept: list[Place] = []
     rows = []
     for look in looks:
-        place = air_of([(since, _place_of(look.vehicle, bay, today)) for since, bay in look.stays])
+        place = air_of(list(_airs(look, today)))
         index = places.setdefault(id(place), len(kept))
         if index == len(kept):
             kept.append(place)
@@ -168,14 +143,26 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     return Gathered([look.vehicle for look in looks], _fleet(rows, looks, kept))
 
 
-def _place_of(vehicle: Vehicle, bay: Bay | None, today: date) -> Place:
+def _airs(look: Look, today: date) -> Iterator[tuple[float, Place]]:
+    """The air around the car, place after place, each through its own versions."""
+    ends = [*(since for since, _ in look.stays[1:]), FOR_EVER]
+    for (begin, bay), end in zip(look.stays, ends, strict=True):
+        airs = list(_airs_at(look, bay, today))
+        for (since, place), until in zip(airs, [*(since for since, _ in airs[1:]), FOR_EVER], strict=True):
+            if max(begin, since) < min(end, until):
+                yield max(begin, since), place
+
+
+def _airs_at(look: Look, bay: Bay | None, today: date) -> Iterator[tuple[float, Place]]:
     if bay is not None:
-        return place_for(bay.building.site.climate, bay.building, today)
-    sites = vehicle.organisation.sites.all()  # fetched with the cars
-    climate = sites[0].climate if sites else Climate.objects.filter(organisation=None).first()
+        return airs_of(bay.building.site, bay.building, look.settings, look.day, reach=today)
+    sites = look.vehicle.organisation.sites.all()  # fetched with the cars
+    if sites:
+        return airs_of(sites[0], None, look.settings, look.day, reach=today)
+    climate = Climate.objects.filter(organisation=None).first()
     if climate is None:
-        raise ValueError(f"{vehicle}: add a site with its climate first")
-    return place_for(climate, None, today)
+        raise ValueError(f"{look.vehicle}: add a site with its climate first")
+    return iter([(FOR_EVER_BEFORE, place_for(climate, None, today))])
 
 
 def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
@@ -195,6 +182,23 @@ def _records(vehicles: Mapping[int, Vehicle]) -> dict[int, Record]:
     """What was written on the record of each car, read once for a page."""
     zones = {pk: zone_of_car(vehicle) for pk, vehicle in vehicles.items()}
     return once(("records", tuple(vehicles)), lambda: records_of(vehicles, zones))
+
+
+def shelters_on(vehicle: Vehicle, days: Sequence[date]) -> list[str]:
+    """What the car stood under on each of some days, by all that is known now; empty where in no bay."""
+    if not days:
+        return []
+    by_key = {vehicle.pk: _vehicles([vehicle.pk])[0]}
+    told, written, latest = told_by_car(by_key)[vehicle.pk], _records(by_key)[vehicle.pk], max(days)
+    known = [one for one in told if one.stands and one.day <= latest.toordinal()]
+    stays = stood(by_key[vehicle.pk], known, told, written, _bays(by_key), latest)
+    settings, begins = settings_of(vehicle.organisation_id), [since for since, _ in stays]
+    shelters = []
+    for day in days:
+        bay = stays[bisect_right(begins, day.toordinal()) - 1][1]
+        house = settings.building_on(bay.building.site_id, bay.building_id, day) if bay else None
+        shelters.append(house.shelter if house else bay.building.shelter if bay else "")
+    return shelters
 
 
 def stands_through(vehicle: Vehicle) -> list[tuple[date | None, bool]]:
@@ -222,16 +226,20 @@ def _changes(vehicle: Vehicle) -> Iterator[float]:
 def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, today: date) -> Look:
     """The car on a day by all that is known now."""
     stands = [one for one in told if one.stands and one.day <= today.toordinal()]
-    return _look(vehicle, stands, written, stood(vehicle, stands, told, written, bays, today), today)
+    stays = stood(vehicle, stands, told, written, bays, today)
+    return _look(vehicle, stands, written, stays, settings_of(vehicle.organisation_id), today)
 
 
 def _as_known(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, day: date) -> Look:
     """The car at the end of a day by what was known then."""
     known, then = [one for one in told if one.known_on(day)], written.known_on(day)
-    return _look(vehicle, known, then, stood(vehicle, known, told, then, bays, day), day)
+    settings = settings_of(vehicle.organisation_id).known_on(day)
+    return _look(vehicle, known, then, stood(vehicle, known, told, then, bays, day), settings, day)
 
 
-def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, day: date) -> Look:
+def _look(  # all that a look is made of
+    vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, settings: Settings, day: date
+) -> Look:
     log, parts = LogOfCar(), parts_on(vehicle, written, day)
     spells = maintained(parts.battery, written, day)
     if not written.entries:  # a maintainer that only a row tells of takes the place of all before it
@@ -253,6 +261,7 @@ def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays,
         log,
         parts,
         stays,
+        settings,
         regime=row("regime", row=vehicle.regime),
         on_stands=bool(row(STANDS, row=vehicle.on_stands)),
         stored_since=day_or_none(row("stored_since", row=vehicle.stored_since)),
