@@ -9,9 +9,11 @@ from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.car_page.actions import show_by
+from collection.care.actions.record import Edit
 from collection.models import Attachment, Vehicle
 from collection.permissions import EDIT_CARS, SEE_CARS, Access, AccessRequest, needs
 
@@ -64,7 +66,8 @@ def car_shown_by(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = request.access.vehicle(pk)
     form = FaceForm(request.POST, pictures=pictures_of(request.access, vehicle))
     if form.is_valid():
-        show_by(vehicle=vehicle, photograph=form.cleaned_data["photograph"])
+        edit = Edit(request.access.person, timezone.now())
+        show_by(vehicle=vehicle, photograph=form.cleaned_data["photograph"], edit=edit)
         messages.success(request, f"{vehicle}: pages show it as you chose.")
     else:
         messages.error(request, NOT_OURS)
