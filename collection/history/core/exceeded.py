@@ -6,15 +6,11 @@ from datetime import date
 import numpy as np
 
 from collection.life.core.gather import gather
-from collection.life.core.memoised import memoised
-from collection.life.core.store import Run, policies_on, runs_of
+from collection.life.core.states import course_of, stretches_of
+from collection.life.core.store import policies_on, runs_of
 from collection.models import Vehicle
-from scheduler.duties.battery import charge
 from scheduler.duties.battery.charge.evidence import gather as evidence
-from scheduler.duties.conditions import Fleet
-from scheduler.duties.fuel import fuel_change
-from scheduler.duties.table import BandOf
-from scheduler.duties.windows import Band
+from scheduler.duties.windows import Band, Floats
 
 MOST_DAYS = 4000  # a longer period is looked at every second day, or third
 
@@ -40,7 +36,7 @@ class Beyond:
 
 def battery_below(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
     """Days below the recharge level and below the level at which sulphate hardens."""
-    spells = _beyond(vehicle, charge.band, first, last, below=True)
+    spells = _beyond(vehicle, "charge", first, last, below=True)
     fleet = gather([vehicle.pk], today=last).fleet
     told = evidence(fleet, float(last.toordinal()))
     silent = bool(np.isnan(told.events.soc).all() and np.isnan(told.floating_since).all())
@@ -49,33 +45,29 @@ def battery_below(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
 
 def fuel_past(vehicle: Vehicle, *, first: date, last: date) -> list[Beyond]:
     """Days with stale fuel in the tank, and days past the point up to which treating it helps."""
-    return _beyond(vehicle, fuel_change.band, first, last, below=False)
+    return _beyond(vehicle, "fuel_change", first, last, below=False)
 
 
-def _beyond(vehicle: Vehicle, band_of: BandOf, first: date, last: date, *, below: bool) -> list[Beyond]:
-    fleet = gather([vehicle.pk], today=last).fleet
+def _beyond(vehicle: Vehicle, duty: str, first: date, last: date, *, below: bool) -> list[Beyond]:
     days = range(first.toordinal(), last.toordinal() + 1, 1 + (last - first).days // MOST_DAYS)
-    policies = policies_on(vehicle.organisation_id, [date.fromordinal(day) for day in days], by_now=True)
-    return list(memoised(_counted, fleet, band_of, days, tuple(runs_of(policies)), below))
+    day, each = np.array(days, float), [date.fromordinal(day) for day in days]
+    policies = policies_on(vehicle.organisation_id, each, by_now=True)
+    parts = stretches_of(vehicle, duty, first=first, last=last, today=last)
+    band = course_of(duty, parts, day, policies[-1])
+    lines = np.empty((len(band.levels), day.size))
+    for begin, end, policy in runs_of(policies):
+        levels = course_of(duty, parts, day[begin : begin + 1], policy).levels
+        lines[:, begin:end] = np.array([level.value for level in levels])[:, None]
+    return [
+        _count(band, level.name, line, days.step, below)
+        for level, line in zip(band.levels, lines, strict=True)
+    ]
 
 
-def _counted(
-    fleet: Fleet, band_of: BandOf, days: range, runs: tuple[Run, ...], below: bool
-) -> tuple[Beyond, ...]:
-    day = np.array(days, float)
-    bands = [band_of(fleet, day[begin:end], policy) for begin, end, policy in runs]
-    names = [level.name for level in bands[-1].levels]
-    return tuple(_count(bands, at, name, days.step, below) for at, name in enumerate(names))
-
-
-def _count(bands: list[Band], level: int, name: str, step: int, below: bool) -> Beyond:
-    counts, known_days, since = np.zeros(3, int), 0, None
-    for band in bands:
-        line, known = band.levels[level].value, ~np.isnan(band.likely)
-        over = [(curve < line) if below else (curve > line) for curve in (band.low, band.likely, band.high)]
-        counts += [step * int((known & each).sum()) for each in over]
-        known_days += step * int(known.sum())
-        if since is None and known.any():
-            since = date.fromordinal(int(band.days[known][0]))
-    least, most = int(counts.min()), int(counts.max())
-    return Beyond(name, bands[-1].levels[level].value, int(counts[1]), least, most, known_days, since)
+def _count(band: Band, name: str, line: Floats, step: int, below: bool) -> Beyond:
+    known = ~np.isnan(band.likely)
+    over = [(curve < line) if below else (curve > line) for curve in (band.low, band.likely, band.high)]
+    counts = [step * int((known & each).sum()) for each in over]
+    first = band.days[known]
+    since = date.fromordinal(int(first[0])) if first.size else None
+    return Beyond(name, float(line[-1]), counts[1], min(counts), max(counts), step * int(known.sum()), since)

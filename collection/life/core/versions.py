@@ -4,7 +4,7 @@ What loggers measured takes the place of normals on the days that they cover, as
 accepted by then. What changed is read from the chains of sites; as nothing did, from their rows alone.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import lru_cache
 from typing import Any
@@ -21,12 +21,21 @@ FOR_EVER_BEFORE = float("-inf")
 
 def settings_of(organisation: int) -> Settings:
     """What is written of an organisation's settings; read again only when something was added."""
+    return settings_of_all([organisation])[organisation]
 
-    def read() -> Settings:
-        entries = SettingEntry.objects.filter(chain__organisation=organisation).order_by("pk")
-        return _settings(organisation, tuple(entries.values_list("pk", flat=True)))
 
-    return once(("settings", organisation), read)
+def settings_of_all(organisations: Iterable[int]) -> dict[int, Settings]:
+    """The same of several, asked of the database at once."""
+    wanted = tuple(sorted(set(organisations)))
+    return once(("settings", wanted), lambda: _read(wanted))
+
+
+def _read(organisations: tuple[int, ...]) -> dict[int, Settings]:
+    found: dict[int, list[Any]] = {organisation: [] for organisation in organisations}
+    entries = SettingEntry.objects.filter(chain__organisation__in=organisations).order_by("pk")
+    for organisation, pk in entries.values_list("chain__organisation_id", "pk"):
+        found[organisation].append(pk)
+    return {organisation: _settings(organisation, tuple(pks)) for organisation, pks in found.items()}
 
 
 @lru_cache(maxsize=32)  # entries are never changed: of the same ones the same is read
