@@ -5,6 +5,7 @@ column (``building.7.shelter``, ``bay.12.row`` by the row's key, ``threshold.rec
 a climate is one value: mean, minimum, maximum and humidity, with spaces between. Empty values are left out.
 """
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -174,9 +175,7 @@ class Settings:
 
     def known_on(self, day: date) -> "Settings":
         """As far as it was written down by the end of a day; each chain's first entry speaks for before."""
-        counts = tuple(
-            max(1, sum(written <= day for written in each)) for each in self._written_days.values()
-        )
+        counts = tuple(max(1, bisect_right(each, day)) for each in self._written_days.values())
         if counts == tuple(map(len, self._written.values())):
             return self
         if counts not in self._parts:
@@ -204,6 +203,18 @@ class Settings:
                 found |= {written} if facts else set()
                 found |= {date.fromisoformat(fact["since"]) for fact in facts if fact["since"]}
         return frozenset(found)
+
+    @cached_property
+    def tells_late(self) -> bool:
+        """Whether anything was written down that was so before, or that corrects what was."""
+        return any(
+            not entry["details"]["opening"]
+            and name.startswith(OF_THE_PAST)
+            and ("corrects" in fact or name.endswith(".files") or fact["since"] < written.isoformat())
+            for subject, entries in self._written.items()
+            for entry, written in zip(entries, self._written_days[subject], strict=True)
+            for name, fact in entry["details"].items()
+        )
 
     @cached_property
     def _names(self) -> dict[str, list[str]]:

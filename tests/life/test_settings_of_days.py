@@ -178,6 +178,17 @@ def test_each_day_is_counted_by_the_limits_in_force_on_it(stored, keeper):
     assert unseen_days(stored, [ago(201), ago(200), ago(1), TODAY]) == [30, 100, 100, 1]
 
 
+def test_a_limit_that_is_corrected_was_not_known_then_and_both_are_told(stored, keeper, manager):
+    """The building was open to the weather all along: it was to be looked at every week."""
+    before = {each.duty: each for each in past(stored).duties}["inspection"]
+    shed = Building.objects.get(pk=stored.bay.building_id)
+    shed.shelter = "open"
+    save_building(building=shed, edit=Edit(keeper, NOON, corrects=True), today=TODAY)
+    after = {each.duty: each for each in past(stored).duties}["inspection"]
+    assert (after.asked, after.late, after.beyond_days) == (before.asked, before.late, before.beyond_days)
+    assert after.beyond_by_now > before.beyond_by_now == before.beyond_days
+
+
 def test_warmth_that_is_dated_back_is_known_of_the_past_and_was_not_known_then(stored, keeper):
     days = [ago(101), ago(99)]
     cold = gather_days(stored.pk, days).fleet.places

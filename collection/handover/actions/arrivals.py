@@ -33,7 +33,7 @@ from collection.handover.actions.arrived_log import (
     same_so_far,
 )
 from collection.handover.queries.handovers import chain_here
-from collection.handover.queries.record import CAR, PARTS
+from collection.handover.queries.record import CAR, LATER_COLUMNS, LATER_PARTS, PARTS
 from collection.handover.reading import unpack_apart
 from collection.host.refusal import Refused
 from collection.life.queries import local_day
@@ -41,11 +41,8 @@ from collection.life.refresh import refresh_vehicles
 from collection.models import Basis, Bay, CareKind, CarNotes, Chain, Organisation, Owner, Person, Vehicle
 from collection.proof.actions import export_history, sign_statement
 from collection.web.faults import check
-from scheduler.vocabulary.machine import BUILD_PART
 
-# What files of earlier versions do not hold: parts, and columns of the car.
-LATER = {"rules", "own_duties", "put_away", "handbook"}
-LATER_COLUMNS = {"body", *BUILD_PART}
+LATER = {"rules", "own_duties", *LATER_PARTS}  # parts that files of earlier versions do not hold
 NOT_OURS = "The record in this file does not read as one of ours"
 
 

@@ -7,6 +7,7 @@ from django.db.models import Model
 
 from collection.care.queries import record
 from collection.models import Vehicle
+from scheduler.vocabulary.machine import BUILD_PART
 
 Facts = dict[str, Any]
 
@@ -24,6 +25,8 @@ _LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
     "put_away": ("put_away", ()),
     "handbook": ("handbook", ()),
 }
+# What files of the versions before these came do not hold.
+LATER_COLUMNS, LATER_PARTS = {"body", *BUILD_PART}, {"put_away", "handbook"}
 
 
 def _part(part: str, more: tuple[str, ...]) -> tuple[type[Model], tuple[str, ...]]:

@@ -18,6 +18,7 @@ from collection.life.core.gather import gather_days, record_of_car, shelters_on,
 from collection.life.core.memoised import memoised
 from collection.life.core.store import policies_on, runs_of
 from collection.life.core.told import Told
+from collection.life.core.versions import settings_of
 from collection.models import CareKind, Entry, Shelter, Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
@@ -82,11 +83,20 @@ def past_of(vehicle: Vehicle, log: Sequence[Entry], *, first: date, last: date) 
         return Past(tuple(_unknown(code, unknown) for code in CODES))
     duty = {entry.pk: answered(entry) for entry in log}
     then = _counted(vehicle, _by_then(told, duty), known_from, last, by_now=False)
-    if all(one.since == one.day and one.stands for one in told):
+    if _all_known_then(vehicle, told):
         now = then
     else:
         now = _counted(vehicle, _by_now(told, duty), known_from, last, by_now=True)
     return Past(tuple(_duties(then, now, unknown)), tuple(_beyond(then)))
+
+
+def _all_known_then(vehicle: Vehicle, told: Sequence[Told]) -> bool:
+    """Whether nothing was written down late of the car, its site and its organisation, nor set right."""
+    return (
+        all(one.since == one.day and one.stands for one in told)
+        and all(entry["details"]["opening"] for entry in record_of_car(vehicle).entries)
+        and not settings_of(vehicle.organisation_id).tells_late
+    )
 
 
 @dataclass(frozen=True)
