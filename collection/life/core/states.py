@@ -5,7 +5,6 @@ it was, by all that is known now; a coming day with what it has today, as if not
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -39,11 +38,10 @@ def course_of(duty: str, parts: Sequence[Stretch], days: Floats, policy: Policy)
             bands.append(memoised(_band, part.fleet, duty, tuple(within), policy))
     if len(bands) == 1:
         return bands[0]
-    joined = {
-        name: np.concatenate([getattr(band, name) for band in bands])
-        for name in ("days", "low", "likely", "high")
-    }
-    return replace(bands[-1], **joined)
+    day, low, likely, high = (
+        np.concatenate([getattr(band, name) for band in bands]) for name in ("days", "low", "likely", "high")
+    )
+    return Band(bands[-1].name, bands[-1].unit, day, low, likely, high, bands[-1].levels)
 
 
 def _band(fleet: Fleet, duty: str, days: tuple[float, ...], policy: Policy) -> Band:

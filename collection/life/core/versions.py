@@ -59,8 +59,9 @@ def airs_of(
     now = version_of(site.climate, building)
     series = now.series if written.is_whole else _series_on(site, building, written, day)
     begun = [changed for changed in changes if changed <= day]
+    latest = changes[-1] if changes else None
     for since in (None, *begun):
-        if written.is_whole and since == (changes or [None])[-1]:
+        if written.is_whole and since == latest:
             version = now
         else:
             version = _version_on(written, site, building, since or date.min, now, series)
