@@ -11,6 +11,7 @@ import numpy as np
 
 from collection.life.core.gather import Stretch, stretches
 from collection.life.core.memoised import memoised
+from collection.life.core.once import once
 from collection.models import Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
@@ -25,8 +26,11 @@ BY_EVENTS = ("battery", "fuel")
 def stretches_of(vehicle: Vehicle, duty: str, *, first: date, last: date, today: date) -> list[Stretch]:
     """Days from ``first`` to ``last`` with the car as it was on them, for a duty that has a curve."""
     row = DUTY[duty]
-    readings = () if row.record in BY_EVENTS else row.measured_by
-    return stretches(vehicle.pk, first=first, last=last, today=today, readings=tuple(readings))
+    readings = () if row.record in BY_EVENTS else tuple(row.measured_by)
+    return once(
+        ("stretches", vehicle.pk, first, last, today, readings),
+        lambda: stretches(vehicle.pk, first=first, last=last, today=today, readings=readings),
+    )
 
 
 def course_of(duty: str, parts: Sequence[Stretch], days: Floats, policy: Policy) -> Band:
