@@ -32,7 +32,6 @@ class Machine:
     volts: int | None = None
     fuel: str | None = None
     feed: str | None = None
-    earth: str | None = None
     ignition: str | None = None
     generator: str | None = None
     cooling: str | None = None
@@ -41,6 +40,7 @@ class Machine:
     gas: str | None = None
     steering: str | None = None
     suspension: str | None = None
+    earth: str | None = None
 
     def has(self, kind: str) -> bool | None:
         """Whether it is of a kind of machine; None where nobody knows, True for "".
