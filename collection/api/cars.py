@@ -29,6 +29,7 @@ from collection.models import (
     TyrePosition,
 )
 from collection.permissions import READ_CARS
+from scheduler.vocabulary.machine import BUILD
 
 router = Router(tags=["Cars"])
 PARTS = ("battery", "fuel", "fluids", "tyres", "last")
@@ -166,6 +167,12 @@ class Car(CarLine):
         description="Which of these are only what is usual for its kind of car: nobody has looked.",
         examples=[["fuel_system", "system_volts"]],
     )
+    built_with: dict[str, str] = Field(
+        description="What the car is built with, by part, as far as anybody knows: "
+        + "; ".join(f"{part.code} ({', '.join(choice.code for choice in part.choices)})" for part in BUILD)
+        + ".",
+        examples=[{"earth": "positive", "generator": "dynamo"}],
+    )
     on_stands: bool
     notes: Known
     battery: BatteryRecord | None
@@ -178,6 +185,11 @@ class Car(CarLine):
     def resolve_assumed(obj: Any) -> list[str]:
         """By name."""
         return sorted(obj.assumed_fields)
+
+    @staticmethod
+    def resolve_built_with(obj: Any) -> dict[str, str]:
+        """Parts that nobody knows are left out."""
+        return {part.code: value for part in BUILD if (value := getattr(obj, part.code))}
 
     @staticmethod
     def resolve_battery(obj: Any) -> Any:

@@ -9,11 +9,14 @@ from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from collection.car_page.actions import show_by
+from collection.care.actions.record import Edit
 from collection.models import Attachment, Vehicle
 from collection.permissions import EDIT_CARS, SEE_CARS, Access, AccessRequest, needs
+from collection.web.form_faults import saved
 
 PHOTOGRAPHS_A_PAGE = 24
 A_DAY = timedelta(days=1)
@@ -63,9 +66,13 @@ def car_shown_by(request: AccessRequest, pk: int) -> HttpResponse:
     """The photograph by which pages show the car, or none."""
     vehicle = request.access.vehicle(pk)
     form = FaceForm(request.POST, pictures=pictures_of(request.access, vehicle))
-    if form.is_valid():
-        show_by(vehicle=vehicle, photograph=form.cleaned_data["photograph"])
+    edit = Edit(request.access.person, timezone.now())
+
+    def show() -> None:
+        show_by(vehicle=vehicle, photograph=form.cleaned_data["photograph"], edit=edit)
+
+    if saved([form], show):
         messages.success(request, f"{vehicle}: pages show it as you chose.")
     else:
-        messages.error(request, NOT_OURS)
+        messages.error(request, "; ".join(map(str, form.non_field_errors())) or NOT_OURS)
     return redirect("car_photographs", vehicle.pk)

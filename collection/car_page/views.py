@@ -32,7 +32,7 @@ from collection.due.core.reasons import learned
 from collection.due.views.drawing import draw
 from collection.history.queries.history import done_since
 from collection.life.core import choices
-from collection.life.core.gather import remembered
+from collection.life.core.once import remembered
 from collection.life.duties import DUTY_TITLES, DutyLine, lines_of
 from collection.life.last_times import last_times
 from collection.life.refresh import recompute_stale

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Field
 from django.utils import timezone
 
+from collection.care.core import check_words
 from collection.care.queries.record import PARTS
 from collection.cars.own_changes import OWN, own_changes
 from collection.cars.rule_changes import RULE, rule_changes
@@ -26,6 +27,7 @@ LABELS = {
     "left_on": "left storage on",
     "basis": "how it is known",
     "assumed": "assumed from its kind",
+    "photograph": "photograph shown",
 }
 
 
@@ -95,6 +97,8 @@ def _which(kind: str, which: str) -> str:
         "fluid": {key: title.lower() for key, title in FluidKind.choices},
         "tyre": {key: f"{title.lower()} tyre" for key, title in TyrePosition.choices},
         "last": {key: f"last {title.lower()}" for key, title in LastEvent.choices},
+        "put_away": {"": "put away"},
+        "handbook": {key: f"handbook, {words}" for key, words in check_words().items()},
     }
     return titles.get(kind, {}).get(which, kind)
 
@@ -119,6 +123,8 @@ def _format_value(name: str, fact: Mapping[str, Any], side: str, edge: Edge) -> 
         return str(fact.get(f"{side}_label") or "a bay that is not ours")
     if column == "assumed":
         return ", ".join(_label(name) for name in value.split())
+    if column == "photograph":
+        return "one of its log"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if column in UNITS and isinstance(value, int | float):

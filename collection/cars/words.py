@@ -1,11 +1,12 @@
 """The record of one car as panels of facts: what is known, and by name what is not."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from collection.models import Battery, Bay, Fluid, Fuel, LastEvent, LastUse, Tyre, Vehicle
 from collection.web.units import Edge
+from scheduler.vocabulary.machine import BUILD
 from scheduler.vocabulary.units import Unit
 
 Facts = list[tuple[str, str]]
@@ -46,6 +47,12 @@ def _yes(known: bool, word: str) -> str:
     return word if known else ""
 
 
+def _built_with(vehicle: Vehicle) -> Iterator[tuple[str, str]]:
+    """What somebody knows of how it is built."""
+    for part in BUILD:
+        yield from _if_known(part.title, getattr(vehicle, f"get_{part.code}_display")())
+
+
 def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
     """What the car is."""
     return _panel(
@@ -58,6 +65,7 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
             ("Engine", vehicle.engine),
             ("Fuel system", _usual(vehicle, "fuel_system", vehicle.get_fuel_system_display())),
             ("Electrical system", _usual(vehicle, "system_volts", vehicle.get_system_volts_display() or "")),
+            *_built_with(vehicle),
             ("Tank", _number(vehicle.tank_litres, edge.unit("litres"))),
             ("Tank material", vehicle.get_tank_material_display()),
             ("Tank venting", _usual(vehicle, "tank_venting", vehicle.get_tank_venting_display())),

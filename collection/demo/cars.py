@@ -43,6 +43,9 @@ def add_car(
     return car
 
 
+OLD_ENOUGH = 1966  # cars of before it have a dynamo and positive earth here
+
+
 def log_begins(car: Vehicle, today: date) -> date:
     """The first day of the car's care log in this barn."""
     stored = car.stored_since or today
@@ -68,10 +71,20 @@ def _facts(row: dict[str, str]) -> dict[str, object]:
     facts: dict[str, object] = {name: row[name] for name in same}
     facts["regime"] = row["regime"]
     facts["year"] = int(row["year"])
+    if row["regime"] != "dormant":  # of that nobody has looked
+        facts |= _built_with(int(row["year"]), row["fuel_system"])
     facts["tank_litres"] = number(row["tank_litres"])
     facts["system_volts"] = int(row["system_volts"]) if row["system_volts"] else None
     facts["on_stands"] = row["regime"] == "preserved"
     return facts
+
+
+def _built_with(year: int, fuel_system: str) -> dict[str, object]:
+    """What this barn wrote down of how its cars are built; of younger ones nobody has looked."""
+    if year >= OLD_ENOUGH:
+        return {}
+    facts: dict[str, object] = {"earth": "positive", "generator": "dynamo", "gearbox": "manual"}
+    return facts | ({"ignition": "points"} if fuel_system == "carburettor" else {})
 
 
 def _add_battery(line: CarLine, car: Vehicle, today: date) -> None:

@@ -1,13 +1,16 @@
 """The car that stood about eleven years: what was found on it, and a plan half done."""
 
 import uuid
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from dateutil.relativedelta import relativedelta
 
+from collection.care.actions.record import Edit
 from collection.demo.diary import Diary
 from collection.models import (
+    Basis,
     CareKind,
     Damp,
     Evidence,
@@ -16,6 +19,7 @@ from collection.models import (
     Vehicle,
 )
 from collection.recommission.actions.evidence import save_evidence
+from collection.recommission.actions.settings import save_case, save_handbook
 
 CAR = "Carrowick Falconet GT"
 STEP = CareKind.WAKING_RESULT
@@ -24,6 +28,7 @@ STEPS: tuple[tuple[int, str, dict[str, Any]], ...] = (
     (19, "photographed", {"answer": "done"}),
     (19, "why_parked", {"answer": "unknown"}),
     (19, "fluids_as_found", {"answer": "done"}),
+    (19, "is_earth", {"answer": "negative"}),
     (19, "is_ignition", {"answer": "points"}),
     (19, "is_generator", {"answer": "dynamo"}),
     (19, "is_cooling", {"answer": "water"}),
@@ -135,10 +140,12 @@ def find(diary: Diary, car: Vehicle) -> None:
         row = Evidence(id=uuid.uuid5(uuid.NAMESPACE_URL, f"{CAR} {kind}"), vehicle=car, kind=kind, **details)
         written = datetime.combine(came, time(11, 5 * number), diary.zone)
         save_evidence(row=row, by=diary.keepers[0], key=f"find-{kind}", now=written)
-    RecommissionCase.objects.create(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"])
-    HandbookValue.objects.create(
+    edit = Edit(diary.keepers[0], datetime.combine(came, time(12), diary.zone))
+    save_case(case=RecommissionCase(vehicle=car, damp=Damp.MIXED, conditions=["handbrake on"]), edit=edit)
+    pressure = HandbookValue(
         vehicle=car, check_key="fuel_pressure", low=17.0, high=24.0, source="driver's handbook, page 41"
     )
+    save_handbook(vehicle=car, values=[pressure], edit=replace(edit, basis=Basis.DOCUMENT))
 
 
 def _code(made: date) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date
+from functools import partial
 
 from collection.care.queries.care import day_of, open_tags
 from collection.cars.record_words import record_lines
@@ -10,7 +11,7 @@ from collection.drawing.strips import Strip
 from collection.drawing.templatetags.measures import distance
 from collection.due.cells import cells_of
 from collection.due.core.reasons import reasons
-from collection.history.core.past import Past, past_of, walk_round_days
+from collection.history.core.past import Past, past_of, unseen_days
 from collection.history.doings import doings, folded, open_faults, told_facts
 from collection.history.grades import OF_BASIS, STATEMENT
 from collection.history.kept import kept
@@ -24,7 +25,7 @@ from collection.history.scope import Scope
 from collection.history.story import DutyTold, LastTime, RecordTold, Story, System, Tag
 from collection.history.verdict import answers
 from collection.history.years import years_of
-from collection.life.core.gather import remembered
+from collection.life.core.once import remembered
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
 from collection.proof.summary import summarise_proof
@@ -61,8 +62,8 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
 
 
 def _known(story: Story, entries: Sequence[Entry]) -> Known:
-    longest = walk_round_days(story.vehicle)
-    return known_days(entries, first=story.first, last=story.last, longest_days=longest)
+    unseen = partial(unseen_days, story.vehicle)
+    return known_days(entries, first=story.first, last=story.last, unseen=unseen)
 
 
 def _years(story: Story, entries: Sequence[Entry], known: Known) -> list[Strip]:

@@ -6,7 +6,7 @@ from datetime import date
 from itertools import pairwise
 
 from collection.care.queries.care import day_of
-from collection.history.queries.history import recorded_late
+from collection.history.queries.history import Unseen, recorded_late
 from collection.models import Entry
 
 Span = tuple[date, date]
@@ -27,10 +27,11 @@ class Known:
         return self.at_the_time + self.told + self.unknown
 
 
-def known_days(entries: Sequence[Entry], *, first: date, last: date, longest_days: float) -> Known:
+def known_days(entries: Sequence[Entry], *, first: date, last: date, unseen: Unseen) -> Known:
     """Each day from first to last by what covers it.
 
-    Of a stretch longer than an inspection may take (``longest_days``) nothing is known. A shorter one counts
+    Of a stretch longer than an inspection may take (``unseen`` days
+    from each of some days on) nothing is known. A shorter one counts
     as known *at the time* where the entries at both its ends were written down when they were done, else as
     *told*; so does one before the first entry. The last day counts as an entry of the time.
     """
@@ -38,7 +39,7 @@ def known_days(entries: Sequence[Entry], *, first: date, last: date, longest_day
     days = sorted({first, last} | {day for day in map(day_of, entries) if first <= day <= last})
     counts = {"at_the_time": 0, "told": 0, "unknown": 0}
     spans: list[Span] = []
-    for before, after in pairwise(days):
+    for (before, after), longest_days in zip(pairwise(days), unseen(days[:-1]), strict=True):
         length = (after - before).days
         if length > longest_days:
             counts["unknown"] += length

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from collection.care.queries.care import day_of
-from collection.history.core.past import Past, Wait, walk_round_days
+from collection.history.core.past import Past, Wait, unseen_days
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.kept import count_days
 from collection.history.queries.history import Gap, not_done, silences
@@ -69,8 +70,8 @@ def _titles(vehicle: Vehicle) -> dict[str, str]:
 
 def _silences(vehicle: Vehicle, entries: Sequence[Entry], today: date) -> list[Gap]:
     days = [day_of(entry) for entry in entries]
-    until, longest = vehicle.left_on or today, walk_round_days(vehicle)
-    return silences(days, since=vehicle.stored_since, until=until, longest_days=longest)
+    unseen = partial(unseen_days, vehicle)
+    return silences(days, since=vehicle.stored_since, until=vehicle.left_on or today, unseen=unseen)
 
 
 def _came_late(wait: Wait) -> str:

@@ -119,6 +119,6 @@ class Story:
         unknown = min((line.unknown_days for line in self.kept), default=0)
         before = f"; not known for {count_days(unknown)} before the log began" if unknown else ""
         return (
-            f"Counted day by day, by what was known on each day{before}. What the record held when "
-            "it was first written down counts from the first; intervals and limits are those of today"
+            f"Counted day by day, by what was known and by the limits in force on each day{before}. What "
+            "was held when it was first written down counts from the first"
         )

@@ -6,12 +6,14 @@ a climate is one value: mean, minimum, maximum and humidity, with spaces between
 or taken back is one too (``batch.…``). Empty values are left out.
 """
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, tzinfo
 from functools import cached_property
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from collection.chain.replay import EMPTY, RECORD, Fact, timeline
 from collection.models import (
@@ -38,6 +40,7 @@ OF_ORGANISATION, OF_SITE = "organisation", "site."
 SITE = ("name", "time_zone", "coldest_yard_c")
 BUILDING = ("name", "shelter", "walk_order", "heated_to_c", "humidity_ceiling_pct")
 MONTH = ("mean_c", "min_c", "max_c", "humidity_pct")
+OF_THE_PAST = ("threshold.", "climate.", "building.", "bay.")  # what the account of a past day hangs on
 
 
 def subject_of(thing: Subject) -> str:
@@ -140,23 +143,98 @@ class BuildingVersion:
     air: Months | None
 
 
-class Settings:
-    """What was set for one organisation and its sites on any day, by what is written today."""
+Written = Mapping[str, Sequence[dict[str, Any]]]  # entries of each subject, in the order of their writing
 
-    def __init__(self, organisation: int) -> None:
-        self.organisation = organisation
+
+def zone_of_settings(organisation: int) -> tzinfo:
+    """The zone in which the days of what is set are counted: that of the first site."""
+    sites = Site.objects.filter(organisation=organisation).order_by("pk")
+    return ZoneInfo(sites.values_list("time_zone", flat=True).first() or "UTC")
+
+
+def settings_written(organisation: int) -> Written:
+    """What was set for an organisation and its sites, entry by entry."""
+    written: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    entries = SettingEntry.objects.filter(chain__organisation=organisation)
+    for entry in entries.select_related("chain").order_by("link__seq"):
+        written[entry.chain.subject].append(as_set(entry))
+    return written
+
+
+class Settings:
+    """What was set for one organisation and its sites on any day, as far as it is ``written``."""
+
+    def __init__(
+        self,
+        organisation: int,
+        written: Written | None = None,
+        zone: tzinfo | None = None,
+        *,
+        is_whole: bool = True,  # nothing was written down since
+    ) -> None:
+        self.organisation, self.is_whole = organisation, is_whole
+        self._written = settings_written(organisation) if written is None else written
+        self._zone = zone or zone_of_settings(organisation)
+        self._lines: dict[tuple[str, str], list[Fact]] = {}
+        self._changes: dict[tuple[str, str], list[date]] = {}
+        self._parts: dict[tuple[int, ...], Settings] = {}
+
+    def known_on(self, day: date) -> "Settings":
+        """As far as it was written down by the end of a day; each chain's first entry speaks for before."""
+        counts = tuple(max(1, bisect_right(each, day)) for each in self._written_days.values())
+        if counts == tuple(map(len, self._written.values())):
+            return self
+        if counts not in self._parts:
+            cut = {
+                subject: entries[:count]
+                for (subject, entries), count in zip(self._written.items(), counts, strict=True)
+            }
+            self._parts[counts] = Settings(self.organisation, cut, self._zone, is_whole=False)
+        return self._parts[counts]
 
     @cached_property
-    def _written(self) -> Mapping[str, list[dict[str, Any]]]:
-        written: dict[str, list[dict[str, Any]]] = defaultdict(list)
-        entries = SettingEntry.objects.filter(chain__organisation=self.organisation)
-        for entry in entries.select_related("chain").order_by("link__seq"):
-            written[entry.chain.subject].append(as_set(entry))
-        return written
+    def _written_days(self) -> dict[str, list[date]]:
+        return {
+            subject: [entry["recorded_at"].astimezone(self._zone).date() for entry in entries]
+            for subject, entries in self._written.items()
+        }
+
+    @cached_property
+    def days(self) -> frozenset[date]:
+        """Every day on which a limit, a climate or a building became otherwise, or that became known."""
+        found: set[date] = set()
+        for subject, entries in self._written.items():
+            for entry, written in zip(entries, self._written_days[subject], strict=True):
+                facts = [fact for name, fact in entry["details"].items() if name.startswith(OF_THE_PAST)]
+                found |= {written} if facts else set()
+                found |= {date.fromisoformat(fact["since"]) for fact in facts if fact["since"]}
+        return frozenset(found)
+
+    @cached_property
+    def tells_late(self) -> bool:
+        """Whether anything was written down that was so before, or that corrects what was."""
+        return any(
+            not entry["details"]["opening"]
+            and name.startswith(OF_THE_PAST)
+            and ("corrects" in fact or name.endswith(".files") or fact["since"] < written.isoformat())
+            for subject, entries in self._written.items()
+            for entry, written in zip(entries, self._written_days[subject], strict=True)
+            for name, fact in entry["details"].items()
+        )
+
+    @cached_property
+    def _names(self) -> dict[str, list[str]]:
+        """Every value that the entries of each subject name."""
+        return {
+            subject: sorted({name for entry in entries for name in entry["details"] if "." in name})
+            for subject, entries in self._written.items()
+        }
 
     def line(self, subject: str, name: str) -> list[Fact]:
         """One value of a subject through time."""
-        return timeline(self._written.get(subject, []), name)
+        if (subject, name) not in self._lines:
+            self._lines[subject, name] = timeline(self._written.get(subject, []), name)
+        return self._lines[subject, name]
 
     def value_on(self, subject: str, name: str, day: date) -> Any:
         """What a value of a subject was on a day; None where it was not set."""
@@ -183,14 +261,23 @@ class Settings:
             return None
         return BuildingVersion(shelter, heated, ceiling, self._months(subject, f"{start}.air", day))
 
+    def extraction_on(self, site: int, bay: int, day: date) -> bool | None:
+        """Whether a bay had exhaust extraction; None where its row says it still, or nothing is written."""
+        subject, start = f"{OF_SITE}{site}", f"bay.{bay}"
+        stood = self.line(subject, f"{start}.building")
+        if not stood or (self.is_whole and all(change <= day for change in self.changes(subject, start))):
+            return None
+        day = max(day, _day(stood[0]))  # before it is known at all, as it was first
+        return bool(self.value_on(subject, f"{start}.exhaust_extraction", day))
+
+    @property
+    def sets_limits(self) -> bool:
+        """Whether an interval or limit of the organisation's own was ever written down."""
+        return bool(self.names(OF_ORGANISATION, "threshold"))
+
     def thresholds_on(self, day: date) -> dict[str, float]:
         """The organisation's own intervals and limits; every other stands at its default."""
-        names = {
-            name.split(".")[1]
-            for entry in self._written.get(OF_ORGANISATION, [])
-            for name in entry["details"]
-            if name.startswith("threshold.")
-        }
+        names = {name.split(".")[1] for name in self.names(OF_ORGANISATION, "threshold")}
         values = {
             name: self.value_on(OF_ORGANISATION, f"threshold.{name}.value", day) for name in sorted(names)
         }
@@ -198,14 +285,14 @@ class Settings:
 
     def changes(self, subject: str, start: str) -> list[date]:
         """The days from which anything under a name (``climate``, ``building.7``) was otherwise."""
-        names = {
-            name
-            for entry in self._written.get(subject, [])
-            for name in entry["details"]
-            if name.startswith(f"{start}.")
-        }
-        days = {_day(fact) for name in names for fact in self.line(subject, name)}
-        return sorted(days - {date.min})
+        if (subject, start) not in self._changes:
+            days = {_day(fact) for name in self.names(subject, start) for fact in self.line(subject, name)}
+            self._changes[subject, start] = sorted(days - {date.min})
+        return self._changes[subject, start]
+
+    def names(self, subject: str, start: str) -> list[str]:
+        """The names under one (``climate``, ``building.7``) that the entries of a subject hold."""
+        return [name for name in self._names.get(subject, []) if name.startswith(f"{start}.")]
 
     def _months(self, subject: str, start: str, day: date) -> Months | None:
         rows = [self.value_on(subject, f"{start}.{month}", day) for month in range(1, 13)]

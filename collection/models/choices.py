@@ -14,6 +14,7 @@ from scheduler.vocabulary import (
     duties,
     equipment,
     fluids,
+    machine,
     own_duties,
     positions,
     quantities,
@@ -165,6 +166,11 @@ def shelters() -> Pairs:
 def equipment_kinds() -> Pairs:
     """Kinds of equipment."""
     return EquipmentKind.choices
+
+
+def built_with(part: str) -> Pairs:
+    """What a part of a car may be."""
+    return [(choice.code, choice.title) for choice in machine.BUILD_PART[part].choices]
 
 
 def duty_codes() -> Pairs:

@@ -1,11 +1,19 @@
 """The car itself, who owns it, where it stands and how it is kept."""
 
+from functools import partial
 from typing import ClassVar
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from collection.models.choices import body_kinds, fuel_systems, regime_kinds, tank_materials, ventings
+from collection.models.choices import (
+    body_kinds,
+    built_with,
+    fuel_systems,
+    regime_kinds,
+    tank_materials,
+    ventings,
+)
 from collection.models.organisations import Organisation
 from collection.models.people import Owner
 from collection.models.places import Bay
@@ -38,6 +46,16 @@ class Vehicle(models.Model):
     system_volts = models.PositiveSmallIntegerField(
         "electrical system", null=True, blank=True, choices=[(6, "6 V"), (12, "12 V"), (24, "24 V")]
     )
+    # what it is built with: scheduler.vocabulary.machine; empty is not known
+    earth = models.CharField("earth side", max_length=20, choices=partial(built_with, "earth"), blank=True)
+    generator = models.CharField(max_length=20, choices=partial(built_with, "generator"), blank=True)
+    ignition = models.CharField(max_length=20, choices=partial(built_with, "ignition"), blank=True)
+    cooling = models.CharField(max_length=20, choices=partial(built_with, "cooling"), blank=True)
+    gearbox = models.CharField(max_length=20, choices=partial(built_with, "gearbox"), blank=True)
+    cam = models.CharField("camshaft drive", max_length=20, choices=partial(built_with, "cam"), blank=True)
+    gas = models.CharField("gas system", max_length=20, choices=partial(built_with, "gas"), blank=True)
+    steering = models.CharField(max_length=20, choices=partial(built_with, "steering"), blank=True)
+    suspension = models.CharField(max_length=20, choices=partial(built_with, "suspension"), blank=True)
     regime = models.CharField("care regime", max_length=10, choices=regime_kinds, default="exercised")
     stored_since = models.DateField("in storage since", null=True, blank=True)
     on_stands = models.BooleanField("wheels off the ground, on stands", default=False)

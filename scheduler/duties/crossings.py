@@ -74,9 +74,10 @@ def reach_each(
 
     ``row_index``, ``start_day`` and ``slope`` broadcast to it; ``cumulative`` (p, d+1) as there.
     """
-    rows = np.broadcast_to(row_index, amount.shape).ravel()
-    start, steady = (np.broadcast_to(x, amount.shape).ravel() for x in (start_day, slope))
-    return first_reach(cumulative, rows, first_day, start, steady, amount.ravel()).reshape(amount.shape)
+    rows, start, steady = np.empty(amount.shape, np.int64), np.empty(amount.shape), np.empty(amount.shape)
+    rows[...], start[...], steady[...] = row_index, start_day, slope
+    day = first_reach(cumulative, rows.ravel(), first_day, start.ravel(), steady.ravel(), amount.ravel())
+    return day.reshape(amount.shape)
 
 
 def _whole(offset: Floats) -> Ints:
@@ -120,7 +121,7 @@ def _within(total: Callable[[Ints], Floats], index: Ints, span: Floats, amount: 
 def _check(cumulative: Floats, first_day: float, start_day: Floats, slope: Floats) -> None:
     if cumulative.ndim != 2 or cumulative.shape[1] < 2:
         raise BadInput("cumulative", f"has shape {cumulative.shape}, needs (places, days + 1)")
-    if (np.diff(cumulative, axis=1) < 0.0).any():
+    if (cumulative[:, 1:] < cumulative[:, :-1]).any():
         raise BadInput("cumulative", "decreases along the days")
     if (slope < 0.0).any():
         raise BadInput("slope", "is negative")

@@ -14,12 +14,12 @@ from scheduler.duties.windows import NOT_HELD, Day, DutyWindow, Explanation, Inp
 from scheduler.physics.fluids.fluids import FLUID_KINDS
 
 NONE_FITTED = "the car has none"
-_ABSENT = [position for position, kind in enumerate(FLUID_KINDS) if not kind.fitted]
+_ABSENT = np.array([*(not kind.fitted for kind in FLUID_KINDS), False])  # the last for UNKNOWN, -1
 
 
 def lacks(fleet: Fleet, fluid: str) -> Bools:
     """Cars recorded as built without the fluid, shape (n,)."""
-    return np.isin(fleet.fluid_type[:, FLUIDS.index(fluid)], _ABSENT)
+    return np.asarray(_ABSENT[fleet.fluid_type[:, FLUIDS.index(fluid)]])
 
 
 def window_where_fitted(

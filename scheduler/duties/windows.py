@@ -17,7 +17,7 @@ Day = float | Floats  # one day for all rows, or a day for each (n,): a row is a
 
 def each_row(day: Day, rows: int) -> Floats:
     """The day of each of some rows, (rows,)."""
-    return np.broadcast_to(np.asarray(day, float), rows)
+    return np.full(rows, day, float)
 
 
 @dataclass(frozen=True)

@@ -2,14 +2,13 @@
 
 import numpy as np
 
-from scheduler.duties.battery.charge.decline import lost
 from scheduler.duties.battery.charge.evidence import CHARGED_SOC
+from scheduler.duties.battery.charge.now import battery_now
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.conditions import Bools, Fleet, Floats
 from scheduler.duties.policy import Policy
 from scheduler.physics.battery.batteries import BATTERIES
 from scheduler.physics.battery.charging import charge_energy_wh
-from scheduler.physics.battery.discharge import state_of_charge
 from scheduler.physics.materials import at
 from scheduler.vocabulary.constants import Constant, Standing
 
@@ -27,10 +26,8 @@ LIKELY = 1
 
 def put_back_wh(fleet: Fleet, day: Floats, policy: Policy) -> Floats:
     """Watt-hours from the mains (n,) that fill each battery on its ``day`` (n,)."""
-    state = known_state(fleet, float(day.max()), policy)
-    start = np.minimum(state.day, day)
-    gone = lost(state.rates.case(LIKELY), state.air, np.arange(len(fleet)), start, day)
-    return _mains_wh(state, np.maximum(CHARGED_SOC - state_of_charge(state.soc, gone, 0.0), 0.0))
+    now = battery_now(fleet, day, policy)
+    return _mains_wh(now.state, np.maximum(CHARGED_SOC - now.soc[LIKELY], 0.0))
 
 
 def maintained_wh(fleet: Fleet, today: float, days: float, policy: Policy, idle_w: float) -> Floats:

@@ -139,6 +139,17 @@ def test_a_bay_in_which_another_car_stood_on_that_day(kept, neighbour_car, keepe
     assert move(kept, keeper, bays[1], 30).details["to_bay"] == bays[1].pk, "they changed on one day"
 
 
+def test_a_record_dated_back_into_a_bay_in_which_another_car_stood_then(kept, neighbour_car, keeper, bays):
+    move(neighbour_car, keeper, bays[2], 30, key="away")
+    said = refused(kept, lambda: edit(kept, keeper, since=ago(60), bay=bays[1]))
+    day = ago(60)
+    assert said["since"] == (
+        f"{neighbour_car} stood in that bay on {day:%-d %b %Y}: give another bay or day, or log its move."
+    )
+    edit(kept, keeper, since=ago(30), bay=bays[1])
+    assert Vehicle.objects.get(pk=kept.pk).bay == bays[1]
+
+
 def test_a_bay_whose_car_had_left_by_then(kept, neighbour_car, keeper, bays):
     leave(neighbour_car, keeper)
     refused(kept, lambda: move(kept, keeper, bays[1], 60))

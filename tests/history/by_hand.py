@@ -10,8 +10,10 @@ from django.utils.timezone import localtime
 from collection.care.queries.care import day_of
 from collection.due.queries.intervals import answered
 from collection.history.queries.history import whole_log
-from collection.life.core.gather import gather_days, remembered
-from collection.life.core.store import policy_of
+from collection.life.core.gather import gather_days
+from collection.life.core.once import remembered
+from collection.life.settings import Settings
+from scheduler.duties.policy import Policy
 from scheduler.duties.table import BY_NAME
 
 DAY = timedelta(days=1)
@@ -69,9 +71,9 @@ def _known_on(entry, log):
 
 
 def _state(car, code, *, known, day):
-    window = BY_NAME[code].window(
-        gather_days(car.pk, [known]).fleet, float(day.toordinal()), policy_of(car.organisation_id)
-    )
+    limits = Settings(car.organisation_id).known_on(known).thresholds_on(known)
+    fleet = gather_days(car.pk, [known]).fleet
+    window = BY_NAME[code].window(fleet, float(day.toordinal()), Policy(**limits))
     due, late, hold = window.due[0], window.late[0], window.hold[0]
     if np.isnan(due) or int(due) > day.toordinal():
         return "not asked"

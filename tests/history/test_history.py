@@ -139,8 +139,9 @@ def test_a_silence_longer_than_a_walk_round_is_a_gap(client_as, keeper, car):
 
 
 def test_a_car_seen_in_time_has_no_silence():
-    assert silences([ago(40), ago(20)], since=ago(60), until=ago(0), longest_days=30) == []
-    late = silences([ago(40), ago(20)], since=ago(60), until=ago(0), longest_days=19)
+    days, span = [ago(40), ago(20)], {"since": ago(60), "until": ago(0)}
+    assert silences(days, **span, unseen=lambda days: [30] * len(days)) == []
+    late = silences(days, **span, unseen=lambda days: [19] * len(days))
     assert late[0] == Gap(ago(60), ago(40), "no entry of any kind for 20 days")
     assert len(late) == 3
 

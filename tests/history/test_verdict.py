@@ -56,15 +56,19 @@ def test_the_page_weighs_little(client_as, keeper, driven_car):
     assert len(gzip.compress(page.encode())) < 50_000
 
 
+def a_month(days):
+    return [30] * len(days)
+
+
 def test_every_day_is_known_at_the_time_told_or_not_at_all(old_car, keeper):
     first, last = TODAY - timedelta(days=400), TODAY
-    told = known_days([], first=first, last=last, longest_days=30)
+    told = known_days([], first=first, last=last, unseen=a_month)
     assert (told.at_the_time, told.told, told.unknown) == (0, 0, 400)
     assert told.unknown_spans == ((first, last),)
     entries = [
         write(old_car, keeper, "inspected", days, details={"ok": True}) for days in (390, 370, 300, 20)
     ]
-    known = known_days(entries, first=first, last=last, longest_days=30)
+    known = known_days(entries, first=first, last=last, unseen=a_month)
     assert known.days == 400
     assert known.unknown == 70 + 280  # between the second and the third, the third and the last
     assert known.at_the_time + known.told == 10 + 20 + 20

@@ -326,7 +326,10 @@ def test_a_car_handed_over_by_that_version_is_received(kept, barn, manager, clie
 
 
 def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_written(forward):
-    """But of cars that were handed over: their chain goes on with whoever has them now."""
+    """But of cars that were handed over: their chain goes on with whoever has them now.
+
+    What was in no chain before it, handbook values among it, came into one later.
+    """
     with closing(sqlite3.connect(forward["file"])) as database:
         cars = dict(
             database.execute(
@@ -335,13 +338,17 @@ def test_the_record_of_every_car_is_one_opening_entry_that_says_when_it_was_writ
                 " AND h.organisation_id = v.organisation_id)"
             )
         )
-        entries = database.execute(
+        found = database.execute(
             "SELECT vehicle_id, opening, by_id, recorded_at, facts FROM collection_recordentry"
         ).fetchall()
+        handbook = database.execute("SELECT vehicle_id FROM collection_handbookvalue").fetchall()
         written = database.execute("SELECT max(recorded_at) FROM collection_entry").fetchone()[0]
+    entries, later = ([row for row in found if row[1] == opening] for opening in (1, 0))
     assert {car: json.loads(facts)["regime"]["now"] for car, _, _, _, facts in entries} == cars
     assert len(entries) == len(cars) > 1
     assert {(opening, by) for _, opening, by, _, _ in entries} == {(1, None)}
     assert all(recorded >= written for _, _, _, recorded, _ in entries)
-    settled = [fact for *_, facts in entries for fact in json.loads(facts).values()]
-    assert {fact["since"] for fact in settled} == {None}
+    assert set(handbook) <= {row[:1] for row in later}
+    assert {name.split(".")[0] for row in later for name in json.loads(row[4])} <= {"handbook", "put_away"}
+    told = [fact for *_, facts in found for fact in json.loads(facts).values()]
+    assert {fact["since"] for fact in told} == {None}

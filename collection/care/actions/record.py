@@ -22,6 +22,7 @@ from collection.care.queries.record import (
     recorded_values,
     stands_in,
 )
+from collection.care.queries.stays import stood_there
 from collection.chain.replay import BAY, Fact, timeline
 from collection.life.record_entries import as_written, record_entries
 from collection.models import Bay, Person, RecordEntry, Vehicle
@@ -100,7 +101,10 @@ def _write_changes(vehicle: Vehicle, before: Values, edit: Edit, zone: tzinfo) -
     since = edit.since or today
     stood = stands_in(vehicle) if BAY in changed else []
     moment = edit.now if since == today else datetime.combine(since, time(), zone)
-    if faults := _faults(changed, after, edit, today, stood, moment):
+    faults = _faults(changed, after, edit, today, stood, moment)
+    if not faults and BAY in after and BAY in changed and not edit.corrects:
+        faults = _taken(vehicle, after[BAY], moment)
+    if faults:
         raise ValidationError(dict(faults))
     facts = {
         name: {
@@ -152,6 +156,17 @@ def _bay_faults(after: Values, edit: Edit, since: date, stood: Sequence[Fact], m
     if moment < last.since:
         return {"since": f"{moved}: give that day or a later one, or correct that move."}
     return {}
+
+
+def _taken(vehicle: Vehicle, bay: int, moment: datetime) -> Faults:
+    """Whether another car stood in the bay on that day."""
+    other = stood_there(bay, moment, vehicle)
+    if other is None:
+        return {}
+    day = moment.astimezone(zone_of(vehicle)).date()
+    return {
+        "since": f"{other} stood in that bay on {day:%-d %b %Y}: give another bay or day, or log its move."
+    }
 
 
 def _since(name: str, after: Values, since: date) -> date:

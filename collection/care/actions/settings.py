@@ -6,9 +6,8 @@ Whoever changes a site, its climate, buildings or bays, an organisation's limits
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import date, datetime, time, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -18,8 +17,16 @@ from collection.care.actions.record import Edit
 from collection.care.queries.clock import CLOCK_BEHIND, clock_behind_chain
 from collection.care.queries.settings import named, setting_facts
 from collection.chain.replay import timeline
-from collection.life.settings import Subject, Values, as_set, organisation_of, stands, subject_of
-from collection.models import Chain, Organisation, SettingEntry, Site
+from collection.life.settings import (
+    Subject,
+    Values,
+    as_set,
+    organisation_of,
+    stands,
+    subject_of,
+    zone_of_settings,
+)
+from collection.models import Chain, Organisation, SettingEntry
 
 FIRST_YEAR = 1885  # policy: no building has kept a car for longer
 
@@ -71,7 +78,7 @@ def _write_changes(chain: Chain, before: Values, edit: Edit) -> None:
     changed = sorted(name for name in before.keys() | after.keys() if before.get(name) != after.get(name))
     if not changed:
         return
-    zone = _zone(chain)
+    zone = zone_of_settings(chain.organisation_id or 0)
     today = edit.now.astimezone(zone).date()
     since = edit.since or today
     if fault := _fault(since, today):
@@ -92,11 +99,6 @@ def _fault(since: date, today: date) -> str:
     if since.year < FIRST_YEAR:
         return f"This is before there were cars: give a year from {FIRST_YEAR}."
     return ""
-
-
-def _zone(chain: Chain) -> tzinfo:
-    sites = Site.objects.filter(organisation=chain.organisation_id).order_by("pk")
-    return ZoneInfo(sites.values_list("time_zone", flat=True).first() or "UTC")
 
 
 def _point_back(chain: Chain, facts: dict[str, dict[str, Any]]) -> None:

@@ -2,7 +2,7 @@
 
 Names: a column of the car (``regime``), or part, which of several and column (``tyre.front_left.date_code``,
 ``battery.17.made_on`` by the battery's key). Empty fields are left out. What leads to a person stands in no
-chain, so that it can be forgotten: owner, registration and notes.
+chain, so that it can be forgotten: owner, registration and notes. Lists are one text, parted by semicolons.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -21,14 +21,18 @@ from collection.models import (
     Entry,
     Fluid,
     Fuel,
+    HandbookValue,
     LastUse,
     OwnDuty,
+    RecommissionCase,
     RecordEntry,
     Tyre,
     Vehicle,
 )
+from scheduler.vocabulary.machine import BUILD
 
 Values = dict[str, Any]
+LIST_PARTED = "; "
 
 CAR = (
     "bay_id",
@@ -42,6 +46,9 @@ CAR = (
     "tank_material",
     "tank_venting",
     "system_volts",
+    *(part.code for part in BUILD),
+    "body",
+    "photograph__digest",
     "regime",
     "stored_since",
     "on_stands",
@@ -49,6 +56,7 @@ CAR = (
     "taken_back_on",
     "assumed",
 )
+NAMED = {"bay_id": BAY, "photograph__digest": "photograph"}  # columns whose field is called otherwise
 PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
     "battery": (
         Battery,
@@ -80,6 +88,8 @@ PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
         "ref",
         ("kind", "title", "due_on", "interval", "remind_days", "minutes", "ended_on"),
     ),
+    "put_away": (RecommissionCase, "", ("known_preparation", "damp", "conditions")),
+    "handbook": (HandbookValue, "check_key", ("low", "high", "source")),
 }
 
 
@@ -88,7 +98,7 @@ def recorded_values(vehicles: Collection[int]) -> dict[int, Values]:
     found: dict[int, Values] = {}
     for row in Vehicle.objects.filter(pk__in=vehicles).values("pk", *CAR):
         pk = row.pop("pk")
-        found[pk] = dict(_filled({BAY if name == "bay_id" else name: row[name] for name in row}))
+        found[pk] = dict(_filled({NAMED.get(name, name): row[name] for name in row}))
     for part, (model, key, names) in PARTS.items():
         rows: QuerySet[Any, Any] = model._default_manager.filter(vehicle__in=found)
         for row in rows.values("vehicle_id", *((key,) if key else ()), *names):
@@ -99,8 +109,9 @@ def recorded_values(vehicles: Collection[int]) -> dict[int, Values]:
 
 def _filled(values: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
     for name, value in values.items():
-        if value not in EMPTY:
-            yield name, value.isoformat() if isinstance(value, date) else value
+        plain = LIST_PARTED.join(value) if isinstance(value, list) else value
+        if plain not in EMPTY:
+            yield name, plain.isoformat() if isinstance(plain, date) else plain
 
 
 def record_facts(entry: RecordEntry, *, by: str) -> Facts:

@@ -8,6 +8,9 @@ from django.db.models import QuerySet
 from collection.life.core.choices import chassis_warning
 from collection.models import Bay, LastUse, Owner, Regime, Site, Vehicle
 from collection.web.measures import Groups, MeasureField, PlainForm, RecordForm
+from scheduler.vocabulary.machine import BUILD
+
+BUILT = tuple(part.code for part in BUILD)
 
 
 class BayChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # cannot be subscripted at run time
@@ -51,11 +54,13 @@ class VehicleForm(RecordForm):
             "tank_litres",
             "tank_material",
             "tank_venting",
+            *BUILT,
             "notes",
         )
         help_texts = {  # noqa: RUF012 - read by Django only
             "chassis_number": "As stamped; before 1981 any form is right.",
             "left_on": "Leave empty while the car is here.",
+            "earth": "Older cars often have the positive pole to the body: chargers and leads go round.",
             "tank_venting": "How freely the tank breathes decides how fast its lighter parts evaporate.",
         }
         labels = {  # noqa: RUF012
@@ -71,6 +76,7 @@ class VehicleForm(RecordForm):
         ("How it is kept", ("regime",)),
         ("Engine and electrics", ("engine", "fuel_system", "system_volts")),
         ("Tank", ("tank_litres", "tank_material", "tank_venting")),
+        ("What it is built with", BUILT),
         ("Notes", ("notes",)),
     )
 

@@ -1,20 +1,21 @@
 """The curve behind a duty, where there is one, and what was measured along it; for one car."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from collection.life.core.gather import gather
+from collection.life.core.gather import Stretch
 from collection.life.core.memoised import memoised
+from collection.life.core.states import course_of, stretches_of
 from collection.life.core.store import policy_of
 from collection.models import Vehicle
 from scheduler.duties.battery.charge.evidence import KINDS, Events
 from scheduler.duties.battery.charge.evidence import gather as charge_evidence
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
-from scheduler.duties.table import BY_NAME, BandOf
+from scheduler.duties.table import BY_NAME
 from scheduler.duties.windows import Band, Level
 from scheduler.vocabulary.duties import DUTY
 
@@ -44,32 +45,36 @@ def curves(vehicle: Vehicle, duties: Iterable[str], *, first: date, last: date, 
 
     ValueError where the record does not allow the computation.
     """
-    fleet = gather([vehicle.pk], today=today).fleet
     policy = policy_of(vehicle.organisation_id)
     return [
-        memoised(_draw, fleet, duty, band_of, first, last, today, policy)
-        for duty in duties
-        if (band_of := BY_NAME[duty].band)
+        _draw(vehicle, duty, first, last, today, policy) for duty in duties if BY_NAME[duty].band is not None
     ]
 
 
-def _draw(  # all that a curve depends on
-    fleet: Fleet, duty: str, band_of: BandOf, first: date, last: date, today: date, policy: Policy
-) -> Drawn:
+def _draw(vehicle: Vehicle, duty: str, first: date, last: date, today: date, policy: Policy) -> Drawn:
+    parts = stretches_of(vehicle, duty, first=first, last=last, today=today)
     begin = float(first.toordinal())
     if DUTY[duty].curve_since:
-        happened = fleet.fuel_events.day[fleet.fuel_events.day <= today.toordinal()]
-        begin = max(begin, happened.max(initial=begin))
-    days = np.arange(begin, last.toordinal() + 1.0)
+        begin = _last_fuel_event(parts[-1].fleet, begin, today)
+    band = course_of(duty, parts, np.arange(begin, last.toordinal() + 1.0), policy)
     charged = DUTY[duty].effect == "charged"
-    measured = _measured(charge_evidence(fleet, float(today.toordinal())).events) if charged else []
-    return Drawn(duty, band_of(fleet, days, policy), tuple(m for m in measured if m.day >= first))
+    return Drawn(duty, band, tuple(_measured(parts, first, today)) if charged else ())
 
 
-def _measured(events: Events) -> list[Measured]:
-    known = zip(events.day, events.soc, events.kind, strict=True)
-    return [
-        Measured(date.fromordinal(int(day)), float(soc), KINDS[kind])
-        for day, soc, kind in known
-        if not np.isnan(soc)
-    ]
+def _last_fuel_event(fleet: Fleet, begin: float, today: date) -> float:
+    happened = fleet.fuel_events.day[fleet.fuel_events.day <= today.toordinal()]
+    return float(happened.max(initial=begin))
+
+
+def _measured(parts: Sequence[Stretch], first: date, today: date) -> Iterator[Measured]:
+    """Every known level since ``first``, each of the battery that was in the car then."""
+    for part in parts:
+        until = min(part.last, float(today.toordinal()))
+        events = memoised(_evidence, part.fleet, until)
+        for day, soc, kind in zip(events.day, events.soc, events.kind, strict=True):
+            if max(part.first, first.toordinal()) <= day <= part.last and not np.isnan(soc):
+                yield Measured(date.fromordinal(int(day)), float(soc), KINDS[kind])
+
+
+def _evidence(fleet: Fleet, today: float) -> Events:
+    return charge_evidence(fleet, today).events

@@ -33,7 +33,7 @@ from collection.handover.actions.arrived_log import (
     same_so_far,
 )
 from collection.handover.queries.handovers import chain_here
-from collection.handover.queries.record import CAR, PARTS
+from collection.handover.queries.record import CAR, LATER_COLUMNS, LATER_PARTS, PARTS
 from collection.handover.reading import unpack_apart
 from collection.host.refusal import Refused
 from collection.life.queries import local_day
@@ -42,7 +42,7 @@ from collection.models import Basis, Bay, CareKind, CarNotes, Chain, Organisatio
 from collection.proof.actions import export_history, sign_statement
 from collection.web.faults import check
 
-LATER = {"rules", "own_duties"}  # parts that files of earlier versions do not hold
+LATER = {"rules", "own_duties", *LATER_PARTS}  # parts that files of earlier versions do not hold
 NOT_OURS = "The record in this file does not read as one of ours"
 
 
@@ -140,18 +140,25 @@ def _write_record(vehicle: Vehicle, record: Any) -> None:
     """The car and its parts as they were handed over, through the same checks as everything else."""
     if not isinstance(record, dict) or record.keys() | LATER != {"car", *PARTS}:
         raise _refused(NOT_OURS)
-    for name, value in _only(record["car"], CAR).items():
+    for name, value in _only(_with_later(record["car"]), CAR).items():
         setattr(vehicle, name, value)
     _checked(vehicle)
     vehicle.save()
     for name, (model, names) in PARTS.items():
-        if not isinstance(rows := record.get(name, []), list):
+        if name not in record:
+            continue  # an earlier version's file: what stands here of it stays
+        if not isinstance(rows := record[name], list):
             raise _refused(NOT_OURS)
-        model.objects.filter(vehicle=vehicle).delete()
+        model._default_manager.filter(vehicle=vehicle).delete()
         for row in rows:
             part = model(vehicle=vehicle, **_only(row, names))
             _checked(part)
             part.save()
+
+
+def _with_later(car: Any) -> Any:
+    """The car's columns, those that an earlier version did not know among them, empty."""
+    return dict.fromkeys(LATER_COLUMNS, "") | car if isinstance(car, dict) else car
 
 
 def _only(facts: Any, names: tuple[str, ...]) -> dict[str, Any]:

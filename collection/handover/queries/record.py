@@ -3,73 +3,44 @@
 from datetime import date
 from typing import Any
 
-from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, OwnDuty, Tyre, Vehicle
+from django.db.models import Model
+
+from collection.care.queries import record
+from collection.models import Vehicle
+from scheduler.vocabulary.machine import BUILD_PART
 
 Facts = dict[str, Any]
 
-CAR = (
-    "marque",
-    "model",
-    "year",
-    "registration",
-    "chassis_number",
-    "engine",
-    "fuel_system",
-    "tank_litres",
-    "tank_material",
-    "tank_venting",
-    "system_volts",
-    "regime",
-    "stored_since",
-    "on_stands",
-)
-PARTS: dict[str, tuple[Any, tuple[str, ...]]] = {
-    "batteries": (
-        Battery,
-        (
-            "chemistry",
-            "capacity_ah",
-            "volts",
-            "made_on",
-            "installed_on",
-            "removed_on",
-            "isolated",
-            "maintainer_since",
-            "drain_ma",
-            "full_sg",
-        ),
-    ),
-    "fuel": (Fuel, ("grade", "bio_pct", "litres", "filled_on", "stabilised_on", "as_of")),
-    "fluids": (Fluid, ("kind", "type", "changed_on", "glycol_pct")),
-    "tyres": (Tyre, ("position", "date_code", "placard_kpa")),
-    "last_uses": (LastUse, ("event", "on", "basis")),
-    "rules": (
-        CarRule,
-        ("duty", "interval", "not_before", "reason", "put_off_until", "put_off_reason", "since"),
-    ),
-    "own_duties": (
-        OwnDuty,
-        (
-            "ref",
-            "kind",
-            "title",
-            "due_on",
-            "dated_at",
-            "interval",
-            "begun",
-            "remind_days",
-            "minutes",
-            "note",
-            "ended_on",
-        ),
-    ),
+_LEFT_OUT = {"bay_id", "left_on", "assumed", "photograph__digest"}  # of the place and of what is only assumed
+CAR = ("registration", *(name for name in record.CAR if name not in _LEFT_OUT))
+# By the name under which a file holds them: the part of the record, and columns that a file holds besides.
+_LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "batteries": ("battery", ()),
+    "fuel": ("fuel", ()),
+    "fluids": ("fluid", ()),
+    "tyres": ("tyre", ()),
+    "last_uses": ("last", ()),
+    "rules": ("rule", ("since",)),
+    "own_duties": ("own", ("dated_at", "begun", "note")),
+    "put_away": ("put_away", ()),
+    "handbook": ("handbook", ()),
 }
+# What files of the versions before these came do not hold.
+LATER_COLUMNS, LATER_PARTS = {"body", *BUILD_PART}, {"put_away", "handbook"}
+
+
+def _part(part: str, more: tuple[str, ...]) -> tuple[type[Model], tuple[str, ...]]:
+    model, key, names = record.PARTS[part]
+    return model, (*((key,) if key and key != "pk" else ()), *names, *more)
+
+
+PARTS = {name: _part(part, more) for name, (part, more) in _LISTS.items()}
 
 
 def record_of(vehicle: Vehicle) -> Facts:
     """The car and its parts; dates as they are written in ISO 8601."""
     parts = {
-        name: [_plain(row, names) for row in model.objects.filter(vehicle=vehicle).order_by("pk")]
+        name: [_plain(row, names) for row in model._default_manager.filter(vehicle=vehicle).order_by("pk")]
         for name, (model, names) in PARTS.items()
     }
     return {"car": _plain(vehicle, CAR) | _not_known(vehicle), **parts}

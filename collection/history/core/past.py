@@ -1,8 +1,8 @@
 """How a car was kept over a period: each duty asked of each morning, by what was known of the car then.
 
 What it came to by what is known now (what was written down late, and corrections) is counted beside it.
-What the record held already when it was first written down counts from the first, since nobody knows since
-when; intervals and limits are those of today.
+Each day counts by the intervals, limits and climates that were in force on it. What the record held already
+when it was first written down counts from the first, since nobody knows since when.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,10 +14,11 @@ import numpy as np
 
 from collection.due.queries.intervals import answered
 from collection.life.core.dated import stands_known_from
-from collection.life.core.gather import gather_days, record_of_car, told_of_car
+from collection.life.core.gather import gather_days, record_of_car, shelters_on, told_of_car
 from collection.life.core.memoised import memoised
-from collection.life.core.store import policy_of
+from collection.life.core.store import policies_on, runs_of
 from collection.life.core.told import Told
+from collection.life.core.versions import settings_of
 from collection.models import CareKind, Entry, Shelter, Vehicle
 from scheduler.duties.conditions import Fleet
 from scheduler.duties.policy import Policy
@@ -82,11 +83,20 @@ def past_of(vehicle: Vehicle, log: Sequence[Entry], *, first: date, last: date) 
         return Past(tuple(_unknown(code, unknown) for code in CODES))
     duty = {entry.pk: answered(entry) for entry in log}
     then = _counted(vehicle, _by_then(told, duty), known_from, last, by_now=False)
-    if all(one.since == one.day and one.stands for one in told):
+    if _all_known_then(vehicle, told):
         now = then
     else:
         now = _counted(vehicle, _by_now(told, duty), known_from, last, by_now=True)
     return Past(tuple(_duties(then, now, unknown)), tuple(_beyond(then)))
+
+
+def _all_known_then(vehicle: Vehicle, told: Sequence[Told]) -> bool:
+    """Whether nothing was written down late of the car, its site and its organisation, nor set right."""
+    return (
+        all(one.since == one.day and one.stands for one in told)
+        and all(entry["details"]["opening"] for entry in record_of_car(vehicle).entries)
+        and not settings_of(vehicle.organisation_id).tells_late
+    )
 
 
 @dataclass(frozen=True)
@@ -150,11 +160,12 @@ def _windows(
     vehicle: Vehicle, known: Sequence[date], day: np.ndarray, by_now: bool
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, tuple[tuple[str, ...], ...]]:
     """Due, late and hold (duties, days) by what was ``known`` at the end of those days, asked on ``day``."""
-    policy, parts = policy_of(vehicle.organisation_id), []
-    for start in range(0, len(known), BLOCK):
-        block = slice(start, start + BLOCK)
-        fleet = gather_days(vehicle.pk, known[block], by_now=by_now).fleet
-        parts.append(memoised(_asked, fleet, tuple(day[block]), policy))
+    policies, parts = policies_on(vehicle.organisation_id, known, by_now=by_now), []
+    for begin, end, policy in runs_of(policies):
+        for start in range(begin, end, BLOCK):
+            block = slice(start, min(start + BLOCK, end))
+            fleet = gather_days(vehicle.pk, known[block], by_now=by_now).fleet
+            parts.append(memoised(_asked, fleet, tuple(day[block]), policy))
     due, late, hold = (np.concatenate([part[at] for part in parts], axis=1) for at in range(3))
     return due, late, hold, parts[0][3]
 
@@ -214,8 +225,10 @@ def _beyond(then: _Counted) -> Iterator[Wait]:
             )
 
 
-def walk_round_days(vehicle: Vehicle) -> float:
-    """The longest that a car where this one stands may go unseen, by the organisation's thresholds."""
-    policy = policy_of(vehicle.organisation_id)
-    in_the_open = vehicle.bay is not None and vehicle.bay.building.shelter == Shelter.OPEN
-    return policy.inspect_open_days if in_the_open else policy.inspect_covered_days
+def unseen_days(vehicle: Vehicle, days: Sequence[date]) -> list[float]:
+    """The longest that the car might go unseen from each of some days on, by place and limits of that day."""
+    policies = policies_on(vehicle.organisation_id, days, by_now=True)
+    return [
+        policy.inspect_open_days if shelter == Shelter.OPEN else policy.inspect_covered_days
+        for policy, shelter in zip(policies, shelters_on(vehicle, days), strict=True)
+    ]

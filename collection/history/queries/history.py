@@ -1,6 +1,6 @@
 """What the record and the care log tell of a car's storage: stays, doings, gaps."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
@@ -16,6 +16,8 @@ from collection.models import Bay, Building, CareKind, Entry, RecordEntry, Vehic
 from collection.models.care import effective
 
 LATE_RECORDED = timedelta(days=2)
+# How long a car may go unseen from each of some days on
+Unseen = Callable[[Sequence[date]], Sequence[float]]
 NOWHERE = "a place that is not written down"
 
 
@@ -125,12 +127,12 @@ def _now(vehicle: Vehicle) -> tuple[str, Building | None]:
     return (str(bay), bay.building) if bay else (NOWHERE, None)
 
 
-def silences(days: Sequence[date], *, since: date | None, until: date, longest_days: float) -> list[Gap]:
-    """Times without a single entry that were longer than an inspection may take; ``days`` in order."""
+def silences(days: Sequence[date], *, since: date | None, until: date, unseen: Unseen) -> list[Gap]:
+    """Times without a single entry that were longer than a car may go ``unseen``; ``days`` in order."""
     known = [day for day in ([since] if since else []) + list(days) if day <= until]
     return [
         Gap(before, after, f"no entry of any kind for {(after - before).days} days")
-        for before, after in pairwise([*known, until])
+        for (before, after), longest_days in zip(pairwise([*known, until]), unseen(known), strict=True)
         if (after - before).days > longest_days
     ]
 

@@ -4,26 +4,28 @@ What the record leaves empty becomes NaN or -1; the core makes the assumption an
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from contextvars import ContextVar
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
 from collection.life.core.dated import STANDS, Record, day_or_none, maintained, records_of, stands_of
+from collection.life.core.once import once
 from collection.life.core.parts import parts_on
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, row_of
 from collection.life.core.rules import rules_on
 from collection.life.core.stood import Bays, Stays, bays_named, stood
-from collection.life.core.told import Told, told_of, zone_of_car
-from collection.models import Bay, Climate, Vehicle
+from collection.life.core.told import FOR_EVER, Told, told_of, zone_of_car
+from collection.life.core.versions import FOR_EVER_BEFORE, airs_of, settings_of, settings_of_all
+from collection.life.settings import Settings
+from collection.models import Bay, CareKind, Climate, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.life.log import LogOfCar, maintainer_off, maintainer_on, ordinal, read
 from scheduler.life.stays import air_of
@@ -42,6 +44,29 @@ PREFETCH = (
     "fluids",
     "tyres",
     "last_uses",
+)
+KEY_OFF_DRAIN = "key_off_drain"
+# What a car is made of and fitted with: where one of these differs, its states run otherwise.
+PARTS_KNOWN = (
+    "chemistry",
+    "capacity_ah",
+    "battery_volts",
+    "battery_made",
+    "battery_installed",
+    "drain_a",
+    "isolated",
+    "full_sg",
+    "system_volts",
+    "fuel_system",
+    "fuel",
+    "tank_litres",
+    "tank_material",
+    "venting",
+    "fluid_type",
+    "fluid_changed",
+    "coolant_share",
+    "tyre_made",
+    "placard_kpa",
 )
 IN_NO_BAY = ("organisation__sites__climate__months", "organisation__sites__climate__measured__site")
 
@@ -67,34 +92,6 @@ class Gathered:
         return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
-# What was read inside ``remembered``, by what was asked; None outside.
-_REMEMBERED: ContextVar[dict[Any, Any] | None] = ContextVar("gathered", default=None)
-Found = TypeVar("Found")
-
-
-@contextmanager
-def remembered() -> Iterator[None]:
-    """Read the same cars and thresholds only once: for a page that asks much about one car.
-
-    Nothing may be written inside: what was read before would be told after.
-    """
-    token = _REMEMBERED.set({})
-    try:
-        yield
-    finally:
-        _REMEMBERED.reset(token)
-
-
-def once(key: Any, make: Callable[[], Found]) -> Found:
-    """What ``make`` gives, inside ``remembered`` only once for one key."""
-    kept = _REMEMBERED.get()
-    if kept is None:
-        return make()
-    if key not in kept:
-        kept[key] = make()
-    return kept[key]  # type: ignore[no-any-return]  # what was made under this key
-
-
 def gather(pks: Sequence[int], *, today: date) -> Gathered:
     """The cars as a fleet on ``today``, in the order of their primary keys.
 
@@ -106,9 +103,9 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 def _gather(pks: Sequence[int], today: date) -> Gathered:
     cars = _vehicles(pks)
     by_key = {vehicle.pk: vehicle for vehicle in cars}
-    told, written, bays = told_by_car(by_key), _records(by_key), _bays(by_key)
+    told, written, known = told_by_car(by_key), _records(by_key), _surroundings(by_key)
     return _gathered(
-        [_as_it_stands(vehicle, told[vehicle.pk], written[vehicle.pk], bays, today) for vehicle in cars],
+        [_as_it_stands(vehicle, told[vehicle.pk], written[vehicle.pk], known, today) for vehicle in cars],
         today,
     )
 
@@ -126,15 +123,76 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
             *_changes(vehicle),
             *(ordinal(day) for day in written.days()),
             *(day for one in told for day in (one.day, one.since, one.until)),
+            *(ordinal(day) for day in settings_of(vehicle.organisation_id).days),
         }
     )
     state = np.searchsorted(changes, [day.toordinal() for day in days], side="right")
     _, first, row = np.unique(state, return_index=True, return_inverse=True)
     look = _as_it_stands if by_now else _as_known
-    bays = _bays({pk: vehicle})
-    looks = [look(vehicle, told, written, bays, days[position]) for position in first]
+    known = _surroundings({pk: vehicle})
+    looks = [look(vehicle, told, written, known, days[position]) for position in first]
     gathered = _gathered(looks, latest)
     return Gathered([vehicle] * len(days), gathered.fleet.repeated(row))
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Days from ``first`` to ``last``, ordinals, and the car in one row as it was through them."""
+
+    first: float
+    last: float
+    fleet: c.Fleet
+
+
+def stretches(
+    pk: int, *, first: date, last: date, today: date, readings: Sequence[str] = ()
+) -> list[Stretch]:
+    """One car from ``first`` to ``last``, stretch by stretch, by all that is known on ``today``.
+
+    A stretch ends where something that the car is made of or fitted with became otherwise, and where one of
+    the ``readings`` was taken. The last one goes on beyond ``today`` as the car then stands.
+    """
+    [vehicle] = _vehicles([pk])
+    end = max(first, min(last, today))
+    told, written = told_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk]
+    changes = {ordinal(day) for day in written.days()} | set(_changes(vehicle))
+    changes |= {one.day for one in told if one.stands and _tells_of_parts(one, readings)}
+    begins = [
+        ordinal(first),
+        *sorted(day for day in changes if first.toordinal() < day <= end.toordinal()),
+    ]
+    now = gather([pk], today=end).fleet
+    if len(begins) == 1:
+        return [Stretch(begins[0], ordinal(last), now)]
+    ends = [date.fromordinal(int(day) - 1) for day in begins[1:]]
+    then = _with_drain(gather_days(pk, ends, by_now=True).fleet, now)
+    fleets = [*(then.take([row]) for row in range(len(ends))), now]
+    parts: list[Stretch] = []
+    for begin, until, fleet in zip(begins, [*map(ordinal, ends), ordinal(last)], fleets, strict=True):
+        if parts and not readings and _same_parts(parts[-1].fleet, fleet):
+            begin = parts.pop().first
+        parts.append(Stretch(begin, until, fleet))
+    return parts
+
+
+def _tells_of_parts(one: Told, readings: Sequence[str]) -> bool:
+    quantities = {reading["quantity"] for reading in one.readings}
+    return one.entry["kind"] == CareKind.FLUID_CHANGED or bool(quantities & {KEY_OFF_DRAIN, *readings})
+
+
+def _with_drain(then: c.Fleet, now: c.Fleet) -> c.Fleet:
+    """A drain first measured later was there before too, as long as the battery is the same."""
+    drain, battery = [*then.drain_a, *now.drain_a], [*then.battery_installed, *now.battery_installed]
+    for row in range(len(then) - 1, -1, -1):
+        if np.isnan(drain[row]) and np.array_equal(battery[row], battery[row + 1], equal_nan=True):
+            drain[row] = drain[row + 1]
+    return replace(then, drain_a=np.array(drain[:-1]))
+
+
+def _same_parts(one: c.Fleet, other: c.Fleet) -> bool:
+    return all(
+        np.array_equal(getattr(one, name), getattr(other, name), equal_nan=True) for name in PARTS_KNOWN
+    )
 
 
 def told_of_car(vehicle: Vehicle) -> list[Told]:
@@ -160,7 +218,7 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     kept: list[Place] = []
     rows = []
     for look in looks:
-        place = air_of([(since, _place_of(look.vehicle, bay, today)) for since, bay in look.stays])
+        place = air_of(list(_airs(look, today)))
         index = places.setdefault(id(place), len(kept))
         if index == len(kept):
             kept.append(place)
@@ -168,19 +226,44 @@ def _gathered(looks: Sequence[Look], today: date) -> Gathered:
     return Gathered([look.vehicle for look in looks], _fleet(rows, looks, kept))
 
 
-def _place_of(vehicle: Vehicle, bay: Bay | None, today: date) -> Place:
+def _airs(look: Look, today: date) -> Iterator[tuple[float, Place]]:
+    """The air around the car, place after place, each through its own versions."""
+    ends = [*(since for since, _ in look.stays[1:]), FOR_EVER]
+    for (begin, bay), end in zip(look.stays, ends, strict=True):
+        airs = list(_airs_at(look, bay, today))
+        for (since, place), until in zip(airs, [*(since for since, _ in airs[1:]), FOR_EVER], strict=True):
+            if max(begin, since) < min(end, until):
+                yield max(begin, since), place
+
+
+def _airs_at(look: Look, bay: Bay | None, today: date) -> Iterator[tuple[float, Place]]:
     if bay is not None:
-        return place_for(bay.building.site.climate, bay.building, today)
-    sites = vehicle.organisation.sites.all()  # fetched with the cars
-    climate = sites[0].climate if sites else Climate.objects.filter(organisation=None).first()
+        return airs_of(bay.building.site, bay.building, look.settings, look.day, reach=today)
+    sites = look.vehicle.organisation.sites.all()  # fetched with the cars
+    if sites:
+        return airs_of(sites[0], None, look.settings, look.day, reach=today)
+    climate = Climate.objects.filter(organisation=None).first()
     if climate is None:
-        raise ValueError(f"{vehicle}: add a site with its climate first")
-    return place_for(climate, None, today)
+        raise ValueError(f"{look.vehicle}: add a site with its climate first")
+    return iter([(FOR_EVER_BEFORE, place_for(climate, None, today))])
 
 
 def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
     """The log of each car, read once for a page."""
     return once(("told", tuple(vehicles)), lambda: told_of(vehicles))
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """Where cars stood, and what was set for their sites and organisations."""
+
+    bays: Bays
+    settings: Mapping[int, Settings]
+
+
+def _surroundings(vehicles: Mapping[int, Vehicle]) -> Surroundings:
+    owners = {vehicle.organisation_id for vehicle in vehicles.values()}
+    return Surroundings(_bays(vehicles), settings_of_all(owners))
 
 
 def _bays(vehicles: Mapping[int, Vehicle]) -> Bays:
@@ -195,6 +278,23 @@ def _records(vehicles: Mapping[int, Vehicle]) -> dict[int, Record]:
     """What was written on the record of each car, read once for a page."""
     zones = {pk: zone_of_car(vehicle) for pk, vehicle in vehicles.items()}
     return once(("records", tuple(vehicles)), lambda: records_of(vehicles, zones))
+
+
+def shelters_on(vehicle: Vehicle, days: Sequence[date]) -> list[str]:
+    """What the car stood under on each of some days, by all that is known now; empty where in no bay."""
+    if not days:
+        return []
+    by_key = {vehicle.pk: _vehicles([vehicle.pk])[0]}
+    told, written, latest = told_by_car(by_key)[vehicle.pk], _records(by_key)[vehicle.pk], max(days)
+    known = [one for one in told if one.stands and one.day <= latest.toordinal()]
+    stays = stood(by_key[vehicle.pk], known, told, written, _bays(by_key), latest)
+    settings, begins = settings_of(vehicle.organisation_id), [since for since, _ in stays]
+    shelters = []
+    for day in days:
+        bay = stays[bisect_right(begins, day.toordinal()) - 1][1]
+        house = settings.building_on(bay.building.site_id, bay.building_id, day) if bay else None
+        shelters.append(house.shelter if house else bay.building.shelter if bay else "")
+    return shelters
 
 
 def stands_through(vehicle: Vehicle) -> list[tuple[date | None, bool]]:
@@ -219,19 +319,27 @@ def _changes(vehicle: Vehicle) -> Iterator[float]:
     return (ordinal(day) for day in days if day)
 
 
-def _as_it_stands(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, today: date) -> Look:
+def _as_it_stands(
+    vehicle: Vehicle, told: Sequence[Told], written: Record, known: Surroundings, today: date
+) -> Look:
     """The car on a day by all that is known now."""
     stands = [one for one in told if one.stands and one.day <= today.toordinal()]
-    return _look(vehicle, stands, written, stood(vehicle, stands, told, written, bays, today), today)
+    stays = stood(vehicle, stands, told, written, known.bays, today)
+    return _look(vehicle, stands, written, stays, known.settings[vehicle.organisation_id], today)
 
 
-def _as_known(vehicle: Vehicle, told: Sequence[Told], written: Record, bays: Bays, day: date) -> Look:
+def _as_known(
+    vehicle: Vehicle, told: Sequence[Told], written: Record, known: Surroundings, day: date
+) -> Look:
     """The car at the end of a day by what was known then."""
-    known, then = [one for one in told if one.known_on(day)], written.known_on(day)
-    return _look(vehicle, known, then, stood(vehicle, known, told, then, bays, day), day)
+    log, then = [one for one in told if one.known_on(day)], written.known_on(day)
+    settings = known.settings[vehicle.organisation_id].known_on(day)
+    return _look(vehicle, log, then, stood(vehicle, log, told, then, known.bays, day), settings, day)
 
 
-def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, day: date) -> Look:
+def _look(  # all that a look is made of
+    vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, settings: Settings, day: date
+) -> Look:
     log, parts = LogOfCar(), parts_on(vehicle, written, day)
     spells = maintained(parts.battery, written, day)
     if not written.entries:  # a maintainer that only a row tells of takes the place of all before it
@@ -253,6 +361,7 @@ def _look(vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays,
         log,
         parts,
         stays,
+        settings,
         regime=row("regime", row=vehicle.regime),
         on_stands=bool(row(STANDS, row=vehicle.on_stands)),
         stored_since=day_or_none(row("stored_since", row=vehicle.stored_since)),

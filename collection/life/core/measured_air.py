@@ -6,10 +6,11 @@ edits it. Hours are kept in memory by its ``series``, the digest over those file
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -25,16 +26,26 @@ HOUR_S, DAY_S = 3600.0, 86400.0
 
 @dataclass(frozen=True)
 class Series:
-    """The hours measured at a site (outside) or in a building, by the digest over their files."""
+    """The hours measured at a site (outside) or in a building, by the digest over their files.
+
+    ``accepted_by``: of the files accepted by a day alone, which the digest stands for; None for all.
+    """
 
     measured: int
     digest: str
     zone: str
+    outdoors: bool
+    accepted_by: date | None = field(default=None, compare=False)
 
 
-def series_of(measured: MeasuredClimate, site: Site) -> Series:
-    """The key under which the hours of a measured climate are kept in memory."""
-    return Series(measured.pk, measured.series, site.time_zone)
+def series_of(
+    measured: MeasuredClimate, site: Site, *, digest: str = "", accepted_by: date | None = None
+) -> Series:
+    """The key under which the hours of a measured climate are kept in memory; as they were by a day."""
+    outdoors = measured.site_id is not None
+    if digest in ("", measured.series):
+        return Series(measured.pk, measured.series, site.time_zone, outdoors)
+    return Series(measured.pk, digest, site.time_zone, outdoors, accepted_by)
 
 
 def digest_of(files: Iterable[LoggerFile]) -> str:
@@ -50,20 +61,27 @@ def accepted_files(measured: MeasuredClimate) -> list[LoggerFile]:
     return list(files.order_by("accepted_at", "pk").prefetch_related("days"))
 
 
-def with_hours(place: Place, series: Series, *, outdoors: bool) -> Place:
+def with_hours(place: Place, series: Series) -> Place:
     """The place with its measured hours in place of the normals, on the days that they cover."""
     hours = _hours(series)
     if hours is None:
         return place
     known = ~np.isnan(hours.mean[0])
     day = _local_s(hours, series.zone)[known] / DAY_S + EPOCH_DAY
-    return observed(place, day, hours.mean[0][known], hours.mean[1][known], outdoors)
+    return observed(place, day, hours.mean[0][known], hours.mean[1][known], series.outdoors)
 
 
 @lru_cache(maxsize=64)
 def _hours(series: Series) -> Hours | None:
     measured = MeasuredClimate.objects.filter(pk=series.measured).first()
-    return hours_of_files(accepted_files(measured)) if measured else None
+    if measured is None:
+        return None
+    files, by, zone = accepted_files(measured), series.accepted_by, ZoneInfo(series.zone)
+    return hours_of_files(
+        file
+        for file in files
+        if not (by and file.accepted_at and file.accepted_at.astimezone(zone).date() > by)
+    )
 
 
 def _local_s(hours: Hours, zone: str) -> np.ndarray:

@@ -1,5 +1,7 @@
 """Bays and buildings as the places of the core: one a climate and a kind of shelter."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
@@ -28,15 +30,31 @@ def months_of(climate: Climate) -> Months:
     )
 
 
-def place_for(climate: Climate, building: Building | None, today: date) -> Place:
-    """The air where a car stands; without a building, under an open-sided roof.
+def transposed(months: Sequence[Sequence[float]]) -> Months:
+    """Twelve months of four figures as four figures of twelve months."""
+    mean, least, most, humidity = (tuple(column) for column in zip(*months, strict=True))
+    return mean, least, most, humidity
+
+
+@dataclass(frozen=True)
+class AirVersion:
+    """All that makes one place's air differ from another's; ``inside``: its months are of the air inside."""
+
+    months: Months
+    name: str
+    shelter: str
+    heated_to_c: float | None
+    humidity_ceiling_pct: float | None
+    inside: bool
+    series: Series | None
+
+
+def version_of(climate: Climate, building: Building | None) -> AirVersion:
+    """The air where a car stands, as its rows say; without a building, under an open-sided roof.
 
     What loggers measured there takes the place of what is reckoned: inside the building as it is,
     outside through the walls.
     """
-    shelter = building.shelter if building else UNPLACED_SHELTER
-    heated = building.heated_to_c if building else None
-    ceiling = building.humidity_ceiling_pct if building else None
     inside: MeasuredClimate | None = getattr(building, "measured", None) if building and building.pk else None
     outside: MeasuredClimate | None = getattr(climate, "measured", None)
     series = None
@@ -44,47 +62,48 @@ def place_for(climate: Climate, building: Building | None, today: date) -> Place
         climate, series = inside.climate, series_of(inside, building.site)
     elif outside and outside.site:
         series = series_of(outside, outside.site)
-    return _place(
-        months_of(climate), climate.name, shelter, heated, ceiling, today.year, series, inside is not None
+    return AirVersion(
+        months_of(climate),
+        climate.name,
+        building.shelter if building else UNPLACED_SHELTER,
+        building.heated_to_c if building else None,
+        building.humidity_ceiling_pct if building else None,
+        inside is not None,
+        series,
     )
+
+
+def place_for(climate: Climate, building: Building | None, today: date) -> Place:
+    """The air where a car stands as its rows say, for the years around ``today``."""
+    return place_of(version_of(climate, building), today)
 
 
 def reckoned_place(climate: Climate, building: Building, today: date) -> Place:
     """The same as if no logger had stood in the building, and by normals alone."""
-    return _place(
-        months_of(climate),
-        climate.name,
-        building.shelter,
-        building.heated_to_c,
-        building.humidity_ceiling_pct,
-        today.year,
-        None,
-        False,
-    )
+    warmth = building.heated_to_c, building.humidity_ceiling_pct
+    version = AirVersion(months_of(climate), climate.name, building.shelter, *warmth, False, None)
+    return place_of(version, today)
+
+
+def place_of(version: AirVersion, today: date) -> Place:
+    """A version of the air for the years around ``today``."""
+    return _place(version, today.year)
 
 
 @lru_cache(maxsize=256)
-def _place(  # noqa: PLR0913  # all that makes one place's air differ from another's
-    months: Months,
-    name: str,
-    shelter: str,
-    heated: float | None,
-    ceiling: float | None,
-    year: int,
-    series: Series | None,
-    inside: bool,
-) -> Place:
+def _place(version: AirVersion, year: int) -> Place:
     first = date(year - YEARS_BACK, 1, 1).toordinal()
     days = date(year + YEARS_AHEAD, 1, 1).toordinal() - first
+    heated, ceiling, series = version.heated_to_c, version.humidity_ceiling_pct, version.series
     nan = float("nan")
     place = from_normals(
-        f"{name}, {Shelter(shelter).label.lower()}",
-        shelter,
-        *months,
+        f"{version.name}, {Shelter(version.shelter).label.lower()}",
+        version.shelter,
+        *version.months,
         first,
         days,
         heated_to_c=nan if heated is None else heated,
         rh_ceiling_pct=nan if ceiling is None else ceiling,
-        inside=inside,
+        inside=version.inside,
     )
-    return with_hours(place, series, outdoors=not inside) if series else place
+    return with_hours(place, series) if series else place

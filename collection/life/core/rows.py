@@ -9,6 +9,7 @@ import numpy as np
 
 from collection.life.core.choices import parse_date_code
 from collection.life.core.parts import Parts
+from collection.life.settings import Settings
 from collection.models import Battery, Bay, Tyre, Vehicle
 from scheduler.duties import conditions as c
 from scheduler.life.log import NAN, LogOfCar, ordinal
@@ -39,7 +40,8 @@ def number(value: float | None, scale: float = 1.0) -> float:
 class Look:
     """A car as it is looked at on a day: its log so far, its parts, since when it stood in which bay.
 
-    What the record says is that of the day: how it was kept, whether on stands, in storage since when.
+    What the record says is that of the day: how it was kept, whether on stands, in storage since when; and
+    so is what is set for its organisation and site.
     """
 
     vehicle: Vehicle
@@ -47,6 +49,7 @@ class Look:
     log: LogOfCar
     parts: Parts
     stays: Sequence[tuple[float, Bay | None]]
+    settings: Settings
     regime: str
     on_stands: bool
     stored_since: date | None
@@ -56,6 +59,15 @@ class Look:
     def bay(self) -> Bay | None:
         """Where it stands."""
         return self.stays[-1][1]
+
+    @property
+    def extraction(self) -> bool:
+        """Whether exhaust is drawn off there, as it was on the day."""
+        bay = self.bay
+        if bay is None:
+            return False
+        written = self.settings.extraction_on(bay.building.site_id, bay.pk, self.day)
+        return bay.exhaust_extraction if written is None else written
 
 
 def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
@@ -70,7 +82,7 @@ def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
         "system_volts": number(car["system_volts"]),
         "system_volts_assumed": "system_volts" in (car["assumed"] or "").split(),
         "stored_since": _by(look.stored_since, look.day),
-        "extraction": bool(look.bay and look.bay.exhaust_extraction),
+        "extraction": look.extraction,
         "on_stands": look.on_stands,
         "tank_litres": number(car["tank_litres"]),
         "tank_material": _code(c.TANK_MATERIALS, car["tank_material"]),

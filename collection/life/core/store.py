@@ -1,6 +1,6 @@
 """Writes the core's answers as computed rows, and reads an organisation's thresholds for it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
@@ -8,9 +8,11 @@ import numpy as np
 from django.db import transaction
 from django.db.models import Q
 
-from collection.life.core.gather import Gathered, once
+from collection.life.core.gather import Gathered
+from collection.life.core.once import once
 from collection.life.core.own import own_rows
 from collection.life.core.rule_words import RuleWords, rule_words
+from collection.life.core.versions import settings_of
 from collection.life.due_changes import listeners, note_changes, rows_before
 from collection.life.summaries import save_summaries
 from collection.models import DutyRow, Threshold
@@ -19,7 +21,7 @@ from scheduler.duties.policy import Policy
 from scheduler.duties.table import MODELS_VERSION
 from scheduler.duties.windows import NOT_HELD, Bools, DutyWindow
 
-__all__ = ["MODELS_VERSION", "as_date", "policy_of", "store"]
+__all__ = ["MODELS_VERSION", "as_date", "policies_on", "policy_of", "store"]
 
 KEY = ("vehicle", "duty")
 COMPUTED = (
@@ -37,6 +39,7 @@ COMPUTED = (
     "models_version",
     "fingerprint",
 )
+Run = tuple[int, int, Policy]
 KNOWN_TERMS = {term.name for term in fields(Policy)}
 
 
@@ -44,6 +47,32 @@ def policy_of(organisation_pk: int) -> Policy:
     """The organisation's thresholds; the core's defaults where it has none of its own."""
     own = Threshold.objects.filter(organisation=organisation_pk, name__in=KNOWN_TERMS)
     return once(("policy", organisation_pk), lambda: Policy(**dict(own.values_list("name", "value"))))
+
+
+def policies_on(organisation_pk: int, days: Sequence[date], *, by_now: bool = False) -> list[Policy]:
+    """The thresholds in force on each of some days, as far as they were known then.
+
+    ``by_now``: those that a day had by what is known now, which a correction may have set right.
+    """
+    written = settings_of(organisation_pk)
+    if not written.sets_limits:
+        return [policy_of(organisation_pk)] * len(days)
+    made: dict[tuple[tuple[str, float], ...], Policy] = {}
+    found = []
+    for day in days:
+        own = (written if by_now else written.known_on(day)).thresholds_on(day)
+        key = tuple((name, value) for name, value in own.items() if name in KNOWN_TERMS)
+        found.append(made.setdefault(key, Policy(**dict(key))))
+    return found
+
+
+def runs_of(policies: Sequence[Policy]) -> Iterator[Run]:
+    """Stretches of days under one policy each, as positions among the days, and the policy."""
+    start = 0
+    for end in range(1, len(policies) + 1):
+        if end == len(policies) or policies[end] != policies[start]:
+            yield start, end, policies[start]
+            start = end
 
 
 def as_date(day: float) -> date | None:

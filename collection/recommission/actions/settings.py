@@ -27,7 +27,7 @@ from collection.models import (
     Regime,
     Vehicle,
 )
-from collection.recommission.core.plan import build_recommissioning, undone
+from collection.recommission.core.plan import build_answered, build_recommissioning, undone
 from collection.recommission.queries import recommissioning_entries, recommissioning_record
 from collection.web.faults import check, check_rows
 
@@ -44,21 +44,23 @@ NEW_FLUIDS = {
 PUT_BACK = "recommissioning given up: put back to rest, see the intake report for what it needs"
 
 
-def save_case(*, case: RecommissionCase) -> None:
-    """Save how the car was put away."""
+def save_case(*, case: RecommissionCase, edit: Edit) -> None:
+    """Save how the car was put away, as an entry of its record."""
     known = {name for name, _ in choices.conditions()}
     strange = [name for name in case.conditions if name not in known]
     check(case, {"conditions": f"There is no condition {strange[0]!r}."} if strange else {})
-    case.save()
+    with recorded(case.vehicle, edit):
+        case.save()
 
 
 @transaction.atomic
-def save_handbook(*, vehicle: Vehicle, values: Sequence[HandbookValue]) -> None:
-    """Keep exactly these own values of the car; faults are named ``check-field``."""
+def save_handbook(*, vehicle: Vehicle, values: Sequence[HandbookValue], edit: Edit) -> None:
+    """Keep exactly these own values of the car, as an entry of its record; faults are ``check-field``."""
     check_rows((value.check_key, value, _value_faults(value)) for value in values)
-    vehicle.handbook_values.exclude(check_key__in=[value.check_key for value in values]).delete()
-    for value in values:
-        value.save()
+    with recorded(vehicle, edit):
+        vehicle.handbook_values.exclude(check_key__in=[value.check_key for value in values]).delete()
+        for value in values:
+            value.save()
 
 
 def _value_faults(value: HandbookValue) -> dict[str, str]:
@@ -96,7 +98,10 @@ def end_recommissioning(*, vehicle: Vehicle, ending: Ending, by: Person, key: st
         record(draft, by=by, idempotency_key=_key(key, number), now=now)
     with recorded(car, Edit(by, now, basis=Basis.CARE_LOG)):
         car.regime = ending.regime
-        car.save(update_fields=["regime"])
+        built = build_answered(car, results)
+        for part, code in built.items():
+            setattr(car, part, code)
+        car.save(update_fields=["regime", *built])
     refresh_vehicles([car.pk], today=today)
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from collection.care.core import result_of
 from collection.life.duties import ASKED, lines_of
-from collection.models import CareKind, Entry, HandbookValue, Regime
+from collection.models import CareKind, Entry, HandbookValue, Regime, Vehicle
 from collection.recommission.core.outlook import outlooks_of
 from collection.recommission.core.standing import Stands, stands
 from collection.recommission.queries import RecommissioningRecord
@@ -21,14 +21,24 @@ from scheduler.recommission.next_act import NextAct, next_act
 from scheduler.recommission.permissions import NEEDS, Allowed, Permissions, permissions, unseen
 from scheduler.recommission.stages.acts import Act
 from scheduler.recommission.stages.gates import OpenTask, StageState, State
-from scheduler.recommission.stages.machine import Machine, machine_of
+from scheduler.recommission.stages.machine import QUESTION, Machine, machine_of
 from scheduler.recommission.stages.plan import CHECKS, ORDER, Plan, dormancy, plan_for, settling
 from scheduler.recommission.stages.results import Result
 from scheduler.recommission.swings import Swing, price_swings
 from scheduler.recommission.tags import Permission, Tag
+from scheduler.vocabulary.machine import BUILD, answer_of
 from scheduler.vocabulary.tags import TAG, TAGGED_PART, Missing
 
-__all__ = ["Need", "Part", "Recommissioning", "build_recommissioning", "hazards_of", "needs_of", "undone"]
+__all__ = [
+    "Need",
+    "Part",
+    "Recommissioning",
+    "build_answered",
+    "build_recommissioning",
+    "hazards_of",
+    "needs_of",
+    "undone",
+]
 PRESERVED = "laid up: it is never started"
 
 
@@ -145,8 +155,20 @@ def _machine(record: RecommissioningRecord, results: Sequence[Result]) -> Machin
     if system:
         known["fuel"] = "diesel" if system == "diesel" else "petrol"
         known["feed"] = None if system == "diesel" else system.replace("_", " ")
+    known |= {part.code: answer_of(value) for part in BUILD if (value := getattr(record.vehicle, part.code))}
     answers = {one.check: one.value for one in results if isinstance(one.value, str)}
     return machine_of(known, answers)
+
+
+def build_answered(vehicle: Vehicle, entries: Sequence[Entry]) -> dict[str, str]:
+    """What the plan had to ask of how the car is built, by column of the record, where that is empty."""
+    answers = {entry.details["check"]: entry.details.get("answer") for entry in entries}
+    return {
+        part.code: choice.code
+        for part in BUILD
+        for choice in part.choices
+        if answers.get(QUESTION + part.code) == answer_of(choice.code) and not getattr(vehicle, part.code)
+    }
 
 
 def hazards_of(entries: Sequence[Entry]) -> list[str]:

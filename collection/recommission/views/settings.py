@@ -6,7 +6,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from collection.care import core as choices
-from collection.models import HandbookValue, RecommissionCase, Vehicle
+from collection.care.actions.record import Edit
+from collection.models import Basis, HandbookValue, RecommissionCase, Vehicle
 from collection.permissions import EDIT_CARS, AccessRequest, needs
 from collection.recommission.actions.settings import end_recommissioning, save_case, save_handbook
 from collection.recommission.forms.settings import CaseForm, EndingForm, HandbookForm
@@ -22,7 +23,7 @@ def recommission_case(request: AccessRequest, pk: int) -> HttpResponse:
     vehicle = request.access.vehicle(pk)
     case = case_of(vehicle) or RecommissionCase(vehicle=vehicle)
     form = CaseForm(request.POST or None, instance=case, edge=edge(request.access.person.units))
-    if request.method == "POST" and saved([form], lambda: save_case(case=form.instance)):
+    if request.method == "POST" and saved([form], lambda: _save_case(request, form)):
         messages.success(request, "Saved.")
         return redirect("recommission_outlook", pk)
     return render(request, "recommission/case.html", {"vehicle": vehicle, "form": form})
@@ -37,15 +38,20 @@ def recommission_handbook(request: AccessRequest, pk: int) -> HttpResponse:
         HandbookForm(request.POST or None, check=check, own=own.get(key), edge=reader)
         for key, check in choices.measured_checks().items()
     ]
-    if request.method == "POST" and saved(forms, lambda: _save_handbook(vehicle, forms)):
+    if request.method == "POST" and saved(forms, lambda: _save_handbook(request, vehicle, forms)):
         messages.success(request, "The handbook's values are saved; the gates are judged by them.")
         return redirect("recommission_plan", pk)
     return render(request, "recommission/handbook.html", {"vehicle": vehicle, "forms": forms})
 
 
-def _save_handbook(vehicle: Vehicle, forms: list[HandbookForm]) -> None:
+def _save_case(request: AccessRequest, form: CaseForm) -> None:
+    save_case(case=form.instance, edit=Edit(request.access.person, timezone.now()))
+
+
+def _save_handbook(request: AccessRequest, vehicle: Vehicle, forms: list[HandbookForm]) -> None:
     values: list[HandbookValue] = [value for form in forms if (value := form.value(vehicle))]
-    save_handbook(vehicle=vehicle, values=values)
+    edit = Edit(request.access.person, timezone.now(), basis=Basis.DOCUMENT)
+    save_handbook(vehicle=vehicle, values=values, edit=edit)
 
 
 @needs(EDIT_CARS)

@@ -22,7 +22,7 @@ from collection.care.draft import Draft
 from collection.care.queries.care import zone_of
 from collection.care.rules import DETAILS
 from collection.chain.canonical import digest
-from collection.handover.queries.record import record_of
+from collection.handover.queries.record import LATER_COLUMNS, LATER_PARTS, record_of
 from collection.models import CareKind, Entry, Person, SheetImport, SheetKind, Vehicle
 from collection.spreadsheets.actions.findings import Beat, Pace, pieces_of
 from collection.spreadsheets.actions.log_store import BATCH, key_of
@@ -194,7 +194,12 @@ def record_print(vehicle: int) -> str:
     """A digest of what stands on the record of a car: another one means that somebody has edited it."""
     car = Vehicle.objects.get(pk=vehicle)
     ours = {"owner": car.owner_id, "bay": car.bay_id, "left_on": str(car.left_on), "notes": car.notes}
-    return digest(record_of(car) | ours)
+    record = record_of(car)
+    # what versions before this one did not know of counts once it is written, so that their tables fit still
+    car_now = {name: value for name, value in record["car"].items() if value or name not in LATER_COLUMNS}
+    record["car"] = {name: value for name, value in car_now.items() if name != "body"}
+    record = {name: value for name, value in record.items() if value or name not in LATER_PARTS}
+    return digest(record | ours)
 
 
 def _ready_cars(row: SheetImport, by: Person, _beat: Beat, _now: datetime) -> TakingBack:

@@ -20,6 +20,7 @@ from collection.spreadsheets.sheets.fields import (
 from scheduler.vocabulary import regimes as row
 from scheduler.vocabulary.bodies import BODIES
 from scheduler.vocabulary.fluids import FLUIDS
+from scheduler.vocabulary.machine import BUILD
 from scheduler.vocabulary.own_duties import OWN_KINDS
 from scheduler.vocabulary.positions import TYRES
 
@@ -138,6 +139,10 @@ CAR = (
         CHOICE,
         also=names("venting|vent|tank vent|tank cap"),
         choices=_of(row.VENTINGS),
+    ),
+    *(
+        Field(part.code, part.title, CHOICE, also=names(part.also), choices=_of(part.choices))
+        for part in BUILD
     ),
     Field("on_stands", "On stands", FLAG, also=names("on axle stands|axle stands|stands|jacked up")),
     Field("notes", "Notes", also=names("note|remarks|comments|comment|remark|observations|memo")),

@@ -40,6 +40,7 @@ LIMITS = ("life of the inhibitor", "frost at this strength", "inhibitor by test 
 INHIBITOR, FROST, TESTED = range(3)
 LOOK_BACK_DAYS = 30.0  # cold of the past month still counts: the same mixture is in the car
 HALF_A_SPELL, LIKELY = 0.5, 1  # policy: a night to reckon with, half as far below the usual as the coldest
+FEW = 8
 LEAD_DAYS = 30.0  # strength is tested this long before the frost (policy)
 COLDEST_TESTED_C = -60.0  # below any refractometer's scale: a typing error
 
@@ -84,8 +85,13 @@ def _first_below(fleet: Fleet, today: Day, spell_k: float, limit_c: Floats) -> F
 def _first_at_most(course: Floats, start: Ints, limit: Floats) -> Floats:
     """The first position (k,) from ``start`` (k,) on with ``course`` (d,) at most ``limit`` (k,); NaN: none.
 
-    Minima of 1, 2, 4.. days ahead; spans without any such day are leapt over, the longest first.
+    Minima of 1, 2, 4.. days ahead; spans without any such day are leapt over, the longest first. For a few
+    cars it is quicker to look at every day.
     """
+    if start.size <= FEW:
+        return np.array(
+            [_first_cold(course[begin:], most) + begin for begin, most in zip(start, limit, strict=True)]
+        )
     minima = [course]
     for level in range(int(course.size).bit_length() - 1):
         ahead = np.concatenate([minima[-1][1 << level :], np.full(1 << level, np.inf)])
@@ -95,6 +101,12 @@ def _first_at_most(course: Floats, start: Ints, limit: Floats) -> Floats:
         inside = np.minimum(at, course.size - 1)
         at += ((at < course.size) & ~(minima[level][inside] <= limit)).astype(np.int64) << level
     return np.where(at < course.size, at.astype(float), np.nan)
+
+
+def _first_cold(course: Floats, limit: float) -> float:
+    cold = course <= limit
+    at = int(cold.argmax()) if cold.size else 0
+    return float(at) if cold.size and cold[at] else np.nan
 
 
 def may_be_frozen(fleet: Fleet, today: Day, policy: Policy) -> Bools:

@@ -52,6 +52,7 @@ ETHANOL_ATTACK = Constant(
     Standing.PUBLISHED,
 )
 E85_FLOOR_KPA = Constant(38.0, "kPa", "ASTM D5798-15 class 1 minimum via US DOE AFDC", Standing.PUBLISHED)
+FEW = 96  # positions
 # The share of the tolerance at which water counts as dropping out, low decay first.
 WATER_FACTORS = np.array([1.0, water.SCATTER_FACTOR.value, water.SCATTER_FACTOR.value])
 
@@ -143,15 +144,19 @@ def may_wax(now: FuelNow, today: Day) -> Bools:
 def _first_days(now: FuelNow, reached: Callable[[Ints], Bools]) -> Floats:
     """The first whole day (3, n) from the last event on which a test that stays true comes true.
 
-    ``reached`` takes positions (3, n) in the air's tables.
+    ``reached`` takes positions (.., 3, n) in the air's tables. The days of many cars are halved; of a few,
+    more days are looked at in each round, which takes no longer.
     """
     low = np.broadcast_to(now.air.index(now.state.since), (3, len(now.state.since)))
     high = np.broadcast_to(now.air.index(now.until - 1.0), low.shape)
     never = ~reached(high)
-    for _ in range(int(now.air.days).bit_length()):
-        middle = (low + high) // 2
+    bits = 1 if low.size > FEW else 4
+    parts = np.arange(1, 1 << bits)[:, None, None]
+    for _ in range(-(-int(now.air.days).bit_length() // bits)):
+        middle = low + ((high - low) * parts >> bits)
         true = reached(middle)
-        low, high = np.where(true, low, np.minimum(middle + 1, high)), np.where(true, middle, high)
+        low = np.where(true, low, np.minimum(middle + 1, high)).max(axis=0)
+        high = np.where(true, middle, high).min(axis=0)
     return np.where(never, np.nan, np.maximum(now.air.first_day + high, now.state.since))
 
 

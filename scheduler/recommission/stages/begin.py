@@ -3,20 +3,14 @@
 from scheduler.recommission.stages import cautions as say
 from scheduler.recommission.stages.steps import Answer, Check, Stage, stage
 from scheduler.vocabulary.cited import memory, policy, published
+from scheduler.vocabulary.machine import BUILD
 
 # What steps and values depend on, asked where the record does not say.
 QUESTIONS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("volts", "Battery: of how many volts is the system?", ("12 V", "6 V", "24 V")),
     ("fuel", "Which fuel does it burn?", ("petrol", "diesel")),
     ("feed", "How is it fed?", ("carburettor", "mechanical injection", "electronic injection")),
-    ("ignition", "What breaks the coil's current?", ("points", "electronic")),
-    ("generator", "What charges the battery?", ("dynamo", "alternator")),
-    ("cooling", "How is the engine cooled?", ("water", "air")),
-    ("gearbox", "Which gearbox?", ("manual", "automatic")),
-    ("cam", "What drives the camshaft?", ("chain or gears", "belt")),
-    ("gas", "Is a gas (LPG) system fitted?", ("no gas", "gas fitted")),
-    ("steering", "Is the steering assisted?", ("unassisted", "power")),
-    ("suspension", "How is it sprung?", ("springs", "hydropneumatic")),
+    *((part.code, part.question, part.answers) for part in BUILD),
 )
 
 BEGIN: tuple[Stage, ...] = (

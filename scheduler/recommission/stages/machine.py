@@ -3,7 +3,7 @@
 A step names the kind of machine that it is for. Where the record does not tell whether the car is of that
 kind, a question comes first and the step waits for its answer. Values for 6 and 24 V follow those for 12 V
 by ratio; what charges is judged by generator and volts. Either earth: volts are magnitudes, the meter's
-leads go round.
+leads go round. All but volts, fuel and feed are rows of ``scheduler.vocabulary.machine``.
 """
 
 from collections.abc import Mapping
@@ -40,6 +40,7 @@ class Machine:
     gas: str | None = None
     steering: str | None = None
     suspension: str | None = None
+    earth: str | None = None
 
     def has(self, kind: str) -> bool | None:
         """Whether it is of a kind of machine; None where nobody knows, True for "".
@@ -66,6 +67,7 @@ KINDS: dict[str, tuple[str, str | None]] = {
     "carburettor": ("feed", "carburettor"),
     "mechanical injection": ("feed", "mechanical injection"),
     "electronic injection": ("feed", "electronic injection"),
+    "positive earth": ("earth", "positive"),
     "points": ("ignition", "points"),
     "dynamo": ("generator", "dynamo"),
     "alternator": ("generator", "alternator"),

@@ -3,6 +3,7 @@
 import numpy as np
 
 from scheduler.duties.battery.charge.decline import lost
+from scheduler.duties.battery.charge.evidence import CHARGE, KINDS
 from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.conditions import Fleet, Floats, Ints
 from scheduler.duties.learning import NINETY_PERCENT_SD
@@ -25,8 +26,10 @@ def band(fleet: Fleet, days: Floats, policy: Policy) -> Band:
         _case(state, days, start, soc + sign * NINETY_PERCENT_SD * sd, at, index)
         for index, sign in enumerate(FROM_SLOW_TO_FAST)
     ]
+    high, likely, low = (np.where(known, case, np.nan) for case in cases)
     floating = _on_maintainer(fleet, days)
-    high, likely, low = (np.where(floating, 1.0, np.where(known, case, np.nan)) for case in cases)
+    high, likely = np.where(floating, 1.0, high), np.where(floating, 1.0, likely)
+    low = np.where(floating, _if_it_failed(fleet, state, days), low)
     levels = (Level("recharge", policy.recharge_soc), Level("sulphation", policy.sulphation_soc))
     return Band("state of charge", "of full", days, low, likely, high, levels)
 
@@ -36,7 +39,11 @@ def _levels(state: State) -> tuple[Floats, Floats, Floats]:
     says = ~np.isnan(state.events.soc)
     if not says.any():
         return state.day, state.soc, state.sd
-    return state.events.day[says], state.events.soc[says], state.events.sd[says]
+    events = state.events
+    # a charger may stop short of full, as for the newest level in ``known_state``
+    charge = (events.kind == KINDS.index(CHARGE))[says]
+    soc = np.clip(events.soc[says] - charge * state.learned.short[0], 0.0, 1.0)
+    return events.day[says], soc, np.hypot(events.sd[says], charge * state.learned.short_sd[0])
 
 
 def _case(state: State, days: Floats, start: Floats, soc: Floats, at: Ints, index: int) -> Floats:
@@ -44,6 +51,16 @@ def _case(state: State, days: Floats, start: Floats, soc: Floats, at: Ints, inde
     since = np.minimum(start[base], days)
     gone = lost(state.rates.case(index), state.air, row, since, days)
     return np.asarray(np.clip(np.clip(soc[base], 0.0, 1.0) - gone, 0.0, 1.0))
+
+
+def _if_it_failed(fleet: Fleet, state: State, days: Floats) -> Floats:
+    """The least that is left (d,) if the maintainer's power went when it was last seen to work."""
+    table, visit = fleet.charges, fleet.last_attended[0]
+    begun = np.where(table.day <= days[:, None], table.day, -np.inf).max(axis=1, initial=-np.inf)
+    seen = np.where(days >= visit, np.fmax(begun, visit), begun)
+    since = np.clip(seen, state.air.first_day, days)
+    row = np.zeros(days.size, np.int64)
+    return np.asarray(np.clip(1.0 - lost(state.rates.case(2), state.air, row, since, days), 0.0, 1.0))
 
 
 def _on_maintainer(fleet: Fleet, days: Floats) -> np.ndarray:

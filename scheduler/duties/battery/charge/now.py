@@ -11,7 +11,7 @@ from scheduler.duties.battery.charge.state import State, known_state
 from scheduler.duties.battery.charge.window import Dates, dates_of
 from scheduler.duties.conditions import Fleet, Floats
 from scheduler.duties.policy import Policy
-from scheduler.duties.windows import each_row
+from scheduler.duties.windows import Day, each_row
 from scheduler.physics.battery.discharge import HOURS_PER_DAY
 from scheduler.vocabulary.units import DAYS_PER_MONTH
 
@@ -38,8 +38,8 @@ class BatteryNow:
     flat_days: Floats
 
 
-def battery_now(fleet: Fleet, today: float, policy: Policy) -> BatteryNow:
-    """Every battery of a fleet on ``today``."""
+def battery_now(fleet: Fleet, today: Day, policy: Policy) -> BatteryNow:
+    """Every battery of a fleet on ``today``, or each on its own day."""
     state = known_state(fleet, today, policy)
     dates = dates_of(fleet, state, policy)
     row, now = np.arange(len(fleet)), each_row(today, len(fleet))
