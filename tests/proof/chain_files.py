@@ -15,13 +15,17 @@ from datetime import UTC, datetime, timedelta
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from collection.chain.canonical import canonical, digest, read
+from collection.chain.countersigning import statement_of
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
+from collection.chain.stamps import request_for
 from collection.chain.statements import keeper, make
 from collection.migrations.frozen.links import next_link as first_link
+from tests.proof.authority import authority
 
 TAMPERINGS = int(os.environ.get("LONGSTAND_TAMPERINGS", "60"))
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+OWNERS_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(2, 34)))
 OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEEPER = keeper(KEY, "Hollin Barn")
@@ -120,7 +124,7 @@ def first_statement(statement):
     return old, sign(KEY, old)
 
 
-def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
+def a_history(rng, entries=12, anchor_every=4, notes=None, form=4):
     """A whole history, signed, and the statement files that somebody outside may hold.
 
     ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
@@ -151,7 +155,7 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
             )
             if form < 3:
                 statement, signature = first_statement(statement)
-            named = {"named": KEEPER} if form == 3 else {}
+            named = {"named": KEEPER} if form > 2 else {}
             anchors.append(
                 named
                 | {
@@ -183,11 +187,51 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
         "links": links,
         "anchors": anchors,
     } | ({"record": the_row(entries)} if form > 1 else {})
-    history |= {"withheld": {}} if form == 3 else {}
+    history |= {"withheld": {}} if form > 2 else {}
+    history |= {"witnesses": witnesses_of(rng, history)} if form > 3 else {}
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 
-LINKS = {1: first_link, 2: next_link, 3: next_link}
+def witnesses_of(rng, history):
+    """A stamp over each statement within the hour; the owner's countersignature at the end of the first."""
+    seen, first = [], history["anchors"][0]
+    for anchor in history["anchors"]:
+        imprint = digest(anchor["statement"])
+        at = datetime.fromisoformat(anchor["statement"]["at"]) + timedelta(minutes=20)
+        response = authority().answer(request_for(imprint), at)
+        seen.append(
+            {
+                "form": "time-stamp",
+                "statement": imprint,
+                "response": response.hex(),
+            }
+        )
+    seen.append(a_countersignature(history, first["seq"], first["statement"]["at"], OWNERS_KEY))
+    return seen
+
+
+def a_countersignature(history, seq, day, key, role="owner"):
+    """Of somebody beside the keeper, by a key in a file."""
+    named = {"salt": "0a" * 16, "name": "Ida Marl"}
+    head = (history["chain"], seq, history["links"][seq - 1]["digest"])
+    statement = statement_of(
+        head,
+        role=role,
+        occasion="storage",
+        named=named,
+        at=datetime.fromisoformat(day),
+        key=public_key(key),
+    )
+    return {
+        "form": "countersignature",
+        "statement": statement,
+        "signature": sign(key, statement),
+        "named": named,
+        "passkey": None,
+    }
+
+
+LINKS = {1: first_link, 2: next_link, 3: next_link, 4: next_link}
 
 
 def link_in(history):
