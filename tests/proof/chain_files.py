@@ -5,14 +5,20 @@ LONGSTAND_TAMPERINGS sets how many random changes each test of them makes:
     LONGSTAND_TAMPERINGS=1000 uv run pytest tests/proof tests/browser/test_verifier_page.py
 """
 
+import base64
 import copy
+import hashlib
+import json
 import os
 import random
 import string
 import uuid
 from datetime import UTC, datetime, timedelta
 
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from collection.chain.canonical import canonical, digest, read
 from collection.chain.countersigning import statement_of
@@ -229,6 +235,21 @@ def a_countersignature(history, seq, day, key, role="owner"):
         "named": named,
         "passkey": None,
     }
+
+
+def by_passkey(history, seq):
+    """A surveyor's, as an authenticator signs a challenge (W3C Web Authentication, level 2, 6.3.3)."""
+    key = ec.derive_private_key(1904, ec.SECP256R1())
+    spki = key.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo).hex()
+    signed = a_countersignature(history, seq, history["anchors"][-1]["statement"]["at"], KEY, "surveyor")
+    signed["statement"]["key"] = spki
+    challenge = base64.urlsafe_b64encode(hashlib.sha256(canonical(signed["statement"])).digest())
+    client = {"type": "webauthn.get", "challenge": challenge.rstrip(b"=").decode(), "origin": "https://x"}
+    said, authenticator = json.dumps(client).encode(), bytes(32) + b"\x05" + bytes(4)
+    covered = authenticator + hashlib.sha256(said).digest()
+    signed["signature"] = key.sign(covered, ec.ECDSA(hashes.SHA256())).hex()
+    signed["passkey"] = {"authenticator": authenticator.hex(), "client": said.hex()}
+    return signed
 
 
 LINKS = {1: first_link, 2: next_link, 3: next_link, 4: next_link}

@@ -91,7 +91,9 @@ def test_the_list_of_statements_costs_the_same_however_long(
 
 
 @pytest.mark.parametrize(
-    "name", ["verify.html", "verify.css", "form.js", "chain.js", "record.js", "statements.js", "page.js"]
+    "name",
+    ["verify.html", "verify.css"]
+    + [f"{name}.js" for name in ("form", "chain", "record", "statements", "stamps", "outside", "page")],
 )
 def test_the_checking_page_reaches_for_nothing_outside_its_folder(name):
     with open(finders.find(f"collection/verifier/{name}")) as file:
