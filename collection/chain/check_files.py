@@ -12,7 +12,8 @@ def check_files(history: Facts, files: Sequence[tuple[str, bytes]]) -> tuple[lis
     if not files:
         return [], []
     place = {link["entry"]: link["seq"] for link in history["links"]}
-    named = [(file, place.get(entry["id"], 0)) for entry in history["entries"] for file in entry["attachments"]]
+    entries = history["entries"]
+    named = [(file, place.get(entry["id"], 0)) for entry in entries for file in entry["attachments"]]
     digests = {file["digest"] for file, _ in named}
     of_name = {file["name"]: seq for file, seq in named}
     faults, right = [], set()
@@ -25,5 +26,5 @@ def check_files(history: Facts, files: Sequence[tuple[str, bytes]]) -> tuple[lis
             faults.append(Fault("attachment", of_name[name], text))
         else:
             faults.append(Fault("attachment", 0, f"“{name}” is none that an entry names: SHA-256 {made}."))
-    told = f"Photographs and documents at hand, each as it came with its entry: {len(right)} of {len(digests)}."
-    return [told], faults
+    count = f"{len(right)} of {len(digests)}"
+    return [f"Photographs and documents at hand, each as it came with its entry: {count}."], faults

@@ -22,7 +22,8 @@ def check_identity(history: Facts) -> tuple[list[Fault], list[str]]:
         if before["car"] == after["car"]:
             continue
         where = f"at entry {after['seq']}" if after["seq"] else "since the last entry"
-        text = f"What the record calls it changed {where}: {', '.join(_changes(before['car'], after['car']))}."
+        changed = ", ".join(_changes(before["car"], after["car"]))
+        text = f"What the record calls it changed {where}: {changed}."
         if history["form"] == SETTINGS or told.is_known(before["car"], after):
             remarks.append(text)
         else:

@@ -9,7 +9,7 @@ from collection.chain.canonical import digest
 from collection.chain.check_anchors import CLOCK_GRACE, recorded_at, title_of
 from collection.chain.countersigning import OCCASIONS, ROLES, is_countersigned
 from collection.chain.links import Facts
-from collection.chain.numbers import LATE_AFTER, entries_words
+from collection.chain.numbers import LATE_AFTER, entries_of
 from collection.chain.signing import fingerprint
 from collection.chain.stamps import NotStamped, Stamp, read_stamp
 from collection.chain.statements import names
@@ -95,7 +95,8 @@ def _stamp(
         text = f"The {title} says that it was signed after {read.at:%Y-%m-%d %H:%M} UTC, when it was stamped."
         return read, [Fault("stamp", seq, text)]
     if named and not named & set(read.certificates):
-        text = f"The {title} was stamped under the certificate {read.certificates[-1]}, which you did not name."
+        top = read.certificates[-1]
+        text = f"The {title} was stamped under the certificate {top}, which you did not name."
         return read, [Fault("key", seq, text)]
     return read, []
 
@@ -153,13 +154,11 @@ def _since(history: Facts, seen: Sequence[Witnessing]) -> Iterator[str]:
     numbers = sorted(link["seq"] for link in history["links"])
     covering = {seq: min((each.at for each in seen if each.seq >= seq), default=None) for seq in numbers}
     if bare := [seq for seq in numbers if covering[seq] is None]:
-        yield f"No witness from outside has seen {entries_words(bare)} yet."
+        yield f"No witness from outside has seen {entries_of(bare)} yet."
     said = recorded_at(history)
     alone = [seq for seq in numbers if seq in said and (at := covering[seq]) and at - said[seq] > LATE_AFTER]
     if alone:
         yield (
             f"Claim to be more than {LATE_AFTER.days} days older than the first witness from outside: "
-            f"{entries_words(alone)}. Before that witness they are the keeper's word."
+            f"{entries_of(alone)}. Before that witness they are the keeper's word."
         )
-
-

@@ -6,12 +6,12 @@ from datetime import timedelta
 LATE_AFTER = timedelta(days=7)  # policy: a paper sheet is typed up within a week
 
 
-def entries_words(numbers: Sequence[int]) -> str:
+def entries_of(numbers: Sequence[int]) -> str:
     """Entry 3; entries 1 to 4, 7."""
-    return f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {number_words(numbers)}"
+    return f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {listed(numbers)}"
 
 
-def number_words(numbers: Iterable[int]) -> str:
+def listed(numbers: Iterable[int]) -> str:
     """1 to 4, 7, 9 to 12."""
     spans: list[list[int]] = []
     for number in sorted(numbers):

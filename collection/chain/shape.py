@@ -183,7 +183,7 @@ _THIRD: dict[str, Shape] = {
     "record": _record,
 }
 _STAMP = {"form": _exactly("time-stamp"), "statement": _hex(64), "response": _digits}
-_COUNTERSIGNATURE = {
+COUNTERSIGNATURE = {
     "form": _exactly("countersignature"),
     "statement": {
         "form": _exactly(COUNTERSIGNED),
@@ -210,7 +210,7 @@ SHAPES: dict[str, Shape] = {
         "record": _record,
     },
     THIRD_HISTORY: _THIRD | {"form": _exactly(THIRD_HISTORY)},
-    HISTORY: _THIRD | {"form": _exactly(HISTORY), "witnesses": [(_STAMP, _COUNTERSIGNATURE)]},
+    HISTORY: _THIRD | {"form": _exactly(HISTORY), "witnesses": [(_STAMP, COUNTERSIGNATURE)]},
     SETTINGS: {
         "form": _exactly(SETTINGS),
         **_HISTORY,

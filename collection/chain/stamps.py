@@ -1,4 +1,4 @@
-"""Time stamps of an authority outside (RFC 3161), asked for and read; the page of the verifier reads them too.
+"""Time stamps of an authority outside (RFC 3161): asked for, and read as the verifier's page reads them.
 
 What binds a stamp: the authority's signature over the attributes, which name the digest of the stamped text's
 digest and time, and the certificate that signs. Which authority it is, the reader compares by the fingerprint

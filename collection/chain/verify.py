@@ -11,18 +11,20 @@ from collection.chain.check_anchors import CLOCK_GRACE, check_anchors, first_anc
 from collection.chain.check_files import check_files
 from collection.chain.check_identity import check_identity
 from collection.chain.check_links import check_links
-from collection.chain.check_record import check_record
 from collection.chain.check_outside import CERTIFICATE, check_outside, plain_keys
+from collection.chain.check_record import check_record
 from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
-from collection.chain.numbers import LATE_AFTER, entries_words, number_words
+from collection.chain.numbers import LATE_AFTER, entries_of, listed
 from collection.chain.shape import HISTORIES, SHAPES, misfits
 from collection.chain.signing import fingerprint, is_signed
 from collection.chain.statements import STATEMENT
 from collection.chain.verdict import Fault, Verdict
 
 MOST_MISFITS = 20
-AUTHORS = "Names of authors stand beside the chain, which knows them by pseudonyms: they are the keeper's word."
+AUTHORS = (
+    "Names of authors stand beside the chain, which knows them by pseudonyms: they are the keeper's word."
+)
 
 
 def verify(
@@ -35,8 +37,8 @@ def verify(
     """Everything that is wrong with an exported history.
 
     ``witnesses`` are statement files or earlier exports that the reader kept; ``keys`` are the
-    fingerprints of the keys, and of time-stamp authorities' certificates, that they expect; ``files`` are photographs
-    and documents at hand, each with its name. Without these, the file is checked in itself only.
+    fingerprints of the keys, and of time-stamp authorities' certificates, that they expect; ``files`` are
+    photographs and documents at hand, each with its name. Without these, the file is checked in itself only.
     """
     history, faults = _read(data, HISTORIES)
     if history is None:
@@ -109,14 +111,14 @@ def _remarks(history: Facts) -> Iterator[str]:
     said = recorded_at(history)
     turned = [later for earlier, later in pairwise(sorted(said)) if said[later] < said[earlier] - CLOCK_GRACE]
     if turned:
-        yield f"Chained later than their time of recording says: entries {number_words(turned)}."
+        yield f"Chained later than their time of recording says: entries {listed(turned)}."
 
 
 def _uncovered(history: Facts) -> Iterator[str]:
     first = first_anchors(history)
     bare = [link["seq"] for link in history["links"] if link["seq"] not in first]
     if bare:
-        yield f"Newer than the last signed statement, so not yet covered by one: entries {number_words(bare)}."
+        yield f"Newer than the last signed statement, so not yet covered by one: entries {listed(bare)}."
 
 
 def _keepers_word(history: Facts) -> Iterator[str]:
@@ -129,7 +131,7 @@ def _keepers_word(history: Facts) -> Iterator[str]:
         day = min(_stated(first[seq]) for seq in alone)
         yield (
             f"Claim to be more than {LATE_AFTER.days} days older than the first signed statement over them: "
-            f"{entries_words(sorted(alone))}. Before that statement, the first of {day:%Y-%m-%d}, they are the "
+            f"{entries_of(sorted(alone))}. Before that statement, the first of {day:%Y-%m-%d}, they are the "
             "keeper's word."
         )
 
@@ -150,9 +152,9 @@ def _withheld(history: Facts) -> Iterator[str]:
             names = ", ".join(name.removeprefix("details.").replace("_", " ") for name in left_out)
             part[names].append(link["seq"])
     for names, numbers in part.items():
-        yield f"Left out of {entries_words(numbers)}, whose digests still hold: {names}."
+        yield f"Left out of {entries_of(numbers)}, whose digests still hold: {names}."
     for kind, numbers in whole.items():
-        yield f"Left out whole, called “{kind}” by the file, its digests still hold: {entries_words(numbers)}."
+        yield f"Left out whole, called “{kind}” by the file, its digests still hold: {entries_of(numbers)}."
     if kinds:
         yield "Where the car stands and what it is now is not compared with its entries: some are left out."
     if any(_is_nameless(anchor) for anchor in history["anchors"]):
@@ -167,7 +169,7 @@ def _late(history: Facts) -> Iterator[str]:
     place = {link["entry"]: link["seq"] for link in history["links"]}
     late = [place.get(entry["id"], 0) for entry in history["entries"] if _days_late(entry) > LATE_AFTER]
     if late:
-        yield f"Written down more than {LATE_AFTER.days} days after it was done: entries {number_words(late)}."
+        yield f"Written down more than {LATE_AFTER.days} days after it was done: entries {listed(late)}."
 
 
 def _days_late(entry: Facts) -> timedelta:

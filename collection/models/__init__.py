@@ -59,6 +59,7 @@ from collection.models.vehicles import (
     Vehicle,
 )
 from collection.models.webhooks import Delivery, DueChange, Webhook
+from collection.models.witnesses import BroughtStamp, Countersignature, Witness, Witnessed
 
 __all__ = [
     "UNMARKED",
@@ -72,6 +73,7 @@ __all__ = [
     "Basis",
     "Battery",
     "Bay",
+    "BroughtStamp",
     "BroughtStatement",
     "Building",
     "CalendarFeed",
@@ -83,6 +85,7 @@ __all__ = [
     "Clash",
     "Climate",
     "ClimateMonth",
+    "Countersignature",
     "Damp",
     "Delivery",
     "DueChange",
@@ -158,4 +161,6 @@ __all__ = [
     "Webhook",
     "Weekday",
     "WeeklyMail",
+    "Witness",
+    "Witnessed",
 ]

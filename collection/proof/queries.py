@@ -13,6 +13,8 @@ from collection.care.queries.clock import CLOCK_BEHIND, RECORDED_AT, clock_behin
 from collection.care.queries.evidence import evidence_facts
 from collection.care.queries.record import record_facts, recorded_values
 from collection.care.queries.settings import named, setting_facts
+from collection.chain.canonical import digest
+from collection.chain.check_outside import COUNTERSIGNATURE, STAMP
 from collection.chain.links import Facts, car_facts, entry_facts, instant
 from collection.chain.shape import FIRST_STATEMENT_FILE, HISTORY, SETTINGS, STATEMENT_FILE
 from collection.chain.statements import FIRST_STATEMENT
@@ -23,6 +25,7 @@ from collection.models import (
     Anchor,
     AnchoredHead,
     Chain,
+    Countersignature,
     Entry,
     Evidence,
     Handover,
@@ -32,6 +35,8 @@ from collection.models import (
     RecordEntry,
     SettingEntry,
     Vehicle,
+    Witness,
+    Witnessed,
 )
 
 Written = Entry | RecordEntry | Evidence | SettingEntry
@@ -151,7 +156,45 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
         **_chained(chain, said, by_link),
         "people": {token: name for token, name in names.values() if token is not None},
         "record": recorded_values([vehicle.pk])[vehicle.pk],
+        "witnesses": witnesses_of(chain) if chain else [],
     }
+
+
+def witnesses_of(chain: Chain) -> list[Facts]:
+    """Stamps over the statements that cover a chain, ours and those that came with it; countersignatures."""
+    ours = Witnessed.objects.filter(anchor__heads__chain=chain, witness__kind=Witness.Kind.AUTHORITY)
+    stamps = [(digest(each.anchor.statement), each.response) for each in ours.select_related("anchor")]
+    stamps += chain.brought_stamps.order_by("pk").values_list("statement", "response")
+    signed = chain.countersignatures.values("statement", "signature", "named", "passkey")
+    return [
+        *({"form": STAMP, "statement": of, "response": response} for of, response in stamps),
+        *({"form": COUNTERSIGNATURE, **each} for each in signed),
+    ]
+
+
+def witnessed_since(vehicle: Vehicle) -> datetime | None:
+    """When somebody outside first saw the car's chain, as far as we were answered."""
+    stamp = (
+        Witnessed.objects.filter(anchor__heads__chain__vehicle=vehicle, witness__kind=Witness.Kind.AUTHORITY)
+        .order_by("at")
+        .first()
+    )
+    signed = Countersignature.objects.filter(chain__vehicle=vehicle).order_by("at").first()
+    return min((each.at for each in (stamp, signed) if each), default=None)
+
+
+def not_yet_shown(witness: Witness) -> list[Anchor]:
+    """The statements that a witness has yet to see: for each chain, the newest that covers it."""
+    newer = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gt=OuterRef("seq"))
+    last = AnchoredHead.objects.filter(~Exists(newer), anchor__organisation=witness.organisation_id)
+    rows = Anchor.objects.filter(pk__in=last.values("anchor")).exclude(witnessed__witness=witness)
+    return list(rows.order_by("number"))
+
+
+def witnesses_due(now: datetime) -> list[int]:
+    """Witnesses that are to be shown something now."""
+    rows = Witness.objects.filter(ended_at__isnull=True, next_at__lte=now).select_related("organisation")
+    return [each.pk for each in rows if not_yet_shown(each)]
 
 
 def setting_history_facts(chain: Chain, *, now: datetime) -> Facts:

@@ -45,7 +45,7 @@ OTHER_READING = {
 }
 
 
-@pytest.fixture(scope="module", params=[4, 3, 2, 1], ids=["fourth form", "third form", "second form", "first form"])
+@pytest.fixture(scope="module", params=[4, 3, 2, 1], ids=["fourth", "third", "second", "first"])
 def exported(request):
     return a_history(seeded(1904), form=request.param)
 
@@ -233,8 +233,8 @@ def test_an_untouched_history_is_sound(history, kept):
     if history["form"] == HISTORY:
         assert verdict.remarks == [
             "Witnessed from outside since 2026-03-11, up to entry 4 by the owner.",
-            "Countersigned up to entry 4 by the owner, Ida Marl, while it stood, by their own date of 2026-03-11, "
-            f"with the key {fingerprint(public_key(OWNERS_KEY))}: compare it with their own word.",
+            "Countersigned up to entry 4 by the owner, Ida Marl, while it stood, by their own date "
+            f"of 2026-03-11, with the key {fingerprint(public_key(OWNERS_KEY))}: compare it with their own word.",
             f"Stamps of “Fernlea Time” lead to the certificate {certificate_of(authority().root)}: "
             "compare it with what the authority publishes.",
             AUTHORS,
@@ -402,7 +402,8 @@ def a_short_one():
 def test_any_value_anywhere_gives_a_verdict_and_never_a_crash(junk, pick):
     changed = copy.deepcopy(a_short_one())
     before = digest(changed)
-    paths = [*leaves(changed), ("entries",), ("witnesses",), ("witnesses", 0), ("links", 0), ("anchors", 0), ("links",)]
+    paths = [*leaves(changed), *[(name,) for name in ("entries", "witnesses", "links")]]
+    paths += [(name, 0) for name in ("links", "anchors", "witnesses")]
     path = paths[pick % len(paths)]
     at(changed, path[:-1])[path[-1]] = junk
     assert verify(to_bytes(changed)).sound == (digest(changed) == before)

@@ -29,6 +29,7 @@ from collection.handover.actions.arrived_log import (
     add_links,
     add_record_entries,
     add_statements,
+    add_witnesses,
     missing_files,
     same_so_far,
 )
@@ -108,6 +109,7 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     today = local_day(arrival.organisation, arrival.now)
     open_records([vehicle], Edit(arrival.by, arrival.now, since=today, basis=Basis.DOCUMENT))
     add_statements(chain, history)
+    add_witnesses(chain, history)
     _tell_arrival(vehicle, history, digest, arrival)
     sign_statement(organisation=arrival.organisation, now=arrival.now)
     _verify_again(vehicle, arrival.now)
