@@ -95,7 +95,7 @@ def witnesses(request: AccessRequest) -> HttpResponse:
 
     if sent and saved([form], add):
         messages.success(
-            request, "Added. It is shown the statements within five minutes, if the worker runs."
+            request, "Added. It is shown the statements within minutes, if the worker runs."
         )
         return redirect("witnesses")
     rows = access.witnesses().annotate(shown=Count("witnessed"), last=Max("witnessed__at"))

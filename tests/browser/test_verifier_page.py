@@ -33,7 +33,8 @@ from tests.proof.chain_files import (
 PAGE = Path(settings.BASE_DIR) / "collection/static/collection/verifier/verify.html"
 ASK = """async ([file, kept, keys, files]) => {
   const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
-  const { faults, remarks } = await verify(bytes(file), kept.map(bytes), keys, files.map(([name, data]) => [name, bytes(data)]));
+  const at_hand = files.map(([name, data]) => [name, bytes(data)]);
+  const { faults, remarks } = await verify(bytes(file), kept.map(bytes), keys, at_hand);
   return [faults.map((fault) => [fault.kind, fault.seq, fault.text]), remarks];
 }"""
 

@@ -234,7 +234,8 @@ def test_an_untouched_history_is_sound(history, kept):
         assert verdict.remarks == [
             "Witnessed from outside since 2026-03-11, up to entry 4 by the owner.",
             "Countersigned up to entry 4 by the owner, Ida Marl, while it stood, by their own date "
-            f"of 2026-03-11, with the key {fingerprint(public_key(OWNERS_KEY))}: compare it with their own word.",
+            f"of 2026-03-11, with the key {fingerprint(public_key(OWNERS_KEY))}: "
+            "compare it with their own word.",
             f"Stamps of “Fernlea Time” lead to the certificate {certificate_of(authority().root)}: "
             "compare it with what the authority publishes.",
             AUTHORS,
