@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from collection.chain.canonical import digest
 from collection.chain.check_anchors import CLOCK_GRACE, recorded_at, title_of
@@ -65,8 +64,7 @@ def check_outside(history: Facts, keys: Sequence[str] = ()) -> Outside:
         if not wrong:
             seen.append(_by_hand(signed))
             remarks.append(_countersigned(signed, plain_keys(keys)))
-    for certificate, stamp in sorted(authorities.items()):
-        remarks.append(_authority(certificate, stamp, named))
+    remarks += [_authority(top, authorities[top], named) for top in sorted(authorities)]
     return Outside(faults, seen, [*_since(history, seen), *remarks])
 
 
@@ -79,9 +77,7 @@ def _of(history: Facts, form: str) -> list[Facts]:
     return [each for each in history.get("witnesses", []) if each["form"] == form]
 
 
-def _stamp(
-    stamp: Facts, anchor: Mapping[str, Any] | None, named: set[str]
-) -> tuple[Stamp | None, list[Fault]]:
+def _stamp(stamp: Facts, anchor: Facts | None, named: set[str]) -> tuple[Stamp | None, list[Fault]]:
     if anchor is None:
         return None, [Fault("deleted", 0, "A time stamp is over a statement that is no longer in this file.")]
     seq, title = anchor["seq"], title_of(anchor)
@@ -117,7 +113,7 @@ def _countersignature(chain: str, signed: Facts, links: Mapping[int, str]) -> It
 
 
 def _role(statement: Facts) -> str:
-    return ROLES.get(statement["as"], statement["as"])
+    return ROLES.get(statement["as"], str(statement["as"]))
 
 
 def _by_hand(signed: Facts) -> Witnessing:

@@ -182,8 +182,8 @@ _THIRD: dict[str, Shape] = {
     "links": [_LINK | {"fields": _fields}],
     "record": _record,
 }
-_STAMP = {"form": _exactly("time-stamp"), "statement": _hex(64), "response": _digits}
-COUNTERSIGNATURE = {
+_STAMP: dict[str, Shape] = {"form": _exactly("time-stamp"), "statement": _hex(64), "response": _digits}
+COUNTERSIGNATURE: dict[str, Shape] = {
     "form": _exactly("countersignature"),
     "statement": {
         "form": _exactly(COUNTERSIGNED),
@@ -209,8 +209,8 @@ SHAPES: dict[str, Shape] = {
         "links": [_LINK | {"fields": _fields}],
         "record": _record,
     },
-    THIRD_HISTORY: _THIRD | {"form": _exactly(THIRD_HISTORY)},
-    HISTORY: _THIRD | {"form": _exactly(HISTORY), "witnesses": [(_STAMP, COUNTERSIGNATURE)]},
+    THIRD_HISTORY: {**_THIRD, "form": _exactly(THIRD_HISTORY)},
+    HISTORY: {**_THIRD, "form": _exactly(HISTORY), "witnesses": [(_STAMP, COUNTERSIGNATURE)]},
     SETTINGS: {
         "form": _exactly(SETTINGS),
         **_HISTORY,

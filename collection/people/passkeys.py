@@ -27,8 +27,8 @@ def passkeys_of(person: Person) -> list[dict[str, str]]:
 def _public(cose: dict[int, object]) -> str:
     key: ec.EllipticCurvePublicKey | ed25519.Ed25519PublicKey | rsa.RSAPublicKey
     if cose.get(KEY_TYPE) == EC2 and cose.get(CURVE) == 1:
-        numbers = (int.from_bytes(bytes(cose[name]), "big") for name in (X, Y))  # type: ignore[call-overload]
-        key = ec.EllipticCurvePublicNumbers(*numbers, ec.SECP256R1()).public_key()
+        x, y = (int.from_bytes(bytes(cose[name]), "big") for name in (X, Y))  # type: ignore[call-overload]
+        key = ec.EllipticCurvePublicNumbers(x, y, ec.SECP256R1()).public_key()
     elif cose.get(KEY_TYPE) == OKP:
         key = ed25519.Ed25519PublicKey.from_public_bytes(bytes(cose[X]))  # type: ignore[call-overload]
     elif cose.get(KEY_TYPE) == RSA:

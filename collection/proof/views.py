@@ -94,9 +94,7 @@ def witnesses(request: AccessRequest) -> HttpResponse:
         add_witness(organisation=access.organisation, by=access.person, now=now, **form.cleaned_data)
 
     if sent and saved([form], add):
-        messages.success(
-            request, "Added. It is shown the statements within minutes, if the worker runs."
-        )
+        messages.success(request, "Added. It is shown the statements within minutes, if the worker runs.")
         return redirect("witnesses")
     rows = access.witnesses().annotate(shown=Count("witnessed"), last=Max("witnessed__at"))
     return render(request, "proof/witnesses.html", {"form": form, "witnesses": rows})

@@ -98,8 +98,9 @@ def of_the_record(number, entry, first):
         "bay": a_fact(3, 4, entry["done_at"][:10]),
     }
     correction = {"regime": a_fact("exercised", "preserved", None, corrects=first)}
+    opening |= {"on_stands": a_fact(None, False, None), "stored_since": a_fact(None, "2025-10-04", None)}
     details = {
-        1: opening | {"on_stands": a_fact(None, False, None), "opening": True, "basis": "owner"},
+        1: opening | {"opening": True, "basis": "owner"},
         7: edit | {"opening": False, "basis": ""},
         9: {"wheels_only": False, "to_bay": 5, "to_bay_label": "Long shed A5"},
         11: correction | {"opening": False, "basis": "document"},
@@ -121,7 +122,9 @@ def of_the_record(number, entry, first):
 def the_row(entries):
     """The record as so many of those entries leave it."""
     bay = 3 if entries < 7 else 4 if entries < 9 else 5
-    return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7}
+    return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7} | {
+        "stored_since": "2025-10-04"
+    }
 
 
 def first_statement(statement):

@@ -46,8 +46,8 @@ class Command(BaseCommand):
             action="append",
             default=[],
             metavar="FINGERPRINT",
-            help="the fingerprint of a key that you expect, as the barn gave it to you, or of the certificate "
-            "of a time-stamp authority; may be repeated",
+            help="the fingerprint of a key that you expect, as the barn gave it to you, or of a time-stamp "
+            "authority's certificate; may be repeated",
         )
 
     def handle(self, *_args: Any, **options: Any) -> None:
