@@ -158,7 +158,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="proof",
             title="Proof",
             about="What the record proves, how it is checked, and what it cannot prove.",
-            explains=("proof", "trust", "settings_proof", "statement"),
+            explains=("proof", "trust", "settings_proof", "statement", "witnesses", "countersign"),
         ),
         HelpPage(
             slug="handing-over",

@@ -9,7 +9,7 @@ urlpatterns = [
     path("trust/", views.trust, name="trust"),
     path("cars/<int:pk>/history/countersign/", views.countersign, name="countersign"),
     path("trust/witnesses/", views.witnesses, name="witnesses"),
-    path("trust/statements/<int:pk>/stamps/<int:of>/", views.stamp, name="stamp"),
+    path("trust/stamps/<int:pk>/", views.stamp, name="stamp"),
     path("trust/settings/<uuid:pk>/", views.settings_proof, name="settings_proof"),
     path("trust/statements/<int:pk>/", views.statement, name="statement"),
 ]

@@ -148,11 +148,9 @@ def settings_proof(request: AccessRequest, pk: UUID) -> HttpResponse:
 
 @needs(MANAGE)
 @require_safe
-def stamp(request: AccessRequest, pk: int, of: int) -> HttpResponse:
+def stamp(request: AccessRequest, pk: int) -> HttpResponse:
     """An authority's answer as any programme for time stamps reads it (RFC 3161, 3.4)."""
-    row = get_object_or_404(
-        Witnessed, pk=of, anchor__in=request.access.anchors().filter(pk=pk), response__gt=""
-    )
+    row = get_object_or_404(Witnessed, pk=pk, anchor__in=request.access.anchors(), response__gt="")
     headers = {"Content-Disposition": f'attachment; filename="statement-{row.anchor.number}.tsr"'}
     return HttpResponse(
         bytes.fromhex(row.response), content_type="application/timestamp-reply", headers=headers

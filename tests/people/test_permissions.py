@@ -16,7 +16,17 @@ from collection.care.actions.attachments import attach
 from collection.care.actions.record import Edit
 from collection.care.actions.settings import open_settings
 from collection.care.attachments import Attached
-from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Vehicle
+from collection.models import (
+    Bay,
+    Entry,
+    Evidence,
+    Handover,
+    LoggerFile,
+    Membership,
+    Owner,
+    Vehicle,
+    Witnessed,
+)
 from collection.models.handovers import path_of
 from collection.notices.actions.webhooks import make_webhook
 from collection.people.actions.invitations import invite
@@ -110,6 +120,9 @@ ADDRESSES = {
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
+    "stamp": (MANAGE, "stamp"),
+    "witnesses": (SEE, ""),
+    "countersign": (SHARE, "car"),
     "settings_proof": (MANAGE, "settings"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
@@ -271,6 +284,7 @@ READ_ONLY = {
     "proof",
     "trust",
     "statement",
+    "stamp",
     "settings_proof",
     "places",
     "people",
@@ -401,6 +415,19 @@ def invite_somebody(organisation, person):
     return invite(organisation=organisation, **asked)[0]
 
 
+def keep_stamp(organisation):
+    """The answer of a time-stamp authority, whatever it says."""
+    authority = organisation.witnesses.create(
+        kind="authority",
+        to="https://time.example/",
+        name="Fernlea",
+        made_at=NOON,
+        next_at=NOON,
+    )
+    anchor = organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON)
+    return Witnessed.objects.create(witness=authority, anchor=anchor, at=NOON, response="00")
+
+
 def make_kind_rule(organisation):
     return organisation.kind_rules.create(
         duty="coolant", marque="Wendlow", interval="12 months", reason="handbook", since=date(2026, 11, 1)
@@ -434,6 +461,7 @@ def rows_of(car, person):
         "person": person,
         "invitation": invite_somebody(organisation, person),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
+        "stamp": keep_stamp(organisation),
         "settings": settings_of(organisation, person),
         "kind_rule": organisation.kind_rules.first() or make_kind_rule(organisation),
         "own_duty": car.own_duties.create(kind="insurance", title="Insurance", begun=date(2026, 11, 1)),

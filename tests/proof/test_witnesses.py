@@ -282,7 +282,7 @@ def test_the_stamp_is_saved_as_any_programme_reads_it(client_as, manager, outsid
     shown(stamping, now)
     row = Witnessed.objects.get()
     page = client_as(manager).get(reverse("statement", args=[anchor.pk])).content.decode()
-    address = reverse("stamp", args=[anchor.pk, row.pk])
+    address = reverse("stamp", args=[row.pk])
     assert address in page
     answer = client_as(manager).get(address)
     assert (answer["Content-Type"], answer.content.hex()) == ("application/timestamp-reply", row.response)
