@@ -13,6 +13,7 @@ from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
 from collection.history.doings import Doing
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
+from collection.history.pictures import pictures
 from collection.history.story import Story
 from collection.web.templatetags.longstand import STATES, day
 
@@ -21,7 +22,13 @@ TEMPLATE = Path(__file__).with_name("paper.typ")
 
 def history_pdf(story: Story, file: bytes | None) -> bytes:
     """The document; ``file`` is the exported history to be laid inside, if any."""
-    return pdf(TEMPLATE, paper(story), standards=ARCHIVAL_AND_TAGGED, file=file or b"")
+    shown = pictures(story)
+    named = {f"picture-{number}.jpg": each.data for number, each in enumerate(shown)}
+    facts = paper(story) | {
+        "face": next(iter(named), "") if story.photograph else "",
+        "pictures": [[name, each.alt] for name, each in zip(named, shown, strict=True)],
+    }
+    return pdf(TEMPLATE, facts, standards=ARCHIVAL_AND_TAGGED, file=file or b"", pictures=named)
 
 
 def paper(story: Story) -> dict[str, Any]:

@@ -4,11 +4,11 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
-from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
 from collection.care.queries.attachments import bytes_of
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.stored_files import stored_file
 
 GONE = "The file is no longer the one that came with the entry: look for it in a backup."
 
@@ -22,8 +22,4 @@ def attachment(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> Http
     data = bytes_of(found)
     if data is None:
         raise Http404(GONE)
-    response = HttpResponse(data, content_type=found.type)
-    response["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=found.name)
-    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
-    response["Cache-Control"] = "private, max-age=86400, immutable"
-    return response
+    return stored_file(data, type_=found.type, name=found.name)
