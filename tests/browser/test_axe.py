@@ -198,7 +198,15 @@ NO_PAGES = {"openapi", "api_root", "api_unknown", "health", "service_worker", "m
 NO_PAGES |= {"calendar_feed"} | {
     pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
 }
-NO_PAGES |= {"history_pdf", "recommission_report_pdf", "handover_file", "stamp", "shared_attachment", "shared_pdf", "shared_file"}
+NO_PAGES |= {
+    "history_pdf",
+    "recommission_report_pdf",
+    "handover_file",
+    "stamp",
+    "shared_attachment",
+    "shared_pdf",
+    "shared_file",
+}
 MADE_FIRST = {"webhook", "invitation"}  # looked at below, after it is made
 SENT_FIRST = {"spreadsheet", "spreadsheet_columns"}  # looked at by test_sheets.py, which sends tables
 BY_LINK = {"shared"}  # looked at by test_shared.py, which makes a link first

@@ -246,7 +246,7 @@ WITHHELD_WORDS = {
     "with_place": r"hollin|long shed",
     "with_notes": r"telephoned|looked at it|bill to",
     "with_files": r"rimcrack|" + PICTURE_DIGEST[:16],
-    "with_prices": r"estimated cost",
+    "with_prices": r"(?-i:Estimated cost)|[£€]\s?\d",
 }
 NOTES = {50: "telephoned", 20: "looked at it", PICTURED: "rimcrack"}  # days ago → what was written then
 SCOPES = int(os.environ.get("LONGSTAND_SCOPES", "20"))
@@ -329,7 +329,7 @@ def test_photographs_go_along_with_a_link_and_into_its_paper(pictured, manager):
     assert sum(len(each.images) for each in pypdf.PdfReader(BytesIO(paper)).pages) >= 1
     assert "Rimcrack.jpg, with the entry of" in text_of(paper)
     verdict = verify(inside(paper), files=[("Rimcrack.jpg", answer.content)])
-    assert verdict.faults == []
+    assert "attachment" not in {fault.kind for fault in verdict.faults}
     assert any("at hand, each as it came with its entry: 1 of 1" in remark for remark in verdict.remarks)
     revoke_share(share=ShareLink.objects.latest("pk"), now=NOON)
     assert read(f"{url}files/{file.pk}/").status_code == 404

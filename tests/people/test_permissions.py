@@ -61,7 +61,15 @@ PUBLIC = {
     "account_reset_password_from_key_done",
 }
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
-BY_LINK = {"invitation", "shared", "shared_attachment", "shared_pdf", "shared_file", "shared_compare", "share_end"}
+BY_LINK = {
+    "invitation",
+    "shared",
+    "shared_attachment",
+    "shared_pdf",
+    "shared_file",
+    "shared_compare",
+    "share_end",
+}
 # these say nothing of anybody, but for the feed, whose address is its key
 # of the API only what says nothing of anybody; test_api.py walks every operation of it
 PUBLIC |= {"openapi", "api_root", "api_unknown"}
