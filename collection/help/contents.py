@@ -164,7 +164,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="handing-over",
             title="Handing over and receiving",
             about="A car goes to another keeper with its whole record.",
-            explains=("hand_over", "handovers", "car_arrive"),
+            explains=("hand_over", "handovers", "handover_receipt", "car_arrive"),
         ),
         HelpPage(
             slug="recommissioning",

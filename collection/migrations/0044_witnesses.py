@@ -19,6 +19,7 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("statement", models.CharField(max_length=64)),
+                ("at", models.DateTimeField()),
                 ("response", models.TextField()),
                 (
                     "chain",

@@ -62,6 +62,7 @@ class BroughtStamp(models.Model):
 
     chain = models.ForeignKey(Chain, models.PROTECT, related_name="brought_stamps")
     statement = models.CharField(max_length=64)
+    at = models.DateTimeField()
     response = models.TextField()
 
     def __str__(self) -> str:

@@ -17,13 +17,16 @@ from collection.chain.canonical import digest
 from collection.chain.check_outside import COUNTERSIGNATURE, STAMP
 from collection.chain.links import Facts, car_facts, entry_facts, instant
 from collection.chain.shape import FIRST_STATEMENT_FILE, HISTORY, SETTINGS, STATEMENT_FILE
+from collection.chain.signing import public_key
 from collection.chain.statements import FIRST_STATEMENT
+from collection.host.installation_key import installation_key
 from collection.life.queries import local_day
 from collection.life.record_entries import record_entries
 from collection.life.settings import stands
 from collection.models import (
     Anchor,
     AnchoredHead,
+    BroughtStamp,
     Chain,
     Countersignature,
     Entry,
@@ -180,7 +183,14 @@ def witnessed_since(vehicle: Vehicle) -> datetime | None:
         .first()
     )
     signed = Countersignature.objects.filter(chain__vehicle=vehicle).order_by("at").first()
-    return min((each.at for each in (stamp, signed) if each), default=None)
+    brought = BroughtStamp.objects.filter(chain__vehicle=vehicle).order_by("at").first()
+    return min((each.at for each in (stamp, signed, brought) if each), default=None)
+
+
+def received_here(vehicle: Vehicle) -> bool:
+    """Whether this installation signed for the car when it came by a file."""
+    ours = {"statement__as": "receiver", "statement__key": public_key(installation_key())}
+    return Countersignature.objects.filter(chain__vehicle=vehicle, **ours).exists()
 
 
 def not_yet_shown(witness: Witness) -> list[Anchor]:

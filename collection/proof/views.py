@@ -26,7 +26,7 @@ from collection.people.passkeys import passkeys_of
 from collection.permissions import MANAGE, SEE_CARS, SHARE, AccessRequest, needs
 from collection.proof.actions import export_history, export_settings, without_notes
 from collection.proof.forms import CountersignForm, WitnessForm
-from collection.proof.queries import statement_file, witnessed_since
+from collection.proof.queries import received_here, statement_file, witnessed_since
 from collection.proof.setting_words import setting_lines
 from collection.proof.witnessing import add_witness, end_witness
 from collection.proof.witnessing import countersign as add_countersignature
@@ -72,6 +72,7 @@ def proof(request: AccessRequest, pk: int) -> HttpResponse:
         "remarks": verdict.remarks,
         "faults": [(KINDS[fault.kind], fault.text) for fault in verdict.faults],
         "witnessed": witnessed_since(vehicle),
+        "received": received_here(vehicle),
         "last": _signed_at(history["anchors"][-1]) if history["anchors"] else None,
         "keys": [fingerprint(key) for key in keys_of(history)],
     }

@@ -60,7 +60,7 @@ def test_a_changed_byte_is_found(signed):
 
 
 def test_it_stays_a_paper_for_the_archive(signed):
-    """Its field is printed, not hidden, of no size (ISO 19005-3, 6.3), off the page and named (ISO 14289-1)."""
+    """Its field is printed, not hidden, of no size (ISO 19005-3, 6.3), off the page, named (ISO 14289-1)."""
     reader = pypdf.PdfReader(io.BytesIO(signed))
     xmp = reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
     assert "<pdfaid:part>3</pdfaid:part>" in xmp

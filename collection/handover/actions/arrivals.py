@@ -33,6 +33,7 @@ from collection.handover.actions.arrived_log import (
     missing_files,
     same_so_far,
 )
+from collection.handover.actions.receipts import sign_receipt
 from collection.handover.queries.handovers import chain_here
 from collection.handover.queries.record import CAR, PARTS
 from collection.handover.reading import unpack_apart
@@ -110,6 +111,7 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     open_records([vehicle], Edit(arrival.by, arrival.now, since=today, basis=Basis.DOCUMENT))
     add_statements(chain, history)
     add_witnesses(chain, history)
+    sign_receipt(chain, history, arrival.organisation.name, arrival.now)
     _tell_arrival(vehicle, history, digest, arrival)
     sign_statement(organisation=arrival.organisation, now=arrival.now)
     _verify_again(vehicle, arrival.now)

@@ -21,6 +21,7 @@ from collection.chain.canonical import digest
 from collection.chain.check_outside import COUNTERSIGNATURE, STAMP
 from collection.chain.handover import Brought
 from collection.chain.replay import RECORD
+from collection.chain.stamps import read_stamp
 from collection.models import (
     Attachment,
     Basis,
@@ -271,7 +272,12 @@ def add_witnesses(chain: Chain, history: Mapping[str, Any]) -> None:
     here = {digest(each) for each in witnesses_of(chain)}
     new = [each for each in history.get("witnesses", []) if digest(each) not in here]
     BroughtStamp.objects.bulk_create(
-        BroughtStamp(chain=chain, statement=each["statement"], response=each["response"])
+        BroughtStamp(
+            chain=chain,
+            statement=each["statement"],
+            at=read_stamp(bytes.fromhex(each["response"])).at,
+            response=each["response"],
+        )
         for each in new
         if each["form"] == STAMP
     )
