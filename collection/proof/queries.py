@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from collection.care.queries.care import released
 from collection.care.queries.chain import with_readings
@@ -176,15 +176,15 @@ def witnesses_of(chain: Chain) -> list[Facts]:
 
 
 def witnessed_since(vehicle: Vehicle) -> datetime | None:
-    """When somebody outside first saw the car's chain, as far as we were answered."""
-    stamp = (
-        Witnessed.objects.filter(anchor__heads__chain__vehicle=vehicle, witness__kind=Witness.Kind.AUTHORITY)
-        .order_by("at")
-        .first()
+    """When somebody outside first saw the car's chain: by a stamp, ours or brought along, or a signature."""
+    rows = (
+        Witnessed.objects.filter(anchor__heads__chain=OuterRef("pk"), witness__kind=Witness.Kind.AUTHORITY),
+        Countersignature.objects.filter(chain=OuterRef("pk")),
+        BroughtStamp.objects.filter(chain=OuterRef("pk")),
     )
-    signed = Countersignature.objects.filter(chain__vehicle=vehicle).order_by("at").first()
-    brought = BroughtStamp.objects.filter(chain__vehicle=vehicle).order_by("at").first()
-    return min((each.at for each in (stamp, signed, brought) if each), default=None)
+    first = [Subquery(each.order_by("at").values("at")[:1]) for each in rows]
+    moments = Chain.objects.filter(vehicle=vehicle).values_list(*first).first() or ()
+    return min((moment for moment in moments if moment), default=None)
 
 
 def received_here(vehicle: Vehicle) -> bool:
