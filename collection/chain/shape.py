@@ -164,7 +164,7 @@ _FIRST_ANCHOR = {
 _ANCHOR = _FIRST_ANCHOR | {"statement": (_STATEMENT, _SALTED_STATEMENT), "named": _or_none(_named)}
 _HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
 
-_WITHHOLDING = {"anchors": [_ANCHOR], "withheld": _texts}
+_WITHHOLDING: dict[str, Shape] = {"anchors": [_ANCHOR], "withheld": _texts}
 _HISTORY: dict[str, Shape] = {
     "made_at": _instant,
     "kept_by": _text,

@@ -32,7 +32,7 @@ def sign_pdf(data: bytes, key: PaperKey) -> bytes:
 
     certificate = asn1_x509.Certificate.load(key.certificate.public_bytes(Encoding.DER))
     private = key.private.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
-    above = SimpleCertificateStore()
+    above = SimpleCertificateStore()  # type: ignore[no-untyped-call]
     above.register_multiple(asn1_x509.Certificate.load(each.public_bytes(Encoding.DER)) for each in key.above)
     signer = SimpleSigner(
         signing_cert=certificate,
