@@ -16,8 +16,12 @@ from collection.care.actions.attachments import attach
 from collection.care.actions.record import Edit
 from collection.care.actions.settings import open_settings
 from collection.care.attachments import Attached
+from collection.chain.signing import public_key
+from collection.host.installation_key import installation_key
 from collection.models import (
     Bay,
+    Chain,
+    Countersignature,
     Entry,
     Evidence,
     Handover,
@@ -124,7 +128,7 @@ ADDRESSES = {
     "handovers": (MANAGE, ""),
     "handover_file": (MANAGE, "handover"),
     "handover_receipt": (MANAGE, "handover"),
-    "own_receipt": (MANAGE, "car"),
+    "own_receipt": (MANAGE, "received"),
     "car_arrive": (MANAGE, ""),
     "prices": (MANAGE, ""),
     "proof": (SEE, "car"),
@@ -439,6 +443,14 @@ def keep_stamp(organisation):
     return Witnessed.objects.create(witness=authority, anchor=anchor, at=NOON, response="00")
 
 
+def sign_for(car):
+    """The car, as if it had come by a file for which we signed."""
+    chain = Chain.objects.get_or_create(vehicle=car)[0]
+    statement = {"as": "receiver", "key": public_key(installation_key())}
+    Countersignature.objects.create(chain=chain, seq=1, at=NOON, signature="00", statement=statement)
+    return car
+
+
 def make_kind_rule(organisation):
     return organisation.kind_rules.create(
         duty="coolant", marque="Wendlow", interval="12 months", reason="handbook", since=date(2026, 11, 1)
@@ -473,6 +485,7 @@ def rows_of(car, person):
         "invitation": invite_somebody(organisation, person),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
         "stamp": keep_stamp(organisation),
+        "received": sign_for(car),
         "settings": settings_of(organisation, person),
         "kind_rule": organisation.kind_rules.first() or make_kind_rule(organisation),
         "own_duty": car.own_duties.create(kind="insurance", title="Insurance", begun=date(2026, 11, 1)),
