@@ -18,7 +18,7 @@ from scheduler.week.worth import NOWHERE
 
 
 def plan(request: PlanRequest) -> Plan:
-    """The best plan found within about ``request.seconds``, with its distance from the best possible.
+    """The best plan found in ``request.steps``, with its distance from the best possible.
 
     Raises BadInput where the request is not sound. Nothing here reads a calendar: the first of
     ``request.days`` is the first day that may be planned.
@@ -65,12 +65,13 @@ def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:
 def _placement(placing: Placing, entry: Entry, order: int) -> Placement:
     problem, t = placing.problem, entry.step.task
     assert t is not None  # noqa: S101 - the caller picks entries that have one
-    task, day = problem.tasks[t], problem.request.days[0].day + int(placing.day_of[t])
+    task, day = placing.task(t), problem.request.days[0].day + int(placing.day_of[t])
     return Placement(
         task.key,
         task.car,
         task.duty,
         day,
+        task.due,
         problem.crew.keys[entry.person],
         entry.start,
         entry.step.minutes,
@@ -99,9 +100,11 @@ def _move(placing: Placing, entry: Entry, d: int, order: int) -> Move:
 
 
 def _later(placing: Placing) -> list[int]:
-    last, tasks = placing.problem.request.days[-1].day, placing.problem.tasks
-    left = np.flatnonzero(placing.day_of == NOWHERE)
-    return [int(t) for t in left if tasks[t].late > last and tasks[t].pinned_day is None]
+    last = placing.problem.request.days[-1].day
+    left = [int(t) for t in np.flatnonzero(placing.day_of == NOWHERE)]
+    return [
+        t for t in left if placing.waits(t) or ((task := placing.task(t)).late > last and task.pinned_day is None)
+    ]
 
 
 def _unfits(placing: Placing) -> tuple[Unfit, ...]:
@@ -110,7 +113,8 @@ def _unfits(placing: Placing) -> tuple[Unfit, ...]:
     first, waiting = problem.request.days[0].day, set(_later(placing))
     wrong = [
         t
-        for t, task in enumerate(problem.tasks)
-        if t not in waiting and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > task.late)
+        for t in range(len(problem.tasks))
+        if t not in waiting
+        and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > placing.task(t).late)
     ]
     return tuple(unfit(placing, t) for t in sorted(wrong, key=lambda t: problem.tasks[t].late))

@@ -7,7 +7,7 @@ from scheduler.week.work import MOVING
 
 def reason(placing: Placing, t: int) -> str:
     """One or two sentences: what fixed the day, and what it shares the visit with."""
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     day = problem.request.days[0].day + int(placing.day_of[t])
     parts = [_day_words(placing, t, day)]
     beside = [o for o in placing.on(int(placing.day_of[t])) if problem.car[o] == problem.car[t] and o != t]
@@ -22,7 +22,7 @@ def reason(placing: Placing, t: int) -> str:
 
 
 def _day_words(placing: Placing, t: int, day: int) -> str:
-    task = placing.problem.tasks[t]
+    task = placing.task(t)
     before = placing.problem.request.previous.get(task.key)
     if task.pinned_day is not None:
         return "Pinned to this day by hand."

@@ -38,3 +38,9 @@ def alike(tasks: tuple[Task, ...]) -> tuple[tuple[int, ...], ...]:
     for i, task in enumerate(tasks):
         groups.setdefault((task.car, task.duty), []).append(i)
     return tuple(tuple(group) for group in groups.values() if len(group) > 1)
+
+
+def after(tasks: tuple[Task, ...]) -> tuple[int, ...]:
+    """For each task the one that it follows, −1 for none (or one that is held)."""
+    place = {task.key: i for i, task in enumerate(tasks)}
+    return tuple(place.get(task.after, -1) for task in tasks)

@@ -27,7 +27,7 @@ BARS = {
 
 def unfit(placing: Placing, t: int) -> Unfit:
     """The reason and the remedies for task ``t``, which is late or has no place."""
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     first = problem.request.days[0].day
     now = int(placing.day_of[t])
     days = _window(placing, t)
@@ -38,7 +38,7 @@ def unfit(placing: Placing, t: int) -> Unfit:
 
 def _window(placing: Placing, t: int) -> Ints:
     """The day positions on which the task would be in time; where none is left, the first ones."""
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     first, count = problem.request.days[0].day, len(problem.request.days)
     if task.pinned_day is not None:
         at = task.pinned_day - first
@@ -48,7 +48,7 @@ def _window(placing: Placing, t: int) -> Ints:
 
 
 def _why(placing: Placing, t: int, days: Ints) -> str:
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     first = problem.request.days[0].day
     if not days.size:
         pinned = f"pinned to {spoken(task.pinned_day, first)}, " if task.pinned_day is not None else ""
@@ -69,7 +69,7 @@ def _why(placing: Placing, t: int, days: Ints) -> str:
 def _full(placing: Placing, t: int, days: Ints) -> str:
     """What an open day lacks: order at the car, or time and equipment."""
     problem = placing.problem
-    ok = placing.orders.allows(t, _without(placing, t), np.ones(problem.cost.shape[1], dtype=np.int64))
+    ok = placing.orders.allows(t, _without(placing, t))
     if not ok[days].any() and t in problem.warm:
         return "the engine is not warm, since no run-up of the car stands there"
     if not ok[days].any():
@@ -85,9 +85,9 @@ def _without(placing: Placing, t: int) -> Ints:
 
 def _remedies(placing: Placing, t: int, days: Ints) -> Iterator[str]:
     """Single changes under which the timetable has time, the days nearest to due first."""
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     first, others = problem.request.days[0].day, _without(placing, t)
-    ok = placing.orders.allows(t, others, np.ones(problem.cost.shape[1], dtype=np.int64))
+    ok = placing.orders.allows(t, others)
     near = sorted((int(d) for d in days if ok[d]), key=lambda d: abs(first + d - task.due))
     useful = [d for d in near if problem.bar[t, d] not in (Bar.CLOSED, Bar.WEATHER, Bar.BLOCKED)]
     for d in useful[:DAYS_TRIED]:
@@ -128,7 +128,7 @@ def _free_car(placing: Placing, t: int) -> Iterator[str]:
 
 def _another_day(placing: Placing, t: int) -> Iterator[str]:
     """A pinned task that cannot stay: the nearest day that would take it."""
-    problem, task = placing.problem, placing.problem.tasks[t]
+    problem, task = placing.problem, placing.task(t)
     if task.pinned_day is None or placing.day_of[t] != NOWHERE:
         return
     first = problem.request.days[0].day
