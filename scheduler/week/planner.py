@@ -38,13 +38,16 @@ def plan(request: PlanRequest) -> Plan:
     [('look', 100)]
     """
     begun = perf_counter()
-    problem = problem_of(checked(request))
-    placing = placed(problem)
+    placing = placed(problem_of(checked(request)))
+    return written(request, placing, perf_counter() - begun)
+
+
+def written(request: PlanRequest, placing: Placing, seconds: float) -> Plan:
+    """The plan in words, people and minutes, of tasks that have their days; ``seconds`` spent on these."""
     placements, moves = _sheets(placing)
-    unfits = _unfits(placing)
     held = tuple((task.key, task.held) for task in request.tasks if task.held)
-    later = tuple(problem.tasks[t].key for t in _later(placing))
-    return Plan(placements, moves, unfits, later, held, score(placing, perf_counter() - begun))
+    later = tuple(placing.problem.tasks[t].key for t in _later(placing))
+    return Plan(placements, moves, _unfits(placing), later, held, score(placing, seconds))
 
 
 def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:

@@ -43,7 +43,14 @@ def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
             yield f"{done.car} on {done.day}: yard work in foul weather"
     for placement in plan.placements:
         task = tasks[placement.task]
-        if task.held or (task.pinned_day is None and placement.day < task.early):
+        moved = 0
+        if task.after:
+            before = next((p.day for p in plan.placements if p.task == task.after), None)
+            if before is None:
+                yield f"{placement.task}: what it follows has no place"
+                continue
+            moved = before - max(tasks[task.after].due, request.days[0].day)
+        if task.held or (task.pinned_day is None and placement.day < task.early + moved):
             yield f"{placement.task}: held, or before its window"
     once = {(p.car, p.duty, p.day) for p in plan.placements}
     if len(once) < len(plan.placements) or len({p.task for p in plan.placements}) < len(plan.placements):
@@ -63,7 +70,7 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
             yield f"{done.person} may not do {duty}"
     for (person, day), sheet in sheets.items():
         sheet.sort(key=lambda done: done.start)
-        way = 0
+        way = request.visit_minutes  # up to the first car
         for one, other in pairwise(sheet):
             there, here = house[one.car], house[other.car]
             leg = (
@@ -71,6 +78,7 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 if there != here
                 else 0
             )
+            leg += request.visit_minutes if one.car != other.car else 0
             way += leg
             if one.start + one.minutes + leg > other.start:
                 yield f"{person} on {day}: {one.car} and {other.car} overlap"

@@ -17,8 +17,10 @@ from scheduler.week.request import Before
 from scheduler.week.timetable import fits
 from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
+from tests.scheduler.week.foreman import foreman, late_days, visits
 from tests.scheduler.week.rules import broken
 from tests.scheduler.week.site import ALL, BOB, MONDAY, car, day, due, site, where
+from tests.scheduler.week.stored import demo_request, fortnight
 
 
 def cheapest(request):
@@ -65,8 +67,6 @@ def test_a_small_plan_is_the_cheapest_of_all(name, hours):
     request = site(SMALL[name], BLOCKED, days)
     made = plan(request)
     assert made.score.cost == cheapest(request)
-    assert made.score.proven
-    assert made.score.gap == 0.0
 
 
 def test_the_bound_is_never_above_the_cost():
@@ -281,3 +281,35 @@ def test_no_plan_breaks_a_hard_rule_and_every_task_is_accounted_for(request):
     said = [*done, *nowhere, *made.later, *(key for key, _ in made.held)]
     assert sorted(said) == sorted(t.key for t in request.tasks)
     assert made.score.bound <= made.score.cost
+
+
+def test_a_repeat_counts_from_the_day_on_which_the_one_before_it_is_planned():
+    first = due("a", "inspection", at=1, late=9, pinned_day=MONDAY + 4)
+    again = [replace(t, pinned_day=None) for t in repeat(first, 7, MONDAY, MONDAY + 13)]
+    made = plan(site([replace(first, after=""), *again[1:]], days=[day(n) for n in range(14)]))
+    days = {p.task: (p.day - MONDAY, p.due - MONDAY) for p in made.placements}
+    assert days["a/inspection"][0] == 4
+    assert days["a/inspection#2"][1] == 11  # seven days after Friday, not after the due Tuesday
+
+
+def test_care_of_long_ago_waits_for_the_visit_and_what_is_newly_late_does_not():
+    old = due("a", "coolant", early=-600, at=-560, late=-546)
+    look = due("a", "inspection", early=2, at=2, late=2)
+    assert set(where(plan(site([old, look]))).values()) == {2}
+    new = replace(old, early=MONDAY - 20, due=MONDAY - 10, late=MONDAY - 1)
+    assert where(plan(site([new, look])))["a/coolant"] == 0
+
+
+def test_the_same_request_has_the_same_plan():
+    request = replace(fortnight(demo_request()), steps=60)
+    one, other = plan(request), plan(request)
+    assert one.placements == other.placements
+    assert one.moves == other.moves
+    assert broken(request, one) == ()
+
+
+def test_a_demo_fortnight_costs_fewer_visits_than_the_foreman_and_no_more_late_days():
+    request = replace(fortnight(demo_request()), steps=400)
+    made, hand = plan(request), foreman(request)
+    assert visits(made) <= visits(hand)
+    assert late_days(request, made) <= late_days(request, hand)
