@@ -9,7 +9,7 @@ import numpy.typing as npt
 from scheduler.vocabulary.equipment import EXTRACTION
 from scheduler.week.checked import fronts
 from scheduler.week.prices import costs, unplaced
-from scheduler.week.relations import after, ahead, alike, warm
+from scheduler.week.relations import after, ahead, alike, run_early, warm
 from scheduler.week.request import Car, PlanRequest, Task
 from scheduler.week.work import MOVING, WARMING
 
@@ -90,7 +90,7 @@ def crew_of(request: PlanRequest) -> Crew:
 def problem_of(request: PlanRequest) -> Problem:
     """The arrays of a sound request; held tasks are left out."""
     own_place = {car.key for car in request.cars if car.runs_in_bay}
-    tasks = tuple(_in_place(task, own_place) for task in request.tasks if not task.held)
+    tasks = run_early(tuple(_in_place(task, own_place) for task in request.tasks if not task.held))
     place = {car.key: i for i, car in enumerate(request.cars)}
     houses = {building.key: i for i, building in enumerate(request.buildings)}
     reach = fronts(request)

@@ -50,7 +50,9 @@ def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 yield f"{placement.task}: what it follows has no place"
                 continue
             moved = before - max(tasks[task.after].due, request.days[0].day)
-        if task.held or (task.pinned_day is None and placement.day < task.early + moved):
+        oil = [t for t in tasks.values() if t.warm and t.car == task.car and t.late < task.early]
+        early = min([task.early, *(max(t.early, t.late) for t in oil if task.duty in WARMING)]) + moved
+        if task.held or (task.pinned_day is None and placement.day < early):
             yield f"{placement.task}: held, or before its window"
     once = {(p.car, p.duty, p.day) for p in plan.placements}
     if len(once) < len(plan.placements) or len({p.task for p in plan.placements}) < len(plan.placements):

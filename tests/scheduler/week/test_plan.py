@@ -313,3 +313,11 @@ def test_a_demo_fortnight_costs_fewer_visits_than_the_foreman_and_no_more_late_d
     made, hand = plan(request), foreman(request)
     assert visits(made) <= visits(hand)
     assert late_days(request, made) <= late_days(request, hand)
+
+
+def test_an_early_run_up_is_proposed_where_warm_work_would_be_late_without_it():
+    tasks = [due("a", "run_up", early=9, at=12, late=20), due("a", "engine_oil", at=1, late=2)]
+    made = plan(site(tasks, days=[day(n) for n in range(14)]))
+    assert max(where(made).values()) <= 2
+    (run_up,) = [p for p in made.placements if p.duty == "run_up"]
+    assert "Run early for engine oil" in run_up.reason
