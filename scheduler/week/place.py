@@ -15,6 +15,7 @@ from scheduler.week.view import view_of
 from scheduler.week.worth import shift_of, shifted
 
 DAYS_A_WEEK = 7
+STEPS_A_TASK = 20  # more of them change nothing at a site of a few tasks
 ANOTHER_WEEK = 60  # what the start pays for a task outside the week that the programme gives it
 
 
@@ -47,7 +48,7 @@ def placed(problem: Problem) -> Placing:
         search = Search(ledger, problem.request.seed)
         dear, bound = by_weeks(problem)
         search.construct(dear)
-        search.improve(problem.request.steps)
+        search.improve(min(problem.request.steps, STEPS_A_TASK * len(problem.tasks)))
         return Placing(problem, ledger.day_of, bound, ledger.orders)
     return Placing(problem, ledger.day_of, 0.0, ledger.orders)
 

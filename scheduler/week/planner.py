@@ -9,6 +9,7 @@ from scheduler.week.means import means_of
 from scheduler.week.place import Placing, placed
 from scheduler.week.problem import Problem, problem_of
 from scheduler.week.reason import reason
+from scheduler.week.remedies import remedies
 from scheduler.week.request import PlanRequest
 from scheduler.week.result import Move, Placement, Plan, Unfit
 from scheduler.week.score import score
@@ -111,7 +112,7 @@ def _later(placing: Placing) -> list[int]:
 
 
 def _unfits(placing: Placing) -> tuple[Unfit, ...]:
-    """Tasks without a place in time, the most urgent first."""
+    """Tasks without a place in time, the most urgent first; what was late before the plan has no remedy."""
     problem: Problem = placing.problem
     first, waiting = problem.request.days[0].day, set(_later(placing))
     wrong = [
@@ -120,4 +121,7 @@ def _unfits(placing: Placing) -> tuple[Unfit, ...]:
         if t not in waiting
         and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > placing.task(t).late)
     ]
-    return tuple(unfit(placing, t) for t in sorted(wrong, key=lambda t: problem.tasks[t].late))
+    would_fit = remedies(placing, [t for t in wrong if placing.task(t).late >= first])
+    return tuple(
+        unfit(placing, t, would_fit.get(t, ())) for t in sorted(wrong, key=lambda t: problem.tasks[t].late)
+    )

@@ -26,16 +26,17 @@ def reason(placing: Placing, t: int) -> str:
 
 def _day_words(placing: Placing, t: int, day: int) -> str:
     task = placing.task(t)
-    before = placing.problem.request.previous.get(task.key)
+    request = placing.problem.request
+    before, first = request.previous.get(task.key), request.days[0].day
     if task.pinned_day is not None:
         return "Pinned to this day by hand."
     if day > task.late:
-        return f"Late by {counted(day - task.late, 'day')}: the limit was {spoken(task.late, day)}."
+        return f"Late by {counted(day - task.late, 'day')}: the limit was {spoken(task.late, first)}."
     kept = " Kept where the last plan had it." if before is not None and before.day == day else ""
     if day <= task.due:
         ahead = f", {counted(task.due - day, 'day')} ahead" if task.due > day else ""
-        return f"Due {spoken(task.due, day)}{ahead}.{kept}"
-    return f"Due {spoken(task.due, day)}, within its limit of {spoken(task.late, day)}.{kept}"
+        return f"Due {spoken(task.due, first)}{ahead}.{kept}"
+    return f"Due {spoken(task.due, first)}, within its limit of {spoken(task.late, first)}.{kept}"
 
 
 def _reached(placing: Placing, t: int) -> tuple[str, ...]:

@@ -25,7 +25,7 @@ def _main() -> None:
 
         call_command("migrate", verbosity=0)
         site = demo.build(NOW).sites.get()
-        request, _ = request_of(facts_of(site, NOW.date()), seconds=1)
+        request, _ = request_of(facts_of(site, NOW.date()))
         write(request)
 
 

@@ -30,7 +30,7 @@ CHECK_MINUTES = 5  # policy: a look at the maintainer's lamp and leads
 Intervals = dict[tuple[int, str], float]
 
 
-def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, Intervals]:
+def request_of(facts: SiteFacts, *, steps: int = week.STEPS) -> tuple[week.PlanRequest, Intervals]:
     """The request, and how many days after being done each duty of each car comes round again."""
     between = intervals(facts)
     tasks = _tasks(facts, between)
@@ -47,7 +47,7 @@ def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, I
         travel={(str(way.start_id), str(way.end_id)): way.minutes for way in facts.ways},
         previous=_previous(facts, tasks),
         coldest_yard_c=facts.site.coldest_yard_c,
-        seconds=seconds,
+        steps=steps,
     ), between
 
 

@@ -72,6 +72,8 @@ def week(request: AccessRequest) -> HttpResponse:
         planned = plans.planned_week(plan, asked, today, person, only)
         shown |= {"by_day": by_day, "only": only, "most": None if "all" in request.GET else MOST_TROUBLES}
         done = [(stop, e) for stop in sheet.stops for e in stop.done if e.kind != CareKind.NOT_DONE]
+        moved_since, moved = plans.moved(plan)
+        shown |= {"moved_since": moved_since, "moved": moved, "remedies": plans.remedies(planned.troubles)}
         shown |= {"planned": planned, "days": _cards(planned.days, shown["rounds"]), "done": done}
     return render(request, "round/week/week.html", shown)
 

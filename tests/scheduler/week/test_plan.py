@@ -183,7 +183,7 @@ def test_with_no_hours_nothing_fits_and_the_plan_says_so():
     assert made.placements == ()
     assert [u.task for u in made.unfit] == ["a/inspection", "b/run_up"]
     assert all("nobody who may do it is at work" in u.why for u in made.unfit)
-    assert "15 minutes more for Ann or Bob on Wed 2 Dec" in made.unfit[0].would_fit
+    assert "15 minutes more for Ann on Wed 2 Dec" in made.unfit[0].would_fit
     assert "60 minutes more for Ann on Wed 2 Dec" in made.unfit[1].would_fit
 
 
@@ -204,7 +204,7 @@ def test_every_remedy_named_would_have_worked():
 def test_another_person_who_may_is_a_remedy():
     request = site([due("a", "run_up", at=0, late=0)], days=[day(0, ann=10, bob=240), day(1)])
     (unfit,) = plan(request).unfit
-    assert "Bob allowed to do run-up, on Mon 30 Nov" in unfit.would_fit
+    assert "Bob allowed to do run-up" in unfit.would_fit
     able = replace(request, people=(request.people[0], replace(BOB, may=ALL)))
     assert plan(able).unfit == ()
 
