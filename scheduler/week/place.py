@@ -15,7 +15,7 @@ from scheduler.week.view import view_of
 from scheduler.week.worth import shift_of, shifted
 
 DAYS_A_WEEK = 7
-STEPS_A_TASK = 20  # more of them change nothing at a site of a few tasks
+STEPS_A_TASK = 60  # more of them change nothing at a site of a few tasks
 ANOTHER_WEEK = 60  # what the start pays for a task outside the week that the programme gives it
 
 
@@ -66,7 +66,8 @@ def by_weeks(problem: Problem, days_alone: int = 0) -> tuple[Ints, float]:
     relaxed = relax(model)
     bound = relaxed.bound
     # the windows of what follows another move with it: only the others are bound by theirs
-    apart = every[np.array(problem.after) < 0]
+    follows = np.array(problem.after) >= 0
+    apart = every[~follows & [not follows[list(problem.warm.get(int(t), ()))].any() for t in every]]
     if apart.size < every.size:
         bound = relax(build(view_of(problem, apart, buckets, can))).bound if apart.size else 0.0
     if relaxed.x is None:

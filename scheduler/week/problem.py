@@ -6,7 +6,7 @@ from enum import IntEnum
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.vocabulary.equipment import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION, LIFT
 from scheduler.week.checked import fronts
 from scheduler.week.prices import costs, unplaced
 from scheduler.week.relations import after, ahead, alike, run_early, warm
@@ -89,8 +89,8 @@ def crew_of(request: PlanRequest) -> Crew:
 
 def problem_of(request: PlanRequest) -> Problem:
     """The arrays of a sound request; held tasks are left out."""
-    own_place = {car.key for car in request.cars if car.runs_in_bay}
-    tasks = run_early(tuple(_in_place(task, own_place) for task in request.tasks if not task.held))
+    cars = {car.key: car for car in request.cars}
+    tasks = run_early(tuple(_in_place(task, cars[task.car]) for task in request.tasks if not task.held))
     place = {car.key: i for i, car in enumerate(request.cars)}
     houses = {building.key: i for i, building in enumerate(request.buildings)}
     reach = fronts(request)
@@ -148,11 +148,13 @@ class _Parts:
     equipment: dict[str, Ints]
 
 
-def _in_place(task: Task, own_place: set[str]) -> Task:
-    """A run-up where there is extraction at the bay moves nothing and takes no shared place."""
-    if task.duty not in WARMING or task.car not in own_place:
-        return task
-    return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
+def _in_place(task: Task, car: Car) -> Task:
+    """What is done where the car stands: a run-up beside extraction; lift work on stands, if it cannot move."""
+    if task.duty in WARMING and car.runs_in_bay:
+        return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
+    if LIFT in task.needs and car.immovable:
+        return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != LIFT))
+    return task
 
 
 def _movers(request: PlanRequest) -> Bools:

@@ -205,7 +205,7 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
     for each in (car, neighbour_car):
         duty(each, "stabiliser")
     duty(third, "brake_fluid", due=date(2027, 3, 1), early=TODAY)
-    items = {item.name: item for item in kit(sheet().stops)}
+    items = {item.name: item for item in kit(sheet().stops, barn.sites.get())}
     assert items["charger"].count == 3
     assert items["charger"].remark.startswith("1 without a power outlet")
     assert items["car key"].count == 3
@@ -215,6 +215,10 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
     )
     assert items["voltmeter"].count is None
     assert "bleeding kit" not in items
+    barn.sites.get().equipment.create(kind="charger", count=2)
+    two = next(item for item in kit(sheet().stops, barn.sites.get()) if item.name == "charger")
+    assert two.count == 2
+    assert two.remark.startswith("for 3 cars, in turns")
 
 
 # --- the page ------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from collection.models import Site
 from collection.round.queries.weeks import Stop
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.kit import KIT, Kit
@@ -17,11 +18,20 @@ class Item:
     remark: str = ""
 
 
-def kit(stops: Iterable[Stop]) -> list[Item]:
-    """Counted things first, then those brought once; optional tasks do not count."""
+def kit(stops: Iterable[Stop], site: Site) -> list[Item]:
+    """Counted things first, then those brought once; optional tasks do not count, nor what nobody owns."""
+    owned = dict(site.equipment.values_list("kind", "count"))
     work = [(stop, task.line.duty) for stop in stops for task in stop.tasks if not task.optional]
     needed = ((row, [pair for pair in work if row.code in DUTY[pair[1]].kit]) for row in KIT)
-    return [_item(row, pairs) for row, pairs in needed if pairs]
+    return [_owned(_item(row, pairs), owned.get(row.code)) for row, pairs in needed if pairs]
+
+
+def _owned(item: Item, owned: int | None) -> Item:
+    """No more of it than the site has: then the cars take turns."""
+    if not owned or item.count is None or item.count <= owned:
+        return item
+    turns = f"for {item.count} cars, in turns"
+    return Item(item.name, owned, f"{turns}; {item.remark}" if item.remark else turns)
 
 
 def _item(row: Kit, work: Sequence[tuple[Stop, str]]) -> Item:

@@ -80,7 +80,7 @@ def _paper(sheet: WeekSheet, site: Site, worker: steps.Worker, today: date, pape
         week=week,
         printed=day(today),
         defer=DEFER,
-        bring=tuple(_brought(item) for item in kit(sheet.stops)),
+        bring=tuple(_brought(item) for item in kit(sheet.stops, site)),
         cautions=tuple((caution.title, caution.text) for caution in cautions),
         rounds=tuple((place, cars) for place, cars in rounds if cars),
         held=tuple((f"{line.vehicle}, {line.title.lower()}", line.hold) for line in sheet.held),

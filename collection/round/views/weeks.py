@@ -164,7 +164,7 @@ def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> 
         "today": today,
         "rounds": rounds,
         "full": full,
-        "kit": kit(sheet.stops),
+        "kit": kit(sheet.stops, site),
         "cautions": list(cautions),
         "defer": DEFER,
         "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}"

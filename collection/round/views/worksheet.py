@@ -49,7 +49,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
         "site": site,
         "sites": request.access.sites(),
         "sheet": sheet,
-        "kit": kit(sheet.stops),
+        "kit": kit(sheet.stops, site),
         "today": today,
         "stale": stale,
         "rounds": [(each, _must(each)) for each in sheet.rounds],

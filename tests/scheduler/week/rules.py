@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
-from scheduler.vocabulary.equipment import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION, LIFT
 from scheduler.week.request import Day, PlanRequest, Task
 from scheduler.week.result import Move, Placement, Plan
 from scheduler.week.work import BEFORE_WARMING, MOVING, WARMING
@@ -117,7 +117,9 @@ def _fronts(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 yield f"{move.car} on {move.day}: {front} is still in front"
     for placement in plan.placements:
         task = tasks[placement.task]
-        stays = cars[placement.car].runs_in_bay and task.duty in WARMING
+        stays = (cars[placement.car].runs_in_bay and task.duty in WARMING) or (
+            bool(cars[placement.car].immovable) and LIFT in task.needs
+        )
         if (task.leaves_bay and not stays) or placement.by_moving:
             out = moves.get((placement.car, placement.day))
             if out is None or out.start > placement.start:
@@ -128,11 +130,14 @@ def _equipment(request: PlanRequest, plan: Plan) -> Iterator[str]:
     """Never more of one kind in use at once than there are."""
     tasks, days = _lookup(request)
     own_place = {car.key for car in request.cars if car.runs_in_bay}
+    stuck = {car.key for car in request.cars if car.immovable}
     uses: dict[tuple[str, int], list[tuple[int, int]]] = defaultdict(list)
     for placement in plan.placements:
         task = tasks[placement.task]
         for name in task.needs if placement.day in days else ():
             if name == EXTRACTION and task.duty in WARMING and task.car in own_place:
+                continue
+            if name == LIFT and task.car in stuck:
                 continue
             end = min(placement.start + max(task.minutes, task.occupies), days[placement.day].closes)
             uses[name, placement.day] += [(placement.start, 1), (end, -1)]

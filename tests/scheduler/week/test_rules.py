@@ -85,6 +85,13 @@ def test_a_car_behind_one_that_may_not_be_moved_cannot_come_out():
     assert any("Car a able to be moved (brakes seized)" in fix for fix in made.unfit[0].would_fit)
 
 
+def test_lift_work_at_a_car_on_stands_is_done_where_it_stands():
+    cars = [car("a", 1), car("b", 2, blocked_by=("a",), immovable="its wheels are off the ground, on stands")]
+    made = sound(site([due("b", "brake_fluid")], cars, days=[day(0, equipment={})]))
+    assert where(made) == {"b/brake_fluid": 0}
+    assert made.moves == ()
+
+
 def test_with_extraction_at_its_bay_a_car_is_run_up_where_it_stands():
     cars = [car("a", 1), car("b", 2, blocked_by=("a",), runs_in_bay=True)]
     request = site([due("b", "run_up")], cars, days=[day(0, equipment={})])
