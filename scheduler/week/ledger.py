@@ -19,7 +19,9 @@ class Ledger:
         n, days = problem.cost.shape
         self.problem = problem
         self.orders = Orders(problem)
-        self.view = view_of(problem, np.arange(n), [np.array([d]) for d in range(days)], problem.bar == Bar.OPEN)
+        self.view = view_of(
+            problem, np.arange(n), [np.array([d]) for d in range(days)], problem.bar == Bar.OPEN
+        )
         self.day_of = np.full(n, NOWHERE, dtype=np.int64)
         self.hours = np.zeros_like(self.view.hours.capacity)
         self.minutes = [np.zeros(days, dtype=np.int64) for _ in self.view.gear]
@@ -85,7 +87,10 @@ class Ledger:
         rolling, minutes = self.rolling[t], self.work[t]
         opened = _nil(self.opened, self.touched[t])
         more = minutes + problem.request.visit_minutes * opened
-        asked = minutes * view.hours.bound[t][:, None] + problem.request.visit_minutes * opened * view.hours.everyone[:, None]
+        asked = (
+            minutes * view.hours.bound[t][:, None]
+            + problem.request.visit_minutes * opened * view.hours.everyone[:, None]
+        )
         price = row + w.visit * opened
         if rolling:
             rolled = _nil(self.rolled, rolling)

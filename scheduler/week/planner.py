@@ -107,7 +107,9 @@ def _later(placing: Placing) -> list[int]:
     last = placing.problem.request.days[-1].day
     left = [int(t) for t in np.flatnonzero(placing.day_of == NOWHERE)]
     return [
-        t for t in left if placing.waits(t) or ((task := placing.task(t)).late > last and task.pinned_day is None)
+        t
+        for t in left
+        if placing.waits(t) or ((task := placing.task(t)).late > last and task.pinned_day is None)
     ]
 
 

@@ -41,7 +41,8 @@ def cost_of(task: Task, request: PlanRequest, shift: int) -> Ints:
     if late >= first - 1:
         cost = cost + w.late * (days > late)
     was = _previous_day(task.key, request)
-    return np.asarray(cost + (w.changed if was >= first else 0) * (was != days), dtype=np.int64)
+    moving = w.changed if was < first + w.near_days else w.changed_later
+    return np.asarray(cost + (moving if was >= first else 0) * (was != days), dtype=np.int64)
 
 
 def unplaced(tasks: tuple[Task, ...], request: PlanRequest) -> Ints:

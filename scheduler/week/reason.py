@@ -20,7 +20,9 @@ def reason(placing: Placing, t: int) -> str:
         parts.append("After the run-up, while the oil is warm.")
     wanted = [o for o in beside if t in problem.warm.get(o, ()) and problem.tasks[o].late < task.due]
     if wanted and day < task.due:
-        parts.append(f"Run early for {listed(label(problem.tasks[o].duty) for o in wanted)}, which is due before it.")
+        parts.append(
+            f"Run early for {listed(label(problem.tasks[o].duty) for o in wanted)}, which is due before it."
+        )
     return " ".join(parts)
 
 

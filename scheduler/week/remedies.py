@@ -54,7 +54,9 @@ def _fitted(placing: Placing, change: Change, tasks: list[int]) -> list[int]:
     search = Search(Ledger(again), again.request.seed)
     search.construct(np.zeros_like(again.cost))
     tried = Placing(again, search.ledger.day_of, 0.0, search.ledger.orders)
-    if (tried.day_of == NOWHERE).sum() >= (placing.day_of == NOWHERE).sum() and _late(tried) >= _late(placing):
+    if (tried.day_of == NOWHERE).sum() >= (placing.day_of == NOWHERE).sum() and _late(tried) >= _late(
+        placing
+    ):
         return []
     return [t for t in tasks if _in_time(tried, t)]
 
@@ -79,9 +81,13 @@ def _ideas(placing: Placing, t: int) -> Iterator[_Idea]:
         yield from _more(placing, t, d, [int(o) for o in np.flatnonzero(others == d)])
     for d in [d for d in near if problem.bar[t, d] == Bar.CLOSED][:1]:
         if fits(problem, [t], if_open(problem, d)):
-            yield _Idea(f"open on {spoken(first + d, first)}", _on_day(d, lambda day: replace(day, closed="")))
+            yield _Idea(
+                f"open on {spoken(first + d, first)}", _on_day(d, lambda day: replace(day, closed=""))
+            )
     if not useful and (yard := [d for d in near if problem.bar[t, d] == Bar.WEATHER]):
-        yield _Idea(f"the car under a roof by {spoken(first + yard[0], first)}", _under_roof(int(problem.car[t])))
+        yield _Idea(
+            f"the car under a roof by {spoken(first + yard[0], first)}", _under_roof(int(problem.car[t]))
+        )
     yield from _free_car(placing, t)
     yield from _another_day(placing, t)
 
@@ -98,7 +104,9 @@ def _more(placing: Placing, t: int, d: int, on: list[int]) -> Iterator[_Idea]:
     when = spoken(first + d, first)
     if helped := _extra(placing, t, on, means):
         p, extra = helped
-        yield _Idea(f"{extra} minutes more for {people[p].name} on {when}", _on_day(d, _longer(people[p].key, extra)))
+        yield _Idea(
+            f"{extra} minutes more for {people[p].name} on {when}", _on_day(d, _longer(people[p].key, extra))
+        )
     for name in problem.needs[t]:
         if fits(problem, [*on, t], means.another(name)):
             yield _Idea(f"another {name} on {when}", _on_day(d, _another(name)))

@@ -19,7 +19,8 @@ def score(placing: Placing, seconds: float) -> Score:
     late = [
         t
         for t in range(len(problem.tasks))
-        if not placing.waits(t) and _is_late(first + int(day_of[t]), int(day_of[t]), placing.task(t).late, last)
+        if not placing.waits(t)
+        and _is_late(first + int(day_of[t]), int(day_of[t]), placing.task(t).late, last)
     ]
     hands = problem.crew.minutes.sum(axis=0)
     share = loads(problem, day_of, rolls)[hands > 0] / hands[hands > 0]

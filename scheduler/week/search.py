@@ -95,7 +95,9 @@ class Search:
         left |= {t for o in left for t in self.problem.warm.get(o, ())}  # cold work goes with a run-up again
         left = self._with_dependants(left)
         self._take_off(left)
-        self.fill(sorted(left, key=lambda t: (self.depth(t), t in self.problem.warm, self.problem.tasks[t].late)))
+        self.fill(
+            sorted(left, key=lambda t: (self.depth(t), t in self.problem.warm, self.problem.tasks[t].late))
+        )
 
     def _with_dependants(self, tasks: Iterable[int]) -> set[int]:
         """The tasks and all that cannot stay where they are without them."""
@@ -126,7 +128,9 @@ class Search:
 
     def has_time(self, d: int, more: int = NOWHERE) -> bool:
         """Whether the timetable of day ``d`` holds what stands on it, and the task ``more``."""
-        on = frozenset([*(int(t) for t in np.flatnonzero(self.ledger.day_of == d)), *([more] if more >= 0 else [])])
+        on = frozenset(
+            [*(int(t) for t in np.flatnonzero(self.ledger.day_of == d)), *([more] if more >= 0 else [])]
+        )
         key = d, on
         if key not in self.known:
             self.known[key] = fits(self.problem, sorted(on), means_of(self.problem, d))
@@ -253,4 +257,3 @@ class Search:
                         price[d] += min(int(cost[d]), left_out) - left_out
                     ledger.leave(t)
         return price, out
-

@@ -21,8 +21,10 @@ class Weights:
     late: int = 1_000  # once for a task that becomes late: dearer than any saving below
     # up to so many days late, the price of a day: the first weeks do the harm, 546 and 548 days are alike
     late_days: tuple[tuple[int, int], ...] = ((28, 200), (180, 150), (100_000, 10))
-    changed: int = 150  # a task on another day than in the previous plan
-    visit: int = 60  # opening one car on one day
+    changed: int = 150  # a task on another day than in the previous plan, where that had it in the next days
+    changed_later: int = 25  # and where it had it later: people count on this week, not on the next month
+    near_days: int = 7
+    visit: int = 140  # opening one car on one day
     move: int = 40  # rolling one car out and back
     building: int = 20  # work in one building on one day
     early_day: int = 1  # each day before due: care too soon comes round again sooner

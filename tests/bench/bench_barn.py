@@ -21,7 +21,7 @@ from scheduler.week.work import WORK
 from tests.scheduler.week.foreman import foreman, visits
 
 TODAY, DAYS, CARS, AHEAD = date(2026, 11, 30).toordinal(), 730, 40, 14
-STEPS = 150
+STEPS = 400
 ROUNDS = {  # duty: days between, and the share of them by which it may be early or late
     "inspection": (14, 0.25),
     "charge": (75, 0.25),
@@ -49,9 +49,16 @@ class Told:
 
 def world(rule: Rule, days: int) -> Told:
     """The barn under one rule; the same weather, sickness and surprises under each."""
-    cars = [Car(f"C{i}", f"Car {i}", "Y" if i >= CARS - 8 else "H", i, "", (f"C{i - 1}",) if i % 3 == 2 else ()) for i in range(CARS)]
+    cars = [
+        Car(f"C{i}", f"Car {i}", "Y" if i >= CARS - 8 else "H", i, "", (f"C{i - 1}",) if i % 3 == 2 else ())
+        for i in range(CARS)
+    ]
     start = np.random.default_rng(7)
-    due = {(car.key, duty): TODAY + int(start.uniform(-0.05, 1) * gap) for car in cars for duty, (gap, _) in ROUNDS.items()}
+    due = {
+        (car.key, duty): TODAY + int(start.uniform(-0.05, 1) * gap)
+        for car in cars
+        for duty, (gap, _) in ROUNDS.items()
+    }
     soon: dict[tuple[str, str], int] = {}
     before: dict[str, Before] = {}
     told = Told()
@@ -73,11 +80,15 @@ def world(rule: Rule, days: int) -> Told:
                 soon.pop((p.car, p.duty), None)
                 _surprise(p.car, today, due, soon)
             before = {p.task: Before(p.day, p.person) for p in made.placements if p.day > today}
-        told.late += len({car for (car, duty), at in due.items() if today > _window(at, duty, soon.get((car, duty)))[2]})
+        told.late += len(
+            {car for (car, duty), at in due.items() if today > _window(at, duty, soon.get((car, duty)))[2]}
+        )
     return told
 
 
-def _surprise(car: str, today: int, due: dict[tuple[str, str], int], soon: dict[tuple[str, str], int]) -> None:
+def _surprise(
+    car: str, today: int, due: dict[tuple[str, str], int], soon: dict[tuple[str, str], int]
+) -> None:
     luck = np.random.default_rng([today, int(car[1:])])
     if luck.random() < SURPRISE:
         duty = str(luck.choice(SURPRISES))
@@ -103,7 +114,10 @@ def _request(
         window = _window(at, duty, soon.get((car, duty)))
         if window[0] < today + AHEAD:
             tasks.append(task(f"{car}/{duty}", car, duty, window))
-    people = (Person("A", "Ann", frozenset(WORK)), Person("B", "Bob", frozenset(set(WORK) - {"brake_fluid", "engine_oil"})))
+    people = (
+        Person("A", "Ann", frozenset(WORK)),
+        Person("B", "Bob", frozenset(set(WORK) - {"brake_fluid", "engine_oil"})),
+    )
     return PlanRequest(
         days=tuple(_day(today + k, k == 0) for k in range(AHEAD)),
         tasks=tuple(tasks),
@@ -134,7 +148,11 @@ def _main(days: int) -> None:
             f"{name:<8} {days} days: late car-days {told.late}, visits {told.visits}, "
             f"hours {told.minutes / 60:.0f}, processor {told.seconds:.0f} s\n"
         )
-    pairs = ((by_plan.late, by_hand.late), (by_plan.visits, by_hand.visits), (by_plan.minutes, by_hand.minutes))
+    pairs = (
+        (by_plan.late, by_hand.late),
+        (by_plan.visits, by_hand.visits),
+        (by_plan.minutes, by_hand.minutes),
+    )
     worse, better = sum(a > b for a, b in pairs), sum(a < b for a, b in pairs)
     met = "met" if not worse and better > 1 else "MISSED"
     sys.stdout.write(f"worse on {worse}, better on {better}; goal none and two: {met}\n")

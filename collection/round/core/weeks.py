@@ -34,7 +34,12 @@ def plan_site(facts: SiteFacts, *, now: datetime, steps: int) -> SitePlan | None
 def first_plan(site: Site, now: datetime) -> tuple[SitePlan, bool]:
     """The site's plan, or one that says nothing yet of any day; and whether it is that."""
     today = now.date()
-    empty = {"computed_for": today, "computed_at": now, "last_day": today - timedelta(days=1), "asked_at": now}
+    empty = {
+        "computed_for": today,
+        "computed_at": now,
+        "last_day": today - timedelta(days=1),
+        "asked_at": now,
+    }
     return SitePlan.objects.get_or_create(site=site, defaults=empty)
 
 

@@ -20,7 +20,16 @@ from tests.scheduler.week.site import car, day, due, site
 
 CASE_DAYS = 14
 ROUNDS = 40
-DUTIES = ("inspection", "charge", "tyre_pressure", "tyre_move", "run_up", "coolant", "brake_fluid", "stabiliser")
+DUTIES = (
+    "inspection",
+    "charge",
+    "tyre_pressure",
+    "tyre_move",
+    "run_up",
+    "coolant",
+    "brake_fluid",
+    "stabiliser",
+)
 
 
 @dataclass(frozen=True)
@@ -35,7 +44,10 @@ def small_case(seed: int) -> PlanRequest:
     """Up to eight cars, two weeks with a weekend off, short hours, level days not asked for; some is late."""
     rng = np.random.default_rng(seed)
     cars = [car(f"c{i}", i) for i in range(int(rng.integers(3, 9)))]
-    days = [day(n, ann=int(rng.choice([90, 120, 180])), closed="weekend" if n % 7 > 4 else "") for n in range(CASE_DAYS)]
+    days = [
+        day(n, ann=int(rng.choice([90, 120, 180])), closed="weekend" if n % 7 > 4 else "")
+        for n in range(CASE_DAYS)
+    ]
     tasks = []
     for one in cars:
         for duty in rng.choice(DUTIES, int(rng.integers(2, 5)), replace=False):
@@ -119,4 +131,10 @@ def exact(request: PlanRequest) -> Optimum:
 
 
 def _row(solver: highspy.Highs, upper: float, entries: dict[int, float]) -> None:
-    solver.addRow(-highspy.kHighsInf, upper, len(entries), np.array(list(entries), dtype=np.int32), np.array(list(entries.values())))
+    solver.addRow(
+        -highspy.kHighsInf,
+        upper,
+        len(entries),
+        np.array(list(entries), dtype=np.int32),
+        np.array(list(entries.values())),
+    )

@@ -16,7 +16,9 @@ FORTNIGHT = 14
 def write(request: PlanRequest) -> None:
     """Keep a request; what the plan prefers is left out."""
     kept: dict[str, Any] = {
-        name: [{k: sorted(v) if isinstance(v, frozenset) else v for k, v in asdict(row).items()} for row in rows]
+        name: [
+            {k: sorted(v) if isinstance(v, frozenset) else v for k, v in asdict(row).items()} for row in rows
+        ]
         for name in TABLES
         if (rows := getattr(request, name)) is not None
     }
