@@ -1,10 +1,10 @@
-"""What a plan uses so far, day by day, and what one task more would add: the step that all search is made of."""
+"""What a plan uses so far, day by day, and what one task more would add."""
 
 import numpy as np
 
 from scheduler.week.order import Orders
 from scheduler.week.prices import cost_of, unplaced_cost
-from scheduler.week.problem import Bar, Bools, Ints, Problem
+from scheduler.week.problem import Bar, Ints, Problem
 from scheduler.week.view import NEVER, view_of
 from scheduler.week.worth import NOWHERE, shift_of
 
@@ -147,7 +147,7 @@ class Ledger:
             slope * (max(after - room, 0) - max(load - room, 0))
             for (_, slope), room in zip(w.level, self.room[d], strict=True)
         )
-        return opened * w.visit + rolled * w.move + walked * w.building + beyond
+        return int(opened * w.visit + rolled * w.move + walked * w.building + beyond)
 
 
 def _changed(counts: Ints, row: int, d: int, sign: int) -> int:
@@ -162,4 +162,4 @@ def _nil(counts: Ints, rows: list[int]) -> Ints:
     none = (counts[rows[0]] == 0).astype(np.int64)
     for row in rows[1:]:
         none += counts[row] == 0
-    return none
+    return np.asarray(none, dtype=np.int64)

@@ -28,7 +28,7 @@ class Orders:
         self.alike = {t: [o for o in group if o != t] for group in problem.alike for t in group}
 
     def allows(self, task: int, day_of: Ints, *, cold: bool = False) -> Bools:
-        """Days (D,) for ``task``, given everyone's day ``day_of`` (n,); ``cold``: as if no run-up were wanted."""
+        """Days (D,) for ``task``, given everyone's day ``day_of`` (n,); ``cold``: no run-up is wanted."""
         ok = np.ones(self.days, dtype=np.bool_)
         if task in self.warm and not cold:
             at = day_of[list(self.warm[task])]

@@ -49,6 +49,7 @@ def placed(problem: Problem) -> Placing:
         dear, bound = by_weeks(problem)
         search.construct(dear)
         search.improve(min(problem.request.steps, STEPS_A_TASK * len(problem.tasks)))
+        search.repair()
         return Placing(problem, ledger.day_of, bound, ledger.orders)
     return Placing(problem, ledger.day_of, 0.0, ledger.orders)
 

@@ -13,7 +13,7 @@ PINNED = 10  # what a person chose is given up last
 
 
 def lateness(after: Ints, days: Sequence[tuple[int, int]]) -> Ints:
-    """The price of being ``after`` days late (any shape, ≤ 0: in time), a day's price falling step by step."""
+    """The price of being ``after`` days late (any shape, ≤ 0: in time), a day less dear step by step."""
     total, since = np.zeros_like(after), 0
     for until, price in days:
         total = total + price * (np.clip(after, since, until) - since)

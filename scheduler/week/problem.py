@@ -149,7 +149,7 @@ class _Parts:
 
 
 def _in_place(task: Task, car: Car) -> Task:
-    """What is done where the car stands: a run-up beside extraction; lift work on stands, if it cannot move."""
+    """What is done where the car stands: a run-up beside extraction; lift work, if it cannot be moved."""
     if task.duty in WARMING and car.runs_in_bay:
         return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
     if LIFT in task.needs and car.immovable:

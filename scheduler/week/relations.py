@@ -22,7 +22,7 @@ def warm(tasks: tuple[Task, ...]) -> dict[int, tuple[int, ...]]:
 
 
 def run_early(tasks: tuple[Task, ...]) -> tuple[Task, ...]:
-    """The same tasks; where warm work would be late before a run-up may be, the first run-up may come for it."""
+    """The same tasks; where warm work would be late before a run-up may be, the first may come for it."""
     made = list(tasks)
     for i, run_ups in warm(tasks).items():
         r = min(run_ups, key=lambda r: tasks[r].due)

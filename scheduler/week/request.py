@@ -107,7 +107,7 @@ class Before:
 
 @dataclass(frozen=True)
 class PlanRequest:
-    """One site's plan to make. ``days`` run on without a gap; ``steps`` bounds the search, ``seed`` begins it.
+    """One site's plan to make. ``days`` run on without a gap; ``steps`` and ``seed`` are those of the search.
 
     ``travel``: minutes between two buildings, either way round; missing pairs take none.
     ``visit_minutes``: to walk up to a car, take its cover off, put it on again and write things down.

@@ -62,29 +62,31 @@ class Search:
         self.repair()
 
     def fill(self, tasks: Sequence[int], dear: Ints | None = None, *, checked: bool = True) -> None:
-        """Give each task in turn its cheapest day that has time, or none; ``dear`` (n, D) is added to prices."""
-        ledger = self.ledger
+        """Give each task in turn its cheapest day that has time, or none; ``dear`` (n, D) adds to prices."""
         for t in tasks:
-            if ledger.day_of[t] != NOWHERE:
+            if self.ledger.day_of[t] == NOWHERE:
+                self._place(t, None if dear is None else dear[t], checked=checked)
+
+    def _place(self, t: int, dear: Ints | None, *, checked: bool) -> None:
+        """The cheapest day; where it leaves warm work out that must be done, the next that does not."""
+        ledger, then = self.ledger, self._colder(t)
+        price, out = self._prices(t, then)
+        price = price if dear is None else price + dear
+        most = self.problem.request.weights.unplaced
+        must = max([out, *(ledger.unplaced(o) for o in then)]) >= most
+        second = None
+        for d in (int(d) for d in np.argsort(price, kind="stable")[: None if must else MOST_TRIED]):
+            if price[d] >= min(out, NEVER):
+                break
+            if checked and not self.has_time(d, t):
                 continue
-            then = self._colder(t)
-            price, out = self._prices(t, then)
-            if dear is not None:
-                price = price + dear[t]
-            dear_to_miss = self.problem.request.weights.unplaced
-            must = max([out, *(ledger.unplaced(o) for o in then)]) >= dear_to_miss
-            second = None
-            for d in np.argsort(price, kind="stable")[: None if must else MOST_TRIED]:
-                if price[d] >= min(out, NEVER):
-                    break
-                if not checked or self.has_time(int(d), t):
-                    self._enter(t, int(d), then, checked=checked)
-                    if not checked or all(ledger.unplaced(o) < dear_to_miss for o in self._colder(t)):
-                        break
-                    second = int(d) if second is None else second
-                    self._take_off([t, *then])
-            if second is not None and ledger.day_of[t] == NOWHERE:
-                self._enter(t, second, then, checked=True)
+            self._enter(t, d, then, checked=checked)
+            if not checked or all(ledger.unplaced(o) < most for o in self._colder(t)):
+                return
+            second = d if second is None else second
+            self._take_off([t, *then])
+        if second is not None:
+            self._enter(t, second, then, checked=True)
 
     def repair(self) -> None:
         """Take off each day what its timetable cannot hold, and look for another day."""

@@ -55,7 +55,8 @@ def _why(placing: Placing, t: int, days: Ints) -> str:
     elif task.late < first:
         span = f"it was due by {spoken(task.late, first)}, before this plan begins"
     else:
-        span = f"to be in time from {spoken(first + int(days[0]), first)} to {spoken(first + int(days[-1]), first)}"
+        begin, end = (spoken(first + int(day), first) for day in (days[0], days[-1]))
+        span = f"to be in time from {begin} to {end}"
     return f"{label(task.duty).capitalize()}: {span}; {listed(reasons)}."
 
 

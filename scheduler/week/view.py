@@ -86,7 +86,7 @@ def _hours(problem: Problem, chosen: Ints, buckets: Sequence[Ints]) -> Hours:
         capacity=groups.astype(np.int64) @ per_bucket,
         bound=np.all(~allowed[:, None, :] | groups[None, :, :], axis=2),
         bound_moves=np.all(~problem.movers[None, :] | groups, axis=1),
-        everyone=groups.all(axis=1),
+        everyone=np.asarray(groups.all(axis=1), dtype=np.bool_),
     )
 
 

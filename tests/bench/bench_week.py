@@ -118,9 +118,7 @@ def _fortnight() -> None:
     _say(f"a demo fortnight of {len(request.tasks)} tasks, {took:.1f} s of processor; rules broken:")
     _say(f"  {broken(request, made)}")
     for name, each in (("planned", made), ("foreman", hand), ("lateness alone", least)):
-        _say(
-            f"  {name:<15} visits {visits(each):4d}  late days {late_days(request, each):4d}  moves {len(each.moves)}"
-        )
+        _say(f"  {name:<15} visits {visits(each):4d}  late days {late_days(request, each):4d}")
     _goal("visits", visits(made), visits(hand))
     _goal("late days", late_days(request, made), 1.03 * late_days(request, least))
 
@@ -146,9 +144,7 @@ def _exact(cases: int) -> None:
         best, made = exact(request), plan(request)
         late += late_price(request, made) > best.lateness
         more += visits(made) > best.visits + 1
-    _say(
-        f"{cases} cases of up to 8 cars and 14 days: {late} later than the optimum, {more} with over one visit more"
-    )
+    _say(f"{cases} cases of up to 8 cars and 14 days: {late} later than the best, {more} over one visit more")
 
 
 def _one(seed: int) -> tuple[Score, float]:

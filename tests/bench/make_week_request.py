@@ -5,7 +5,7 @@ Run: python -m tests.bench.make_week_request
 
 import os
 import tempfile
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 NOW = datetime(2026, 11, 30, 7, 0, tzinfo=UTC)  # a Monday
 
@@ -13,15 +13,15 @@ NOW = datetime(2026, 11, 30, 7, 0, tzinfo=UTC)  # a Monday
 def _main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         os.environ |= {"LONGSTAND_DATA": folder, "DJANGO_SETTINGS_MODULE": "collection.settings"}
-        import django  # noqa: PLC0415 - the settings must be chosen first
+        import django
 
         django.setup()
-        from django.core.management import call_command  # noqa: PLC0415
+        from django.core.management import call_command
 
-        from collection import demo  # noqa: PLC0415
-        from collection.round.core.facts import facts_of  # noqa: PLC0415
-        from collection.round.core.request import request_of  # noqa: PLC0415
-        from tests.scheduler.week.stored import write  # noqa: PLC0415
+        from collection import demo
+        from collection.round.core.facts import facts_of
+        from collection.round.core.request import request_of
+        from tests.scheduler.week.stored import write
 
         call_command("migrate", verbosity=0)
         site = demo.build(NOW).sites.get()

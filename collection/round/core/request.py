@@ -143,16 +143,17 @@ def _tasks(facts: SiteFacts, between: Intervals) -> list[week.Task]:
 
 
 def _after_fuel(tasks: list[week.Task], today: int) -> list[week.Task]:
-    """What is held for stale fuel alone follows the fuel change, in the order of the trade: dosed, then run."""
-    fresh = {task.car: task for task in tasks if task.duty == FRESH_FUEL and not task.held}
+    """What is held for stale fuel alone follows the fuel change: dosed, then run."""
+    fresh = {each.car: each for each in tasks if each.duty == FRESH_FUEL and not each.held}
     made = []
-    for task in tasks:
-        fuel = fresh.get(task.car)
-        if fuel is not None and task.held in HELD_FOR_FUEL:
-            day = max(fuel.due, today)
-            window = {"early": day, "due": day, "late": day + AFTER_FUEL_DAYS}
-            task = replace(task, **window, held="", after=fuel.key)  # noqa: PLW2901
-        made.append(task)
+    for each in tasks:
+        fuel = fresh.get(each.car)
+        if fuel is None or each.held not in HELD_FOR_FUEL:
+            made.append(each)
+            continue
+        day = max(fuel.due, today)
+        late = day + AFTER_FUEL_DAYS
+        made.append(replace(each, early=day, due=day, late=late, held="", after=fuel.key))
     return made
 
 

@@ -130,7 +130,7 @@ class PlannedWeek:
 
 @dataclass(frozen=True)
 class Moved:
-    """A task that stands on another day than in the last plan of an earlier day; ``due_was``: if that moved."""
+    """A task on another day than in the last plan of an earlier day; ``due_was``: if that moved."""
 
     row: Assignment
     title: str

@@ -11,7 +11,7 @@ import numpy as np
 
 from scheduler.week.means import means_of
 from scheduler.week.prices import lateness
-from scheduler.week.problem import Bar, problem_of
+from scheduler.week.problem import Bar, Problem, problem_of
 from scheduler.week.request import PlanRequest
 from scheduler.week.result import Plan
 from scheduler.week.timetable import fits
@@ -96,19 +96,11 @@ def exact(request: PlanRequest) -> Optimum:
         solver.changeColIntegrality(solver.getNumCol() - 1, highspy.HighsVarType.kInteger)
     for t in range(len(problem.tasks)):
         _row(solver, 1, {put[t, d]: 1.0 for d in range(days) if (t, d) in put})
-    for (t, d), i in put.items():
-        cars_of = [int(problem.car[t]), *(problem.front[problem.car[t]] if problem.moves[t] else ())]
-        for c in cars_of:
-            _row(solver, 0, {i: 1.0, seen[c, d]: -1.0})
+    _visits(solver, problem, put, seen)
     for d in range(days):
         hours = {put[t, d]: float(problem.minutes[t]) for t in range(len(problem.tasks)) if (t, d) in put}
         _row(solver, float(problem.crew.minutes[:, d].sum()), hours)
-    for first, then in problem.ahead:
-        for d in range(days):
-            by = {put[then, x]: 1.0 for x in range(d + 1) if (then, x) in put}
-            after = {put[first, x]: 1.0 for x in range(d + 1, days) if (first, x) in put}
-            if by and after:
-                _row(solver, 1, by | after)
+    _ahead(solver, problem, put)
     late = {i: float(prices[t][d] - prices[t][days]) for (t, d), i in put.items()}
     constant = sum(row[days] for row in prices)
     # a visit costs less than any lateness: all visits together less than a day's
@@ -118,16 +110,43 @@ def exact(request: PlanRequest) -> Optimum:
     for _ in range(ROUNDS):
         solver.run()
         x = np.array(solver.getSolution().col_value) > 0.5
-        bad = False
-        for d in range(days):
-            on = [t for t in range(len(problem.tasks)) if (t, d) in put and x[put[t, d]]]
-            if not fits(problem, on, means_of(problem, d)):
-                _row(solver, len(on) - 1, {put[t, d]: 1.0 for t in on})
-                bad = True
-        if not bad:
+        if not _forbid(solver, problem, put, x):
             opened = {(int(problem.car[t]), d) for (t, d), i in put.items() if x[i]}
             return Optimum(round(sum(late[i] for i in put.values() if x[i])) + constant, len(opened))
     raise ValueError("not found within the rounds")
+
+
+def _forbid(solver: highspy.Highs, problem: Problem, put: dict[tuple[int, int], int], x: np.ndarray) -> bool:
+    """Forbid what a day's timetable cannot hold; whether there was any."""
+    bad = False
+    for d in range(problem.cost.shape[1]):
+        on = [t for t in range(len(problem.tasks)) if (t, d) in put and x[put[t, d]]]
+        if not fits(problem, on, means_of(problem, d)):
+            _row(solver, len(on) - 1, {put[t, d]: 1.0 for t in on})
+            bad = True
+    return bad
+
+
+def _visits(
+    solver: highspy.Highs,
+    problem: Problem,
+    put: dict[tuple[int, int], int],
+    seen: dict[tuple[int, int], int],
+) -> None:
+    for (t, d), i in put.items():
+        cars_of = [int(problem.car[t]), *(problem.front[problem.car[t]] if problem.moves[t] else ())]
+        for c in cars_of:
+            _row(solver, 0, {i: 1.0, seen[c, d]: -1.0})
+
+
+def _ahead(solver: highspy.Highs, problem: Problem, put: dict[tuple[int, int], int]) -> None:
+    days = problem.cost.shape[1]
+    for first, then in problem.ahead:
+        for d in range(days):
+            by = {put[then, x]: 1.0 for x in range(d + 1) if (then, x) in put}
+            after = {put[first, x]: 1.0 for x in range(d + 1, days) if (first, x) in put}
+            if by and after:
+                _row(solver, 1, by | after)
 
 
 def _row(solver: highspy.Highs, upper: float, entries: dict[int, float]) -> None:

@@ -1,4 +1,4 @@
-"""The plain rule by hand, to measure a plan against: most urgent car first, all that is open on it in one visit.
+"""The plain rule by hand, as a measure: most urgent car first, all that is open on it in one visit.
 
 Urgent is the car with the earliest limit among what is due; a car of which nothing is due is left alone.
 """
@@ -17,7 +17,7 @@ from scheduler.week.worth import NOWHERE
 
 
 def foreman(request: PlanRequest, days: int | None = None) -> Plan:
-    """What the rule makes of a request, day by day (``days``: of the first so many only), by our timetable."""
+    """What the rule makes of a request, day by day (``days``: the first so many), by our timetable."""
     problem = problem_of(request)
     placing = Placing(problem, np.full(len(problem.tasks), NOWHERE), 0.0, Orders(problem))
     for d in range(days or len(request.days)):

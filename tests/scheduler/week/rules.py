@@ -16,7 +16,7 @@ def broken(request: PlanRequest, plan: Plan) -> tuple[str, ...]:
     """Every hard rule that the plan breaks, in words; empty for a plan that may be worked."""
     return tuple(
         fault
-        for rule in (_days, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
+        for rule in (_days, _windows, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
         for fault in rule(request, plan)
     )
 
@@ -31,8 +31,8 @@ def _everything(plan: Plan) -> Sheet:
 
 
 def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
-    """Open, in hours, in weather fit for work; not before the window; each task once, none that is held."""
-    tasks, days = _lookup(request)
+    """Open, in hours, in weather fit for work; each task once."""
+    _, days = _lookup(request)
     yard = {b.key for b in request.buildings if b.open_air}
     outside = {car.key for car in request.cars if car.building in yard}
     for done in _everything(plan):
@@ -41,6 +41,14 @@ def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
             yield f"{done.car} on {done.day}: outside opening hours"
         elif done.car in outside and (day.storm or day.low_c < request.coldest_yard_c):
             yield f"{done.car} on {done.day}: yard work in foul weather"
+    once = {(p.car, p.duty, p.day) for p in plan.placements}
+    if len(once) < len(plan.placements) or len({p.task for p in plan.placements}) < len(plan.placements):
+        yield "a task stands twice"
+
+
+def _windows(request: PlanRequest, plan: Plan) -> Iterator[str]:
+    """Not before the window, which moves with the task before; warm work may bring a run-up early."""
+    tasks, _ = _lookup(request)
     for placement in plan.placements:
         task = tasks[placement.task]
         moved = 0
@@ -54,9 +62,6 @@ def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
         early = min([task.early, *(max(t.early, t.late) for t in oil if task.duty in WARMING)]) + moved
         if task.held or (task.pinned_day is None and placement.day < early):
             yield f"{placement.task}: held, or before its window"
-    once = {(p.car, p.duty, p.day) for p in plan.placements}
-    if len(once) < len(plan.placements) or len({p.task for p in plan.placements}) < len(plan.placements):
-        yield "a task stands twice"
 
 
 def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """What the plan prefers, what it says, and that small plans are the best there are."""
 
+import os
 from dataclasses import replace
 from itertools import product
 
@@ -17,6 +18,7 @@ from scheduler.week.request import Before
 from scheduler.week.timetable import fits
 from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
+from tests.scheduler.week.exact import exact, late_price, small_case
 from tests.scheduler.week.foreman import foreman, late_days, visits
 from tests.scheduler.week.rules import broken
 from tests.scheduler.week.site import ALL, BOB, MONDAY, car, day, due, site, where
@@ -321,3 +323,11 @@ def test_an_early_run_up_is_proposed_where_warm_work_would_be_late_without_it():
     assert max(where(made).values()) <= 2
     (run_up,) = [p for p in made.placements if p.duty == "run_up"]
     assert "Run early for engine oil" in run_up.reason
+
+
+@pytest.mark.parametrize("seed", range(int(os.environ.get("LONGSTAND_WEEKS", "2"))))
+def test_a_small_site_is_no_later_than_the_exact_optimum_and_within_one_visit_of_the_least(seed):
+    request = small_case(seed)
+    best, made = exact(request), plan(request)
+    assert late_price(request, made) == best.lateness
+    assert visits(made) <= best.visits + 1

@@ -24,7 +24,7 @@ def starts(made):
 
 def test_steps_at_one_car_follow_the_ranks():
     duties = ["run_up", "engine_oil", "stabiliser", "charge", "tyre_pressure", "tyre_move"]
-    made = sound(site([due("a", d) for d in duties], days=[day(0, ann=400)]))
+    made = sound(site([due("a", d, at=0) for d in duties], days=[day(0, ann=400)]))
     at = {p.duty: p.start for p in made.placements}
     ranked = ["stabiliser", "tyre_pressure", "charge", "tyre_move", "run_up", "engine_oil"]
     assert sorted(at, key=at.get) == ranked
