@@ -31,7 +31,7 @@ def test_steps_at_one_car_follow_the_ranks():
 
 
 def test_cranking_waits_until_the_charge_is_over():
-    made = sound(site([due("a", "run_up"), due("a", "charge")], days=[day(0)]))
+    made = sound(site([due("a", "run_up", at=0), due("a", "charge", at=0)], days=[day(0)]))
     at = {p.duty: p.start for p in made.placements}
     assert at["run_up"] >= at["charge"] + 300
 
@@ -87,14 +87,14 @@ def test_a_car_behind_one_that_may_not_be_moved_cannot_come_out():
 
 def test_lift_work_at_a_car_on_stands_is_done_where_it_stands():
     cars = [car("a", 1), car("b", 2, blocked_by=("a",), immovable="its wheels are off the ground, on stands")]
-    made = sound(site([due("b", "brake_fluid")], cars, days=[day(0, equipment={})]))
+    made = sound(site([due("b", "brake_fluid", at=0)], cars, days=[day(0, equipment={})]))
     assert where(made) == {"b/brake_fluid": 0}
     assert made.moves == ()
 
 
 def test_with_extraction_at_its_bay_a_car_is_run_up_where_it_stands():
     cars = [car("a", 1), car("b", 2, blocked_by=("a",), runs_in_bay=True)]
-    request = site([due("b", "run_up")], cars, days=[day(0, equipment={})])
+    request = site([due("b", "run_up", at=0)], cars, days=[day(0, equipment={})])
     made = sound(request)
     assert where(made) == {"b/run_up": 0}
     assert made.moves == ()
