@@ -18,6 +18,9 @@ def reason(placing: Placing, t: int) -> str:
         parts.append(f"One visit with {listed(label(problem.tasks[o].duty) for o in beside)}.")
     if any(o in problem.warm.get(t, ()) for o in beside):
         parts.append("After the run-up, while the oil is warm.")
+    before = problem.after[t]
+    if before >= 0 and problem.tasks[before].duty != task.duty:
+        parts.append(f"After the {label(problem.tasks[before].duty)}, and not without it.")
     wanted = [o for o in beside if t in problem.warm.get(o, ()) and problem.tasks[o].late < task.due]
     if wanted and day < task.due:
         parts.append(

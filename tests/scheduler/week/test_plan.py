@@ -331,3 +331,16 @@ def test_a_small_site_is_no_later_than_the_exact_optimum_and_within_one_visit_of
     best, made = exact(request), plan(request)
     assert late_price(request, made) == best.lateness
     assert visits(made) <= best.visits + 1
+
+
+def test_what_stale_fuel_holds_is_done_after_the_fuel_change_in_the_order_of_the_trade():
+    fuel = due("a", "fuel_change", at=0)
+    then = [due("a", duty, early=0, at=0, after=fuel.key) for duty in ("run_up", "stabiliser")]
+    made = plan(site([*then, fuel], days=[day(n, ann=400) for n in range(5)]))
+    assert broken(site([*then, fuel]), made) == ()
+    at = {p.duty: (p.day, p.start) for p in made.placements}
+    assert at["fuel_change"] < at["stabiliser"] < at["run_up"]
+    assert len({p.day for p in made.placements}) == 1
+    assert any("After the fuel change" in p.reason for p in made.placements)
+    alone = plan(site([*then, replace(fuel, minutes=500)], days=[day(n, ann=400) for n in range(5)]))
+    assert alone.placements == ()
