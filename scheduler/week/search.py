@@ -42,7 +42,10 @@ class Search:
         self.known: dict[tuple[int, frozenset[int]], bool] = {}
 
     def construct(self, dear: Ints) -> None:
-        """A plan at once: pinned first, then what stood in the last plan, then the most pressing."""
+        """A plan at once: pinned first, then what stood in the last plan, then the most pressing.
+
+        ``dear`` (n, D) adds to the prices.
+        """
         tasks, previous = self.problem.tasks, self.problem.request.previous
 
         def key(t: int) -> tuple[float, ...]:

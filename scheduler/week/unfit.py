@@ -30,7 +30,7 @@ def unfit(placing: Placing, t: int, would_fit: tuple[str, ...]) -> Unfit:
 
 
 def days_in_time(placing: Placing, t: int) -> Ints:
-    """The day positions on which the task would be in time; where none is left, the first ones."""
+    """The day positions (k,) on which the task would be in time; where none is left, the first ones."""
     problem, task = placing.problem, placing.task(t)
     first, count = problem.request.days[0].day, len(problem.request.days)
     if task.pinned_day is not None:

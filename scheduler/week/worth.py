@@ -54,7 +54,10 @@ def worth(problem: Problem, day_of: Ints) -> int:
 
 
 def shift_of(problem: Problem, t: int, day_of: Ints) -> int | None:
-    """How many days later than supposed the task before ``t`` is done; nil without one, None: not at all."""
+    """How many days later than supposed the task before ``t`` is done; nil without one, None: not at all.
+
+    ``day_of`` (n,): day positions.
+    """
     before = problem.after[t]
     if before < 0:
         return 0
@@ -63,7 +66,7 @@ def shift_of(problem: Problem, t: int, day_of: Ints) -> int | None:
 
 
 def shifted(problem: Problem, t: int, day_of: Ints) -> Task:
-    """The task with its window as it is once the task before it has its day."""
+    """The task with its window as it is once the task before it has its day; ``day_of`` (n,)."""
     shift, task = shift_of(problem, t, day_of) or 0, problem.tasks[t]
     if shift == 0:
         return task
