@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("collection", "0033_words_of_tables"),
+        ("collection", "0037_notes_of_shifts"),
     ]
 
     operations = [

@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("collection", "0044_witnesses"),
+        ("collection", "0038_witnesses"),
     ]
 
     operations = [
