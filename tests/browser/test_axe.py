@@ -205,6 +205,8 @@ NO_PAGES |= {"calendar_feed"} | {
     pattern.name for pattern in urls.urlpatterns if (getattr(pattern, "name", "") or "").endswith("_as")
 }
 NO_PAGES |= {
+    "sensor_readings",
+    "sensor_end",
     "history_pdf",
     "recommission_report_pdf",
     "handover_file",
