@@ -188,6 +188,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "recommission_report",
                 "recommission_end",
                 "worksheet_recommission",
+                "worksheet_faults",
             ),
         ),
     ),

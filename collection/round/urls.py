@@ -26,6 +26,7 @@ urlpatterns = [
         recommissioning.worksheet_recommission,
         name="worksheet_recommission",
     ),
+    path("worksheet/cars/<int:pk>/faults/", recommissioning.worksheet_faults, name="worksheet_faults"),
     path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
     path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
     path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),

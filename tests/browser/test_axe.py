@@ -65,6 +65,7 @@ PAGES = {
     "found": [("/worksheet/cars/{}/found/", (RICH,))],
     "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
     "worksheet_recommission": [("/worksheet/cars/{}/recommission/", (car,)) for car in (DORMANT, RICH)],
+    "worksheet_faults": [("/worksheet/cars/{}/faults/", (DORMANT,))],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
     "worksheet_offline": [("/worksheet/offline/", ())],
     "from_paper": [("/week/from-paper/", ())],

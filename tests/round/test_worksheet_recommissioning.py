@@ -26,7 +26,7 @@ DAY = timedelta(days=1)
 CONDITIONS = [({}, {})]
 CONDITIONS += [({"temperature_c": degrees}, {"temp_c": degrees}) for degrees in (-15.0, 4.0, 20.0, 45.0)]
 CONDITIONS += [({"altitude_m": metres}, {"altitude_m": metres}) for metres in (0.0, 1200.0, 3000.0)]
-BY_HAND = dict(choices.checks_by_hand())
+BY_HAND = {key: check.measure for key, check in choices.checks().items() if choices.is_by_hand(key)}
 MEASURED = [key for key in choices.measured_checks() if key in BY_HAND]
 ANSWERED = [key for key in BY_HAND if key not in MEASURED]
 
@@ -189,7 +189,8 @@ def test_each_step_stands_with_its_limits_its_caution_and_a_short_form(page):
         assert check.caution in said
         assert check.qualified in said
         assert ("Log the result" in said) == (check.key != choices.CARE_SET_UP)
-        assert ("multipart" in section, "keep_place" in section) == (False, False)
+        assert ('name="attachments"' in section) == (check.key != choices.CARE_SET_UP)
+        assert "keep_place" not in section
 
 
 def test_what_may_be_done_says_as_of_when_it_was_worked_out(page):
@@ -241,7 +242,8 @@ def test_a_form_serves_without_a_script_too(client, page, sleeper):
 def test_the_round_lists_the_cars_to_be_woken_and_takes_both_their_pages_along(client, sleeper, bays):
     told = client.get(reverse("worksheet")).content.decode()
     (link,) = re.findall(rf'<a href="{reverse("worksheet_recommission", args=[sleeper.pk])}"[^>]*>', told)
-    assert f'data-also="{reverse("worksheet_car", args=[sleeper.pk])}"' in link
+    also = " ".join(reverse(name, args=[sleeper.pk]) for name in ("worksheet_car", "worksheet_faults"))
+    assert f'data-also="{also}"' in link
     assert (
         reverse("worksheet_recommission", args=[sleeper.pk])
         in client.get(reverse("worksheet_car", args=[sleeper.pk])).content.decode()

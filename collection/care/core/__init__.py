@@ -84,9 +84,15 @@ def check_at(key: str, volts: int | None) -> Check:
     return fitted(CHECKS[key], Machine(volts=volts))
 
 
-def checks_by_hand() -> Choices:
-    """The checks whose result is typed at the car, with what each is about."""
-    return [(key, check.measure) for key, check in CHECKS.items() if key != CARE_SET_UP]
+def is_by_hand(check: str) -> bool:
+    """Whether a step's result is typed at the car."""
+    return check in CHECKS and check != CARE_SET_UP
+
+
+def is_fault_test(subject: str) -> bool:
+    """Whether ``symptom/test`` names a test that a search asks for, or once did."""
+    symptom, _, test = subject.partition("/")
+    return symptom in TREES and TREES[symptom].knows(test)
 
 
 def check_words() -> dict[str, str]:

@@ -61,6 +61,7 @@ class CareForm(forms.Form):
     own: ClassVar[tuple[str, ...]] = ()  # its fields in their order, where they are not those of the row
     says: ClassVar[str] = ""  # on the button, where it is not the row's
     few: ClassVar[tuple[str, ...]] = ()  # the fields of the short form, where they are not the row's
+    pictured: ClassVar[bool] = False  # photographs go with its short form too
 
     done_at = done_at_field()
     note = forms.CharField(

@@ -22,6 +22,7 @@ class AboutForm(CareForm):
     """A form about one subject: the step, system, hazard or test that the address names."""
 
     about: ClassVar[tuple[str, ...]]  # details that the address gives, slash by slash
+    pictured = True
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         # The order of results decides: the moment of sending, unless another time is typed.

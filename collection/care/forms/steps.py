@@ -9,7 +9,9 @@ from django import forms
 
 from collection.care.findings import FINDINGS
 from collection.care.forms.base import CareForm
-from collection.care.forms.recommissioning import StepForm
+from collection.care.attachments import MOST_BYTES, MOST_FILES
+from collection.care.forms.fields import FilesField
+from collection.care.forms.recommissioning import FaultTestForm, StepForm
 from collection.care.forms.registry import KIND_FORMS
 from collection.models import CareKind
 from collection.web.measures import MeasureField
@@ -24,6 +26,7 @@ class FoundForm(CareForm):
     says = "Add the finding"
     own: ClassVar = ("words", "danger", "found")
     few: ClassVar = own
+    pictured = True
 
     words = forms.CharField(label="Where, in your words", required=False, max_length=60)
     danger = forms.BooleanField(label="Danger: put a warning tag on, no start and no move", required=False)
@@ -58,15 +61,23 @@ STEP_FORMS: dict[str, type[CareForm]] = KIND_FORMS | {
     FOUND: FoundForm,
     SEEN_TO: SeenToForm,
     StepForm.kind: StepForm,
+    FaultTestForm.kind: FaultTestForm,
 }
 
 
 def at_the_step(form: CareForm) -> CareForm:
-    """Make a short form tell its limits to the browser; it is dated by the tap, and takes a note."""
+    """Make a short form tell its limits to the browser; it is dated by the tap, and takes a note.
+
+    Where a picture tells more than words it takes photographs too, which wait on the phone like the rest.
+    """
     form.fields.pop("done_at", None)
     form.use_required_attribute = True
     if form.kind not in (CareKind.NOTE, CareKind.NOT_DONE):
         form.fields["note"] = forms.CharField(label="Note", required=False, max_length=2000)
+    if form.pictured:
+        form.fields["attachments"] = files = FilesField()
+        files.help_text = ""
+        files.widget.attrs |= {"data-most": MOST_FILES, "data-bytes": MOST_BYTES}
     for field in form.fields.values():
         if isinstance(field, MeasureField):
             low, high = (f"{field.unit.from_si(value):.6g}" for value in (field.low, field.high))

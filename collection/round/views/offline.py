@@ -23,6 +23,8 @@ ASSETS = (
     f"{FOLDER}/car.js",
     f"{FOLDER}/timer.js",
     f"{FOLDER}/recommissioning.js",
+    f"{FOLDER}/fault_search.js",
+    f"{FOLDER}/faults.js",
     f"{FOLDER}/offline.js",
     f"{FOLDER}/register.js",
 )

@@ -150,7 +150,7 @@ def _form(request: AccessRequest, vehicle: Vehicle, form: type[CareForm]) -> Car
     timezone.activate(zone_of(vehicle))  # until the view returns: see collection.permissions.needs
     units = edge(request.access.person.units)
     car = AtTheCar(vehicle=vehicle, edge=units, now=timezone.now(), last=last_values(vehicle), short=True)
-    return at_the_step(form(request.POST or None, car=car))
+    return at_the_step(form(request.POST or None, request.FILES or None, car=car))
 
 
 def _logged(request: AccessRequest, form: CareForm, **claim: Any) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_POST
 
@@ -29,6 +30,7 @@ MOST = 50  # entries a request; the phone sends the rest after
 ANOTHER = "Somebody else made these entries, or for another organisation: they wait for that person."
 KEY_OF_ANOTHER = "This key stands for another entry: log the work afresh."
 UNKNOWN_CAR = "This car is not here any more, or not yours to work on: tell a manager what was done."
+NO_PICTURES = "This work takes no photographs from the phone: log it on the car's page, with a signal."
 FAILED = "The site failed on this entry. It stays on this phone and is sent again: tell a manager."
 
 Outcome = dict[str, Any]
@@ -38,10 +40,13 @@ log = logging.getLogger(__name__)
 @require_POST
 @needs(WORK)
 def worksheet_entries(request: AccessRequest) -> HttpResponse:
-    """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each."""
+    """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each.
+
+    With photographs the JSON is the field ``batch`` of a form, and its files are named by the keys of entries.
+    """
     now = timezone.now()
     try:
-        sent = json.loads(request.body)
+        sent = json.loads(_batch(request))
         sent_at = parse_datetime(sent["sent_at"])
         entries = sent["entries"]
     except (ValueError, KeyError, TypeError, RecursionError):
@@ -55,6 +60,12 @@ def worksheet_entries(request: AccessRequest) -> HttpResponse:
         return JsonResponse({"says": ANOTHER}, status=409)
     ahead = (sent_at - now).total_seconds()
     return JsonResponse({"now": now, "outcomes": [_take(request, entry, ahead, now) for entry in entries]})
+
+
+def _batch(request: AccessRequest) -> str | bytes:
+    if request.content_type == "multipart/form-data":
+        return request.POST["batch"]  # MultiValueDictKeyError is a KeyError
+    return request.body
 
 
 def _refused(says: str) -> HttpResponse:
@@ -98,6 +109,8 @@ def _log(
     if entry := stored_under(vehicle, values["key"]):
         return _stored_before(entry, form_class, done_at)
     form = _form(request, vehicle, values, now)
+    if form.files.getlist("attachments") and "attachments" not in form.fields:
+        return {"state": "refused", "says": NO_PICTURES}
     if not form.is_valid():
         return _faulty(form)
     try:
@@ -151,7 +164,8 @@ def _form(request: AccessRequest, vehicle: Vehicle, values: dict[str, Any], now:
     )
     fields = values["fields_"]
     fields["key"] = values["key"]
-    return at_the_step(STEP_FORMS[values["kind"]](fields, car=car))
+    files = MultiValueDict({"attachments": request.FILES.getlist(values["key"])})
+    return at_the_step(STEP_FORMS[values["kind"]](fields, files, car=car))
 
 
 def _finding(vehicle: Vehicle, pk: Any) -> Entry | None:

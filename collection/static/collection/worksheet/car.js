@@ -10,11 +10,26 @@
   function fieldsOf(form, submitter) {
     const fields = {};
     new FormData(form).forEach(function (value, name) {
-      if (["csrfmiddlewaretoken", "key", "next", "seen"].includes(name)) { return; }
+      if (value instanceof File || ["csrfmiddlewaretoken", "key", "next", "seen"].includes(name)) { return; }
       fields[name] = (fields[name] || []).concat(value);
     });
     if (submitter && submitter.name) { fields[submitter.name] = [submitter.value]; }
     return fields;
+  }
+
+  // The bytes of photographs themselves: what a camera roll lends may be gone before there is a signal.
+  async function filesOf(form) {
+    const input = form.querySelector("input[type='file']"), files = input ? Array.from(input.files) : [];
+    return Promise.all(files.map(async function (file) {
+      return { name: file.name, data: new Blob([await file.arrayBuffer()], { type: file.type }) };
+    }));
+  }
+
+  function checkFiles(input) {
+    const files = Array.from(input.files), most = Number(input.dataset.most), bytes = Number(input.dataset.bytes);
+    const large = files.find(function (file) { return file.size > bytes; });
+    const fault = large ? large.name + " is larger than " + Math.round(bytes / 1e6) + " MB." : "";
+    input.setCustomValidity(files.length > most ? "At most " + most + " files with one entry." : fault);
   }
 
   function what(form, submitter) {
@@ -30,20 +45,31 @@
   async function submitted(event) {
     event.preventDefault();
     const form = event.target, submitter = event.submitter;
-    const old = await mended(form); // a mended entry keeps its key and its time
-    await window.Queue.add({
+    const old = await mended(form), files = await filesOf(form); // a mended entry keeps its key, time and photographs
+    const kept = await window.Queue.add({
       key: old ? old.key : window.Queue.newKey(), made: old ? old.made : Date.now(), car: car, carName: page.carName, page: location.pathname,
       kind: form.dataset.kind, duty: form.dataset.duty || "", finding: form.dataset.finding || null,
       check: form.dataset.check || "", revokes: form.dataset.stopped ? form.dataset.revokes : null,
       what: what(form, submitter), danger: isDanger(form, submitter), fields: fieldsOf(form, submitter),
       seen: page.seen, done_at: old ? old.done_at : new Date().toISOString(), says: "",
-    });
+      files: files.length || !old ? files : old.files || [],
+    }).then(function () { return true; }, function () { return false; });
+    warn(form, kept ? "" : "This phone has no room for it. Nothing was logged: leave the photographs out, or free some room.");
+    if (!kept) { return; }
     form.dispatchEvent(new CustomEvent("logged"));
     delete form.dataset.mends;
     form.reset();
     const step = form.closest("details");
     if (step) { step.open = false; }
     refresh();
+  }
+
+  function warn(form, text) {
+    const box = form.querySelector(".no-room") || document.createElement("p");
+    box.className = "no-room fault";
+    box.setAttribute("role", "alert");
+    box.textContent = text;
+    if (text) { form.append(box); } else { box.remove(); }
   }
 
   async function mended(form) {
@@ -99,7 +125,7 @@
   function fill(form, name, values) {
     form.querySelectorAll("[name='" + name + "']").forEach(function (input) {
       if (input.type === "checkbox" || input.type === "radio") { input.checked = values.includes(input.value); }
-      else if (input.tagName !== "BUTTON") { input.value = values[0]; }
+      else if (input.tagName !== "BUTTON" && input.type !== "file") { input.value = values[0]; }
     });
   }
 
@@ -124,7 +150,12 @@
   window.addEventListener("hashchange", function () { location.reload(); });
   try { turn(); } catch (refused) { /* a browser that stores nothing: back to the round instead */ }
   window.Queue.opened.then(function () {
-    forms.forEach(function (form) { form.addEventListener("submit", submitted); });
+    forms.forEach(function (form) {
+      form.addEventListener("submit", submitted);
+      form.querySelectorAll("input[type='file']").forEach(function (input) {
+        input.addEventListener("change", function () { checkFiles(input); });
+      });
+    });
     window.Queue.onChange(show);
     document.getElementById("worksheet").dataset.ready = "yes";
     return window.Queue.tidy(car, page.seen).then(mend);

@@ -74,25 +74,39 @@ window.Queue = (function () {
   }
 
   async function sendAll() {
-    let waiting = (await list()).filter(function (item) { return item.state === "waiting"; });
+    const waiting = (await list()).filter(function (item) { return item.state === "waiting"; });
+    let plain = waiting.filter(function (item) { return !hasFiles(item); });
     trouble = "";
-    while (waiting.length && !trouble) {
-      await sendBatch(waiting.slice(0, A_BATCH));
-      waiting = waiting.slice(A_BATCH);
+    while (plain.length && !trouble) {
+      await sendBatch(plain.slice(0, A_BATCH));
+      plain = plain.slice(A_BATCH);
+    }
+    for (const item of waiting.filter(hasFiles)) { // words first: a weak signal is not kept busy by photographs
+      if (!trouble) { await sendBatch([item]); }
     }
   }
 
+  function hasFiles(item) { return Boolean(item.files && item.files.length); }
+
   async function sendBatch(items) {
+    const batch = JSON.stringify(Object.assign({ sent_at: new Date().toISOString(), entries: items.map(asSent) }, mine));
+    const pictured = items.some(hasFiles), headers = { "X-CSRFToken": token() };
+    if (!pictured) { headers["Content-Type"] = "application/json"; } // with files the browser names the form's parts
     const answer = await fetch(page.send, {
-      method: "POST", credentials: "same-origin", redirect: "manual",
-      headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
-      body: JSON.stringify(Object.assign({ sent_at: new Date().toISOString(), entries: items.map(asSent) }, mine)),
+      method: "POST", credentials: "same-origin", redirect: "manual", headers: headers, body: pictured ? parts(batch, items) : batch,
     });
     if (answer.type === "opaqueredirect" || answer.status === 403) { trouble = "Sign in again"; return; }
     if ([409, 503, 507].includes(answer.status)) { trouble = await says(answer); return; }
     if (!answer.ok) { trouble = "The site did not take them"; return; }
     const said = await answer.json();
     for (const outcome of said.outcomes) { await settle(outcome, said.now); }
+  }
+
+  function parts(batch, items) {
+    const form = new FormData();
+    form.append("batch", batch);
+    items.forEach(function (item) { item.files.forEach(function (file) { form.append(item.key, file.data, file.name); }); });
+    return form;
   }
 
   async function says(answer) {
@@ -117,11 +131,12 @@ window.Queue = (function () {
   }
 
   // Stored entries stay until a page that was made after them shows what the site has; results of a recommissioning
-  // until its own page does, since an older one of it may still be kept that shows more as permitted.
+  // and of a search until their own page does, since an older one may still be kept that shows more as permitted.
   async function tidy(car, seen) {
     const items = await list();
     for (const item of items) {
-      const here = item.car === car && (!item.check || page.recommissioning);
+      const own = item.kind === "fault_test" ? page.faults : page.recommissioning;
+      const here = item.car === car && (!item.check || own);
       const shown = here && item.settled && Date.parse(item.settled) <= Date.parse(seen);
       if (item.state === "stored" && (shown || Date.now() - item.made > FORGET_MS)) { await drop(item.key); }
     }

@@ -27,6 +27,8 @@
   function line(item, trouble) {
     const made = element("li");
     made.append(element("strong", item.what), document.createTextNode(", " + item.carName + ", " + time(item.made)));
+    const files = item.files ? item.files.length : 0;
+    if (files) { made.append(document.createTextNode(", " + files + (files === 1 ? " file" : " files"))); }
     if (item.says) { made.append(element("p", item.says)); }
     const row = element("p", "", "row");
     buttons(item, trouble).forEach(function (each) { row.append(each); });

@@ -30,7 +30,7 @@
   }
 
   function wanted() {
-    const urls = links.flatMap(function (link) { return [link.getAttribute("href"), link.dataset.also]; });
+    const urls = links.flatMap(function (link) { return [link.getAttribute("href")].concat((link.dataset.also || "").split(" ")); });
     return Array.from(new Set([page.home].concat(urls.filter(Boolean))));
   }
 
