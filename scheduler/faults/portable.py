@@ -33,8 +33,8 @@ def rules() -> dict[str, Any]:
 def portable(tree: Tree, volts: int | None = None) -> dict[str, Any]:
     """The tree with its chances written out; ``volts`` as in ``diagnose``.
 
-    ``table`` of a test is P(outcome | cause), a row an outcome, in the order of ``causes``; ``confirms`` is the
-    place of a cause, -1 for none; ``other`` the place of "something else".
+    ``table`` of a test is P(outcome | cause), a row an outcome, in the order of ``causes``; ``confirms`` is
+    the place of a cause, -1 for none; ``other`` the place of "something else".
 
     >>> from scheduler.faults.table import TREES
     >>> first = portable(TREES["cranks-not"])["tests"][0]

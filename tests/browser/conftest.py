@@ -26,6 +26,7 @@ from playwright.sync_api import sync_playwright
 
 from collection.demo.people import SIGN_INS
 from collection.operations import serving
+from tests.browser.cable import Cable
 from tests.postgresql import unused_port
 
 CHROMIUM = Path(os.environ.get("LONGSTAND_CHROMIUM", "/usr/bin/chromium"))
@@ -196,3 +197,36 @@ def open_as(chromium, kaldmere, signed_in):
     for context in contexts:
         context.close()
     assert complaints == []
+
+
+@pytest.fixture
+def cable(kaldmere):
+    laid = Cable(int(kaldmere.address.rpartition(":")[2]))
+    yield laid
+    laid.close()
+
+
+@pytest.fixture
+def phone(chromium, cable, tmp_path):
+    """A phone whose browser may be closed and opened: what it keeps, it keeps on disk."""
+    opened = []
+
+    def open_browser():
+        context = chromium.browser_type.launch_persistent_context(
+            tmp_path / "phone",
+            executable_path=CHROMIUM,
+            args=["--no-sandbox"],
+            base_url=cable.address,
+            viewport=PHONE,
+            is_mobile=True,
+            has_touch=True,
+        )
+        opened.append(context)
+        page = context.new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)))
+        return page
+
+    yield open_browser
+    for context in opened:
+        context.close()

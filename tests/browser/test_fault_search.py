@@ -1,4 +1,4 @@
-"""The search for a fault on the phone: the same next test as the site's, photographs and all, signal or not."""
+"""The search for a fault on the phone: the next test of the site, photographs, signal or not."""
 
 import random
 from pathlib import Path
@@ -12,30 +12,22 @@ from scheduler.faults.diagnosis import ANOTHER, Progress, diagnose
 from scheduler.faults.portable import portable, rules
 from scheduler.faults.table import TREES
 from scheduler.recommission.stages.acts import Act
-from tests.browser.conftest import assert_no_fault
-from tests.browser.test_offline import (  # noqa: F401 - fixtures
-    PHONE,
-    SLEEPER,
-    cable,
-    count,
-    phone,
-    sign_in,
-    take_the_round,
-    waits_empty,
-)
+from tests.browser.conftest import PHONE, assert_no_fault
+from tests.browser.test_offline import SLEEPER, count, sign_in, take_the_round, waits_empty
 
 SCRIPT = Path(settings.BASE_DIR) / "collection/static/collection/worksheet/fault_search.js"
 STAND = """([tree, rules, cases]) => cases.map(([results, acts]) => {
-    const at = window.FaultSearch.stand(tree, rules, results, acts), keys = places => places.map(p => tree.tests[p].key);
-    return { state: at.state, proposals: keys(at.proposals), barred: keys(at.barred), contradicts: keys(at.contradicts),
-             settles: at.settles.map(p => tree.tests[p].do),
+    const at = window.FaultSearch.stand(tree, rules, results, acts);
+    const keys = places => places.map(p => tree.tests[p].key);
+    return { state: at.state, proposals: keys(at.proposals), barred: keys(at.barred),
+             contradicts: keys(at.contradicts), settles: at.settles.map(p => tree.tests[p].do),
              suspects: at.suspects.map(c => [tree.causes[c].key, at.chances[c],
                                              window.FaultSearch.words(rules, at.chances[c])]) };
 })"""
 
 
 def walk(tree, seed):
-    """Results of one search as a person may bring them: noise, tests out of order, some that cannot be done."""
+    """Results of one search as a person brings them: noise, other tests than the next, some not done."""
     draw, readings = random.Random(seed), []  # noqa: S311 - an invented person
     allowed = [act for act in Act if act is Act.LOOK or draw.random() < 0.8]
     cause = draw.randrange(len(tree.causes))
@@ -96,7 +88,7 @@ def test_a_search_goes_on_without_a_signal_and_goes_up_with_its_photographs_once
     kaldmere,
     cable,
     phone,
-    tmp_path,  # noqa: F811 - fixtures
+    tmp_path,
 ):
     car, tree, page = kaldmere.value(SLEEPER), TREES["dragging-brake"], phone()
     before = count(kaldmere, car, "fault_test")
@@ -145,7 +137,7 @@ def test_a_search_goes_on_without_a_signal_and_goes_up_with_its_photographs_once
     assert page.faults == []
 
 
-def test_a_stop_on_the_phone_leaves_only_tests_with_nothing_switched_on(kaldmere, cable, phone):  # noqa: F811
+def test_a_stop_on_the_phone_leaves_only_tests_with_nothing_switched_on(kaldmere, cable, phone):
     car, page = kaldmere.value(SLEEPER), phone()
     sign_in(page)
     take_the_round(page)

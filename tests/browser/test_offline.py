@@ -13,46 +13,12 @@ from playwright.sync_api import expect
 from collection.care import core as choices
 from collection.demo.people import SIGN_INS
 from collection.demo.places import TIME_ZONE
-from tests.browser.cable import Cable
-from tests.browser.conftest import CHROMIUM, DESK, PHONE, assert_no_fault
+from tests.browser.conftest import DESK, PHONE, assert_no_fault
 from tests.logbook import passing
 
 STAFF = next(person for person in SIGN_INS if person.role == "staff")
 MANAGER = next(person for person in SIGN_INS if person.role == "manager")
 SOON_MS = 15_000
-
-
-@pytest.fixture
-def cable(kaldmere):
-    laid = Cable(int(kaldmere.address.rpartition(":")[2]))
-    yield laid
-    laid.close()
-
-
-@pytest.fixture
-def phone(chromium, cable, tmp_path):
-    """A phone whose browser may be closed and opened: what it keeps, it keeps on disk."""
-    opened = []
-
-    def open_browser():
-        context = chromium.browser_type.launch_persistent_context(
-            tmp_path / "phone",
-            executable_path=CHROMIUM,
-            args=["--no-sandbox"],
-            base_url=cable.address,
-            viewport=PHONE,
-            is_mobile=True,
-            has_touch=True,
-        )
-        opened.append(context)
-        page = context.new_page()
-        page.faults = []
-        page.on("pageerror", lambda error: page.faults.append(str(error)))
-        return page
-
-    yield open_browser
-    for context in opened:
-        context.close()
 
 
 DUE = "SELECT vehicle_id FROM collection_dutyrow WHERE duty = ? AND hold = '' AND due <= date('now')"

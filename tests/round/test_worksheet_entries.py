@@ -324,6 +324,7 @@ def test_every_script_of_the_worksheet_is_on_the_phone(client_as, keeper, due_ca
     for url in (
         reverse("worksheet"),
         reverse("worksheet_car", args=[due_car.pk]),
+        reverse("worksheet_faults", args=[due_car.pk]),
         reverse("worksheet_offline"),
     ):
         page = client.get(url).content.decode()

@@ -4,12 +4,15 @@ import json
 import re
 import uuid
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 
 import numpy as np
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from PIL import Image
 
 from collection.care import core as choices
 from collection.models import Entry, HandbookValue
@@ -400,3 +403,103 @@ def test_what_could_not_be_done_is_no_pass(send, sleeper, page):
 def test_a_foreign_car_is_not_there(client, send, foreign_car):
     assert client.get(reverse("worksheet_recommission", args=[foreign_car.pk])).status_code == 404
     assert states(send(result(foreign_car, "hand_turn", answer="smoothly"))) == ["refused"]
+
+
+# --- the search for a fault, and photographs -----------------------------------------------------
+
+
+def fault_test(car, subject="overheats/pan", **fields):
+    return result(car, subject, **fields) | {"kind": "fault_test"}
+
+
+@pytest.fixture
+def send_pictured(client, keeper, barn, picture):
+    """One entry with files, as the phone sends it."""
+
+    def post(entry, *files):
+        sent = {"sent_at": NOW.isoformat(), "person": keeper.pk, "organisation": barn.pk, "entries": [entry]}
+        parts = [SimpleUploadedFile(name, data, "image/jpeg") for name, data in files or [("a.jpg", picture)]]
+        answer = client.post(reverse("worksheet_entries"), {"batch": json.dumps(sent), entry["key"]: parts})
+        assert answer.status_code == 200, answer.content
+        return answer.json()["outcomes"][0]
+
+    return post
+
+
+@pytest.fixture
+def picture():
+    made = BytesIO()
+    Image.new("RGB", (64, 48), "brown").save(made, "JPEG")
+    return made.getvalue()
+
+
+def test_a_test_of_a_search_goes_up_once_and_the_site_goes_on_from_it(client, send, sleeper):
+    sent = fault_test(sleeper, outcome="shut")
+    assert [send(sent)[0]["state"] for _ in range(2)] == ["stored", "before"]
+    entry = Entry.objects.get()
+    assert entry.details == {"symptom": "overheats", "test": "pan", "outcome": "shut"}
+    page = client.get(reverse("recommission_fault", args=[sleeper.pk, "overheats"])).content.decode()
+    assert "Most likely: thermostat" in re.sub(r"\s+", " ", page)
+
+
+@pytest.mark.parametrize(
+    ("subject", "fields"),
+    [
+        ("overheats/tea", {"outcome": "shut"}),
+        ("tea/pan", {"outcome": "shut"}),
+        ("pan", {"outcome": "shut"}),
+        ("", {"outcome": "shut"}),
+        ("overheats/pan", {"outcome": "purple"}),
+        ("overheats/pan", {}),
+        ("overheats/pan", {"outcome": "shut", "could_not": "no pan"}),
+        ("battery_rest", {"outcome": "shut"}),
+    ],
+)
+def test_a_test_that_nobody_asks_for_or_that_says_nothing_is_refused(send, sleeper, subject, fields):
+    told, good = send(fault_test(sleeper, subject, **fields), fault_test(sleeper, outcome="opens"))
+    assert (told["state"], good["state"]) == ("refused", "stored")
+    assert told["says"]
+
+
+def test_the_page_carries_every_search_of_the_machine_and_what_was_tried(client, send, sleeper):
+    send(fault_test(sleeper, outcome="shut"))
+    sleeper.system_volts = 6
+    sleeper.save()
+    page = client.get(reverse("worksheet_faults", args=[sleeper.pk])).content.decode()
+    store = re.search(r'<script id="on-phone" type="application/json">(.*?)</script>', page, re.S)[1]
+    data = json.loads(store)
+    assert data["tried"]["overheats"] == [["pan", "shut"]]
+    assert {tree["symptom"] for tree in data["trees"]} >= {"overheats", "cranks-not", "dragging-brake"}
+    assert "6.2, 12.4" not in store, "values are those of this car's volts"
+    assert data["held"]["look"] == []
+    assert data["held"]["run"], "nothing was passed yet"
+
+
+def test_photographs_of_a_step_and_of_a_test_go_up_once(send_pictured, sleeper, picture):
+    step = result(sleeper, "photographed", answer=choices.checks()["photographed"].judge.passes[0])
+    test = fault_test(sleeper, outcome="shut")
+    for entry in (step, test):
+        states = [send_pictured(entry, ("a.jpg", picture), ("b.jpg", picture))["state"] for _ in range(2)]
+        assert states == ["stored", "before"]
+    assert [entry.attachments.count() for entry in Entry.objects.all()] == [2, 2]
+
+
+def test_a_file_that_is_no_photograph_is_refused_with_its_reason_and_nothing_is_stored(
+    send_pictured, sleeper
+):
+    told = send_pictured(fault_test(sleeper, outcome="shut"), ("tea.jpg", b"tea"))
+    assert told["state"] == "refused"
+    assert "tea" in told["says"]
+    assert not Entry.objects.exists()
+
+
+def test_work_that_takes_no_photograph_says_so_instead_of_losing_it(send_pictured, sleeper):
+    charge = {"key": str(uuid.uuid4()), "car": sleeper.pk, "kind": "charge", "units": "metric"}
+    told = send_pictured(charge | {"fields": {"completed": ["on"]}})
+    assert told["state"] == "refused"
+    assert "photographs" in told["says"]
+    assert not Entry.objects.exists()
+
+
+def test_a_form_without_its_batch_is_no_queue(client):
+    assert client.post(reverse("worksheet_entries"), {"tea": "hot"}).status_code == 400

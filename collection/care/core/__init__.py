@@ -179,7 +179,8 @@ def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
     bands = ((judge.pass_low, judge.pass_high), (judge.caution_low, judge.caution_high))
     ranges = [[_end(low), _end(high)] for low, high in bands if low != inf]
     units = {unit.name: unit.factor for unit in UNITS.get(judge.unit, (Unit(name=judge.unit),))}
-    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge)}
+    magnitude = judge.unit == "V"  # positive earth turns the sign, no more
+    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge), "magnitude": magnitude}
 
 
 def _end(limit: float) -> float | None:

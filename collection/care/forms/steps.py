@@ -7,9 +7,9 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from collection.care.attachments import MOST_BYTES, MOST_FILES
 from collection.care.findings import FINDINGS
 from collection.care.forms.base import CareForm
-from collection.care.attachments import MOST_BYTES, MOST_FILES
 from collection.care.forms.fields import FilesField
 from collection.care.forms.recommissioning import FaultTestForm, StepForm
 from collection.care.forms.registry import KIND_FORMS

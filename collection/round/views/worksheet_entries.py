@@ -42,7 +42,7 @@ log = logging.getLogger(__name__)
 def worksheet_entries(request: AccessRequest) -> HttpResponse:
     """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each.
 
-    With photographs the JSON is the field ``batch`` of a form, and its files are named by the keys of entries.
+    With photographs the JSON is the field ``batch`` of a form whose files are named by the keys of entries.
     """
     now = timezone.now()
     try:
