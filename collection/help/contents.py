@@ -84,6 +84,7 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
                 "worksheet",
                 "worksheet_car",
                 "worksheet_bay",
+                "worksheet_scan",
                 "found",
                 "seen_to",
                 "worksheet_offline",

@@ -29,6 +29,7 @@ urlpatterns = [
     path("worksheet/cars/<int:pk>/faults/", recommissioning.worksheet_faults, name="worksheet_faults"),
     path("worksheet/bays/<int:pk>/", worksheet.worksheet_bay, name="worksheet_bay"),
     path("worksheet/entries/", worksheet_entries.worksheet_entries, name="worksheet_entries"),
+    path("worksheet/scan/", offline.worksheet_scan, name="worksheet_scan"),
     path("worksheet/offline/", offline.worksheet_offline, name="worksheet_offline"),
     path("worksheet/service-worker.js", offline.service_worker, name="service_worker"),
     path("worksheet/manifest.webmanifest", offline.manifest, name="manifest"),

@@ -67,6 +67,7 @@ PAGES = {
     "worksheet_recommission": [("/worksheet/cars/{}/recommission/", (car,)) for car in (DORMANT, RICH)],
     "worksheet_faults": [("/worksheet/cars/{}/faults/", (DORMANT,))],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
+    "worksheet_scan": [("/worksheet/scan/", ())],
     "worksheet_offline": [("/worksheet/offline/", ())],
     "from_paper": [("/week/from-paper/", ())],
     "from_paper_car": [("/week/from-paper/{}/", (BUSY,))],
