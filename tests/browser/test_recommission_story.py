@@ -136,7 +136,10 @@ def test_a_car_arrives_is_recommissioned_half_without_a_signal_and_takes_its_fir
     page.locator("main form button[type=submit]").click()
     page.wait_for_url(f"**/cars/{car}/")
     page.goto(f"/cars/{car}/log/run_up/")
-    page.locator("main form.at-car button[type=submit]").first.click()
+    page.get_by_label("Run for, min").fill("25")
+    page.get_by_label("Driven, not only stationary").check()
+    page.get_by_label("Reached full temperature").check()
+    page.get_by_role("button", name="Log the run-up").click()
     expect(page.locator(".notice.good").first).to_contain_text("logged")
     assert kaldmere.value("SELECT regime FROM collection_vehicle WHERE id = ?", car) == "exercised"
     attached = """SELECT count(*) FROM collection_attachment a JOIN collection_entry e ON a.entry_id = e.id
