@@ -1,6 +1,6 @@
 """Memory of a running installation: each process of a tree, resident and its share (PSS), in MB.
 
-uv run python -m tests.bench.bench_memory PID      the process that ``manage.py serve`` or ``demo`` shows to the system
+uv run python -m tests.bench.bench_memory PID      of ``manage.py serve`` or ``demo``
 """
 
 import sys
