@@ -179,7 +179,7 @@ def _worth(board: Board, chances: Floats) -> tuple[Floats, Floats]:
     twice = bits(SAME_EYES * seen + (1 - SAME_EYES) * board.tree.table, chances)
     fresh = np.where(may & (board.readings == 0) & (once >= USEFUL_BITS), once / effort, 0.0)
     again = np.where(_may_repeat(board) & (twice >= USEFUL_BITS), twice / effort, 0.0)
-    return np.round(fresh, DIGITS), np.round(again, DIGITS)
+    return np.asarray(np.round(fresh, DIGITS), float), np.asarray(np.round(again, DIGITS), float)
 
 
 def _may_repeat(board: Board) -> Bools:

@@ -1,4 +1,4 @@
-"""What a start loads: pages stand ready without what only some work needs, and who looks after others is small."""
+"""What a start loads: not what only some work needs; and who looks after the processes is small."""
 
 import os
 import subprocess
