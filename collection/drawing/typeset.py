@@ -7,8 +7,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-import typst
-
 EPOCH = datetime(2000, 1, 1, tzinfo=UTC)  # a document's own dates stand in its text
 
 
@@ -56,6 +54,8 @@ def pdf(template: Path, facts: dict[str, Any], *, standards: Sequence[Any] = (),
     character without a letter: where it does, each stands as a hollow square, and the template is given the
     words for it as ``lacking``.
     """
+    import typst  # the typesetter loads where a paper is made
+
     try:
         return _set(template, json.dumps(facts), standards, file, "")
     except typst.TypstError as error:
@@ -74,6 +74,8 @@ def _shown(value: Any) -> Any:
 
 
 def _set(template: Path, facts: str, standards: Sequence[Any], file: bytes, lacking: str) -> bytes:
+    import typst
+
     return bytes(
         typst.compile(
             template,

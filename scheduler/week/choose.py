@@ -8,7 +8,6 @@ import numpy as np
 from scheduler.week.blocks import alone, parties
 from scheduler.week.model import Floats, Model, build
 from scheduler.week.problem import Ints
-from scheduler.week.solver import relax, solve
 from scheduler.week.start import chosen_buckets, columns, construct
 from scheduler.week.view import View
 from scheduler.week.worth import NOWHERE
@@ -38,6 +37,8 @@ def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
     model = build(view)
     if model.layout.columns <= EXACT_COLUMNS:
         return _exact(view, model, construct(view), seconds, gap)
+    from scheduler.week.solver import relax  # the solver's library loads where a plan is made
+
     begun = perf_counter()
     relaxed = relax(model, max(seconds, PATIENCE_SECONDS))
     if relaxed.x is None:
@@ -52,6 +53,8 @@ def choose(view: View, seconds: float, gap: float = 0.0) -> Choice:
 
 
 def _exact(view: View, model: Model, begun: Ints, seconds: float, gap: float) -> Choice:
+    from scheduler.week.solver import solve
+
     answer = solve(model, columns(view, model.layout, begun), seconds, gap)
     return Choice(chosen_buckets(model.layout, answer.x), answer.cost, answer.bound, answer.proven)
 
@@ -66,6 +69,8 @@ def _rounded(view: View, model: Model, x: Floats, seconds: float) -> Ints:
     party = parties(view.problem, view.chosen)
     open_again = np.flatnonzero(np.isin(party, party[bucket_of == NOWHERE]))
     if open_again.size:
+        from scheduler.week.solver import solve
+
         part = alone(view, bucket_of, open_again)
         smaller = build(part)
         answer = solve(smaller, columns(part, smaller.layout, construct(part)), seconds / 3, 0.002)

@@ -392,6 +392,7 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     page.add_init_script(
         f"""window.label = 'https://elsewhere.example/worksheet/bays/{label}/';
         window.BarcodeDetector = class {{
+            static getSupportedFormats() {{ return Promise.resolve(['qr_code']) }}
             detect() {{ return Promise.resolve([{{ rawValue: window.label }}]) }} }};
         navigator.mediaDevices.getUserMedia = () => {{
             const canvas = document.createElement('canvas'); canvas.getContext('2d').fillRect(0, 0, 9, 9);
@@ -409,7 +410,7 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     page.goto("/worksheet/")
     assert page.evaluate("document.featurePolicy.allowsFeature('camera')"), "the page may ask for it"
     page.get_by_role("button", name="Scan a label").click()
-    expect(page.locator("#jumped")).to_have_text("This is no label of this site.")
+    expect(page.locator("#scanned")).to_have_text("This is no label of this site.")
     page.evaluate(f"window.label = location.origin + '/worksheet/bays/{label}/'")
     page.wait_for_url(f"**/worksheet/cars/{car}/")
 
