@@ -50,6 +50,7 @@ from collection.models import (
     Site,
     Vehicle,
     Webhook,
+    Witness,
 )
 
 CHOSEN = "organisation"  # session key of the organisation that a member of several has chosen
@@ -300,6 +301,12 @@ class Access:
         """The organisation's signed statements over its chains, latest first."""
         self._require(MANAGE)
         return Anchor.objects.filter(organisation=self.organisation)
+
+    def witnesses(self) -> QuerySet[Witness]:
+        """Who is shown the organisation's signed statements; for who may not manage, their own address."""
+        self._require(SEE_CARS)
+        rows = Witness.objects.filter(organisation=self.organisation, ended_at__isnull=True)
+        return rows if self.may_manage else rows.filter(kind=Witness.Kind.MAIL, to=self.person.email)
 
     def setting_chains(self) -> QuerySet[Chain]:
         """The chains of what is set for the organisation and its sites."""

@@ -177,6 +177,9 @@ CACHES = {
 # Mail goes out only where a server is named; without one, a manager hands over new passwords.
 MAIL = env.mail_server("LONGSTAND_MAIL")
 SENDS_MAIL = MAIL is not None
+# Under whose certificate papers are signed as PDF; empty: one of this installation's own.
+PAPER_KEY = env.text("LONGSTAND_PAPER_KEY")
+PAPER_KEY_PASSWORD = env.text("LONGSTAND_PAPER_KEY_PASSWORD")
 EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if MAIL else 'dummy'}.EmailBackend"
 if MAIL:
     EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port

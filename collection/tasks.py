@@ -19,7 +19,7 @@ from collection.life.actions import queue_nightly, wake_quiet_runs, work_on_run
 from collection.life.refresh import bring_up_to_date
 from collection.loggers import queries as loggers
 from collection.loggers.actions.files import forget_old_files, read_file
-from collection.notices import weekly_mail
+from collection.notices import statement_mail, weekly_mail
 from collection.notices.actions.reminders import send_weekly_mail
 from collection.notices.actions.webhooks import forget_old_changes, send_what_waits
 from collection.notices.queries import reminders, webhooks
@@ -29,6 +29,7 @@ from collection.operations.backup.keep import NIGHTLY as NIGHTLY_BACKUP
 from collection.operations.queries import operations
 from collection.proof import queries as statements
 from collection.proof.actions import sign_todays_statement
+from collection.proof.witnessing import show
 from collection.round.actions.plans import PLAN, plan_now
 from collection.round.queries import plans
 from collection.sensors import queries as sensors
@@ -87,6 +88,17 @@ def sign_statements() -> None:
         if behind := clock_behind_statements(organisation, now):
             log.warning("the clock stands %s behind the statements of %s: set it right", behind, organisation)
         sign_todays_statement(organisation=organisation, now=now)
+
+
+def show_statements() -> None:
+    """Queue the showing of signed statements to every witness that has yet to see some."""
+    for pk in statements.witnesses_due(timezone.now()):
+        leave("collection.tasks.show_statements_to", pk)
+
+
+def show_statements_to(witness_pk: int) -> None:
+    """Have statements stamped, or mail them; what fails is tried again after a growing pause."""
+    show(witness_pk, clock=timezone.now, mail=statement_mail.send)
 
 
 def sweep_files() -> None:

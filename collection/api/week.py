@@ -127,6 +127,10 @@ class WeekTold(Schema):
     )
 
 
+def _quality(score: dict[str, Any]) -> str:
+    return f"at most {100 * score.get('gap', 0):.0f} % from the best possible by its own prices"
+
+
 @operation(
     router,
     "GET",
@@ -152,7 +156,7 @@ def read_week(request: ApiRequest, site_id: Id, weeks: Weeks = 0) -> Any:
         "monday": week.monday,
         "planned": plan is not None,
         "plan_is_stale": kept.is_stale,
-        "quality": planned.quality if planned else None,
+        "quality": _quality(planned.score) if planned else None,
         "rounds": sheet.rounds,
         "held": sheet.held,
         "no_place": planned.troubles if planned else [],

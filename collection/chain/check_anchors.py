@@ -19,11 +19,12 @@ def check_anchors(history: Facts) -> Iterator[Fault]:
         yield from _anchor(history["chain"], anchor, links)
     for before, after in pairwise(history["anchors"]):
         if after["seq"] <= before["seq"] or after["statement"]["at"] < before["statement"]["at"]:
-            yield Fault("anchor", after["seq"], f"The {_title(after)} is out of its order.")
+            yield Fault("anchor", after["seq"], f"The {title_of(after)} is out of its order.")
     yield from _in_time(history)
 
 
-def _title(anchor: Facts) -> str:
+def title_of(anchor: Facts) -> str:
+    """A statement by its number and its day."""
     statement = anchor["statement"]
     return f"statement {statement['number']} of {statement['at'][:10]}"
 
@@ -31,11 +32,11 @@ def _title(anchor: Facts) -> str:
 def _anchor(chain: str, anchor: Facts, links: dict[int, Facts]) -> Iterator[Fault]:
     statement, seq = anchor["statement"], anchor["seq"]
     if not is_signed(statement, key=statement["key"], signature=anchor["signature"]):
-        yield Fault("anchor", seq, f"The {_title(anchor)} does not bear a right signature.")
+        yield Fault("anchor", seq, f"The {title_of(anchor)} does not bear a right signature.")
     elif not _named_rightly(anchor):
-        yield Fault("anchor", seq, f"The {_title(anchor)} was not signed by the keeper that it names here.")
+        yield Fault("anchor", seq, f"The {title_of(anchor)} was not signed by the keeper that it names here.")
     elif seq not in links:
-        yield Fault("deleted", seq, f"The {_title(anchor)} knew entry {seq}; it is no longer here.")
+        yield Fault("deleted", seq, f"The {title_of(anchor)} knew entry {seq}; it is no longer here.")
     elif not covers(
         statement,
         chain=chain,
@@ -45,7 +46,7 @@ def _anchor(chain: str, anchor: Facts, links: dict[int, Facts]) -> Iterator[Faul
         proof=anchor["proof"],
     ):
         yield Fault(
-            "anchor", seq, f"The chain up to entry {seq} is not the one signed in the {_title(anchor)}."
+            "anchor", seq, f"The chain up to entry {seq} is not the one signed in the {title_of(anchor)}."
         )
 
 
@@ -84,7 +85,7 @@ def _in_time(history: Facts) -> Iterator[Fault]:
             and anchor
             and times[seq] > datetime.fromisoformat(anchor["statement"]["at"]) + CLOCK_GRACE
         ):
-            text = f"Entry {seq} says it was recorded after the {_title(anchor)}, which covers it already."
+            text = f"Entry {seq} says it was recorded after the {title_of(anchor)}, which covers it already."
             yield Fault("anchor", seq, text)
 
 

@@ -1,7 +1,8 @@
 """What a car is handed over with: its exported history and its record signed as one, and its files.
 
 A ZIP archive (PKWARE APPNOTE 6.3): ``handover.json``, and each photograph or document of the log under
-its SHA-256. The files need no signature of their own: the entries that the history signs name their digests.
+its SHA-256; and, once it came back, ``receipt.json``, which the receiving side signed. The files need no
+signature of their own: the entries that the history signs name their digests.
 """
 
 import hashlib
@@ -15,16 +16,19 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from collection.chain.canonical import NotReadable, canonical, read
+from collection.chain.countersigning import is_countersigned
 from collection.chain.links import Facts
-from collection.chain.shape import SETTINGS
+from collection.chain.shape import COUNTERSIGNATURE, SETTINGS, misfits
 from collection.chain.signing import is_signed, public_key, sign
+from collection.chain.statements import names
 from collection.chain.verdict import Fault, Verdict
 from collection.chain.verify import verify
 from collection.chain.withholding import is_in_part
 
 HANDOVER = "longstand-handover-1"
 NAMES = {"form", "history", "record", "to", "key", "signature"}
-PAPERS, FOLDER = "handover.json", "attachments/"
+PAPERS, FOLDER, RECEIPT = "handover.json", "attachments/", "receipt.json"
+RECEIVER = "receiver"  # as whom the receiving side signs
 MOST_BYTES = 250_000_000  # unpacked; policy: a long log with all its photographs
 MOST_PAPERS = 60_000_000  # bytes of handover.json, unpacked; policy: 50,000 entries
 MOST_VALUES = 3_000_000  # in it; policy, likewise
@@ -73,6 +77,7 @@ def unpack(data: bytes, keys: Sequence[str] = ()) -> Brought:
     """
     try:
         parts = _parts(data)
+        receipt = parts.pop(RECEIPT, None)
         facts = _facts(parts.pop(PAPERS, b""))
     except _Unfit as error:
         return Brought(_wrong(str(error)))
@@ -85,7 +90,33 @@ def unpack(data: bytes, keys: Sequence[str] = ()) -> Brought:
         verdict = _wrong("The record and the history in this file were not signed together.")
     if verdict.sound:
         verdict.faults.extend(_file_faults(facts["history"], parts))
+    if verdict.sound and receipt is not None and (fault := receipt_fault(receipt, facts["history"])[1]):
+        verdict = _wrong(fault)
     return Brought(verdict, facts, parts) if verdict.sound else Brought(verdict)
+
+
+def with_receipt(file: bytes, receipt: bytes) -> bytes:
+    """The archive with the receipt of whoever received it: then both sides have signed one file."""
+    out = io.BytesIO(file)
+    with zipfile.ZipFile(out, "a") as archive:
+        archive.writestr(zipfile.ZipInfo(RECEIPT, LONG_AGO), receipt, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
+
+
+def receipt_fault(data: bytes, history: Facts) -> tuple[Facts, str]:
+    """The receipt that the bytes hold, and what is wrong with it; empty where nothing is."""
+    try:
+        signed = read(data)
+    except NotReadable:
+        signed = None
+    if any(True for _ in misfits(signed, COUNTERSIGNATURE)):
+        return {}, "This is no receipt: ask whoever received the car for the file that they saved."
+    statement, last = signed["statement"], history["links"][-1]
+    over = (statement["chain"], statement["seq"], statement["head"])
+    if statement["as"] != RECEIVER or over != (history["chain"], last["seq"], last["digest"]):
+        return signed, "This receipt is not over the history that was handed over."
+    named = signed["named"] and names(signed["named"], statement)
+    return signed, "" if named and is_countersigned(signed) else "This receipt is not genuine."
 
 
 def _parts(data: bytes) -> dict[str, bytes]:

@@ -6,13 +6,15 @@ from datetime import datetime
 from typing import Any
 
 from collection.chain.canonical import LARGEST_WHOLE
+from collection.chain.countersigning import COUNTERSIGNED
 from collection.chain.statements import FIRST_STATEMENT, STATEMENT
 
-HISTORY = "longstand-history-3"
+HISTORY = "longstand-history-4"
+THIRD_HISTORY = "longstand-history-3"  # as files were written before witnesses stood in them
 SECOND_HISTORY = "longstand-history-2"  # as files were written while entries could not be left out whole
 FIRST_HISTORY = "longstand-history-1"  # as files were written before the record stood in the chain
 SETTINGS = "longstand-settings-1"  # what is set for an organisation or a site
-HISTORIES = (HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS)
+HISTORIES = (HISTORY, THIRD_HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS)
 STATEMENT_FILE = "longstand-statement-file-2"
 FIRST_STATEMENT_FILE = "longstand-statement-file-1"
 
@@ -91,6 +93,19 @@ def _or_none(fits: Fits) -> Fits:
     return lambda value: value is None or fits(value)
 
 
+def _digits(value: Any) -> bool:
+    """Bytes of any number, in hexadecimal digits."""
+    return _text(value) and len(value) % 2 == 0 and re.fullmatch(r"[0-9a-f]*", value) is not None
+
+
+def _passkey(value: Any) -> bool:
+    return (
+        isinstance(value, dict)
+        and value.keys() == {"authenticator", "client"}
+        and all(map(_digits, value.values()))
+    )
+
+
 def _exactly(text: str) -> Fits:
     return lambda value: _text(value) and bool(value == text)
 
@@ -149,7 +164,7 @@ _FIRST_ANCHOR = {
 _ANCHOR = _FIRST_ANCHOR | {"statement": (_STATEMENT, _SALTED_STATEMENT), "named": _or_none(_named)}
 _HEAD = {"chain": _text, "seq": _whole, "head": _hex(64)}
 
-_WITHHOLDING = {"anchors": [_ANCHOR], "withheld": _texts}
+_WITHHOLDING: dict[str, Shape] = {"anchors": [_ANCHOR], "withheld": _texts}
 _HISTORY: dict[str, Shape] = {
     "made_at": _instant,
     "kept_by": _text,
@@ -161,6 +176,30 @@ _HISTORY: dict[str, Shape] = {
     "key": _hex(64),
     "signature": _hex(128),
 }
+_THIRD: dict[str, Shape] = {
+    **_HISTORY,
+    **_WITHHOLDING,
+    "links": [_LINK | {"fields": _fields}],
+    "record": _record,
+}
+_STAMP: dict[str, Shape] = {"form": _exactly("time-stamp"), "statement": _hex(64), "response": _digits}
+COUNTERSIGNATURE: dict[str, Shape] = {
+    "form": _exactly("countersignature"),
+    "statement": {
+        "form": _exactly(COUNTERSIGNED),
+        "chain": _text,
+        "seq": _whole,
+        "head": _hex(64),
+        "as": _text,
+        "occasion": _text,
+        "by": _hex(64),
+        "at": _instant,
+        "key": _digits,
+    },
+    "signature": _digits,
+    "named": _or_none(_named),
+    "passkey": _or_none(_passkey),
+}
 
 SHAPES: dict[str, Shape] = {
     FIRST_HISTORY: {"form": _exactly(FIRST_HISTORY), **_HISTORY, "links": [_LINK]},
@@ -170,13 +209,8 @@ SHAPES: dict[str, Shape] = {
         "links": [_LINK | {"fields": _fields}],
         "record": _record,
     },
-    HISTORY: {
-        "form": _exactly(HISTORY),
-        **_HISTORY,
-        **_WITHHOLDING,
-        "links": [_LINK | {"fields": _fields}],
-        "record": _record,
-    },
+    THIRD_HISTORY: {**_THIRD, "form": _exactly(THIRD_HISTORY)},
+    HISTORY: {**_THIRD, "form": _exactly(HISTORY), "witnesses": [(_STAMP, COUNTERSIGNATURE)]},
     SETTINGS: {
         "form": _exactly(SETTINGS),
         **_HISTORY,

@@ -18,6 +18,10 @@ KINDS = {
     "backdated": "an entry claims an earlier time of recording than the statements allow",
     "witness": "the history does not match what you hold from before",
     "record": "the record is not what its entries say",
+    "stamp": "a time stamp does not fit",
+    "countersignature": "a countersignature does not fit",
+    "attachment": "a photograph or document is not the one that came with its entry",
+    "identity": "the car was called something else when its entries were chained",
     "key": "signed with another key than you expected",
 }
 

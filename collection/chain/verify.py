@@ -8,24 +8,37 @@ from typing import Any
 
 from collection.chain.canonical import NotReadable, canonical, read
 from collection.chain.check_anchors import CLOCK_GRACE, check_anchors, first_anchors, recorded_at
+from collection.chain.check_files import check_files
+from collection.chain.check_identity import check_identity
 from collection.chain.check_links import check_links
+from collection.chain.check_outside import CERTIFICATE, check_outside, plain_keys
 from collection.chain.check_record import check_record
 from collection.chain.check_witness import check_witness
 from collection.chain.links import Facts
+from collection.chain.numbers import LATE_AFTER, entries_of, listed
 from collection.chain.shape import HISTORIES, SHAPES, misfits
 from collection.chain.signing import fingerprint, is_signed
 from collection.chain.statements import STATEMENT
 from collection.chain.verdict import Fault, Verdict
 
-LATE_AFTER = timedelta(days=7)  # policy: a paper sheet is typed up within a week
 MOST_MISFITS = 20
+AUTHORS = (
+    "Names of authors stand beside the chain, which knows them by pseudonyms: they are the keeper's word."
+)
 
 
-def verify(data: bytes, *, witnesses: Sequence[bytes] = (), keys: Sequence[str] = ()) -> Verdict:
+def verify(
+    data: bytes,
+    *,
+    witnesses: Sequence[bytes] = (),
+    keys: Sequence[str] = (),
+    files: Sequence[tuple[str, bytes]] = (),
+) -> Verdict:
     """Everything that is wrong with an exported history.
 
     ``witnesses`` are statement files or earlier exports that the reader kept; ``keys`` are the
-    fingerprints of the keys that they expect. Without these, the file is checked in itself only.
+    fingerprints of the keys, and of time-stamp authorities' certificates, that they expect; ``files`` are
+    photographs and documents at hand, each with its name. Without these, the file is checked in itself only.
     """
     history, faults = _read(data, HISTORIES)
     if history is None:
@@ -36,8 +49,12 @@ def verify(data: bytes, *, witnesses: Sequence[bytes] = (), keys: Sequence[str] 
         witness, misread = _read(kept, tuple(SHAPES))
         faults += [Fault("witness", 0, f"Kept file {number}: {fault.text}") for fault in misread]
         faults += check_witness(history, witness) if witness else []
-    faults += _keys(history, keys)
-    return Verdict(faults, list(_remarks(history)), history)
+    outside = check_outside(history, keys)
+    identity, renamed = check_identity(history)
+    right, strange = check_files(history, files)
+    faults += [*outside.faults, *identity, *strange, *_keys(history, keys)]
+    word = [] if outside.seen else list(_keepers_word(history))
+    return Verdict(faults, [*outside.remarks, *right, *word, *_remarks(history), *renamed], history)
 
 
 def _read(data: bytes, forms: Sequence[str]) -> tuple[Facts | None, list[Fault]]:
@@ -79,7 +96,7 @@ def keys_of(history: Mapping[str, Any]) -> list[str]:
 
 
 def _keys(history: Facts, expected: Sequence[str]) -> Iterator[Fault]:
-    known = {"".join(key.split()).lower() for key in expected}
+    known = {key for key in plain_keys(expected) if len(key) != CERTIFICATE}
     for key in keys_of(history) if known else ():
         if fingerprint(key).replace(" ", "") not in known:
             yield Fault("key", 0, f"Signed with the key {fingerprint(key)}, which you did not name.")
@@ -87,23 +104,23 @@ def _keys(history: Facts, expected: Sequence[str]) -> Iterator[Fault]:
 
 def _remarks(history: Facts) -> Iterator[str]:
     yield from _uncovered(history)
-    yield from _keepers_word(history)
     yield from _withheld(history)
     yield from _late(history)
-    yield from _another_car(history)
+    if history["people"]:
+        yield AUTHORS
     times = recorded_at(history)
     turned = [
         later for earlier, later in pairwise(sorted(times)) if times[later] < times[earlier] - CLOCK_GRACE
     ]
     if turned:
-        yield f"Chained later than their time of recording says: entries {_list(turned)}."
+        yield f"Chained later than their time of recording says: entries {listed(turned)}."
 
 
 def _uncovered(history: Facts) -> Iterator[str]:
     first = first_anchors(history)
     bare = [link["seq"] for link in history["links"] if link["seq"] not in first]
     if bare:
-        yield f"Newer than the last signed statement, so not yet covered by one: entries {_list(bare)}."
+        yield f"Newer than the last signed statement, so not yet covered by one: entries {listed(bare)}."
 
 
 def _keepers_word(history: Facts) -> Iterator[str]:
@@ -116,7 +133,7 @@ def _keepers_word(history: Facts) -> Iterator[str]:
         day = min(_stated(first[seq]) for seq in alone)
         yield (
             f"Claim to be more than {LATE_AFTER.days} days older than the first signed statement over them: "
-            f"{_entries(sorted(alone))}. Before that statement, the first of {day:%Y-%m-%d}, they are the "
+            f"{entries_of(sorted(alone))}. Before that statement, the first of {day:%Y-%m-%d}, they are the "
             "keeper's word."
         )
 
@@ -137,9 +154,9 @@ def _withheld(history: Facts) -> Iterator[str]:
             names = ", ".join(name.removeprefix("details.").replace("_", " ") for name in left_out)
             part[names].append(link["seq"])
     for names, numbers in part.items():
-        yield f"Left out of {_entries(numbers)}, whose digests still hold: {names}."
+        yield f"Left out of {entries_of(numbers)}, whose digests still hold: {names}."
     for kind, numbers in whole.items():
-        yield f"Left out whole, called “{kind}” by the file, its digests still hold: {_entries(numbers)}."
+        yield f"Left out whole, called “{kind}” by the file, its digests still hold: {entries_of(numbers)}."
     if kinds:
         yield "Where the car stands and what it is now is not compared with its entries: some are left out."
     if any(_is_nameless(anchor) for anchor in history["anchors"]):
@@ -150,15 +167,11 @@ def _is_nameless(anchor: Facts) -> bool:
     return "named" in anchor and anchor["statement"]["form"] == STATEMENT and anchor["named"] is None
 
 
-def _entries(numbers: list[int]) -> str:
-    return f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {_list(numbers)}"
-
-
 def _late(history: Facts) -> Iterator[str]:
     place = {link["entry"]: link["seq"] for link in history["links"]}
     late = [place.get(entry["id"], 0) for entry in history["entries"] if _days_late(entry) > LATE_AFTER]
     if late:
-        yield f"Written down more than {LATE_AFTER.days} days after it was done: entries {_list(late)}."
+        yield f"Written down more than {LATE_AFTER.days} days after it was done: entries {listed(late)}."
 
 
 def _days_late(entry: Facts) -> timedelta:
@@ -172,31 +185,3 @@ def name_of_subject(history: Mapping[str, Any]) -> str:
         return f"Settings of {car['name']} ({car['of'].replace('.', ' ')})"
     named = " ".join(str(car[name]) for name in ("year", "marque", "model") if car[name])
     return f"{named}, chassis {car['chassis_number'] or 'not known'}"
-
-
-def _another_car(history: Facts) -> Iterator[str]:
-    for before, after in pairwise([*history["links"], {"seq": 0, "car": history["car"]}]):
-        if before["car"] != after["car"]:
-            where = f"at entry {after['seq']}" if after["seq"] else "since the last entry"
-            changed = ", ".join(_changes(before["car"], after["car"]))
-            yield f"What the record calls it changed {where}: {changed}."
-
-
-def _changes(before: Facts, after: Facts) -> Iterator[str]:
-    for name in before:
-        if before[name] != after[name]:
-            values: list[Any] = [
-                value if value not in ("", None) else "nothing" for value in (before[name], after[name])
-            ]
-            yield f"{name.replace('_', ' ')} from {values[0]} to {values[1]}"
-
-
-def _list(numbers: list[int]) -> str:
-    """1 to 4, 7, 9 to 12."""
-    spans: list[list[int]] = []
-    for number in sorted(numbers):
-        if spans and number == spans[-1][1] + 1:
-            spans[-1][1] = number
-        else:
-            spans.append([number, number])
-    return ", ".join(f"{a} to {b}" if b > a else str(a) for a, b in spans)

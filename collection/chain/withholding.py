@@ -8,6 +8,8 @@ those of the first tell it in clear and go.
 
 from collections.abc import Collection, Mapping
 
+from collection.chain.canonical import digest
+from collection.chain.check_outside import STAMP
 from collection.chain.links import Facts
 from collection.chain.replay import BAY, RECORD
 from collection.chain.statements import STATEMENT
@@ -36,7 +38,15 @@ def withhold(history: Facts, plan: Mapping[str, Collection[str] | None], *, keep
     kept["record"] = {} if kept["withheld"] else _of_record(history, kept["links"])
     if keeper:
         kept |= {"kept_by": "", "anchors": _unnamed(history["anchors"])}
-    return history | kept
+    return _seen(history | kept)
+
+
+def _seen(history: Facts) -> Facts:
+    """Without the stamps of statements that were left out."""
+    here = {digest(anchor["statement"]) for anchor in history["anchors"]}
+    seen = history.get("witnesses", [])
+    stays = [each for each in seen if each["form"] != STAMP or each["statement"] in here]
+    return history | ({"witnesses": stays} if "witnesses" in history else {})
 
 
 def unknown_of_record(links: Collection[Facts]) -> set[str]:

@@ -2,9 +2,11 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from types import MappingProxyType
 from typing import Any
 
 EPOCH = datetime(2000, 1, 1, tzinfo=UTC)  # a document's own dates stand in its text
@@ -47,21 +49,29 @@ _OTHERS = re.compile("[^{}]".format("".join(f"{chr(low)}-{chr(high)}" for low, h
 _UNSHOWN = ("could not be displayed", "contains the codepoint")
 
 
-def pdf(template: Path, facts: dict[str, Any], *, standards: Sequence[Any] = (), file: bytes = b"") -> bytes:
+def pdf(
+    template: Path,
+    facts: dict[str, Any],
+    *,
+    standards: Sequence[Any] = (),
+    file: bytes = b"",
+    pictures: Mapping[str, bytes] = MappingProxyType({}),
+) -> bytes:
     """The PDF that ``template`` makes of the facts; they must be plain JSON values.
 
-    ``file`` is text in UTF-8 that the template lays inside the PDF. A paper for the archive may hold no
+    ``file`` is text in UTF-8 that the template lays inside the PDF, ``pictures`` are files that it shows, by
+    their names. A paper for the archive may hold no
     character without a letter: where it does, each stands as a hollow square, and the template is given the
     words for it as ``lacking``.
     """
     import typst  # the typesetter loads where a paper is made
 
     try:
-        return _set(template, json.dumps(facts), standards, file, "")
+        return _set(template, json.dumps(facts), standards, file, "", pictures)
     except typst.TypstError as error:
         if not any(words in str(error) for words in _UNSHOWN):
             raise
-    return _set(template, json.dumps(_shown(facts)), standards, file, LACKING)
+    return _set(template, json.dumps(_shown(facts)), standards, file, LACKING, pictures)
 
 
 def _shown(value: Any) -> Any:
@@ -73,17 +83,29 @@ def _shown(value: Any) -> Any:
     return [_shown(part) for part in value] if isinstance(value, list | tuple) else value
 
 
-def _set(template: Path, facts: str, standards: Sequence[Any], file: bytes, lacking: str) -> bytes:
+def _set(
+    template: Path,
+    facts: str,
+    standards: Sequence[Any],
+    file: bytes,
+    lacking: str,
+    pictures: Mapping[str, bytes],
+) -> bytes:
     import typst
 
-    return bytes(
-        typst.compile(
-            template,
-            root=template.parent,
-            format="pdf",
-            ignore_system_fonts=True,
-            sys_inputs={"facts": facts, "file": file.decode(), "lacking": lacking},
-            pdf_standards=list(standards),
-            timestamp=int(EPOCH.timestamp()),
+    with TemporaryDirectory() as folder:  # the typesetter reads pictures from where its template lies
+        place = Path(folder)
+        (place / template.name).write_bytes(template.read_bytes())
+        for name, data in pictures.items():
+            (place / name).write_bytes(data)
+        return bytes(
+            typst.compile(
+                place / template.name,
+                root=place,
+                format="pdf",
+                ignore_system_fonts=True,
+                sys_inputs={"facts": facts, "file": file.decode(), "lacking": lacking},
+                pdf_standards=list(standards),
+                timestamp=int(EPOCH.timestamp()),
+            )
         )
-    )

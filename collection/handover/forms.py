@@ -10,6 +10,7 @@ from collection.chain.handover import MOST_BYTES
 from collection.models import Bay, Owner
 from collection.web.measures import PlainForm
 
+MOST_RECEIPT = 50_000  # bytes; one has about 1,000
 FINGERPRINT = 32  # hexadecimal digits
 
 
@@ -23,6 +24,19 @@ class HandOverForm(PlainForm):
         label="It leaves our hands: its links end, and our copy of its log is closed.",
         error_messages={"required": "Tick this to hand the car over."},
     )
+
+
+class ReceiptForm(PlainForm):
+    """What came back from the new keeper."""
+
+    receipt = forms.FileField(label="The receipt that the new keeper saved")
+
+    def clean_receipt(self) -> Any:
+        """A few lines, signed."""
+        file = self.cleaned_data["receipt"]
+        if (file.size or 0) > MOST_RECEIPT:
+            raise forms.ValidationError("This file is too large to be a receipt.")
+        return file
 
 
 class ArriveForm(PlainForm):

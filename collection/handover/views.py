@@ -10,12 +10,15 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from collection.care.queries.care import free_bays
+from collection.chain.handover import with_receipt
 from collection.chain.signing import fingerprint, public_key
 from collection.chain.verdict import KINDS
 from collection.handover.actions.arrivals import Arrival, Taken, arrive
 from collection.handover.actions.handovers import hand_over as act_hand_over
-from collection.handover.forms import ArriveForm, HandOverForm
-from collection.handover.queries.handovers import file_of, is_kept
+from collection.handover.actions.receipts import receipt_file, take_receipt
+from collection.handover.forms import ArriveForm, HandOverForm, ReceiptForm
+from collection.handover.queries.handovers import file_of, is_kept, receipt_of
+from collection.handover.queries.handovers import own_receipt as query_receipt
 from collection.host.installation_key import installation_key
 from collection.models import Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
@@ -55,7 +58,7 @@ def handovers(request: AccessRequest) -> HttpResponse:
     """What was handed over, each with its file, and the key to be told by another way."""
     listed = Sorting(request.GET, COLUMNS)
     given = listed.rows(request.access.handovers().select_related("vehicle", "by"))
-    rows = [(each, is_kept(each)) for each in given]
+    rows = [(each, is_kept(each), receipt_of(each)) for each in given]
     key = fingerprint(public_key(installation_key()))
     return render(request, "handover/handovers.html", {"handovers": rows, "heads": listed.heads, "key": key})
 
@@ -70,7 +73,36 @@ def handover_file(request: AccessRequest, pk: int) -> HttpResponse:
     if file is None:
         raise Http404("This file is kept no longer: somebody named in it was forgotten.")
     headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
+    if receipt := receipt_of(handover):
+        file = with_receipt(file, receipt_file(receipt))
     return HttpResponse(file, content_type="application/zip", headers=headers)
+
+
+@needs(MANAGE)
+def handover_receipt(request: AccessRequest, pk: int) -> HttpResponse:
+    """The receipt of whoever received a car, put into the file of its hand-over."""
+    handover = get_object_or_404(request.access.handovers().select_related("vehicle"), pk=pk)
+    sent = (request.POST, request.FILES) if request.method == "POST" else (None, None)
+    form = ReceiptForm(*sent)
+
+    def take() -> None:
+        take_receipt(handover=handover, data=form.cleaned_data["receipt"].read())
+
+    if request.method == "POST" and saved([form], take):
+        messages.success(request, "Kept. The file of this hand-over is now signed by both sides.")
+        return redirect("handovers")
+    return render(request, "handover/receipt.html", {"handover": handover, "form": form})
+
+
+@require_safe
+@needs(MANAGE)
+def own_receipt(request: AccessRequest, pk: int) -> HttpResponse:
+    """What we signed when a car came, for whoever handed it over."""
+    row = query_receipt(request.access.vehicle(pk))
+    if row is None:
+        raise Http404("This car was not received by a file.")
+    headers = {"Content-Disposition": 'attachment; filename="receipt.json"'}
+    return HttpResponse(receipt_file(row), content_type="application/json", headers=headers)
 
 
 @needs(MANAGE)
@@ -99,7 +131,8 @@ def car_arrive(request: AccessRequest) -> HttpResponse:
 
 def _welcome(taken: Taken) -> str:
     remarks = " ".join(taken.verdict.remarks)
-    text = f"{taken.vehicle} is received; its history is sound. It was signed with the key {taken.key}."
+    text = f"{taken.vehicle} is received; its history is sound. It was signed with the key {taken.key}. "
+    text += "Send the receipt back: it stands under Proof."
     if taken.missing:
         text += f" Photographs and documents that did not come along: {taken.missing}."
     return f"{text} Worth knowing: {remarks}" if remarks else text

@@ -166,13 +166,13 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="proof",
             title="Proof",
             about="What the record proves, how it is checked, and what it cannot prove.",
-            explains=("proof", "trust", "settings_proof", "statement"),
+            explains=("proof", "trust", "settings_proof", "statement", "witnesses", "countersign"),
         ),
         HelpPage(
             slug="handing-over",
             title="Handing over and receiving",
             about="A car goes to another keeper with its whole record.",
-            explains=("hand_over", "handovers", "car_arrive"),
+            explains=("hand_over", "handovers", "handover_receipt", "car_arrive"),
         ),
         HelpPage(
             slug="recommissioning",

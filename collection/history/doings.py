@@ -104,6 +104,7 @@ def _brought(batch: Batch, told: tuple[Doing, ...], scope: Scope) -> Brought:
 
 def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
     files = tuple(entry.attachments.all())
+    shown = tuple(file for file in files if scope.files and scope.said(file.name) == file.name)
     late = timezone.localtime(entry.recorded_at).date() if recorded_late(entry) else None
     return Doing(
         day=day_of(entry),
@@ -116,8 +117,8 @@ def _doing(entry: Entry, scope: Scope, units: str) -> Doing:
         grade=grade_of(entry),
         gone=_gone(entry, scope),
         instead=_instead(entry),
-        files=files if scope.files else (),
-        withheld_files=0 if scope.files else len(files),
+        files=shown,
+        withheld_files=len(files) - len(shown),
     )
 
 

@@ -8,12 +8,15 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from collection.drawing.sign_pdf import sign_pdf
 from collection.drawing.strips import picture
 from collection.drawing.typeset import ARCHIVAL_AND_TAGGED, pdf
 from collection.history.doings import Brought, Doing
 from collection.history.grades import GRADES
 from collection.history.outlook import OutlookLine
+from collection.history.pictures import pictures
 from collection.history.story import Story
+from collection.host.paper_key import paper_key
 from collection.web.templatetags.longstand import STATES, day
 
 TEMPLATE = Path(__file__).with_name("paper.typ")
@@ -21,7 +24,15 @@ TEMPLATE = Path(__file__).with_name("paper.typ")
 
 def history_pdf(story: Story, file: bytes | None) -> bytes:
     """The document; ``file`` is the exported history to be laid inside, if any."""
-    return pdf(TEMPLATE, paper(story), standards=ARCHIVAL_AND_TAGGED, file=file or b"")
+    shown = pictures(story)
+    named = {f"picture-{number}.jpg": each.data for number, each in enumerate(shown)}
+    facts = paper(story) | {
+        "paper_key": paper_key().fingerprint,
+        "face": next(iter(named), "") if story.photograph else "",
+        "pictures": [[name, each.alt] for name, each in zip(named, shown, strict=True)],
+    }
+    made = pdf(TEMPLATE, facts, standards=ARCHIVAL_AND_TAGGED, file=file or b"", pictures=named)
+    return sign_pdf(made, paper_key())
 
 
 def paper(story: Story) -> dict[str, Any]:

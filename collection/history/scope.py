@@ -67,7 +67,7 @@ def scope_of(share: ShareLink) -> Scope:
         place=share.with_place,
         prices=share.with_prices,
         notes=share.with_notes,
-        files=False,
+        files=share.with_files,
         hidden=tuple(sorted(set(hidden), key=len)[::-1]),
         owner_person=vehicle.owner.person_id,
     )

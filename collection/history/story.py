@@ -14,7 +14,7 @@ from collection.history.outlook import Condition
 from collection.history.places import StayLine
 from collection.history.scope import Scope
 from collection.life.duties import DutyLine
-from collection.models import Vehicle
+from collection.models import Attachment, Vehicle
 from collection.proof.summary import ProofSummary
 
 IDENTITY = ("Registration", "Chassis number", "Engine")
@@ -112,6 +112,12 @@ class Story:
     def identity(self) -> list[str]:
         """What tells this car from another, as far as the reader may know it."""
         return [f"{name.lower()} {value}" for name, value in self.facts if name in IDENTITY and value]
+
+    @property
+    def photograph(self) -> Attachment | None:
+        """The one that is shown of the car, where the reader may see it."""
+        files = (file for doing in self.doings for file in doing.files)
+        return next((file for file in files if file.pk == self.vehicle.photograph_id), None)
 
     @property
     def kept_about(self) -> str:

@@ -14,5 +14,6 @@ urlpatterns = [
     path("shared/compare/", shares.shared_compare, name="shared_compare"),
     path("shared/<str:token>/", shares.shared, name="shared"),
     path("shared/<str:token>/pdf/", shares.shared_pdf, name="shared_pdf"),
+    path("shared/<str:token>/files/<uuid:file>/", shares.shared_attachment, name="shared_attachment"),
     path("shared/<str:token>/file/", shares.shared_file, name="shared_file"),
 ]

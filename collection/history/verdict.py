@@ -117,6 +117,13 @@ def _trust(story: Story) -> Answer:
     all_of = sum(not doing.gone for doing in story.doings)
     made = f"{good} of {all_of} entries were made at the time with a reading or photograph." if all_of else ""
     words = story.seal.words if story.seal else "Nothing is chained yet."
+    parts = (made, _outside(story))
+    return Answer("trust", "How far can I trust it?", words, tuple(part for part in parts if part))
+
+
+def _outside(story: Story) -> str:
+    if story.seal and story.seal.witnessed:
+        since = day(story.seal.witnessed)
+        return f"Witnessed from outside since {since}; before that it is the keeper's word."
     kept = ", unchanged since it was chained" if story.seal else ""
-    outside = f"Nobody outside the house has witnessed it: it is the keeper's word{kept}."
-    return Answer("trust", "How far can I trust it?", words, tuple(part for part in (made, outside) if part))
+    return f"Nobody outside the house has witnessed it: it is the keeper's word{kept}."

@@ -61,6 +61,7 @@ from collection.models.vehicles import (
     Vehicle,
 )
 from collection.models.webhooks import Delivery, DueChange, Webhook
+from collection.models.witnesses import BroughtStamp, Countersignature, Witness, Witnessed
 
 __all__ = [
     "UNMARKED",
@@ -74,6 +75,7 @@ __all__ = [
     "Basis",
     "Battery",
     "Bay",
+    "BroughtStamp",
     "BroughtStatement",
     "Building",
     "CalendarFeed",
@@ -85,6 +87,7 @@ __all__ = [
     "Clash",
     "Climate",
     "ClimateMonth",
+    "Countersignature",
     "Damp",
     "Delivery",
     "DueChange",
@@ -163,4 +166,6 @@ __all__ = [
     "Webhook",
     "Weekday",
     "WeeklyMail",
+    "Witness",
+    "Witnessed",
 ]

@@ -28,6 +28,7 @@ class ShareLink(models.Model):
     with_place = models.BooleanField("the place", default=False)
     with_prices = models.BooleanField("estimated costs", default=False)
     with_notes = models.BooleanField("notes as they were written", default=True)
+    with_files = models.BooleanField("photographs and documents", default=False)
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 

@@ -34,6 +34,7 @@ PERIODIC = (
     # Each organisation's own Monday morning is found the same way.
     Periodic("weekly mails", "collection.tasks.weekly_mails", 60),
     Periodic("statements", "collection.tasks.sign_statements", 60),  # likewise, each one's day by itself
+    Periodic("witnesses", "collection.tasks.show_statements", 5),
     Periodic("sweep", "collection.tasks.sweep_files", 24 * 60),
     Periodic("logger files", "collection.tasks.forget_logger_files", 360),  # those nobody accepted in time
     Periodic("sensors", "collection.tasks.hear_sensors", 60),

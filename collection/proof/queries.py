@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from collection.care.queries.care import released
 from collection.care.queries.chain import with_readings
@@ -13,16 +13,22 @@ from collection.care.queries.clock import CLOCK_BEHIND, RECORDED_AT, clock_behin
 from collection.care.queries.evidence import evidence_facts
 from collection.care.queries.record import record_facts, recorded_values
 from collection.care.queries.settings import named, setting_facts
+from collection.chain.canonical import digest
+from collection.chain.check_outside import COUNTERSIGNATURE, STAMP
 from collection.chain.links import Facts, car_facts, entry_facts, instant
 from collection.chain.shape import FIRST_STATEMENT_FILE, HISTORY, SETTINGS, STATEMENT_FILE
+from collection.chain.signing import public_key
 from collection.chain.statements import FIRST_STATEMENT
+from collection.host.installation_key import installation_key
 from collection.life.queries import local_day
 from collection.life.record_entries import record_entries
 from collection.life.settings import stands
 from collection.models import (
     Anchor,
     AnchoredHead,
+    BroughtStamp,
     Chain,
+    Countersignature,
     Entry,
     Evidence,
     Handover,
@@ -32,6 +38,8 @@ from collection.models import (
     RecordEntry,
     SettingEntry,
     Vehicle,
+    Witness,
+    Witnessed,
 )
 
 Written = Entry | RecordEntry | Evidence | SettingEntry
@@ -151,7 +159,52 @@ def history_facts(vehicle: Vehicle, *, now: datetime) -> Facts:
         **_chained(chain, said, by_link),
         "people": {token: name for token, name in names.values() if token is not None},
         "record": recorded_values([vehicle.pk])[vehicle.pk],
+        "witnesses": witnesses_of(chain) if chain else [],
     }
+
+
+def witnesses_of(chain: Chain) -> list[Facts]:
+    """Stamps over the statements that cover a chain, ours and those that came with it; countersignatures."""
+    ours = Witnessed.objects.filter(anchor__heads__chain=chain, witness__kind=Witness.Kind.AUTHORITY)
+    stamps = [(digest(each.anchor.statement), each.response) for each in ours.select_related("anchor")]
+    stamps += chain.brought_stamps.order_by("pk").values_list("statement", "response")
+    signed = chain.countersignatures.values("statement", "signature", "named", "passkey")
+    return [
+        *({"form": STAMP, "statement": of, "response": response} for of, response in stamps),
+        *({"form": COUNTERSIGNATURE, **each} for each in signed),
+    ]
+
+
+def witnessed_since(vehicle: Vehicle) -> datetime | None:
+    """When somebody outside first saw the car's chain: by a stamp, ours or brought along, or a signature."""
+    rows = (
+        Witnessed.objects.filter(anchor__heads__chain=OuterRef("pk"), witness__kind=Witness.Kind.AUTHORITY),
+        Countersignature.objects.filter(chain=OuterRef("pk")),
+        BroughtStamp.objects.filter(chain=OuterRef("pk")),
+    )
+    first = [Subquery(each.order_by("at").values("at")[:1]) for each in rows]
+    moments = Chain.objects.filter(vehicle=vehicle).values_list(*first).first() or ()
+    return min((moment for moment in moments if moment), default=None)
+
+
+def received_here(vehicle: Vehicle) -> bool:
+    """Whether this installation signed for the car when it came by a file."""
+    ours = {"statement__as": "receiver", "statement__key": public_key(installation_key())}
+    return Countersignature.objects.filter(chain__vehicle=vehicle, **ours).exists()
+
+
+def not_yet_shown(witness: Witness) -> list[Anchor]:
+    """The statements that a witness has yet to see: for each chain, the newest that covers it."""
+    newer = AnchoredHead.objects.filter(chain=OuterRef("chain"), seq__gt=OuterRef("seq"))
+    last = AnchoredHead.objects.filter(~Exists(newer), anchor__organisation=witness.organisation_id)
+    rows = Anchor.objects.filter(pk__in=last.values("anchor")).exclude(witnessed__witness=witness)
+    return list(rows.order_by("number"))
+
+
+def witnesses_due(now: datetime) -> list[int]:
+    """Witnesses that are to be shown something now."""
+    rows = Witness.objects.filter(ended_at__isnull=True, next_at__lte=now).select_related("organisation")
+    return [each.pk for each in rows if not_yet_shown(each)]
 
 
 def setting_history_facts(chain: Chain, *, now: datetime) -> Facts:

@@ -6,19 +6,20 @@ from datetime import datetime
 from collection.chain.signing import fingerprint, public_key
 from collection.host.installation_key import installation_key
 from collection.models import Chain, Vehicle
-from collection.proof.queries import newest_statement
+from collection.proof.queries import newest_statement, witnessed_since
 from collection.web.templatetags.longstand import day
 
 
 @dataclass(frozen=True)
 class ProofSummary:
-    """The chain's length and head, when a statement last covered it and up to which entry."""
+    """The chain's length and head, when and how far a statement covered it, since when it is witnessed."""
 
     entries: int
     head: str
     stated_at: datetime | None
     stated_to: int
     key: str
+    witnessed: datetime | None = None  # since when somebody outside has seen it
 
     @property
     def words(self) -> str:
@@ -39,6 +40,5 @@ def summarise_proof(vehicle: Vehicle) -> ProofSummary | None:
     if chain is None or last is None:
         return None
     stated_at, stated_to = newest_statement(chain)
-    return ProofSummary(
-        last.seq, last.digest, stated_at, stated_to, fingerprint(public_key(installation_key()))
-    )
+    key = fingerprint(public_key(installation_key()))
+    return ProofSummary(last.seq, last.digest, stated_at, stated_to, key, witnessed_since(vehicle))

@@ -15,6 +15,7 @@ def intake_pdf(report: Intake, file: bytes) -> bytes:
     facts = asdict(report) | {
         "on": [report.on.year, report.on.month, report.on.day],
         "drawing": shares(report.drawing),
-        "proof": report.proof and asdict(report.proof) | {"words": report.proof.words, "stated_at": ""},
+        "proof": report.proof
+        and asdict(report.proof) | {"words": report.proof.words, "stated_at": "", "witnessed": ""},
     }
     return pdf(TEMPLATE, facts, standards=ARCHIVAL_AND_TAGGED, file=file)

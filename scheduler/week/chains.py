@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
 
 import numpy as np
 
@@ -31,28 +30,17 @@ class Step:
 class Stretch:
     """Steps at one car in order; ``waits`` are the stretches that must be over before it begins.
 
-    ``who`` (people,): those who may do every step.
+    ``who`` (people,): those who may do every step, ``people`` the same as positions. ``minutes`` of hands
+    and ``needs`` are those of all steps.
     """
 
     car: int
     steps: list[Step]
     who: Bools
     waits: list[int] = field(default_factory=list)
-
-    @cached_property
-    def minutes(self) -> int:
-        """Minutes of hands."""
-        return sum(step.minutes for step in self.steps)
-
-    @cached_property
-    def needs(self) -> frozenset[str]:
-        """All equipment that the steps use."""
-        return frozenset(name for step in self.steps for name in step.needs)
-
-    @cached_property
-    def people(self) -> list[int]:
-        """Those who may do every step."""
-        return [int(p) for p in np.flatnonzero(self.who)]
+    minutes: int = 0
+    needs: frozenset[str] = frozenset()
+    people: list[int] = field(default_factory=list)
 
     def tasks(self) -> list[int]:
         """The tasks among the steps."""
@@ -94,7 +82,7 @@ def stretches_of(problem: Problem, steps: dict[int, list[Step]]) -> list[Stretch
         last: Stretch | None = None
         for step in steps[c]:
             fronts = [moved_in[f] for f in problem.front[c]] if step.moving else []
-            if last is None or fronts or not (last.who & step.who).any() or _bound(last.steps[-1]):
+            if last is None or fronts or not np.any(last.who & step.who) or _bound(last.steps[-1]):
                 waits = [*fronts, *([] if last is None else [len(stretches) - 1])]
                 last = Stretch(c, [], np.ones_like(step.who), waits)
                 stretches.append(last)
@@ -102,6 +90,10 @@ def stretches_of(problem: Problem, steps: dict[int, list[Step]]) -> list[Stretch
             last.who = last.who & step.who
             if step.moving:
                 moved_in[c] = len(stretches) - 1
+    for stretch in stretches:
+        stretch.minutes = sum(step.minutes for step in stretch.steps)
+        stretch.needs = frozenset(name for step in stretch.steps for name in step.needs)
+        stretch.people = [int(p) for p in np.flatnonzero(stretch.who)]
     return stretches
 
 

@@ -1,11 +1,11 @@
-"""A view as a mixed-integer programme: columns, rows and prices, ready for a solver."""
+"""A view as a linear programme: columns, rows and prices, ready for a solver."""
 
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.week.problem import Bools, Ints
+from scheduler.week.problem import Ints
 from scheduler.week.view import View
 
 Floats = npt.NDArray[np.float64]
@@ -58,7 +58,7 @@ class Rows:
 
 @dataclass(frozen=True)
 class Model:
-    """Minimise price · x + constant, rows ≤ upper, 0 ≤ x ≤ top; all whole numbers except beyond.
+    """Minimise price · x + constant, rows ≤ upper, 0 ≤ x ≤ top.
 
     Rows from ``shared`` on (hands, level, equipment) are all that joins one group of cars to the next.
     """
@@ -67,7 +67,6 @@ class Model:
     price: Floats
     constant: float
     top: Floats
-    whole: Bools
     rows: Rows
     shared: int
 
@@ -107,7 +106,6 @@ def build(view: View) -> Model:
     price[layout.put[view.can]] = (view.cost - unplaced[:, None])[view.can]
     for columns, amount in ((layout.opened, w.visit), (layout.rolled, w.move), (layout.walked, w.building)):
         price[columns[columns >= 0]] = amount
-    price[layout.walked[view.paid & (layout.walked >= 0)]] = 0
     price[layout.beyond] = np.array([slope for _, slope in w.level], dtype=np.float64)[:, None]
     top[layout.beyond] = FREE
     _once(view, layout, rows)
@@ -116,9 +114,7 @@ def build(view: View) -> Model:
     shared = rows.count
     _hands(view, layout, rows)
     _equipment(view, layout, rows)
-    whole = np.ones(layout.columns, dtype=np.bool_)
-    whole[layout.beyond] = False
-    return Model(layout, price, float(unplaced.sum()), top, whole, rows, shared)
+    return Model(layout, price, float(unplaced.sum()), top, rows, shared)
 
 
 def _once(view: View, layout: Layout, rows: Rows) -> None:
@@ -157,23 +153,27 @@ def _hands(view: View, layout: Layout, rows: Rows) -> None:
     i, b = np.nonzero(view.can)
     _, rolled_b = np.nonzero(layout.rolled >= 0)
     rolled = layout.rolled[layout.rolled >= 0]
+    _, opened_b = np.nonzero(layout.opened >= 0)
+    opened = layout.opened[layout.opened >= 0]
+    walk = np.full(len(opened), float(problem.request.visit_minutes))
     minutes = problem.minutes[view.chosen][i].astype(np.float64)
     roll = np.full(len(rolled), float(problem.request.move_minutes))
     for g, capacity in enumerate(view.hours.capacity):
         mine = view.hours.bound[i, g]
         theirs = rolled_b >= (0 if view.hours.bound_moves[g] else nb)
+        all_of_us = opened_b >= (0 if view.hours.everyone[g] else nb)
         rows.add(
             capacity.astype(float),
-            np.concatenate([b[mine], rolled_b[theirs]]),
-            np.concatenate([layout.put[i, b][mine], rolled[theirs]]),
-            np.concatenate([minutes[mine], roll[theirs]]),
+            np.concatenate([b[mine], rolled_b[theirs], opened_b[all_of_us]]),
+            np.concatenate([layout.put[i, b][mine], rolled[theirs], opened[all_of_us]]),
+            np.concatenate([minutes[mine], roll[theirs], walk[all_of_us]]),
         )
     for step in range(len(view.room)):
         rows.add(
             view.room[step].astype(float),
-            np.concatenate([b, rolled_b, np.arange(nb)]),
-            np.concatenate([layout.put[i, b], rolled, layout.beyond[step]]),
-            np.concatenate([minutes, roll, -np.ones(nb)]),
+            np.concatenate([b, rolled_b, opened_b, np.arange(nb)]),
+            np.concatenate([layout.put[i, b], rolled, opened, layout.beyond[step]]),
+            np.concatenate([minutes, roll, walk, -np.ones(nb)]),
         )
 
 

@@ -9,6 +9,7 @@ from scheduler.week.means import means_of
 from scheduler.week.place import Placing, placed
 from scheduler.week.problem import Problem, problem_of
 from scheduler.week.reason import reason
+from scheduler.week.remedies import remedies
 from scheduler.week.request import PlanRequest
 from scheduler.week.result import Move, Placement, Plan, Unfit
 from scheduler.week.score import score
@@ -18,7 +19,7 @@ from scheduler.week.worth import NOWHERE
 
 
 def plan(request: PlanRequest) -> Plan:
-    """The best plan found within about ``request.seconds``, with its distance from the best possible.
+    """The best plan found in ``request.steps``, with its distance from the best possible.
 
     Raises BadInput where the request is not sound. Nothing here reads a calendar: the first of
     ``request.days`` is the first day that may be planned.
@@ -38,13 +39,16 @@ def plan(request: PlanRequest) -> Plan:
     [('look', 100)]
     """
     begun = perf_counter()
-    problem = problem_of(checked(request))
-    placing = placed(problem)
+    placing = placed(problem_of(checked(request)))
+    return written(request, placing, perf_counter() - begun)
+
+
+def written(request: PlanRequest, placing: Placing, seconds: float) -> Plan:
+    """The plan in words, people and minutes, of tasks that have their days; ``seconds`` spent on these."""
     placements, moves = _sheets(placing)
-    unfits = _unfits(placing)
     held = tuple((task.key, task.held) for task in request.tasks if task.held)
-    later = tuple(problem.tasks[t].key for t in _later(placing))
-    return Plan(placements, moves, unfits, later, held, score(placing, perf_counter() - begun))
+    later = tuple(placing.problem.tasks[t].key for t in _later(placing))
+    return Plan(placements, moves, _unfits(placing), later, held, score(placing, seconds))
 
 
 def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:
@@ -65,12 +69,13 @@ def _sheets(placing: Placing) -> tuple[tuple[Placement, ...], tuple[Move, ...]]:
 def _placement(placing: Placing, entry: Entry, order: int) -> Placement:
     problem, t = placing.problem, entry.step.task
     assert t is not None  # noqa: S101 - the caller picks entries that have one
-    task, day = problem.tasks[t], problem.request.days[0].day + int(placing.day_of[t])
+    task, day = placing.task(t), problem.request.days[0].day + int(placing.day_of[t])
     return Placement(
         task.key,
         task.car,
         task.duty,
         day,
+        task.due,
         problem.crew.keys[entry.person],
         entry.start,
         entry.step.minutes,
@@ -99,18 +104,26 @@ def _move(placing: Placing, entry: Entry, d: int, order: int) -> Move:
 
 
 def _later(placing: Placing) -> list[int]:
-    last, tasks = placing.problem.request.days[-1].day, placing.problem.tasks
-    left = np.flatnonzero(placing.day_of == NOWHERE)
-    return [int(t) for t in left if tasks[t].late > last and tasks[t].pinned_day is None]
+    last = placing.problem.request.days[-1].day
+    left = [int(t) for t in np.flatnonzero(placing.day_of == NOWHERE)]
+    return [
+        t
+        for t in left
+        if placing.waits(t) or ((task := placing.task(t)).late > last and task.pinned_day is None)
+    ]
 
 
 def _unfits(placing: Placing) -> tuple[Unfit, ...]:
-    """Tasks without a place in time, the most urgent first."""
+    """Tasks without a place in time, the most urgent first; what was late before the plan has no remedy."""
     problem: Problem = placing.problem
     first, waiting = problem.request.days[0].day, set(_later(placing))
     wrong = [
         t
-        for t, task in enumerate(problem.tasks)
-        if t not in waiting and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > task.late)
+        for t in range(len(problem.tasks))
+        if t not in waiting
+        and (placing.day_of[t] == NOWHERE or first + placing.day_of[t] > placing.task(t).late)
     ]
-    return tuple(unfit(placing, t) for t in sorted(wrong, key=lambda t: problem.tasks[t].late))
+    would_fit = remedies(placing, [t for t in wrong if placing.task(t).late >= first])
+    return tuple(
+        unfit(placing, t, would_fit.get(t, ())) for t in sorted(wrong, key=lambda t: problem.tasks[t].late)
+    )

@@ -6,10 +6,10 @@ from enum import IntEnum
 import numpy as np
 import numpy.typing as npt
 
-from scheduler.vocabulary.equipment import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION, LIFT
 from scheduler.week.checked import fronts
 from scheduler.week.prices import costs, unplaced
-from scheduler.week.relations import ahead, alike, warm
+from scheduler.week.relations import after, ahead, alike, run_early, warm
 from scheduler.week.request import Car, PlanRequest, Task
 from scheduler.week.work import MOVING, WARMING
 
@@ -22,14 +22,14 @@ class Bar(IntEnum):
     """Why a task may not be done on a day; OPEN where it may. The first that holds is given."""
 
     OPEN = 0
-    EARLY = 1
-    PINNED = 2
-    CLOSED = 3
-    WEATHER = 4
-    NOBODY = 5
-    BLOCKED = 6
-    HOURS = 7
-    EQUIPMENT = 8
+    PINNED = 1
+    CLOSED = 2
+    WEATHER = 3
+    NOBODY = 4
+    BLOCKED = 5
+    HOURS = 6
+    EQUIPMENT = 7
+    EARLY = 8  # and nothing else
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,8 @@ class Problem:
     ``minutes`` is nil for a task that the car's move does; ``moves``: the car rolls for this task.
     ``allowed``: people who may (n, P); ``movers`` (P,): people who may move cars.
     ``front``: all cars to move before a car comes out; ``warm``: run-ups that a task must go with;
-    ``ahead``: (first, then) pairs that keep their order across days.
+    ``ahead``: (first, then) pairs that keep their order across days. ``after`` (n,): the task that each
+    follows, with whose day its window moves (-1: none).
     """
 
     request: PlanRequest
@@ -72,6 +73,7 @@ class Problem:
     warm: dict[int, tuple[int, ...]]
     ahead: tuple[tuple[int, int], ...]
     alike: tuple[tuple[int, ...], ...]
+    after: tuple[int, ...]
 
 
 def crew_of(request: PlanRequest) -> Crew:
@@ -87,8 +89,8 @@ def crew_of(request: PlanRequest) -> Crew:
 
 def problem_of(request: PlanRequest) -> Problem:
     """The arrays of a sound request; held tasks are left out."""
-    own_place = {car.key for car in request.cars if car.runs_in_bay}
-    tasks = tuple(_in_place(task, own_place) for task in request.tasks if not task.held)
+    cars = {car.key: car for car in request.cars}
+    tasks = run_early(tuple(_in_place(task, cars[task.car]) for task in request.tasks if not task.held))
     place = {car.key: i for i, car in enumerate(request.cars)}
     houses = {building.key: i for i, building in enumerate(request.buildings)}
     reach = fronts(request)
@@ -124,12 +126,13 @@ def problem_of(request: PlanRequest) -> Problem:
         bar=_bars(parts),
         cost=cost,
         crew=crew,
-        unplaced_cost=unplaced(tasks, request, cost),
+        unplaced_cost=unplaced(tasks, request),
         equipment=parts.equipment,
         front=parts.front,
         warm=warm(tasks),
         ahead=ahead(tasks),
         alike=alike(tasks),
+        after=after(tasks),
     )
 
 
@@ -145,11 +148,13 @@ class _Parts:
     equipment: dict[str, Ints]
 
 
-def _in_place(task: Task, own_place: set[str]) -> Task:
-    """A run-up where there is extraction at the bay moves nothing and takes no shared place."""
-    if task.duty not in WARMING or task.car not in own_place:
-        return task
-    return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
+def _in_place(task: Task, car: Car) -> Task:
+    """What is done where the car stands: a run-up beside extraction; lift work, if it cannot be moved."""
+    if task.duty in WARMING and car.runs_in_bay:
+        return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != EXTRACTION))
+    if LIFT in task.needs and car.immovable:
+        return replace(task, leaves_bay=False, needs=tuple(name for name in task.needs if name != LIFT))
+    return task
 
 
 def _movers(request: PlanRequest) -> Bools:
@@ -198,7 +203,6 @@ def _bars(parts: _Parts) -> Codes:
         elsewhere = np.zeros_like(closed) if task.pinned_day is None else days != task.pinned_day
         needed = request.move_minutes if task.duty == MOVING else task.minutes
         reasons = (
-            (Bar.EARLY, early),
             (Bar.PINNED, elsewhere),
             (Bar.CLOSED, closed),
             (Bar.WEATHER, foul[c]),
@@ -206,6 +210,7 @@ def _bars(parts: _Parts) -> Codes:
             (Bar.BLOCKED, jammed),
             (Bar.HOURS, most < needed),
             (Bar.EQUIPMENT, usable < 1),
+            (Bar.EARLY, early),
         )
         for reason, holds in reversed(reasons):
             bars[i, holds] = reason

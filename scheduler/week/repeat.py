@@ -36,7 +36,8 @@ def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tupl
     """``first`` and its successors as far as their early day is within ``last_day`` (ordinal).
 
     A successor falls due one interval after the day its forerunner is likely done: its due day, or
-    today where that is past. It keeps the forerunner's width, but never opens before half an
+    today where that is past; where the plan does that on another day, its window moves along.
+    It keeps the forerunner's width, but never opens before half an
     interval has passed, so that two are not done in one go. Keys: ``first.key``, then ``#2``, ``#3``...
     BadInput: an interval below a day.
     """
@@ -50,6 +51,7 @@ def repeat(first: Task, interval_days: float, today: int, last_day: int) -> tupl
             replace(
                 first,
                 key=f"{first.key}#{len(tasks) + 1}",
+                after=tasks[-1].key,
                 early=due - width[0],
                 due=due,
                 late=due + width[1],

@@ -10,6 +10,8 @@ from scheduler.week.weights import Weights
 from scheduler.week.work import MOVE_MINUTES
 
 NAN = float("nan")
+VISIT_MINUTES = 3  # policy: cover off and on, a note; the work itself stands in the task
+STEPS = 4_000  # of the search; a site of forty cars takes about six seconds of processor for them
 
 
 @dataclass(frozen=True)
@@ -17,7 +19,9 @@ class Task:
     """One piece of care for one car; see ``work.WORK`` for what the fields default to.
 
     ``held``: why it may not be done now (empty: it may). ``pinned_day`` and ``pinned_person``: a
-    person chose them; they override the window but never a hard rule.
+    person chose them; they override the window but never a hard rule. ``after``: the task that comes
+    first; the window is that for its being done on its due day (or on the first day, if that is past),
+    and moves with the day on which it is planned.
     """
 
     key: str
@@ -35,6 +39,7 @@ class Task:
     held: str = ""
     pinned_day: int | None = None
     pinned_person: str | None = None
+    after: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,9 +107,10 @@ class Before:
 
 @dataclass(frozen=True)
 class PlanRequest:
-    """One site's plan to make. ``days`` run on without a gap; ``seconds`` bounds the solver.
+    """One site's plan to make. ``days`` run on without a gap; ``steps`` and ``seed`` are those of the search.
 
     ``travel``: minutes between two buildings, either way round; missing pairs take none.
+    ``visit_minutes``: to walk up to a car, take its cover off, put it on again and write things down.
     ``coldest_yard_c``: no work in the open on a day colder than this.
     """
 
@@ -118,4 +124,6 @@ class PlanRequest:
     coldest_yard_c: float = -5.0
     move_minutes: int = MOVE_MINUTES.likely
     weights: Weights = field(default_factory=Weights)
-    seconds: float = 4.0
+    visit_minutes: int = VISIT_MINUTES
+    steps: int = STEPS
+    seed: int = 1

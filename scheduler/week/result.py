@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Placement:
-    """One task on one day: who, when (minutes from midnight), and why then.
+    """One task on one day: who, when (minutes from midnight), and why then. ``due``: that of a repeat counts
+    from the day on which the one before it is planned.
 
     ``by_moving``: the task is done by the move of the same car that day, which carries its minutes.
     ``order``: 1 is the first step of that person's day.
@@ -15,6 +16,7 @@ class Placement:
     car: str
     duty: str
     day: int
+    due: int
     person: str
     start: int
     minutes: int

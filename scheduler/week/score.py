@@ -18,8 +18,9 @@ def score(placing: Placing, seconds: float) -> Score:
     first, last = problem.request.days[0].day, problem.request.days[-1].day
     late = [
         t
-        for t, task in enumerate(problem.tasks)
-        if _is_late(first + int(day_of[t]), int(day_of[t]), task.late, last)
+        for t in range(len(problem.tasks))
+        if not placing.waits(t)
+        and _is_late(first + int(day_of[t]), int(day_of[t]), placing.task(t).late, last)
     ]
     hands = problem.crew.minutes.sum(axis=0)
     share = loads(problem, day_of, rolls)[hands > 0] / hands[hands > 0]

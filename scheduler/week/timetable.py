@@ -135,7 +135,7 @@ def _best(problem: Problem, stretch: Stretch, means: Means, clock: _Clock, ready
 def _attempt(
     problem: Problem, stretch: Stretch, means: Means, clock: _Clock, ready: int, p: int
 ) -> _Try | None:
-    travel = _travel(problem, clock.at[p], int(problem.building[stretch.car]))
+    travel = _way(problem, clock.at[p], stretch.car)
     spent = clock.busy[p] + travel + stretch.minutes
     arrives = clock.free[p] + travel
     now = max(arrives, ready)
@@ -168,10 +168,12 @@ def _enter(stretch: Stretch, tried: _Try, clock: _Clock) -> int:
     return max(tried.end, tried.starts[-1] + last.occupies)
 
 
-def _travel(problem: Problem, car: int | None, house: int) -> int:
-    if car is None or problem.building[car] == house:
+def _way(problem: Problem, at: int | None, car: int) -> int:
+    """Minutes before work begins at ``car``, coming from another: the walk, the cover."""
+    if at == car:
         return 0
-    one = problem.request.buildings[problem.building[car]].key
-    other = problem.request.buildings[house].key
-    travel = problem.request.travel
-    return travel.get((one, other), travel.get((other, one), 0))
+    house, request = int(problem.building[car]), problem.request
+    if at is None or problem.building[at] == house:
+        return request.visit_minutes
+    one, other = request.buildings[problem.building[at]].key, request.buildings[house].key
+    return request.visit_minutes + request.travel.get((one, other), request.travel.get((other, one), 0))

@@ -19,12 +19,14 @@ NEVER = np.iinfo(np.int64).max // 4
 class Hours:
     """Groups of people: their hours by bucket (g, b), and whose work only they can do.
 
-    ``bound`` (n, g): all who may do the task are in the group; ``bound_moves`` (g,) the same for moves.
+    ``bound`` (n, g): all who may do the task are in the group; ``bound_moves`` (g,) the same for moves;
+    ``everyone`` (g,): nobody is outside the group.
     """
 
     capacity: Ints
     bound: Bools
     bound_moves: Bools
+    everyone: Bools
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Gear:
 class View:
     """``chosen`` (n,) tasks of the problem; ``can`` and ``cost`` (n, b); ``span`` (b,) days a bucket.
 
-    ``room`` (steps, b): minutes up to each level step. ``paid`` (buildings, b): walked into anyway.
+    ``room`` (steps, b): minutes up to each level step.
     """
 
     problem: Problem
@@ -53,7 +55,6 @@ class View:
     hours: Hours
     room: Ints
     gear: tuple[Gear, ...]
-    paid: Bools
 
 
 def view_of(problem: Problem, chosen: Ints, buckets: Sequence[Ints], can: Bools) -> View:
@@ -74,7 +75,6 @@ def view_of(problem: Problem, chosen: Ints, buckets: Sequence[Ints], can: Bools)
         hours=_hours(problem, chosen, buckets),
         room=np.array(room, dtype=np.int64).reshape(len(steps), len(buckets)),
         gear=tuple(_gear(problem, chosen, buckets, name) for name in problem.equipment),
-        paid=np.zeros((len(problem.request.buildings), len(buckets)), dtype=np.bool_),
     )
 
 
@@ -86,13 +86,14 @@ def _hours(problem: Problem, chosen: Ints, buckets: Sequence[Ints]) -> Hours:
         capacity=groups.astype(np.int64) @ per_bucket,
         bound=np.all(~allowed[:, None, :] | groups[None, :, :], axis=2),
         bound_moves=np.all(~problem.movers[None, :] | groups, axis=1),
+        everyone=np.asarray(groups.all(axis=1), dtype=np.bool_),
     )
 
 
 def _unions(rows: dict[bytes, Bools]) -> Bools:
     """The distinct groups, everyone together, and unions of two, as far as MOST_GROUPS."""
     groups = dict(rows)
-    everyone = np.logical_or.reduce(list(rows.values()))
+    everyone = np.ones_like(next(iter(rows.values())))
     groups[everyone.tobytes()] = everyone
     for one in list(rows.values()):
         for other in list(rows.values()):

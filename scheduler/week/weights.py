@@ -18,10 +18,13 @@ class Weights:
     unplaced: int = 20_000  # above what being late to the end of the plan costs
     put_off: int = 2_000  # past the end of the plan, though due within it; late only after it
     not_yet: int = 100  # past the end of the plan, due only after it
-    late: int = 1_000  # once for a task that is late: dearer than any saving below
-    late_day: int = 80
-    changed: int = 150  # a task on another day than in the previous plan
-    visit: int = 60  # opening one car on one day
+    late: int = 1_000  # once for a task that becomes late: dearer than any saving below
+    # up to so many days late, the price of a day: the first weeks do the harm, 546 and 548 days are alike
+    late_days: tuple[tuple[int, int], ...] = ((28, 200), (180, 150), (100_000, 10))
+    changed: int = 150  # a task on another day than in the previous plan, where that had it in the next days
+    changed_later: int = 25  # and where it had it later: people count on this week, not on the next month
+    near_days: int = 7
+    visit: int = 140  # opening one car on one day
     move: int = 40  # rolling one car out and back
     building: int = 20  # work in one building on one day
     early_day: int = 1  # each day before due: care too soon comes round again sooner

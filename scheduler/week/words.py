@@ -1,10 +1,9 @@
 """Days, people and lists as people say them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 
 from scheduler.vocabulary.duties import DUTY, is_duty
-from scheduler.week.problem import Problem
 
 
 def spoken(day: int, beside: int | None = None) -> str:
@@ -28,8 +27,3 @@ def listed(names: Iterable[str], joint: str = "and") -> str:
 def label(duty: str) -> str:
     """A duty in words."""
     return DUTY[duty].work.label if is_duty(duty) else duty.replace("_", " ")
-
-
-def people(problem: Problem, which: Sequence[int]) -> str:
-    """ "Ann or Bob"."""
-    return listed((problem.request.people[p].name for p in which), "or")

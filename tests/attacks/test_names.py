@@ -13,9 +13,9 @@ from django.urls import reverse
 
 from collection.due.forms.whatif import WhatIfForm
 from collection.history.actions import make_share, revoke_share
+from collection.host import sending
+from collection.host.sending import NotSent, is_outside, post
 from collection.models import ShareOpening, Site
-from collection.notices import sending
-from collection.notices.sending import NotSent, is_outside, post
 from collection.permissions import access_of
 from tests.barn import make_climate
 from tests.logbook import NOON, write

@@ -21,26 +21,31 @@ from collection.care.actions.care import log_entry
 from collection.care.actions.chain import chain_missing
 from collection.care.attachments import JPEG, PDF, Attached, cleaned
 from collection.care.queries.attachments import bytes_of
-from collection.chain.canonical import canonical, read
-from collection.chain.handover import FOLDER, PAPERS, pack, unpack
+from collection.chain.canonical import canonical, digest, read
+from collection.chain.handover import FOLDER, PAPERS, RECEIPT, pack, unpack, with_receipt
 from collection.chain.links import NOTHING_BEFORE, next_link
 from collection.chain.signing import fingerprint, public_key, sign
+from collection.chain.stamps import request_for
 from collection.chain.verify import verify
 from collection.handover.actions import handovers
 from collection.handover.actions.arrivals import Arrival, arrive
 from collection.handover.actions.handovers import hand_over
-from collection.handover.queries.handovers import file_of
+from collection.handover.actions.receipts import receipt_file, take_receipt
+from collection.handover.queries.handovers import file_of, own_receipt
 from collection.history.actions import make_share
 from collection.history.queries.history import standing, stays, whole_log
+from collection.host.atomic_files import store
 from collection.host.installation_key import installation_key
 from collection.models import (
     Anchor,
     AnchoredHead,
     Attachment,
     Bay,
+    BroughtStamp,
     BroughtStatement,
     CarNotes,
     Chain,
+    Countersignature,
     Entry,
     Evidence,
     Handover,
@@ -53,13 +58,15 @@ from collection.models import (
     Vehicle,
 )
 from collection.models.append_only import UNIQUE, guard, unguard
+from collection.models.handovers import path_of
 from collection.people.actions.forgetting import forget_person
 from collection.proof.actions import export_history, sign_statement
-from collection.proof.queries import statement_file
+from collection.proof.queries import statement_file, witnessed_since
 from collection.recommission.actions.evidence import save_evidence
 from tests.barn import make_barn, make_person, write_car_notes
 from tests.care.test_attachments import document, photograph, script
 from tests.logbook import write
+from tests.proof.authority import authority
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 LATER = NOW + timedelta(hours=3)
@@ -132,6 +139,8 @@ def wipe():
         Evidence.objects.filter(corrects__isnull=False).delete()
         for model in (
             BroughtStatement,
+            BroughtStamp,
+            Countersignature,
             AnchoredHead,
             Anchor,
             RecordEntry,
@@ -386,6 +395,66 @@ def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewh
     verdict = verify(export_history(kept, now=later + timedelta(days=1)))
     assert verdict.faults == []
     assert len(verdict.history["entries"]) == 9 + 5 + 2
+
+
+def test_both_sides_sign_one_file(client_as, kept, manager, elsewhere, settings, tmp_path):
+    """The receiving side's receipt comes back and goes into the file; another's is refused."""
+    settings.DATA_DIR = tmp_path
+    handover = hand_over(vehicle=kept, to="Elsewhere Sheds", by=manager, now=NOW)
+    given = file_of(handover)
+    with transaction.atomic():
+        wipe()
+        settings.DATA_DIR = tmp_path / "elsewhere"
+        there = arrive(data=given, keys=(), arrival=elsewhere).vehicle
+        key = fingerprint(public_key(installation_key()))
+        remarks = verify(export_history(there, now=LATER)).remarks
+        receipt = receipt_file(own_receipt(there))
+        transaction.set_rollback(True)
+    assert any("by whoever received the car, Elsewhere Sheds, at hand-over" in each for each in remarks)
+    assert any(key in each for each in remarks)
+    settings.DATA_DIR = tmp_path
+    store(path_of(handover.digest), given)  # the folder was emptied above
+    changed = read(receipt)
+    changed["named"]["name"] = "Somebody Else"
+    for wrong, why in ((canonical(changed), "not genuine"), (b"{}", "no receipt"), (b"", "no receipt")):
+        with pytest.raises(ValidationError, match=why):
+            take_receipt(handover=handover, data=wrong)
+    page = f"/handovers/{handover.pk}/receipt/"
+    answer = client_as(manager).post(page, {"receipt": SimpleUploadedFile("receipt.json", receipt)})
+    assert answer.status_code == 302
+    both = client_as(manager).get(f"/handovers/{handover.pk}/file/").content
+    assert files_of(both) == files_of(given)
+    with zipfile.ZipFile(io.BytesIO(both)) as archive:
+        assert archive.read(RECEIPT) == receipt
+    assert unpack(both).verdict.faults == []
+    forged = with_receipt(given, canonical(changed))
+    assert "not genuine" in unpack(forged).verdict.faults[0].text
+    assert "signed by both sides" in client_as(manager).get("/handovers/").content.decode()
+    assert verify(export_history(kept, now=LATER)).faults == []
+
+
+def test_witnesses_of_the_sender_arrive_with_the_car(kept, manager, elsewhere, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    authority_row = kept.organisation.witnesses.create(
+        kind="authority",
+        to="https://time.example/",
+        name="Fernlea",
+        made_by=manager,
+        made_at=NOW,
+        next_at=NOW,
+    )
+    anchor, moment = Anchor.objects.get(), NOW - timedelta(days=30)
+    stamp = authority().answer(request_for(digest(anchor.statement)), moment)
+    authority_row.witnessed.create(anchor=anchor, at=moment, response=stamp.hex())
+    given = file_of(hand_over(vehicle=kept, to="Elsewhere Sheds", by=manager, now=NOW))
+    authority_row.witnessed.all().delete()
+    wipe()
+    settings.DATA_DIR = tmp_path / "elsewhere"
+    there = arrive(data=given, keys=(), arrival=elsewhere).vehicle
+    verdict = verify(export_history(there, now=LATER))
+    assert verdict.faults == []
+    assert verdict.remarks[0].startswith(f"Witnessed from outside since {moment:%Y-%m-%d}")
+    assert witnessed_since(there) is not None
 
 
 def test_inside_one_installation_the_row_itself_moves(kept, manager, outsider, other_barn):

@@ -23,7 +23,16 @@ EXAMPLE = (ROOT / ".env.example").read_text()
 # Django's own and others' commands that the papers name too
 OTHERS = {"runserver", "shell", "changepassword"}
 # pages that only lead on, files, what is sent by a button, and Help itself
-NOT_EXPLAINED = {"help", "help_page", "my_data", "member_data", "owner_data", "handover_file"} | {
+NOT_EXPLAINED = {
+    "help",
+    "help_page",
+    "my_data",
+    "member_data",
+    "owner_data",
+    "handover_file",
+    "stamp",
+    "own_receipt",
+} | {
     "worksheet_entries",
     "share_end",
     "invitation_end",

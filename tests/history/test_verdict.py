@@ -3,14 +3,18 @@
 import gzip
 import re
 from datetime import timedelta
+from html import unescape
 
 import pytest
 
 from collection.care.actions.chain import chain_missing
 from collection.history import Scope
 from collection.history.known import known_days
+from collection.models import Chain, Countersignature
+from collection.web.templatetags.longstand import day
 from tests.barn import TODAY
 from tests.history.test_story import FULL, old_car, story, write
+from tests.logbook import NOON
 
 __all__ = ["old_car"]
 
@@ -49,6 +53,15 @@ def first_page(client, car):
 def test_a_buyers_question_is_answered_on_the_first_page(question, client_as, keeper, driven_car):
     text, _ = first_page(client_as(keeper), driven_car)
     assert re.search(ASKED[question], text, re.I), text
+
+
+def test_since_when_it_is_witnessed_stands_on_the_first_page(client_as, keeper, driven_car):
+    assert "Nobody outside the house has witnessed it" in first_page(client_as(keeper), driven_car)[0]
+    at = NOON - timedelta(days=40)
+    seen = {"seq": 1, "at": at, "statement": {"as": "owner"}, "signature": "00"}
+    Countersignature.objects.create(chain=Chain.objects.get(vehicle=driven_car), **seen)
+    text, _ = first_page(client_as(keeper), driven_car)
+    assert f"Witnessed from outside since {day(at)}; before that it is the keeper's word." in unescape(text)
 
 
 def test_the_page_weighs_little(client_as, keeper, driven_car):

@@ -18,13 +18,13 @@ from django.urls import reverse
 
 from collection import tasks
 from collection.care.actions.care import log_entry
+from collection.host import sending
+from collection.host.sending import Answered, NotSent, is_outside, post
 from collection.life.first_states import first_state_of
 from collection.life.refresh import refresh_vehicles
 from collection.models import Delivery, DueChange, DutyRow, Webhook
-from collection.notices import sending
 from collection.notices.actions import webhooks as act
 from collection.notices.queries.webhooks import with_something_due
-from collection.notices.sending import Answered, NotSent, is_outside, post
 from collection.notices.signatures import secret_of
 from collection.notices.webhook_mail import mail_switched_off
 from collection.operations import schedules

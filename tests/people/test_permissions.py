@@ -18,7 +18,21 @@ from collection.care.actions.attachments import attach
 from collection.care.actions.record import Edit
 from collection.care.actions.settings import open_settings
 from collection.care.attachments import Attached
-from collection.models import Bay, Entry, Evidence, Handover, LoggerFile, Membership, Owner, Vehicle
+from collection.chain.signing import public_key
+from collection.host.installation_key import installation_key
+from collection.models import (
+    Bay,
+    Chain,
+    Countersignature,
+    Entry,
+    Evidence,
+    Handover,
+    LoggerFile,
+    Membership,
+    Owner,
+    Vehicle,
+    Witnessed,
+)
 from collection.models.handovers import path_of
 from collection.notices.actions.webhooks import make_webhook
 from collection.people.actions.invitations import invite
@@ -54,7 +68,15 @@ PUBLIC = {
     "account_reset_password_from_key_done",
 }
 # read by whoever holds a link, or sent by a button only: test_shares.py walks these
-BY_LINK = {"invitation", "shared", "shared_pdf", "shared_file", "shared_compare", "share_end"}
+BY_LINK = {
+    "invitation",
+    "shared",
+    "shared_attachment",
+    "shared_pdf",
+    "shared_file",
+    "shared_compare",
+    "share_end",
+}
 # these say nothing of anybody, but for the feed, whose address is its key
 # of the API only what says nothing of anybody; test_api.py walks every operation of it
 PUBLIC |= {"openapi", "api_root", "api_unknown"}
@@ -110,11 +132,16 @@ ADDRESSES = {
     "hand_over": (MANAGE, "car"),
     "handovers": (MANAGE, ""),
     "handover_file": (MANAGE, "handover"),
+    "handover_receipt": (MANAGE, "handover"),
+    "own_receipt": (MANAGE, "received"),
     "car_arrive": (MANAGE, ""),
     "prices": (MANAGE, ""),
     "proof": (SEE, "car"),
     "trust": (SEE, ""),
     "statement": (MANAGE, "statement"),
+    "stamp": (MANAGE, "stamp"),
+    "witnesses": (SEE, ""),
+    "countersign": (SHARE, "car"),
     "settings_proof": (MANAGE, "settings"),
     "log": (WORK, "car"),
     "log_kind": (WORK, "car"),
@@ -279,9 +306,11 @@ READ_ONLY = {
     "compare",
     "handovers",
     "handover_file",
+    "own_receipt",
     "proof",
     "trust",
     "statement",
+    "stamp",
     "settings_proof",
     "places",
     "people",
@@ -421,6 +450,27 @@ def invite_somebody(organisation, person):
     return invite(organisation=organisation, **asked)[0]
 
 
+def keep_stamp(organisation):
+    """The answer of a time-stamp authority, whatever it says."""
+    authority = organisation.witnesses.create(
+        kind="authority",
+        to="https://time.example/",
+        name="Fernlea",
+        made_at=NOON,
+        next_at=NOON,
+    )
+    anchor = organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON)
+    return Witnessed.objects.create(witness=authority, anchor=anchor, at=NOON, response="00")
+
+
+def sign_for(car):
+    """The car, as if it had come by a file for which we signed."""
+    chain = Chain.objects.get_or_create(vehicle=car)[0]
+    statement = {"as": "receiver", "key": public_key(installation_key())}
+    Countersignature.objects.create(chain=chain, seq=1, at=NOON, signature="00", statement=statement)
+    return car
+
+
 def make_kind_rule(organisation):
     return organisation.kind_rules.create(
         duty="coolant", marque="Wendlow", interval="12 months", reason="handbook", since=date(2026, 11, 1)
@@ -455,6 +505,8 @@ def rows_of(car, person):
         "person": person,
         "invitation": invite_somebody(organisation, person),
         "statement": organisation.anchors.first() or sign_statement(organisation=organisation, now=NOON),
+        "stamp": keep_stamp(organisation),
+        "received": sign_for(car),
         "settings": settings_of(organisation, person),
         "kind_rule": organisation.kind_rules.first() or make_kind_rule(organisation),
         "own_duty": car.own_duties.create(kind="insurance", title="Insurance", begun=date(2026, 11, 1)),

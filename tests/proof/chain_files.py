@@ -5,23 +5,33 @@ LONGSTAND_TAMPERINGS sets how many random changes each test of them makes:
     LONGSTAND_TAMPERINGS=1000 uv run pytest tests/proof tests/browser/test_verifier_page.py
 """
 
+import base64
 import copy
+import hashlib
+import json
 import os
 import random
 import string
 import uuid
 from datetime import UTC, datetime, timedelta
 
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from collection.chain.canonical import canonical, digest, read
+from collection.chain.countersigning import statement_of
 from collection.chain.links import NOTHING_BEFORE, instant, next_link
 from collection.chain.signing import public_key, sign
+from collection.chain.stamps import request_for
 from collection.chain.statements import keeper, make
 from collection.migrations.frozen.links import next_link as first_link
+from tests.proof.authority import authority
 
 TAMPERINGS = int(os.environ.get("LONGSTAND_TAMPERINGS", "60"))
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+OWNERS_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(2, 34)))
 OTHER_KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(1, 33)))
 START = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 KEEPER = keeper(KEY, "Hollin Barn")
@@ -88,8 +98,9 @@ def of_the_record(number, entry, first):
         "bay": a_fact(3, 4, entry["done_at"][:10]),
     }
     correction = {"regime": a_fact("exercised", "preserved", None, corrects=first)}
+    opening |= {"on_stands": a_fact(None, False, None), "stored_since": a_fact(None, "2025-10-04", None)}
     details = {
-        1: opening | {"on_stands": a_fact(None, False, None), "opening": True, "basis": "owner"},
+        1: opening | {"opening": True, "basis": "owner"},
         7: edit | {"opening": False, "basis": ""},
         9: {"wheels_only": False, "to_bay": 5, "to_bay_label": "Long shed A5"},
         11: correction | {"opening": False, "basis": "document"},
@@ -111,7 +122,9 @@ def of_the_record(number, entry, first):
 def the_row(entries):
     """The record as so many of those entries leave it."""
     bay = 3 if entries < 7 else 4 if entries < 9 else 5
-    return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7}
+    return {"bay": bay, "regime": "exercised" if entries < 11 else "preserved", "on_stands": entries >= 7} | {
+        "stored_since": "2025-10-04"
+    }
 
 
 def first_statement(statement):
@@ -120,7 +133,7 @@ def first_statement(statement):
     return old, sign(KEY, old)
 
 
-def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
+def a_history(rng, entries=12, anchor_every=4, notes=None, form=4):
     """A whole history, signed, and the statement files that somebody outside may hold.
 
     ``notes`` by number: another note in an entry from the beginning, as a forger would have it.
@@ -151,7 +164,7 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
             )
             if form < 3:
                 statement, signature = first_statement(statement)
-            named = {"named": KEEPER} if form == 3 else {}
+            named = {"named": KEEPER} if form > 2 else {}
             anchors.append(
                 named
                 | {
@@ -183,11 +196,66 @@ def a_history(rng, entries=12, anchor_every=4, notes=None, form=3):
         "links": links,
         "anchors": anchors,
     } | ({"record": the_row(entries)} if form > 1 else {})
-    history |= {"withheld": {}} if form == 3 else {}
+    history |= {"withheld": {}} if form > 2 else {}
+    history |= {"witnesses": witnesses_of(rng, history)} if form > 3 else {}
     return read(to_bytes(signed(history))), kept  # read back, so that no part is shared
 
 
-LINKS = {1: first_link, 2: next_link, 3: next_link}
+def witnesses_of(rng, history):
+    """A stamp over each statement within the hour; the owner's countersignature at the end of the first."""
+    seen, first = [], history["anchors"][0]
+    for anchor in history["anchors"]:
+        imprint = digest(anchor["statement"])
+        at = datetime.fromisoformat(anchor["statement"]["at"]) + timedelta(minutes=20)
+        response = authority().answer(request_for(imprint), at)
+        seen.append(
+            {
+                "form": "time-stamp",
+                "statement": imprint,
+                "response": response.hex(),
+            }
+        )
+    seen.append(a_countersignature(history, first["seq"], first["statement"]["at"], OWNERS_KEY))
+    return seen
+
+
+def a_countersignature(history, seq, day, key, role="owner"):
+    """Of somebody beside the keeper, by a key in a file."""
+    named = {"salt": "0a" * 16, "name": "Ida Marl"}
+    head = (history["chain"], seq, history["links"][seq - 1]["digest"])
+    statement = statement_of(
+        head,
+        role=role,
+        occasion="storage",
+        named=named,
+        at=datetime.fromisoformat(day),
+        key=public_key(key),
+    )
+    return {
+        "form": "countersignature",
+        "statement": statement,
+        "signature": sign(key, statement),
+        "named": named,
+        "passkey": None,
+    }
+
+
+def by_passkey(history, seq):
+    """A surveyor's, as an authenticator signs a challenge (W3C Web Authentication, level 2, 6.3.3)."""
+    key = ec.derive_private_key(1904, ec.SECP256R1())
+    spki = key.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo).hex()
+    signed = a_countersignature(history, seq, history["anchors"][-1]["statement"]["at"], KEY, "surveyor")
+    signed["statement"]["key"] = spki
+    challenge = base64.urlsafe_b64encode(hashlib.sha256(canonical(signed["statement"])).digest())
+    client = {"type": "webauthn.get", "challenge": challenge.rstrip(b"=").decode(), "origin": "https://x"}
+    said, authenticator = json.dumps(client).encode(), bytes(32) + b"\x05" + bytes(4)
+    covered = authenticator + hashlib.sha256(said).digest()
+    signed["signature"] = key.sign(covered, ec.ECDSA(hashes.SHA256())).hex()
+    signed["passkey"] = {"authenticator": authenticator.hex(), "client": said.hex()}
+    return signed
+
+
+LINKS = {1: first_link, 2: next_link, 3: next_link, 4: next_link}
 
 
 def link_in(history):

@@ -8,8 +8,9 @@ from django.db import connection
 from django.urls import reverse
 
 from collection.care.actions.chain import chain_missing
+from collection.chain.check_outside import NOBODY
 from collection.chain.signing import fingerprint, public_key
-from collection.chain.verify import verify
+from collection.chain.verify import AUTHORS, verify
 from collection.host.installation_key import installation_key
 from collection.models import Entry
 from collection.models.append_only import UNIQUE, unguard
@@ -32,8 +33,11 @@ def test_saved_history_and_saved_statement_stand_the_check(client_as, manager, c
     assert history["Content-Disposition"].startswith('attachment; filename="history-')
     verdict = verify(history.content, witnesses=[told.content], keys=[key])
     assert verdict.faults == []
-    assert [remark.partition(":")[2] for remark in verdict.remarks] == [
-        " entries 1 to 2. Before that statement, the first of 2026-11-25, they are the keeper's word."
+    assert verdict.remarks == [
+        NOBODY,
+        "Claim to be more than 7 days older than the first signed statement over them: entries 1 to 2. "
+        "Before that statement, the first of 2026-11-25, they are the keeper's word.",
+        AUTHORS,
     ]
     assert len(verdict.history["entries"]) == 3
 
@@ -91,7 +95,9 @@ def test_the_list_of_statements_costs_the_same_however_long(
 
 
 @pytest.mark.parametrize(
-    "name", ["verify.html", "verify.css", "form.js", "chain.js", "record.js", "statements.js", "page.js"]
+    "name",
+    ["verify.html", "verify.css"]
+    + [f"{name}.js" for name in ("form", "chain", "record", "statements", "stamps", "outside", "page")],
 )
 def test_the_checking_page_reaches_for_nothing_outside_its_folder(name):
     with open(finders.find(f"collection/verifier/{name}")) as file:

@@ -139,7 +139,7 @@ def test_the_plan_breaks_none_of_the_hard_rules(car, neighbour_car, hand, site, 
     every = dict.fromkeys(DUTY_TITLES, SOON)
     for one in (car, neighbour_car):
         fresh(one, **every)
-    request, _ = request_of(facts_of(site, TODAY), seconds=1)
+    request, _ = request_of(facts_of(site, TODAY), steps=100)
     found = plan(request)
     assert found.placements
     assert broken(request, found) == ()

@@ -11,6 +11,7 @@ from collection.life.refresh import MODELS_VERSION
 from collection.models import Bay, Building, DutyRow, Entry, Owner, Site
 from collection.permissions import access_of
 from collection.round.queries.kit import kit
+from collection.round.queries.staff import owned_at
 from collection.round.queries.weeks import week_of, week_sheet
 from scheduler.vocabulary.duties import DUTY
 from tests.barn import TODAY, make_car
@@ -205,7 +206,7 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
     for each in (car, neighbour_car):
         duty(each, "stabiliser")
     duty(third, "brake_fluid", due=date(2027, 3, 1), early=TODAY)
-    items = {item.name: item for item in kit(sheet().stops)}
+    items = {item.name: item for item in kit(sheet().stops, owned_at(barn.sites.get()))}
     assert items["charger"].count == 3
     assert items["charger"].remark.startswith("1 without a power outlet")
     assert items["car key"].count == 3
@@ -215,6 +216,10 @@ def test_what_to_bring_is_counted_and_names_leads_and_doses(sheet, car, neighbou
     )
     assert items["voltmeter"].count is None
     assert "bleeding kit" not in items
+    barn.sites.get().equipment.create(kind="charger", count=2)
+    two = next(item for item in kit(sheet().stops, owned_at(barn.sites.get())) if item.name == "charger")
+    assert two.count == 2
+    assert two.remark.startswith("for 3 cars: in turns")
 
 
 # --- the page ------------------------------------------------------------------------------------
@@ -350,6 +355,6 @@ def test_the_page_takes_as_many_queries_for_twenty_cars_as_for_two(
         log(car, keeper, "inspected", details={"ok": True})
         log(car, keeper, "tag_opened", details={"tag": "danger", "where": "seat"})
         fresh(car, charge={"due": TODAY}, tyre_pressure={"due": TODAY})
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(20):
         answer = week_page()
     assert len(answer.context["sheet"].stops) == many

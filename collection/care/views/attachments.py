@@ -4,7 +4,6 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
-from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
 from collection.care.attachments import JPEG
@@ -12,6 +11,7 @@ from collection.care.pictures import small
 from collection.care.queries.attachments import bytes_of
 from collection.models import Attachment
 from collection.permissions import SEE_CARS, AccessRequest, needs
+from collection.web.stored_files import stored_file
 
 GONE = "The file is no longer the one that came with the entry: look for it in a backup."
 NO_PICTURE = "This is a document, not a photograph."
@@ -22,9 +22,7 @@ NO_PICTURE = "This is a document, not a photograph."
 def attachment(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> HttpResponse:
     """The bytes as they came, checked against their digest; to be saved, not shown."""
     row, data = _kept(request, pk, entry, file)
-    response = _answer(data, row.type)
-    response["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=row.name)
-    return response
+    return stored_file(data, type_=row.type, name=row.name)
 
 
 @require_safe
@@ -34,7 +32,7 @@ def thumbnail(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> HttpR
     row, data = _kept(request, pk, entry, file)
     if row.type != JPEG:
         raise Http404(NO_PICTURE)
-    return _answer(small(data), JPEG)
+    return stored_file(small(data), type_=JPEG, name=row.name)
 
 
 def _kept(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> tuple[Attachment, bytes]:
@@ -43,10 +41,3 @@ def _kept(request: AccessRequest, pk: int, entry: UUID, file: UUID) -> tuple[Att
     if data is None:
         raise Http404(GONE)
     return row, data
-
-
-def _answer(data: bytes, type_: str) -> HttpResponse:
-    response = HttpResponse(data, content_type=type_)
-    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
-    response["Cache-Control"] = "private, max-age=86400, immutable"
-    return response

@@ -29,9 +29,11 @@ from collection.handover.actions.arrived_log import (
     add_links,
     add_record_entries,
     add_statements,
+    add_witnesses,
     missing_files,
     same_so_far,
 )
+from collection.handover.actions.receipts import sign_receipt
 from collection.handover.queries.handovers import chain_here
 from collection.handover.queries.record import CAR, LATER_COLUMNS, LATER_PARTS, PARTS
 from collection.handover.reading import unpack_apart
@@ -108,6 +110,8 @@ def _take_in(brought: Brought, digest: str, arrival: Arrival) -> Vehicle:
     today = local_day(arrival.organisation, arrival.now)
     open_records([vehicle], Edit(arrival.by, arrival.now, since=today, basis=Basis.DOCUMENT))
     add_statements(chain, history)
+    add_witnesses(chain, history)
+    sign_receipt(chain, history, arrival.organisation.name, arrival.now)
     _tell_arrival(vehicle, history, digest, arrival)
     sign_statement(organisation=arrival.organisation, now=arrival.now)
     _verify_again(vehicle, arrival.now)

@@ -18,11 +18,14 @@ from collection.care.draft import Draft, Measured
 from collection.care.queries.clock import CLOCK_BEHIND
 from collection.care.queries.evidence import EVIDENCE
 from collection.chain.canonical import digest
+from collection.chain.check_outside import COUNTERSIGNATURE, STAMP
 from collection.chain.handover import Brought
 from collection.chain.replay import RECORD
+from collection.chain.stamps import read_stamp
 from collection.models import (
     Attachment,
     Basis,
+    BroughtStamp,
     BroughtStatement,
     Chain,
     Entry,
@@ -34,6 +37,8 @@ from collection.models import (
     Vehicle,
 )
 from collection.models.care import CLAIM_SKEW
+from collection.proof.queries import witnesses_of
+from collection.proof.witnessing import keep_countersignature
 
 STRANGER = "handed-over.invalid"  # RFC 2606: no mail ever goes there
 KEY_LIMIT = 64
@@ -260,3 +265,22 @@ def add_statements(chain: Chain, history: Mapping[str, Any]) -> None:
         for anchor in history["anchors"]
         if digest(anchor["statement"]) not in own
     )
+
+
+def add_witnesses(chain: Chain, history: Mapping[str, Any]) -> None:
+    """Stamps over those statements and countersignatures, as far as they do not stand here yet."""
+    here = {digest(each) for each in witnesses_of(chain)}
+    new = [each for each in history.get("witnesses", []) if digest(each) not in here]
+    BroughtStamp.objects.bulk_create(
+        BroughtStamp(
+            chain=chain,
+            statement=each["statement"],
+            at=read_stamp(bytes.fromhex(each["response"])).at,
+            response=each["response"],
+        )
+        for each in new
+        if each["form"] == STAMP
+    )
+    for each in new:
+        if each["form"] == COUNTERSIGNATURE:
+            keep_countersignature(chain, each)

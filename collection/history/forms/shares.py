@@ -10,7 +10,7 @@ from collection.history.side_by_side import MOST
 from collection.web.measures import DayInput, PlainForm
 
 A_FORTNIGHT = timedelta(days=14)
-SCOPE = ("reader", "first", "last", "with_owner", "with_place", "with_prices", "with_notes")
+SCOPE = ("reader", "first", "last", "with_owner", "with_place", "with_prices", "with_notes", "with_files")
 
 
 class ShareForm(PlainForm):
@@ -40,6 +40,11 @@ class ShareForm(PlainForm):
         required=False,
         initial=True,
         help_text="Names that are not shown are taken out of them; read them yourself all the same.",
+    )
+    with_files = forms.BooleanField(
+        label="Show photographs and documents",
+        required=False,
+        help_text="As they are: look at each for names, plates and places that you do not want to show.",
     )
     ends = forms.DateField(
         label="Ends after", widget=DayInput, help_text="A year at most. You may end it sooner at any time."

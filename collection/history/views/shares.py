@@ -3,19 +3,23 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from collection.care.queries.attachments import bytes_of
 from collection.history import Story, scope_of, tell
 from collection.history.actions import digest_of, make_share, note_opening, revoke_share
+from collection.history.doings import Doing, doings
 from collection.history.forms.shares import LinksForm, ShareForm
 from collection.history.grades import GRADES
 from collection.history.proof_scope import shared_proof
+from collection.history.queries.history import whole_log
 from collection.history.queries.shares import NEWEST_OPENINGS, is_open, openings_of, share_of, shares_of
 from collection.history.side_by_side import side_by_side
 from collection.history.views.history import file_answer, pdf_answer
@@ -26,6 +30,7 @@ from collection.proof.actions import export_history
 from collection.web import visitors
 from collection.web.form_faults import saved
 from collection.web.sorting import Column, Sorting
+from collection.web.stored_files import stored_file
 
 # No search engine keeps it, no page that it leads to learns its address, no cache holds it.
 SECRET = {
@@ -169,7 +174,31 @@ def _proof(share: ShareLink) -> bytes | None:
 
 def is_whole(share: ShareLink) -> bool:
     """Whether the link withholds nothing that the exported file holds."""
-    return share.with_owner and share.with_place and share.with_notes and not (share.first or share.last)
+    told = share.with_owner and share.with_place and share.with_notes and share.with_files
+    return told and not (share.first or share.last)
+
+
+@require_safe
+def shared_attachment(request: HttpRequest, token: str, file: UUID) -> HttpResponse:
+    """A photograph or document of a history, where its link shows it; its page counts the opening."""
+    now, address = timezone.now(), visitors.address_of(request)
+    share = None if visitors.missed_too_often(address, now) else share_of(digest_of(token))
+    if share is None:
+        visitors.note_miss(address, now)
+    if share is None or not is_open(share, now):
+        raise Http404
+    files = (each for doing in shown_doings(share) for each in doing.files if each.pk == file)
+    found = next(files, None)
+    data = bytes_of(found) if found else None
+    if found is None or data is None:
+        raise Http404
+    return _secret(stored_file(data, type_=found.type, name=found.name))
+
+
+def shown_doings(share: ShareLink) -> list[Doing]:
+    """The entries that a link shows, with their files."""
+    with timezone.override(zone_of_organisation(share.vehicle.organisation)):
+        return doings(whole_log(share.vehicle), scope_of(share), _units(share))
 
 
 def shared_compare(request: HttpRequest) -> HttpResponse:

@@ -34,11 +34,20 @@ class Command(BaseCommand):
             help="a statement or an earlier export that you kept; may be given more than once",
         )
         parser.add_argument(
+            "--with",
+            dest="with_files",
+            action="append",
+            default=[],
+            metavar="FILE",
+            help="a photograph or document that came with the history; may be repeated",
+        )
+        parser.add_argument(
             "--key",
             action="append",
             default=[],
             metavar="FINGERPRINT",
-            help="the fingerprint of a key that you expect, as the barn gave it to you; may be repeated",
+            help="the fingerprint of a key that you expect, as the barn gave it to you, or of a time-stamp "
+            "authority's certificate; may be repeated",
         )
 
     def handle(self, *_args: Any, **options: Any) -> None:
@@ -47,7 +56,9 @@ class Command(BaseCommand):
             raise CommandError("Name one exported file, or say --database.")
         witnesses = [_read(name) for name in options["against"]]
         if options["file"]:
-            verdict = verify(_read(options["file"]), witnesses=witnesses, keys=options["key"])
+            files = [(Path(name).name, _read(name)) for name in options["with_files"]]
+            data = _read(options["file"])
+            verdict = verify(data, witnesses=witnesses, keys=options["key"], files=files)
             self.report(verdict)
             broken = not verdict.sound
         else:

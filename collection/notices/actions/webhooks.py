@@ -9,8 +9,8 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from collection.host.sending import Answered, NotSent, fault_of_address, post
 from collection.models import Delivery, DueChange, Organisation, Person, Webhook
-from collection.notices.sending import Answered, NotSent, fault_of_address, post
 from collection.notices.signatures import OLD_SECRET_FOR, headers_for
 from collection.web.faults import check
 

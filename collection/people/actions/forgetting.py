@@ -14,7 +14,7 @@ from django.core.files.storage import default_storage
 from django.db import models, transaction
 from django.db.models import Q
 
-from collection.models import Handover, Owner, Person, Pseudonym, Units
+from collection.models import Countersignature, Handover, Owner, Person, Pseudonym, Units, Witness
 from collection.models.handovers import path_of
 
 
@@ -31,6 +31,8 @@ def forget_person(*, person: Person, today: date) -> None:
                 **{relation.field.name: None}
             )
     drop_files_naming(person)
+    Countersignature.objects.filter(named__name=person.name).update(named=None)
+    Witness.objects.filter(to=person.email).delete()
     pseudonym = Pseudonym.objects.filter(person=person).first()
     person.name = f"Deleted person ({str(pseudonym)[:8]})" if pseudonym else "Deleted person"
     person.email = f"forgotten-{person.pk}@forgotten.invalid"

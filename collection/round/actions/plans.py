@@ -13,13 +13,15 @@ from collection.host.outage import outage_of
 from collection.life import queries as runs
 from collection.models import Person, PinnedChoice, Site, SitePlan, Vehicle
 from collection.round.core.facts import facts_of, stamp_of
-from collection.round.core.weeks import IN_BACKGROUND_S, WHILE_READING_S, plan_site
+from collection.round.core.weeks import first_plan, plan_site
 from collection.round.queries.plans import covers, placed
 from collection.round.queries.staff import hands_of, site_of
 from collection.round.queries.weeks import Placed, Week
 
 PLAN = "collection.tasks.plan_site"
 ASK_AGAIN_AFTER = timedelta(minutes=5)  # a job that was lost is asked for once more
+STEPS = 4_000  # of the search for better, in the background
+STEPS_WITHOUT_A_WORKER = 60  # while somebody waits, since nothing else would plan
 
 
 @dataclass(frozen=True)
@@ -31,7 +33,7 @@ class Kept:
 
 
 def kept_plan(*, site: Site, today: date, now: datetime) -> Kept:
-    """The plan of today's facts; where a worker runs, an old one is shown while it works it out."""
+    """The plan of today's facts; where a worker runs, it plans, and nobody who reads waits for that."""
     plan = SitePlan.objects.filter(site=site).first()
     if plan is None and not hands_of(site).exists():
         return Kept(None, is_stale=False)
@@ -42,11 +44,10 @@ def kept_plan(*, site: Site, today: date, now: datetime) -> Kept:
     if plan and plan.fingerprint == facts.fingerprint():
         SitePlan.objects.filter(pk=plan.pk).update(stamp=stamp)  # something was touched, nothing changed
         return Kept(plan, is_stale=False)
-    if plan and facts.hands and plan.last_day >= today and runs.worker_is_alive(now):
-        _ask(plan, now)
-        return Kept(plan, is_stale=True)
+    if facts.hands and runs.worker_is_alive(now):
+        return Kept(_ask(site, now), is_stale=True)
     try:
-        return Kept(plan_site(facts, now=now, seconds=WHILE_READING_S), is_stale=False)
+        return Kept(plan_site(facts, now=now, steps=STEPS_WITHOUT_A_WORKER), is_stale=False)
     except DatabaseError as error:
         if outage_of(error) is None:
             raise
@@ -59,18 +60,20 @@ def kept_week(*, site: Site, week: Week, today: date, now: datetime) -> Placed |
     return placed(plan, week) if plan and covers(plan, week, today) else None
 
 
-def _ask(plan: SitePlan, now: datetime) -> None:
-    """Leave it to the worker, once; whoever asks meanwhile asks in vain."""
+def _ask(site: Site, now: datetime) -> SitePlan | None:
+    """Leave it to the worker, once, and give what there is; whoever asks meanwhile asks in vain."""
     unasked = Q(asked_at__isnull=True) | Q(asked_at__lt=now - ASK_AGAIN_AFTER)
-    if SitePlan.objects.filter(unasked, pk=plan.pk).update(asked_at=now):
-        transaction.on_commit(partial(leave, PLAN, plan.site_id))
+    plan, is_first = first_plan(site, now)
+    if is_first or SitePlan.objects.filter(unasked, pk=plan.pk).update(asked_at=now):
+        transaction.on_commit(partial(leave, PLAN, site.pk))
+    return None if plan.last_day < plan.computed_for else plan
 
 
-def plan_now(*, site: Site, today: date, now: datetime, seconds: float = IN_BACKGROUND_S) -> None:
+def plan_now(*, site: Site, today: date, now: datetime, steps: int = STEPS) -> None:
     """Work the plan out, if its facts have changed."""
     facts = facts_of(site, today)
     if not SitePlan.objects.filter(site=site, fingerprint=facts.fingerprint()).exists():
-        plan_site(facts, now=now, seconds=seconds)
+        plan_site(facts, now=now, steps=steps)
 
 
 def choose(
@@ -83,7 +86,7 @@ def choose(
     today: date,
     now: datetime,
 ) -> None:
-    """Pin a task to a day, a person, or both, and plan anew; neither leaves it to the plan again.
+    """Pin a task to a day, a person, or both; neither leaves it to the plan again. The plan follows.
 
     ValidationError names the field: a day that is past, a person who does not work at the site.
     """
@@ -102,4 +105,4 @@ def choose(
                 vehicle=vehicle, duty=duty, day=day, person=person, by=by, chosen_at=now
             )
     if site:
-        plan_now(site=site, today=today, now=now, seconds=WHILE_READING_S)
+        kept_plan(site=site, today=today, now=now)

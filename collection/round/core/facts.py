@@ -31,6 +31,7 @@ from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.tags import TAGS
 
 PLAN_DAYS = 84  # twelve weeks, rolling
+PLAN_VERSION = 2  # of the planner: raised, each site is planned anew
 ANY_DUTY = DUTIES[-1].code  # every car has a row of each; all are worked out at one moment
 NOT_MOVED = {tag.code for tag in TAGS if tag.stops_moving}
 
@@ -69,7 +70,7 @@ class SiteFacts:
             self.ways,
             self.choices,
         )
-        parts = [str(self.today), repr(self.policy), repr(sorted(self.fronts.items()))]
+        parts = [str(PLAN_VERSION), str(self.today), repr(self.policy), repr(sorted(self.fronts.items()))]
         parts += [repr([_values(row) for row in table]) for table in rows]
         parts += [repr(sorted(self.equipment.items())), repr(sorted(self.opening.items()))]
         parts += [repr(self.site.coldest_yard_c), repr([(tag.pk, tag.vehicle_id) for tag in self.tags])]
@@ -121,6 +122,7 @@ def stamp_of(site: Site, today: date) -> str:
     cars = _here(site).values_list("pk", "bay")
     computed = DutyRow.objects.filter(vehicle__in=_here(site), duty=ANY_DUTY).order_by("vehicle")
     parts = [
+        str(PLAN_VERSION),
         str(today),
         repr(policy_of(site.organisation_id)),
         repr(_values(site)),

@@ -13,6 +13,10 @@ from collection.models import Assignment, Building, DutyRow, OwnDuty, Shelter, S
 from collection.round.core.facts import PLAN_DAYS, SiteFacts, is_open_air
 from collection.round.queries.staff import minutes_on, span
 from scheduler.duties.battery.charge import LIMITS as CHARGE_LIMITS
+from scheduler.duties.engine.run_up.window import HOLDS as RUN_UP_HOLDS
+from scheduler.duties.engine.run_up.window import STALE as RUN_UP_STALE
+from scheduler.duties.fuel.stabiliser import HOLDS as STABILISER_HOLDS
+from scheduler.duties.fuel.stabiliser import STALE as STABILISER_STALE
 from scheduler.duties.table import DUTIES, forecast
 from scheduler.physics.climate import hourly
 from scheduler.vocabulary.duties import DUTY
@@ -27,10 +31,13 @@ NO_LIMIT_DAYS = 28  # policy: care whose harm has no date is still not put off f
 MAINTAINER_CHECK = "maintainer check"
 assert MAINTAINER_CHECK in CHARGE_LIMITS  # noqa: S101 - the two must stay one word
 CHECK_MINUTES = 5  # policy: a look at the maintainer's lamp and leads
+FRESH_FUEL = "fuel_change"
+HELD_FOR_FUEL = {RUN_UP_HOLDS[RUN_UP_STALE], STABILISER_HOLDS[STABILISER_STALE]}
+AFTER_FUEL_DAYS = 14  # policy: fresh fuel is dosed and drawn in on the same visit, or within two weeks
 Intervals = dict[tuple[int, str], float]
 
 
-def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, Intervals]:
+def request_of(facts: SiteFacts, *, steps: int = week.STEPS) -> tuple[week.PlanRequest, Intervals]:
     """The request, and how many days after being done each duty of each car comes round again."""
     between = intervals(facts)
     tasks = _tasks(facts, between)
@@ -47,7 +54,7 @@ def request_of(facts: SiteFacts, *, seconds: float) -> tuple[week.PlanRequest, I
         travel={(str(way.start_id), str(way.end_id)): way.minutes for way in facts.ways},
         previous=_previous(facts, tasks),
         coldest_yard_c=facts.site.coldest_yard_c,
-        seconds=seconds,
+        steps=steps,
     ), between
 
 
@@ -132,6 +139,21 @@ def _tasks(facts: SiteFacts, between: Intervals) -> list[week.Task]:
             day = choice.day.toordinal() if choice.day else None
             again[0] = replace(first, pinned_day=day, pinned_person=person)
         made += again
+    return _after_fuel(made, facts.today.toordinal())
+
+
+def _after_fuel(tasks: list[week.Task], today: int) -> list[week.Task]:
+    """What is held for stale fuel alone follows the fuel change: dosed, then run."""
+    fresh = {each.car: each for each in tasks if each.duty == FRESH_FUEL and not each.held}
+    made = []
+    for each in tasks:
+        fuel = fresh.get(each.car)
+        if fuel is None or each.held not in HELD_FOR_FUEL:
+            made.append(each)
+            continue
+        day = max(fuel.due, today)
+        late = day + AFTER_FUEL_DAYS
+        made.append(replace(each, early=day, due=day, late=late, held="", after=fuel.key))
     return made
 
 

@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
-from collection.models import Assignment, SitePlan, Unplaced
+from collection.models import Assignment, Site, SitePlan, Unplaced
 from collection.round.core.facts import PLAN_DAYS, SiteFacts
 from collection.round.core.request import request_of, year_ahead
 from scheduler.vocabulary.errors import BadInput
@@ -13,11 +13,8 @@ from scheduler.week.planner import plan
 from scheduler.week.request import PlanRequest
 from scheduler.week.result import Move, Plan
 
-# How long the solver may look for better: while somebody waits, and in the background.
-WHILE_READING_S, IN_BACKGROUND_S = 0.5, 6.0
 
-
-def plan_site(facts: SiteFacts, *, now: datetime, seconds: float) -> SitePlan | None:
+def plan_site(facts: SiteFacts, *, now: datetime, steps: int) -> SitePlan | None:
     """Work the plan out and store it in place of the old one; None where no hands are recorded.
 
     Facts that the planner refuses give a plan without any steps that says what to mend.
@@ -25,13 +22,25 @@ def plan_site(facts: SiteFacts, *, now: datetime, seconds: float) -> SitePlan | 
     if not facts.hands:
         SitePlan.objects.filter(site=facts.site).delete()
         return None
-    request, between = request_of(facts, seconds=seconds)
+    request, between = request_of(facts, steps=steps)
     try:
         planned = plan(request)
     except BadInput as fault:
         return _store(facts, now, {"fault": str(fault)}, [], None)
     score = asdict(planned.score) | {"later": len(planned.later), "held": len(planned.held)}
     return _store(facts, now, score, year_ahead(facts, between), (request, planned))
+
+
+def first_plan(site: Site, now: datetime) -> tuple[SitePlan, bool]:
+    """The site's plan, or one that says nothing yet of any day; and whether it is that."""
+    today = now.date()
+    empty = {
+        "computed_for": today,
+        "computed_at": now,
+        "last_day": today - timedelta(days=1),
+        "asked_at": now,
+    }
+    return SitePlan.objects.get_or_create(site=site, defaults=empty)
 
 
 def _store(
@@ -52,19 +61,32 @@ def _store(
         "year": [list(line) for line in year],
     }
     with transaction.atomic():
+        values["score"] = score | {"before": _before(facts)}
         row, _ = SitePlan.objects.update_or_create(site=facts.site, defaults=values)
         row.assignments.all().delete()
         row.unplaced.all().delete()
         if made is not None:
-            due = {task.key: date.fromordinal(task.due) for task in made[0].tasks}
             names = {str(car.pk): str(car) for car in facts.vehicles}
-            Assignment.objects.bulk_create(_steps(row, made[1], due, names), batch_size=500)
+            Assignment.objects.bulk_create(_steps(row, made[1], names), batch_size=500)
             late = {task.key: date.fromordinal(task.late) for task in made[0].tasks}
             Unplaced.objects.bulk_create(_unplaced(row, made[1], late), batch_size=500)
     return row
 
 
-def _steps(row: SitePlan, planned: Plan, due: dict[str, date], names: dict[str, str]) -> list[Assignment]:
+def _before(facts: SiteFacts) -> dict[str, object]:
+    """The day and due day of each task in the last plan of an earlier day, with that day; {}: none yet."""
+    old = SitePlan.objects.filter(site=facts.site).first()
+    if old is None or old.last_day < old.computed_for:
+        return {}
+    if old.computed_for == facts.today:
+        kept: dict[str, object] = old.score.get("before", {})
+        return kept
+    rows = [row for row in old.assignments.all() if row.is_first]
+    days = {row.key: [str(row.day), str(row.due)] for row in rows}
+    return {"on": str(old.computed_for), "days": days}
+
+
+def _steps(row: SitePlan, planned: Plan, names: dict[str, str]) -> list[Assignment]:
     """Tasks, and the moves that are nothing but moves; a move that is a task stands once."""
     tasks = [
         Assignment(
@@ -78,7 +100,7 @@ def _steps(row: SitePlan, planned: Plan, due: dict[str, date], names: dict[str, 
             minutes=it.minutes,
             order=it.order,
             late_days=it.late_days,
-            due=due[it.task],
+            due=date.fromordinal(it.due),
             reason=it.reason[:400],
         )
         for it in planned.placements

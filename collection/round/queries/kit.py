@@ -17,14 +17,14 @@ class Item:
     remark: str = ""
 
 
-def kit(stops: Iterable[Stop], owned: Mapping[str, int] | None = None) -> list[Item]:
+def kit(stops: Iterable[Stop], owned: Mapping[str, int]) -> list[Item]:
     """Counted things first, then those brought once; optional tasks do not count.
 
     ``owned``: how many of each equipment the site has; more of it cannot be brought.
     """
     work = [(stop, task.line.duty) for stop in stops for task in stop.tasks if not task.optional]
     needed = ((row, [pair for pair in work if row.code in DUTY[pair[1]].kit]) for row in KIT)
-    return [_item(row, pairs, (owned or {}).get(row.code)) for row, pairs in needed if pairs]
+    return [_item(row, pairs, owned.get(row.code)) for row, pairs in needed if pairs]
 
 
 def _item(row: Kit, work: Sequence[tuple[Stop, str]], owned: int | None) -> Item:

@@ -123,16 +123,49 @@ class PlannedWeek:
     score: dict[str, Any] = field(default_factory=dict)
 
     @property
-    def quality(self) -> str:
-        """How near the plan is to the best possible, in words."""
-        if self.score.get("proven"):
-            return "no better one exists"
-        return f"at most {100 * self.score.get('gap', 0):.0f} % from the best possible by its own prices"
-
-    @property
     def has_hours(self) -> bool:
         """Whether anybody has any time in the week."""
         return any(shift.minutes for day in self.days for shift in day.shifts)
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A task on another day than in the last plan of an earlier day; ``due_was``: if that moved."""
+
+    row: Assignment
+    title: str
+    was: date
+    due_was: date | None
+
+
+def moved(plan: SitePlan) -> tuple[date | None, list[Moved]]:
+    """The day of the plan before, and what has moved since; a day that has passed meanwhile is none."""
+    before = plan.score.get("before") or {}
+    if not before:
+        return None, []
+    names, rows = titles_at(plan.site.organisation_id), []
+    for row in plan.assignments.select_related("vehicle__bay__building").order_by("day", "key"):
+        was, due_was = (date.fromisoformat(text) for text in before["days"].get(row.key, ["0001-01-01"] * 2))
+        if was >= plan.computed_for and was != row.day and row.is_first:
+            rows.append(Moved(row, names[row.duty], was, None if row.due == due_was else due_was))
+    return date.fromisoformat(before["on"]), rows
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change, and the tasks that a plan made with it has in time."""
+
+    text: str
+    troubles: list[Trouble]
+
+
+def remedies(troubles: list[Trouble]) -> list[Remedy]:
+    """The changes that would help, those that help most tasks first."""
+    by_text: dict[str, list[Trouble]] = {}
+    for trouble in troubles:
+        for text in trouble.row.would_fit:
+            by_text.setdefault(text, []).append(trouble)
+    return [Remedy(text, each) for text, each in sorted(by_text.items(), key=lambda item: -len(item[1]))]
 
 
 def covers(plan: SitePlan | None, week: Week, today: date) -> bool:
@@ -191,7 +224,9 @@ def planned_week(
         ]
         closed = off.get(day, "" if day.weekday() in opening else f"closed on {day:%A}s")
         days.append(DayPlan(day, closed, day in storms, shifts if not closed else []))
-    troubles = [Trouble(row, names) for row in plan.unplaced.select_related("vehicle__bay__building")]
+    # of a duty the one that is forecast now; whether one that comes round again fits is told when it is that
+    unplaced = plan.unplaced.select_related("vehicle__bay__building").exclude(key__contains="#")
+    troubles = [Trouble(row, names) for row in unplaced]
     overdue = [it for it in troubles if it.is_overdue]
     troubles = [it for it in troubles if not it.is_overdue]
     return PlannedWeek(plan, days, troubles, overdue, [hand.person for hand in hands], plan.score)

@@ -55,8 +55,11 @@ def choose(request: AccessRequest, pk: int, duty: str) -> HttpResponse:
 
     if request.method == "POST" and saved([form], act):
         step = plans.step_of(vehicle, duty)
-        where = f"planned for {day(step.day)}, {step.person}" if step else "no place"
-        messages.success(request, f"{title} of {vehicle}: {where}.")
+        if site and kept_plan(site=site, today=today, now=timezone.now()).is_stale:
+            messages.success(request, f"{title} of {vehicle}: kept. The plan is being made anew.")
+        else:
+            where = f"planned for {day(step.day)}, {step.person}" if step else "no place"
+            messages.success(request, f"{title} of {vehicle}: {where}.")
         monday = week_of(step.day if step else today).monday
         return redirect(f"{reverse('week')}?site={site.pk if site else ''}&from={monday}#car-{vehicle.pk}")
     return render(

@@ -23,6 +23,7 @@ from collection.places.sites import MOST_DIGITS, chosen_site
 from collection.round.actions.plans import kept_plan
 from collection.round.queries import plans
 from collection.round.queries.kit import kit
+from collection.round.queries.staff import owned_at
 from collection.round.queries.weeks import Placed, Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
 from collection.web.units import edge
 
@@ -72,6 +73,8 @@ def week(request: AccessRequest) -> HttpResponse:
         planned = plans.planned_week(plan, asked, today, person, only)
         shown |= {"by_day": by_day, "only": only, "most": None if "all" in request.GET else MOST_TROUBLES}
         done = [(stop, e) for stop in sheet.stops for e in stop.done if e.kind != CareKind.NOT_DONE]
+        moved_since, moved = plans.moved(plan)
+        shown |= {"moved_since": moved_since, "moved": moved, "remedies": plans.remedies(planned.troubles)}
         shown |= {"planned": planned, "days": _cards(planned.days, shown["rounds"]), "done": done}
     return render(request, "round/week/week.html", shown)
 
@@ -162,7 +165,7 @@ def _page(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> 
         "today": today,
         "rounds": rounds,
         "full": full,
-        "kit": kit(sheet.stops),
+        "kit": kit(sheet.stops, owned_at(site)),
         "cautions": list(cautions),
         "defer": DEFER,
         "here": f"{request.path}?site={site.pk}&from={sheet.week.monday}"

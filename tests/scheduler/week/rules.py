@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
-from scheduler.vocabulary.equipment import EXTRACTION
+from scheduler.vocabulary.equipment import EXTRACTION, LIFT
 from scheduler.week.request import Day, PlanRequest, Task
 from scheduler.week.result import Move, Placement, Plan
 from scheduler.week.work import BEFORE_WARMING, MOVING, WARMING
@@ -16,7 +16,7 @@ def broken(request: PlanRequest, plan: Plan) -> tuple[str, ...]:
     """Every hard rule that the plan breaks, in words; empty for a plan that may be worked."""
     return tuple(
         fault
-        for rule in (_days, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
+        for rule in (_days, _windows, _people, _order, _fronts, _equipment, _warm, _stabiliser, _pins)
         for fault in rule(request, plan)
     )
 
@@ -31,8 +31,8 @@ def _everything(plan: Plan) -> Sheet:
 
 
 def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
-    """Open, in hours, in weather fit for work; not before the window; each task once, none that is held."""
-    tasks, days = _lookup(request)
+    """Open, in hours, in weather fit for work; each task once."""
+    _, days = _lookup(request)
     yard = {b.key for b in request.buildings if b.open_air}
     outside = {car.key for car in request.cars if car.building in yard}
     for done in _everything(plan):
@@ -41,13 +41,27 @@ def _days(request: PlanRequest, plan: Plan) -> Iterator[str]:
             yield f"{done.car} on {done.day}: outside opening hours"
         elif done.car in outside and (day.storm or day.low_c < request.coldest_yard_c):
             yield f"{done.car} on {done.day}: yard work in foul weather"
-    for placement in plan.placements:
-        task = tasks[placement.task]
-        if task.held or (task.pinned_day is None and placement.day < task.early):
-            yield f"{placement.task}: held, or before its window"
     once = {(p.car, p.duty, p.day) for p in plan.placements}
     if len(once) < len(plan.placements) or len({p.task for p in plan.placements}) < len(plan.placements):
         yield "a task stands twice"
+
+
+def _windows(request: PlanRequest, plan: Plan) -> Iterator[str]:
+    """Not before the window, which moves with the task before; warm work may bring a run-up early."""
+    tasks, _ = _lookup(request)
+    for placement in plan.placements:
+        task = tasks[placement.task]
+        moved = 0
+        if task.after:
+            before = next((p.day for p in plan.placements if p.task == task.after), None)
+            if before is None:
+                yield f"{placement.task}: what it follows has no place"
+                continue
+            moved = before - max(tasks[task.after].due, request.days[0].day)
+        oil = [t for t in tasks.values() if t.warm and t.car == task.car and t.late < task.early]
+        early = min([task.early, *(max(t.early, t.late) for t in oil if task.duty in WARMING)]) + moved
+        if task.held or (task.pinned_day is None and placement.day < early):
+            yield f"{placement.task}: held, or before its window"
 
 
 def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
@@ -63,7 +77,7 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
             yield f"{done.person} may not do {duty}"
     for (person, day), sheet in sheets.items():
         sheet.sort(key=lambda done: done.start)
-        way = 0
+        way = request.visit_minutes  # up to the first car
         for one, other in pairwise(sheet):
             there, here = house[one.car], house[other.car]
             leg = (
@@ -71,6 +85,7 @@ def _people(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 if there != here
                 else 0
             )
+            leg += request.visit_minutes if one.car != other.car else 0
             way += leg
             if one.start + one.minutes + leg > other.start:
                 yield f"{person} on {day}: {one.car} and {other.car} overlap"
@@ -107,7 +122,9 @@ def _fronts(request: PlanRequest, plan: Plan) -> Iterator[str]:
                 yield f"{move.car} on {move.day}: {front} is still in front"
     for placement in plan.placements:
         task = tasks[placement.task]
-        stays = cars[placement.car].runs_in_bay and task.duty in WARMING
+        stays = (cars[placement.car].runs_in_bay and task.duty in WARMING) or (
+            bool(cars[placement.car].immovable) and LIFT in task.needs
+        )
         if (task.leaves_bay and not stays) or placement.by_moving:
             out = moves.get((placement.car, placement.day))
             if out is None or out.start > placement.start:
@@ -118,11 +135,14 @@ def _equipment(request: PlanRequest, plan: Plan) -> Iterator[str]:
     """Never more of one kind in use at once than there are."""
     tasks, days = _lookup(request)
     own_place = {car.key for car in request.cars if car.runs_in_bay}
+    stuck = {car.key for car in request.cars if car.immovable}
     uses: dict[tuple[str, int], list[tuple[int, int]]] = defaultdict(list)
     for placement in plan.placements:
         task = tasks[placement.task]
         for name in task.needs if placement.day in days else ():
             if name == EXTRACTION and task.duty in WARMING and task.car in own_place:
+                continue
+            if name == LIFT and task.car in stuck:
                 continue
             end = min(placement.start + max(task.minutes, task.occupies), days[placement.day].closes)
             uses[name, placement.day] += [(placement.start, 1), (end, -1)]

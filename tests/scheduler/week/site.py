@@ -37,7 +37,14 @@ def site(tasks, cars=None, days=None, **changes):
     cars = cars or [car(k, i) for i, k in enumerate(sorted({t.car for t in tasks}))]
     days = days or [day(n) for n in range(5)]
     base = PlanRequest(
-        tuple(days), tuple(tasks), tuple(cars), (HALL, YARD), (ANN, BOB), {("hall", "yard"): 5}, seconds=4.0
+        tuple(days),
+        tuple(tasks),
+        tuple(cars),
+        (HALL, YARD),
+        (ANN, BOB),
+        {("hall", "yard"): 5},
+        visit_minutes=0,
+        steps=150,
     )
     return replace(base, **changes)
 

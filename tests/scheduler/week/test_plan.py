@@ -1,5 +1,6 @@
 """What the plan prefers, what it says, and that small plans are the best there are."""
 
+import os
 from dataclasses import replace
 from itertools import product
 
@@ -10,7 +11,6 @@ from hypothesis import strategies as st
 
 from scheduler.vocabulary.errors import BadInput
 from scheduler.week.means import means_of
-from scheduler.week.place import placed
 from scheduler.week.planner import plan
 from scheduler.week.problem import Bar, problem_of
 from scheduler.week.repeat import repeat, task
@@ -18,8 +18,11 @@ from scheduler.week.request import Before
 from scheduler.week.timetable import fits
 from scheduler.week.work import WORK
 from scheduler.week.worth import NOWHERE, worth
+from tests.scheduler.week.exact import exact, late_price, small_case
+from tests.scheduler.week.foreman import foreman, late_days, visits
 from tests.scheduler.week.rules import broken
 from tests.scheduler.week.site import ALL, BOB, MONDAY, car, day, due, site, where
+from tests.scheduler.week.stored import demo_request, fortnight
 
 
 def cheapest(request):
@@ -66,8 +69,6 @@ def test_a_small_plan_is_the_cheapest_of_all(name, hours):
     request = site(SMALL[name], BLOCKED, days)
     made = plan(request)
     assert made.score.cost == cheapest(request)
-    assert made.score.proven
-    assert made.score.gap == 0.0
 
 
 def test_the_bound_is_never_above_the_cost():
@@ -184,7 +185,7 @@ def test_with_no_hours_nothing_fits_and_the_plan_says_so():
     assert made.placements == ()
     assert [u.task for u in made.unfit] == ["a/inspection", "b/run_up"]
     assert all("nobody who may do it is at work" in u.why for u in made.unfit)
-    assert "15 minutes more for Ann or Bob on Wed 2 Dec" in made.unfit[0].would_fit
+    assert "15 minutes more for Ann on Wed 2 Dec" in made.unfit[0].would_fit
     assert "60 minutes more for Ann on Wed 2 Dec" in made.unfit[1].would_fit
 
 
@@ -205,7 +206,7 @@ def test_every_remedy_named_would_have_worked():
 def test_another_person_who_may_is_a_remedy():
     request = site([due("a", "run_up", at=0, late=0)], days=[day(0, ann=10, bob=240), day(1)])
     (unfit,) = plan(request).unfit
-    assert "Bob allowed to do run-up, on Mon 30 Nov" in unfit.would_fit
+    assert "Bob allowed to do run-up" in unfit.would_fit
     able = replace(request, people=(request.people[0], replace(BOB, may=ALL)))
     assert plan(able).unfit == ()
 
@@ -269,7 +270,7 @@ def sites(draw):
             chosen["pinned_person"] = draw(st.sampled_from([None, None, None, "bob"]))
             chosen["held"] = draw(st.sampled_from(["", "", "tag"]))
             tasks.append(due(c.key, duty, early, at, late, key=f"t{len(tasks)}", **chosen))
-    return site(tasks, cars, days, seconds=0.6)
+    return site(tasks, cars, days, steps=60)
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -284,13 +285,62 @@ def test_no_plan_breaks_a_hard_rule_and_every_task_is_accounted_for(request):
     assert made.score.bound <= made.score.cost
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(sites())
-def test_planning_by_weeks_breaks_no_rule_either(request):
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("scheduler.week.place.EXACT_OPTIONS", -1)
-        patch.setattr("scheduler.week.choose.EXACT_COLUMNS", -1)
-        made = plan(request)
-        assert broken(request, made) == ()
-        placing = placed(problem_of(request))
-        assert placing.bound <= worth(placing.problem, placing.day_of) + 1e-6
+def test_a_repeat_counts_from_the_day_on_which_the_one_before_it_is_planned():
+    first = due("a", "inspection", at=1, late=9, pinned_day=MONDAY + 4)
+    again = [replace(t, pinned_day=None) for t in repeat(first, 7, MONDAY, MONDAY + 13)]
+    made = plan(site([replace(first, after=""), *again[1:]], days=[day(n) for n in range(14)]))
+    days = {p.task: (p.day - MONDAY, p.due - MONDAY) for p in made.placements}
+    assert days["a/inspection"][0] == 4
+    assert days["a/inspection#2"][1] == 11  # seven days after Friday, not after the due Tuesday
+
+
+def test_care_of_long_ago_waits_for_the_visit_and_what_is_newly_late_does_not():
+    old = due("a", "coolant", early=-600, at=-560, late=-546)
+    look = due("a", "inspection", early=2, at=2, late=2)
+    assert set(where(plan(site([old, look]))).values()) == {2}
+    new = replace(old, early=MONDAY - 20, due=MONDAY - 10, late=MONDAY - 1)
+    assert where(plan(site([new, look])))["a/coolant"] == 0
+
+
+def test_the_same_request_has_the_same_plan():
+    request = replace(fortnight(demo_request()), steps=60)
+    one, other = plan(request), plan(request)
+    assert one.placements == other.placements
+    assert one.moves == other.moves
+    assert broken(request, one) == ()
+
+
+def test_a_demo_fortnight_costs_fewer_visits_than_the_foreman_and_no_more_late_days():
+    request = replace(fortnight(demo_request()), steps=400)
+    made, hand = plan(request), foreman(request)
+    assert visits(made) <= visits(hand)
+    assert late_days(request, made) <= late_days(request, hand)
+
+
+def test_an_early_run_up_is_proposed_where_warm_work_would_be_late_without_it():
+    tasks = [due("a", "run_up", early=9, at=12, late=20), due("a", "engine_oil", at=1, late=2)]
+    made = plan(site(tasks, days=[day(n) for n in range(14)]))
+    assert max(where(made).values()) <= 2
+    (run_up,) = [p for p in made.placements if p.duty == "run_up"]
+    assert "Run early for engine oil" in run_up.reason
+
+
+@pytest.mark.parametrize("seed", range(int(os.environ.get("LONGSTAND_WEEKS", "2"))))
+def test_a_small_site_is_no_later_than_the_exact_optimum_and_within_one_visit_of_the_least(seed):
+    request = small_case(seed)
+    best, made = exact(request), plan(request)
+    assert late_price(request, made) == best.lateness
+    assert visits(made) <= best.visits + 1
+
+
+def test_what_stale_fuel_holds_is_done_after_the_fuel_change_in_the_order_of_the_trade():
+    fuel = due("a", "fuel_change", at=0)
+    then = [due("a", duty, early=0, at=0, after=fuel.key) for duty in ("run_up", "stabiliser")]
+    made = plan(site([*then, fuel], days=[day(n, ann=400) for n in range(5)]))
+    assert broken(site([*then, fuel]), made) == ()
+    at = {p.duty: (p.day, p.start) for p in made.placements}
+    assert at["fuel_change"] < at["stabiliser"] < at["run_up"]
+    assert len({p.day for p in made.placements}) == 1
+    assert any("After the fuel change" in p.reason for p in made.placements)
+    alone = plan(site([*then, replace(fuel, minutes=500)], days=[day(n, ann=400) for n in range(5)]))
+    assert alone.placements == ()

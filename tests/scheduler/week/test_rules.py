@@ -24,14 +24,14 @@ def starts(made):
 
 def test_steps_at_one_car_follow_the_ranks():
     duties = ["run_up", "engine_oil", "stabiliser", "charge", "tyre_pressure", "tyre_move"]
-    made = sound(site([due("a", d) for d in duties], days=[day(0, ann=400)]))
+    made = sound(site([due("a", d, at=0) for d in duties], days=[day(0, ann=400)]))
     at = {p.duty: p.start for p in made.placements}
     ranked = ["stabiliser", "tyre_pressure", "charge", "tyre_move", "run_up", "engine_oil"]
     assert sorted(at, key=at.get) == ranked
 
 
 def test_cranking_waits_until_the_charge_is_over():
-    made = sound(site([due("a", "run_up"), due("a", "charge")], days=[day(0)]))
+    made = sound(site([due("a", "run_up", at=0), due("a", "charge", at=0)], days=[day(0)]))
     at = {p.duty: p.start for p in made.placements}
     assert at["run_up"] >= at["charge"] + 300
 
@@ -85,9 +85,16 @@ def test_a_car_behind_one_that_may_not_be_moved_cannot_come_out():
     assert any("Car a able to be moved (brakes seized)" in fix for fix in made.unfit[0].would_fit)
 
 
+def test_lift_work_at_a_car_on_stands_is_done_where_it_stands():
+    cars = [car("a", 1), car("b", 2, blocked_by=("a",), immovable="its wheels are off the ground, on stands")]
+    made = sound(site([due("b", "brake_fluid", at=0)], cars, days=[day(0, equipment={})]))
+    assert where(made) == {"b/brake_fluid": 0}
+    assert made.moves == ()
+
+
 def test_with_extraction_at_its_bay_a_car_is_run_up_where_it_stands():
     cars = [car("a", 1), car("b", 2, blocked_by=("a",), runs_in_bay=True)]
-    request = site([due("b", "run_up")], cars, days=[day(0, equipment={})])
+    request = site([due("b", "run_up", at=0)], cars, days=[day(0, equipment={})])
     made = sound(request)
     assert where(made) == {"b/run_up": 0}
     assert made.moves == ()

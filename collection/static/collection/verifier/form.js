@@ -3,11 +3,12 @@
    canonical form (RFC 8785), its digests (SHA-256) and signatures (Ed25519, RFC 8032). */
 "use strict";
 
-const HISTORY = "longstand-history-3";
+const HISTORY = "longstand-history-4";
+const THIRD_HISTORY = "longstand-history-3"; // as files were written before witnesses stood in them
 const SECOND_HISTORY = "longstand-history-2"; // as files were written while entries could not be left out whole
 const FIRST_HISTORY = "longstand-history-1"; // as files were written before the record stood in the chain
 const SETTINGS = "longstand-settings-1"; // what is set for an organisation or a site
-const HISTORIES = [HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS];
+const HISTORIES = [HISTORY, THIRD_HISTORY, SECOND_HISTORY, FIRST_HISTORY, SETTINGS];
 const STATEMENT = "longstand-statement-2";
 const FIRST_STATEMENT = "longstand-statement-1"; // as they were signed while the keeper stood in them by name
 const STATEMENT_FILE = "longstand-statement-file-2";
@@ -23,6 +24,9 @@ const KINDS = {
   anchor: "the chain does not match a signed statement",
   backdated: "an entry claims an earlier time of recording than the statements allow",
   witness: "the history does not match what you hold from before", record: "the record is not what its entries say",
+  stamp: "a time stamp does not fit", countersignature: "a countersignature does not fit",
+  attachment: "a photograph or document is not the one that came with its entry",
+  identity: "the car was called something else when its entries were chained",
   key: "signed with another key than you expected",
 };
 
@@ -163,10 +167,22 @@ const WHOLE = {
 };
 const HEADS = [{ chain: isText, seq: isWhole, head: isHex(64) }];
 const WITHHOLDING = { anchors: [ANCHOR], withheld: isTexts };
+const THIRD = { ...WHOLE, ...WITHHOLDING, links: [{ ...LINK, fields: isFields }], record: isRecord };
+const isDigits = (value) => isText(value) && value.length % 2 === 0 && /^[0-9a-f]*$/.test(value);
+const isPasskey = (value) => isObject(value) && Object.keys(value).sort().join() === "authenticator,client" && Object.values(value).every(isDigits);
+const STAMP = { form: exactly("time-stamp"), statement: isHex(64), response: isDigits };
+const COUNTERSIGNED = {
+  form: exactly("longstand-countersignature-1"), chain: isText, seq: isWhole, head: isHex(64), as: isText, occasion: isText, by: isHex(64),
+  at: isInstant, key: isDigits,
+};
+const COUNTERSIGNATURE = {
+  form: exactly("countersignature"), statement: COUNTERSIGNED, signature: isDigits, named: orNone(isNamed), passkey: orNone(isPasskey),
+};
 const SHAPES = {
   [FIRST_HISTORY]: { ...WHOLE, form: exactly(FIRST_HISTORY), links: [LINK] },
   [SECOND_HISTORY]: { ...WHOLE, form: exactly(SECOND_HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
-  [HISTORY]: { ...WHOLE, ...WITHHOLDING, form: exactly(HISTORY), links: [{ ...LINK, fields: isFields }], record: isRecord },
+  [THIRD_HISTORY]: { ...THIRD, form: exactly(THIRD_HISTORY) },
+  [HISTORY]: { ...THIRD, form: exactly(HISTORY), witnesses: [oneOf(STAMP, COUNTERSIGNATURE)] },
   [SETTINGS]: {
     ...WHOLE, ...WITHHOLDING, form: exactly(SETTINGS), car: SUBJECT, links: [{ ...LINK, car: SUBJECT, fields: isFields }], record: isRecord,
   },

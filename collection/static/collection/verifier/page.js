@@ -8,7 +8,7 @@ function keysOf(history) {
 }
 
 async function checkKeys(history, expected) {
-  const faults = [], known = expected.map((key) => key.replace(/\s/g, "").toLowerCase()).filter(Boolean);
+  const faults = [], known = [...plainKeys(expected)].filter((key) => key.length !== 64);
   for (const key of known.length ? keysOf(history) : []) {
     const print = await fingerprint(key);
     if (!known.includes(print.replaceAll(" ", ""))) {
@@ -23,17 +23,12 @@ function remarksOn(history) {
   const place = new Map(history.links.map((link) => [link.entry, link.seq]));
   const bare = history.links.map((link) => link.seq).filter((seq) => !first.has(seq));
   if (bare.length) said.push(`Newer than the last signed statement, so not yet covered by one: entries ${listed(bare)}.`);
-  said.push(...keepersWord(first, recorded), ...leftOut(history));
+  said.push(...leftOut(history));
   const late = history.entries.filter((entry) => moment(entry.recorded_at) - moment(entry.done_at) > WEEK);
   if (late.length) {
     said.push(`Written down more than 7 days after it was done: entries ${listed(late.map((entry) => place.get(entry.id) || 0))}.`);
   }
-  for (const [before, after] of pairs([...history.links, { seq: 0, car: history.car }])) {
-    const changed = Object.keys(before.car).filter((name) => before.car[name] !== after.car[name])
-      .map((name) => `${name.replaceAll("_", " ")} from ${before.car[name] || "nothing"} to ${after.car[name] || "nothing"}`);
-    const where = after.seq ? `at entry ${after.seq}` : "since the last entry";
-    if (changed.length) said.push(`What the record calls it changed ${where}: ${changed.join(", ")}.`);
-  }
+  if (Object.keys(history.people).length) said.push(AUTHORS);
   const order = [...recorded.keys()].sort((a, b) => a - b);
   const turned = pairs(order).filter(([a, b]) => moment(recorded.get(b)) < moment(recorded.get(a)) - HOUR).map(([, b]) => b);
   if (turned.length) said.push(`Chained later than their time of recording says: entries ${listed(turned)}.`);
@@ -82,7 +77,7 @@ function listed(numbers) {
   return spans.map(([a, b]) => (b > a ? `${a} to ${b}` : `${a}`)).join(", ");
 }
 
-async function verify(data, kept = [], keys = []) {
+async function verify(data, kept = [], keys = [], files = []) {
   const [history, faults] = read(data, HISTORIES);
   if (!history) return { faults, remarks: [], history: null };
   if (!await isSigned(without(history, "signature"), history.key, history.signature)) {
@@ -94,8 +89,11 @@ async function verify(data, kept = [], keys = []) {
     faults.push(...misread.map((each) => fault("witness", 0, `Kept file ${place + 1}: ${each.text}`)));
     if (witness) faults.push(...await checkWitness(history, witness));
   }
-  faults.push(...await checkKeys(history, keys));
-  return { faults, remarks: remarksOn(history), history };
+  const outside = await checkOutside(history, keys), [identity, renamed] = checkIdentity(history);
+  const [right, strange] = await checkFiles(history, files);
+  const word = outside.seen.length ? [] : keepersWord(firstAnchors(history), recordedAt(history));
+  faults.push(...outside.faults, ...identity, ...strange, ...await checkKeys(history, keys));
+  return { faults, remarks: [...outside.remarks, ...right, ...word, ...remarksOn(history), ...renamed], history };
 }
 
 /* the page */
@@ -157,7 +155,8 @@ async function check(event) {
   try {
     const [file] = document.getElementById("history").files;
     const kept = await Promise.all(Array.from(document.getElementById("kept").files, (each) => each.arrayBuffer()));
-    await show(await verify(await file.arrayBuffer(), kept, document.getElementById("keys").value.split("\n")));
+    const files = await Promise.all(Array.from(document.getElementById("files").files, async (each) => [each.name, await each.arrayBuffer()]));
+    await show(await verify(await file.arrayBuffer(), kept, document.getElementById("keys").value.split("\n"), files));
   } catch (error) {
     answer.replaceChildren(element("p", `This browser cannot check it: ${error.message}. It needs a current browser, and the page opened from a file or over HTTPS.`, "bad"));
   }

@@ -2,7 +2,7 @@
 
 The name is resolved here, every address it has is looked at, and the connection goes to the address
 that was looked at: a name that answers otherwise a moment later gains nothing. No redirect is
-followed, no answer is read but its status, and time is bounded.
+followed, of an answer no more is read than was asked for, and time is bounded.
 """
 
 import threading
@@ -52,6 +52,7 @@ class Answered:
     """What the other side said."""
 
     status: int
+    body: bytes = b""
 
     @property
     def took_it(self) -> bool:
@@ -75,8 +76,8 @@ def fault_of_address(address: str) -> str:
     return ""
 
 
-def post(address: str, body: bytes, headers: Mapping[str, str]) -> Answered:
-    """Send once; NotSent with the reason where nothing was answered."""
+def post(address: str, body: bytes, headers: Mapping[str, str], *, most: int = 0) -> Answered:
+    """Send once; NotSent with the reason where nothing was answered. ``most``: bytes of the answer read."""
     if wrong := fault_of_address(address):
         raise NotSent(wrong)
     parts = urlsplit(address)
@@ -87,7 +88,8 @@ def post(address: str, body: bytes, headers: Mapping[str, str]) -> Answered:
     try:
         target = parts.path or "/"
         connection.request("POST", f"{target}?{parts.query}" if parts.query else target, body, dict(headers))
-        return Answered(connection.getresponse().status)  # what else it says is not read
+        answer = connection.getresponse()
+        return Answered(answer.status, answer.read(most) if most else b"")
     except (OSError, HTTPException, ValueError) as fault:
         raise NotSent(f"{type(fault).__name__}: {fault}"[:MOST_SAID]) from fault
     finally:

@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("collection", "0038_cars_taken_back")]
+    dependencies = [("collection", "0035_cars_taken_back")]
 
     operations = [
         migrations.AddField(

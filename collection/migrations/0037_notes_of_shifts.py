@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('collection', '0033_words_of_tables'),
+        ('collection', '0036_batches'),
     ]
 
     operations = [

@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("collection", "0033_words_of_tables")]
+    dependencies = [("collection", "0034_what_it_is_built_with")]
 
     operations = [
         migrations.AddField(
