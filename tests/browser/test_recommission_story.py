@@ -9,7 +9,7 @@ from collection.care import core as choices
 from tests.browser.test_offline import MANAGER, count, sign_in, take_the_round, waits_empty
 from tests.scheduler.worlds.long_stood_cars import Stood
 
-CAR = Stood("story", 9, generator="alternator", positive_earth=True)
+CAR = Stood("story", 9, generator="alternator", earth="positive")
 WITHOUT_SIGNAL = ("R7", "R8", "R9", "R10", "R11", "R12", "R13", "R13a", "R14")
 # Fills in each step's form as a person would, and sends it: [step, field, value, unit].
 LOG = """steps => steps.forEach(([check, field, value, unit]) => {

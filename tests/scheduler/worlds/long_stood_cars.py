@@ -37,6 +37,7 @@ SOUND = {
     "tinware_clear": "clear",
     "pressure_cap": "holds",
     "loom": "sound",
+    "earth_lead": "right",
     "first_power": "none",
     "stop_proven": "opens and shuts",
     "glow_plugs": "alike, none open",
@@ -183,7 +184,7 @@ class Stood:
     gas: bool = False
     steering: bool = False
     suspension: bool = False
-    positive_earth: bool = False
+    earth: str = "negative"
     known: tuple[str, ...] = ("volts", "fuel", "feed")
     faults: tuple[Fault, ...] = ()
     fuel_days: float | None = None
@@ -237,7 +238,7 @@ class Stood:
         own = VOLTS[self.volts]
         if step == "charging" or step in own:
             value = own[self.generator if step == "charging" else step]
-            return -value if self.positive_earth else value
+            return -value if self.earth == "positive" else value
         return SOUND[step]
 
 
@@ -246,13 +247,13 @@ ALL = tuple(one.name for one in fields(Machine))
 CARS = (
     Stood("small saloon", 0.6, fuel_days=120.0, put_away=True, known=ALL),
     Stood("the same, nothing on record", 0.6, known=NOTHING, faults=(FLAT,)),
-    Stood("tourer", 4, 6, positive_earth=True, faults=(NO_SPARK, VARNISH)),
+    Stood("tourer", 4, 6, earth="positive", faults=(NO_SPARK, VARNISH)),
     Stood("tourer in a damp shed", 22, 6, known=NOTHING, faults=(SEIZED, PEDAL, GNAWED, CORD)),
     Stood("light six-volt with alternator", 8, 6, generator="alternator", faults=(NO_CHARGE,)),
     Stood("air-cooled six-volt", 12, 6, cooling="air", faults=(NEST, NEEDLE)),
     Stood("air-cooled, later", 5, cooling="air", generator="alternator", known=NOTHING, faults=(NEST, HOSES)),
-    Stood("positive-earth roadster", 15, positive_earth=True, faults=(NO_SPARK, BOUND, LEAKS)),
-    Stood("positive-earth saloon", 2, positive_earth=True, known=ALL, faults=(FLAT, NO_CHARGE)),
+    Stood("positive-earth roadster", 15, earth="positive", faults=(NO_SPARK, BOUND, LEAKS)),
+    Stood("positive-earth saloon", 2, earth="positive", known=ALL, faults=(FLAT, NO_CHARGE)),
     Stood(
         "coupé with electronic ignition", 3, ignition="electronic", generator="alternator", faults=(BOILS,)
     ),

@@ -27,7 +27,7 @@
     form.reset();
     const step = form.closest("details");
     if (step) { step.open = false; }
-    refresh();
+    window.Queue.send().then(refresh);
   }
 
   async function entry(form, submitter) {

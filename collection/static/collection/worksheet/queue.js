@@ -35,7 +35,7 @@ window.Queue = (function () {
     await window.Sending.put(Object.assign({ state: "waiting", made: Date.now(), units: page.units, send: page.send, says: "" }, mine, item));
     await tell();
     sendInBackground();
-    return send();
+    send();
   }
 
   async function change(key, values) { await window.Sending.change(key, values); await tell(); }
@@ -59,13 +59,24 @@ window.Queue = (function () {
   // Keeps what a form says, ``made`` from it, and tells whether it did. Without room for photographs the form stays as it
   // is and says so; where the phone keeps nothing else either, it goes to the site as it is.
   async function keep(form, submitter, made) {
+    if (form.dataset.keeping) { return false; } // tapped twice
+    form.dataset.keeping = "yes";
     warn(form, "");
-    try { await add(await made()); return true; } catch (fault) {
-      if (fault && fault.name === "QuotaExceededError" && hasFiles(form)) { warn(form, NO_ROOM); return false; }
-      form.dataset.plain = "yes";
-      setTimeout(function () { form.requestSubmit(submitter); }); // not while its own submission is still being told
+    let item = null;
+    try {
+      item = await made();
+      await add(item);
+      return true;
+    } catch (fault) {
+      if (item && item.files && item.files.length && fault.name === "QuotaExceededError") { warn(form, NO_ROOM); }
+      else { plainly(form, submitter); }
       return false;
-    }
+    } finally { delete form.dataset.keeping; }
+  }
+
+  function plainly(form, submitter) {
+    form.dataset.plain = "yes";
+    setTimeout(function () { form.requestSubmit(submitter); }); // not while its own submission is still being told
   }
 
   function warn(form, text) {
@@ -74,10 +85,6 @@ window.Queue = (function () {
     box.setAttribute("role", "alert");
     box.textContent = text;
     if (text) { form.append(box); } else { box.remove(); }
-  }
-
-  function hasFiles(form) {
-    return Array.from(form.querySelectorAll("input[type='file']")).some(function (input) { return input.files.length; });
   }
 
   // What the site would refuse is said before it waits for a signal.

@@ -10,7 +10,7 @@
 
   // A label holds the address of its car or bay; only those of this site are followed.
   function ourPage(text) {
-    const ours = [scanner.car, scanner.bay].map(function (address) { return address.replace("0", "[0-9]+"); });
+    const ours = [scanner.carLabel, scanner.bayLabel].map(function (address) { return address.replace("0", "[0-9]+"); });
     let url = null;
     try { url = new URL(text); } catch (_fault) { return ""; }
     return url.origin === location.origin && new RegExp("^(" + ours.join("|") + ")$").test(url.pathname) ? url.pathname : "";
