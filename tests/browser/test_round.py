@@ -341,6 +341,7 @@ def test_a_phone_without_room_for_a_photograph_says_so_and_loses_nothing_that_wa
     assert count(kaldmere, car, "note") == before
     form.get_by_label("Photographs").set_input_files([])
     form.get_by_role("button", name="Oil leak").click()
+    expect(form.get_by_label("Where, in your words")).to_have_value("")  # the phone has it
     gone_up(page)
     expect(form.get_by_role("alert")).to_have_count(0)
     assert count(kaldmere, car, "note") == before + 1
