@@ -5,6 +5,7 @@ The variables are listed in .env.example with what each does.
 
 import os
 import secrets
+import sys
 from pathlib import Path
 
 import dj_database_url
@@ -237,6 +238,8 @@ Q_CLUSTER = {
     "max_attempts": 3,
     "catch_up": False,  # a week without a worker is one job of each kind, not a storm of them
     "save_limit": 200,
+    # a worker that a large job has made larger than this (kB) gives its room back: another takes its place
+    **({"max_rss": 120_000} if sys.platform == "linux" else {}),
     "label": "Background jobs",
 }
 

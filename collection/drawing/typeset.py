@@ -9,8 +9,6 @@ from tempfile import TemporaryDirectory
 from types import MappingProxyType
 from typing import Any
 
-import typst
-
 EPOCH = datetime(2000, 1, 1, tzinfo=UTC)  # a document's own dates stand in its text
 
 
@@ -66,6 +64,8 @@ def pdf(
     character without a letter: where it does, each stands as a hollow square, and the template is given the
     words for it as ``lacking``.
     """
+    import typst  # the typesetter loads where a paper is made
+
     try:
         return _set(template, json.dumps(facts), standards, file, "", pictures)
     except typst.TypstError as error:
@@ -91,6 +91,8 @@ def _set(
     lacking: str,
     pictures: Mapping[str, bytes],
 ) -> bytes:
+    import typst
+
     with TemporaryDirectory() as folder:  # the typesetter reads pictures from where its template lies
         place = Path(folder)
         (place / template.name).write_bytes(template.read_bytes())

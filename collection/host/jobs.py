@@ -8,7 +8,6 @@ import logging
 
 from django_q.brokers import get_broker
 from django_q.tasks import async_task
-from redis import RedisError
 
 log = logging.getLogger(__name__)
 
@@ -23,6 +22,8 @@ def leave(func: str, *args: object, **options: object) -> None:
 
 def waiting() -> int | None:
     """How many jobs no worker has taken yet; None where the queue does not answer."""
+    from redis import RedisError  # a client that only an installation with a Redis server needs
+
     try:
         return int(get_broker().queue_size())
     except RedisError:

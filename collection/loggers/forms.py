@@ -16,9 +16,9 @@ from collection.loggers.reading.layout import (
     VOLT_UNITS,
     ZONES,
     Layout,
+    changed,
 )
 from collection.loggers.reading.lines import MOST_BYTES
-from collection.loggers.reading.read import changed
 from collection.web.measures import PlainForm
 
 OFFSETS = [f"{sign}{hour:02}:{part}" for sign in "-+" for hour in range(15) for part in ("00", "30", "45")]

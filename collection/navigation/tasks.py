@@ -45,7 +45,12 @@ class Group:
 TASKS = (
     Task(
         "Round",
-        (Link("worksheet", "Round"), Link("from_paper", "Enter from paper"), Link("labels", "Labels")),
+        (
+            Link("worksheet", "Round"),
+            Link("worksheet_scan", "Scan a label"),
+            Link("from_paper", "Enter from paper"),
+            Link("labels", "Labels"),
+        ),
         ("worksheet", "week/from-paper", "labels"),
     ),
     Task(

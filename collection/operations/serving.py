@@ -97,8 +97,18 @@ def capacity() -> str:
 
 
 def worker_command() -> Command:
-    """The django-q2 cluster."""
-    return [sys.executable, str(settings.BASE_DIR / "manage.py"), "qcluster"]
+    """The django-q2 cluster; without the checks, which would load every page into each of its processes."""
+    return [sys.executable, str(settings.BASE_DIR / "manage.py"), "qcluster", "--skip-checks"]
+
+
+def check_apart() -> None:
+    """Check the program in a process of its own, whose memory ends with it; CommandError says why not."""
+    command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "check"]
+    told = subprocess.run(  # noqa: S603 - our own command line, no shell
+        command, cwd=settings.BASE_DIR, capture_output=True, text=True, check=False
+    )
+    if told.returncode:
+        raise CommandError(told.stderr.strip())
 
 
 class Supervisor:

@@ -27,6 +27,7 @@ from scheduler.vocabulary.errors import BadInput
 UNLIKELY_BELOW = 0.02  # chance below which a cause is told as unlikely by now
 SPEAKS_AGAINST = 0.3  # a result that a cause shows so many times less often than its rivals speaks against it
 SAID_OF_OUTCOME = 2  # causes named for each way that a test can come out
+ANOTHER = "Another person does the confirming tests of both with other instruments."
 Readings = Sequence[tuple[str, str | None]]
 
 
@@ -245,4 +246,4 @@ def _settles(board: Board, step: Step, barred: tuple[Proposal, ...], volts: int 
     ]
     best = sorted(missing, key=lambda i: -telling[i])[:2]
     said = tuple(for_volts(tree.probes[i].do, volts) for i in best)
-    return said or ("Another person does the confirming tests of both with other instruments.",)
+    return said or (ANOTHER,)

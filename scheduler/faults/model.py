@@ -183,7 +183,7 @@ def outcome_table(key: str, outcomes: Sequence[Outcome], causes: Sequence[str]) 
             "outcomes", f"{key}: chances exceed {NAMED_AT_MOST}, or the last outcome takes no rest"
         )
     table[-1] = 1.0 - table.sum(axis=0)
-    return table
+    return np.asarray(np.round(table, 12))  # 0.1 is 0.1, whatever it was left from
 
 
 def _told(outcome: Outcome, causes: Sequence[str]) -> tuple[dict[str, float], float]:

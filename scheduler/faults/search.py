@@ -8,7 +8,7 @@ worth,
 
     worth = (H(now) - sum over outcomes of P(outcome) H(after)) (1 - could not) / effort.
 
-Rules (policy): the leader is confirmed by its own test from an even chance. *Found*: by that test and 98.5 %.
+Rules (policy): the leader is confirmed by its own test from an even chance. *Found*: by that test and 99.3 %.
 A result that the leader hardly ever shows contradicts it and is taken again first. Where nothing useful is
 left, the search is open, and says so. Arrays: n searches of one tree with T tests, O outcomes, C causes.
 """
@@ -23,13 +23,13 @@ from scheduler.faults.model import OTHER, Floats, Ints, Tree
 Bools = npt.NDArray[np.bool_]
 
 CONFIRM_FROM = 0.50  # chance of the leader from which its own confirming test comes next
-FOUND_FROM = 0.985  # chance of a confirmed cause from which it is found
+FOUND_FROM = 0.993  # chance of a confirmed cause from which it is found
 NOT_LISTED_FROM = 0.96  # chance of "something else" from which the list is left
 CONTRADICTS_BELOW = 0.10  # P(result | leader) below which the result contradicts the leader
-SAY_OTHER_FROM = 0.10  # an open end says "or something else" from this chance on
 USEFUL_BITS = 0.005  # less is not worth anybody's time
 SAME_EYES = 0.3  # share of readings that only see the one before again (judgement)
 MOST_READINGS = 3
+DIGITS = 12  # kept of chances and worths: equals stay equal, here and on a phone
 ONCE_MORE = 1e-9  # worth of repeating what contradicts, however little it would tell
 NO_TEST = -1
 SEARCHING, FOUND, NOT_LISTED, OPEN = range(4)
@@ -140,12 +140,12 @@ def next_step(board: Board) -> Step:
 def named_when_open(tree: Tree, chances: Floats) -> Bools:
     """What an open end names, (n, C), by the ``chances`` (n, C) of the causes.
 
-    The two likeliest of the list, and something else from a share on.
+    The two likeliest of the list; and always something else, since no cause of the list could be confirmed.
     """
     other = np.array([cause.key == OTHER for cause in tree.causes])
     listed = np.where(other, -1.0, chances)
     second = np.sort(listed, axis=1)[:, -2:-1]
-    return np.asarray(np.where(other, chances >= SAY_OTHER_FROM, listed >= second))
+    return np.asarray(other | (listed >= second))
 
 
 def bits(table: Floats, chances: Floats) -> Floats:
@@ -164,7 +164,7 @@ def entropy_bits(chances: Floats) -> Floats:
 
 def _normal(weight: Floats) -> Floats:
     chances = np.exp(weight - weight.max(axis=1, keepdims=True))
-    return np.asarray(chances / chances.sum(axis=1, keepdims=True))
+    return np.asarray(np.round(chances / chances.sum(axis=1, keepdims=True), DIGITS))
 
 
 def _worth(board: Board, chances: Floats) -> tuple[Floats, Floats]:
@@ -178,7 +178,8 @@ def _worth(board: Board, chances: Floats) -> tuple[Floats, Floats]:
     seen = (board.last[:, :, None] == outcomes)[..., None]
     twice = bits(SAME_EYES * seen + (1 - SAME_EYES) * board.tree.table, chances)
     fresh = np.where(may & (board.readings == 0) & (once >= USEFUL_BITS), once / effort, 0.0)
-    return fresh, np.where(_may_repeat(board) & (twice >= USEFUL_BITS), twice / effort, 0.0)
+    again = np.where(_may_repeat(board) & (twice >= USEFUL_BITS), twice / effort, 0.0)
+    return np.asarray(np.round(fresh, DIGITS), float), np.asarray(np.round(again, DIGITS), float)
 
 
 def _may_repeat(board: Board) -> Bools:

@@ -680,6 +680,7 @@ CARE = (
         code="fault_test",
         title="Fault test",
         verb="Log the test",
+        few=("outcome", "could_not"),
         asks=(
             Text(key="symptom", label="Fault", limit=40, required=True, home=False),
             Flag(key="begun", label="Search begun anew", home=False),

@@ -10,7 +10,6 @@ from scheduler.week.order import Orders
 from scheduler.week.problem import Bar, Ints, Problem
 from scheduler.week.request import Task
 from scheduler.week.search import Search
-from scheduler.week.solver import relax
 from scheduler.week.view import view_of
 from scheduler.week.worth import shift_of, shifted
 
@@ -59,6 +58,8 @@ def by_weeks(problem: Problem, days_alone: int = 0) -> tuple[Ints, float]:
 
     ``days_alone``: the first so many days stand by themselves; more of them raise the bound and take longer.
     """
+    from scheduler.week.solver import relax  # the solver's library loads where a plan is made
+
     every, days = np.arange(len(problem.tasks)), problem.cost.shape[1]
     buckets = [np.array([d]) for d in range(days_alone)]
     buckets += [np.arange(d, min(d + DAYS_A_WEEK, days)) for d in range(days_alone, days, DAYS_A_WEEK)]

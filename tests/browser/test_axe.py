@@ -65,11 +65,13 @@ PAGES = {
     "found": [("/worksheet/cars/{}/found/", (RICH,))],
     "seen_to": [("/worksheet/cars/{}/seen-to/{}/", (RICH, FINDING))],
     "worksheet_recommission": [("/worksheet/cars/{}/recommission/", (car,)) for car in (DORMANT, RICH)],
+    "worksheet_faults": [("/worksheet/cars/{}/faults/", (DORMANT,))],
     "worksheet_bay": [("/worksheet/bays/{}/", (EMPTY_BAY,))],
     "walk": [
         ("/worksheet/walk/{}/?row=A", (one("building"),)),
         ("/worksheet/walk/{}/?work=charge", (one("building"),)),
     ],
+    "worksheet_scan": [("/worksheet/scan/", ())],
     "worksheet_offline": [("/worksheet/offline/", ())],
     "from_paper": [("/week/from-paper/", ())],
     "from_paper_car": [("/week/from-paper/{}/", (BUSY,))],

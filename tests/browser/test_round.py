@@ -7,6 +7,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+from collection.care.attachments import MOST_BYTES, MOST_FILES
 from tests.browser.conftest import DESK, PHONE, assert_no_fault
 from tests.browser.test_offline import (
     MANAGER,
@@ -285,6 +286,88 @@ def test_without_any_storage_the_form_goes_to_the_site_as_it_is(kaldmere, cable,
     assert count(kaldmere, car, "charge") == before + 1
 
 
+def found_form(page):
+    form = page.locator("form[data-kind=found]")
+    form.evaluate("form => { form.closest('details').open = true }")
+    return form
+
+
+def with_photographs(form, *sizes):
+    files = [{"name": f"{n}.png", "mimeType": "image/png", "buffer": data} for n, data in enumerate(sizes)]
+    form.get_by_label("Photographs").set_input_files(files)
+
+
+def test_what_has_no_photographs_goes_up_before_what_has(kaldmere, cable, phone):
+    car = needing(kaldmere, "charge")
+    page = phone()
+    sign_in(page)
+    open_car(page, car)
+    cable.cut()
+    form = found_form(page)
+    with_photographs(form, photograph())
+    form.get_by_role("button", name="Oil leak").click()
+    expect(page.locator("#queue")).to_contain_text("1 file")
+    log_charge(kaldmere, page, car)
+    expect(page.locator("#queue")).to_contain_text("2 entries kept on this phone")
+    cable.mend()
+    online(page)
+    gone_up(page)
+    last = "SELECT group_concat(kind) FROM (SELECT kind FROM collection_entry WHERE vehicle_id = ?"
+    assert kaldmere.value(f"{last} ORDER BY recorded_at DESC LIMIT 2)", car) == "note,charge"
+    assert page.faults == []
+
+
+def test_a_phone_without_room_for_a_photograph_says_so_and_loses_nothing_that_was_typed(
+    kaldmere, cable, phone
+):
+    car = needing(kaldmere, "charge")
+    before = count(kaldmere, car, "note")
+    page = phone()
+    page.add_init_script(
+        """const put = IDBObjectStore.prototype.put;
+        IDBObjectStore.prototype.put = function (item) {
+            if (item.files && item.files.length) { throw new DOMException('', 'QuotaExceededError') }
+            return put.call(this, item) }"""
+    )
+    sign_in(page)
+    open_car(page, car)
+    form = found_form(page)
+    form.get_by_label("Where, in your words").fill("under the gearbox")
+    with_photographs(form, photograph())
+    form.get_by_role("button", name="Oil leak").click()
+    expect(form.get_by_role("alert")).to_contain_text("no room")
+    expect(page.locator("#queue")).to_be_empty()
+    expect(form.get_by_label("Where, in your words")).to_have_value("under the gearbox")
+    assert count(kaldmere, car, "note") == before
+    form.get_by_label("Photographs").set_input_files([])
+    form.get_by_role("button", name="Oil leak").click()
+    expect(form.get_by_label("Where, in your words")).to_have_value("")  # the phone has it
+    gone_up(page)
+    expect(form.get_by_role("alert")).to_have_count(0)
+    assert count(kaldmere, car, "note") == before + 1
+    assert page.faults == []
+
+
+def test_photographs_that_the_site_would_refuse_are_refused_on_the_phone(kaldmere, open_as):
+    page = open_as("staff", PHONE)
+    page.goto(WALK.format(building(kaldmere)))
+    page.wait_for_selector("#worksheet[data-ready]")
+    line = in_row(page, cars_of_row(kaldmere)[0])
+    line.locator("summary").click()
+    for sizes, told in (
+        ([b"1"] * (MOST_FILES + 1), f"At most {MOST_FILES} files"),
+        ([bytes(MOST_BYTES + 1)], "0.png is larger than 15 MB."),
+    ):
+        with_photographs(line, *sizes)
+        line.locator("summary").click()  # folded, where its fault would not be seen
+        page.locator("#walk button[type=submit]").click()
+        assert told in line.get_by_label("Photographs").evaluate("input => input.validationMessage")
+        expect(line.get_by_label("Photographs")).to_be_visible()
+    expect(page.locator("#queue")).to_be_empty()
+    with_photographs(line, photograph())
+    assert page.locator("#walk").evaluate("form => form.checkValidity()")
+
+
 def test_a_page_of_an_older_version_keeps_its_own_scripts_through_an_upgrade(
     kaldmere,
     cable,
@@ -392,6 +475,7 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     page.add_init_script(
         f"""window.label = 'https://elsewhere.example/worksheet/bays/{label}/';
         window.BarcodeDetector = class {{
+            static getSupportedFormats() {{ return Promise.resolve(['qr_code']) }}
             detect() {{ return Promise.resolve([{{ rawValue: window.label }}]) }} }};
         navigator.mediaDevices.getUserMedia = () => {{
             const canvas = document.createElement('canvas'); canvas.getContext('2d').fillRect(0, 0, 9, 9);
@@ -409,8 +493,13 @@ def test_a_bay_typed_or_a_label_scanned_jumps_to_its_car_without_a_signal(kaldme
     page.goto("/worksheet/")
     assert page.evaluate("document.featurePolicy.allowsFeature('camera')"), "the page may ask for it"
     page.get_by_role("button", name="Scan a label").click()
-    expect(page.locator("#jumped")).to_have_text("This is no label of this site.")
+    expect(page.locator("#scanned")).to_have_text("This is no label of this site.")
     page.evaluate(f"window.label = location.origin + '/worksheet/bays/{label}/'")
+    page.wait_for_url(f"**/worksheet/cars/{car}/")
+    cable.mend()
+    page.goto("/worksheet/scan/")
+    page.evaluate(f"window.label = location.origin + '/worksheet/bays/{label}/'")
+    page.get_by_role("button", name="Scan a label").click()
     page.wait_for_url(f"**/worksheet/cars/{car}/")
 
 

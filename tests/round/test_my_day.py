@@ -199,13 +199,6 @@ def test_what_is_brought_is_never_more_than_is_owned(day, phone, barn, site, kee
     assert "for 4 cars: in turns" in chargers.remark
 
 
-def test_only_the_round_may_ask_for_the_camera(day, phone, client_as, keeper):
-    assert "camera=(self)" in phone["Permissions-Policy"]
-    assert "microphone=()" in phone["Permissions-Policy"]
-    page = client_as(keeper).get(reverse("worksheet_car", args=[day["car"].pk]))
-    assert "camera=()" in page["Permissions-Policy"]
-
-
 # --- passed on, noted ------------------------------------------------------------------------------
 
 

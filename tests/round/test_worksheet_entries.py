@@ -9,6 +9,7 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 
 from collection.care.queries.care import open_findings
 from collection.models import Clash, DutyRow, Entry, Reading
@@ -324,6 +325,8 @@ def test_every_script_of_the_worksheet_is_on_the_phone(client_as, keeper, due_ca
     for url in (
         reverse("worksheet"),
         reverse("worksheet_car", args=[due_car.pk]),
+        reverse("worksheet_faults", args=[due_car.pk]),
+        reverse("worksheet_scan"),
         reverse("worksheet_offline"),
     ):
         page = client.get(url).content.decode()
@@ -333,9 +336,39 @@ def test_every_script_of_the_worksheet_is_on_the_phone(client_as, keeper, due_ca
 
 def test_the_manifest_makes_it_installable(client):
     facts = client.get(reverse("manifest")).json()
-    assert facts["start_url"] == facts["scope"] == reverse("worksheet")
-    assert {icon["sizes"] for icon in facts["icons"]} == {"192x192", "512x512"}
+    assert facts["scope"] == "/"
+    assert facts["start_url"] == reverse("collection")
     assert facts["display"] == "standalone"
+    assert {(icon["sizes"], icon["purpose"]) for icon in facts["icons"]} == {
+        (sizes, purpose) for sizes in ("192x192", "512x512") for purpose in ("any", "maskable")
+    }
+    for icon in facts["icons"]:
+        with Image.open(finders.find(icon["src"].removeprefix("/static/"))) as picture:
+            assert f"{picture.width}x{picture.height}" == icon["sizes"]
+            ink = picture.convert("RGB").getpixel((0, 0))
+            assert ink == (0x14, 0x56, 0x6B), "the ground reaches the edge, so that any mask may cut it"
+    assert [each["url"] for each in facts["shortcuts"]] == [reverse("worksheet"), reverse("worksheet_scan")]
+
+
+@pytest.mark.parametrize("name", ["collection", "due", "worksheet", "worksheet_scan", "places", "labels"])
+def test_every_page_of_a_person_who_signed_in_can_be_installed_from(client_as, keeper, due_car, name):
+    page = client_as(keeper).get(reverse(name)).content.decode()
+    assert page.count(f'<link rel="manifest" href="{reverse("manifest")}">') == 1
+
+
+def test_only_pages_that_scan_labels_may_ask_for_the_camera(client_as, keeper, due_car):
+    client = client_as(keeper)
+    car, foreign = (
+        reverse("worksheet_car", args=[due_car.pk]),
+        reverse("worksheet_car", args=[due_car.pk + 999]),
+    )
+    for url in (reverse("worksheet"), reverse("worksheet_scan"), car, foreign, "/tea/"):
+        answer = client.get(url)
+        scans = 'id="scanner"' in answer.content.decode()
+        assert scans == (url in (reverse("worksheet"), reverse("worksheet_scan")))
+        assert ("camera=(self)" in answer["Permissions-Policy"]) == scans
+        assert ("camera=()" in answer["Permissions-Policy"]) != scans
+        assert "microphone=()" in answer["Permissions-Policy"]
 
 
 def test_public_parts_say_nothing_of_anybody(client_as, keeper, due_car):

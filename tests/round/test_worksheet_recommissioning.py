@@ -4,12 +4,15 @@ import json
 import re
 import uuid
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 
 import numpy as np
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from PIL import Image
 
 from collection.care import core as choices
 from collection.models import Entry, HandbookValue
@@ -26,7 +29,7 @@ DAY = timedelta(days=1)
 CONDITIONS = [({}, {})]
 CONDITIONS += [({"temperature_c": degrees}, {"temp_c": degrees}) for degrees in (-15.0, 4.0, 20.0, 45.0)]
 CONDITIONS += [({"altitude_m": metres}, {"altitude_m": metres}) for metres in (0.0, 1200.0, 3000.0)]
-BY_HAND = dict(choices.checks_by_hand())
+BY_HAND = {key: check.measure for key, check in choices.checks().items() if choices.is_by_hand(key)}
 MEASURED = [key for key in choices.measured_checks() if key in BY_HAND]
 ANSWERED = [key for key in BY_HAND if key not in MEASURED]
 
@@ -108,9 +111,10 @@ def may(car):
 
 
 def warns(check, value, unit="", *, units="metric", **typed):
-    """As waking.js decides."""
+    """As recommissioning.js decides."""
     rule = choices.stop_rule(check, edge(units))
     own, moved = value * rule["units"][unit or check.judge.unit], 0.0
+    own = abs(own) if rule["magnitude"] else own
     if shift := rule["shift"]:
         text = typed.get(shift["field"])
         here = shift["unknown"] if text is None else shift["nought"] + shift["one"] * text
@@ -189,7 +193,8 @@ def test_each_step_stands_with_its_limits_its_caution_and_a_short_form(page):
         assert check.caution in said
         assert check.qualified in said
         assert ("Log the result" in said) == (check.key != choices.CARE_SET_UP)
-        assert ("multipart" in section, "keep_place" in section) == (False, False)
+        assert ('name="attachments"' in section) == (check.key != choices.CARE_SET_UP)
+        assert "keep_place" not in section
 
 
 def test_what_may_be_done_says_as_of_when_it_was_worked_out(page):
@@ -241,7 +246,8 @@ def test_a_form_serves_without_a_script_too(client, page, sleeper):
 def test_the_round_lists_the_cars_to_be_woken_and_takes_both_their_pages_along(client, sleeper, bays):
     told = client.get(reverse("worksheet")).content.decode()
     (link,) = re.findall(rf'<a href="{reverse("worksheet_recommission", args=[sleeper.pk])}"[^>]*>', told)
-    assert f'data-also="{reverse("worksheet_car", args=[sleeper.pk])}"' in link
+    also = " ".join(reverse(name, args=[sleeper.pk]) for name in ("worksheet_car", "worksheet_faults"))
+    assert f'data-also="{also}"' in link
     assert (
         reverse("worksheet_recommission", args=[sleeper.pk])
         in client.get(reverse("worksheet_car", args=[sleeper.pk])).content.decode()
@@ -399,3 +405,105 @@ def test_what_could_not_be_done_is_no_pass(send, sleeper, page):
 def test_a_foreign_car_is_not_there(client, send, foreign_car):
     assert client.get(reverse("worksheet_recommission", args=[foreign_car.pk])).status_code == 404
     assert states(send(result(foreign_car, "hand_turn", answer="smoothly"))) == ["refused"]
+
+
+# --- the search for a fault, and photographs -----------------------------------------------------
+
+
+def fault_test(car, subject="overheats/pan", **fields):
+    return result(car, subject, **fields) | {"kind": "fault_test"}
+
+
+@pytest.fixture
+def send_pictured(client, keeper, barn, picture):
+    """One entry with files, as the phone sends it."""
+
+    def post(entry, *files):
+        sent = {"sent_at": NOW.isoformat(), "person": keeper.pk, "organisation": barn.pk, "entries": [entry]}
+        parts = [SimpleUploadedFile(name, data, "image/jpeg") for name, data in files or [("a.jpg", picture)]]
+        answer = client.post(
+            reverse("worksheet_entries"), {"sent": json.dumps(sent), f"{entry['key']}/attachments": parts}
+        )
+        assert answer.status_code == 200, answer.content
+        return answer.json()["outcomes"][0]
+
+    return post
+
+
+@pytest.fixture
+def picture():
+    made = BytesIO()
+    Image.new("RGB", (64, 48), "brown").save(made, "JPEG")
+    return made.getvalue()
+
+
+def test_a_test_of_a_search_goes_up_once_and_the_site_goes_on_from_it(client, send, sleeper):
+    sent = fault_test(sleeper, outcome="shut")
+    assert [send(sent)[0]["state"] for _ in range(2)] == ["stored", "before"]
+    entry = Entry.objects.get()
+    assert entry.details == {"symptom": "overheats", "test": "pan", "outcome": "shut"}
+    page = client.get(reverse("recommission_fault", args=[sleeper.pk, "overheats"])).content.decode()
+    assert "Most likely: thermostat" in re.sub(r"\s+", " ", page)
+
+
+@pytest.mark.parametrize(
+    ("subject", "fields"),
+    [
+        ("overheats/tea", {"outcome": "shut"}),
+        ("tea/pan", {"outcome": "shut"}),
+        ("pan", {"outcome": "shut"}),
+        ("", {"outcome": "shut"}),
+        ("overheats/pan", {"outcome": "purple"}),
+        ("overheats/pan", {}),
+        ("overheats/pan", {"outcome": "shut", "could_not": "no pan"}),
+        ("battery_rest", {"outcome": "shut"}),
+    ],
+)
+def test_a_test_that_nobody_asks_for_or_that_says_nothing_is_refused(send, sleeper, subject, fields):
+    told, good = send(fault_test(sleeper, subject, **fields), fault_test(sleeper, outcome="opens"))
+    assert (told["state"], good["state"]) == ("refused", "stored")
+    assert told["says"]
+
+
+def test_the_page_carries_every_search_of_the_machine_and_what_was_tried(client, send, sleeper):
+    send(fault_test(sleeper, outcome="shut"))
+    sleeper.system_volts = 6
+    sleeper.save()
+    page = client.get(reverse("worksheet_faults", args=[sleeper.pk])).content.decode()
+    store = re.search(r'<script id="on-phone" type="application/json">(.*?)</script>', page, re.S)[1]
+    data = json.loads(store)
+    assert data["tried"]["overheats"] == [["pan", "shut"]]
+    assert {tree["symptom"] for tree in data["trees"]} >= {"overheats", "cranks-not", "dragging-brake"}
+    assert "6.2, 12.4" not in store, "values are those of this car's volts"
+    assert data["held"]["look"] == []
+    assert data["held"]["run"], "nothing was passed yet"
+
+
+def test_photographs_of_a_step_and_of_a_test_go_up_once(send_pictured, sleeper, picture):
+    step = result(sleeper, "photographed", answer=choices.checks()["photographed"].judge.passes[0])
+    test = fault_test(sleeper, outcome="shut")
+    for entry in (step, test):
+        states = [send_pictured(entry, ("a.jpg", picture), ("b.jpg", picture))["state"] for _ in range(2)]
+        assert states == ["stored", "before"]
+    assert [entry.attachments.count() for entry in Entry.objects.all()] == [2, 2]
+
+
+def test_a_file_that_is_no_photograph_is_refused_with_its_reason_and_nothing_is_stored(
+    send_pictured, sleeper
+):
+    told = send_pictured(fault_test(sleeper, outcome="shut"), ("tea.jpg", b"tea"))
+    assert told["state"] == "refused"
+    assert "tea" in told["says"]
+    assert not Entry.objects.exists()
+
+
+def test_work_that_takes_no_photograph_says_so_instead_of_losing_it(send_pictured, sleeper):
+    not_done = {"key": str(uuid.uuid4()), "car": sleeper.pk, "kind": "not_done", "duty": "charge"}
+    told = send_pictured(not_done | {"units": "metric", "fields": {"reason": ["Locked, no key"]}})
+    assert told["state"] == "refused"
+    assert "photographs" in told["says"]
+    assert not Entry.objects.exists()
+
+
+def test_a_form_without_its_entries_is_no_queue(client):
+    assert client.post(reverse("worksheet_entries"), {"tea": "hot"}).status_code == 400

@@ -84,9 +84,15 @@ def check_at(key: str, volts: int | None) -> Check:
     return fitted(CHECKS[key], Machine(volts=volts))
 
 
-def checks_by_hand() -> Choices:
-    """The checks whose result is typed at the car, with what each is about."""
-    return [(key, check.measure) for key, check in CHECKS.items() if key != CARE_SET_UP]
+def is_by_hand(check: str) -> bool:
+    """Whether a step's result is typed at the car."""
+    return check in CHECKS and check != CARE_SET_UP
+
+
+def is_fault_test(subject: str) -> bool:
+    """Whether ``symptom/test`` names a test that a search asks for, or once did."""
+    symptom, _, test = subject.partition("/")
+    return symptom in TREES and TREES[symptom].knows(test)
 
 
 def check_words() -> dict[str, str]:
@@ -173,7 +179,8 @@ def stop_rule(check: Check, edge: Edge) -> dict[str, Any]:
     bands = ((judge.pass_low, judge.pass_high), (judge.caution_low, judge.caution_high))
     ranges = [[_end(low), _end(high)] for low, high in bands if low != inf]
     units = {unit.name: unit.factor for unit in UNITS.get(judge.unit, (Unit(name=judge.unit),))}
-    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge)}
+    magnitude = judge.unit == "V"  # positive earth turns the sign, no more
+    return {"ranges": ranges, "units": units, "shift": _moves(judge, edge), "magnitude": magnitude}
 
 
 def _end(limit: float) -> float | None:

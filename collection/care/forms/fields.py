@@ -85,7 +85,11 @@ class FilesField(forms.FileField):
 
     def __init__(self) -> None:
         text = f"JPEG, PNG, WebP or PDF, at most {MOST_FILES}, each up to {MOST_BYTES / 1e6:.0f} MB."
-        accept = {"accept": f"{JPEG},image/png,image/webp,{PDF}"}
+        limits = {
+            "data-most": MOST_FILES,
+            "data-bytes": MOST_BYTES,
+        }  # for the phone, which checks before it keeps
+        accept = {"accept": f"{JPEG},image/png,image/webp,{PDF}"} | limits
         super().__init__(
             label="Photographs and documents", required=False, help_text=text, widget=FilesInput(accept)
         )

@@ -9,8 +9,10 @@ from django import forms
 
 from collection.care.findings import FINDINGS
 from collection.care.forms.base import CareForm
-from collection.care.forms.recommissioning import StepForm
+from collection.care.forms.fields import FilesField
+from collection.care.forms.recommissioning import FaultTestForm, StepForm
 from collection.care.forms.registry import KIND_FORMS
+from collection.care.forms.words import NotDoneForm
 from collection.models import CareKind
 from collection.web.measures import MeasureField
 
@@ -58,6 +60,7 @@ STEP_FORMS: dict[str, type[CareForm]] = KIND_FORMS | {
     FOUND: FoundForm,
     SEEN_TO: SeenToForm,
     StepForm.kind: StepForm,
+    FaultTestForm.kind: FaultTestForm,
 }
 
 
@@ -71,4 +74,12 @@ def at_the_step(form: CareForm) -> CareForm:
         if isinstance(field, MeasureField):
             low, high = (f"{field.unit.from_si(value):.6g}" for value in (field.low, field.high))
             field.widget.attrs |= {"min": low, "max": high}
+    return form
+
+
+def with_photographs(form: CareForm) -> CareForm:
+    """Room for photographs at the step: they wait on the phone with the entry."""
+    if not isinstance(form, NotDoneForm | SeenToForm):
+        form.fields["attachments"] = FilesField()
+        form.fields["attachments"].label, form.fields["attachments"].help_text = "Photographs", ""
     return form

@@ -24,7 +24,7 @@ from collection.life.core.kept_hours import as_days
 from collection.life.core.rows import current_battery
 from collection.loggers.core.apart import understand_apart
 from collection.loggers.core.stream import Battery, battery_of
-from collection.loggers.core.understand import Understood
+from collection.loggers.core.understood import Understood
 from collection.loggers.queries import left_lying, raw_of, same_file
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import Layout

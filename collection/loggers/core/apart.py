@@ -9,7 +9,7 @@ import numpy as np
 from collection.host.child import Facts, Tell
 from collection.host.contained import Share, read_apart
 from collection.loggers.core.stream import Battery
-from collection.loggers.core.understand import Understood, understand
+from collection.loggers.core.understood import Understood
 from collection.loggers.reading.layout import Layout
 from scheduler.loggers import Hours
 
@@ -43,6 +43,8 @@ def understand_apart(  # a file, and all that it takes to read it; keywords only
 
 def understand_here(data: bytes, facts: Facts, tell: Tell) -> tuple[Facts, bytes]:
     """In the child; the hours go back as one table of doubles."""
+    from collection.loggers.core.understand import understand  # polars: 40 MB that no page needs
+
     understood = understand(
         data,
         layout=Layout.from_json(facts["layout"]) if facts["layout"] else None,

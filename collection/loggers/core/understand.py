@@ -5,7 +5,7 @@ time, order of day and month); every such choice is told on the page.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,12 +14,13 @@ import numpy as np
 from collection.loggers.core.clocks import in_utc
 from collection.loggers.core.faults import faults_of
 from collection.loggers.core.stream import Battery, proposals
+from collection.loggers.core.understood import Understood
 from collection.loggers.reading.faults import UnreadableFile
 from collection.loggers.reading.layout import NONE, Layout
 from collection.loggers.reading.lines import MOST_BYTES, text_of
 from collection.loggers.reading.long_form import LAID_OUT, laid_out
 from collection.loggers.reading.read import Floats, Table, columns_of, guess, read
-from scheduler.loggers import Cleaned, Hours, clean, gaps_of, hours_of, typical_step
+from scheduler.loggers import Cleaned, clean, gaps_of, hours_of, typical_step
 from scheduler.physics.climate import saturation_pressure_hpa
 
 MOST_GAPS = 300  # the longest; a page shows no more
@@ -27,15 +28,6 @@ LEAST_GAP_S = 1800.0  # policy: what is missing for less changes no hour by much
 SATURATED_PCT = 105.0  # policy: a sensor in fog shows a little above 100 %
 AIR_C, WORKSHOP_C = (-60.0, 60.0), (-60.0, 80.0)
 MOST_VOLTS = 1.5  # times the system's, as for a reading by hand
-
-
-@dataclass(frozen=True)
-class Understood:
-    """``facts`` are plain values, to be kept and shown; ``hours`` what is kept of the readings."""
-
-    layout: Layout
-    facts: dict[str, Any]
-    hours: Hours
 
 
 Tell = Callable[[str], None]

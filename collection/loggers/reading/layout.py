@@ -1,6 +1,6 @@
 """How a logger's file is to be read: guessed first, shown, changed by a person, kept with the file."""
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Literal, Self
 
 NONE = -1  # no such column
@@ -63,3 +63,8 @@ class Layout:
         known = {spec.name for spec in fields(cls)}
         facts = {name: value for name, value in kept.items() if name in known}
         return cls(**facts | {"names": tuple(facts["names"])})
+
+
+def changed(layout: Layout, **choices: object) -> Layout:
+    """The layout as a person wants it: their choice of the order of day and month settles that question."""
+    return replace(layout, **choices | {"undecided": False})  # type: ignore[arg-type]  # checked by the form

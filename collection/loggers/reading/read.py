@@ -1,7 +1,7 @@
 """One file: its layout guessed, and read by a layout into moments and figures."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -220,8 +220,3 @@ def _bad(where: Bools, layout: Layout, text: pl.Series) -> Bad:
         return Bad(0, 0)
     first = int(where.argmax())
     return Bad(count, layout.start + first + 1, str(text[first] or "")[:40])
-
-
-def changed(layout: Layout, **choices: object) -> Layout:
-    """The layout as a person wants it: their choice of the order of day and month settles that question."""
-    return replace(layout, **choices | {"undecided": False})  # type: ignore[arg-type]  # checked by the form

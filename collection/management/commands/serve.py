@@ -29,6 +29,7 @@ class Command(BaseCommand):
     """Prepare the database, ask for the first manager if there is none, and serve."""
 
     help = "Runs Longstand: database, pages and background worker; the first start asks for a manager."
+    requires_system_checks = ()  # a child makes them: they load every page
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Where to listen."""
@@ -44,6 +45,8 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         """Run until Ctrl-C or SIGTERM."""
         host, port, only = options["host"], options["port"], options["only"]
+        if not options.get("skip_checks"):
+            serving.check_apart()
         if only != WORKER and not serving.port_is_free(host, port):
             raise CommandError(f"Port {port} on {host} is taken: choose another with --port.")
         with preparing():

@@ -2,11 +2,13 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from collection.models import CareKind, Entry
 from collection.recommission.core.plan import Recommissioning
 from scheduler.faults.diagnosis import Diagnosis, diagnose
 from scheduler.faults.model import Tree, for_volts
+from scheduler.faults.portable import portable, rules
 from scheduler.faults.table import TREES
 from scheduler.recommission.stages.acts import ALL_ACTS, Act
 from scheduler.recommission.stages.machine import Machine
@@ -58,6 +60,30 @@ def search(
     again = tuple(one.do for one in found.proposals if one.repeat and one.test in found.contradicts)
     unlikely = tuple((one.label, tuple(_do(tree, test, volts) for test in one.by)) for one in found.unlikely)
     return Search(tree, tried, found, barred, again, unlikely)
+
+
+def search_on_phone(
+    trees: Sequence[Tree],
+    entries: Sequence[Entry],
+    *,
+    reasons: Mapping[Act, tuple[str, ...]] | None = None,
+    volts: int | None = None,
+) -> dict[str, Any]:
+    """What a phone needs to search without a signal: trees, rules, what was tried, what stands in the way."""
+    held = reasons or {}
+    return {
+        "rules": rules(),
+        "trees": [portable(tree, volts) for tree in trees],
+        "tried": {
+            tree.symptom: [
+                [entry.details["test"], entry.details.get("outcome")]
+                for entry in _since_begun(tree.symptom, entries)
+                if entry.details["test"] in tree.place
+            ]
+            for tree in trees
+        },
+        "held": {act.value: list(held.get(act, ())) for act in Act},
+    }
 
 
 def trees_for(recommissioning: Recommissioning | None, begun: Collection[str]) -> list[Tree]:

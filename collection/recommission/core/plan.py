@@ -66,6 +66,11 @@ class Recommissioning:
     handbook: dict[str, HandbookValue] = field(default_factory=dict)
 
     @property
+    def volts(self) -> int | None:
+        """Of its record, else as answered at the car; None where nobody knows."""
+        return self.plan.machine.volts
+
+    @property
     def lacking(self) -> list[tuple[str, tuple[str, ...]]]:
         """Each permission that is not given, with the reasons that the ones before it did not have."""
         listed: set[str] = set()

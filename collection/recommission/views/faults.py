@@ -15,7 +15,13 @@ from collection.models import CareKind, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
 from collection.recommission.core.faults import search, trees_for
 from collection.recommission.forms.settings import KeyedForm
-from collection.recommission.views.common import at_recommissioning, at_the_car, logged, show
+from collection.recommission.views.common import (
+    AtRecommissioning,
+    at_recommissioning,
+    at_the_car,
+    logged,
+    show,
+)
 
 
 @needs(WORK)
@@ -38,7 +44,7 @@ def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpRes
         messages.success(request, "The search begins anew; the log keeps the tests before.")
         return redirect("recommission_fault", pk, symptom)
     reasons = at.recommissioning.permissions.acts if at.recommissioning else None
-    found = search(symptom, at.record.entries, reasons=reasons, volts=at.vehicle.system_volts)
+    found = search(symptom, at.record.entries, reasons=reasons, volts=_volts(at))
     return show(request, "fault_search", at, search=found, form=form, key=str(uuid4()))
 
 
@@ -72,5 +78,9 @@ def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) 
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Test logged.")
         return redirect("recommission_fault", pk, symptom)
-    do = choices.for_volts(tree.probe(test).do, at.vehicle.system_volts)
+    do = choices.for_volts(tree.probe(test).do, _volts(at))
     return show(request, "fault_test", at, form=form, tree=tree, probe=tree.probe(test), do=do)
+
+
+def _volts(at: AtRecommissioning) -> int | None:
+    return at.recommissioning.volts if at.recommissioning else at.vehicle.system_volts

@@ -19,6 +19,11 @@ from scheduler.vocabulary.duties import is_duty
 
 MOST_FIELDS, LONGEST = 400, 2000  # a row of sixty cars has a few fields each
 ROW, PASS_ON, SHIFT_NOTE = "row", "pass_on", "shift_note"  # of the round itself, beside the care of one car
+NO_STEP = "There is no such step to log: open the car's recommissioning afresh."
+ABOUT: dict[str, str] = {  # kinds that must say what they are the result of
+    CareKind.WAKING_RESULT: "Say which step of the recommissioning this is the result of.",
+    CareKind.FAULT_TEST: "Say which test of which search this is the result of.",
+}
 
 
 class FieldsField(forms.Field):
@@ -49,13 +54,7 @@ class SentForm(forms.Form):
     site = forms.IntegerField(min_value=1, required=False)  # of a note of the shift
     kind = forms.ChoiceField(choices=[(kind, kind) for kind in (*STEP_FORMS, ROW, PASS_ON, SHIFT_NOTE)])
     duty = forms.CharField(max_length=20, required=False)
-    check = forms.ChoiceField(  # the step of a recommissioning
-        choices=choices.checks_by_hand,
-        required=False,
-        error_messages={
-            "invalid_choice": "There is no such step to log: open the car's recommissioning afresh."
-        },
-    )
+    check = forms.CharField(max_length=81, required=False)  # a step, or symptom/test of a search for a fault
     units = forms.ChoiceField(choices=Units.choices)  # those in which the page on the phone asked
     done_at = forms.DateTimeField(required=False)
     seen = forms.DateTimeField(required=False)
@@ -75,8 +74,16 @@ class SentForm(forms.Form):
             raise ValidationError("There is no such work: open the worksheet afresh.")
         return duty
 
+    def clean_check(self) -> str:
+        """A step of a recommissioning, or a test of a search, as its kind asks for one."""
+        check: str = self.cleaned_data["check"]
+        is_test = self.cleaned_data.get("kind") == CareKind.FAULT_TEST
+        if check and not (choices.is_fault_test(check) if is_test else choices.is_by_hand(check)):
+            raise ValidationError(NO_STEP)
+        return check
+
     def clean(self) -> dict[str, Any]:
-        """What is seen to must be named, and so must a step."""
+        """What is seen to must be named, and so must a step or a test."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         kind = cleaned.get("kind")
         if kind not in (ROW, SHIFT_NOTE) and not cleaned.get("car") and "car" not in self.errors:
@@ -85,8 +92,8 @@ class SentForm(forms.Form):
             self.add_error("site", "Say at which site the shift was.")
         if kind == SEEN_TO and not cleaned.get("finding"):
             self.add_error("finding", "Say which finding has been seen to.")
-        if cleaned.get("kind") == CareKind.WAKING_RESULT and not cleaned.get("check"):
-            self.add_error("check", "Say which step of the recommissioning this is the result of.")
+        if cleaned.get("kind") in ABOUT and not cleaned.get("check") and "check" not in self.errors:
+            self.add_error("check", ABOUT[cleaned["kind"]])
         return cleaned
 
     def faults(self) -> dict[str, list[str]]:

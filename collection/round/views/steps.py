@@ -12,9 +12,8 @@ from collection.care.cautions import Caution, cautions_for
 from collection.care.core.meter import Meter, meter_of
 from collection.care.findings import FINDINGS, Finding
 from collection.care.forms.base import AtTheCar, CareForm
-from collection.care.forms.fields import FilesField
 from collection.care.forms.registry import KIND_FORMS
-from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
+from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step, with_photographs
 from collection.care.forms.words import REASONS, NotDoneForm
 from collection.models import Bay, Entry, LastEvent
 from collection.round.queries.weeks import Stop, Task
@@ -87,14 +86,6 @@ def _car(stop: Stop, worker: Worker, duty: str = "") -> AtTheCar:
         duty=duty,
         short=True,
     )
-
-
-def with_photographs(form: CareForm) -> CareForm:
-    """Room for photographs at the step: they wait on the phone with the entry."""
-    if not isinstance(form, NotDoneForm | SeenToForm):
-        form.fields["attachments"] = FilesField()
-        form.fields["attachments"].label, form.fields["attachments"].help_text = "Photographs", ""
-    return form
 
 
 def found_form(stop: Stop, worker: Worker) -> CareForm:

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_safe
 from collection.care.cautions import DEFER
 from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
-from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step
+from collection.care.forms.steps import FoundForm, SeenToForm, at_the_step, with_photographs
 from collection.care.queries.care import free_bays, last_values, open_findings, open_tags, zone_of
 from collection.care.views.log_forms import Claim, log_form
 from collection.life.duties import DutyLine, standing_at
@@ -37,7 +37,6 @@ from collection.round.queries.walk import Row, rows_at
 from collection.round.queries.weeks import Stop, Task, WeekSheet, week_of, week_sheet
 from collection.round.queries.worksheet import at_car, clashes_of
 from collection.round.views import steps
-from collection.web.headers import POLICY
 from collection.web.units import edge
 
 
@@ -76,9 +75,7 @@ def worksheet(request: AccessRequest) -> HttpResponse:
         "notes": my_day.shift_notes(site, seen),
     }
     context |= _my_day(request, site, sheet, today)
-    page = render(request, "round/worksheet/round.html", context | about_page(request, seen))
-    page.headers["Permissions-Policy"] = POLICY.replace("camera=()", "camera=(self)")  # it scans labels
-    return page
+    return render(request, "round/worksheet/round.html", context | about_page(request, seen))
 
 
 def _my_day(request: AccessRequest, site: Site, sheet: WeekSheet, today: date) -> dict[str, Any]:
@@ -212,7 +209,7 @@ def _form(request: AccessRequest, vehicle: Vehicle, form: type[CareForm]) -> Car
     timezone.activate(zone_of(vehicle))  # until the view returns: see collection.permissions.needs
     units = edge(request.access.person.units)
     car = AtTheCar(vehicle=vehicle, edge=units, now=timezone.now(), last=last_values(vehicle), short=True)
-    return steps.with_photographs(at_the_step(form(request.POST or None, request.FILES or None, car=car)))
+    return with_photographs(at_the_step(form(request.POST or None, request.FILES or None, car=car)))
 
 
 def _logged(request: AccessRequest, form: CareForm, **claim: Any) -> bool:

@@ -17,7 +17,7 @@ from collection.care.actions.care import Logged, log_entry
 from collection.care.checks import CLOCK_GRACE
 from collection.care.clash_words import describe_clash
 from collection.care.forms.base import AtTheCar, CareForm
-from collection.care.forms.steps import STEP_FORMS, at_the_step
+from collection.care.forms.steps import STEP_FORMS, at_the_step, with_photographs
 from collection.care.queries.care import free_bays, last_values, open_tags, zone_of
 from collection.care.queries.finishing import stored_under
 from collection.care.views.log_forms import Claim, log_form
@@ -28,7 +28,6 @@ from collection.round.actions.plans import choose
 from collection.round.actions.shifts import leave_note
 from collection.round.forms.sent import PASS_ON, ROW, SHIFT_NOTE, PassOnForm, SentForm
 from collection.round.queries.staff import colleagues
-from collection.round.views.steps import with_photographs
 from collection.round.views.walk import Claim as RowClaim
 from collection.round.views.walk import faults_of, take_row, told
 from collection.web.units import edge
@@ -38,6 +37,7 @@ ANOTHER = "Somebody else made these entries, or for another organisation: they w
 KEY_OF_ANOTHER = "This key stands for another entry: log the work afresh."
 UNKNOWN_SITE = "This site is not here any more, or not yours to work at: tell a manager."
 UNKNOWN_CAR = "This car is not here any more, or not yours to work on: tell a manager what was done."
+NO_PICTURES = "This work takes no photographs from the phone: log it on the car's page, with a signal."
 FAILED = "The site failed on this entry. It stays on this phone and is sent again: tell a manager."
 
 Outcome = dict[str, Any]
@@ -47,10 +47,13 @@ log = logging.getLogger(__name__)
 @require_POST
 @needs(WORK)
 def worksheet_entries(request: AccessRequest) -> HttpResponse:
-    """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each."""
+    """JSON in: sent_at by the phone's clock, person, organisation, entries. JSON out: an outcome for each.
+
+    With photographs the JSON is the field ``sent`` of a form, and a file is named ``key/field`` of its entry.
+    """
     now = timezone.now()
     try:
-        with_files = request.content_type == "multipart/form-data"  # photographs beside the JSON
+        with_files = request.content_type == "multipart/form-data"
         sent = json.loads(request.POST["sent"] if with_files else request.body)
         sent_at = parse_datetime(sent["sent_at"])
         entries = sent["entries"]
@@ -200,6 +203,8 @@ def _log(
     if entry := stored_under(vehicle, values["key"]):
         return _stored_before(entry, form_class, done_at)
     form = _form(request, vehicle, values, now)
+    if form.files.getlist("attachments") and "attachments" not in form.fields:
+        return {"state": "refused", "says": NO_PICTURES}
     if not form.is_valid():
         return _faulty(form)
     try:

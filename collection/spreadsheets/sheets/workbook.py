@@ -12,8 +12,6 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
-from openpyxl import load_workbook
-
 from collection.spreadsheets.sheets.cells import Cell, Formula, Row, Sheet, Unreadable, trimmed
 from collection.spreadsheets.sheets.escaping import from_xml
 
@@ -43,6 +41,8 @@ def read_workbook(data: bytes, *, most_rows: int, most_columns: int) -> list[She
 
 
 def _loaded(data: bytes, *, values: bool) -> Any:
+    from openpyxl import load_workbook  # heavy, and seldom needed
+
     try:
         return load_workbook(io.BytesIO(data), read_only=True, data_only=values, keep_links=False)
     except (Unreadable, MemoryError):

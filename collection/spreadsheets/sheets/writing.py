@@ -9,10 +9,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import IO, Any
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Font
-
 from collection.spreadsheets.sheets.cells import Cell, Formula
 from collection.spreadsheets.sheets.escaping import RUNS, fit_for_xml, guarded
 
@@ -42,6 +38,8 @@ def write(form: str, tables: Sequence[Table], file: IO[bytes]) -> None:
 
 
 def _xlsx(tables: Sequence[Table], file: IO[bytes]) -> None:
+    from openpyxl import Workbook  # heavy, and seldom needed
+
     book = Workbook(write_only=True)
     for table in tables:
         sheet = book.create_sheet(table.title[:_LONGEST_TITLE])
@@ -60,6 +58,8 @@ def _letters(at: int) -> str:
 
 def _heading(sheet: Any, heading: str) -> Any:
     cell = _xlsx_text(sheet, heading)
+    from openpyxl.styles import Font
+
     cell.font = Font(bold=True)
     return cell
 
@@ -76,16 +76,22 @@ def _xlsx_cell(sheet: Any, cell: Cell) -> Any:
     return cell
 
 
+def _blank_cell(sheet: Any, value: float | str) -> Any:
+    from openpyxl.cell import WriteOnlyCell
+
+    return WriteOnlyCell(sheet, value=value)
+
+
 def _xlsx_exact(sheet: Any, value: float) -> Any:
     """A number whose seventeenth figure counts: the library itself writes sixteen."""
-    made = WriteOnlyCell(sheet, value=0)
+    made = _blank_cell(sheet, 0)
     made._value = repr(value)
     return made
 
 
 def _xlsx_text(sheet: Any, text: str) -> Any:
     """Text stays text, whatever it begins with; control signs are written as the format wants them."""
-    made = WriteOnlyCell(sheet, value="")
+    made = _blank_cell(sheet, "")
     made._value = fit_for_xml(text)[:_LONGEST_CELL]  # its own setter would take "=…" for a formula
     made.data_type = "s"
     if text.startswith(RUNS):

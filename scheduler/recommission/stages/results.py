@@ -24,13 +24,17 @@ class Result:
 
 
 def in_own_unit(check: Check, result: Result) -> float | str | None:
-    """The value in the check's unit; BadInput if the unit cannot be brought to it."""
+    """The value in the check's unit, volts as magnitudes: on positive earth only the sign turns.
+
+    BadInput if the unit cannot be brought to it.
+    """
     if not isinstance(check.judge, Number) or not isinstance(result.value, (int, float)):
         return result.value
     unit = unit_named(check.judge.unit, result.unit)
     if unit is None:
         raise BadInput("unit", f"is measured in {check.judge.unit}, not {result.unit or 'no unit'}")
-    return unit.to_si(float(result.value))
+    value = unit.to_si(float(result.value))
+    return abs(value) if check.judge.unit == "V" else value
 
 
 def grade(check: Check, result: Result) -> Grade | None:

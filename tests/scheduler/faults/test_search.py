@@ -173,7 +173,7 @@ def test_with_every_test_impossible_it_is_open_and_names_two_causes_what_settles
     tree = TREES["overheats"]
     told = diagnose(tree, [(probe.key, None) for probe in tree.probes])
     assert told.progress is Progress.OPEN
-    assert [one.cause for one in told.suspects] == ["silt", "thermostat"]
+    assert [one.cause for one in told.suspects] == ["silt", "thermostat", OTHER]
     assert told.settles
     assert "engine builder" in told.call
 
@@ -279,7 +279,7 @@ def test_random_faults_end_at_their_cause_or_honestly_open():
         assert np.mean([one.wrong for one in told]) <= most_wrong, way
         assert max(one.dead for one in told) == 0
         opened = sum(one.left_open for one in told)
-        assert sum(one.left_open * one.among_two for one in told) >= 0.94 * opened, way
+        assert sum(one.left_open * one.among_two for one in told) >= 0.96 * opened, way
 
 
 def test_effort_stays_near_the_least_that_any_order_reaches_on_small_trees():

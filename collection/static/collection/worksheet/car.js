@@ -21,30 +21,25 @@
     const form = event.target, submitter = event.submitter;
     if (form.dataset.plain) { return; }
     event.preventDefault();
-    try { await log(form, submitter); } catch (_refused) {
-      form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
-      setTimeout(function () { form.requestSubmit(submitter); }); // not while its own submission is still being told
-      return;
-    }
+    if (!await window.Queue.keep(form, submitter, function () { return entry(form, submitter); })) { return; }
     form.dispatchEvent(new CustomEvent("logged"));
     delete form.dataset.mends;
     form.reset();
     const step = form.closest("details");
     if (step) { step.open = false; }
-    refresh();
+    window.Queue.send().then(refresh);
   }
 
-  async function log(form, submitter) {
-    const old = await mended(form); // a mended entry keeps its key and its time
-    const typed = window.Queue.read(form, submitter);
-    if (old && !typed.files.length) { typed.files = old.files || []; }
-    await window.Queue.add({
+  async function entry(form, submitter) {
+    const old = await mended(form), typed = await window.Queue.read(form, submitter);
+    if (old && !typed.files.length) { typed.files = old.files || []; } // it keeps its key, time and photographs
+    return {
       key: old ? old.key : window.Queue.newKey(), made: old ? old.made : Date.now(), car: car, carName: page.carName, page: location.pathname,
       kind: form.dataset.kind, duty: form.dataset.duty || "", finding: form.dataset.finding || null,
       check: form.dataset.check || "", revokes: form.dataset.stopped ? form.dataset.revokes : null,
       what: what(form, submitter), danger: isDanger(form, submitter), fields: typed.fields, files: typed.files,
       seen: page.seen, done_at: old ? old.done_at : new Date().toISOString(),
-    });
+    };
   }
 
   async function mended(form) {
@@ -94,7 +89,7 @@
     if (!form) { return; }
     form.dataset.mends = item.key;
     Object.entries(item.fields).forEach(function (pair) { fill(form, pair[0], pair[1]); });
-    for (let around = form; around; around = around.parentElement) { if (around.tagName === "DETAILS") { around.open = true; } }
+    window.Queue.unfold(form);
     form.dispatchEvent(new Event("input"));
     form.scrollIntoView();
   }
@@ -102,7 +97,7 @@
   function fill(form, name, values) {
     form.querySelectorAll("[name='" + name + "']").forEach(function (input) {
       if (input.type === "checkbox" || input.type === "radio") { input.checked = values.includes(input.value); }
-      else if (input.tagName !== "BUTTON") { input.value = values[0]; }
+      else if (input.tagName !== "BUTTON" && input.type !== "file") { input.value = values[0]; }
     });
   }
 

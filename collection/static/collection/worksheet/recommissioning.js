@@ -15,7 +15,8 @@
 
   function isStop(rule, form) {
     if (rule.answers) { return rule.answers.includes(typed(form, "answer")); }
-    const text = typed(form, "value"), own = number(text) * rule.units[typed(form, "unit")];
+    const text = typed(form, "value"), read = number(text) * rule.units[typed(form, "unit")];
+    const own = rule.magnitude ? Math.abs(read) : read;
     if (text === "" || Number.isNaN(own)) { return false; }
     const moved = rule.shift ? amount(rule.shift, typed(form, rule.shift.field)) : 0;
     return !rule.ranges.some(function (range) {

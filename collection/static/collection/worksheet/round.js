@@ -33,7 +33,7 @@
   }
 
   function wanted() {
-    const urls = links.flatMap(function (link) { return [link.getAttribute("href"), link.dataset.also]; });
+    const urls = links.flatMap(function (link) { return [link.getAttribute("href")].concat((link.dataset.also || "").split(" ")); });
     const rows = Array.from(document.querySelectorAll("[data-page]"), function (link) { return new URL(link.href).pathname + new URL(link.href).search; });
     return Array.from(new Set([page.home].concat(urls.filter(Boolean), rows)));
   }
@@ -74,18 +74,17 @@
     const form = event.target;
     if (form.dataset.plain) { return; }
     event.preventDefault();
-    const words = form.elements.words.value.trim();
-    try {
-      await window.Queue.add({
-        key: window.Queue.newKey(), car: null, carName: page.siteName, page: location.pathname, kind: "shift_note", site: Number(page.site),
-        what: "Note for the next shift: " + words.slice(0, 40), fields: { words: [words] }, seen: page.seen, done_at: new Date().toISOString(),
-      });
-      form.reset();
-      form.closest("details").open = false;
-    } catch (_refused) {
-      form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
-      setTimeout(function () { form.requestSubmit(); }); // not while its own submission is still being told
-    }
+    if (!await window.Queue.keep(form, event.submitter, noted)) { return; }
+    form.reset();
+    form.closest("details").open = false;
+  }
+
+  function noted() {
+    const words = document.getElementById("shift-note").elements.words.value.trim();
+    return {
+      key: window.Queue.newKey(), car: null, carName: page.siteName, page: location.pathname, kind: "shift_note", site: Number(page.site),
+      what: "Note for the next shift: " + words.slice(0, 40), fields: { words: [words] }, seen: page.seen, done_at: new Date().toISOString(),
+    };
   }
 
   remember();

@@ -28,8 +28,7 @@ self.Sending = (function () {
       const transaction = database.transaction(STORE, mode, { durability: "strict" });
       const asked = doing(transaction.objectStore(STORE));
       transaction.oncomplete = function () { resolve(asked.result); };
-      transaction.onerror = function () { reject(transaction.error); };
-      transaction.onabort = function () { reject(transaction.error); };
+      transaction.onabort = function () { reject(transaction.error); }; // after each error too
     });
   }
 
@@ -55,7 +54,8 @@ self.Sending = (function () {
   // Why entries still wait, in words; throws where there is no signal. Without ``who`` those of everybody.
   async function sendEach(who, url) {
     const waiting = (await all()).filter(function (item) { return item.state === "waiting" && (!who || isOf(item, who)); });
-    waiting.sort(function (a, b) { return a.made - b.made; });
+    // words first: a weak signal is not kept busy by photographs
+    waiting.sort(function (a, b) { return hasFiles(a) - hasFiles(b) || a.made - b.made; });
     let trouble = "";
     while (waiting.length) {
       const said = await sendBatch(takeBatch(waiting), url);

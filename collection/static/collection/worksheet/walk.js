@@ -56,25 +56,22 @@
   async function submitted(event) {
     if (form.dataset.plain) { return; }
     event.preventDefault();
-    const typed = window.Queue.read(form);
-    try {
-      const old = mending && (await window.Queue.list()).find(function (each) { return each.key === mending; });
-      if (old && !typed.files.length) { typed.files = old.files || []; }
-      const what = summary();
-      lines.forEach(function (line) { line.querySelector("details").open = false; });
-      said.textContent = "✓ " + what + ": on this phone.";
-      form.hidden = true;
-      await window.Queue.add({
-        key: key, made: old ? old.made : Date.now(), car: null, carName: form.dataset.place, page: location.pathname + location.search,
-        cars: numbers(lines.filter(function (line) { return !value(line, "without"); })), dangers: numbers(lines.filter(isDanger)),
-        kind: "row", duty: form.dataset.duty, what: what, danger: false, fields: typed.fields, files: typed.files, seen: page.seen,
-        done_at: old ? old.done_at : new Date().toISOString(),
-      });
-    } catch (_refused) {
-      form.dataset.plain = "yes"; // the phone keeps nothing: to the site as it is
-      form.hidden = false;
-      setTimeout(function () { form.requestSubmit(); }); // not while its own submission is still being told
-    }
+    if (!await window.Queue.keep(form, event.submitter, entry)) { form.hidden = false; said.textContent = ""; }
+  }
+
+  async function entry() {
+    const typed = await window.Queue.read(form), what = summary();
+    const old = mending && (await window.Queue.list()).find(function (each) { return each.key === mending; });
+    if (old && !typed.files.length) { typed.files = old.files || []; }
+    lines.forEach(function (line) { line.querySelector("details").open = false; });
+    said.textContent = "✓ " + what + ": on this phone.";
+    form.hidden = true;
+    return {
+      key: key, made: old ? old.made : Date.now(), car: null, carName: form.dataset.place, page: location.pathname + location.search,
+      cars: numbers(lines.filter(function (line) { return !value(line, "without"); })), dangers: numbers(lines.filter(isDanger)),
+      kind: "row", duty: form.dataset.duty, what: what, danger: false, fields: typed.fields, files: typed.files, seen: page.seen,
+      done_at: old ? old.done_at : new Date().toISOString(),
+    };
   }
 
   function mine(items) {
