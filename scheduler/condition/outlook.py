@@ -98,7 +98,7 @@ class SystemOutlook:
     do_not: str
     source: str
     standing: Standing
-    is_found: bool = False  # somebody saw the trouble
+    is_seen: bool = False  # somebody saw the trouble
     is_known: bool = True  # False: nobody knows how long it stood, or nobody has looked
 
     @property

@@ -678,7 +678,7 @@ def said_by(report):
         report.events,
         report.evidence,
         report.systems,
-        report.found,
+        report.results,
         report.stages,
         report.lines,
     )
@@ -719,7 +719,7 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
     told = said_by(report)
     assert len(told) > 60
     assert report.clashes
-    assert bool(report.found) == bool(report.allowed) == (not query)
+    assert bool(report.results) == bool(report.allowed) == (not query)
     for words in told:
         assert letters(words) in letters(text), words
         assert letters(words) in page, words

@@ -163,7 +163,7 @@ def test_every_sentence_is_the_text_of_a_claim_and_none_contradicts_another(name
 @pytest.mark.parametrize("name", BY_NAME)
 def test_rodents_are_told_by_a_find_alone(name):
     wiring = told(BY_NAME[name])["wiring"]
-    assert wiring.is_found == wiring.is_known == ("nest" in BY_NAME[name].found)
+    assert wiring.is_seen == wiring.is_known == ("nest" in BY_NAME[name].found)
     assert wiring.is_known or wiring.words == NOBODY_KNOWS
 
 
