@@ -29,17 +29,17 @@ def strips_of(
         for each in curves(vehicle, with_curves(), first=days.first, last=days.last, today=today)
     }
     air = air_around(vehicle, first=days.first, last=days.last, today=today)
-    told = _Told(days, lines, entries, today)
+    car = _CarStrips(days, lines, entries, today)
     return [
-        told.strip("battery", "Charge", drawn, reader),
-        told.strip("fuel", "Fuel", drawn, reader),
-        told.strip("tyres", "Tyres", drawn, reader),
+        car.strip("battery", "Charge", drawn, reader),
+        car.strip("fuel", "Fuel", drawn, reader),
+        car.strip("tyres", "Tyres", drawn, reader),
         air_strip(days, air, today),
-        told.care(),
+        car.care(),
     ]
 
 
-class _Told:
+class _CarStrips:
     """What every strip of one car needs."""
 
     def __init__(self, days: Days, lines: Sequence[DutyLine], entries: Sequence[Entry], today: date) -> None:

@@ -32,7 +32,7 @@ from collection.due.core.reasons import learned
 from collection.due.views.drawing import draw
 from collection.history.queries.history import done_since
 from collection.life.core import choices
-from collection.life.core.once import remembered
+from collection.life.core.once import cached_reads
 from collection.life.duties import DUTY_TITLES, DutyLine, lines_of
 from collection.life.last_times import last_times
 from collection.life.refresh import recompute_stale
@@ -57,7 +57,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
     stale = recompute_stale(access, today, access.only(vehicle))
     person_edge = edge(access.person.units)
     lines = lines_of(vehicle, today)
-    with remembered():
+    with cached_reads():
         strips, fault = _strips(vehicle, lines, today, person_edge)
         worth = _worth(vehicle, lines, today)
         recommissioning, panels = _recommissioning(vehicle, today), _panels(vehicle, person_edge, today)
@@ -97,7 +97,7 @@ def car_curves(request: AccessRequest, pk: int) -> HttpResponse:
     access, today = request.access, timezone.localdate()
     vehicle = access.vehicle(pk)
     stale = recompute_stale(access, today, access.only(vehicle))
-    with remembered():
+    with cached_reads():
         charts, lessons, fault = _forecast(vehicle, today, edge(access.person.units))
     context = {"vehicle": vehicle, "charts": charts, "lessons": lessons, "fault": fault, "stale": stale}
     return render(request, "car_page/curves.html", context)

@@ -23,12 +23,12 @@ def clean_apart(files: Sequence[tuple[str, bytes]], *, keep_place: bool) -> list
     facts = {"keep_place": keep_place, "files": [[name, len(data)] for name, data in files]}
     at_work: list[str] = []
     try:
-        found, data = read_apart(
+        returned, data = read_apart(
             clean_here, b"".join(data for _, data in files), facts, share=SHARE, tell=at_work.append
         )
     except TooMuch as fault:
         raise Refused(f"{at_work[-1] if at_work else 'The file'} {fault.why}") from fault
-    return _attached(found, data, [data for _, data in files])
+    return _attached(returned, data, [data for _, data in files])
 
 
 def clean_here(data: bytes, facts: Facts, tell: Tell) -> tuple[Facts, bytes]:
@@ -46,9 +46,9 @@ def clean_here(data: bytes, facts: Facts, tell: Tell) -> tuple[Facts, bytes]:
     return {"files": kept}, b"".join(out)
 
 
-def _attached(found: Facts, data: bytes, sent: Sequence[bytes]) -> list[Attached]:
+def _attached(facts: Facts, data: bytes, sent: Sequence[bytes]) -> list[Attached]:
     made, start = [], 0
-    for (name, type_, size), came in zip(found["files"], sent, strict=True):
+    for (name, type_, size), came in zip(facts["files"], sent, strict=True):
         made.append(Attached(name, type_, data[start : start + size] if size else came))
         start += size
     return made

@@ -99,8 +99,8 @@ def _active(reader: PdfReader) -> str:
         if isinstance(thing, ArrayObject):
             waiting += list(thing)
         elif isinstance(thing, DictionaryObject):
-            if found := _found(thing):
-                return found
+            if name := _forbidden_name(thing):
+                return name
             waiting += [thing.raw_get(key) for key in thing]
     return ""
 
@@ -114,7 +114,7 @@ def _listed(reader: PdfReader) -> Iterator[IndirectObject]:
         yield IndirectObject(number, 0, reader)
 
 
-def _found(thing: DictionaryObject) -> str:
+def _forbidden_name(thing: DictionaryObject) -> str:
     """What makes this dictionary more than paper, or nothing."""
     names = [str(key) for key in thing if key in ENTRIES]
     names += [sort for key in ("/S", "/Type", "/Subtype") if (sort := _value(thing, key)) in SORTS]

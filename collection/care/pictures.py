@@ -113,11 +113,11 @@ def _smaller(picture: Image.Image) -> Image.Image:
 
 def _kept(picture: Image.Image, *, keep_place: bool) -> Image.Exif:
     """Of the camera's notes: when it was taken, and where if that is wanted."""
-    said, kept = picture.getexif(), Image.Exif()
-    taken = said.get_ifd(EXIF).get(TAKEN_AT)
+    exif, kept = picture.getexif(), Image.Exif()
+    taken = exif.get_ifd(EXIF).get(TAKEN_AT)
     if isinstance(taken, str) and TAKEN.fullmatch(taken):
         kept.get_ifd(EXIF)[TAKEN_AT] = taken
-    place = said.get_ifd(PLACE)
+    place = exif.get_ifd(PLACE)
     if keep_place and all(_is_place(place.get(tag)) for tag in LATITUDE_AND_LONGITUDE):
         kept.get_ifd(PLACE).update({tag: place[tag] for tag in LATITUDE_AND_LONGITUDE})
     return kept

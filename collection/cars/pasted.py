@@ -91,10 +91,10 @@ def _day(cell: str) -> str:
     try:
         if iso := ISO.fullmatch(cell):
             return date(*map(int, iso.groups())).isoformat()
-        if said := DAY_FIRST.fullmatch(cell):
-            day, month = int(said[1]), int(said[3])
-            if said[2] == "." or day > 12 or day == month:  # months
-                return date(int(said[4]), month, day).isoformat()
+        if match := DAY_FIRST.fullmatch(cell):
+            day, month = int(match[1]), int(match[3])
+            if match[2] == "." or day > 12 or day == month:  # months
+                return date(int(match[4]), month, day).isoformat()
     except ValueError:
         pass
     return ""

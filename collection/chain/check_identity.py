@@ -17,21 +17,21 @@ def check_identity(history: Facts) -> tuple[list[Fault], list[str]]:
     it is said in words only, as it is of a site, whose name is no part of what is set.
     """
     faults, remarks = [], []
-    told = _Told(history)
+    record = _RecordEntries(history)
     for before, after in pairwise([*history["links"], {"seq": 0, "car": history["car"], "entry": ""}]):
         if before["car"] == after["car"]:
             continue
         where = f"at entry {after['seq']}" if after["seq"] else "since the last entry"
         changed = ", ".join(_changes(before["car"], after["car"]))
         text = f"What the record calls it changed {where}: {changed}."
-        if history["form"] == SETTINGS or told.is_known(before["car"], after):
+        if history["form"] == SETTINGS or record.is_known(before["car"], after):
             remarks.append(text)
         else:
             faults.append(Fault("identity", after["seq"], text))
     return faults, remarks
 
 
-class _Told:
+class _RecordEntries:
     """What the entries of the record tell of names and numbers."""
 
     def __init__(self, history: Facts) -> None:
@@ -69,7 +69,7 @@ def _plain(value: Any) -> Any:
 def _changes(before: Facts, after: Facts) -> Iterator[str]:
     for name in before:
         if before[name] != after[name]:
-            said: list[Any] = [
+            values: list[Any] = [
                 value if value not in ("", None) else "nothing" for value in (before[name], after[name])
             ]
-            yield f"{name.replace('_', ' ')} from {said[0]} to {said[1]}"
+            yield f"{name.replace('_', ' ')} from {values[0]} to {values[1]}"

@@ -151,8 +151,10 @@ def _since(history: Facts, seen: Sequence[Witnessing]) -> Iterator[str]:
     covering = {seq: min((each.at for each in seen if each.seq >= seq), default=None) for seq in numbers}
     if bare := [seq for seq in numbers if covering[seq] is None]:
         yield f"No witness from outside has seen {entries_of(bare)} yet."
-    said = recorded_at(history)
-    alone = [seq for seq in numbers if seq in said and (at := covering[seq]) and at - said[seq] > LATE_AFTER]
+    claims = recorded_at(history)
+    alone = [
+        seq for seq in numbers if seq in claims and (at := covering[seq]) and at - claims[seq] > LATE_AFTER
+    ]
     if alone:
         yield (
             f"Claim to be more than {LATE_AFTER.days} days older than the first witness from outside: "

@@ -110,12 +110,12 @@ def _certificates(signed: Any) -> list[x509.Certificate]:
 
 
 def _attributes(signer: Any) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+    attributes: dict[str, Any] = {}
     for attribute in signer["signed_attrs"]:
-        if attribute["type"].native in found or len(attribute["values"]) != 1:
+        if attribute["type"].native in attributes or len(attribute["values"]) != 1:
             raise NotStamped("an attribute stands twice")
-        found[attribute["type"].native] = attribute["values"][0]
-    return found
+        attributes[attribute["type"].native] = attribute["values"][0]
+    return attributes
 
 
 def _signing(attributes: dict[str, Any], certificates: Sequence[x509.Certificate]) -> x509.Certificate:

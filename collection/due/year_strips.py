@@ -76,8 +76,8 @@ def _words(title: str, due: date | None) -> str:
 def _sentence(car: CarYear, days: Days) -> str:
     """The likely days of the year, for those who cannot see it."""
     falling = [line for line in car.lines if not line.hold and line.due and days.holds(line.due)]
-    told = [_words(line.title, line.due) for line in sorted(falling, key=_by_day)]
-    return "; ".join(told) or "nothing falls due in these months"
+    phrases = [_words(line.title, line.due) for line in sorted(falling, key=_by_day)]
+    return "; ".join(phrases) or "nothing falls due in these months"
 
 
 def _by_day(line: DutyLine) -> tuple[date, str]:

@@ -25,7 +25,7 @@ from collection.history.scope import Scope
 from collection.history.story import DutyTold, LastTime, RecordTold, Story, System, Tag
 from collection.history.verdict import answers
 from collection.history.years import years_of
-from collection.life.core.once import remembered
+from collection.life.core.once import cached_reads
 from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
 from collection.proof.summary import summarise_proof
@@ -40,7 +40,7 @@ NOT_IN_A_PERIOD = ("In storage since",)  # a fact that tells of before the perio
 
 def tell(vehicle: Vehicle, *, today: date, units: str, scope: Scope) -> Story:
     """The story of a car as of ``today`` for a reader who counts in ``units``; duties must be fresh."""
-    with remembered():
+    with cached_reads():
         return _told(vehicle, today, units, scope)
 
 

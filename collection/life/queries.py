@@ -70,9 +70,9 @@ def quiet(now: datetime) -> QuerySet[ForecastRun]:
     return ForecastRun.objects.filter(state=ForecastRun.State.RUNNING, nudged_at__lt=now - QUIET_FOR)
 
 
-def with_progress(found: QuerySet[ForecastRun]) -> QuerySet[ForecastRun]:
+def with_progress(runs: QuerySet[ForecastRun]) -> QuerySet[ForecastRun]:
     """Runs with ``so_far``, how many cars of a running one are computed."""
-    return found.annotate(so_far=Sum("parts__cars")).order_by("-started_at")
+    return runs.annotate(so_far=Sum("parts__cars")).order_by("-started_at")
 
 
 def cars_standing(organisation: Organisation) -> int:

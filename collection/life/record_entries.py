@@ -10,10 +10,10 @@ from collection.models import RecordEntry
 
 def record_entries(vehicles: Collection[int]) -> dict[int, list[RecordEntry]]:
     """The entries of the record of each of these cars, in the order of their writing."""
-    found: dict[int, list[RecordEntry]] = defaultdict(list)
+    by_car: dict[int, list[RecordEntry]] = defaultdict(list)
     for entry in RecordEntry.objects.filter(vehicle__in=vehicles).order_by("link__seq"):
-        found[entry.vehicle_id].append(entry)
-    return found
+        by_car[entry.vehicle_id].append(entry)
+    return by_car
 
 
 def as_written(entry: RecordEntry) -> dict[str, Any]:

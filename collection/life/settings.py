@@ -202,13 +202,13 @@ class Settings:
     @cached_property
     def days(self) -> frozenset[date]:
         """Every day on which a limit, a climate or a building became otherwise, or that became known."""
-        found: set[date] = set()
+        days: set[date] = set()
         for subject, entries in self._written.items():
             for entry, written in zip(entries, self._written_days[subject], strict=True):
                 facts = [fact for name, fact in entry["details"].items() if name.startswith(OF_THE_PAST)]
-                found |= {written} if facts else set()
-                found |= {date.fromisoformat(fact["since"]) for fact in facts if fact["since"]}
-        return frozenset(found)
+                days |= {written} if facts else set()
+                days |= {date.fromisoformat(fact["since"]) for fact in facts if fact["since"]}
+        return frozenset(days)
 
     @cached_property
     def tells_late(self) -> bool:

@@ -54,8 +54,8 @@ def save_summaries(rows: Iterable[DutyRow], vehicles: Mapping[int, Vehicle], tod
 def _summary(vehicle: Vehicle, rows: list[DutyRow], today: date) -> CarSummary:
     for row in rows:
         row.vehicle = vehicle
-    told = lines(rows, today)
-    first, counted = told[0], summary(told)
+    duties = lines(rows, today)
+    first, counted = duties[0], summary(duties)
     return CarSummary(
         vehicle=vehicle,
         organisation_id=vehicle.organisation_id,

@@ -202,7 +202,7 @@ def _page(request: AccessRequest, file: LoggerFile, form: LayoutForm | None) -> 
         "file": file,
         "form": form,
         "charts": charts,
-        "told": summarise(file),
+        "summary": summarise(file),
         "parts": PartsForm(counts=counts) if counts and any(counts.values()) else None,
         "counts": counts,
         "busy": file.state in (LoggerState.WAITING, LoggerState.READING),

@@ -41,7 +41,7 @@ class Intake:
     clashes: Row
     evidence: tuple[Row, ...]  # what, what it says, who wrote it down when
     systems: tuple[Row, ...]  # system, state, how it is known
-    found: tuple[Row, ...]  # step, result, state, when and by whom
+    results: tuple[Row, ...]  # step, result, state, when and by whom
     stages: tuple[Row, ...]  # stage, state, money
     total: str
     lines: tuple[Row, ...]  # work, hours, parts, why it counts
@@ -90,7 +90,7 @@ def intake(
             (one.label, one.state if one.is_known else "", _known_by(one))
             for one in sorted(outlook, key=lambda one: (-one.likely, one.label))
         ),
-        found=() if before else tuple(_results(recommissioning)),
+        results=() if before else tuple(_results(recommissioning)),
         stages=tuple(_stages(recommissioning, estimate, car, before)) if underway else (),
         total=money(estimate.money, car.organisation, known=known) if underway else "",
         lines=tuple(

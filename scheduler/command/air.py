@@ -42,8 +42,8 @@ def standing_place(record: Record) -> StandingPlace:
 
 def assumed_air(record: Record) -> list[str]:
     """What had to be assumed of where a car stands, in words."""
-    said = [] if record.place else [NO_PLACE]
-    return said if standing_place(record).climate else [*said, NO_CLIMATE]
+    assumed = [] if record.place else [NO_PLACE]
+    return assumed if standing_place(record).climate else [*assumed, NO_CLIMATE]
 
 
 def _place(name: str, place: StandingPlace, year: int) -> Place:

@@ -34,9 +34,9 @@ def duties_of(looked: Looked, row: int, battery: str) -> list[a.DutySaid]:
     return sorted(_duties(looked, record, row, battery), key=_urgency)
 
 
-def _urgency(said: a.DutySaid) -> tuple[bool, int, str, str]:
-    by = said.by.isoformat() if said.by else "~"  # after every day
-    return said.on_hold is not None, a.STATES.index(said.state), by, said.duty
+def _urgency(duty: a.DutySaid) -> tuple[bool, int, str, str]:
+    by = duty.by.isoformat() if duty.by else "~"  # after every day
+    return duty.on_hold is not None, a.STATES.index(duty.state), by, duty.duty
 
 
 def _duties(looked: Looked, record: Record, row: int, battery: str) -> Iterator[a.DutySaid]:

@@ -9,7 +9,7 @@ from pydantic_core import ErrorDetails
 
 from scheduler.command.cars import Car, contradictions
 
-SAID = {"extra_forbidden": "is not known here", "missing": "is missing"}
+MESSAGES = {"extra_forbidden": "is not known here", "missing": "is missing"}
 LONGEST = 300  # of a message: what was sent may be long
 
 
@@ -30,7 +30,7 @@ def cars_of(sent: object, on: date) -> list[Car]:
         try:
             car = one if isinstance(one, Car) else Car.model_validate(one)
         except ValidationError as fault:
-            messages += [_short(f"{name}: {_told(detail, one)}") for detail in fault.errors()]
+            messages += [_short(f"{name}: {_message(detail, one)}") for detail in fault.errors()]
             continue
         cars.append(car)
         messages += [_short(f"{name}: {message}") for message in _contradictions(car, on)]
@@ -45,15 +45,15 @@ def _name(one: object, number: int) -> str:
     return f"car {known!r}" if isinstance(known, str) else f"car number {number}"
 
 
-def _told(detail: ErrorDetails, one: Any) -> str:
+def _message(detail: ErrorDetails, one: Any) -> str:
     """One fault of shape: where, then what."""
     where = list(detail["loc"])
-    said = SAID.get(detail["type"], detail["msg"].removeprefix("Value error, "))
-    said = said[:1].lower() + said[1:]
+    message = MESSAGES.get(detail["type"], detail["msg"].removeprefix("Value error, "))
+    message = message[:1].lower() + message[1:]
     if len(where) >= 2 and where[0] == "facts" and isinstance(where[1], int):
         fact = one["facts"][where[1]]
-        return ": ".join([_fact(where[1], fact), *_field(where[3:], detail), said])
-    return ": ".join([*_field(where, detail), said])
+        return ": ".join([_fact(where[1], fact), *_field(where[3:], detail), message])
+    return ": ".join([*_field(where, detail), message])
 
 
 def _field(where: Sequence[int | str], detail: ErrorDetails) -> list[str]:
@@ -64,8 +64,8 @@ def _field(where: Sequence[int | str], detail: ErrorDetails) -> list[str]:
 
 def _fact(number: int, fact: Any) -> str:
     """A fact by its place in the list, its kind and its day as far as these can be read."""
-    told = fact if isinstance(fact, Mapping) else {}
-    kind, on = (told.get(key) for key in ("kind", "on"))
+    fields = fact if isinstance(fact, Mapping) else {}
+    kind, on = (fields.get(key) for key in ("kind", "on"))
     words = [f"{kind}"] if isinstance(kind, str) else []
     words += [f"on {on}"] if isinstance(on, str | date) else []
     return f"fact {number + 1} ({' '.join(words)})" if words else f"fact {number + 1}"

@@ -31,7 +31,7 @@ def forecast(cars: object, *, on: date) -> list[dict[str, Any]]:
     >>> answer["id"], answer["systems"]["battery"]["verdict"]
     ('A', 'unknown')
     """
-    return [said.model_dump() for said in say(cars_of(cars, checked_day(on)), on)]
+    return [car.model_dump() for car in say(cars_of(cars, checked_day(on)), on)]
 
 
 def checked_day(on: date) -> date:

@@ -33,7 +33,7 @@ def past_of(car: Car, on: date, policy: Policy) -> list[a.PastSaid]:
     first = max(known[0] + DAY, date(on.year - YEARS_BACK + 1, 1, 1))
     mornings = [first + n * DAY for n in range((last - first).days + 1)]
     days = _days(car, mornings, on, policy)
-    return list(_said(days, record, waits_of(days), first))
+    return list(_answers(days, record, waits_of(days), first))
 
 
 def _silent(code: str) -> a.PastSaid:
@@ -79,17 +79,17 @@ def _events(record: Record, mornings: list[date]) -> tuple[np.ndarray, np.ndarra
     """On which days care answered each duty (duties, days), the car changed place, anybody wrote of it."""
     shape = (len(CODES), len(mornings))
     cared, moved, visited = np.zeros(shape, bool), np.zeros(shape[1], bool), np.zeros(shape[1], bool)
-    for told in record.entries:
-        at = (told.on - mornings[0]).days
+    for entry in record.entries:
+        at = (entry.on - mornings[0]).days
         if 0 <= at < shape[1]:
             visited[at] = True
-            moved[at] |= told.changed_place
-            if duty := duty_answered(told.kind, told.details):
+            moved[at] |= entry.changed_place
+            if duty := duty_answered(entry.kind, entry.details):
                 cared[CODES.index(duty), at] = True
     return cared, moved, visited
 
 
-def _said(days: Days, record: Record, waits: Waits, first: date) -> Iterator[a.PastSaid]:
+def _answers(days: Days, record: Record, waits: Waits, first: date) -> Iterator[a.PastSaid]:
     counts = count(days, waits)
     for row, code in enumerate(CODES):
         own = np.flatnonzero((waits.duty == row) & (waits.ending != OPEN))
@@ -111,6 +111,6 @@ def _ended(record: Record, code: str, waits: Waits, at: int) -> a.Ended:
     on, ending = date.fromordinal(int(waits.until[at])), int(waits.ending[at])
     if ending in (HOLD, PASSED):
         return a.Ended(on=on, kind="on_hold" if ending == HOLD else ENDINGS[PASSED])
-    that_day = [told for told in record.entries if told.on == on]
-    answers = [told for told in that_day if duty_answered(told.kind, told.details) == code]
+    that_day = [entry for entry in record.entries if entry.on == on]
+    answers = [entry for entry in that_day if duty_answered(entry.kind, entry.details) == code]
     return a.Ended(on=on, kind=(answers or that_day)[-1].kind)

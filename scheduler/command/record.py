@@ -16,7 +16,7 @@ A_SLOW_CHARGER = 4.0  # amperes, where a charge is told by its ampere-hours alon
 
 
 @dataclass(frozen=True)
-class Told:
+class LogEntry:
     """One entry of the care log that a fact stands for."""
 
     on: date
@@ -36,7 +36,7 @@ class Record:
     car: Car
     day: date
     log: LogOfCar = field(default_factory=LogOfCar)
-    entries: list[Told] = field(default_factory=list)
+    entries: list[LogEntry] = field(default_factory=list)
     stored_since: float = NAN
     left_on: date | None = None
     away: bool = False
@@ -70,7 +70,7 @@ def record_of(car: Car, day: date) -> Record:
 
 def _log(record: Record, kind: str, fact: f.Fact, details: dict[str, Any], *readings: Any) -> None:
     """One entry of the care log, as the site would hold it."""
-    record.entries.append(Told(fact.on, kind, details))
+    record.entries.append(LogEntry(fact.on, kind, details))
     number = len(record.entries)
     read(record.log, {"id": number, "kind": kind, "details": details}, ordinal(fact.on), readings)
 
@@ -126,7 +126,7 @@ def _(fact: f.Back, record: Record) -> None:
 
 
 def _go(record: Record, fact: f.Away | f.Back) -> None:
-    record.entries.append(Told(fact.on, fact.kind, {"wheels_only": False}))
+    record.entries.append(LogEntry(fact.on, fact.kind, {"wheels_only": False}))
     record.log.happened("moved", ordinal(fact.on))
 
 
@@ -199,7 +199,7 @@ def _(fact: f.FuelAdded, record: Record) -> None:
     if fact.grade != "unknown":
         record.grade = fact.grade
     if fact.tank_after_litres is not None:
-        record.log.found_in_tank(ordinal(fact.on), fact.tank_after_litres - fact.litres)
+        record.log.note_tank_level(ordinal(fact.on), fact.tank_after_litres - fact.litres)
     details = {"litres": fact.litres, "bio_pct": _bio_pct(fact), "cfpp_c": fact.cfpp_c}
     _log(record, fact.kind, fact, details | {"cold_class": fact.cold_class or ""})
     if fact.stabilised:

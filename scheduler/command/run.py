@@ -66,7 +66,7 @@ def _answer(asked: argparse.Namespace, given: BinaryIO) -> str:
         if not cars:
             raise Faults(["there is no car to explain"])
         return "\n".join(_in_words(explain(cars[0], asked.explain, on)))
-    return _printed([said.model_dump(mode="json") for said in say(cars, on)])
+    return _printed([car.model_dump(mode="json") for car in say(cars, on)])
 
 
 def schema_in() -> dict[str, Any]:
@@ -108,18 +108,21 @@ def _no_number(word: str) -> float:
     raise ValueError(f"{word} is no number of JSON")
 
 
-def _in_words(said: Explanation) -> Iterator[str]:
+def _in_words(reason: Explanation) -> Iterator[str]:
     """The reason as lines of text."""
-    yield said.summary
+    yield reason.summary
     for title, lines in (
-        ("Assumed", said.assumptions),
+        ("Assumed", reason.assumptions),
         (
             "From",
-            [f"{each.name}: {each.value} {each.unit}".rstrip() + f" ({each.basis})" for each in said.inputs],
+            [
+                f"{each.name}: {each.value} {each.unit}".rstrip() + f" ({each.basis})"
+                for each in reason.inputs
+            ],
         ),
-        ("Worked out", [f"{step.label}: {step.equation}; {step.worked}" for step in said.steps]),
-        ("Learned", said.learning),
-        ("Sources", [f"{source.text} ({source.standing})" for source in said.sources]),
+        ("Worked out", [f"{step.label}: {step.equation}; {step.worked}" for step in reason.steps]),
+        ("Learned", reason.learning),
+        ("Sources", [f"{source.text} ({source.standing})" for source in reason.sources]),
     ):
         if lines:
             yield f"\n{title}"

@@ -115,8 +115,8 @@ def _running(looked: Looked, row: int) -> a.RunningSaid:
 
 def _fluids(looked: Looked, row: int) -> a.FluidsSaid:
     each = {duty.fluid: _fluid(looked, duty.code, duty.fluid, row) for duty in DUTIES if duty.fluid}
-    told = {fluid.verdict for fluid in each.values()}
-    verdict = "change" if "change" in told else "unknown" if "unknown" in told else "fine"
+    verdicts = {fluid.verdict for fluid in each.values()}
+    verdict = "change" if "change" in verdicts else "unknown" if "unknown" in verdicts else "fine"
     return a.FluidsSaid(verdict=verdict, each=each)
 
 

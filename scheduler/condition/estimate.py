@@ -92,7 +92,7 @@ def estimate_care(
 ) -> Estimate:
     """What a car in care needs next; ``asked`` are the duties that fall to be done now."""
     duties = [duty_line(duty.code, rates, tank_litres) for duty in DUTIES if duty.code in asked]
-    repairs = [repair_line(part, prices) for part in outlooks if part.is_found and part.system in REMEDIES]
+    repairs = [repair_line(part, prices) for part in outlooks if part.is_seen and part.system in REMEDIES]
     return Estimate((*duties, *repairs))
 
 
@@ -155,7 +155,7 @@ def repair_line(part: SystemOutlook, prices: Prices, stage: str = "", *, always:
 
 
 def _because(part: SystemOutlook) -> str:
-    if part.is_found:
+    if part.is_seen:
         return "found at the car"
     return f"trouble {part.range_in_words}" if part.is_known else "nobody knows: counted at most"
 

@@ -30,14 +30,14 @@ SIGNS: tuple[tuple[str, str], ...] = (
 SEEN_ON_A_ROUND = ("wiring", "trim", "oil_seals")  # what an inspection without a finding has looked at
 
 
-def findings(found: Sequence[tuple[date, str]], clean: date | None) -> tuple[Finding, ...]:
-    """What was ``found`` (day, words) and not yet mended; ``clean``: the inspection that found nothing.
+def findings(seen: Sequence[tuple[date, str]], clean: date | None) -> tuple[Finding, ...]:
+    """What was ``seen`` wrong (day, words) and not yet mended; ``clean``: the inspection that found nothing.
 
     Give ``clean`` only while it is recent enough to speak for today.
     """
     faults = [
         Finding(system, Seen.FAULTY, f"{words}, {day.day} {day:%b %Y}")
-        for day, words in found
+        for day, words in seen
         for system in _pointed_at(words)
     ]
     if clean is None:

@@ -98,7 +98,7 @@ class SystemOutlook:
     do_not: str
     source: str
     standing: Standing
-    is_found: bool = False  # somebody saw the trouble
+    is_seen: bool = False  # somebody saw the trouble
     is_known: bool = True  # False: nobody knows how long it stood, or nobody has looked
 
     @property
@@ -132,14 +132,14 @@ def _check(stood: Stood, findings: Sequence[Finding]) -> None:
 
 def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> SystemOutlook:
     low, likely, high = _chances(system, stood)
-    claims, found = _claims(system, stood), _about(system, findings)
-    if found:
+    claims, relevant = _claims(system, stood), _about(system, findings)
+    if relevant:
         claims = tuple(claim for claim in claims if claim.says is not Says.UNSEEN)
-    for finding in found:
+    for finding in relevant:
         low = likely = high = FOUND_BAD.value if finding.seen is Seen.FAULTY else FOUND_GOOD.value
         claims = (Claim(Says.FOUND, about=finding.text), *claims)
     rungs = dict.fromkeys((in_words(low), in_words(high)))
-    known = bool(found) or len(rungs) == 1 or (stood.days[1] is not None and not system.by_finds)
+    known = bool(relevant) or len(rungs) == 1 or (stood.days[1] is not None and not system.by_finds)
     return SystemOutlook(
         system.name,
         system.label,
@@ -154,7 +154,7 @@ def _system(system: System, stood: Stood, findings: Sequence[Finding]) -> System
         system.do_not,
         system.onset.source,
         system.onset.standing,
-        any(finding.seen is Seen.FAULTY for finding in found),
+        any(finding.seen is Seen.FAULTY for finding in relevant),
         known,
     )
 
@@ -190,9 +190,9 @@ def _claims(system: System, stood: Stood) -> tuple[Claim, ...]:
     if system.by_finds:
         return (Claim(Says.UNSEEN), *causes)
     earliest, _, latest = system.onset.range
-    said = [Claim(Says.STOOD, *stood.days, stood.since), Claim(Says.ONSET, earliest, latest)]
-    said += causes
-    said += [Claim(Says.LATER, about=name) for name in system.spared_by if name in stood.conditions]
+    claims = [Claim(Says.STOOD, *stood.days, stood.since), Claim(Says.ONSET, earliest, latest)]
+    claims += causes
+    claims += [Claim(Says.LATER, about=name) for name in system.spared_by if name in stood.conditions]
     if "damp" in system.hastened_by:
-        said.append(Claim(Says.DAMP, stood.damp_share))
-    return tuple(said)
+        claims.append(Claim(Says.DAMP, stood.damp_share))
+    return tuple(claims)

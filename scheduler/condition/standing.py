@@ -108,13 +108,13 @@ def outlooks(
     fleet: Fleet, today: float, policy: Policy, spells: Spells, findings: Sequence[Finding] = ()
 ) -> tuple[SystemOutlook, ...]:
     """Every system that one car has, each by the standing that tells on it."""
-    found = (*findings, *_read(fleet, today, policy))
-    told = {
-        spell: {each.system: each for each in outlook(spell, found)}
+    all_findings = (*findings, *_read(fleet, today, policy))
+    by_spell = {
+        spell: {each.system: each for each in outlook(spell, all_findings)}
         for spell in (spells.road, spells.run, spells.roll, spells.charge)
     }
     fitted = (part.name for part in SYSTEMS if part.name not in _not_fitted(fleet))
-    return tuple(told[spells.of(name)][name] for name in fitted)
+    return tuple(by_spell[spells.of(name)][name] for name in fitted)
 
 
 def _read(fleet: Fleet, today: float, policy: Policy) -> Iterator[Finding]:

@@ -62,8 +62,8 @@ def update_rate(
         precision = 1.0 / prior_sd**2 + np.bincount(row, informs * used, minlength=n)
         mean = (prior_mean / prior_sd**2 + np.bincount(row, says * used, minlength=n)) / precision
         others = precision[row] - informs * used
-        foretold = elapsed * (mean[row] * precision[row] - says * used) / others
-        stray = np.abs(observed_change - foretold) / np.sqrt(noise_sd**2 + elapsed**2 / others)
+        predicted = elapsed * (mean[row] * precision[row] - says * used) / others
+        stray = np.abs(observed_change - predicted) / np.sqrt(noise_sd**2 + elapsed**2 / others)
         stray = np.where(used & (spare[row] > 0), stray, 0.0)
         worst = np.zeros(n)
         np.maximum.at(worst, row, stray)
@@ -120,9 +120,9 @@ def update_line(
         total = base_says + np.array([np.bincount(row, say * used, minlength=n) for say in says])
         others = precision[:, row] - terms * used
         mean, spread = _solved(others, total[:, row] - says * used)
-        foretold = from_start * mean[0] + elapsed * mean[1]
+        predicted = from_start * mean[0] + elapsed * mean[1]
         doubt = from_start**2 * spread[0] + 2.0 * from_start * elapsed * spread[1] + elapsed**2 * spread[2]
-        stray = np.abs(observed_change - foretold) / np.sqrt(noise_sd**2 + doubt)
+        stray = np.abs(observed_change - predicted) / np.sqrt(noise_sd**2 + doubt)
         stray = np.where(used & (spare[row] > 0), stray, 0.0)
         worst = np.zeros(n)
         np.maximum.at(worst, row, stray)

@@ -49,8 +49,8 @@ def narrowing(fleet: Fleet, duty: str, today: float, policy: Policy) -> Narrowin
     if not (window.late[0] > today and _is_wide(fleet, row, window)):
         return None  # what is late is done, not measured
     width = float(window.late[0] - window.early[0])
-    found = [_reading(fleet, row, QUANTITY[code], window, today, policy) for code in row.measured_by]
-    worth = [each for each in found if each and width - each.narrowed_days > WORTH_SHARE * width]
+    readings = [_reading(fleet, row, QUANTITY[code], window, today, policy) for code in row.measured_by]
+    worth = [each for each in readings if each and width - each.narrowed_days > WORTH_SHARE * width]
     return min(worth, key=lambda each: (each.narrowed_days, each.minutes), default=None)
 
 

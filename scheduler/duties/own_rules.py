@@ -49,8 +49,8 @@ def reason_by_rules(duty: Duty, window: Window, explain: Reason) -> Reason:
             return explain(fleet, today, policy)
         model = window(fleet, today, policy)
         ruled = window_by_rules(duty, window)(fleet, today, policy)
-        told = explain(fleet, today, policy)
-        return _told(told, model, ruled, rules, last_done(fleet, duty), float(fleet.stored_since[0]))
+        explanation = explain(fleet, today, policy)
+        return _adjust(explanation, model, ruled, rules, last_done(fleet, duty), float(fleet.stored_since[0]))
 
     return reason
 
@@ -119,7 +119,7 @@ def _applies(fleet: Fleet, duty: Duty) -> Bools:
     return ~fleet.on_maintainer if duty.effect == "charged" else np.ones(len(fleet), bool)
 
 
-def _told(
+def _adjust(
     reason: Explanation, model: DutyWindow, ruled: DutyWindow, rules: _Rules, done: Floats, laid_up: float
 ) -> Explanation:
     alone = f"By our models alone it would be due {spoken(model.due[0])}."

@@ -78,9 +78,9 @@ def _with_readings(fleet: Fleet, measure: Measure, today: float) -> Readings:
 def _with_filling(fleet: Fleet, day: float) -> FuelEvents:
     """A filling of unknown size for each tank of which nothing is on record."""
     row = np.setdiff1d(np.arange(len(fleet)), fleet.fuel_events.row)
-    unsaid = np.full(row.size, np.nan)
+    blank = np.full(row.size, np.nan)
     kind = np.full(row.size, FUEL_EVENTS.index("filled"))
     days = np.full(row.size, day)
-    added = FuelEvents(row=row, day=days, kind=kind, litres=unsaid, bio_share=unsaid, cfpp_c=unsaid)
+    added = FuelEvents(row=row, day=days, kind=kind, litres=blank, bio_share=blank, cfpp_c=blank)
     known = vars(fleet.fuel_events)
     return FuelEvents(**{name: np.concatenate([known[name], vars(added)[name]]) for name in known})

@@ -26,7 +26,7 @@ from scheduler.vocabulary.errors import BadInput
 
 UNLIKELY_BELOW = 0.02  # chance below which a cause is told as unlikely by now
 SPEAKS_AGAINST = 0.3  # a result that a cause shows so many times less often than its rivals speaks against it
-SAID_OF_OUTCOME = 2  # causes named for each way that a test can come out
+NAMED_OF_OUTCOME = 2  # causes named for each way that a test can come out
 ANOTHER = "Another person does the confirming tests of both with other instruments."
 Readings = Sequence[tuple[str, str | None]]
 
@@ -215,14 +215,14 @@ def _proposal(board: Board, step: Step, place: int, volts: int | None) -> Propos
 
 def _reason(tree: Tree, chances: Floats, probe: Probe, place: int, volts: int | None) -> str:
     """In words, what each outcome would make likely."""
-    said = []
+    sentences = []
     for outcome, row in zip(probe.outcomes, tree.table[place], strict=False):
         after = row * chances
         after /= after.sum()
-        lead = np.argsort(-after, kind="stable")[:SAID_OF_OUTCOME]
+        lead = np.argsort(-after, kind="stable")[:NAMED_OF_OUTCOME]
         likely = ", ".join(f"{tree.causes[i].label} {_percent(after[i])}" for i in lead if after[i] >= 0.01)
-        said.append(f"{_first_up(for_volts(outcome.words, volts))}: {likely}.")
-    return " ".join(said)
+        sentences.append(f"{_first_up(for_volts(outcome.words, volts))}: {likely}.")
+    return " ".join(sentences)
 
 
 def _first_up(words: str) -> str:
@@ -245,5 +245,5 @@ def _settles(board: Board, step: Step, barred: tuple[Proposal, ...], volts: int 
         if board.failed[0, i] and (not probe.confirms or named[tree.confirms[i]])
     ]
     best = sorted(missing, key=lambda i: -telling[i])[:2]
-    said = tuple(for_volts(tree.probes[i].do, volts) for i in best)
-    return said or (ANOTHER,)
+    acts = tuple(for_volts(tree.probes[i].do, volts) for i in best)
+    return acts or (ANOTHER,)

@@ -172,10 +172,10 @@ class Tree:
 
 def outcome_table(key: str, outcomes: Sequence[Outcome], causes: Sequence[str]) -> Floats:
     """P(outcome | cause) of one test, shape (outcomes, causes); BadInput where the row cannot be."""
-    told = [_told(outcome, causes) for outcome in outcomes]
-    table = np.array([[named.get(cause, 0.0) for cause in causes] for named, _ in told])
+    parsed = [_chances(outcome, causes) for outcome in outcomes]
+    table = np.array([[named.get(cause, 0.0) for cause in causes] for named, _ in parsed])
     room = NAMED_AT_MOST - table.sum(axis=0)
-    stars = np.array([[0.0 if cause in named else star for cause in causes] for named, star in told])
+    stars = np.array([[0.0 if cause in named else star for cause in causes] for named, star in parsed])
     together = stars.sum(axis=0)
     table += stars * np.minimum(1.0, room / np.where(together > 0, together, 1.0))
     if outcomes[-1].chances or np.any(room < 0):
@@ -186,7 +186,7 @@ def outcome_table(key: str, outcomes: Sequence[Outcome], causes: Sequence[str]) 
     return np.asarray(np.round(table, 12))  # 0.1 is 0.1, whatever it was left from
 
 
-def _told(outcome: Outcome, causes: Sequence[str]) -> tuple[dict[str, float], float]:
+def _chances(outcome: Outcome, causes: Sequence[str]) -> tuple[dict[str, float], float]:
     words = outcome.chances.split()
     named = {name: float(chance) for name, chance in zip(words[::2], words[1::2], strict=True)}
     star = named.pop(STAR, 0.0)
@@ -203,8 +203,8 @@ def for_volts(text: str, volts: int | None) -> str:
     """
     place = {6: 0, 12: 1, 24: 2}.get(volts or 0)
 
-    def put(found: re.Match[str]) -> str:
-        values = found[1].split("|")
+    def put(match: re.Match[str]) -> str:
+        values = match[1].split("|")
         return values[place] if place is not None else f"{values[0]}, {values[1]} or {values[2]}"
 
     return re.sub(r"\{([^}]*)\}", put, text)
@@ -212,23 +212,23 @@ def for_volts(text: str, volts: int | None) -> str:
 
 def read_tree(text: str) -> Tree:
     """A tree from the text of its table."""
-    told = tomllib.loads(text)
+    table = tomllib.loads(text)
     causes = tuple(
-        Cause(row["key"], row["label"], row["prior"], row.get("remedy", "")) for row in told["causes"]
+        Cause(row["key"], row["label"], row["prior"], row.get("remedy", "")) for row in table["causes"]
     )
-    probes = [_probe(row) for row in told["tests"]]
-    probes += [_confirming(row) for row in told["causes"] if row["key"] != OTHER]
-    general = (told.get("caution", ""), *(CAUTIONS[name] for name in told.get("cautions", "").split()))
+    probes = [_probe(row) for row in table["tests"]]
+    probes += [_confirming(row) for row in table["causes"] if row["key"] != OTHER]
+    general = (table.get("caution", ""), *(CAUTIONS[name] for name in table.get("cautions", "").split()))
     return Tree(
-        told["symptom"],
-        told["label"],
+        table["symptom"],
+        table["label"],
         causes,
         tuple(probes),
-        STANDINGS[told["standing"]](told["source"]),
+        STANDINGS[table["standing"]](table["source"]),
         " ".join(part for part in general if part),
-        told["call"],
-        told.get("machine", ""),
-        tuple(Retired(row["key"], row["do"], dict(row["outcomes"])) for row in told.get("retired", ())),
+        table["call"],
+        table.get("machine", ""),
+        tuple(Retired(row["key"], row["do"], dict(row["outcomes"])) for row in table.get("retired", ())),
     )
 
 
@@ -272,5 +272,5 @@ def _caution(acts: frozenset[Act], names: Sequence[str]) -> str:
     """What its acts and its own hazards ask, each said once."""
     own = [CAUTIONS[name] for name in names]
     of_acts = [act.caution for act in Act if act in acts]
-    said = [text for text in own if not any(text in act for act in of_acts)]
-    return " ".join([*(text for text in of_acts if text), *said])
+    added = [text for text in own if not any(text in act for act in of_acts)]
+    return " ".join([*(text for text in of_acts if text), *added])

@@ -208,6 +208,6 @@ def _ends(board: Board, chances: Floats, repeat: Floats) -> Ints:
     confirmed = (own & (board.last == 0)).any(axis=1)  # the first outcome of a confirming test is yes
     settled = ~(repeat > 0).any(axis=1)
     other = np.array([cause.key == OTHER for cause in board.tree.causes])[leader]
-    found = confirmed & (best >= FOUND_FROM) & settled
+    proven = confirmed & (best >= FOUND_FROM) & settled
     unlisted = other & (best >= NOT_LISTED_FROM) & settled
-    return np.where(found, FOUND, np.where(unlisted, NOT_LISTED, SEARCHING))
+    return np.where(proven, FOUND, np.where(unlisted, NOT_LISTED, SEARCHING))

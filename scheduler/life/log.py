@@ -40,7 +40,7 @@ class LogOfCar:
         """Note the latest day of an event; entries come oldest first."""
         self.last[event] = day
 
-    def found_in_tank(self, day: float, litres: float) -> None:
+    def note_tank_level(self, day: float, litres: float) -> None:
         """Note how much fuel the tank was found to hold."""
         self.fuel.append((day, FUEL_EVENTS.index("gauged"), litres, NAN, NAN))
 

@@ -52,6 +52,6 @@ def _repairs(
             continue
         at = REPAIRED_AT[part.system]
         line = repair_line(part, prices, at.stage, always=years >= at.always_from)
-        done = years >= at.always_from and at.stage in through and not part.is_found
+        done = years >= at.always_from and at.stage in through and not part.is_seen
         if line.hours[-1] and not done:
             yield line

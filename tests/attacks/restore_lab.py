@@ -195,9 +195,9 @@ def main(model, backup, stage, rounds, seed):
     lab.set_up()
     touches = lab.restore()
     names = [function.__name__ for function in switching.STEPS]
-    rounds = [lab.round(step=name) for name in (*names, "finish")]
+    done = [lab.round(step=name) for name in (*names, "finish")]
     chance = random.Random(seed)  # noqa: S311 - the same kills each time
     for _ in range(rounds):
         again = chance.choice((0, 0, chance.randint(1, 12)))
-        rounds.append(lab.round(at=chance.randint(1, touches), again=again))
-    return {"touches": touches, "rounds": rounds}
+        done.append(lab.round(at=chance.randint(1, touches), again=again))
+    return {"touches": touches, "rounds": done}

@@ -20,18 +20,23 @@ TYRES = [Measured("tyre_pressure", 220, p) for p in ("front_left", "front_right"
 def log(car, keeper):
     keys = iter(range(1000))
 
-    def log_one(kind, *, now=NOW, **said):
-        said = {"vehicle": car, "by": keeper, "done_at": NOW, "idempotency_key": f"key-{next(keys)}"} | said
-        return log_entry(kind=kind, now=now, **said)
+    def log_one(kind, *, now=NOW, **fields):
+        fields = {
+            "vehicle": car,
+            "by": keeper,
+            "done_at": NOW,
+            "idempotency_key": f"key-{next(keys)}",
+        } | fields
+        return log_entry(kind=kind, now=now, **fields)
 
     return log_one
 
 
-def faults(log, kind, **said):
+def faults(log, kind, **fields):
     """What is refused, by field; and that nothing was stored."""
     before = Entry.objects.count(), Reading.objects.count()
     with pytest.raises(ValidationError) as refused:
-        log(kind, **said)
+        log(kind, **fields)
     assert (Entry.objects.count(), Reading.objects.count()) == before
     return refused.value.message_dict
 
@@ -133,9 +138,9 @@ BAD = [
 
 @pytest.mark.parametrize(("kind", "details", "readings", "field", "words"), BAD)
 def test_bad_input_is_refused_naming_the_field_and_the_fix(log, kind, details, readings, field, words):
-    found = faults(log, kind, details=details, readings=readings)
-    assert list(found) == [field]
-    assert words in found[field][0]
+    refused = faults(log, kind, details=details, readings=readings)
+    assert list(refused) == [field]
+    assert words in refused[field][0]
 
 
 @pytest.mark.parametrize(
@@ -168,20 +173,20 @@ def test_a_bay_of_another_organisation_is_no_bay(log, foreign_car, other_barn):
 
 
 def test_sent_twice_with_one_key_is_stored_once(log):
-    said = {
+    fields = {
         "idempotency_key": "one",
         "details": {"completed": True},
         "readings": [Measured("rested_volts", 12)],
     }
-    first, second = log("charge", **said), log("charge", now=NOW + timedelta(hours=1), **said)
+    first, second = log("charge", **fields), log("charge", now=NOW + timedelta(hours=1), **fields)
     assert (first.created, second.created) == (True, False)
     assert first.entry == second.entry
     assert (Entry.objects.count(), Reading.objects.count()) == (1, 1)
 
 
 def test_a_move_sent_twice_is_the_same_move_although_the_car_stands_elsewhere_by_then(log, bays):
-    said = {"idempotency_key": "one", "details": {"wheels_only": False, "to_bay": bays[2].pk}}
-    assert [log("moved", **said).created, log("moved", **said).created] == [True, False]
+    fields = {"idempotency_key": "one", "details": {"wheels_only": False, "to_bay": bays[2].pk}}
+    assert [log("moved", **fields).created, log("moved", **fields).created] == [True, False]
 
 
 @pytest.mark.parametrize(
@@ -195,9 +200,9 @@ def test_a_move_sent_twice_is_the_same_move_although_the_car_stands_elsewhere_by
     ],
 )
 def test_one_key_with_other_content_is_refused(log, other):
-    said = {"kind": "charge", "details": {"completed": True}, "readings": [Measured("rested_volts", 12)]}
-    log(idempotency_key="one", **said)
-    assert "new key" in faults(log, **({"idempotency_key": "one"} | said | other))["idempotency_key"][0]
+    fields = {"kind": "charge", "details": {"completed": True}, "readings": [Measured("rested_volts", 12)]}
+    log(idempotency_key="one", **fields)
+    assert "new key" in faults(log, **({"idempotency_key": "one"} | fields | other))["idempotency_key"][0]
 
 
 def test_one_key_serves_for_two_cars(log, neighbour_car):
@@ -288,8 +293,8 @@ def test_a_broken_database_is_not_called_a_correction(log, monkeypatch):
 # --- moves ---------------------------------------------------------------------------------------
 
 
-def move(log, bay, **said):
-    return log("moved", details={"wheels_only": False, "to_bay": bay.pk}, **said).entry
+def move(log, bay, **fields):
+    return log("moved", details={"wheels_only": False, "to_bay": bay.pk}, **fields).entry
 
 
 def test_a_move_puts_the_car_in_its_new_bay_and_the_log_says_from_where(log, car, bays):
@@ -300,8 +305,8 @@ def test_a_move_puts_the_car_in_its_new_bay_and_the_log_says_from_where(log, car
 
 
 def test_a_taken_bay_is_refused_naming_the_car_in_it(log, car, neighbour_car, bays):
-    found = faults(log, "moved", details={"wheels_only": False, "to_bay": bays[1].pk})
-    assert str(neighbour_car) in found["to_bay"][0]
+    refused = faults(log, "moved", details={"wheels_only": False, "to_bay": bays[1].pk})
+    assert str(neighbour_car) in refused["to_bay"][0]
     car.refresh_from_db()
     assert car.bay == bays[0]
 

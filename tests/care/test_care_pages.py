@@ -33,9 +33,13 @@ def at_car(client_as, keeper, car):
     return post
 
 
-def entry_of(car, keeper, kind="charge", **said):
-    said = {"details": {"completed": True}, "done_at": NOW, "idempotency_key": f"{kind}-{len(said)}"} | said
-    return log_entry(vehicle=car, kind=kind, by=keeper, now=NOW, **said).entry
+def entry_of(car, keeper, kind="charge", **fields):
+    fields = {
+        "details": {"completed": True},
+        "done_at": NOW,
+        "idempotency_key": f"{kind}-{len(fields)}",
+    } | fields
+    return log_entry(vehicle=car, kind=kind, by=keeper, now=NOW, **fields).entry
 
 
 def shown(response):

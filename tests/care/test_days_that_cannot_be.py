@@ -80,28 +80,28 @@ def leave(car, by):
 
 @pytest.mark.parametrize("kind", ["note", "charge"])
 def test_care_of_before_the_car_was_built(kept, keeper, kind):
-    said = refused(kept, lambda: log(kept, keeper, kind, 30_000, note="Seen.", details={}))
-    assert said["done_at"] == "This is before the car was built (1962): check the year."
+    faults = refused(kept, lambda: log(kept, keeper, kind, 30_000, note="Seen.", details={}))
+    assert faults["done_at"] == "This is before the car was built (1962): check the year."
 
 
 def test_a_record_of_before_the_car_was_built(kept, keeper):
-    said = refused(kept, lambda: edit(kept, keeper, since=ago(30_000), on_stands=True))
-    assert "before the car was built (1962): check the day" in said["since"]
+    faults = refused(kept, lambda: edit(kept, keeper, since=ago(30_000), on_stands=True))
+    assert "before the car was built (1962): check the day" in faults["since"]
 
 
 def test_care_and_record_of_after_it_left(kept, keeper):
     leave(kept, keeper)
-    said = refused(kept, lambda: log(kept, keeper, "inspected", 3, details={"ok": True}))
-    assert "left storage on 5 Nov 2026: only notes may be added" in said["kind"]
-    said = refused(kept, lambda: edit(kept, keeper, since=ago(3), on_stands=True))
-    assert said["since"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
+    faults = refused(kept, lambda: log(kept, keeper, "inspected", 3, details={"ok": True}))
+    assert "left storage on 5 Nov 2026: only notes may be added" in faults["kind"]
+    faults = refused(kept, lambda: edit(kept, keeper, since=ago(3), on_stands=True))
+    assert faults["since"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
 
 
 def test_evidence_of_after_it_left(kept, keeper):
     leave(kept, keeper)
     row = Evidence(vehicle=Vehicle.objects.get(pk=kept.pk), kind="receipt", on=ago(3))
-    said = refused(kept, lambda: save_evidence(row=row, by=keeper, key="a-find", now=NOON))
-    assert said["on"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
+    faults = refused(kept, lambda: save_evidence(row=row, by=keeper, key="a-find", now=NOON))
+    assert faults["on"] == "The car left storage on 5 Nov 2026: give that day or an earlier one."
 
 
 # two places at once, two cars in one place
@@ -109,8 +109,8 @@ def test_evidence_of_after_it_left(kept, keeper):
 
 def test_two_places_at_once(kept, keeper, bays):
     move(kept, keeper, bays[2], 40)
-    said = refused(kept, lambda: move(kept, keeper, bays[0], 40, key="another-move"))
-    assert said["done_at"] == (
+    faults = refused(kept, lambda: move(kept, keeper, bays[0], 40, key="another-move"))
+    assert faults["done_at"] == (
         "At that time it was moved to Long shed A3: give another time, or correct that move."
     )
 
@@ -122,18 +122,18 @@ def test_a_corrected_move_may_keep_its_time(kept, keeper, bays):
 
 
 def test_a_bay_in_which_another_car_stands_now(kept, keeper, bays):
-    said = refused(kept, lambda: move(kept, keeper, bays[1], 0))
-    assert "stood in that bay" in said["to_bay"]
-    said = refused(kept, lambda: edit(kept, keeper, bay=bays[1]))
-    assert "already stands in A2: choose a free bay" in said["bay"]
+    faults = refused(kept, lambda: move(kept, keeper, bays[1], 0))
+    assert "stood in that bay" in faults["to_bay"]
+    faults = refused(kept, lambda: edit(kept, keeper, bay=bays[1]))
+    assert "already stands in A2: choose a free bay" in faults["bay"]
 
 
 def test_a_bay_in_which_another_car_stood_on_that_day(kept, neighbour_car, keeper, bays):
     """It stood in A2 until a month ago; A2 is free now."""
     move(neighbour_car, keeper, bays[2], 30, key="away")
-    said = refused(kept, lambda: move(kept, keeper, bays[1], 60))
+    faults = refused(kept, lambda: move(kept, keeper, bays[1], 60))
     day = ago(60)
-    assert said["to_bay"] == (
+    assert faults["to_bay"] == (
         f"{neighbour_car} stood in that bay on {day:%-d %b %Y}: give another bay or day, or log its move."
     )
     assert move(kept, keeper, bays[1], 30).details["to_bay"] == bays[1].pk, "they changed on one day"
@@ -141,9 +141,9 @@ def test_a_bay_in_which_another_car_stood_on_that_day(kept, neighbour_car, keepe
 
 def test_a_record_dated_back_into_a_bay_in_which_another_car_stood_then(kept, neighbour_car, keeper, bays):
     move(neighbour_car, keeper, bays[2], 30, key="away")
-    said = refused(kept, lambda: edit(kept, keeper, since=ago(60), bay=bays[1]))
+    faults = refused(kept, lambda: edit(kept, keeper, since=ago(60), bay=bays[1]))
     day = ago(60)
-    assert said["since"] == (
+    assert faults["since"] == (
         f"{neighbour_car} stood in that bay on {day:%-d %b %Y}: give another bay or day, or log its move."
     )
     edit(kept, keeper, since=ago(30), bay=bays[1])
@@ -161,16 +161,16 @@ def test_a_bay_whose_car_had_left_by_then(kept, neighbour_car, keeper, bays):
 
 def test_a_battery_fitted_before_it_was_made(kept, keeper):
     battery = Battery(vehicle=kept, chemistry="agm", made_on=ago(100), installed_on=ago(200))
-    said = refused(kept, lambda: fit_battery(battery=battery, edit=Edit(keeper, NOON), today=TODAY))
-    assert "made" in said["installed_on"]
+    faults = refused(kept, lambda: fit_battery(battery=battery, edit=Edit(keeper, NOON), today=TODAY))
+    assert "made" in faults["installed_on"]
 
 
 def test_something_of_a_battery_since_before_it_was_made(kept, keeper):
     battery = Battery(vehicle=kept, chemistry="agm", made_on=ago(100))
-    said = refused(
+    faults = refused(
         kept, lambda: save_battery(battery=battery, edit=Edit(keeper, NOON, since=ago(200)), today=TODAY)
     )
-    assert said["since"] == f"The battery was made on {ago(100):%-d %b %Y}: give a later day."
+    assert faults["since"] == f"The battery was made on {ago(100):%-d %b %Y}: give a later day."
 
 
 # corrections of corrections

@@ -142,9 +142,9 @@ def test_fifty_staff_log_at_once_and_every_entry_stands_once(environment, tmp_pa
         for hand in hands:
             hand.join(WITHIN_SECONDS)
         took = perf_counter() - began
-    said = (tmp_path / "site.log").read_text()
-    assert not any(hand.is_alive() for hand in hands), said[-4000:]
-    assert [hand.fault for hand in hands if hand.fault] == [], said[-4000:]
+    log = (tmp_path / "site.log").read_text()
+    assert not any(hand.is_alive() for hand in hands), log[-4000:]
+    assert [hand.fault for hand in hands if hand.fault] == [], log[-4000:]
     acknowledged = [key for hand in hands for key in hand.acknowledged]
     assert len(acknowledged) == len(set(acknowledged)) == 2 * EACH * 50
     stand = json.loads(run(environment, "-m", "tests.care.barn_of_fifty", "count"))

@@ -111,8 +111,8 @@ def test_a_correction_points_at_what_it_corrects_and_takes_its_place(opened, kee
     first = save(opened, keeper, bay=bays[1], since=ago(50), days_ago=50)
     entry = save(opened, keeper, bay=bays[2], corrects=True)
     assert (entry.facts["bay"]["corrects"], entry.facts["bay"]["since"]) == (str(first.pk), str(ago(50)))
-    told = stays(opened, standing(whole_log(opened)))
-    assert [(stay.since, stay.place) for stay in told] == [
+    stood = stays(opened, standing(whole_log(opened)))
+    assert [(stay.since, stay.place) for stay in stood] == [
         (opened.stored_since, str(bays[0])),
         (ago(50), str(bays[2])),
     ]
@@ -120,7 +120,7 @@ def test_a_correction_points_at_what_it_corrects_and_takes_its_place(opened, kee
 
 
 @pytest.mark.parametrize(
-    ("values", "since", "said"),
+    ("values", "since", "message"),
     [
         ({"regime": "preserved"}, TODAY + timedelta(days=1), "in the future"),
         ({"on_stands": True}, date(1950, 1, 1), "before the car was built (1962)"),
@@ -128,13 +128,13 @@ def test_a_correction_points_at_what_it_corrects_and_takes_its_place(opened, kee
     ],
 )
 def test_a_day_that_cannot_be_is_refused_at_its_field_and_nothing_is_stored(
-    opened, keeper, bays, values, since, said
+    opened, keeper, bays, values, since, message
 ):
     values = {name: bays[value] if name == "bay" else value for name, value in values.items()}
     before = recorded_values([opened.pk])
     with pytest.raises(ValidationError) as fault:
         save(opened, keeper, since=since, **values)
-    assert said in fault.value.message_dict["since"][0]
+    assert message in fault.value.message_dict["since"][0]
     assert recorded_values([opened.pk]) == before
     assert opened.record_entries.count() == 1
 
@@ -233,14 +233,14 @@ def test_every_field_of_a_record_is_told_in_words_without_a_code(opened, keeper)
         Fluid.objects.create(vehicle=opened, kind="coolant", type="eg_hybrid", changed_on=ago(90))
         Tyre.objects.create(vehicle=opened, position="front_left", placard_kpa=180)
         opened.last_uses.create(event="road_use", on=ago(300), basis="owner")
-    told = " | ".join(record_lines(opened, METRIC)[-1].changes)
-    assert "on stands changed from no to yes, since 25 Nov 2026" in told
-    assert "tank changed from 45 litres to 50 litres" in told
-    assert "front left tyre: placard pressure written down: 1.8 bar" in told
-    assert "last road use: on written down: 29 Jan 2026" in told
-    assert "coolant: type written down: ethylene glycol" in told
-    assert "eg_hybrid" not in told
-    assert "_" not in told
+    text = " | ".join(record_lines(opened, METRIC)[-1].changes)
+    assert "on stands changed from no to yes, since 25 Nov 2026" in text
+    assert "tank changed from 45 litres to 50 litres" in text
+    assert "front left tyre: placard pressure written down: 1.8 bar" in text
+    assert "last road use: on written down: 29 Jan 2026" in text
+    assert "coolant: type written down: ethylene glycol" in text
+    assert "eg_hybrid" not in text
+    assert "_" not in text
 
 
 # proof
@@ -254,7 +254,7 @@ def unguarded(opened):
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "message"),
     [
         ({"stored_since": date(2020, 1, 1)}, "stored since: 2020-01-01. Its entries say: 2026-03-01."),
         ({"bay": None}, "bay: empty."),
@@ -264,17 +264,17 @@ def unguarded(opened):
         ({"left_on": date(2026, 11, 1)}, "left on: 2026-11-01."),
     ],
 )
-def test_a_row_that_was_changed_straight_in_the_database_is_found_and_named(unguarded, change, said):
+def test_a_row_that_was_changed_straight_in_the_database_is_found_and_named(unguarded, change, message):
     Vehicle.objects.filter(pk=unguarded.pk).update(**change)
     faults = verify(export_history(Vehicle.objects.get(pk=unguarded.pk), now=NOON)).faults
     assert [fault.kind for fault in faults] == ["record"]
-    assert said in faults[0].text
+    assert message in faults[0].text
 
 
 def test_a_part_that_was_changed_put_in_or_taken_out_is_found(unguarded, keeper):
     tyre = Tyre.objects.create(vehicle=unguarded, position="front_left", date_code="1020")
-    told = verify(export_history(unguarded, now=NOON)).faults
-    assert "tyre, front left, date code: 1020. Its entries say: empty." in told[0].text
+    faults = verify(export_history(unguarded, now=NOON)).faults
+    assert "tyre, front left, date code: 1020. Its entries say: empty." in faults[0].text
     open_records([unguarded], Edit(keeper, NOON))
     assert sound(unguarded)
     tyre.delete()

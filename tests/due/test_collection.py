@@ -46,8 +46,8 @@ def _shown(response, car):
 
 
 def test_each_duty_falls_into_one_part():
-    told = [duty for duties in DUTIES_OF.values() for duty in duties]
-    assert sorted(told) == sorted(DUTY_TITLES)
+    duties = [duty for duties in DUTIES_OF.values() for duty in duties]
+    assert sorted(duties) == sorted(DUTY_TITLES)
     assert [part for part, duties in DUTIES_OF.items() if not duties] == ["papers"]
 
 
@@ -124,9 +124,9 @@ def test_an_order_that_is_none_is_the_usual_one(client_as, keeper, car, neighbou
 
 @pytest.mark.parametrize("text", ["sixteen", "1971", "toller", "A2", "a2", "Wendlow long", "Hollin sixteen"])
 def test_a_search_finds_by_name_owner_and_place(client_as, keeper, car, neighbour_car, text):
-    found = cars_in_order(page(client_as(keeper), f"?text={text}"))
-    assert neighbour_car.pk in found
-    assert (car.pk in found) == (text == "Wendlow long")
+    cars = cars_in_order(page(client_as(keeper), f"?text={text}"))
+    assert neighbour_car.pk in cars
+    assert (car.pk in cars) == (text == "Wendlow long")
 
 
 def test_only_what_wants_something_now(client_as, keeper, car, neighbour_car):

@@ -131,8 +131,8 @@ def test_states_are_told_by_word_and_shape(client_as, keeper, car):
 
 def test_a_held_duty_is_shown_with_its_reason(client_as, keeper, car):
     give_duties(car, run_up={"hold": "preserved: never started", **LATE})
-    said = text(page(client_as(keeper)))
-    assert "■ On hold" not in said.split("Later")[0], "what is on hold presses nobody"
+    shown = text(page(client_as(keeper)))
+    assert "■ On hold" not in shown.split("Later")[0], "what is on hold presses nobody"
     assert "■ On hold Run-up Preserved: never started" in text(client_as(keeper).get(f"/cars/{car.pk}/"))
 
 
@@ -212,9 +212,9 @@ def test_a_car_that_left_storage_is_not_due(client_as, keeper, car):
 def test_old_dates_are_said_to_be_old(client_as, keeper, car, neighbour_car):
     give_duties(neighbour_car, charge=LATE)
     spoil(car)
-    said = text(page(client_as(keeper)))
-    assert "1 car could not be worked out today" in said
-    assert f"as of {TODAY:%Y}" not in said
+    shown = text(page(client_as(keeper)))
+    assert "1 car could not be worked out today" in shown
+    assert f"as of {TODAY:%Y}" not in shown
 
 
 def test_dates_of_yesterday_are_worked_out_anew_on_reading(client_as, keeper, car):

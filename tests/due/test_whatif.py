@@ -56,9 +56,9 @@ def test_the_page_asks_before_it_answers(client, car):
 
 def test_the_answer_stands_side_by_side_with_todays_practice(client, car):
     response = ask(client, maintainer="yes")
-    found = response.context["found"]
-    assert found.cars == 1
-    assert found.changed.done["charge"] == 0 < found.now.done["charge"]
+    compared = response.context["compared"]
+    assert compared.cars == 1
+    assert compared.changed.done["charge"] == 0 < compared.now.done["charge"]
     assert [line.title for line in response.context["totals"]][:2] == ["Duties done", "Hours of staff"]
     page = response.content.decode()
     assert "on maintainers <strong>yes, all of them</strong>" in page
@@ -95,7 +95,7 @@ def test_nothing_is_stored_and_no_date_moves(client, car):
 )
 def test_every_change_is_worked_out(client, car, change):
     response = ask(client, **change)
-    assert response.context["found"].now.total_done > 0
+    assert response.context["compared"].now.total_done > 0
     assert response.context["form"].changes()
 
 
@@ -104,20 +104,20 @@ def test_another_climate_is_that_climate(client, car, barn):
     for month in hot.months.all():
         month.mean_c, month.min_c, month.max_c = month.mean_c + 20, month.min_c + 20, month.max_c + 20
         month.save()
-    found = ask(client, climate=hot.pk).context["found"]
-    assert found.changed.done["charge"] > found.now.done["charge"]
+    compared = ask(client, climate=hot.pk).context["compared"]
+    assert compared.changed.done["charge"] > compared.now.done["charge"]
 
 
 def test_a_shelter_moves_the_walk_rounds(client, car):
-    found = ask(client, shelter=Shelter.OPEN).context["found"]
-    assert found.changed.done["inspection"] > 2 * found.now.done["inspection"]
+    compared = ask(client, shelter=Shelter.OPEN).context["compared"]
+    assert compared.changed.done["inspection"] > 2 * compared.now.done["inspection"]
 
 
 def test_own_rates_set_the_money(client, car):
-    found = ask(client, isolated="yes", hour="0", kwh="0", fuel="0", stabiliser="0", fluid="0").context[
+    compared = ask(client, isolated="yes", hour="0", kwh="0", fuel="0", stabiliser="0", fluid="0").context[
         "found"
     ]
-    assert found.now.total_money == 0
+    assert compared.now.total_money == 0
 
 
 def test_a_threshold_is_typed_as_the_person_reads_it(client, car, manager):
@@ -149,16 +149,16 @@ def test_a_wrong_question_names_its_field_and_keeps_the_rest(client, car, sent, 
 
 
 def test_only_the_cars_chosen_are_worked_out(client, car, neighbour_car):
-    assert ask(client, isolated="yes").context["found"].cars == 2
-    assert ask(client, isolated="yes", cars=f"car-{car.pk}").context["found"].cars == 1
+    assert ask(client, isolated="yes").context["compared"].cars == 2
+    assert ask(client, isolated="yes", cars=f"car-{car.pk}").context["compared"].cars == 1
     building = f"building-{car.bay.building_id}"
-    assert ask(client, isolated="yes", cars=building).context["found"].cars == 2
+    assert ask(client, isolated="yes", cars=building).context["compared"].cars == 2
 
 
 def test_a_car_that_left_is_not_counted(client, car, neighbour_car):
     neighbour_car.left_on = date(2026, 5, 1)
     neighbour_car.save()
-    assert ask(client, isolated="yes").context["found"].cars == 1
+    assert ask(client, isolated="yes").context["compared"].cars == 1
 
 
 def test_an_empty_barn_is_told(client, barn):
@@ -167,7 +167,7 @@ def test_an_empty_barn_is_told(client, barn):
 
 def test_an_owner_asks_about_their_own_cars_only(client_as, owner, car, neighbour_car):
     client = client_as(owner)
-    assert ask(client, isolated="yes").context["found"].cars == 1
+    assert ask(client, isolated="yes").context["compared"].cars == 1
     theirs = ask(client, isolated="yes", cars=f"car-{neighbour_car.pk}")
     assert "cars" in theirs.context["form"].errors
     assert str(neighbour_car) not in theirs.content.decode()
@@ -190,8 +190,8 @@ def test_beyond_the_most_cars_an_even_sample_stands_for_all(client, car, barn, m
         make_car(barn, other)
     monkeypatch.setattr(bridge, "MOST_CARS", 3)
     response = ask(client, isolated="yes")
-    assert (response.context["found"].cars, response.context["found"].sampled) == (6, 3)
-    assert response.context["found"].now.cars == 6
+    assert (response.context["compared"].cars, response.context["compared"].sampled) == (6, 3)
+    assert response.context["compared"].now.cars == 6
     assert "3 of the 6 cars" in response.content.decode()
 
 
@@ -200,7 +200,7 @@ def test_twenty_cars_ask_no_more_queries_than_two(client, barn, car):
 
     def queries():
         with CaptureQueriesContext(connection) as caught:
-            assert ask(client, shelter="open").context["found"]
+            assert ask(client, shelter="open").context["compared"]
         return len(caught)
 
     make_car(barn, other)
@@ -221,7 +221,7 @@ def test_the_organisations_own_rates_stand_in_place_of_our_defaults(client, car)
     assert "90 by your own prices" in client.get(URL).content.decode()
 
     def staff(**typed):
-        return ask(client, isolated="yes", **typed).context["found"].now.money["staff"]
+        return ask(client, isolated="yes", **typed).context["compared"].now.money["staff"]
 
     assert staff() == pytest.approx(staff(hour="90"))
     assert staff(hour="45") == pytest.approx(staff() / 2)

@@ -177,6 +177,6 @@ def test_inputs_stand_in_the_units_of_the_reader(value, unit, reader, words):
     ],
 )
 def test_an_assumption_points_to_the_part_of_the_record_that_it_speaks_of(text, duty, part):
-    (found,) = assumed([text], duty)
-    assert isinstance(found, Assumption)
-    assert found.part == part
+    (assumption,) = assumed([text], duty)
+    assert isinstance(assumption, Assumption)
+    assert assumption.part == part

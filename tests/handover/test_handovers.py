@@ -201,11 +201,11 @@ def refused(data, arrival, keys=()):
     try:
         taken = arrive(data=data, keys=keys, arrival=arrival)
         assert taken.vehicle is None
-        said = " ".join(fault.text for fault in taken.verdict.faults)
+        message = " ".join(fault.text for fault in taken.verdict.faults)
     except ValidationError as fault:
-        said = " ".join(fault.message_dict["file"])
+        message = " ".join(fault.message_dict["file"])
     assert [m.objects.count() for m in (Vehicle, Entry, Link, Person, BroughtStatement)] == before
-    return said
+    return message
 
 
 # handing over
@@ -298,7 +298,7 @@ def test_the_record_arrives_with_its_parts(arrived, elsewhere):
 
 
 @pytest.fixture
-def found(kept, keeper, manager):
+def evidence(kept, keeper, manager):
     """Evidence with its document, replaced once."""
     with time_machine.travel(NOW - timedelta(days=5), tick=False):
         now = NOW - timedelta(days=5)
@@ -310,7 +310,7 @@ def found(kept, keeper, manager):
     return kept
 
 
-def test_evidence_arrives_word_for_word_with_its_document(found, sent, elsewhere):
+def test_evidence_arrives_word_for_word_with_its_document(evidence, sent, elsewhere):
     wipe()
     taken = arrive(data=sent, keys=(), arrival=elsewhere)
     assert taken.verdict.faults == []
@@ -326,7 +326,7 @@ def test_evidence_arrives_word_for_word_with_its_document(found, sent, elsewhere
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "message"),
     [
         (lambda entry: entry["details"].update(kind="tea_leaves"), "There is no kind of evidence"),
         (lambda entry: entry["details"].update(on="soon"), "does not read as ours"),
@@ -338,13 +338,15 @@ def test_evidence_arrives_word_for_word_with_its_document(found, sent, elsewhere
         (lambda entry: entry["attachments"][0].update(name="other.jpg"), "not as it was chained"),
     ],
 )
-def test_evidence_that_our_pages_could_not_have_written_is_refused(found, sent, elsewhere, change, said):
+def test_evidence_that_our_pages_could_not_have_written_is_refused(
+    evidence, sent, elsewhere, change, message
+):
     wipe()
 
     def changed(history):
         change(next(entry for entry in history["entries"] if entry["kind"] == "evidence"))
 
-    assert said in refused(rechained(sent, changed), elsewhere)
+    assert message in refused(rechained(sent, changed), elsewhere)
 
 
 def test_its_tags_and_dates_are_in_force_at_once(arrived):
@@ -358,9 +360,9 @@ def test_authors_arrive_by_name_and_cannot_sign_in(arrived):
 
 
 def test_bays_of_the_sender_are_words_here_and_no_rows(arrived):
-    told = stays(arrived, standing(whole_log(arrived)))
-    assert [stay.place for stay in told[:2]] == ["Long shed A1", "Long shed A2"]
-    assert [stay.building for stay in told[:2]] == [None, None]
+    stood = stays(arrived, standing(whole_log(arrived)))
+    assert [stay.place for stay in stood[:2]] == ["Long shed A1", "Long shed A2"]
+    assert [stay.building for stay in stood[:2]] == [None, None]
 
 
 def test_it_goes_on_and_comes_back_with_all_that_was_added(kept, manager, elsewhere, settings, tmp_path):
@@ -464,8 +466,8 @@ def test_inside_one_installation_the_row_itself_moves(kept, manager, outsider, o
     assert taken.vehicle.pk == kept.pk
     assert Vehicle.objects.get(pk=kept.pk).organisation == other_barn
     assert Handover.objects.filter(organisation=kept.organisation).count() == 1
-    told = stays(taken.vehicle, standing(whole_log(taken.vehicle)))
-    assert {stay.building for stay in told} == {None}, "no building of the old keeper is shown to the new"
+    stood = stays(taken.vehicle, standing(whole_log(taken.vehicle)))
+    assert {stay.building for stay in stood} == {None}, "no building of the old keeper is shown to the new"
     earlier = sign_statement(organisation=other_barn, now=LATER + timedelta(days=1))
     kept_outside = canonical(statement_file(earlier))
     assert verify(export_history(taken.vehicle, now=LATER), witnesses=[kept_outside]).faults == []
@@ -549,8 +551,8 @@ def test_a_file_that_we_would_not_have_stored_is_refused_though_signed(sent, els
         history["entries"][0]["attachments"] = [file]
 
     hostile = papers(rechained(sent, with_it))
-    said = refused(packed(hostile, files_of(sent) | {digest: data}), elsewhere)
-    assert "cannot be taken in" in said
+    message = refused(packed(hostile, files_of(sent) | {digest: data}), elsewhere)
+    assert "cannot be taken in" in message
 
 
 # privacy
@@ -598,8 +600,8 @@ def test_a_history_with_somebody_forgotten_arrives_under_a_number(
 
 def test_a_car_that_its_keeper_has_not_handed_over_is_not_taken_from_them(kept, sent, outsider, other_barn):
     theirs = Owner.objects.create(organisation=other_barn, name="Cleo Marsh")
-    said = refused(sent, Arrival(other_barn, theirs, None, outsider, LATER))
-    assert "has not handed the car over" in said
+    message = refused(sent, Arrival(other_barn, theirs, None, outsider, LATER))
+    assert "has not handed the car over" in message
 
 
 def test_the_same_file_twice_is_taken_once(sent, arrived, elsewhere):
@@ -690,7 +692,7 @@ def rechained(sent, change):
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "message"),
     [
         (lambda h: h["entries"][0].update(kind="polished"), "no kind of entry"),
         (lambda h: h["entries"][0]["details"].update(hours="many"), "give a number"),
@@ -703,9 +705,9 @@ def rechained(sent, change):
         (lambda h: h["entries"][1].update(key=h["entries"][0]["key"]), "already here under the same number"),
     ],
 )
-def test_an_entry_that_our_pages_could_not_have_written_is_refused(sent, elsewhere, change, said):
+def test_an_entry_that_our_pages_could_not_have_written_is_refused(sent, elsewhere, change, message):
     wipe()
-    assert said in refused(rechained(sent, change), elsewhere)
+    assert message in refused(rechained(sent, change), elsewhere)
 
 
 def test_a_file_puts_no_words_into_the_mouth_of_somebody_here(sent, elsewhere):

@@ -11,7 +11,7 @@ from collection.care.queries.care import day_of
 from collection.due.queries.intervals import answered
 from collection.history.queries.history import whole_log
 from collection.life.core.gather import gather_days
-from collection.life.core.once import remembered
+from collection.life.core.once import cached_reads
 from collection.life.settings import Settings
 from scheduler.duties.policy import Policy
 from scheduler.duties.table import BY_NAME
@@ -38,7 +38,7 @@ def count_by_hand(car, code, first, last):
     log = whole_log(car)
     written = [(_known_on(entry, log), entry) for entry in log if entry.kind != "withdrawn"]
     tally, beyond, waiting = Tally(), 0, False
-    with remembered():
+    with cached_reads():
         today = first
         while today <= last:
             state = _state(car, code, known=today - DAY, day=today)

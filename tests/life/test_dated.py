@@ -133,12 +133,14 @@ def test_an_edit_of_today_changes_no_state_and_no_count_before_today(stored, kee
         max_size=3,
     )
 )
-def test_whatever_is_told_later_changes_nothing_that_was_asked_for_before_it_was_told(stored, keeper, told):
+def test_whatever_is_told_later_changes_nothing_that_was_asked_for_before_it_was_told(
+    stored, keeper, changes
+):
     with transaction.atomic():
-        first = max(days for _, _, days in told) + 1
+        first = max(days for _, _, days in changes) + 1
         days = [ago(n) for n in range(500, first, -25)]
         before = asked(stored, days)
-        for name, since, days_ago in sorted(told, key=lambda each: -each[2]):
+        for name, since, days_ago in sorted(changes, key=lambda each: -each[2]):
             change(
                 stored, keeper, since=ago(max(since, days_ago)), days_ago=days_ago, **(EDITS | LEARNED)[name]
             )

@@ -84,7 +84,7 @@ def faults(car):
     return [fault.text for fault in verify(export_history(car, now=NOON)).faults]
 
 
-def told_of(car):
+def recorded_changes(car):
     return " ".join(change for line in record_lines(car, edge("metric")) for change in line.changes)
 
 
@@ -119,7 +119,7 @@ def test_what_a_car_is_built_with_is_dated_chained_and_compared(opened, keeper, 
 def test_the_photograph_shown_stands_in_the_chain_by_its_digest(opened, keeper, picture):
     show_by(vehicle=opened, photograph=picture, edit=Edit(keeper, NOON))
     assert latest(opened).facts["photograph"]["now"] == picture.digest
-    assert "photograph shown written down: one of its log" in told_of(opened)
+    assert "photograph shown written down: one of its log" in recorded_changes(opened)
     Vehicle.objects.filter(pk=opened.pk).update(photograph=None)
     assert any("photograph" in text for text in faults(opened))
 
@@ -131,7 +131,7 @@ def test_how_it_was_put_away_and_its_handbook_stand_in_the_chain_and_a_change_be
     assert facts["put_away.known_preparation"] is True
     assert facts["put_away.conditions"] == "handbrake on"
     assert facts["handbook.fuel_pressure.low"] == 17.0
-    assert "put away: conditions written down: handbrake on" in told_of(opened)
+    assert "put away: conditions written down: handbrake on" in recorded_changes(opened)
     assert replay(history_facts(opened, now=NOON)["entries"]) == recorded_values([opened.pk])[opened.pk]
     assert faults(opened) == []
     RecommissionCase.objects.update(conditions=["handbrake on", "windows open"])

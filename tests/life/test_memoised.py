@@ -51,7 +51,7 @@ def pages(client, car):
     return [re.sub(token, "", answer.content.decode()) for answer in answers]
 
 
-def told_at_once(client, car, change, which=(0, 1, 2)):
+def changes_at_once(client, car, change, which=(0, 1, 2)):
     """After a change the pages differ from before, and say what they say with an empty memory."""
     before = pages(client, car)
     change()
@@ -80,12 +80,12 @@ def test_a_logged_entry_is_told_at_once(client_as, keeper, known_car):
         assert client.post(f"/cars/{known_car.pk}/log/charge/", form).status_code == 302
         client.get("/due/")  # takes the message away that the next page would show
 
-    told_at_once(client, known_car, log)
+    changes_at_once(client, known_car, log)
 
 
 def test_a_withdrawn_entry_counts_no_more_at_once(client_as, keeper, known_car):
     wrong = write(known_car, keeper, "charge", 5, details={"completed": True})
-    told_at_once(
+    changes_at_once(
         client_as(keeper), known_car, lambda: write(known_car, keeper, "withdrawn", 4, corrects=wrong)
     )
 
@@ -94,14 +94,14 @@ def test_a_corrected_record_is_told_at_once(client_as, keeper, known_car):
     def correct():
         known_car.batteries.update(capacity_ah=20, drain_ma=80)
 
-    told_at_once(client_as(keeper), known_car, correct, which=(0, 2))
+    changes_at_once(client_as(keeper), known_car, correct, which=(0, 2))
 
 
 def test_a_changed_threshold_is_told_at_once(client_as, keeper, known_car):
     def change():
         Threshold.objects.create(organisation=known_car.organisation, name="recharge_soc", value=0.9)
 
-    told_at_once(client_as(keeper), known_car, change)
+    changes_at_once(client_as(keeper), known_car, change)
 
 
 @pytest.mark.parametrize("table", ["climate", "building"])
@@ -118,7 +118,7 @@ def test_another_air_is_told_at_once(client_as, keeper, known_car, table):
         else:
             Building.objects.update(heated_to_c=22)
 
-    told_at_once(client_as(keeper), known_car, warm)
+    changes_at_once(client_as(keeper), known_car, warm)
 
 
 def test_another_place_with_the_same_name_is_another_air(known_car):
@@ -135,7 +135,7 @@ def test_own_rates_are_told_at_once(client_as, keeper, known_car):
     def dearer():
         Rate.objects.create(organisation=known_car.organisation, name="hour", value=999)
 
-    told_at_once(client_as(keeper), known_car, dearer, which=(1,))
+    changes_at_once(client_as(keeper), known_car, dearer, which=(1,))
 
 
 def test_another_day_is_another_answer(client_as, keeper, known_car):
@@ -155,7 +155,7 @@ def test_each_reader_has_their_own_units(client_as, keeper, known_car):
         keeper.units = "american"
         keeper.save()
 
-    before, after = told_at_once(client, known_car, change, which=(1,))
+    before, after = changes_at_once(client, known_car, change, which=(1,))
     assert "°C" in before[1]
     assert "°F" in after[1]
 
@@ -171,7 +171,7 @@ def test_each_role_is_told_what_it_may_see_whoever_read_before(
     forget_all()
     for person in (*people, *reversed(people)):
         assert pages(client_as(person), known_car) == alone[person]
-    assert len({told[0] for told in alone.values()}) > 1
+    assert len({page[0] for page in alone.values()}) > 1
 
 
 def test_what_a_scope_withholds_is_withheld_whoever_read_before(keeper, known_car):
@@ -180,17 +180,17 @@ def test_what_a_scope_withholds_is_withheld_whoever_read_before(keeper, known_ca
     short = Scope(first=TODAY - timedelta(days=60), last=TODAY - timedelta(days=10))
     scopes = (EVERYTHING, narrow, short)
 
-    def told(scope):
+    def content(scope):
         story = tell(known_car, today=TODAY, units="metric", scope=scope)
         return repr(replace(story, vehicle=None))
 
     alone = []
     for scope in scopes:
         forget_all()
-        alone.append(told(scope))
+        alone.append(content(scope))
     forget_all()
     for scope, expected in (*zip(scopes, alone, strict=True), *zip(scopes[::-1], alone[::-1], strict=True)):
-        assert told(scope) == expected
+        assert content(scope) == expected
     assert "Ada Wren" in alone[0]
     assert "Wren" not in alone[1].split("scope=")[0] + alone[1].split("today=")[1]
     assert "Hollin" not in alone[1].split("today=")[1]

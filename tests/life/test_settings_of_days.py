@@ -98,15 +98,15 @@ CHANGES = {each.__name__: each for each in (other_limits, heated, hotter, anothe
 
 def asked(car, days, *, by_now=False):
     """Every window of each day by the limits of that day."""
-    fleet, found = gather_days(car.pk, days, by_now=by_now).fleet, {}
+    fleet, windows = gather_days(car.pk, days, by_now=by_now).fleet, {}
     policies = policies_on(car.organisation_id, days, by_now=by_now)
     for code, duty in BY_NAME.items():
         each = [
             duty.window(fleet.take([row]), float(day.toordinal()), policies[row])
             for row, day in enumerate(days)
         ]
-        found[code] = np.array([(w.early[0], w.due[0], w.late[0], w.hold[0]) for w in each])
-    return found
+        windows[code] = np.array([(w.early[0], w.due[0], w.late[0], w.hold[0]) for w in each])
+    return windows
 
 
 def same(before, after):
@@ -148,13 +148,13 @@ def test_what_is_set_otherwise_today_changes_no_day_before_today(stored, keeper,
     )
 )
 def test_what_is_set_later_or_dated_back_changes_nothing_that_was_asked_before_it_was_written(
-    stored, keeper, told
+    stored, keeper, changes
 ):
     with transaction.atomic():
-        written = max(days for _, _, days, _ in told) + 1
+        written = max(days for _, _, days, _ in changes) + 1
         days = [ago(n) for n in range(500, written, -60)]
         before = asked(stored, days)
-        for name, since, days_ago, corrects in sorted(told, key=lambda each: -each[2]):
+        for name, since, days_ago, corrects in sorted(changes, key=lambda each: -each[2]):
             edit = Edit(keeper, NOON - timedelta(days=days_ago), since=ago(max(since, days_ago)))
             CHANGES[name](stored, edit if not corrects else Edit(keeper, edit.now, corrects=True))
         same(before, asked(stored, days))

@@ -38,7 +38,7 @@ def clock(time_machine):
     time_machine.move_to(NOW, tick=False)
 
 
-def said(response):
+def text_of(response):
     return response.content.decode()
 
 
@@ -70,7 +70,7 @@ def shed(site):
 def test_staff_send_a_file_and_see_what_was_understood(client_as, keeper, site):
     client = client_as(keeper)
     answer = send(client, "logger_site", site.pk, air_csv(days=40))
-    page = said(client.get(answer.url))
+    page = text_of(client.get(answer.url))
     for words in ("960", "Temp (°C)", "by the heading", "1 h", "None.", "A manager accepts it"):
         assert words in page
     assert only().state == LoggerState.READ
@@ -84,7 +84,7 @@ def test_only_a_manager_accepts_it_for_a_place(
     assert default_storage.exists(raw)
     assert act(client_as(keeper), only(), act="accept").status_code == 403
     with django_capture_on_commit_callbacks(execute=True):
-        page = said(act(client_as(manager), only(), act="accept"))
+        page = text_of(act(client_as(manager), only(), act="accept"))
     assert "1 of 12 months measured" in page
     assert not default_storage.exists(raw)
     assert only().raw == ""
@@ -154,7 +154,7 @@ def test_a_climate_measured_inside_is_offered_to_no_site(client_as, manager, sit
     client = client_as(manager)
     send(client, "logger_building", shed.pk, air_csv(days=40))
     act(client, only(), act="accept")
-    page = said(client.get(reverse("site_edit", args=[site.pk])))
+    page = text_of(client.get(reverse("site_edit", args=[site.pk])))
     assert "Measured in" not in page
 
 
@@ -194,9 +194,9 @@ def test_dates_that_read_either_way_are_asked_for(client_as, manager, site):
     rows = "".join(f"0{d}/0{d + 1}/2026 12:00,{d}.5\n" for d in range(1, 8))
     client = client_as(manager)
     send(client, "logger_site", site.pk, ("When,Temp °C\n" + rows).encode())
-    page = said(client.get(reverse("logger_file", args=[only().pk])))
+    page = text_of(client.get(reverse("logger_file", args=[only().pk])))
     assert "Day or month first?" in page
-    assert "Say first whether" in said(act(client, only(), act="accept"))
+    assert "Say first whether" in text_of(act(client, only(), act="accept"))
     chosen = {
         name: only().layout[name]
         for name in ("zone", "temperature", "unit", "humidity", "dew_point", "decimal", "duplicates")
@@ -232,7 +232,7 @@ def test_gaps_are_shown_in_the_table_and_left_empty_in_the_chart(client_as, mana
     data = air_csv(days=30).split(b"\n")
     client = client_as(manager)
     send(client, "logger_site", site.pk, b"\n".join(data[:100] + data[200:]))
-    page = said(client.get(reverse("logger_file", args=[only().pk])))
+    page = text_of(client.get(reverse("logger_file", args=[only().pk])))
     assert "1 gap, 4 d 5 h together" in page
     figure = client.get(reverse("logger_file", args=[only().pk])).context["charts"][0].figure
     assert None in figure["data"][2]["y"]
@@ -250,7 +250,7 @@ def test_a_large_file_is_left_to_the_worker_and_the_page_looks_again(
     with django_capture_on_commit_callbacks(execute=True):
         send(client, "logger_site", site.pk, air_csv(days=40))
     assert queued == [("collection.tasks.read_logger_file", only().pk)]
-    assert 'http-equiv="refresh"' in said(client.get(reverse("logger_file", args=[only().pk])))
+    assert 'http-equiv="refresh"' in text_of(client.get(reverse("logger_file", args=[only().pk])))
     from collection.tasks import read_logger_file
 
     read_logger_file(only().pk)
@@ -279,7 +279,7 @@ def test_without_a_worker_it_is_read_at_once(client_as, manager, site, monkeypat
 def test_a_file_that_cannot_be_read_says_why_and_what_to_do(client_as, manager, site, data, words):
     client = client_as(manager)
     answer = send(client, "logger_site", site.pk, data)
-    page = said(client.get(answer.url)) if answer.status_code == 302 else said(answer)
+    page = text_of(client.get(answer.url)) if answer.status_code == 302 else text_of(answer)
     assert words in page
     assert not LoggerDay.objects.exists()
 
@@ -287,7 +287,7 @@ def test_a_file_that_cannot_be_read_says_why_and_what_to_do(client_as, manager, 
 def test_an_upload_that_is_too_large_is_refused(client_as, manager, site, monkeypatch):
     monkeypatch.setattr("collection.loggers.forms.MOST_BYTES", 1_000_000)
     answer = send(client_as(manager), "logger_site", site.pk, b"x" * 2_000_000)
-    assert "send it in parts" in said(answer)
+    assert "send it in parts" in text_of(answer)
     assert not LoggerFile.objects.exists()
 
 
@@ -304,7 +304,7 @@ def test_other_organisations_see_nothing_of_it(client_as, outsider, owner, viewe
     client = client_as(outsider)
     for name, pk in (("logger_file", only().pk), ("logger_site", site.pk), ("logger_building", shed.pk)):
         assert client.get(reverse(name, args=[pk])).status_code == 404
-    assert "Long shed" in as_shown(said(client.get(reverse("loggers"))))  # their own
+    assert "Long shed" in as_shown(text_of(client.get(reverse("loggers"))))  # their own
     assert client.get(reverse("loggers")).context["sites"][0].organisation != site.organisation
     for person in (owner, viewer):
         assert client_as(person).get(reverse("logger_file", args=[only().pk])).status_code == 403
@@ -401,7 +401,7 @@ def stream(client_as, keeper, car):
 
 def test_the_volts_are_proposed_first_and_logged_in_one_step(client_as, keeper, car, stream):
     client = client_as(keeper)
-    page = said(client.get(reverse("logger_file", args=[stream.pk])))
+    page = text_of(client.get(reverse("logger_file", args=[stream.pk])))
     assert "charge, to full" in as_shown(page)
     assert "something drew on it" in page
     assert not Entry.objects.exists()
@@ -423,7 +423,7 @@ def test_the_volts_are_proposed_first_and_logged_in_one_step(client_as, keeper, 
 
 def test_a_buyer_sees_that_a_logger_told_it(client_as, keeper, manager, car, stream):
     act(client_as(keeper), stream, act="accept", parts=["readings"])
-    page = said(client_as(manager).get(reverse("history", args=[car.pk])))
+    page = text_of(client_as(manager).get(reverse("history", args=[car.pk])))
     assert "Taken from the logger" in page
     assert stream.digest in page
 
@@ -498,7 +498,7 @@ def test_the_history_still_verifies_with_them(client_as, keeper, car, stream):
 
 
 def test_nothing_ticked_is_nothing_logged(client_as, keeper, stream):
-    assert "Tick something" in said(act(client_as(keeper), stream, act="accept"))
+    assert "Tick something" in text_of(act(client_as(keeper), stream, act="accept"))
     assert not Entry.objects.exists()
 
 
@@ -520,10 +520,10 @@ def test_the_page_tells_differences_in_the_readers_own_degrees(client_as, manage
     send(client, "logger_site", site.pk, air_csv(days=59, warmer_c=6.0))
     act(client, only(), act="accept")
     shift = MeasuredClimate.objects.get().facts["shift_c"]
-    assert f"by {shift:.1f} °C on the average" in as_shown(said(client.get(reverse("loggers"))))
+    assert f"by {shift:.1f} °C on the average" in as_shown(text_of(client.get(reverse("loggers"))))
     manager.units = "american"
     manager.save()
-    assert f"by {shift * 1.8:.1f} °F on the average" in as_shown(said(client.get(reverse("loggers"))))
+    assert f"by {shift * 1.8:.1f} °F on the average" in as_shown(text_of(client.get(reverse("loggers"))))
 
 
 @pytest.mark.parametrize("files", [1, 8])

@@ -40,8 +40,8 @@ def events(url):
     return list(Calendar.from_ical(Client().get(url).content).walk("VEVENT"))
 
 
-def visits(found):
-    return {str(event["uid"]): event for event in found if str(event["uid"]).startswith("visit-")}
+def visits(feed):
+    return {str(event["uid"]): event for event in feed if str(event["uid"]).startswith("visit-")}
 
 
 def test_each_visit_of_ones_own_is_an_event_with_an_alarm_and_a_link_and_each_day_a_line(
@@ -50,11 +50,11 @@ def test_each_visit_of_ones_own_is_an_event_with_an_alarm_and_a_link_and_each_da
     keeper,
     day,  # noqa: F811
 ):
-    found = events(address(keeper))
+    feed = events(address(keeper))
     mine = days_of(plan, TODAY, plan.last_day, keeper.pk)
-    lines = [event for event in found if str(event["uid"]).startswith("day-")]
+    lines = [event for event in feed if str(event["uid"]).startswith("day-")]
     assert [(e["dtstart"].dt, str(e["summary"])) for e in lines] == [(each.day, each.load) for each in mine]
-    timed = visits(found)
+    timed = visits(feed)
     assert len(timed) == sum(len(each.visits) for each in mine)
     first = mine[0].visits[0]
     event = next(e for e in timed.values() if str(first.vehicle) in str(e["summary"]))
@@ -63,7 +63,7 @@ def test_each_visit_of_ones_own_is_an_event_with_an_alarm_and_a_link_and_each_da
     (alarm,) = event.walk("VALARM")
     assert (str(alarm["action"]), alarm["trigger"].dt) == ("DISPLAY", timedelta(minutes=-15))
     assert str(event["url"]).endswith(reverse("worksheet_car", args=[first.vehicle.pk]))
-    assert any(str(e["uid"]).startswith("overdue-") for e in found), "what is late stays in sight"
+    assert any(str(e["uid"]).startswith("overdue-") for e in feed), "what is late stays in sight"
 
 
 def test_a_visit_that_is_moved_to_another_day_keeps_its_identity(address, plan, keeper, day, site):  # noqa: F811

@@ -34,8 +34,8 @@ def check(key, state, days_ago=4):
 
 
 def seen_of(car, *states):
-    found = findings_of(recommissioning_record(car), states, on_time=True)
-    return {one.system: one.seen for one in found}
+    findings = findings_of(recommissioning_record(car), states, on_time=True)
+    return {one.system: one.seen for one in findings}
 
 
 def test_parts_that_no_step_proves_are_good_once_their_whole_stage_is_through(sleeper):
@@ -57,8 +57,8 @@ def test_what_an_inspection_found_counts_until_a_later_look(sleeper, keeper):
     write(sleeper, keeper, "system_seen", 3, details={"system": "shoes", "seen": "good", "text": "freed"})
     assert seen_of(sleeper) == {"shoes": Seen.GOOD}
     write(sleeper, keeper, "inspected", 1, details={"ok": False, "found": ["handbrake stuck"]})
-    found = findings_of(recommissioning_record(sleeper), (), on_time=True)
-    assert Seen.FAULTY in {one.seen for one in found if one.system == "shoes"}
+    findings = findings_of(recommissioning_record(sleeper), (), on_time=True)
+    assert Seen.FAULTY in {one.seen for one in findings if one.system == "shoes"}
 
 
 def test_a_clean_inspection_speaks_only_while_the_next_is_not_overdue(sleeper, keeper):

@@ -44,16 +44,16 @@ class AtTheCar:
     def get(self, name, *further, **query):
         return self.client.get(reverse(name, args=[self.car.pk, *further]), query)
 
-    def post(self, name, *further, **said):
-        sent = {"key": str(uuid.uuid4())} | said
+    def post(self, name, *further, **fields):
+        sent = {"key": str(uuid.uuid4())} | fields
         return self.client.post(reverse(name, args=[self.car.pk, *further]), sent)
 
-    def find(self, kind, **said):
-        answer = self.post("evidence_new", kind, **said)
+    def find(self, kind, **fields):
+        answer = self.post("evidence_new", kind, **fields)
         assert answer.status_code == 302, faults_of(answer)
 
-    def step(self, check, **said):
-        answer = self.post("recommission_step", check, **said)
+    def step(self, check, **fields):
+        answer = self.post("recommission_step", check, **fields)
         assert answer.status_code == 302, faults_of(answer)
 
     @property
@@ -163,7 +163,7 @@ def test_it_says_what_further_evidence_would_narrow_it_most_and_stops_offering_w
 
 
 @pytest.mark.parametrize(
-    ("kind", "said", "words"),
+    ("kind", "fields", "words"),
     [
         ("tyre_code", {"code": "9912"}, "week"),
         ("tyre_code", {"code": "abc"}, "three or four digits"),
@@ -178,8 +178,8 @@ def test_it_says_what_further_evidence_would_narrow_it_most_and_stops_offering_w
         ("service_sticker_due", {"on": "0001-02-01"}, "Give a year from 1885"),
     ],
 )
-def test_evidence_that_cannot_be_is_refused_at_its_field_and_nothing_is_kept(at_car, kind, said, words):
-    answer = at_car.post("evidence_new", kind, **said)
+def test_evidence_that_cannot_be_is_refused_at_its_field_and_nothing_is_kept(at_car, kind, fields, words):
+    answer = at_car.post("evidence_new", kind, **fields)
     assert answer.status_code == 200
     assert any(words in fault for fault in faults_of(answer)), faults_of(answer)
     assert not Evidence.objects.exists()
@@ -299,7 +299,7 @@ def test_a_result_is_logged_with_value_unit_instrument_and_conditions(at_car, ke
 
 
 @pytest.mark.parametrize(
-    ("check", "said"),
+    ("check", "fields"),
     [
         ("hand_turn", {}),
         ("hand_turn", {"answer": "smoothly", "could_not": "no spanner"}),
@@ -309,8 +309,8 @@ def test_a_result_is_logged_with_value_unit_instrument_and_conditions(at_car, ke
         ("battery_rest", {"value": "nan", "unit": "V"}),
     ],
 )
-def test_a_result_that_says_nothing_or_two_things_is_refused(at_car, check, said):
-    answer = at_car.post("recommission_step", check, **said)
+def test_a_result_that_says_nothing_or_two_things_is_refused(at_car, check, fields):
+    answer = at_car.post("recommission_step", check, **fields)
     assert answer.status_code == 200
     assert faults_of(answer)
     assert not Entry.objects.exists()
@@ -372,9 +372,9 @@ def test_the_cars_page_shows_what_may_be_done_and_why_not(at_car):
 def test_this_cars_handbook_value_alone_decides(at_car):
     at_car.step("fuel_pressure", value="30", unit="kPa")
     assert state_of(at_car, "fuel_pressure") == "caution"
-    said = {"fuel_pressure-low": "17", "fuel_pressure-high": "24", "fuel_pressure-source": "book, page 41"}
+    fields = {"fuel_pressure-low": "17", "fuel_pressure-high": "24", "fuel_pressure-source": "book, page 41"}
     client, url = at_car.client, reverse("recommission_handbook", args=[at_car.car.pk])
-    in_bar = said | {"fuel_pressure-low": "0.17", "fuel_pressure-high": "0.24"}
+    in_bar = fields | {"fuel_pressure-low": "0.17", "fuel_pressure-high": "0.24"}
     assert client.post(url, in_bar).status_code == 302
     value = HandbookValue.objects.get()
     assert (value.low, value.high) == (pytest.approx(17), pytest.approx(24))
@@ -385,11 +385,11 @@ def test_this_cars_handbook_value_alone_decides(at_car):
 
 
 @pytest.mark.parametrize(
-    "said",
+    "fields",
     [{"low": "0.17"}, {"low": "0.3", "high": "0.2", "source": "x"}, {"low": "a", "high": "1", "source": "x"}],
 )
-def test_half_a_handbook_value_is_refused(at_car, said):
-    sent = {f"fuel_pressure-{name}": word for name, word in said.items()}
+def test_half_a_handbook_value_is_refused(at_car, fields):
+    sent = {f"fuel_pressure-{name}": word for name, word in fields.items()}
     answer = at_car.client.post(reverse("recommission_handbook", args=[at_car.car.pk]), sent)
     assert answer.status_code == 200
     assert faults_of(answer)
@@ -485,9 +485,9 @@ def test_tests_in_any_order_leave_the_same_causes_and_name_what_speaks_against_t
             assert (
                 at_car.post("recommission_test", "cranks-no-spark", test, outcome=outcome).status_code == 302
             )
-        found = at_car.get("recommission_fault", "cranks-no-spark").context["search"]
-        left.append([one.cause for one in found.diagnosis.suspects])
-        by = dict(found.unlikely)
+        search = at_car.get("recommission_fault", "cranks-no-spark").context["search"]
+        left.append([one.cause for one in search.diagnosis.suspects])
+        by = dict(search.unlikely)
         assert by["no feed: switch, fuse, wire or ballast"] == (
             "Volts at the coil's feed, ignition on, points closed.",
         )
@@ -670,7 +670,7 @@ def paper(at, **query):
     return read, " ".join(" ".join(page.extract_text() for page in read.pages).split())
 
 
-def said_by(report):
+def texts_of(report):
     """Every word of a report, one text a statement."""
     tables = (
         report.identity,
@@ -678,7 +678,7 @@ def said_by(report):
         report.events,
         report.evidence,
         report.systems,
-        report.found,
+        report.results,
         report.stages,
         report.lines,
     )
@@ -716,11 +716,11 @@ def test_the_intake_report_on_paper_says_what_the_page_says(at_car, query):
     report = answer.context["report"]
     page = letters(html.unescape(re.sub("<[^>]+>", "", answer.content.decode())))
     _, text = paper(at_car, **query)
-    told = said_by(report)
-    assert len(told) > 60
+    texts = texts_of(report)
+    assert len(texts) > 60
     assert report.clashes
-    assert bool(report.found) == bool(report.allowed) == (not query)
-    for words in told:
+    assert bool(report.results) == bool(report.allowed) == (not query)
+    for words in texts:
         assert letters(words) in letters(text), words
         assert letters(words) in page, words
     assert ("11.2 V" in text) == (not query)
@@ -779,8 +779,8 @@ def test_the_report_page_leads_to_the_paper_of_the_same_report(at_car):
 
 def test_a_tag_on_the_car_stands_on_the_paper_too(client_as, keeper, at_car):
     url = reverse("log_kind", args=[at_car.car.pk, "tag_opened"])
-    said = {"key": str(uuid.uuid4()), "tag": "danger", "where": "petrol drips at the tap"}
-    assert at_car.client.post(url, said).status_code == 302
+    fields = {"key": str(uuid.uuid4()), "tag": "danger", "where": "petrol drips at the tap"}
+    assert at_car.client.post(url, fields).status_code == 302
     assert "petrol drips at the tap" in paper(at_car)[1]
 
 

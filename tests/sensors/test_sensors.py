@@ -84,9 +84,9 @@ def test_what_cannot_be_is_refused_by_itself_and_the_rest_is_taken(make, car):
         reading("volts", 12.6, NOW - timedelta(days=400)),
         reading("wind", 3),
     ]
-    told = send(secret, batch).json()
-    assert told["stored"] == 2
-    why = {row["reading"]: row["detail"] for row in told["refused"]}
+    answer = send(secret, batch).json()
+    assert answer["stored"] == 2
+    why = {row["reading"]: row["detail"] for row in answer["refused"]}
     assert why[1] == "value: 47 cannot be: give 0 to 36 V."
     assert why[2] == "quantity: a sensor on a car sends no humidity."
     assert why[4].startswith("position: send one of front_left")
@@ -200,9 +200,11 @@ def test_a_maintainer_that_stays_on_is_connected_once_and_its_end_is_told(make, 
         seen.delete()
         make_sense(sensor, now=now)
         keep(sensor, "volts", later)
-    told = Entry.objects.filter(vehicle=car, kind="maintainer").order_by("done_at")
-    assert [entry.details["state"] for entry in told] == ["on", "off"]
-    assert told[1].done_at - told[0].done_at == pytest.approx(timedelta(days=17), abs=timedelta(hours=1))
+    entries = Entry.objects.filter(vehicle=car, kind="maintainer").order_by("done_at")
+    assert [entry.details["state"] for entry in entries] == ["on", "off"]
+    assert entries[1].done_at - entries[0].done_at == pytest.approx(
+        timedelta(days=17), abs=timedelta(hours=1)
+    )
 
 
 def test_a_reading_that_tells_nothing_new_is_not_logged(make, car, keeper):

@@ -130,9 +130,9 @@ def test_a_value_that_its_rule_allows_is_told_under_its_label(row):
         return  # told as the search that it is part of
     entry = Entry(kind=row.code, details=details)
     entry._prefetched_objects_cache = {"readings": Entry.objects.none()}
-    told = [label for label, _ in facts(entry, "metric")]
+    labels = [label for label, _ in facts(entry, "metric")]
     for key, rule in DETAILS[row.code].items():
-        assert key in SILENT or rule.label in told
+        assert key in SILENT or rule.label in labels
 
 
 @CARES
@@ -155,8 +155,8 @@ def test_what_an_entry_means_is_known_to_the_core(row):
 def test_a_quantity_is_asked_for_somewhere_and_goes_home_from_a_table(quantity):
     assert quantity.code in MAY_HOLD[quantity.home]
     place = f".{quantity.positions[0].code}" if quantity.needs_position else ""
-    (told,) = told_by({f"r.{quantity.code}{place}": (quantity.low + quantity.high) / 2})
-    assert told.kind == quantity.home
+    (labels,) = told_by({f"r.{quantity.code}{place}": (quantity.low + quantity.high) / 2})
+    assert labels.kind == quantity.home
 
 
 def test_quantities_and_fluids_are_those_of_the_rows():

@@ -39,9 +39,9 @@ def follow(recipe: str, home: Path) -> None:
     """Put the recipe's row at the end of its table."""
     name, end = TABLES[recipe]
     path = home / "scheduler/vocabulary" / name
-    before, found, after = path.read_text().partition(end)
-    assert found, f"{name} has no end that the recipe knows"
-    path.write_text(before + (RECIPES / f"{recipe}.row").read_text() + found + after)
+    before, ending, after = path.read_text().partition(end)
+    assert ending, f"{name} has no end that the recipe knows"
+    path.write_text(before + (RECIPES / f"{recipe}.row").read_text() + ending + after)
 
 
 def test_each_recipe_followed_gives_a_thing_that_works_everywhere(tmp_path):

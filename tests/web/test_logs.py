@@ -27,18 +27,18 @@ def lines():
     """Every line that is logged, as JSON makes it."""
 
     class Keep(logging.Handler):
-        said: list = []  # noqa: RUF012
+        lines: list = []  # noqa: RUF012
 
         def emit(self, record):
             HidesAddresses().filter(record)
-            self.said.append(json.loads(JsonLine().format(record)))
+            self.lines.append(json.loads(JsonLine().format(record)))
 
     keep, root = Keep(), logging.getLogger()
-    keep.said = []
+    keep.lines = []
     before = root.level
     root.addHandler(keep)
     root.setLevel(logging.INFO)
-    yield keep.said
+    yield keep.lines
     root.removeHandler(keep)
     root.setLevel(before)
 

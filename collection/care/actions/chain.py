@@ -41,7 +41,7 @@ def chain_missing() -> int:
 
 def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
     tokens = pseudonyms({entry.by_id for entry in entries})
-    said = [
+    chained = [
         entry_facts(
             entry,
             by=tokens[entry.by_id],
@@ -50,24 +50,24 @@ def _append(vehicle: Vehicle, entries: Sequence[Entry]) -> None:
         )
         for entry in entries
     ]
-    append_links(vehicle, said, list(entries))
+    append_links(vehicle, chained, list(entries))
 
 
-def append_links(vehicle: Vehicle, said: Sequence[Facts], entries: Sequence[Entry | None]) -> list[Link]:
+def append_links(vehicle: Vehicle, chained: Sequence[Facts], entries: Sequence[Entry | None]) -> list[Link]:
     """Add entries as they are chained to a car's chain; ``entries`` are their rows in the log, if any."""
     chain, _ = Chain.objects.get_or_create(vehicle=vehicle)
-    return add_links(chain, said, entries, of=car_facts(vehicle))
+    return add_links(chain, chained, entries, of=car_facts(vehicle))
 
 
 def add_links(
-    chain: Chain, said: Sequence[Facts], entries: Sequence[Entry | None], *, of: Facts
+    chain: Chain, chained: Sequence[Facts], entries: Sequence[Entry | None], *, of: Facts
 ) -> list[Link]:
     """Add entries to any chain; ``of`` says which car or which settings it is, as of now."""
     Chain.objects.select_for_update().get(pk=chain.pk)  # one writer a chain
     last = chain.links.order_by("-seq").first()
     seq, previous = (last.seq, last.digest) if last else (0, NOTHING_BEFORE)
     links = []
-    for facts, entry in zip(said, entries, strict=True):
+    for facts, entry in zip(chained, entries, strict=True):
         seq += 1
         made = next_link(str(chain.pk), facts, car=of, seq=seq, previous=previous)
         links.append(Link(chain=chain, **made | {"entry": entry}))

@@ -32,20 +32,20 @@ def log_finding(  # noqa: PLR0913 - one act with all that belongs to it; keyword
 
     Sent twice with one key, note and tag are stored once.
     """
-    said = f"{found}: {words}" if words else found
+    note = f"{found}: {words}" if words else found
     shared: dict[str, Any] = {"vehicle": vehicle, "by": by, "now": now, "claim_skew_s": claim_skew_s}
     logged = log_entry(
         kind=CareKind.NOTE,
         done_at=done_at,
         idempotency_key=idempotency_key,
         details={"found": found},
-        note=said,
+        note=note,
         attachments=attachments,
         **shared,
     )
     finding = BY_LABEL.get(found)
     if danger or (finding and finding.is_danger):
-        where = f"{said}. {(finding.forbids if finding else '') or 'do not use'}"
+        where = f"{note}. {(finding.forbids if finding else '') or 'do not use'}"
         log_entry(
             kind=CareKind.TAG_OPENED,
             done_at=done_at,

@@ -215,13 +215,13 @@ def _write(
 
 def _labelled(facts: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
     """The facts with the bay by its words, so that the entry reads by itself for ever."""
-    told: dict[str, Any] = dict(facts)
-    if BAY in told:
-        keys = {side: told[BAY][side] for side in ("was", "now") if told[BAY][side]}
+    labelled: dict[str, Any] = dict(facts)
+    if BAY in labelled:
+        keys = {side: labelled[BAY][side] for side in ("was", "now") if labelled[BAY][side]}
         bays = Bay.objects.select_related("building").in_bulk(keys.values())
         words = {f"{side}_label": str(bays[pk]) for side, pk in keys.items() if pk in bays}
-        told[BAY] = {**told[BAY], **words}
-    return told
+        labelled[BAY] = {**labelled[BAY], **words}
+    return labelled
 
 
 def _clock(behind: timedelta) -> dict[str, int]:

@@ -144,8 +144,8 @@ def limits(check: Check, edge: Edge) -> list[tuple[str, str]]:
     """What passes, what is watched and what stops, in words and the person's units."""
     judge = check.judge
     if isinstance(judge, Answer):
-        told = [("Passes", judge.passes), ("Caution", judge.cautions), ("Stop", judge.stops)]
-        return [(name, ", ".join(words)) for name, words in told if words]
+        groups = [("Passes", judge.passes), ("Caution", judge.cautions), ("Stop", judge.stops)]
+        return [(name, ", ".join(words)) for name, words in groups if words]
     own_only = isinf(judge.pass_low) and judge.pass_low > 0
     passes = (
         "by the car's own handbook only" if own_only else _range(judge.pass_low, judge.pass_high, judge, edge)
@@ -229,20 +229,20 @@ def _after(fault: BadInput) -> str:
     return str(fault).partition(": ")[2]
 
 
-def result_of(details: dict[str, Any], **said: Any) -> Result:
-    """A step's details as the core's result; ``said`` may give at, by and note."""
+def result_of(details: dict[str, Any], **given: Any) -> Result:
+    """A step's details as the core's result; ``given`` may give at, by and note."""
     value = details.get("value", details.get("answer"))
     conditions = {key: details[name] for name, key in KEPT_AS.items() if details.get(name) is not None}
-    note = said.pop("note", "") or details.get("could_not", "")
+    note = given.pop("note", "") or details.get("could_not", "")
     return Result(
         details["check"],
-        said.pop("at", None),
+        given.pop("at", None),
         None if value is None else _typed(value),
         details.get("unit", ""),
         details.get("instrument", ""),
         conditions,
         note=note,
-        **said,
+        **given,
     )
 
 

@@ -176,13 +176,13 @@ class CareForm(forms.Form):
 
     def answers(self) -> list[tuple[str, Band]]:
         """What each reading means, by the label of its field."""
-        told = []
+        answers = []
         for name, field_ in self.fields.items():
             if not isinstance(field_, MeasureField) or (value := self.cleaned_data.get(name)) is None:
                 continue
             if of := bands_of(self.car.meter, field_.quantity, field_.position):
-                told.append((str(field_.label), answer(of, value)))
-        return told
+                answers.append((str(field_.label), answer(of, value)))
+        return answers
 
     @property
     def blanks(self) -> list[tuple[str, bool]]:

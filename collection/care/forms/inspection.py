@@ -38,14 +38,14 @@ class InspectedForm(CareForm):
 
     def details(self) -> dict[str, Any]:
         """What was found, and so whether all is well."""
-        found = [*self.cleaned_data["found"], *filter(None, [self.cleaned_data["other"]])]
-        return {"ok": not found, "found": found} if found else {"ok": True}
+        findings = [*self.cleaned_data["found"], *filter(None, [self.cleaned_data["other"]])]
+        return {"ok": not findings, "found": findings} if findings else {"ok": True}
 
     def filled_from(self, entry: Entry) -> dict[str, Any]:
         """Words that are not on the list go into the free field."""
-        found = entry.details.get("found", [])
-        other = ", ".join(word for word in found if word not in FINDINGS)[:60]
-        ticked = [word for word in found if word in FINDINGS]
+        findings = entry.details.get("found", [])
+        other = ", ".join(word for word in findings if word not in FINDINGS)[:60]
+        ticked = [word for word in findings if word in FINDINGS]
         return super().filled_from(entry) | {"found": ticked, "other": other}
 
     def field_of(self, name: str) -> str:

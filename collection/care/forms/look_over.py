@@ -30,9 +30,9 @@ def _choice(label: str, *words: str, first: tuple[str, str]) -> forms.ChoiceFiel
     return forms.ChoiceField(label=label, choices=choices, required=False)
 
 
-def _seen(label: str, found: str) -> forms.ChoiceField:
+def _seen(label: str, seen: str) -> forms.ChoiceField:
     return forms.ChoiceField(
-        label=label, choices=[("none", "None seen"), ("found", found)], widget=forms.RadioSelect
+        label=label, choices=[("none", "None seen"), ("found", seen)], widget=forms.RadioSelect
     )
 
 
@@ -90,8 +90,8 @@ class LookOverForm(PlainForm):
             for kind, names in ((CareKind.BATTERY_READING, (VOLTS,)), (CareKind.TYRE_PRESSURES, PRESSURES))
             if (read := self._readings(names))
         ]
-        found = [word for name, word in (("leaks", LEAK), ("rodents", RODENTS)) if self._is_found(name)]
-        details: dict[str, Any] = {"ok": False, "found": found} if found else {"ok": True}
+        findings = [word for name, word in (("leaks", LEAK), ("rodents", RODENTS)) if self._is_seen(name)]
+        details: dict[str, Any] = {"ok": False, "found": findings} if findings else {"ok": True}
         return [*made, Draft(self.vehicle, CareKind.INSPECTED, None, details, note=self._words())]
 
     def _readings(self, names: Sequence[str]) -> list[Measured]:
@@ -100,14 +100,14 @@ class LookOverForm(PlainForm):
             Measured(field.quantity, value, field.position) for field, value in given if value is not None
         ]
 
-    def _is_found(self, name: str) -> bool:
+    def _is_seen(self, name: str) -> bool:
         return bool(self.cleaned_data[name] == "found")
 
     def _words(self) -> str:
         names = ("battery_code", "tyre_code", "fuel_level", "odometer", "levels", "stands")
-        said = [
+        sentences = [
             f"{self.fields[name].label}: {value}."
             for name in names
             if (value := self.cleaned_data.get(name)) not in (None, "")
         ]
-        return " ".join(["First look.", *said])
+        return " ".join(["First look.", *sentences])

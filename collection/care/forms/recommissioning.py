@@ -153,8 +153,8 @@ class FaultTestForm(AboutForm):
 
     def details(self) -> dict[str, Any]:
         """The test with its outcome; of a search begun anew only that."""
-        said = super().details()
-        return said if said["test"] else {"symptom": said["symptom"], "begun": True}
+        details = super().details()
+        return details if details["test"] else {"symptom": details["symptom"], "begun": True}
 
 
 WAKING_FORMS: dict[str, type[AboutForm]] = {

@@ -71,15 +71,15 @@ class NotDoneForm(CareForm):
     def details(self) -> dict[str, Any]:
         """Reason and words as one text."""
         reason, words = self.cleaned_data["reason"], self.cleaned_data["words"]
-        said = words if reason == OTHER else ": ".join(filter(None, [reason, words]))
-        return {"duty": self.cleaned_data["duty"], "reason": said}
+        text = words if reason == OTHER else ": ".join(filter(None, [reason, words]))
+        return {"duty": self.cleaned_data["duty"], "reason": text}
 
     def filled_from(self, entry: Entry) -> dict[str, Any]:
         """Part the one text again."""
-        said = entry.details.get("reason", "")
-        reason, _, words = said.partition(": ")
+        text = entry.details.get("reason", "")
+        reason, _, words = text.partition(": ")
         known = reason in REASONS and reason != OTHER
-        parts = {"reason": reason, "words": words} if known else {"reason": OTHER, "words": said}
+        parts = {"reason": reason, "words": words} if known else {"reason": OTHER, "words": text}
         return super().filled_from(entry) | parts
 
 

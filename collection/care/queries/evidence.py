@@ -20,7 +20,7 @@ def evidence_facts(row: Evidence, *, by: str) -> Facts:
         "done_at": instant(row.recorded_at),
         "recorded_at": instant(row.chained_at or row.recorded_at),
         "by": by,
-        "details": {name: _plain(value) for name, value in values.items() if _is_told(value)},
+        "details": {name: _plain(value) for name, value in values.items() if _has_value(value)},
         "note": row.note,
         "corrects": str(row.corrects_id) if row.corrects_id else None,
         "key": row.idempotency_key,
@@ -29,7 +29,7 @@ def evidence_facts(row: Evidence, *, by: str) -> Facts:
     }
 
 
-def _is_told(value: Any) -> bool:
+def _has_value(value: Any) -> bool:
     return value not in (None, "", [])
 
 

@@ -95,16 +95,16 @@ PARTS: dict[str, tuple[type[Model], str, tuple[str, ...]]] = {
 
 def recorded_values(vehicles: Collection[int]) -> dict[int, Values]:
     """What stands on the record of each of these cars, by its key."""
-    found: dict[int, Values] = {}
+    by_car: dict[int, Values] = {}
     for row in Vehicle.objects.filter(pk__in=vehicles).values("pk", *CAR):
         pk = row.pop("pk")
-        found[pk] = dict(_filled({NAMED.get(name, name): row[name] for name in row}))
+        by_car[pk] = dict(_filled({NAMED.get(name, name): row[name] for name in row}))
     for part, (model, key, names) in PARTS.items():
-        rows: QuerySet[Any, Any] = model._default_manager.filter(vehicle__in=found)
+        rows: QuerySet[Any, Any] = model._default_manager.filter(vehicle__in=by_car)
         for row in rows.values("vehicle_id", *((key,) if key else ()), *names):
             start = f"{part}.{row[key]}." if key else f"{part}."
-            found[row["vehicle_id"]] |= _filled({start + name: row[name] for name in names})
-    return found
+            by_car[row["vehicle_id"]] |= _filled({start + name: row[name] for name in names})
+    return by_car
 
 
 def _filled(values: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:

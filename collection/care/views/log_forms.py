@@ -44,13 +44,13 @@ def seen_of(request: HttpRequest) -> datetime | None:
 
 def log_form(form: CareForm, claim: Claim) -> Logged | Clash:
     """Log what a valid form says; ValidationError names the fields at fault, by the log's names."""
-    said = form.cleaned_data
-    done_at = claim.done_at or said.get("done_at")
+    cleaned = form.cleaned_data
+    done_at = claim.done_at or cleaned.get("done_at")
     shared: dict[str, Any] = {
         "done_at": done_at,
         "by": claim.by,
         "now": claim.now,
-        "idempotency_key": said["key"],
+        "idempotency_key": cleaned["key"],
         "claim_skew_s": claim.claim_skew_s,
     }
     log = partial(_log, form, claim, shared)
@@ -62,7 +62,7 @@ def log_form(form: CareForm, claim: Claim) -> Logged | Clash:
         duty=form.car.duty,
         seen=claim.seen,
         by=claim.by,
-        idempotency_key=said["key"],
+        idempotency_key=cleaned["key"],
         said=_typed(form),
     )
     return finish(attempt, log, now=claim.now)
@@ -88,27 +88,27 @@ def _typed(form: CareForm) -> dict[str, list[str]]:
 
 
 def _log(form: CareForm, claim: Claim, shared: dict[str, Any]) -> Logged:
-    said = form.cleaned_data
+    cleaned = form.cleaned_data
     if isinstance(form, FoundForm):
         return log_finding(
             vehicle=form.car.vehicle,
-            found=said["found"],
-            words=said["words"],
-            danger=said["danger"],
-            attachments=said.get("attachments", ()),
+            found=cleaned["found"],
+            words=cleaned["words"],
+            danger=cleaned["danger"],
+            attachments=cleaned.get("attachments", ()),
             **shared,
         )
     if isinstance(form, SeenToForm):
         if claim.finding is None:
             raise ValueError("a finding is answered by name")
-        return see_to_finding(finding=claim.finding, words=said["words"], **shared)
+        return see_to_finding(finding=claim.finding, words=cleaned["words"], **shared)
     return log_entry(
         vehicle=form.car.vehicle,
         kind=form.kind,
         details=form.details(),
         readings=form.readings(),
-        note=" ".join(filter(None, [said.get("note", ""), claim.note])),
+        note=" ".join(filter(None, [cleaned.get("note", ""), claim.note])),
         corrects=form.car.entry,
-        attachments=said.get("attachments", ()),
+        attachments=cleaned.get("attachments", ()),
         **shared,
     )

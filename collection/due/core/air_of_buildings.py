@@ -45,14 +45,14 @@ class YearOfAir:
     @property
     def stretches(self) -> list[tuple[date, date]]:
         """The first and the last day of each stretch that was measured."""
-        found: list[tuple[date, date]] = []
+        spans: list[tuple[date, date]] = []
         seen = (int(at) for at, known in zip(self.days, self.measured, strict=True) if known)
         for day in map(date.fromordinal, seen):
-            if found and day - found[-1][1] == timedelta(days=1):
-                found[-1] = (found[-1][0], day)
+            if spans and day - spans[-1][1] == timedelta(days=1):
+                spans[-1] = (spans[-1][0], day)
             else:
-                found.append((day, day))
-        return found
+                spans.append((day, day))
+        return spans
 
 
 def air_of(building: Building, *, first: date, last: date, today: date) -> YearOfAir:

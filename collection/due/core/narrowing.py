@@ -31,20 +31,20 @@ def worth_of(vehicle: Vehicle, duties: Iterable[str], *, today: date) -> list[Wo
     """
     fleet, policy = gather([vehicle.pk], today=today).fleet, policy_of(vehicle.organisation_id)
     measured = [duty for duty in duties if DUTY[duty].measured_by]
-    found = {duty: memoised(_narrowing, fleet, duty, float(today.toordinal()), policy) for duty in measured}
-    return [_worth(duty, one) for duty, one in found.items() if one]
+    gains = {duty: memoised(_narrowing, fleet, duty, float(today.toordinal()), policy) for duty in measured}
+    return [_worth(duty, one) for duty, one in gains.items() if one]
 
 
 def _narrowing(fleet: Fleet, duty: str, today: float, policy: Policy) -> Narrowing | None:
     return narrowing(fleet, duty, today, policy)
 
 
-def _worth(duty: str, found: Narrowing) -> Worth:
-    row = QUANTITY[found.quantity]
-    left = round(found.narrowed_days)
+def _worth(duty: str, gain: Narrowing) -> Worth:
+    row = QUANTITY[gain.quantity]
+    left = round(gain.narrowed_days)
     text = (
-        f"Its window spans {found.width_days:.0f} days. One reading, {row.title.lower()}, about "
-        f"{found.minutes} minutes, leaves {_days(left)} if it reads as expected."
+        f"Its window spans {gain.width_days:.0f} days. One reading, {row.title.lower()}, about "
+        f"{gain.minutes} minutes, leaves {_days(left)} if it reads as expected."
     )
     return Worth(duty, row.home, text)
 

@@ -27,11 +27,11 @@ def explain(vehicle: Vehicle, duty: str, *, today: date) -> Explanation:
 
 def _as_known(vehicle: Vehicle, inputs: Sequence[Input]) -> Iterator[Input]:
     """The inputs with what the record says of last times as it is known: a document, an owner."""
-    told = {use.on: use.get_basis_display().lower() for use in vehicle.last_uses.all()}
+    bases = {use.on: use.get_basis_display().lower() for use in vehicle.last_uses.all()}
     for given in inputs:
         day = given.on or (given.value if isinstance(given.value, date) else None)
-        by_record = given.basis == CARE_LOG and day in told
-        yield replace(given, basis=told[day]) if by_record and day else given
+        by_record = given.basis == CARE_LOG and day in bases
+        yield replace(given, basis=bases[day]) if by_record and day else given
 
 
 def _explained(fleet: Fleet, duty: str, today: float, policy: Policy) -> Explanation:

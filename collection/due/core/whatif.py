@@ -62,14 +62,14 @@ def compare_cars(
     """
     sample = _even(sorted(pks), MOST_CARS)
     gathered = gather(sample, today=today)
-    found = compare(
+    comparison = compare(
         gathered.fleet,
         _changes(gathered, asked, today),
         float(today.toordinal()),
         policy_of(organisation),
         Rates(**costs),
     )
-    return _for_all(found, len(pks), len(sample))
+    return _for_all(comparison, len(pks), len(sample))
 
 
 def _even(pks: list[int], most: int) -> list[int]:
@@ -78,9 +78,9 @@ def _even(pks: list[int], most: int) -> list[int]:
     return [pks[i] for i in picked]
 
 
-def _for_all(found: Comparison, cars: int, sampled: int) -> Compared:
+def _for_all(comparison: Comparison, cars: int, sampled: int) -> Compared:
     factor = cars / sampled
-    return Compared(found.now.scaled(factor), found.changed.scaled(factor), cars, sampled)
+    return Compared(comparison.now.scaled(factor), comparison.changed.scaled(factor), cars, sampled)
 
 
 def _changes(gathered: Gathered, asked: Asked, today: date) -> Changes:

@@ -19,7 +19,7 @@ BY_COLUMN = {
     "name": ("marque", "model", "year", "pk"),
     "place": ("bay__building__site__name", "bay__building__walk_order", "bay__row", "bay__place", "pk"),
 }
-FOUND_IN = (
+SEARCHED = (
     "marque",
     "model",
     "year",
@@ -87,7 +87,7 @@ def cars_shown(access: Access, shown: Shown) -> QuerySet[Vehicle]:
     if shown.pressing:
         cars = cars.filter(summary__rank__lte=PRESSING_RANK)
     for word in shown.text.split():
-        cars = cars.filter(_found(word))
+        cars = cars.filter(_matches(word))
     return cars
 
 
@@ -101,15 +101,15 @@ def in_order(cars: QuerySet[Vehicle], shown: Shown, today: date) -> QuerySet[Any
     return ordered.reverse() if shown.last_first else ordered
 
 
-def _found(word: str) -> Q:
+def _matches(word: str) -> Q:
     """A word in the car's names and numbers, its owner or its place, or the label of its bay."""
-    found = Q()
-    for name in FOUND_IN:
-        found |= Q(**{f"{name}__icontains": word})
+    matches = Q()
+    for name in SEARCHED:
+        matches |= Q(**{f"{name}__icontains": word})
     row, place = word.rstrip("0123456789"), word[len(word.rstrip("0123456789")) :]
     if row and place and len(place) < 6:
-        found |= Q(bay__row__iexact=row, bay__place=int(place))
-    return found
+        matches |= Q(bay__row__iexact=row, bay__place=int(place))
+    return matches
 
 
 def with_cells(access: Access, pks: Sequence[int], today: date) -> list[CarShown]:
@@ -126,5 +126,5 @@ def with_cells(access: Access, pks: Sequence[int], today: date) -> list[CarShown
     return [_shown(known[pk], lines(by_car[pk], today), tags[pk]) for pk in pks if pk in known]
 
 
-def _shown(vehicle: Vehicle, told: list[DutyLine], tags: list[Entry]) -> CarShown:
-    return CarShown(vehicle, cells_of(told), told[0] if told else None, tags)
+def _shown(vehicle: Vehicle, duties: list[DutyLine], tags: list[Entry]) -> CarShown:
+    return CarShown(vehicle, cells_of(duties), duties[0] if duties else None, tags)

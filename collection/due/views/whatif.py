@@ -37,14 +37,14 @@ def _compared(request: AccessRequest, form: WhatIfForm) -> dict[str, Any]:
         return {"fault": "no car stands there"}
     organisation = request.access.organisation.pk
     try:
-        found = compare_cars(
+        compared = compare_cars(
             pks, organisation=organisation, asked=form.asked(), costs=form.costs(), today=timezone.localdate()
         )
     except ValueError as fault:
         return {"fault": str(fault)}
-    pair = (found.now, found.changed)
+    pair = (compared.now, compared.changed)
     return {
-        "found": found,
+        "compared": compared,
         "totals": comparison.totals(*pair),
         "work": comparison.work(*pair),
         "risk": comparison.risk(*pair),

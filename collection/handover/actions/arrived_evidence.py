@@ -36,12 +36,12 @@ def add_evidence(vehicle: Vehicle, chain: Chain, history: Mapping[str, Any], hav
 
 
 def _row(facts: Mapping[str, Any], vehicle: Vehicle, by: Person, link: Link) -> Evidence:
-    told = facts["details"]
-    if not told.keys() <= {"kind", *TOLD}:
+    details = facts["details"]
+    if not details.keys() <= {"kind", *TOLD}:
         raise refused(NOT_OURS)
     written, chained = (datetime.fromisoformat(facts[name]) for name in ("done_at", "recorded_at"))
     try:
-        days = {name: date.fromisoformat(told[name]) for name in DAYS if name in told}
+        days = {name: date.fromisoformat(details[name]) for name in DAYS if name in details}
     except (TypeError, ValueError) as error:
         raise refused(NOT_OURS) from error
     return Evidence(
@@ -54,7 +54,7 @@ def _row(facts: Mapping[str, Any], vehicle: Vehicle, by: Person, link: Link) -> 
         idempotency_key=facts["key"],
         recorded_at=written,
         chained_at=chained if chained != written else None,
-        **{**told, **days},
+        **{**details, **days},
     )
 
 

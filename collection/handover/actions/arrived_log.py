@@ -206,10 +206,10 @@ def add_record_entries(vehicle: Vehicle, chain: Chain, history: Mapping[str, Any
 def _record_entry(
     facts: Mapping[str, Any], *, vehicle: Vehicle, link: Link, by: Person | None
 ) -> RecordEntry:
-    told = dict(facts["details"])
-    opening, basis = told.pop("opening", None), told.pop("basis", None)
+    details = dict(facts["details"])
+    opening, basis = details.pop("opening", None), details.pop("basis", None)
     empty = not (facts["note"] or facts["key"] or facts["corrects"] or facts["readings"])
-    if not (empty and isinstance(opening, bool) and basis in ("", *Basis.values) and _are_facts(told)):
+    if not (empty and isinstance(opening, bool) and basis in ("", *Basis.values) and _are_facts(details)):
         raise refused(NO_RECORD)
     return RecordEntry(
         pk=uuid_of(facts["id"]),
@@ -218,23 +218,23 @@ def _record_entry(
         by=by,
         done_at=datetime.fromisoformat(facts["done_at"]),
         recorded_at=datetime.fromisoformat(facts["recorded_at"]),
-        facts=told,
+        facts=details,
         basis=basis,
         opening=opening,
         brought=True,
     )
 
 
-def _are_facts(told: Mapping[str, Any]) -> bool:
+def _are_facts(details: Mapping[str, Any]) -> bool:
     """Whether each field says what it was and is in plain values, and since which day."""
-    return isinstance(told.get(CLOCK_BEHIND, 0), int) and all(
+    return isinstance(details.get(CLOCK_BEHIND, 0), int) and all(
         len(name) <= FIELD_LIMIT
         and isinstance(fact, dict)
         and {"was", "now", "since"} <= fact.keys() <= FACT
         and all(_is_plain(value) for value in fact.values())
         and all(fact[side] is None or _is_day(fact[side]) for side in _days_of(name))
         and all(isinstance(fact.get(label, ""), str) for label in LABELS)
-        for name, fact in told.items()
+        for name, fact in details.items()
         if name != CLOCK_BEHIND
     )
 

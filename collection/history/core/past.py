@@ -14,10 +14,10 @@ import numpy as np
 
 from collection.due.queries.intervals import answered
 from collection.life.core.dated import stands_known_from
-from collection.life.core.gather import gather_days, record_of_car, shelters_on, told_of_car
+from collection.life.core.gather import entries_of_car, gather_days, record_of_car, shelters_on
+from collection.life.core.log_entries import LogEntry
 from collection.life.core.memoised import memoised
 from collection.life.core.store import policies_on, runs_of
-from collection.life.core.told import Told
 from collection.life.core.versions import settings_of
 from collection.models import CareKind, Entry, Shelter, Vehicle
 from scheduler.duties.conditions import Fleet
@@ -75,7 +75,7 @@ def past_of(vehicle: Vehicle, log: Sequence[Entry], *, first: date, last: date) 
 
     ValueError where the record does not allow it.
     """
-    told = told_of_car(vehicle)
+    told = entries_of_car(vehicle)
     begins = min((one.since for one in told), default=np.inf)  # on the morning after, something is known
     unknown = int(np.clip(begins + 1 - first.toordinal(), 0, (last - first).days + 1))
     known_from = first + unknown * DAY
@@ -90,7 +90,7 @@ def past_of(vehicle: Vehicle, log: Sequence[Entry], *, first: date, last: date) 
     return Past(tuple(_duties(then, now, unknown)), tuple(_beyond(then)))
 
 
-def _all_known_then(vehicle: Vehicle, told: Sequence[Told]) -> bool:
+def _all_known_then(vehicle: Vehicle, told: Sequence[LogEntry]) -> bool:
     """Whether nothing was written down late of the car, its site and its organisation, nor set right."""
     return (
         all(one.since == one.day and one.stands for one in told)
@@ -119,18 +119,18 @@ class _Counted:
     counts: Counts
 
 
-def _by_then(told: Sequence[Told], duty: dict[UUID, str]) -> Iterator[_Event]:
+def _by_then(told: Sequence[LogEntry], duty: dict[UUID, str]) -> Iterator[_Event]:
     """Each entry on the day from which it was known, also one that was taken back later."""
     for one in told:
         if one.entry["kind"] != CareKind.WITHDRAWN and one.since < one.until:
             yield _event(one, one.since, duty)
 
 
-def _by_now(told: Sequence[Told], duty: dict[UUID, str]) -> Iterator[_Event]:
+def _by_now(told: Sequence[LogEntry], duty: dict[UUID, str]) -> Iterator[_Event]:
     return (_event(one, one.day, duty) for one in told if one.stands)
 
 
-def _event(one: Told, day: float, duty: dict[UUID, str]) -> _Event:
+def _event(one: LogEntry, day: float, duty: dict[UUID, str]) -> _Event:
     moved = one.entry["kind"] == CareKind.MOVED and not one.entry["details"].get("wheels_only")
     return _Event(day, duty[one.entry["id"]], moved)
 

@@ -94,13 +94,13 @@ class Record:
 
         What another keeper wrote down in a form that we cannot read is empty.
         """
-        found = {}
+        parts = {}
         for name, line in self.lines.items():
             where, _, column = name.rpartition(".")
             part, _, which = where.partition(".")
             if field := _field(part, column):
-                found[part, which, column] = [replace(fact, value=_clean(field, fact.value)) for fact in line]
-        return found
+                parts[part, which, column] = [replace(fact, value=_clean(field, fact.value)) for fact in line]
+        return parts
 
     def days(self) -> Iterator[date]:
         """Every day on which something of it became so, or became known; days that it holds among them."""
@@ -137,11 +137,11 @@ def value_on(line: Sequence[Fact], day: date, *, from_first: bool = False) -> An
 
 def records_of(vehicles: Mapping[int, Vehicle], zones: Mapping[int, tzinfo]) -> dict[int, Record]:
     """The record of each car as it was written."""
-    found = record_entries(vehicles)
+    entries = record_entries(vehicles)
     return {
         pk: Record(
-            [as_written(entry) for entry in found[pk]],
-            frozenset(str(entry.pk) for entry in found[pk] if not entry.brought),
+            [as_written(entry) for entry in entries[pk]],
+            frozenset(str(entry.pk) for entry in entries[pk] if not entry.brought),
             zones[pk],
         )
         for pk in vehicles
@@ -160,12 +160,12 @@ def maintained(battery: Battery | None, record: Record, day: date) -> list[tuple
     if not record.entries:
         since = battery.maintainer_since
         return [(float(since.toordinal()), True)] if since and since <= day else []
-    found = []
+    changes = []
     for fact in record.lines.get(f"battery.{battery.pk}.maintainer_since", []):
         when = day_or_none(fact.value) or day_or_none(fact.since)
         if when and when <= day:
-            found.append((float(when.toordinal()), fact.value is not None))
-    return found
+            changes.append((float(when.toordinal()), fact.value is not None))
+    return changes
 
 
 def stands_of(vehicle: Vehicle, record: Record) -> list[tuple[date | None, bool]]:

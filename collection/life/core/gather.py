@@ -16,13 +16,13 @@ from django.db.models import prefetch_related_objects
 
 from collection.life.core import tables
 from collection.life.core.dated import STANDS, Record, day_or_none, maintained, records_of, stands_of
+from collection.life.core.log_entries import FOR_EVER, LogEntry, entries_of, zone_of_car
 from collection.life.core.once import once
 from collection.life.core.parts import parts_on
 from collection.life.core.places import place_for
 from collection.life.core.rows import Look, row_of
 from collection.life.core.rules import rules_on
 from collection.life.core.stood import Bays, Stays, bays_named, stood
-from collection.life.core.told import FOR_EVER, Told, told_of, zone_of_car
 from collection.life.core.versions import FOR_EVER_BEFORE, airs_of, settings_of, settings_of_all
 from collection.life.settings import Settings
 from collection.models import Bay, CareKind, Climate, Vehicle
@@ -103,9 +103,9 @@ def gather(pks: Sequence[int], *, today: date) -> Gathered:
 def _gather(pks: Sequence[int], today: date) -> Gathered:
     cars = _vehicles(pks)
     by_key = {vehicle.pk: vehicle for vehicle in cars}
-    told, written, known = told_by_car(by_key), _records(by_key), _surroundings(by_key)
+    entries, written, known = entries_by_car(by_key), _records(by_key), _surroundings(by_key)
     return _gathered(
-        [_as_it_stands(vehicle, told[vehicle.pk], written[vehicle.pk], known, today) for vehicle in cars],
+        [_as_it_stands(vehicle, entries[vehicle.pk], written[vehicle.pk], known, today) for vehicle in cars],
         today,
     )
 
@@ -117,12 +117,12 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
     these, and repeated.
     """
     [vehicle] = _vehicles([pk])
-    told, written, latest = told_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk], max(days)
+    entries, written, latest = entries_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk], max(days)
     changes = sorted(
         {
             *_changes(vehicle),
             *(ordinal(day) for day in written.days()),
-            *(day for one in told for day in (one.day, one.since, one.until)),
+            *(day for one in entries for day in (one.day, one.since, one.until)),
             *(ordinal(day) for day in settings_of(vehicle.organisation_id).days),
         }
     )
@@ -130,7 +130,7 @@ def gather_days(pk: int, days: Sequence[date], *, by_now: bool = False) -> Gathe
     _, first, row = np.unique(state, return_index=True, return_inverse=True)
     look = _as_it_stands if by_now else _as_known
     known = _surroundings({pk: vehicle})
-    looks = [look(vehicle, told, written, known, days[position]) for position in first]
+    looks = [look(vehicle, entries, written, known, days[position]) for position in first]
     gathered = _gathered(looks, latest)
     return Gathered([vehicle] * len(days), gathered.fleet.repeated(row))
 
@@ -154,9 +154,9 @@ def stretches(
     """
     [vehicle] = _vehicles([pk])
     end = max(first, min(last, today))
-    told, written = told_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk]
+    entries, written = entries_by_car({pk: vehicle})[pk], _records({pk: vehicle})[pk]
     changes = {ordinal(day) for day in written.days()} | set(_changes(vehicle))
-    changes |= {one.day for one in told if one.stands and _tells_of_parts(one, readings)}
+    changes |= {one.day for one in entries if one.stands and _tells_of_parts(one, readings)}
     begins = [
         ordinal(first),
         *sorted(day for day in changes if first.toordinal() < day <= end.toordinal()),
@@ -175,7 +175,7 @@ def stretches(
     return parts
 
 
-def _tells_of_parts(one: Told, readings: Sequence[str]) -> bool:
+def _tells_of_parts(one: LogEntry, readings: Sequence[str]) -> bool:
     quantities = {reading["quantity"] for reading in one.readings}
     return one.entry["kind"] == CareKind.FLUID_CHANGED or bool(quantities & {KEY_OFF_DRAIN, *readings})
 
@@ -195,10 +195,10 @@ def _same_parts(one: c.Fleet, other: c.Fleet) -> bool:
     )
 
 
-def told_of_car(vehicle: Vehicle) -> list[Told]:
+def entries_of_car(vehicle: Vehicle) -> list[LogEntry]:
     """The whole log of one car with the days on which each entry was known."""
     [read_once] = _vehicles([vehicle.pk])
-    return told_by_car({vehicle.pk: read_once})[vehicle.pk]
+    return entries_by_car({vehicle.pk: read_once})[vehicle.pk]
 
 
 def _vehicles(pks: Sequence[int]) -> list[Vehicle]:
@@ -206,8 +206,8 @@ def _vehicles(pks: Sequence[int]) -> list[Vehicle]:
 
 
 def _read(pks: Sequence[int]) -> list[Vehicle]:
-    found = Vehicle.objects.filter(pk__in=pks).select_related(*RELATED)
-    cars = list(found.prefetch_related(*PREFETCH).order_by("pk"))
+    vehicles = Vehicle.objects.filter(pk__in=pks).select_related(*RELATED)
+    cars = list(vehicles.prefetch_related(*PREFETCH).order_by("pk"))
     prefetch_related_objects([car for car in cars if car.bay is None], *IN_NO_BAY)
     return cars
 
@@ -248,9 +248,9 @@ def _airs_at(look: Look, bay: Bay | None, today: date) -> Iterator[tuple[float, 
     return iter([(FOR_EVER_BEFORE, place_for(climate, None, today))])
 
 
-def told_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
+def entries_by_car(vehicles: Mapping[int, Vehicle]) -> dict[int, list[LogEntry]]:
     """The log of each car, read once for a page."""
-    return once(("told", tuple(vehicles)), lambda: told_of(vehicles))
+    return once(("entries", tuple(vehicles)), lambda: entries_of(vehicles))
 
 
 @dataclass(frozen=True)
@@ -270,7 +270,7 @@ def _bays(vehicles: Mapping[int, Vehicle]) -> Bays:
     """The bays of their moves and records, read once for a page."""
     return once(
         ("bays", tuple(vehicles)),
-        lambda: bays_named(told_by_car(vehicles), _records(vehicles), vehicles),
+        lambda: bays_named(entries_by_car(vehicles), _records(vehicles), vehicles),
     )
 
 
@@ -285,9 +285,9 @@ def shelters_on(vehicle: Vehicle, days: Sequence[date]) -> list[str]:
     if not days:
         return []
     by_key = {vehicle.pk: _vehicles([vehicle.pk])[0]}
-    told, written, latest = told_by_car(by_key)[vehicle.pk], _records(by_key)[vehicle.pk], max(days)
-    known = [one for one in told if one.stands and one.day <= latest.toordinal()]
-    stays = stood(by_key[vehicle.pk], known, told, written, _bays(by_key), latest)
+    entries, written, latest = entries_by_car(by_key)[vehicle.pk], _records(by_key)[vehicle.pk], max(days)
+    known = [one for one in entries if one.stands and one.day <= latest.toordinal()]
+    stays = stood(by_key[vehicle.pk], known, entries, written, _bays(by_key), latest)
     settings, begins = settings_of(vehicle.organisation_id), [since for since, _ in stays]
     shelters = []
     for day in days:
@@ -320,25 +320,25 @@ def _changes(vehicle: Vehicle) -> Iterator[float]:
 
 
 def _as_it_stands(
-    vehicle: Vehicle, told: Sequence[Told], written: Record, known: Surroundings, today: date
+    vehicle: Vehicle, entries: Sequence[LogEntry], written: Record, known: Surroundings, today: date
 ) -> Look:
     """The car on a day by all that is known now."""
-    stands = [one for one in told if one.stands and one.day <= today.toordinal()]
-    stays = stood(vehicle, stands, told, written, known.bays, today)
+    stands = [one for one in entries if one.stands and one.day <= today.toordinal()]
+    stays = stood(vehicle, stands, entries, written, known.bays, today)
     return _look(vehicle, stands, written, stays, known.settings[vehicle.organisation_id], today)
 
 
 def _as_known(
-    vehicle: Vehicle, told: Sequence[Told], written: Record, known: Surroundings, day: date
+    vehicle: Vehicle, entries: Sequence[LogEntry], written: Record, known: Surroundings, day: date
 ) -> Look:
     """The car at the end of a day by what was known then."""
-    log, then = [one for one in told if one.known_on(day)], written.known_on(day)
+    log, then = [one for one in entries if one.known_on(day)], written.known_on(day)
     settings = known.settings[vehicle.organisation_id].known_on(day)
-    return _look(vehicle, log, then, stood(vehicle, log, told, then, known.bays, day), settings, day)
+    return _look(vehicle, log, then, stood(vehicle, log, entries, then, known.bays, day), settings, day)
 
 
 def _look(  # all that a look is made of
-    vehicle: Vehicle, told: Sequence[Told], written: Record, stays: Stays, settings: Settings, day: date
+    vehicle: Vehicle, known: Sequence[LogEntry], written: Record, stays: Stays, settings: Settings, day: date
 ) -> Look:
     log, parts = LogOfCar(), parts_on(vehicle, written, day)
     spells = maintained(parts.battery, written, day)
@@ -346,9 +346,9 @@ def _look(  # all that a look is made of
         for since, _ in spells:
             maintainer_on(log, since)
         spells = []
-    events: list[tuple[float, Told | bool]] = [*spells, *((one.day, one) for one in told)]
+    events: list[tuple[float, LogEntry | bool]] = [*spells, *((one.day, one) for one in known)]
     for at, event in sorted(events, key=lambda pair: pair[0]):
-        if isinstance(event, Told):
+        if isinstance(event, LogEntry):
             read(log, event.entry, event.day, event.readings)
         elif event:
             maintainer_on(log, at)

@@ -5,27 +5,27 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from typing import Any, TypeVar
 
-# What was read inside ``remembered``, by what was asked; None outside.
-_REMEMBERED: ContextVar[dict[Any, Any] | None] = ContextVar("gathered", default=None)
-Found = TypeVar("Found")
+# What was read inside ``cached_reads``, by what was asked; None outside.
+_READS: ContextVar[dict[Any, Any] | None] = ContextVar("gathered", default=None)
+Value = TypeVar("Value")
 
 
 @contextmanager
-def remembered() -> Iterator[None]:
+def cached_reads() -> Iterator[None]:
     """Read the same cars and thresholds only once: for a page that asks much about one car.
 
     Nothing may be written inside: what was read before would be told after.
     """
-    token = _REMEMBERED.set({})
+    token = _READS.set({})
     try:
         yield
     finally:
-        _REMEMBERED.reset(token)
+        _READS.reset(token)
 
 
-def once(key: Any, make: Callable[[], Found]) -> Found:
-    """What ``make`` gives, inside ``remembered`` only once for one key."""
-    kept = _REMEMBERED.get()
+def once(key: Any, make: Callable[[], Value]) -> Value:
+    """What ``make`` gives, inside ``cached_reads`` only once for one key."""
+    kept = _READS.get()
     if kept is None:
         return make()
     if key not in kept:

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 
-from collection.life.core.told import zone_of_car
+from collection.life.core.log_entries import zone_of_car
 from collection.models import CareKind, DutyRow, Entry, OwnDuty, Vehicle
 from collection.models.care import effective
 from scheduler.duties.own import own_dates

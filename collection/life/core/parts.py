@@ -50,18 +50,18 @@ def _of_rows(vehicle: Vehicle, day: date) -> Parts:
 
 
 def _of_record(record: Record, day: date) -> Parts:
-    found: dict[str, dict[str, Fields]] = defaultdict(lambda: defaultdict(dict))
+    by_part: dict[str, dict[str, Fields]] = defaultdict(lambda: defaultdict(dict))
     for (part, which, column), line in record.parts.items():
         value = value_on(line, day, from_first=column in FROM_FIRST.get(part, ()))
         if value is not None:
-            found[part][which][column] = value
+            by_part[part][which][column] = value
     return Parts(
-        {name: found[""][""].get(name) for name in BUILT},
-        fitted_on([Battery(pk=key, **fields) for key, fields in found["battery"].items()], day),
-        Fuel(**found["fuel"][""]) if "fuel" in found else None,
-        [Fluid(kind=kind, **fields) for kind, fields in found["fluid"].items() if kind in FLUID],
-        [Tyre(position=position, **fields) for position, fields in found["tyre"].items()],
-        {event: fields["on"] for event, fields in found["last"].items() if "on" in fields},
+        {name: by_part[""][""].get(name) for name in BUILT},
+        fitted_on([Battery(pk=key, **fields) for key, fields in by_part["battery"].items()], day),
+        Fuel(**by_part["fuel"][""]) if "fuel" in by_part else None,
+        [Fluid(kind=kind, **fields) for kind, fields in by_part["fluid"].items() if kind in FLUID],
+        [Tyre(position=position, **fields) for position, fields in by_part["tyre"].items()],
+        {event: fields["on"] for event, fields in by_part["last"].items() if "on" in fields},
     )
 
 

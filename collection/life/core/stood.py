@@ -6,7 +6,7 @@ from datetime import date
 
 from collection.chain.replay import BAY, bay_line, move_of
 from collection.life.core.dated import Record
-from collection.life.core.told import Told, happened
+from collection.life.core.log_entries import LogEntry, happened
 from collection.models import Bay, CareKind, Vehicle
 
 RELATED = ("building__site__climate__measured__site", "building__measured__climate")
@@ -16,20 +16,20 @@ Bays = Mapping[int, Bay]
 Stays = Sequence[tuple[float, Bay | None]]
 
 
-def moves(told: Iterable[Told]) -> list[Told]:
+def moves(entries: Iterable[LogEntry]) -> list[LogEntry]:
     """Those entries that are moves to another place."""
     return [
         one
-        for one in told
+        for one in entries
         if one.entry["kind"] == CareKind.MOVED and not one.entry["details"].get("wheels_only")
     ]
 
 
 def bays_named(
-    told: Mapping[int, Sequence[Told]], records: Mapping[int, Record], vehicles: Mapping[int, Vehicle]
+    logs: Mapping[int, Sequence[LogEntry]], records: Mapping[int, Record], vehicles: Mapping[int, Vehicle]
 ) -> Bays:
     """Every bay that a move or a record names and that is still there, in the organisations of the cars."""
-    named = [one.entry["details"] for log in told.values() for one in moves(log)]
+    named = [one.entry["details"] for log in logs.values() for one in moves(log)]
     keys = {details.get(side) for details in named for side in ("from_bay", "to_bay")}
     written = [entry for record in records.values() for entry in record.entries if entry["id"] in record.own]
     keys |= {entry["details"][BAY]["now"] for entry in written if BAY in entry["details"]}
@@ -43,8 +43,8 @@ def bays_named(
 
 def stood(
     vehicle: Vehicle,
-    known: Sequence[Told],
-    whole: Sequence[Told],
+    known: Sequence[LogEntry],
+    whole: Sequence[LogEntry],
     written: Record,
     bays: Bays,
     day: date,
@@ -66,11 +66,13 @@ def stood(
     return stays
 
 
-def _by_record(known: Sequence[Told], whole: Sequence[Told], written: Record, bays: Bays, day: date) -> Stays:
+def _by_record(
+    known: Sequence[LogEntry], whole: Sequence[LogEntry], written: Record, bays: Bays, day: date
+) -> Stays:
     roots = {str(one.entry["id"]): one.entry for one in whole}
     here = moves(known)
-    told = [replace(move_of(one.entry, roots), at=happened(one.entry)) for one in here]
-    line = bay_line(written.entries, told)
+    moved = [replace(move_of(one.entry, roots), at=happened(one.entry)) for one in here]
+    line = bay_line(written.entries, moved)
     stays: list[tuple[float, Bay | None]] = []
     for fact in line:
         since = FOR_EVER_BEFORE if fact.since is None else float(written.day_of(fact.since).toordinal())
@@ -82,10 +84,10 @@ def _by_record(known: Sequence[Told], whole: Sequence[Told], written: Record, ba
     return stays
 
 
-def _first(move: Told, bays: Bays) -> Bay | None:
+def _first(move: LogEntry, bays: Bays) -> Bay | None:
     """Where a car stood before the first move that is known of it."""
     return _bay(move, "from_bay" if move.entry["details"].get("from_bay") else "to_bay", bays)
 
 
-def _bay(move: Told, side: str, bays: Bays) -> Bay | None:
+def _bay(move: LogEntry, side: str, bays: Bays) -> Bay | None:
     return bays.get(move.entry["details"].get(side) or 0)

@@ -58,12 +58,12 @@ def policies_on(organisation_pk: int, days: Sequence[date], *, by_now: bool = Fa
     if not written.sets_limits:
         return [policy_of(organisation_pk)] * len(days)
     made: dict[tuple[tuple[str, float], ...], Policy] = {}
-    found = []
+    policies = []
     for day in days:
         own = (written if by_now else written.known_on(day)).thresholds_on(day)
         key = tuple((name, value) for name, value in own.items() if name in KNOWN_TERMS)
-        found.append(made.setdefault(key, Policy(**dict(key))))
-    return found
+        policies.append(made.setdefault(key, Policy(**dict(key))))
+    return policies
 
 
 def runs_of(policies: Sequence[Policy]) -> Iterator[Run]:

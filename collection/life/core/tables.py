@@ -47,11 +47,11 @@ def fuel_events(looks: Sequence[Look]) -> c.FuelEvents:
 
 
 def _of_tank(look: Look) -> list[FuelEvent]:
-    found, since = _found_fuel(look)
-    return found + [event for event in look.log.fuel if not event[0] < since]
+    recorded, since = _recorded_fuel(look)
+    return recorded + [event for event in look.log.fuel if not event[0] < since]
 
 
-def _found_fuel(look: Look) -> tuple[list[FuelEvent], float]:
+def _recorded_fuel(look: Look) -> tuple[list[FuelEvent], float]:
     """The recorded fuel state as events, and the day from which the care log carries on."""
     fuel = look.parts.fuel
     if fuel is None or fuel.filled_on is None or (fuel.as_of or fuel.filled_on) > look.day:

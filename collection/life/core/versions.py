@@ -31,11 +31,11 @@ def settings_of_all(organisations: Iterable[int]) -> dict[int, Settings]:
 
 
 def _read(organisations: tuple[int, ...]) -> dict[int, Settings]:
-    found: dict[int, list[Any]] = {organisation: [] for organisation in organisations}
+    keys: dict[int, list[Any]] = {organisation: [] for organisation in organisations}
     entries = SettingEntry.objects.filter(chain__organisation__in=organisations).order_by("pk")
     for organisation, pk in entries.values_list("chain__organisation_id", "pk"):
-        found[organisation].append(pk)
-    return {organisation: _settings(organisation, tuple(pks)) for organisation, pks in found.items()}
+        keys[organisation].append(pk)
+    return {organisation: _settings(organisation, tuple(pks)) for organisation, pks in keys.items()}
 
 
 @lru_cache(maxsize=32)  # entries are never changed: of the same ones the same is read

@@ -53,8 +53,8 @@ def drafts_of(file: LoggerFile, parts: Sequence[str], now: datetime) -> list[Dra
     assert file.vehicle is not None  # noqa: S101  # a file of volts stands at a car
     source = {"logger": file.instrument or file.name[:60], "file_sha256": file.digest}
     drafts = proposed(file.vehicle, file.understood["proposals"], source, parts)
-    told_before = _covered(file)
-    fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, told_before)]
+    covered = _covered(file)
+    fresh = [d for d in drafts if d.done_at and d.done_at <= now and not _within(d.done_at, covered)]
     return sorted(fresh, key=lambda d: d.done_at or now)
 
 

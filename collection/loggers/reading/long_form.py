@@ -13,7 +13,7 @@ from collection.loggers.reading.columns import WORDS
 from collection.loggers.reading.layout import NONE
 from collection.loggers.reading.lines import Text
 from collection.loggers.reading.numbers import numbers
-from collection.loggers.reading.table import Found, find_table, frame_of
+from collection.loggers.reading.table import Shape, find_table, frame_of
 
 MOST_NAMES = 60  # policy: more names than a logger has sensors are words of another kind
 NUMERIC = 0.5  # policy: a column of figures may have many holes
@@ -46,7 +46,7 @@ def laid_out(text: Text) -> tuple[Text, bool]:
     return replace(text, data=above.encode() + file.getvalue()), True
 
 
-def _places(head: pl.DataFrame, table: Found) -> tuple[list[int], int] | None:
+def _places(head: pl.DataFrame, table: Shape) -> tuple[list[int], int] | None:
     """The columns of names and that of the value; None where each row tells its values side by side."""
     names, values = [], []
     for at in range(len(table.names)):
@@ -67,8 +67,8 @@ def _places(head: pl.DataFrame, table: Found) -> tuple[list[int], int] | None:
         pl.concat_str([str(at) for at in (table.date, table.time) if at != NONE])
     ).to_series()
     several = 1 < keys.n_unique() <= MOST_NAMES
-    told_again = stamps.n_unique() <= REPEATED * len(stamps)
-    return (names, values[0]) if several and (told_again or _name_quantities(keys)) else None
+    repeated = stamps.n_unique() <= REPEATED * len(stamps)
+    return (names, values[0]) if several and (repeated or _name_quantities(keys)) else None
 
 
 def _is_figures(column: pl.Series) -> bool:

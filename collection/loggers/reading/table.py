@@ -29,7 +29,7 @@ Rows = list[list[str]]
 
 
 @dataclass(frozen=True)
-class Found:
+class Shape:
     """The table: what divides its cells, its first line with values (from 0), its headings, its stamps."""
 
     delimiter: str
@@ -40,7 +40,7 @@ class Found:
     above: tuple[str, ...]  # lines before it, as they stand
 
 
-def find_table(text: Text) -> Found:
+def find_table(text: Text) -> Shape:
     """The table of the file; UnreadableFile where no line looks like a reading."""
     lines = text.head(LOOKED_AT)
     for number, line in enumerate(lines, 1):
@@ -64,7 +64,7 @@ def find_table(text: Text) -> Found:
         raise UnreadableFile(
             f"Line {start + 1} has {width} columns: no logger writes more than {MOST_COLUMNS}."
         )
-    return Found(delimiter, start, _names(lines, delimiter, start, width), date, time, tuple(lines[:start]))
+    return Shape(delimiter, start, _names(lines, delimiter, start, width), date, time, tuple(lines[:start]))
 
 
 def split(lines: list[str], delimiter: str) -> Rows:

@@ -54,12 +54,14 @@ def search(
     since = _since_begun(symptom, entries)
     asked = [entry for entry in since if entry.details["test"] in tree.place]
     readings = [(entry.details["test"], entry.details.get("outcome")) for entry in asked]
-    found = diagnose(tree, readings, allowed, volts)
-    barred = tuple((one.do, _why_not(one.acts, held)) for one in found.barred)
-    tried = tuple(_tried(tree, entry, found, volts) for entry in since)
-    again = tuple(one.do for one in found.proposals if one.repeat and one.test in found.contradicts)
-    unlikely = tuple((one.label, tuple(_do(tree, test, volts) for test in one.by)) for one in found.unlikely)
-    return Search(tree, tried, found, barred, again, unlikely)
+    diagnosis = diagnose(tree, readings, allowed, volts)
+    barred = tuple((one.do, _why_not(one.acts, held)) for one in diagnosis.barred)
+    tried = tuple(_tried(tree, entry, diagnosis, volts) for entry in since)
+    again = tuple(one.do for one in diagnosis.proposals if one.repeat and one.test in diagnosis.contradicts)
+    unlikely = tuple(
+        (one.label, tuple(_do(tree, test, volts) for test in one.by)) for one in diagnosis.unlikely
+    )
+    return Search(tree, tried, diagnosis, barred, again, unlikely)
 
 
 def search_on_phone(
@@ -113,15 +115,15 @@ def _since_begun(symptom: str, entries: Sequence[Entry]) -> list[Entry]:
     return since
 
 
-def _tried(tree: Tree, entry: Entry, found: Diagnosis, volts: int | None) -> Tried:
+def _tried(tree: Tree, entry: Entry, diagnosis: Diagnosis, volts: int | None) -> Tried:
     test = entry.details["test"]
     do, words = tree.words_of(test, entry.details.get("outcome") or "")
-    said = words or f"could not be done: {entry.details.get('could_not', '')}"
+    result = words or f"could not be done: {entry.details.get('could_not', '')}"
     return Tried(
         test,
         for_volts(do, volts),
-        for_volts(said, volts),
+        for_volts(result, volts),
         entry,
         test in tree.place,
-        test in found.contradicts,
+        test in diagnosis.contradicts,
     )

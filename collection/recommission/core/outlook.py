@@ -42,11 +42,11 @@ def outlooks_of(
     car = record.vehicle
     fleet, policy = gather([car.pk], today=today).fleet, policy_of(car.organisation_id)
     late = frozenset(line.duty for line in duties if line.state == "act_now")
-    found = tuple(findings_of(record, states, on_time=INSPECTION not in late))
+    findings = tuple(findings_of(record, states, on_time=INSPECTION not in late))
     road, roll = (standing.spell(event, today) for event in (Event.ROAD_USE, Event.MOVEMENT))
     # of a car in care the whole log is ours; of one that was found only what came after
     since = float(standing.found.toordinal()) if car.regime == Regime.DORMANT else 0.0
-    given = (float(today.toordinal()), policy, late, road, roll, since, _put_away(record), found)
+    given = (float(today.toordinal()), policy, late, road, roll, since, _put_away(record), findings)
     return memoised(_outlooks, fleet, *given)
 
 
@@ -59,13 +59,13 @@ def _outlooks(  # noqa: PLR0913  # all that an outlook depends on
     roll: Stood,
     since: float,
     put_away: PutAway,
-    found: tuple[Finding, ...],
+    findings: tuple[Finding, ...],
 ) -> tuple[Stood, Answers, Answers]:
     whole = stood(fleet, today, policy, late, road, put_away)
     each = spells(fleet, today, whole, roll, since)
     return (
         whole,
-        outlooks(fleet, today, policy, each, found),
+        outlooks(fleet, today, policy, each, findings),
         outlooks(fleet, today, policy, each),
     )
 

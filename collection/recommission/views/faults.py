@@ -44,8 +44,8 @@ def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpRes
         messages.success(request, "The search begins anew; the log keeps the tests before.")
         return redirect("recommission_fault", pk, symptom)
     reasons = at.recommissioning.permissions.acts if at.recommissioning else None
-    found = search(symptom, at.record.entries, reasons=reasons, volts=_volts(at))
-    return show(request, "fault_search", at, search=found, form=form, key=str(uuid4()))
+    result = search(symptom, at.record.entries, reasons=reasons, volts=_volts(at))
+    return show(request, "fault_search", at, search=result, form=form, key=str(uuid4()))
 
 
 def _begun_anew(request: AccessRequest, vehicle: Vehicle, symptom: str, form: KeyedForm) -> bool:

@@ -69,9 +69,9 @@ def _water(fleet: Fleet, today: Day) -> Newest:
     if np.isnan(boils.day).all():
         return water
     dry, wet = (at(FLUID_KINDS, kinds(fleet, FLUID), name)[1] for name in ("dry_boil_c", "wet_boil_c"))
-    told = water_by_boiling_pct(boils.value, dry, depression_k(dry, wet))
+    share = water_by_boiling_pct(boils.value, dry, depression_k(dry, wet))
     later = ~(boils.day < water.day) & ~np.isnan(boils.day)
-    return Newest(np.where(later, told, water.value), np.where(later, boils.day, water.day), water.refused)
+    return Newest(np.where(later, share, water.value), np.where(later, boils.day, water.day), water.refused)
 
 
 def _takes_water(fleet: Fleet) -> Bools:
@@ -99,9 +99,9 @@ def window(fleet: Fleet, today: Day, policy: Policy) -> DutyWindow:
     by_age = age_window(filled, life, policy.fluid_tolerance)
     wet = must_replace(water.value, takes, water_limit_pct=policy.brake_water_pct)
     early, due, late = checked(by_age, _check(water, takes), filled, _longest(policy), policy)
-    found_dry = takes & ~wet & ~np.isnan(water.value)
+    tested_dry = takes & ~wet & ~np.isnan(water.value)
     no_gain = filled.latest + LITTLE_GAIN_MONTHS.value * DAYS_PER_MONTH
-    late = np.where(found_dry & ~np.isnan(late), np.fmax(late, no_gain), late)
+    late = np.where(tested_dry & ~np.isnan(late), np.fmax(late, no_gain), late)
     grace = np.where(water.value >= WET_TEST_WATER_PCT.value, 0.0, policy.fluid_tolerance * life)
     limit = np.select([~takes, wet & (water.day <= due)], [FREE_WATER, WATER], AGE)
     early, due = (np.where(wet, np.fmin(day, water.day), day) for day in (early, due))

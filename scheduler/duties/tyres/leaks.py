@@ -98,8 +98,8 @@ def lines(fleet: Fleet, read: Pressures, warm: Warmth, old: Bools) -> Lines:
     level_sd[has] = np.hypot(1.0 / np.sqrt(certainty), GAUGE_OFFSET_SHARE.value)
     before = np.maximum(at - 1, 0)
     lone = (at > 0) & (read.tyre[before] == has) & (spell[before] != spell[at]) & ~read.was_set[at]
-    foretold = mean_level[before] - mean[has] * (spent[at] - middle[before])
-    rise[has] = np.where(lone, level[at] - foretold, 0.0)
+    predicted = mean_level[before] - mean[has] * (spent[at] - middle[before])
+    rise[has] = np.where(lone, level[at] - predicted, 0.0)
     overtaken = _overtaken(day.reshape(shape))
     kpa, day, ahead, level_sd, rise = (
         np.where(overtaken, np.nan, column.reshape(shape)) for column in (kpa, day, ahead, level_sd, rise)

@@ -42,21 +42,21 @@ def pressures(fleet: Fleet, today: Day) -> Pressures:
     """The usable tyre readings up to today; of one day, what was found comes before what was set."""
     table, places = fleet.readings, 1 + int(fleet.readings.position.max(initial=UNKNOWN)) - UNKNOWN
     timely = np.isin(table.kind, (_READ, _SET)) & (table.day <= each_row(today, len(fleet))[table.row])
-    unsaid = (table.kind == _SET) & np.isnan(table.value)
-    value = np.where(unsaid, fleet.placard_kpa[table.row], table.value)
+    no_value = (table.kind == _SET) & np.isnan(table.value)
+    value = np.where(no_value, fleet.placard_kpa[table.row], table.value)
     picked = np.flatnonzero(timely & (value >= LEAST_KPA) & (value <= MOST_KPA))
     tyre = table.row[picked] * places + table.position[picked] - UNKNOWN
     order = np.lexsort((table.kind[picked] == _SET, table.day[picked], tyre))
     picked, tyre = picked[order], tyre[order]
     row, day, at_c = table.row[picked], table.day[picked], table.temperature_c[picked]
-    cold = np.isnan(at_c) & ~unsaid[picked]
+    cold = np.isnan(at_c) & ~no_value[picked]
     air_c = np.where(np.isnan(at_c), _air_c(fleet, row, day), at_c)
     reference_c = LEAK_REFERENCE_C.value
     # "to the placard" is meant at any temperature; a reading of a cold tyre at its own
-    kpa = gauge_at_kpa(value[picked], np.where(unsaid[picked], reference_c, air_c), reference_c)
+    kpa = gauge_at_kpa(value[picked], np.where(no_value[picked], reference_c, air_c), reference_c)
     by_air = AIR_SD_K.value / kelvin(air_c) * (kpa + STANDARD_ATMOSPHERE_KPA) / kpa
     noise = np.hypot(GAUGE_NOISE_SHARE.value, np.where(cold, by_air, 0.0))
-    noise = np.where(unsaid[picked], SET_SHARE.value, noise)
+    noise = np.where(no_value[picked], SET_SHARE.value, noise)
     refused = int((timely & ~np.isnan(value)).sum()) - len(picked)
     was_set = table.kind[picked] == _SET
     return Pressures(places, tyre, row, day, kpa, noise, was_set, int(cold.sum()), refused)

@@ -134,12 +134,12 @@ def _check(check: Check, log: Mapping[str, Result], held: frozenset[str]) -> Che
 
 
 def _state(check: Check, result: Result, held: frozenset[str]) -> State:
-    found = grade(check, result)
-    if found is None:
+    graded = grade(check, result)
+    if graded is None:
         return State.COULD_NOT
-    if found is not Grade.STOP and check.key in held:
+    if graded is not Grade.STOP and check.key in held:
         return State.TEMPORARY
-    return OPEN_GATE[found]
+    return OPEN_GATE[graded]
 
 
 def _settled(check: Check, result: Result, log: Mapping[str, Result]) -> bool:

@@ -89,8 +89,8 @@ def machine_of(known: Mapping[str, str | int | None], answers: Mapping[str, str]
     """A car's build: the record first, then what was answered at the car, by the step that asked."""
     asked = {part: answers.get(QUESTION + part) for part in PARTS}
     volts = asked.pop("volts")
-    told: dict[str, str | int | None] = {**asked, "volts": int(volts.split()[0]) if volts else None}
-    return Machine(**{part: known.get(part) or told[part] for part in PARTS})  # type: ignore[arg-type]
+    answered: dict[str, str | int | None] = {**asked, "volts": int(volts.split()[0]) if volts else None}
+    return Machine(**{part: known.get(part) or answered[part] for part in PARTS})  # type: ignore[arg-type]
 
 
 def unknown_parts(machine: Machine) -> tuple[str, ...]:

@@ -124,7 +124,7 @@ def test_the_command_ends_with_its_status_and_prints_in_any_locale():
 
 
 def test_the_vocabulary_is_read_without_numpy():
-    told = subprocess.run(
+    done = subprocess.run(
         [
             sys.executable,
             "-c",
@@ -135,4 +135,4 @@ def test_the_vocabulary_is_read_without_numpy():
         cwd=ROOT,
         check=False,
     )
-    assert (told.returncode, told.stderr) == (0, b"")
+    assert (done.returncode, done.stderr) == (0, b"")

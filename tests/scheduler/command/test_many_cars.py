@@ -26,8 +26,8 @@ def test_facts_of_one_day_count_in_the_order_of_the_list():
     first = {"on": "2026-11-01", "kind": "battery_fitted", "chemistry": "agm", "capacity_ah": 60}
     second = {"on": "2026-11-01", "kind": "battery_fitted", "chemistry": "gel", "capacity_ah": 60}
     one, other = ({**car, "facts": [*facts]} for facts in ((first, second), (second, first)))
-    said, turned = (forecast(each, on=ON)[0]["duties"] for each in (one, other))
-    assert any("gel battery" in duty["because"] for duty in said)
+    duties, turned = (forecast(each, on=ON)[0]["duties"] for each in (one, other))
+    assert any("gel battery" in duty["because"] for duty in duties)
     assert any("AGM battery" in duty["because"] for duty in turned)
 
 

@@ -39,26 +39,26 @@ def test_the_schema_refuses_what_the_command_refuses(schemas):
 
 
 def test_the_schemas_name_the_codes_of_the_rows(schemas):
-    told = json.dumps(schemas)
+    text = json.dumps(schemas)
     for code in (*DUTY, *TAGS):
-        assert f'"{code}"' in told
+        assert f'"{code}"' in text
 
 
 def test_the_library_says_the_same_with_dates():
-    [said], [printed] = forecast(car(), on=ON), answered(car())
-    assert said["on"] == ON
-    assert json.loads(json.dumps(said, default=str)) == printed
+    [answer], [printed] = forecast(car(), on=ON), answered(car())
+    assert answer["on"] == ON
+    assert json.loads(json.dumps(answer, default=str)) == printed
 
 
 def test_every_duty_is_answered_once_and_explained_in_words():
-    [said] = forecast(car({"on": "2025-10-01", "kind": "stored"}), on=ON)
-    assert sorted(duty["duty"] for duty in said["duties"]) == sorted(DUTY)
-    assert [past["duty"] for past in said["past"]] == list(DUTY)
+    [answer] = forecast(car({"on": "2025-10-01", "kind": "stored"}), on=ON)
+    assert sorted(duty["duty"] for duty in answer["duties"]) == sorted(DUTY)
+    assert [past["duty"] for past in answer["past"]] == list(DUTY)
     for row in DUTIES:
         out = io.StringIO()
         sent = json.dumps(car({"on": "2025-10-01", "kind": "stored"})).encode()
         words = ["-", "--on", ON.isoformat(), "--explain", row.code]
         assert run(words, io.BytesIO(sent), out, io.StringIO()) == 0
-        because = next(duty["because"] for duty in said["duties"] if duty["duty"] == row.code)
+        because = next(duty["because"] for duty in answer["duties"] if duty["duty"] == row.code)
         assert out.getvalue().startswith(because)
         assert "Sources" in out.getvalue()

@@ -89,14 +89,14 @@ def fleet_of(known):
     return replace(fleet, charges=Charges(np.zeros(1, np.int64), at, at, np.array([True])))
 
 
-def told(known, fleet=None):
-    found = findings([(date(2026, 11, 1), known.found)] if known.found else [], None)
+def outlook_of(known, fleet=None):
+    seen = findings([(date(2026, 11, 1), known.found)] if known.found else [], None)
     late = () if known.kept else ("run_up", "charge")
     fleet = fleet or fleet_of(known)
     road = spell(known.ran, known.stored, "its last road use")
     road = stood(fleet, TODAY, Policy(), late, road, PutAway())
     each = spells(fleet, TODAY, road, spell(known.rolled, known.stored, "its last movement"), 0.0)
-    return {one.system: one for one in outlooks(fleet, TODAY, Policy(), each, found)}
+    return {one.system: one for one in outlooks(fleet, TODAY, Policy(), each, seen)}
 
 
 def spell(ago, stored, since):
@@ -144,7 +144,7 @@ def test_every_claim_is_true_of_its_car(name):
     known = BY_NAME[name]
     false = [
         (system, claim.text)
-        for system, one in told(known).items()
+        for system, one in outlook_of(known).items()
         for claim in one.claims
         if not is_true(claim, system, known)
     ]
@@ -153,7 +153,7 @@ def test_every_claim_is_true_of_its_car(name):
 
 @pytest.mark.parametrize("name", BY_NAME)
 def test_every_sentence_is_the_text_of_a_claim_and_none_contradicts_another(name):
-    for one in told(BY_NAME[name]).values():
+    for one in outlook_of(BY_NAME[name]).values():
         assert one.reasons == tuple(claim.text for claim in one.claims)
         assert len({claim.says for claim in one.claims if claim.says is Says.STOOD}) <= 1
         abouts = [claim.about for claim in one.claims if claim.about]
@@ -162,14 +162,14 @@ def test_every_sentence_is_the_text_of_a_claim_and_none_contradicts_another(name
 
 @pytest.mark.parametrize("name", BY_NAME)
 def test_rodents_are_told_by_a_find_alone(name):
-    wiring = told(BY_NAME[name])["wiring"]
-    assert wiring.is_found == wiring.is_known == ("nest" in BY_NAME[name].found)
+    wiring = outlook_of(BY_NAME[name])["wiring"]
+    assert wiring.is_seen == wiring.is_known == ("nest" in BY_NAME[name].found)
     assert wiring.is_known or wiring.words == NOBODY_KNOWS
 
 
 @pytest.mark.parametrize("name", [name for name in BY_NAME if name.startswith("nobody knows")])
 def test_of_a_car_of_which_nothing_is_known_nobody_says_what_is_likely(name):
-    for system, one in told(BY_NAME[name]).items():
+    for system, one in outlook_of(BY_NAME[name]).items():
         assert one.is_known == (one.words != NOBODY_KNOWS)
         stood_for = next(
             (claim.text for claim in one.claims if claim.says is Says.STOOD), "nobody has looked"
@@ -182,8 +182,8 @@ def test_of_a_car_of_which_nothing_is_known_nobody_says_what_is_likely(name):
 def test_a_car_in_care_carries_no_bill_but_for_what_was_found(name):
     known = BY_NAME[name]
     outlook, cost = (
-        list(told(known).values()),
-        estimate_care(list(told(known).values()), (), *rated({}), 50.0),
+        list(outlook_of(known).values()),
+        estimate_care(list(outlook_of(known).values()), (), *rated({}), 50.0),
     )
     repairs = [words for need in needs(outlook, (), cost) for words in need.repairs]
     assert repairs == (["gnawed or green wiring made good"] if known.found else [])
@@ -194,24 +194,24 @@ def test_a_drive_of_today_changes_the_sentence_at_once():
     stood = BY_NAME["three years"]
     driven = replace(stood, name="driven", ran=0, rolled=0)
     for system in ("battery", "bores", "clutch"):
-        before, after = told(stood)[system], told(driven)[system]
+        before, after = outlook_of(stood)[system], outlook_of(driven)[system]
         assert [(claim.low, claim.high) for claim in after.claims if claim.says is Says.STOOD] == [(0, 0)]
         assert after.likely < 0.01 < before.likely
 
 
-@pytest.mark.parametrize(("volts", "is_told"), [(12.75, True), (11.9, False)])
-def test_a_good_reading_of_today_speaks_for_the_battery_and_a_low_one_does_not(volts, is_told):
+@pytest.mark.parametrize(("volts", "is_claimed"), [(12.75, True), (11.9, False)])
+def test_a_good_reading_of_today_speaks_for_the_battery_and_a_low_one_does_not(volts, is_claimed):
     known = BY_NAME["rolled last week"]
     read = replace(fleet_of(known), readings=readings("rested_volts", (0, TODAY, volts)))
-    answer = told(known, replace(read, system_volts=np.array([12.0])))["battery"]
-    assert any(claim.says is Says.FOUND for claim in answer.claims) == is_told
-    assert (answer.likely == pytest.approx(0.05)) == is_told
+    answer = outlook_of(known, replace(read, system_volts=np.array([12.0])))["battery"]
+    assert any(claim.says is Says.FOUND for claim in answer.claims) == is_claimed
+    assert (answer.likely == pytest.approx(0.05)) == is_claimed
 
 
 def test_a_reading_of_last_year_speaks_for_nothing_today():
     known = BY_NAME["three years"]
     read = replace(fleet_of(known), readings=readings("rested_volts", (0, TODAY - 365, 12.75)))
-    assert not any(claim.says is Says.FOUND for claim in told(known, read)["battery"].claims)
+    assert not any(claim.says is Says.FOUND for claim in outlook_of(known, read)["battery"].claims)
 
 
 @pytest.mark.parametrize(

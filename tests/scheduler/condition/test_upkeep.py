@@ -33,11 +33,11 @@ from tests.scheduler.barn import TODAY, cars
 RATES, PRICES = rated({})
 
 
-def told(car, late=(), found=()):
+def chances(car, late=(), seen=()):
     drove, rolled = (_since(car, day) for day in (car.last_road_use[0], car.last_moved[0]))
     road = stood(car, TODAY, Policy(), set(late), drove, PutAway())
     each = spells(car, TODAY, road, rolled, 0.0)
-    return {one.system: one for one in outlooks(car, TODAY, Policy(), each, found)}
+    return {one.system: one for one in outlooks(car, TODAY, Policy(), each, seen)}
 
 
 def _since(car, day):
@@ -57,25 +57,25 @@ def charged(car, days_ago):
 
 
 def test_a_longer_stand_is_never_likelier_sound():
-    short, long = told(ran(30.0)), told(ran(900.0))
+    short, long = chances(ran(30.0)), chances(ran(900.0))
     assert all(long[system].likely >= short[system].likely for system in short)
     assert long["valves"].likely > short["valves"].likely
 
 
 def test_a_battery_is_told_by_its_last_charge_and_not_by_the_last_drive():
     stood = ran(300.0)
-    assert told(charged(stood, 5.0), late=["charge"])["battery"].likely < told(stood)["battery"].likely
-    assert told(charged(stood, 5.0))["valves"] == told(stood)["valves"]
+    assert chances(charged(stood, 5.0), late=["charge"])["battery"].likely < chances(stood)["battery"].likely
+    assert chances(charged(stood, 5.0))["valves"] == chances(stood)["valves"]
 
 
 def test_what_a_roll_frees_is_told_by_the_last_roll():
     rolled = replace(ran(300.0), last_moved=np.array([TODAY - 4]))
-    assert told(rolled)["clutch"].likely < told(ran(300.0))["clutch"].likely
-    assert told(rolled)["bores"] == told(ran(300.0))["bores"]
+    assert chances(rolled)["clutch"].likely < chances(ran(300.0))["clutch"].likely
+    assert chances(rolled)["bores"] == chances(ran(300.0))["bores"]
 
 
 def test_an_unknown_last_run_leaves_the_longest_time_open():
-    silent = told(cars(stored_since=TODAY - 100.0))
+    silent = chances(cars(stored_since=TODAY - 100.0))
     assert silent["exhaust"].high > silent["exhaust"].low
     assert any("nobody knows how much longer" in reason for reason in silent["exhaust"].reasons)
     assert silent["exhaust"].words == "nobody knows"
@@ -83,20 +83,20 @@ def test_an_unknown_last_run_leaves_the_longest_time_open():
 
 def test_a_part_that_a_fuel_system_has_not_is_not_told_of():
     injected = ran(300.0, fuel_system=FUEL_SYSTEMS.index("electronic_injection"))
-    assert {"carburettor", "points"}.isdisjoint(told(injected))
-    assert {"carburettor", "points"} <= told(ran(300.0)).keys()
+    assert {"carburettor", "points"}.isdisjoint(chances(injected))
+    assert {"carburettor", "points"} <= chances(ran(300.0)).keys()
 
 
 def test_care_on_time_spares_and_lateness_takes_that_away():
     kept = ran(200.0, regime=REGIMES.index("exercised"))
-    assert told(kept)["bores"].likely < told(kept, late=["run_up"])["bores"].likely
+    assert chances(kept)["bores"].likely < chances(kept, late=["run_up"])["bores"].likely
 
 
 def test_what_a_walk_round_found_overrules_the_curve():
-    found = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
-    assert told(ran(10.0), found=found)["wiring"].likely > 0.9
+    nest = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
+    assert chances(ran(10.0), seen=nest)["wiring"].likely > 0.9
     clean = findings([], date(2026, 11, 20))
-    assert told(ran(400.0), found=clean)["wiring"].likely < 0.1
+    assert chances(ran(400.0), seen=clean)["wiring"].likely < 0.1
 
 
 def test_words_without_a_sign_point_at_nothing():
@@ -136,8 +136,8 @@ def test_a_repair_counts_by_its_chance_at_both_ends():
 
 
 def test_a_car_in_care_pays_for_what_is_asked_for_and_for_what_was_found():
-    found = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
-    left, seen = outlook(Stood(9000.0, 9000.0)), outlook(Stood(9000.0, 9000.0), found)
+    nest = findings([(date(2026, 11, 1), "mouse nest in the air cleaner")], None)
+    left, seen = outlook(Stood(9000.0, 9000.0)), outlook(Stood(9000.0, 9000.0), nest)
     assert estimate_care(left, (), RATES, PRICES).lines == ()
     [line] = estimate_care(seen, (), RATES, PRICES).lines
     assert (line.system, line.because) == ("car", "found at the car")
@@ -147,9 +147,9 @@ def test_a_car_in_care_pays_for_what_is_asked_for_and_for_what_was_found():
 def test_the_total_is_its_parts_and_nothing_else():
     outlook_, asked = outlook(Stood(400.0, 400.0)), {"charge", "brake_fluid"}
     cost = estimate_care(outlook_, asked, RATES, PRICES, 50.0)
-    found = needs(outlook_, asked, cost)
-    assert cost.money == pytest.approx(np.sum([each.cost for each in found], axis=0))
-    assert [each.title for each in found] == [row.title for row in vocabulary.SYSTEMS]
+    systems = needs(outlook_, asked, cost)
+    assert cost.money == pytest.approx(np.sum([each.cost for each in systems], axis=0))
+    assert [each.title for each in systems] == [row.title for row in vocabulary.SYSTEMS]
 
 
 @settings(max_examples=30, deadline=None)
@@ -160,12 +160,12 @@ def test_the_total_is_its_parts_and_nothing_else():
     rate=st.floats(0, 500),
 )
 def test_least_is_never_above_most_and_dearer_hours_never_make_it_cheaper(days, longer, asked, rate):
-    told_of = outlook(Stood(days, days + longer))
+    parts = outlook(Stood(days, days + longer))
     prices = [replace(PRICES, workshop_hour=hour) for hour in (rate, rate + 10)]
     cheap, dear = (
-        [repair_line(part, own).money for part in told_of if part.system in REMEDIES] for own in prices
+        [repair_line(part, own).money for part in parts if part.system in REMEDIES] for own in prices
     )
-    duties = estimate_care(told_of, asked, RATES, PRICES).money
+    duties = estimate_care(parts, asked, RATES, PRICES).money
     for low, likely, high in [*cheap, duties]:
         assert 0 <= low <= likely <= high
     assert all(

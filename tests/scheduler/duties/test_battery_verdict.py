@@ -57,9 +57,9 @@ def test_volts_of_dead_and_reversed_cells_are_looked_at_and_never_charged(volts)
     fleet = cars(readings=read((TODAY - 2, volts)))
     assert verdict(fleet) == "inspect"
     assert window(fleet, TODAY, POLICY).hold[0] == UNSOUND
-    told = explain(fleet, TODAY, POLICY).summary
-    assert f"It read {volts:.2f} V" in told
-    assert "Do not charge it yet" in told
+    summary = explain(fleet, TODAY, POLICY).summary
+    assert f"It read {volts:.2f} V" in summary
+    assert "Do not charge it yet" in summary
     look = inspection.window(fleet, TODAY, POLICY)
     assert look.due[0] == TODAY - 2
     assert look.limits[look.limit[0]] == "its battery reads like no sound one"
@@ -93,9 +93,9 @@ def test_ten_years_connected_reads_as_dead():
     assert low == 0.0
     assert likely < 6.0
     assert high <= 10.5
-    told = explain(fleet, TODAY, POLICY).summary
-    assert "expect it dead" in told
-    assert "charge it now" not in told
+    summary = explain(fleet, TODAY, POLICY).summary
+    assert "expect it dead" in summary
+    assert "charge it now" not in summary
 
 
 def test_acid_used_up_with_nothing_drawing_on_it_leaves_the_volts_of_water():

@@ -40,8 +40,8 @@ def test_a_battery_with_drain_is_due_on_the_day_that_hand_arithmetic_gives():
 
 
 def test_the_window_is_in_order_and_all_three_days_exist():
-    found = window(cars(charges=charged(TODAY - 5)), TODAY, POLICY)
-    assert TODAY - 5 < found.early[0] < found.due[0] < found.late[0]
+    answer = window(cars(charges=charged(TODAY - 5)), TODAY, POLICY)
+    assert TODAY - 5 < answer.early[0] < answer.due[0] < answer.late[0]
 
 
 def test_late_is_when_half_is_gone():
@@ -61,8 +61,8 @@ def test_a_later_charge_never_makes_a_charge_due_earlier(ago, later, chemistry, 
         battery_made=TODAY - 900,
         charges=charged(TODAY - ago, min(TODAY - ago + later, TODAY)),
     )
-    found = window(both, TODAY, POLICY)
-    for column in (found.early, found.due, found.late):
+    answer = window(both, TODAY, POLICY)
+    for column in (answer.early, answer.due, answer.late):
         assert not column[1] < column[0] - 1e-6
 
 
@@ -78,8 +78,8 @@ def test_warmer_is_never_later_where_no_frost_threatens(base, more, chemistry, d
             battery_made=TODAY - 900,
             charges=charged(TODAY - 30),
         )
-        found = window(fleet, TODAY, POLICY)
-        dates.append((found.early[0], found.due[0], found.late[0]))
+        answer = window(fleet, TODAY, POLICY)
+        dates.append((answer.early[0], answer.due[0], answer.late[0]))
     for cool, warm in zip(*dates, strict=True):
         assert not warm > cool + 1e-6
 
@@ -88,8 +88,8 @@ def test_warmer_is_never_later_where_no_frost_threatens(base, more, chemistry, d
 @given(st.floats(0, 0.3), st.floats(0, 0.3), kinds)
 def test_more_drain_is_never_later(one, other, chemistry):
     fleet = cars(2, chemistry=chemistry, drain_a=np.sort([one, other]), charges=charged(TODAY - 3, TODAY - 3))
-    found = window(fleet, TODAY, POLICY)
-    for column in (found.early, found.due, found.late):
+    answer = window(fleet, TODAY, POLICY)
+    for column in (answer.early, answer.due, answer.late):
         assert not column[1] > column[0] + 1e-6
 
 
@@ -149,10 +149,10 @@ def test_a_fleet_gives_each_car_what_it_gets_alone(seed):
 
 
 def test_every_car_of_a_mixed_fleet_gets_ordered_dates():
-    found = window(mixed_fleet(200), TODAY, POLICY)
-    assert np.isfinite(found.due).all()
-    assert (found.early <= found.due).all()
-    assert not (found.late < found.due).any()
+    answer = window(mixed_fleet(200), TODAY, POLICY)
+    assert np.isfinite(answer.due).all()
+    assert (answer.early <= answer.due).all()
+    assert not (answer.late < answer.due).any()
 
 
 def test_an_empty_fleet_is_no_trouble():
@@ -160,12 +160,12 @@ def test_an_empty_fleet_is_no_trouble():
 
 
 def test_a_car_of_which_nothing_is_known_is_due_now_and_marked_as_assumed():
-    found = window(blank(1, valley()), TODAY, POLICY)
-    assert found.due[0] == TODAY
-    assert found.assumed[0]
-    told = " ".join(explain(blank(1, valley()), TODAY, POLICY).assumptions)
+    answer = window(blank(1, valley()), TODAY, POLICY)
+    assert answer.due[0] == TODAY
+    assert answer.assumed[0]
+    words = " ".join(explain(blank(1, valley()), TODAY, POLICY).assumptions)
     for named in ("kind of battery", "capacity", "age", "key-off drain", "No charge and no rested reading"):
-        assert named in told
+        assert named in words
 
 
 def test_a_missing_record_widens_the_window():
@@ -193,15 +193,15 @@ def test_the_calendar_shortens_where_it_is_hot():
 
 def test_an_old_car_is_taken_to_draw_less_than_a_modern_one():
     fleet = cars(2, drain_a=np.nan, model_year=np.array([1965.0, 2015.0]), charges=charged(TODAY, TODAY))
-    found = window(fleet, TODAY, POLICY)
-    assert found.due[0] > found.due[1]
-    assert found.assumed.all()
+    answer = window(fleet, TODAY, POLICY)
+    assert answer.due[0] > answer.due[1]
+    assert answer.assumed.all()
 
 
 def test_an_old_battery_is_due_before_a_new_one():
     fleet = cars(2, battery_made=np.array([TODAY, TODAY - 6 * 365]), charges=charged(TODAY, TODAY))
-    found = window(fleet, TODAY, POLICY)
-    assert found.due[1] < found.due[0]
+    answer = window(fleet, TODAY, POLICY)
+    assert answer.due[1] < answer.due[0]
 
 
 def test_charges_of_the_battery_before_do_not_count():
@@ -316,8 +316,8 @@ def test_one_stray_reading_among_good_ones_does_not_move_the_learned_rate(volts)
     plain = cars(charges=charged(TODAY - 25), readings=read(*good))
     stray = replace(plain, readings=read(*good, (TODAY - 10, volts)))
     assert window(stray, TODAY, POLICY).due[0] == pytest.approx(window(plain, TODAY, POLICY).due[0])
-    told = " ".join(explain(stray, TODAY, POLICY).learning)
-    assert "set aside as out of line" in told
+    words = " ".join(explain(stray, TODAY, POLICY).learning)
+    assert "set aside as out of line" in words
 
 
 def test_a_battery_found_far_lower_than_foretold_is_due_at_once_and_says_so():
@@ -338,8 +338,8 @@ def test_readings_narrow_the_window():
     widths = []
     for count in (0, 1, 3, 5):
         fleet = replace(plain, readings=read(*measured[:count])) if count else plain
-        found = window(fleet, TODAY, POLICY)
-        widths.append(found.due[0] - found.early[0])
+        answer = window(fleet, TODAY, POLICY)
+        widths.append(answer.due[0] - answer.early[0])
     assert widths == sorted(widths, reverse=True)
     assert widths[-1] < 0.6 * widths[0]
 
@@ -351,13 +351,13 @@ def test_a_reading_after_a_road_drive_does_not_teach():
 
 def test_learning_shows_assumed_rate_learned_rate_and_how_many_readings():
     fleet = cars(charges=charged(TODAY - 25), readings=read((TODAY - 10, 12.5), (TODAY - 2, 12.42)))
-    told = explain(fleet, TODAY, POLICY).learning
-    assert [text.split(":")[0] for text in told] == [
+    words = explain(fleet, TODAY, POLICY).learning
+    assert [text.split(":")[0] for text in words] == [
         "Assumed from the tables",
         "Learned from this car",
         "Readings used",
     ]
-    assert told[2] == "Readings used: 2."
+    assert words[2] == "Readings used: 2."
 
 
 # Frost
@@ -395,12 +395,12 @@ def test_frost_in_a_car_by_hand_walking_day_by_day():
 
     place = valley(-15.0, "open")
     fleet = cars(place=place, drain_a=0.008, charges=charged(TODAY - 30))
-    found = window(fleet, TODAY, POLICY).late[0]
+    late = window(fleet, TODAY, POLICY).late[0]
     days = np.arange(TODAY - 30, TODAY + 200)
     likely = band(fleet, days, POLICY).likely
     cold = coldest(place, POLICY.cold_spell_k)[(days - place.first_day).astype(int)]
     first = days[np.argmax(cold - POLICY.freeze_margin_k <= freezing_point_c(likely))]
-    assert found == pytest.approx(first, abs=1.0)
+    assert late == pytest.approx(first, abs=1.0)
 
 
 def test_lithium_does_not_freeze_and_is_warned_of_charging_in_frost():
@@ -484,11 +484,11 @@ def test_the_summary_says_it_as_a_barn_hand_would():
 
 
 def test_each_source_has_its_standing_and_each_step_its_numbers():
-    told = explain(cars(charges=charged(TODAY - 10)), TODAY, POLICY)
-    assert all(source.standing for source in told.sources)
-    assert any(source.standing == "from memory, unverified" for source in told.sources)
-    assert all(any(ch.isdigit() for ch in step.worked) for step in told.steps)
-    assert {entry.basis for entry in told.inputs} >= {"record", "care log", "climate", "policy"}
+    reason = explain(cars(charges=charged(TODAY - 10)), TODAY, POLICY)
+    assert all(source.standing for source in reason.sources)
+    assert any(source.standing == "from memory, unverified" for source in reason.sources)
+    assert all(any(ch.isdigit() for ch in step.worked) for step in reason.steps)
+    assert {entry.basis for entry in reason.inputs} >= {"record", "care log", "climate", "policy"}
 
 
 def test_an_explanation_is_for_one_car():

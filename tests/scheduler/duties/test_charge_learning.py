@@ -67,7 +67,7 @@ def test_five_readings_halve_the_error_of_the_due_date(world):
 
 def test_the_window_narrows_for_every_battery(world):
     def width(fleet):
-        found = window(fleet, TODAY, POLICY)
-        return (found.due - found.early) / (found.due - START)
+        dates = window(fleet, TODAY, POLICY)
+        return (dates.due - dates.early) / (dates.due - START)
 
     assert (width(world.read) < width(world.unread)).all()

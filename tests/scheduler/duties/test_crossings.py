@@ -48,17 +48,19 @@ def test_equals_walking_day_by_day(daily, start, slope, amount):
         (np.abs(in_all - amount) > 1e-9).all()
     )  # just gathered, before a rest: reached or not by a rounding
     total = np.concatenate([[0.0], np.cumsum(daily)])
-    found = reach(total, start, slope, amount)[0]
+    reached = reach(total, start, slope, amount)[0]
     plain = walked(daily, start, slope, amount)
     if np.isnan(plain):  # the walk may stop a step short of an amount just reached at the end
-        assert np.isnan(found) or found >= len(daily) - 0.02
-    elif np.isnan(found):
+        assert np.isnan(reached) or reached >= len(daily) - 0.02
+    elif np.isnan(reached):
         assert plain >= len(daily) - 0.02
     else:
-        rate = (np.array(daily) + slope)[int(max(found - 1e-9, 0))]
-        flat = np.interp(plain, np.arange(len(total)), total) - np.interp(found, np.arange(len(total)), total)
-        level = abs(flat + slope * (plain - found - 0.01)) < 1e-6  # a rounding apart, where it hardly rises
-        assert found == pytest.approx(plain, abs=0.021) or rate < 1e-3 or level
+        rate = (np.array(daily) + slope)[int(max(reached - 1e-9, 0))]
+        flat = np.interp(plain, np.arange(len(total)), total) - np.interp(
+            reached, np.arange(len(total)), total
+        )
+        level = abs(flat + slope * (plain - reached - 0.01)) < 1e-6  # a rounding apart, where it hardly rises
+        assert reached == pytest.approx(plain, abs=0.021) or rate < 1e-3 or level
 
 
 @settings(max_examples=60, deadline=None)
@@ -70,14 +72,14 @@ def test_equals_walking_day_by_day(daily, start, slope, amount):
 )
 def test_the_total_on_the_found_day_is_the_amount(daily, start, slope, amount):
     total = np.concatenate([[0.0], np.cumsum(daily)])
-    found = reach(total, start, slope, amount)
-    if np.isnan(found[0]):
+    reached = reach(total, start, slope, amount)
+    if np.isnan(reached[0]):
         assert (
             total[-1] - np.interp(start, np.arange(total.size), total) + slope * (len(daily) - start) < amount
         )
     else:
-        gone = total_at(total[None], ONE, 0.0, found) - total_at(total[None], ONE, 0.0, np.array([start]))
-        assert gone[0] + slope * (found[0] - start) == pytest.approx(amount, abs=1e-9)
+        gone = total_at(total[None], ONE, 0.0, reached) - total_at(total[None], ONE, 0.0, np.array([start]))
+        assert gone[0] + slope * (reached[0] - start) == pytest.approx(amount, abs=1e-9)
 
 
 def test_many_cars_at_many_places_equal_each_alone():

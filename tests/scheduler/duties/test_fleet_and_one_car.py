@@ -138,10 +138,10 @@ def test_every_window_is_in_order_and_names_a_limit(mixed, duty):
 def test_every_car_can_be_explained(mixed):
     for row in range(0, CARS, 3):
         for explain in EXPLAINS:
-            said = explain(mixed.take([row]), TODAY, POLICY)
-            assert said.summary
-            assert "nan" not in said.summary
-            assert not any("nan" in step.worked for step in said.steps)
+            reason = explain(mixed.take([row]), TODAY, POLICY)
+            assert reason.summary
+            assert "nan" not in reason.summary
+            assert not any("nan" in step.worked for step in reason.steps)
 
 
 @pytest.fixture(scope="module")

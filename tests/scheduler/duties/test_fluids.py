@@ -64,8 +64,8 @@ def test_a_water_share_outside_the_estimate_is_refused_by_name(wrong):
 
 
 def test_a_measurement_alone_can_condemn_the_fluid_but_water_never_silicone():
-    found = fluid_physics.must_replace([2.9, 3.0, 5.0, np.nan, 1.0], [1, 1, 0, 1, 0], [0, 0, 0, 0, 200])
-    assert found.tolist() == [False, True, False, False, True]
+    wet = fluid_physics.must_replace([2.9, 3.0, 5.0, np.nan, 1.0], [1, 1, 0, 1, 0], [0, 0, 0, 0, 200])
+    assert wet.tolist() == [False, True, False, False, True]
 
 
 # brake fluid: the duty
@@ -102,8 +102,8 @@ def test_water_at_the_wet_limit_is_late_at_once():
 
 def test_little_water_moves_the_change_on_by_a_year_but_never_past_the_third():
     plain, read, late = (
-        cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - days, **found)
-        for days, found in (
+        cars(brake_fluid="dot_4", brake_fluid_changed=TODAY - days, **more)
+        for days, more in (
             (500, {}),
             (500, {"readings": readings("brake_water", (0, TODAY - 1, 1.0))}),
             (950, {"readings": readings("brake_water", (0, TODAY - 1, 1.0))}),
@@ -218,7 +218,7 @@ def test_one_absurd_reading_is_set_aside_and_said():
         readings=readings("brake_water", (0, TODAY - 2, 37.0)),
     )
     assert brake_fluid.window(fleet, TODAY, POLICY).limit[0] == 0
-    assert any("not used" in said for said in brake_fluid.explain(fleet, TODAY, POLICY).assumptions)
+    assert any("not used" in line for line in brake_fluid.explain(fleet, TODAY, POLICY).assumptions)
 
 
 def test_silicone_fluid_heeds_no_water_tester_and_is_drawn_off():
@@ -230,9 +230,9 @@ def test_silicone_fluid_heeds_no_water_tester_and_is_drawn_off():
     due = brake_fluid.window(fleet, TODAY, POLICY)
     assert due.due[0] > TODAY
     assert due.limits[due.limit[0]] == "water lying free in silicone fluid"
-    said = brake_fluid.explain(fleet, TODAY, POLICY)
-    assert "draw it off" in said.summary
-    assert not any("Boiling" in step.label for step in said.steps)
+    reason = brake_fluid.explain(fleet, TODAY, POLICY)
+    assert "draw it off" in reason.summary
+    assert not any("Boiling" in step.label for step in reason.steps)
 
 
 def test_a_car_of_which_nothing_is_known_is_due_today_and_says_so():
@@ -245,7 +245,7 @@ def test_a_car_of_which_nothing_is_known_is_due_today_and_says_so():
         due = window(fleet, TODAY, POLICY)
         assert due.due[0] == pytest.approx(TODAY), duty
         assert due.assumed[0], duty
-        assert any("taken as due today" in said for said in explain(fleet, TODAY, POLICY).assumptions), duty
+        assert any("taken as due today" in line for line in explain(fleet, TODAY, POLICY).assumptions), duty
 
 
 def test_an_undated_change_widens_the_window_on_both_sides():
@@ -359,7 +359,7 @@ def test_a_share_beyond_the_table_is_not_believed_and_the_car_still_gets_dates()
     due = coolant.window(fleet, TODAY, POLICY)
     assert due.assumed[0]
     assert not np.isnan(due.due[0])
-    assert any("beyond the table" in said for said in coolant.explain(fleet, TODAY, POLICY).assumptions)
+    assert any("beyond the table" in line for line in coolant.explain(fleet, TODAY, POLICY).assumptions)
 
 
 @few
@@ -470,11 +470,11 @@ def test_a_later_change_never_makes_any_fluid_due_earlier(one, other):
 def test_every_reason_names_its_sources_and_their_standing():
     fleet = cars(stored_since=TODAY - 400)
     for explain in (brake_fluid.explain, coolant.explain, engine_oil.explain, axle_oil.explain):
-        said = explain(fleet, TODAY, POLICY)
-        assert said.summary
-        assert said.steps
-        assert all(source.text and source.standing for source in said.sources)
-        assert any("not recorded" in line for line in said.assumptions)
+        reason = explain(fleet, TODAY, POLICY)
+        assert reason.summary
+        assert reason.steps
+        assert all(source.text and source.standing for source in reason.sources)
+        assert any("not recorded" in line for line in reason.assumptions)
 
 
 def test_a_reason_is_for_one_car():

@@ -278,18 +278,18 @@ def test_the_outlook_is_worked_out_anew_for_another_fleet_day_or_policy():
 
 
 def test_the_explanation_shows_the_numbers_their_sources_and_what_is_assumed():
-    told = fuel_change.explain(car(VALLEY, fuel=None, venting=None, tank=NAN, system=None), TODAY, POLICY)
-    assert any("not recorded" in words for words in told.assumptions)
-    labels = {step.label for step in told.steps}
+    reason = fuel_change.explain(car(VALLEY, fuel=None, venting=None, tank=NAN, system=None), TODAY, POLICY)
+    assert any("not recorded" in words for words in reason.assumptions)
+    labels = {step.label for step in reason.steps}
     assert labels >= {"gum from oxidation", "lighter parts lost", "water dropping out"}
-    assert all(source.standing for source in told.sources)
-    assert any("6 months at 20 °C" in source.text for source in told.sources)
+    assert all(source.standing for source in reason.sources)
+    assert any("6 months at 20 °C" in source.text for source in reason.sources)
 
 
 def test_stale_fuel_is_said_to_be_drained_with_its_caution():
-    told = fuel_change.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY)
-    assert "Drain it" in told.summary
-    assert "no flame" in told.summary
+    reason = fuel_change.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY)
+    assert "Drain it" in reason.summary
+    assert "no flame" in reason.summary
     assert "cannot restore" in stabiliser.explain(full(8 * MONTH, steady(20.0)), TODAY, POLICY).summary
 
 
@@ -303,9 +303,9 @@ def test_diesel_and_empty_tanks_are_explained_in_their_own_words():
 
 
 def test_a_fresh_tank_is_told_when_to_treat_and_how_long_to_drive():
-    told = stabiliser.explain(full(2.0, steady(20.0)), TODAY, POLICY)
-    assert "best treated by" in told.summary
-    assert any("9 min driving, 68 min idling" in step.worked for step in told.steps)
+    reason = stabiliser.explain(full(2.0, steady(20.0)), TODAY, POLICY)
+    assert "best treated by" in reason.summary
+    assert any("9 min driving, 68 min idling" in step.worked for step in reason.steps)
 
 
 def test_an_explanation_is_for_one_car():

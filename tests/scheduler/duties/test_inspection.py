@@ -40,14 +40,14 @@ def test_the_window_is_the_armys_tenth_either_way():
 def test_a_visit_stands_in_for_a_walk_round_and_is_named_as_assumed():
     fleet = cars(last_attended=TODAY - 3)
     assert inspection.window(fleet, TODAY, POLICY).assumed[0]
-    assert any("No inspection" in said for said in inspection.explain(fleet, TODAY, POLICY).assumptions)
+    assert any("No inspection" in line for line in inspection.explain(fleet, TODAY, POLICY).assumptions)
 
 
 def test_a_car_of_which_nothing_is_known_is_walked_round_today_for_everything():
-    said = inspection.explain(cars(), TODAY, POLICY)
+    reason = inspection.explain(cars(), TODAY, POLICY)
     assert inspection.window(cars(), TODAY, POLICY).due[0] == TODAY
-    assert any(step.label == "Clutch plate" for step in said.steps)
-    assert any("every part is listed" in line for line in said.assumptions)
+    assert any(step.label == "Clutch plate" for step in reason.steps)
+    assert any("every part is listed" in line for line in reason.assumptions)
 
 
 def test_longer_standing_lists_more_parts_each_with_its_caution():
@@ -83,9 +83,9 @@ def test_the_air_around_the_car_is_told():
 def test_a_warm_wet_day_after_frost_is_seen_in_logged_air():
     hour = TODAY - 3 + np.arange(72) / 24
     logged = observed(a_place(), hour, np.repeat([-6.0, -6.0, 10.0], 24), np.repeat([80.0, 80.0, 92.0], 24))
-    told = steps_of(cars(place=logged, last_moved=TODAY))["Sweating metal"]
-    assert int(told.split()[0]) >= 10
-    assert "wipe dry" in told
+    worked = steps_of(cars(place=logged, last_moved=TODAY))["Sweating metal"]
+    assert int(worked.split()[0]) >= 10
+    assert "wipe dry" in worked
 
 
 def test_a_measured_humidity_is_told_with_its_band():

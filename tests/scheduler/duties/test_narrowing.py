@@ -34,10 +34,10 @@ def a_car(charged=10.0, changed=60.0, shelter="enclosed"):
 
 CARS = [a_car(), a_car(charged=25), a_car(changed=300), a_car(shelter="open")]
 SEEN = [
-    (at, duty.code, found)
+    (at, duty.code, gain)
     for at, car in enumerate(CARS)
     for duty in DUTIES
-    if (found := narrowing(car, duty.code, TODAY, POLICY))
+    if (gain := narrowing(car, duty.code, TODAY, POLICY))
 ]
 
 
@@ -45,23 +45,23 @@ def test_some_window_would_be_narrowed_by_a_reading():
     assert {duty for _, duty, _ in SEEN} >= {"charge", "coolant"}
 
 
-@pytest.mark.parametrize(("at", "duty", "found"), SEEN)
-def test_the_reading_narrows_the_window_to_what_was_promised(at, duty, found):
+@pytest.mark.parametrize(("at", "duty", "gain"), SEEN)
+def test_the_reading_narrows_the_window_to_what_was_promised(at, duty, gain):
     before = BY_NAME[duty].window(CARS[at], TODAY, POLICY)
-    taken = with_reading(CARS[at], QUANTITY[found.quantity], np.array([found.value]), TODAY)
+    taken = with_reading(CARS[at], QUANTITY[gain.quantity], np.array([gain.value]), TODAY)
     after = BY_NAME[duty].window(taken, TODAY, POLICY)
-    assert before.late[0] - before.early[0] == pytest.approx(found.width_days)
-    assert after.late[0] - after.early[0] == pytest.approx(found.narrowed_days)
-    assert found.narrowed_days < 0.9 * found.width_days
-    assert found.minutes == QUANTITY[found.quantity].minutes
-    assert found.quantity in next(row for row in DUTIES if row.code == duty).measured_by
+    assert before.late[0] - before.early[0] == pytest.approx(gain.width_days)
+    assert after.late[0] - after.early[0] == pytest.approx(gain.narrowed_days)
+    assert gain.narrowed_days < 0.9 * gain.width_days
+    assert gain.minutes == QUANTITY[gain.quantity].minutes
+    assert gain.quantity in next(row for row in DUTIES if row.code == duty).measured_by
 
 
-@pytest.mark.parametrize(("at", "duty", "found"), SEEN)
-def test_only_a_window_wider_than_a_third_of_its_interval_is_spoken_of(at, duty, found):
+@pytest.mark.parametrize(("at", "duty", "gain"), SEEN)
+def test_only_a_window_wider_than_a_third_of_its_interval_is_spoken_of(at, duty, gain):
     due = BY_NAME[duty].window(CARS[at], TODAY, POLICY).due[0]
     since = CARS[at].charges.day[0] if duty == "charge" else CARS[at].fluid_changed[0, 0]
-    assert found.width_days > WIDE_SHARE * (due - since)
+    assert gain.width_days > WIDE_SHARE * (due - since)
 
 
 def test_what_its_keeper_decided_is_not_narrowed():

@@ -226,18 +226,22 @@ def test_a_fleets_windows_are_each_cars_own(given_cars):
 
 
 def test_the_reason_shows_minutes_load_water_and_the_warning():
-    told = run_up.explain(ready(valley("heated")), TODAY, POLICY)
-    steps = {step.label: step.worked for step in told.steps}
+    reason = run_up.explain(ready(valley("heated")), TODAY, POLICY)
+    steps = {step.label: step.worked for step in reason.steps}
     assert "min driving at 60 km/h; idling levels out near" in steps["minutes to drying temperature"]
     assert "= 91 g" in steps["water from a short idle"]
     assert "never a permission" in steps["never idle indoors"]
-    assert "does not count" in told.summary
-    assert {source.standing for source in told.sources} >= {"published", "policy", "from memory, unverified"}
+    assert "does not count" in reason.summary
+    assert {source.standing for source in reason.sources} >= {
+        "published",
+        "policy",
+        "from memory, unverified",
+    }
 
 
 def test_the_reason_of_a_held_run_says_why_not():
-    told = run_up.explain(ready(tags=tagged("intake_blocked")), TODAY, POLICY)
-    assert told.summary.startswith("Not to be run up now: intake or exhaust is blocked")
+    reason = run_up.explain(ready(tags=tagged("intake_blocked")), TODAY, POLICY)
+    assert reason.summary.startswith("Not to be run up now: intake or exhaust is blocked")
 
 
 def test_the_band_counts_wet_hours_from_the_last_warm_run_to_those_allowed():
@@ -251,6 +255,6 @@ def test_the_band_counts_wet_hours_from_the_last_warm_run_to_those_allowed():
 
 def test_the_reason_names_what_is_assumed():
     silent = ready(last_full_warm=np.array([NAN]), regime=np.array([-1]))
-    told = run_up.explain(silent, TODAY, POLICY)
-    assert any("No fully warm run is recorded" in words for words in told.assumptions)
-    assert any("regime is not recorded" in words for words in told.assumptions)
+    reason = run_up.explain(silent, TODAY, POLICY)
+    assert any("No fully warm run is recorded" in words for words in reason.assumptions)
+    assert any("regime is not recorded" in words for words in reason.assumptions)

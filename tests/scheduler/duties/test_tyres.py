@@ -192,12 +192,12 @@ def monthly_readings(per_month, months, start=220.0, noise=0.0, seed=1):
 @pytest.mark.parametrize("per_month", [0.008, 0.045])
 def test_a_tyres_own_readings_teach_its_own_leak_and_narrow_the_window(per_month):
     taught = pumped(*monthly_readings(per_month, 24, noise=0.005))
-    found = course(taught, TODAY)
+    learned = course(taught, TODAY)
     truth = leak_per_day(per_month)
     fresh = course(pumped((0, TODAY, 220.0, 20.0, 0)), TODAY)
-    assert abs(found.line.leak[1, 0, 1] - truth) < abs(leak_per_day(0.02) - truth) / 2
-    assert np.ptp(found.line.leak[:, 0, 1]) < np.ptp(fresh.line.leak[:, 0, 1])
-    assert found.line.used[0, 1] >= 20
+    assert abs(learned.line.leak[1, 0, 1] - truth) < abs(leak_per_day(0.02) - truth) / 2
+    assert np.ptp(learned.line.leak[:, 0, 1]) < np.ptp(fresh.line.leak[:, 0, 1])
+    assert learned.line.used[0, 1] >= 20
     assert "Learned from" in tyre_pressure.explain(taught, TODAY, POLICY).learning[1]
 
 
@@ -213,9 +213,9 @@ def test_pumping_up_between_readings_is_no_negative_leak():
     fleet = pumped(
         (0, TODAY - 60, 190.0, 20.0, 0), (0, TODAY - 30, 230.0, 20.0, 0), (0, TODAY, 229.0, 20.0, 0)
     )
-    found = course(fleet, TODAY)
-    assert found.line.used[0, 1] == 2
-    assert (found.line.leak[:, 0, 1] > 0).all()
+    learned = course(fleet, TODAY)
+    assert learned.line.used[0, 1] == 2
+    assert (learned.line.leak[:, 0, 1] > 0).all()
 
 
 def logged(*tyres_of_a_day, placard=220.0):
@@ -303,7 +303,7 @@ def test_without_readings_the_lay_up_at_placard_is_assumed_and_said():
     due = tyre_pressure.window(fleet, TODAY, POLICY)
     assert due.assumed[0]
     assert due.due[0] > TODAY
-    assert any("as at placard" in said for said in tyre_pressure.explain(fleet, TODAY, POLICY).assumptions)
+    assert any("as at placard" in line for line in tyre_pressure.explain(fleet, TODAY, POLICY).assumptions)
 
 
 def test_a_car_of_which_nothing_is_known_is_gauged_today():
@@ -358,8 +358,8 @@ def test_a_danger_tag_holds_the_move_and_keeps_its_date():
 
 
 def test_the_reason_to_roll_carries_the_caution():
-    said = tyre_move.explain(cars(last_moved=TODAY), TODAY, POLICY)
-    assert any("Chock" in step.worked for step in said.steps)
+    reason = tyre_move.explain(cars(last_moved=TODAY), TODAY, POLICY)
+    assert any("Chock" in step.worked for step in reason.steps)
 
 
 def test_a_known_leak_lies_within_the_learned_range_for_most_tyres():

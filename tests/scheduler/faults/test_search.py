@@ -23,17 +23,17 @@ IN_CI = 80  # faults a tree
 
 def chances(symptom, *readings):
     tree = TREES[symptom]
-    told = {cause.key: 0.0 for cause in tree.causes}
+    by_cause = {cause.key: 0.0 for cause in tree.causes}
     rows = np.log(tree.prior)
     for test, outcome in readings:
         keys = [one.key for one in tree.probe(test).outcomes]
         rows = rows + np.log(tree.table[tree.place[test], keys.index(outcome)])
     weight = np.exp(rows) / np.exp(rows).sum()
-    found = diagnose(tree, readings)
-    for suspect in found.suspects:
+    diagnosis = diagnose(tree, readings)
+    for suspect in diagnosis.suspects:
         assert suspect.chance == pytest.approx(weight[[c.key for c in tree.causes].index(suspect.cause)])
-        told[suspect.cause] = suspect.chance
-    return told
+        by_cause[suspect.cause] = suspect.chance
+    return by_cause
 
 
 def test_entropy_and_bits_of_plain_and_noisy_tests():
@@ -90,9 +90,9 @@ def test_chances_are_those_worked_by_hand_from_the_tables(symptom, readings, cau
 
 
 def test_near_nought_ohms_clear_neither_a_closed_up_gap_nor_a_short():
-    told = chances("cranks-no-spark", ("points_ohm", "low"))
+    diagnosis = chances("cranks-no-spark", ("points_ohm", "low"))
     before = {cause.key: cause.prior for cause in TREES["cranks-no-spark"].causes}
-    assert all(told[key] > before[key] for key in ("closed", "shorted", "earthed"))
+    assert all(diagnosis[key] > before[key] for key in ("closed", "shorted", "earthed"))
 
 
 @pytest.mark.parametrize("symptom", SYMPTOMS)
@@ -129,10 +129,10 @@ def test_a_cause_is_found_only_after_its_own_confirming_test():
     nearly = diagnose(tree, readings)
     assert nearly.progress is Progress.SEARCHING
     assert nearly.proposals[0].test == "confirm_points"
-    found = diagnose(tree, [*readings, ("confirm_points", "yes")])
-    assert found.progress is Progress.FOUND
-    assert found.suspects[0].cause == "points"
-    assert found.suspects[0].chance >= FOUND_FROM
+    diagnosis = diagnose(tree, [*readings, ("confirm_points", "yes")])
+    assert diagnosis.progress is Progress.FOUND
+    assert diagnosis.suspects[0].cause == "points"
+    assert diagnosis.suspects[0].chance >= FOUND_FROM
 
 
 def test_a_result_that_contradicts_the_rest_is_said_and_taken_again_first():
@@ -143,10 +143,10 @@ def test_a_result_that_contradicts_the_rest_is_said_and_taken_again_first():
         ("flicked", "spark"),
         ("coil_feed", "none"),
     ]
-    told = diagnose(tree, [*readings, ("points_look", "dirty"), ("confirm_points", "yes")])
-    assert "coil_feed" in told.contradicts
-    assert told.proposals[0].repeat
-    assert told.progress is Progress.SEARCHING
+    diagnosis = diagnose(tree, [*readings, ("points_look", "dirty"), ("confirm_points", "yes")])
+    assert "coil_feed" in diagnosis.contradicts
+    assert diagnosis.proposals[0].repeat
+    assert diagnosis.progress is Progress.SEARCHING
 
 
 def test_the_same_result_twice_adds_little_and_another_one_counts_in_full():
@@ -171,18 +171,18 @@ def test_could_not_do_tells_nothing_and_is_not_proposed_again():
 
 def test_with_every_test_impossible_it_is_open_and_names_two_causes_what_settles_it_and_whom_to_call():
     tree = TREES["overheats"]
-    told = diagnose(tree, [(probe.key, None) for probe in tree.probes])
-    assert told.progress is Progress.OPEN
-    assert [one.cause for one in told.suspects] == ["silt", "thermostat", OTHER]
-    assert told.settles
-    assert "engine builder" in told.call
+    diagnosis = diagnose(tree, [(probe.key, None) for probe in tree.probes])
+    assert diagnosis.progress is Progress.OPEN
+    assert [one.cause for one in diagnosis.suspects] == ["silt", "thermostat", OTHER]
+    assert diagnosis.settles
+    assert "engine builder" in diagnosis.call
 
 
 def test_tests_that_the_permissions_do_not_allow_are_barred_and_named():
     tree = TREES["runs-then-dies"]
-    told = diagnose(tree, [], frozenset({Act.LOOK}))
-    assert {act for one in told.proposals for act in one.acts} == {Act.LOOK}
-    assert "spark_dead" in [one.test for one in told.barred]
+    diagnosis = diagnose(tree, [], frozenset({Act.LOOK}))
+    assert {act for one in diagnosis.proposals for act in one.acts} == {Act.LOOK}
+    assert "spark_dead" in [one.test for one in diagnosis.barred]
     done = [(probe.key, None) for probe in tree.probes if probe.acts == {Act.LOOK}]
     assert diagnose(tree, done, frozenset({Act.LOOK})).progress is Progress.WAITS
 
@@ -210,8 +210,8 @@ def test_of_two_equal_tests_the_quicker_and_the_safer_comes_first():
         Probe("quick", "", 5, outcomes),
     )
     causes = (Cause("a", "a", 0.5), Cause("b", "b", 0.5))
-    told = diagnose(Tree("s", "S", causes, probes, TREES["overheats"].source), [])
-    assert [one.test for one in told.proposals] == ["quick", "slow", "risky"]
+    diagnosis = diagnose(Tree("s", "S", causes, probes, TREES["overheats"].source), [])
+    assert [one.test for one in diagnosis.proposals] == ["quick", "slow", "risky"]
 
 
 @pytest.mark.parametrize(
@@ -237,9 +237,9 @@ def test_the_order_of_single_readings_never_changes_the_answer(symptom, seed, sh
     tree, random = TREES[symptom], np.random.default_rng(seed)
     readings = [(probe.key, str(random.choice([one.key for one in probe.outcomes]))) for probe in tree.probes]
     kept = shuffler.sample(readings, shuffler.randint(1, len(readings)))
-    told, again = diagnose(tree, kept), diagnose(tree, shuffler.sample(kept, len(kept)))
-    assert told.progress is again.progress
-    assert {one.cause: round(one.chance, 9) for one in told.suspects} == {
+    diagnosis, again = diagnose(tree, kept), diagnose(tree, shuffler.sample(kept, len(kept)))
+    assert diagnosis.progress is again.progress
+    assert {one.cause: round(one.chance, 9) for one in diagnosis.suspects} == {
         one.cause: round(one.chance, 9) for one in again.suspects
     }
 
@@ -250,17 +250,17 @@ def test_whatever_is_answered_and_allowed_there_is_a_next_test_or_an_end_with_it
     tree, random = TREES[symptom], np.random.default_rng(seed)
     allowed, readings = frozenset({Act.LOOK, *acts}), []
     for _ in range(3 * len(tree.probes) + 1):
-        told = diagnose(tree, readings, allowed)
-        if told.progress is not Progress.SEARCHING:
+        diagnosis = diagnose(tree, readings, allowed)
+        if diagnosis.progress is not Progress.SEARCHING:
             break
-        probe = tree.probe(told.proposals[0].test)
+        probe = tree.probe(diagnosis.proposals[0].test)
         assert probe.acts <= allowed
         choices = [None, *(one.key for one in probe.outcomes)]
         readings.append((probe.key, choices[int(random.integers(len(choices)))]))
-    assert told.progress is not Progress.SEARCHING
-    assert told.suspects
-    assert told.call
-    assert told.settles or told.progress in (Progress.FOUND, Progress.NOT_LISTED)
+    assert diagnosis.progress is not Progress.SEARCHING
+    assert diagnosis.suspects
+    assert diagnosis.call
+    assert diagnosis.settles or diagnosis.progress in (Progress.FOUND, Progress.NOT_LISTED)
 
 
 def test_the_world_apart_shows_a_result_of_every_test():
@@ -274,15 +274,15 @@ def test_random_faults_end_at_their_cause_or_honestly_open():
         ("tables, 5 % more misread", 0.75, 0.05),
         ("world apart", 0.80, 0.05),
     ):
-        told = [figures(t, WAYS[way](t, IN_CI, np.random.default_rng(7))) for t in TREES.values()]
-        assert np.mean([one.right for one in told]) >= least_right, way
-        assert np.mean([one.wrong for one in told]) <= most_wrong, way
-        assert max(one.dead for one in told) == 0
-        opened = sum(one.left_open for one in told)
-        assert sum(one.left_open * one.among_two for one in told) >= 0.96 * opened, way
+        results = [figures(t, WAYS[way](t, IN_CI, np.random.default_rng(7))) for t in TREES.values()]
+        assert np.mean([one.right for one in results]) >= least_right, way
+        assert np.mean([one.wrong for one in results]) <= most_wrong, way
+        assert max(one.dead for one in results) == 0
+        opened = sum(one.left_open for one in results)
+        assert sum(one.left_open * one.among_two for one in results) >= 0.96 * opened, way
 
 
 def test_effort_stays_near_the_least_that_any_order_reaches_on_small_trees():
-    told = [efforts(small_tree(np.random.default_rng(seed))) for seed in range(8)]
-    assert all(one.taken >= one.least for one in told)
-    assert np.mean([one.taken / one.least for one in told]) <= 1.3
+    results = [efforts(small_tree(np.random.default_rng(seed))) for seed in range(8)]
+    assert all(one.taken >= one.least for one in results)
+    assert np.mean([one.taken / one.least for one in results]) <= 1.3

@@ -133,8 +133,8 @@ def test_hours_lose_a_thousandth_of_what_minutes_tell_and_days_lose_percents(rat
         assert 0 <= lost[step] < most
     assert lost[DAY_S] > 0.02  # a daily mean would be of no use
     with capsys.disabled():
-        told = ", ".join(f"{step / 3600:g} h: {100 * loss:.3f} %" for step, loss in lost.items())
-        print(f"\n  {rate.__name__}: lost by keeping means of {told}")  # noqa: T201 - the measure itself
+        utc = ", ".join(f"{step / 3600:g} h: {100 * loss:.3f} %" for step, loss in lost.items())
+        print(f"\n  {rate.__name__}: lost by keeping means of {utc}")  # noqa: T201 - the measure itself
 
 
 def test_a_place_reckons_from_hours_what_it_would_from_minutes():
@@ -187,16 +187,16 @@ def test_every_moment_survives_being_shown_on_a_clock_with_summer_time():
     for begin in (datetime(2025, 3, 28, tzinfo=UTC), datetime(2025, 10, 24, tzinfo=UTC)):
         second = begin.timestamp() + 600.0 * np.arange(5 * 144)
         shown = [datetime.fromtimestamp(s, zone).replace(tzinfo=UTC).timestamp() for s in second]
-        told = local_to_utc(np.array(shown), *changes("Europe/London", second[0], second[-1]))
-        assert told.second.tolist() == second.tolist()
-        assert not told.skipped.any()
-        assert told.twice.sum() == (12 if begin.month == 10 else 0)
+        utc = local_to_utc(np.array(shown), *changes("Europe/London", second[0], second[-1]))
+        assert utc.second.tolist() == second.tolist()
+        assert not utc.skipped.any()
+        assert utc.twice.sum() == (12 if begin.month == 10 else 0)
 
 
 def test_times_in_the_hour_that_summer_time_skips_are_told():
     local = datetime(2025, 3, 30, 1, 30, tzinfo=UTC).timestamp() + np.array([-3600.0, 0.0, 3600.0])
-    told = local_to_utc(local, *changes("Europe/London", local[0], local[-1]))
-    assert told.skipped.tolist() == [False, True, False]
+    utc = local_to_utc(local, *changes("Europe/London", local[0], local[-1]))
+    assert utc.skipped.tolist() == [False, True, False]
 
 
 # normals

@@ -72,7 +72,7 @@ def one_by_one(days, row):
 
 def test_waits_and_numbers_are_those_of_counting_one_day_after_the_other(days):
     waits = waits_of(days)
-    told = count(days, waits)
+    counts = count(days, waits)
     for row in range(N):
         mine = [
             (waits.since[at], waits.beyond_days[at], waits.until[at], ENDINGS[waits.ending[at]])
@@ -80,14 +80,14 @@ def test_waits_and_numbers_are_those_of_counting_one_day_after_the_other(days):
         ]
         slow, held, unknown = one_by_one(days, row)
         assert mine == slow
-        assert told.asked[row] == len(slow)
-        assert told.beyond_days[row] == sum(wait[1] for wait in slow)
-        assert told.longest_days[row] == max((wait[1] for wait in slow), default=0)
-        assert told.late[row] == sum(wait[1] > 0 for wait in slow)
-        assert told.in_window[row] == sum(wait[1] == 0 and wait[3] == "care" for wait in slow)
-        assert told.open_days[row] == sum(wait[1] for wait in slow if wait[3] == "open")
-        assert (told.held_days[row], told.unknown_days[row]) == (held, unknown)
-        assert told.ended[row].sum() == len(slow)
+        assert counts.asked[row] == len(slow)
+        assert counts.beyond_days[row] == sum(wait[1] for wait in slow)
+        assert counts.longest_days[row] == max((wait[1] for wait in slow), default=0)
+        assert counts.late[row] == sum(wait[1] > 0 for wait in slow)
+        assert counts.in_window[row] == sum(wait[1] == 0 and wait[3] == "care" for wait in slow)
+        assert counts.open_days[row] == sum(wait[1] for wait in slow if wait[3] == "open")
+        assert (counts.held_days[row], counts.unknown_days[row]) == (held, unknown)
+        assert counts.ended[row].sum() == len(slow)
 
 
 def test_the_first_day_beyond_the_window_is_named_only_where_it_was_left(days):
@@ -106,6 +106,6 @@ def test_a_column_of_another_length_is_refused_by_name(days):
 
 @pytest.mark.parametrize("name", ["waits", "count"])
 def test_the_examples_hold(name):
-    told = doctest.testmod(import_module(f"scheduler.past.{name}"))
-    assert told.attempted
-    assert not told.failed
+    counts = doctest.testmod(import_module(f"scheduler.past.{name}"))
+    assert counts.attempted
+    assert not counts.failed

@@ -44,8 +44,8 @@ def test_dew_point_agrees_with_coolprop(temp_c, rh_pct):
 
 def test_dew_point_of_a_real_year_agrees_on_average(greensboro):
     # humidity is rounded to 1 % in the file and a few records are interpolated: the mean, not the worst
-    found = dew_point_c(greensboro["temp_air"], greensboro["relative_humidity"])
-    assert np.mean(np.abs(found - greensboro["temp_dew"])) < 0.15
+    computed = dew_point_c(greensboro["temp_air"], greensboro["relative_humidity"])
+    assert np.mean(np.abs(computed - greensboro["temp_dew"])) < 0.15
 
 
 def test_time_of_wetness_of_a_real_year(greensboro):

@@ -50,8 +50,8 @@ def written(greensboro, *, fahrenheit=False, with_humidity=True):
     return "\r\n".join(lines).encode("cp1252")
 
 
-def normals(found):
-    hours = found.hours
+def normals(file):
+    hours = file.hours
     return monthly_of(
         hours.hour * 3600.0, hours.mean[0], hours.least[0], hours.most[0], hours.mean[1], BASE
     ).normals
@@ -67,39 +67,39 @@ def plain_means(greensboro):
 
 @pytest.mark.parametrize("fahrenheit", [False, True])
 def test_the_normals_of_a_real_year_are_its_plain_monthly_means(greensboro, fahrenheit):
-    found = read(written(greensboro, fahrenheit=fahrenheit))
-    assert found.layout.order == "mdy"
-    assert found.layout.unit == ("f" if fahrenheit else "c")
-    assert np.allclose(normals(found), plain_means(greensboro), atol=0.01)
-    assert found.facts["faults"] == []
+    file = read(written(greensboro, fahrenheit=fahrenheit))
+    assert file.layout.order == "mdy"
+    assert file.layout.unit == ("f" if fahrenheit else "c")
+    assert np.allclose(normals(file), plain_means(greensboro), atol=0.01)
+    assert file.facts["faults"] == []
 
 
 def test_humidity_reckoned_from_dew_point_is_psychrolibs(greensboro):
-    found = read(written(greensboro, with_humidity=False))
-    assert found.layout.humidity == NONE
+    file = read(written(greensboro, with_humidity=False))
+    assert file.layout.humidity == NONE
     psychrolib.SetUnitSystem(psychrolib.SI)
     warm, dew = greensboro[:, 0], greensboro[:, 1]
     for hour in np.flatnonzero(dew > 0.5)[::97]:  # psychrolib takes vapour over ice below freezing
         expected = 100 * psychrolib.GetRelHumFromTDewPoint(warm[hour], min(dew[hour], warm[hour]))
-        assert found.hours.mean[1][hour] == pytest.approx(expected, abs=0.25)
+        assert file.hours.mean[1][hour] == pytest.approx(expected, abs=0.25)
 
 
 def test_the_file_as_it_is_published_is_read_with_its_faults_told():
     """Its months come from different years, its days end at 24:00; nothing is lost in silence."""
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
-    found = read(path.read_bytes(), zone="America/New_York")
-    assert found.layout.order == "mdy"
-    assert found.layout.names[found.layout.temperature] == "Dry-bulb (C)"
-    assert found.facts["rows"] == 8760
-    told = sum(fault["count"] for fault in found.facts["faults"] if "years back" in fault["words"])
-    assert told + found.facts["kept"] == 8760
+    file = read(path.read_bytes(), zone="America/New_York")
+    assert file.layout.order == "mdy"
+    assert file.layout.names[file.layout.temperature] == "Dry-bulb (C)"
+    assert file.facts["rows"] == 8760
+    backward = sum(fault["count"] for fault in file.facts["faults"] if "years back" in fault["words"])
+    assert backward + file.facts["kept"] == 8760
 
 
 def test_the_file_of_sand_point_too():
     path = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
-    found = read(path.read_bytes(), zone="America/Anchorage")
-    assert found.facts["rows"] == 8760
-    assert found.layout.names[found.layout.temperature] == "Dry-bulb (C)"
+    file = read(path.read_bytes(), zone="America/Anchorage")
+    assert file.facts["rows"] == 8760
+    assert file.layout.names[file.layout.temperature] == "Dry-bulb (C)"
 
 
 def test_a_car_of_which_nothing_is_known_is_read_as_twelve_volts_of_lead():

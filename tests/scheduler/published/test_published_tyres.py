@@ -22,8 +22,8 @@ def test_a_four_digit_code_names_one_week(row):
 
 def test_pressure_follows_temperature_by_the_gas_law():
     table = columns("gauge_and_temperature")
-    found = gauge_at_kpa(table["gauge_kpa"], table["from_c"], table["to_c"])
-    np.testing.assert_allclose(found, table["expected_kpa"], atol=0.01)
+    computed = gauge_at_kpa(table["gauge_kpa"], table["from_c"], table["to_c"])
+    np.testing.assert_allclose(computed, table["expected_kpa"], atol=0.01)
 
 
 def test_the_leak_at_70_f_spans_the_papers_range():

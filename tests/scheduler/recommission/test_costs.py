@@ -29,7 +29,7 @@ def labels(answer):
     return {line.work for line in answer.lines}
 
 
-def found(system, seen):
+def outlook_with(system, seen):
     return outlook(Stood(12 * YEAR, 12 * YEAR), [Finding(system, seen, "seen")])
 
 
@@ -59,14 +59,14 @@ def test_a_repair_counts_in_the_case_that_its_chance_reaches():
 
 def test_what_is_seen_to_be_good_costs_nothing_and_a_fault_is_certain():
     assert "bores" in labels(estimate(OLD, TWELVE))
-    assert "bores" not in labels(estimate(OLD, found("bores", Seen.GOOD)))
-    line = next(one for one in estimate(OLD, found("bores", Seen.FAULTY)).lines if one.work == "bores")
+    assert "bores" not in labels(estimate(OLD, outlook_with("bores", Seen.GOOD)))
+    line = next(one for one in estimate(OLD, outlook_with("bores", Seen.FAULTY)).lines if one.work == "bores")
     assert min(line.hours) > 0
     assert line.because == "found at the car"
 
 
 def test_after_years_fuel_and_brakes_are_done_whatever_is_found():
-    sound = found("brake_hose", Seen.GOOD)
+    sound = outlook_with("brake_hose", Seen.GOOD)
     assert "brake_hose" not in labels(estimate(plan_for(Dormancy.FROM_1), sound))
     line = next(one for one in estimate(OLD, sound).lines if one.work == "brake_hose")
     assert min(line.hours) > 0

@@ -29,14 +29,14 @@ CODE = position(BATTERIES, "calcium")
 def spells(count, stray=None):
     """A battery that was recorded with 30 mA and is drawn on by 150, charged and read so many times over."""
     begins = [TODAY - 14.0 * (count - spell) for spell in range(count)]
-    told = [
+    rows = [
         (day + after, float(rested_volts(1.0 - A_DAY * after, 26.7, CODE, 12.0)))
         for day in begins
         for after in (4.0, 9.0)
     ]
     if stray:
-        told[0] = (told[0][0], stray)
-    return cars(drain_a=RECORDED_A, charges=charged(*begins, row=0), readings=read(*told))
+        rows[0] = (rows[0][0], stray)
+    return cars(drain_a=RECORDED_A, charges=charged(*begins, row=0), readings=read(*rows))
 
 
 @pytest.mark.parametrize("count", [1, 2, 5])
@@ -45,10 +45,10 @@ def test_a_hidden_drain_is_learned_within_two_spells_and_said(count):
     state = known_state(fleet, TODAY, POLICY)
     assert state.drawn_on[0]
     assert state.pack.drain_a[1, 0] == pytest.approx(TRUE_A, rel=0.1)
-    said = explain(fleet, TODAY, POLICY)
-    assert "Something draws on it: look for it." in said.summary
+    reason = explain(fleet, TODAY, POLICY)
+    assert "Something draws on it: look for it." in reason.summary
     (amount,) = (
-        found for text in said.assumptions for found in re.findall(r"about (\d+) mA draw on it", text)
+        drain for text in reason.assumptions for drain in re.findall(r"about (\d+) mA draw on it", text)
     )
     assert float(amount) == pytest.approx(1000 * TRUE_A, rel=0.1)
 

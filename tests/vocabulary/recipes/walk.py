@@ -57,9 +57,9 @@ def fields(response):
 
 
 def test_no_row_needs_a_migration(db):
-    told = StringIO()
-    call_command("makemigrations", check=True, dry_run=True, stdout=told)
-    assert "No changes" in told.getvalue()
+    row = StringIO()
+    call_command("makemigrations", check=True, dry_run=True, stdout=row)
+    assert "No changes" in row.getvalue()
 
 
 # the duty
@@ -86,8 +86,8 @@ def test_the_duty_is_told_in_the_history_and_in_charts_of_work(client, known):
 
 def test_the_duty_is_exported_and_told_to_programmes(client, known, manager):
     assert "Door seals" in csv(client, "due_as")
-    (told,) = programme(manager).get("/duties", duty=DUTY).json()["items"]
-    assert (told["duty"], told["care_kind"]) == (DUTY, CARE)
+    (row,) = programme(manager).get("/duties", duty=DUTY).json()["items"]
+    assert (row["duty"], row["care_kind"]) == (DUTY, CARE)
     assert programme(manager).get(f"/cars/{known.pk}/duties/{DUTY}").status_code == 200
 
 
@@ -123,9 +123,9 @@ def test_what_is_typed_goes_to_the_log_the_history_and_the_export(client, known)
     assert entry.details == {"dressing": "glycerine", "dressing_g": 12.5, "door": "driver's"}
     (reading,) = entry.readings.all()
     assert (reading.quantity, reading.value) == (QUANTITY, 62)
-    told = body(client.get(reverse("history", args=[known.pk])))
+    row = body(client.get(reverse("history", args=[known.pk])))
     for words in ("Seals dressed", "Dressing used", "12.5", "Hardness of the seals", "62"):
-        assert words in told
+        assert words in row
     table = csv(client, "car_log_as", known.pk)
     for words in ("Dressing used", "glycerine", "Hardness of the seals", "62"):
         assert words in table
@@ -139,9 +139,9 @@ def test_doing_it_moves_the_date_on(client, known, barn):
 
 
 def test_a_table_that_somebody_kept_is_understood():
-    (told,) = told_by({"kind": "dressed the seals", "d.door": "boot", f"r.{QUANTITY}": 55.0})
-    assert (told.kind, told.details) == (CARE, {"door": "boot"})
-    assert [(reading.quantity, reading.value) for reading in told.readings] == [(QUANTITY, 55.0)]
+    (row,) = told_by({"kind": "dressed the seals", "d.door": "boot", f"r.{QUANTITY}": 55.0})
+    assert (row.kind, row.details) == (CARE, {"door": "boot"})
+    assert [(reading.quantity, reading.value) for reading in row.readings] == [(QUANTITY, 55.0)]
     (alone,) = told_by({f"r.{QUANTITY}": 55.0})
     assert alone.kind == CARE
     assert LOG.field("d.door").names == ("Door", "which door")
@@ -158,8 +158,8 @@ def test_a_programme_sends_it_and_is_held_to_the_same_limits(car, manager):
     assert reader.post(path, sent).status_code == 201
     assert reader.post(path, sent | {"details": {"dressing": "tar"}}).status_code == 422
     assert reader.post(path, sent | {"readings": [{"quantity": QUANTITY, "value": 700}]}).status_code == 422
-    (told,) = reader.get("/readings", quantity=QUANTITY).json()["items"]
-    assert told["value"] == 70
+    (row,) = reader.get("/readings", quantity=QUANTITY).json()["items"]
+    assert row["value"] == 70
 
 
 def test_the_quantity_reaches_the_core():
@@ -175,8 +175,8 @@ def test_the_fluid_is_asked_for_and_told_on_the_cars_page(client, car):
     Fluid.objects.create(vehicle=car, kind=FLUID, changed_on=date(2025, 5, 1))
     assert "1 May 2025" in body(client.get(reverse("car", args=[car.pk])))
     assert "2025-05-01" in csv(client, "cars_as")
-    told = programme(car.organisation.memberships.get(role="manager").person).get(f"/cars/{car.pk}").json()
-    assert [fluid["kind"] for fluid in told["fluids"]] == [FLUID]
+    row = programme(car.organisation.memberships.get(role="manager").person).get(f"/cars/{car.pk}").json()
+    assert [fluid["kind"] for fluid in row["fluids"]] == [FLUID]
 
 
 def test_changing_the_fluid_is_logged_and_reaches_the_core(client, known, barn):
@@ -191,8 +191,8 @@ def test_changing_the_fluid_is_logged_and_reaches_the_core(client, known, barn):
 
 def test_the_fluid_has_its_columns_and_words_in_tables():
     assert CARS.field(f"{FLUID}.changed_on").names == ("Clutch fluid last changed", "clutch fluid changed")
-    (told,) = told_by({"kind": "bled the clutch"})
-    assert (told.kind, told.details) == ("fluid_changed", {"fluid": FLUID})
+    (row,) = told_by({"kind": "bled the clutch"})
+    assert (row.kind, row.details) == ("fluid_changed", {"fluid": FLUID})
 
 
 # the tag

@@ -74,9 +74,9 @@ def extra_a_day(falls: Falls, capacity_ah: Floats, may_draw: Bools) -> Floats:
     kept = place[falls.row] >= 0
     row = place[falls.row[kept]]
     sizes = np.append(0.0, SIZES)
-    foretold = falls.expected[kept, None] + falls.days[kept, None] * sizes
-    foretold = np.minimum(foretold, falls.start[kept, None])
-    stray = (falls.change[kept, None] - foretold) / scale[kept, None]
+    predicted = falls.expected[kept, None] + falls.days[kept, None] * sizes
+    predicted = np.minimum(predicted, falls.start[kept, None])
+    stray = (falls.change[kept, None] - predicted) / scale[kept, None]
     each = -(DEGREES + 1.0) / 2.0 * np.log1p(stray**2 / DEGREES)
     weight = np.log(_prior(capacity_ah[suspects]))
     np.add.at(weight, row, each)

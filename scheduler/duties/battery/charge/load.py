@@ -43,10 +43,10 @@ def failed_under_load(fleet: Fleet, state: State, today: Day) -> Bools:
     at_c = np.where(np.isnan(table.temperature_c[at]), air_at(fleet, row, day), table.temperature_c[at])
     least = np.interp(at_c, TEMPERATURE_C, LEAST_V) * state.pack.nominal_v[row] / NOMINAL_V
     cranks = (at_c >= TESTER_C[0]) & (at_c <= TESTER_C[1])
-    told = (charge_at(state, row, day) >= LEAST_CHARGE) & (of_load[at] | cranks)
+    conclusive = (charge_at(state, row, day) >= LEAST_CHARGE) & (of_load[at] | cranks)
     bad = np.where(of_load[at], table.value[at] < least, table.value[at] < LEAST_CRANKING_PCT.value)
     for kind in kinds:  # the newest of each sort that tells anything
-        mine = np.flatnonzero(told & (table.kind[at] == kind))
+        mine = np.flatnonzero(conclusive & (table.kind[at] == kind))
         mine = mine[np.argsort(day[mine], kind="stable")]
         newest = np.zeros(len(fleet), bool)
         newest[row[mine]] = bad[mine]

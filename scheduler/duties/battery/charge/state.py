@@ -110,8 +110,8 @@ def known_state(fleet: Fleet, today: Day, policy: Policy) -> State:
     taught = bool((events.kind != KINDS.index(CHARGE)).any())
     extra = _extra_a_day(fleet, events, left, pack, air)
     pack = replace(pack, drain_a=pack.drain_a + extra * pack.capacity_ah / HOURS_PER_DAY)
-    learned, events, base, foretold, foretold_sd, left = _learn_twice(fleet, events, left, pack, air)
-    events, surprise = _fuse(events, base, foretold, foretold_sd)
+    learned, events, base, predicted, predicted_sd, left = _learn_twice(fleet, events, left, pack, air)
+    events, surprise = _fuse(events, base, predicted, predicted_sd)
     last = _newest(events, n)
     surprised = np.where(last >= 0, np.append(surprise, 0)[last], 0)
     rates = _own_rates(table_rates(pack), learned)
@@ -244,18 +244,18 @@ def _learn_twice(
     fleet: Fleet, events: Events, left: Floats, pack: Pack, air: Air
 ) -> tuple[Learned, Events, Ints, Floats, Floats, Floats]:
     """Learn; set stray readings aside, save each car's newest event; learn from what is left."""
-    first, base, foretold, foretold_sd = _learn(fleet, events, left, pack, air)
-    apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
+    first, base, predicted, predicted_sd = _learn(fleet, events, left, pack, air)
+    apart = (events.soc - predicted) / np.hypot(events.sd, predicted_sd)
     newest = np.zeros(events.row.size, bool)
     position = _newest(events, len(fleet))
     newest[position[position >= 0]] = True
     kept = ~(np.abs(apart) > GUARD_SD) | newest
     if kept.all():
-        return first, events, base, foretold, foretold_sd, left
+        return first, events, base, predicted, predicted_sd, left
     aside = np.bincount(events.row[~kept], minlength=len(fleet))
     events, left = events.keep(kept), left[kept]
-    second, base, foretold, foretold_sd = _learn(fleet, events, left, pack, air)
-    return replace(second, set_aside=second.set_aside + aside), events, base, foretold, foretold_sd, left
+    second, base, predicted, predicted_sd = _learn(fleet, events, left, pack, air)
+    return replace(second, set_aside=second.set_aside + aside), events, base, predicted, predicted_sd, left
 
 
 def _learn(
@@ -272,30 +272,30 @@ def _learn(
     usual = np.array([np.zeros(n), np.ones(n)])
     line = update_line(usual, prior, expected[tells], fall, noise[tells], row[tells], of_charge[tells])
     mean = np.maximum(line.mean[1], LEAST_MULTIPLIER)
-    foretold, foretold_sd = np.full(base.size, np.nan), np.full(base.size, np.nan)
+    predicted, predicted_sd = np.full(base.size, np.nan), np.full(base.size, np.nan)
     missing = of_charge * line.mean[0][row]
-    foretold[pair] = np.clip(events.soc[start] - missing - mean[row] * expected, 0.0, 1.0)
+    predicted[pair] = np.clip(events.soc[start] - missing - mean[row] * expected, 0.0, 1.0)
     doubt = of_charge * line.sd[0][row] ** 2 + 2.0 * of_charge * expected * line.cov[row]
     doubt = np.maximum(doubt + (expected * line.sd[1][row]) ** 2, 0.0)
-    foretold_sd[pair] = np.sqrt(events.sd[start] ** 2 + MODEL_SD**2 + doubt)
+    predicted_sd[pair] = np.sqrt(events.sd[start] ** 2 + MODEL_SD**2 + doubt)
     counts = np.bincount(row[tells][line.used], minlength=n)
     aside = np.bincount(row[tells], minlength=n) - counts
     # of what is missing after a charge, the charger's part; the meter's is no loss
     part = SHORT_SD**2 / (SHORT_SD**2 + METER_SD**2)
     short_sd = np.hypot(part * line.sd[0], np.sqrt(part) * METER_SD)
     learned = Learned(mean, line.sd[1], range_sd, part * line.mean[0], short_sd, counts, aside)
-    return learned, base, foretold, foretold_sd
+    return learned, base, predicted, predicted_sd
 
 
-def _fuse(events: Events, base: Ints, foretold: Floats, foretold_sd: Floats) -> tuple[Events, Ints]:
+def _fuse(events: Events, base: Ints, predicted: Floats, predicted_sd: Floats) -> tuple[Events, Ints]:
     """Levels (m,) from reading and forecast together, and which stray: -1 far below, +1 far above."""
-    apart = (events.soc - foretold) / np.hypot(events.sd, foretold_sd)
+    apart = (events.soc - predicted) / np.hypot(events.sd, predicted_sd)
     surprise = np.where(apart > GUARD_SD, 1, np.where(apart < -GUARD_SD, -1, 0))
-    weight = foretold_sd**2 / (foretold_sd**2 + events.sd**2)
+    weight = predicted_sd**2 / (predicted_sd**2 + events.sd**2)
     weight = np.where(surprise > 0, 0.0, np.where((surprise < 0) | (base < 0), 1.0, weight))
-    forecast = np.where(base < 0, events.soc, foretold)
+    forecast = np.where(base < 0, events.soc, predicted)
     soc = np.clip(weight * events.soc + (1.0 - weight) * forecast, 0.0, 1.0)
-    spread = np.where(base < 0, 0.0, (1.0 - weight) * foretold_sd)
+    spread = np.where(base < 0, 0.0, (1.0 - weight) * predicted_sd)
     return replace(events, soc=soc, sd=np.hypot(weight * events.sd, spread)), surprise
 
 

@@ -17,7 +17,7 @@ NEVER = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True)
-class Told:
+class LogEntry:
     """One entry, its day at the site, what was measured, and from which day until before which it was known.
 
     What is written down within two days is known from the day it was done, and so is what was done before
@@ -41,7 +41,7 @@ class Told:
         return self.since <= day.toordinal() < self.until and self.entry["kind"] != CareKind.WITHDRAWN
 
 
-def told_of(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
+def entries_of(vehicles: Mapping[int, Vehicle]) -> dict[int, list[LogEntry]]:
     """All entries of each car, oldest first, those that stand no more too."""
     entries = Entry.objects.filter(vehicle__in=vehicles).order_by("done_at", "recorded_at")
     readings: dict[Any, list[Mapping[str, Any]]] = defaultdict(list)
@@ -50,7 +50,7 @@ def told_of(vehicles: Mapping[int, Vehicle]) -> dict[int, list[Told]]:
     rows: dict[int, list[Mapping[str, Any]]] = {pk: [] for pk in vehicles}
     for entry in entries.values(*NAMES):
         rows[entry["vehicle_id"]].append(entry)
-    return {pk: _told(rows[pk], readings, zone_of_car(vehicle)) for pk, vehicle in vehicles.items()}
+    return {pk: _log_entries(rows[pk], readings, zone_of_car(vehicle)) for pk, vehicle in vehicles.items()}
 
 
 def zone_of_car(vehicle: Vehicle) -> ZoneInfo:
@@ -58,14 +58,14 @@ def zone_of_car(vehicle: Vehicle) -> ZoneInfo:
     return ZoneInfo(vehicle.bay.building.site.time_zone if vehicle.bay else "UTC")
 
 
-def _told(
+def _log_entries(
     entries: list[Mapping[str, Any]], readings: Mapping[Any, list[Mapping[str, Any]]], zone: ZoneInfo
-) -> list[Told]:
+) -> list[LogEntry]:
     opened = min((entry["recorded_at"] for entry in entries), default=NEVER)
     since = {entry["id"]: _day(_known_from(entry, opened), zone) for entry in entries}
     until = {entry["corrects"]: since[entry["id"]] for entry in entries if entry["corrects"]}
     return [
-        Told(
+        LogEntry(
             entry,
             _day(happened(entry), zone),
             readings[entry["id"]],
