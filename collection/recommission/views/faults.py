@@ -38,7 +38,7 @@ def recommission_fault(request: AccessRequest, pk: int, symptom: str) -> HttpRes
         messages.success(request, "The search begins anew; the log keeps the tests before.")
         return redirect("recommission_fault", pk, symptom)
     reasons = at.recommissioning.permissions.acts if at.recommissioning else None
-    found = search(symptom, at.record.entries, reasons=reasons, volts=at.vehicle.system_volts)
+    found = search(symptom, at.record.entries, reasons=reasons, volts=at.vehicle.system_volts_known)
     return show(request, "fault_search", at, search=found, form=form, key=str(uuid4()))
 
 
@@ -72,5 +72,5 @@ def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) 
     if request.method == "POST" and logged(request, form):
         messages.success(request, "Test logged.")
         return redirect("recommission_fault", pk, symptom)
-    do = choices.for_volts(tree.probe(test).do, at.vehicle.system_volts)
+    do = choices.for_volts(tree.probe(test).do, at.vehicle.system_volts_known)
     return show(request, "fault_test", at, form=form, tree=tree, probe=tree.probe(test), do=do)
