@@ -68,6 +68,23 @@ def test_an_empty_collection_leads_a_manager_to_the_start(client_as, bare):
     assert "No car stands here yet" in page
 
 
+@pytest.mark.parametrize(
+    ("name", "leads_to"),
+    [("places", "start"), ("car_new", "start"), ("car_arrive", "owner_new"), ("sensor_new", "start")],
+)
+def test_every_page_of_an_empty_barn_leads_on(client_as, bare, name, leads_to):
+    page = client_as(bare).get(reverse(name)).content.decode()
+    assert f'href="{reverse(leads_to)}' in page[page.index("<main") :]
+
+
+def test_the_second_page_says_so_until_there_is_a_car(started):
+    assert "2 of 2" in started.get(reverse("start_cars")).content.decode()
+    started.post(reverse("start_cars"), lines(EIGHT))
+    page = started.get(reverse("start_cars")).content.decode()
+    assert "2 of 2" not in page
+    assert 'popovertarget="word-assumed"' in page
+
+
 def test_one_page_makes_site_building_and_owner_and_leads_on_to_the_cars(client_as, bare, climate):
     answer = client_as(bare).post(reverse("start"), place(climate, heated="on"))
     assert answer.url == reverse("start_cars")

@@ -75,6 +75,7 @@ def start_cars(request: AccessRequest) -> HttpResponse:
     shown = {
         "where": where,
         "rows": rows,
+        "is_first": not access.vehicles().exists(),
         "count": count,
         "may_have_more": count < MOST_ROWS,
         "is_sent": is_sent,
