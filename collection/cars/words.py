@@ -38,7 +38,7 @@ def _number(value: float | None, unit: Unit) -> str:
     return "" if value is None else unit.format(value)
 
 
-def _usual(vehicle: Vehicle, name: str, value: str) -> str:
+def as_known(vehicle: Vehicle, name: str, value: str) -> str:
     """A value of the car, and whether it is only what is usual for its kind."""
     return f"{value} (assumed from its kind)" if name in vehicle.assumed_fields else value
 
@@ -63,12 +63,15 @@ def car_panel(vehicle: Vehicle, edge: Edge) -> Panel:
             ("Registration", vehicle.registration),
             ("Chassis number", vehicle.chassis_number),
             ("Engine", vehicle.engine),
-            ("Fuel system", _usual(vehicle, "fuel_system", vehicle.get_fuel_system_display())),
-            ("Electrical system", _usual(vehicle, "system_volts", vehicle.get_system_volts_display() or "")),
+            ("Fuel system", as_known(vehicle, "fuel_system", vehicle.get_fuel_system_display())),
+            (
+                "Electrical system",
+                as_known(vehicle, "system_volts", vehicle.get_system_volts_display() or ""),
+            ),
             *_built_with(vehicle),
             ("Tank", _number(vehicle.tank_litres, edge.unit("litres"))),
             ("Tank material", vehicle.get_tank_material_display()),
-            ("Tank venting", _usual(vehicle, "tank_venting", vehicle.get_tank_venting_display())),
+            ("Tank venting", as_known(vehicle, "tank_venting", vehicle.get_tank_venting_display())),
             ("In storage since", format_date(vehicle.stored_since)),
             ("Wheels", "on stands" if vehicle.on_stands else "on the ground"),
         ],

@@ -90,6 +90,11 @@ class Vehicle(models.Model):
         return frozenset(self.assumed.split())
 
     @property
+    def fuel_system_known(self) -> str:
+        """Its fuel system where somebody knows it, else ""."""
+        return "" if "fuel_system" in self.assumed_fields else self.fuel_system
+
+    @property
     def system_volts_known(self) -> int | None:
         """The volts of its electrics where somebody knows them."""
         return None if "system_volts" in self.assumed_fields else self.system_volts

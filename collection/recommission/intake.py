@@ -7,6 +7,7 @@ from typing import Any
 
 from collection.care import core as choices
 from collection.care.templatetags.care_words import facts
+from collection.cars.words import as_known
 from collection.drawing.templatetags.measures import distance
 from collection.models import Vehicle
 from collection.proof.summary import ProofSummary, summarise_proof
@@ -143,7 +144,7 @@ def _identity(record: RecommissioningRecord, units: str) -> Iterator[tuple[str, 
     yield "Registration", car.registration or "none written down"
     yield "Chassis number", car.chassis_number or "none written down"
     yield "Engine", car.engine or "not written down"
-    yield "Fuel system", car.get_fuel_system_display() or "not known"
+    yield "Fuel system", as_known(car, "fuel_system", car.get_fuel_system_display()) or "not known"
     rows = [row for row in record.evidence if row.odometer_km is not None]
     latest = max(rows, key=lambda row: (row.on or row.recorded_at.date(), row.recorded_at), default=None)
     if latest is not None and latest.odometer_km is not None:

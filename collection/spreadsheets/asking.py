@@ -51,7 +51,7 @@ class Options:
             case "fixed:owner":
                 return [(owner.name, owner.name) for owner in self._owners]
             case "owner":
-                return [*((it.name, it.name) for it in self._owners if it.pk in fits), *self._another()]
+                return [*((name, name) for name in fits), *self._another()]
             case "place":
                 return self._bays(fits, asked["text"])
             case "kind":

@@ -3,7 +3,8 @@
 Days are proleptic ordinals (``date.toordinal()``) as floats, so that arrays of dates subtract.
 Codes are positions in the tables of ``scheduler.physics.materials`` and in the rows of the vocabulary.
 Nothing here is assumed: the mechanism that needs a missing value takes its assumption from
-its own table, says so in the explanation and widens the window.
+its own table, says so in the explanation and widens the window. What is merely usual for a kind of car is no
+more known: it is marked ``…_assumed``, is the likely value, and the window is as wide as without it.
 """
 
 from collections.abc import Callable
@@ -174,9 +175,10 @@ class Fleet:
     place: Ints  # index into ``places``
     regime: Ints
     fuel_system: Ints
+    fuel_system_assumed: Bools  # it is that of its kind of car: nobody has looked
     model_year: Floats
     system_volts: Floats
-    system_volts_assumed: Bools  # they are those of its kind of car: nobody has looked
+    system_volts_assumed: Bools  # likewise
     stored_since: Floats
     extraction: Bools  # exhaust extraction at the bay
     on_stands: Bools

@@ -16,7 +16,7 @@ from scheduler.vocabulary import duties as vocabulary
 BandOf = Callable[[Fleet, Floats, Policy], Band]
 
 BLOCK = 50_000  # cars worked out at a time
-MODELS_VERSION = 5  # raise it when any model changes: stored windows are then recomputed
+MODELS_VERSION = 6  # raise it when any model changes: stored windows are then recomputed
 
 
 @dataclass(frozen=True)

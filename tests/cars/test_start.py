@@ -14,8 +14,10 @@ from collection.models import (
     Bay,
     Building,
     Climate,
+    DutyRow,
     Organisation,
     Owner,
+    Person,
     Site,
     Vehicle,
 )
@@ -64,6 +66,23 @@ def test_an_empty_collection_leads_a_manager_to_the_start(client_as, bare):
     page = client_as(bare).get(reverse("collection")).content.decode()
     assert f'href="{reverse("start")}"' in page
     assert "No car stands here yet" in page
+
+
+@pytest.mark.parametrize(
+    ("name", "leads_to"),
+    [("places", "start"), ("car_new", "start"), ("car_arrive", "owner_new"), ("sensor_new", "start")],
+)
+def test_every_page_of_an_empty_barn_leads_on(client_as, bare, name, leads_to):
+    page = client_as(bare).get(reverse(name)).content.decode()
+    assert f'href="{reverse(leads_to)}' in page[page.index("<main") :]
+
+
+def test_the_second_page_says_so_until_there_is_a_car(started):
+    assert "2 of 2" in started.get(reverse("start_cars")).content.decode()
+    started.post(reverse("start_cars"), lines(EIGHT))
+    page = started.get(reverse("start_cars")).content.decode()
+    assert "2 of 2" not in page
+    assert 'popovertarget="word-assumed"' in page
 
 
 def test_one_page_makes_site_building_and_owner_and_leads_on_to_the_cars(client_as, bare, climate):
@@ -140,6 +159,18 @@ def test_what_is_usual_for_a_car_of_its_year_is_on_record_as_assumed(started):
     assert record_of(old)["car"]["system_volts"] is None
     why = started.get(reverse("why", args=[old.pk, "charge"])).content.decode()
     assert "voltage is not recorded: taken as 6 V" in why
+
+
+def test_a_date_is_less_sure_until_somebody_has_looked_at_what_is_assumed(started):
+    started.post(reverse("start_cars"), lines(EIGHT))
+    car = Vehicle.objects.get()
+    known = {"vehicle": car, "by": Person.objects.get(), "now": NOON, "idempotency_key": "charged"}
+    log_entry(kind="charge", done_at=NOON, details={"completed": True}, **known)
+    before = DutyRow.objects.get(vehicle=car, duty="charge")
+    started.post(reverse("car_edit", args=[car.pk, "car"]), record(car, looked="on"))
+    after = DutyRow.objects.get(vehicle=car, duty="charge")
+    assert before.early < after.early
+    assert (before.due, before.late) == (after.due, after.late)
 
 
 def test_a_car_without_a_year_or_a_kind_has_nothing_assumed(started):
@@ -331,7 +362,23 @@ def test_generic_climates_are_offered(client_as, bare, climate):
             "1962 Wendlow Twelve\nBrackwater Eight (1938)",
             [("Wendlow", "Twelve", "1962", ""), ("Brackwater", "Eight", "1938", "")],
         ),
-        ("Ostler;Nine;1974;03/04/2026\n;;;\n", [("Ostler", "Nine", "1974", "")]),
+        ("Ostler;Nine;1974;03/04/2026\n;;;\n", [("Ostler", "Nine", "1974", "03/04/2026")]),
+        (
+            "Ostler;Nine;1974;03/04/2026\nCalder;One;1987;18/04/2026\nCalder;Two;1988;4/4/2026",
+            [
+                ("Ostler", "Nine", "1974", "2026-04-03"),
+                ("Calder", "One", "1987", "2026-04-18"),
+                ("Calder", "Two", "1988", "2026-04-04"),
+            ],
+        ),
+        (
+            "Ostler;Nine;1974;03/04/2026\nCalder;One;1987;04/18/2026",
+            [("Ostler", "Nine", "1974", "2026-03-04"), ("Calder", "One", "1987", "2026-04-18")],
+        ),
+        (
+            "Make;Model;Last driven\nOstler;Nine;summer 2019\nOstler;Ten;2026-13-40",
+            [("Ostler", "Nine", "", "summer 2019"), ("Ostler", "Ten", "", "2026-13-40")],
+        ),
         ("Jahr,Marke,Modell\n1991,Brackwater,Carrier", [("Brackwater", "Carrier", "1991", "")]),
         ('"Ostler, Sons"\tNine\t2026-10-18\t1974', [("Ostler, Sons", "Nine", "1974", "2026-10-18")]),
     ],
@@ -342,6 +389,42 @@ def test_a_pasted_list_fills_the_lines_and_stores_nothing(started, text, cars):
         assert tuple(row.initial.get(name, "") for name in ("marque", "model", "year", "driven_on")) == car
     assert page.context["pasted"] == len(cars)
     assert not Vehicle.objects.exists()
+
+
+def test_days_that_read_both_ways_are_asked_about_once_for_the_whole_list(started):
+    text = "Ostler;Nine;1974;03/04/2026\nCalder;One;1987;05.06.2026\nCalder;Two;1988;07/08/2026"
+    sent = {"paste": "1", "pasted": text}
+    page = started.post(reverse("start_cars"), sent).content.decode()
+    assert "“03/04/2026” reads both ways" in page
+    assert "The day: Fri 3 Apr 2026" in page
+    assert "The month: Wed 4 Mar 2026" in page
+    for order, days in (
+        ("day", ["2026-04-03", "2026-06-05", "2026-08-07"]),
+        ("month", ["2026-03-04", "2026-06-05", "2026-07-08"]),
+    ):
+        answered = started.post(reverse("start_cars"), sent | {"order": order})
+        assert [row.initial["driven_on"] for row in answered.context["rows"][:3]] == days
+        assert "both ways" not in answered.content.decode()
+
+
+def test_a_day_that_nobody_can_be_sure_of_stays_in_its_line_and_is_a_fault_there(started):
+    page = started.post(reverse("start_cars"), {"paste": "1", "pasted": "Ostler;Nine;1974;03/04/2026"})
+    shown = str(page.context["rows"][0]["driven_on"])
+    assert 'type="text"' in shown
+    assert "03/04/2026" in shown
+    assert 'type="date"' in str(page.context["rows"][1]["driven_on"])
+    for written, fault in (
+        ("03/04/2026", "reads both ways: write 2026-04-03 or 2026-03-04"),
+        ("2026-13-40", "Write the day as"),
+        ("summer 2019", "Write the day as"),
+    ):
+        answer = started.post(reverse("start_cars"), lines(NINE | {"driven_on": written}))
+        row = answer.context["rows"][0]
+        assert fault in row.errors["driven_on"][0]
+        assert written in str(row["driven_on"])
+    assert not Vehicle.objects.exists()
+    started.post(reverse("start_cars"), lines(NINE | {"driven_on": "18/10/2026"}))
+    assert Vehicle.objects.get().last_uses.get().on.isoformat() == "2026-10-18"
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", "\0", "\t\t;;,,", '"', "x" * 30_000])

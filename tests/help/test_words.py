@@ -38,6 +38,8 @@ def test_a_word_opens_at_its_first_place_on_a_page_only():
         ("why", ["charge"], "maintainer"),
         ("car", [], "kept-running"),
         ("history", [], "condition-outlook"),
+        ("car", [], "care-log"),
+        ("hand_over", [], "statement"),
     ],
 )
 def test_pages_of_a_car_open_the_words_on_them(client_as, manager, car, name, args, slug):

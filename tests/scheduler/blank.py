@@ -12,6 +12,7 @@ def blank(n, place):
         place=np.zeros(n, np.int64),
         regime=unknown,
         fuel_system=unknown,
+        fuel_system_assumed=no,
         model_year=nan,
         system_volts=nan,
         system_volts_assumed=no,

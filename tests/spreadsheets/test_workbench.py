@@ -67,6 +67,26 @@ def test_owners_that_differ_by_a_dot_bays_and_words_are_asked_once_and_come_in(
     assert Vehicle.objects.get(registration="HB 9").fuel.grade == "premix"
 
 
+@pytest.mark.parametrize("first", ["A. Fell", "A Fell"])
+def test_owners_of_one_table_that_differ_by_a_dot_are_one_if_somebody_says_so(
+    barn, manager, client_as, first
+):
+    second = {"A. Fell": "A Fell", "A Fell": "A. Fell"}[first]
+    rows = [["Ostler", "Nine", first, "44Ah"], ["Ostler", "Ten", second, "70 Ah AGM"]]
+    row = step(send(barn, manager, "cars", [["Make", "Model", "Owner", "Battery"], *rows]), "check")
+    client, question = client_as(manager), asked_of(row)["owner", second]
+    page = client.get(reverse("spreadsheet", args=[row.pk])).content.decode()
+    assert f'<option value="{first}">' in page
+    row = post(client, row, what="asked", **{question: first})
+    assert (row.state, row.report["faults"]) == ("checked", [])
+    post(client, row, what="import")
+    cars = list(Vehicle.objects.filter(marque="Ostler").order_by("model"))
+    assert {car.owner.name for car in cars} == {first}
+    batteries = {car.model: car.batteries.get() for car in cars}
+    assert (batteries["Nine"].capacity_ah, batteries["Nine"].chemistry) == (44, "")
+    assert (batteries["Ten"].capacity_ah, batteries["Ten"].chemistry) == (70, "agm")
+
+
 def test_a_word_put_into_the_note_is_kept_in_words(checked, manager, client_as):
     asked = asked_of(checked)
     answers = {

@@ -140,7 +140,7 @@ class FaultTestForm(AboutForm):
         """The outcomes of this test."""
         symptom, test = self.subject()
         self.tree = choices.trees()[symptom]
-        volts = self.car.vehicle.system_volts
+        volts = self.car.vehicle.system_volts_known
         outcomes = [(key, capfirst(choices.for_volts(words, volts))) for key, words in self._outcomes(test)]
         self.fields["outcome"] = forms.ChoiceField(
             label="It came out", widget=forms.RadioSelect, required=False, choices=outcomes

@@ -1,11 +1,14 @@
 """The few questions with which a collection begins."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 
 from collection.cars.actions.start import FirstFacts
+from collection.cars.pasted import is_iso, read_day
 from collection.models import Building, Climate, Organisation, Owner, Regime, Site, Vehicle
 from collection.web.measures import DayInput, PlainForm, WholeInput
 from scheduler.vocabulary.buildings import BUILDING_KIND, BUILDING_KINDS, HEATED
@@ -102,6 +105,33 @@ class WhereForm(PlainForm):
         self.fields["building"].initial = buildings.first()
 
 
+class WrittenDayInput(DayInput):
+    """The phone's own calendar, unless something stands in it that no calendar can show."""
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """As text where it is no day yet."""
+        context: dict[str, Any] = super().get_context(name, value, attrs)
+        written = context["widget"]["value"]
+        if written and not is_iso(written):
+            context["widget"]["type"] = "text"
+        return context
+
+
+class WrittenDay(forms.DateField):
+    """A day as somebody wrote or pasted it; one that reads both ways is asked for."""
+
+    widget = WrittenDayInput
+
+    def to_python(self, value: Any) -> date | None:
+        """The day."""
+        if value in self.empty_values or isinstance(value, date):
+            return value or None
+        try:
+            return read_day(str(value).strip())
+        except ValueError as fault:
+            raise ValidationError(str(fault)) from fault
+
+
 class CarRow(PlainForm):
     """One car as a line; a line in which nothing is written is none."""
 
@@ -111,7 +141,7 @@ class CarRow(PlainForm):
     owner = forms.CharField(
         label="Owner", required=False, max_length=120, widget=forms.TextInput({"list": "owners"})
     )
-    driven_on = forms.DateField(label="Last driven", required=False, widget=DayInput)
+    driven_on = WrittenDay(label="Last driven", required=False)
     kind = forms.ChoiceField(label="Kind of car", required=False)
 
     def __init__(self, *args: Any, several: bool, **kwargs: Any) -> None:

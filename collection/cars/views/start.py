@@ -11,7 +11,7 @@ from collection.care.actions.floor import floor_of
 from collection.care.actions.record import Edit
 from collection.cars.actions.start import add_cars, open_place
 from collection.cars.forms.start import MINE, CarRow, PlaceForm, WhereForm, sole_owner
-from collection.cars.pasted import cars_pasted
+from collection.cars.pasted import cars_pasted, days_of, is_iso
 from collection.models import Basis, Owner, Vehicle
 from collection.permissions import MANAGE, AccessRequest, needs
 from collection.web.form_faults import saved
@@ -49,7 +49,9 @@ def start_cars(request: AccessRequest) -> HttpResponse:
     if not buildings.exists():
         return redirect("start" if not access.sites().exists() else "places")
     owner = None if "owners" in request.GET else sole_owner(access.owners())
-    pasted = cars_pasted(request.POST.get("pasted", ""), MOST_ROWS)
+    text = request.POST.get("pasted", "")
+    in_list = cars_pasted(text, MOST_ROWS, request.POST.get("order", ""))
+    pasted = in_list.lines
     is_sent = request.method == "POST" and not {"more", "paste"} & request.POST.keys()
     count = max(_count(request), len(pasted))
     where = WhereForm(request.POST if is_sent else None, initial=_kept(request, ""), buildings=buildings)
@@ -73,6 +75,7 @@ def start_cars(request: AccessRequest) -> HttpResponse:
     shown = {
         "where": where,
         "rows": rows,
+        "is_first": not access.vehicles().exists(),
         "count": count,
         "may_have_more": count < MOST_ROWS,
         "is_sent": is_sent,
@@ -80,6 +83,10 @@ def start_cars(request: AccessRequest) -> HttpResponse:
         "owners": access.owners(),
         "pasted": len(pasted),
         "is_pasted": "paste" in request.POST,
+        "text": text,
+        "both_ways": in_list.both_ways,
+        "orders": days_of(in_list.both_ways).items(),
+        "unread": sum(not is_iso(line["driven_on"]) for line in pasted if "driven_on" in line),
     }
     return render(request, "cars/start/cars.html", shown)
 

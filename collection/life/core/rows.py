@@ -73,14 +73,15 @@ class Look:
 def row_of(look: Look, place: int, today: date) -> dict[str, Any]:
     """Every column of ``scheduler.duties.conditions.Fleet`` for one car; nothing of after its day."""
     log, parts, car = look.log, look.parts, look.parts.car
-    tags = set(log.tags.values())
+    tags, assumed = set(log.tags.values()), (car["assumed"] or "").split()
     return {
         "place": place,
         "regime": _code(c.REGIMES, look.regime),
         "fuel_system": _code(c.FUEL_SYSTEMS, car["fuel_system"]),
+        "fuel_system_assumed": "fuel_system" in assumed,
         "model_year": number(car["year"]),
         "system_volts": number(car["system_volts"]),
-        "system_volts_assumed": "system_volts" in (car["assumed"] or "").split(),
+        "system_volts_assumed": "system_volts" in assumed,
         "stored_since": _by(look.stored_since, look.day),
         "extraction": look.extraction,
         "on_stands": look.on_stands,

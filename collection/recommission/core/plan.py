@@ -154,9 +154,12 @@ def _plan(record: RecommissioningRecord, stood: Stood, results: Sequence[Result]
 
 
 def _machine(record: RecommissioningRecord, results: Sequence[Result]) -> Machine:
-    """What the car is built with: its record first, then the latest answers given at the car."""
-    system = record.vehicle.fuel_system
-    known: dict[str, str | int | None] = {"volts": record.vehicle.system_volts}
+    """What the car is built with: its record first, then the latest answers given at the car.
+
+    What is only usual for its kind is asked: a gate may open by it.
+    """
+    system = record.vehicle.fuel_system_known
+    known: dict[str, str | int | None] = {"volts": record.vehicle.system_volts_known}
     if system:
         known["fuel"] = "diesel" if system == "diesel" else "petrol"
         known["feed"] = None if system == "diesel" else system.replace("_", " ")

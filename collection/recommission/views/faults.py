@@ -83,4 +83,4 @@ def recommission_test(request: AccessRequest, pk: int, symptom: str, test: str) 
 
 
 def _volts(at: AtRecommissioning) -> int | None:
-    return at.recommissioning.volts if at.recommissioning else at.vehicle.system_volts
+    return at.recommissioning.volts if at.recommissioning else at.vehicle.system_volts_known

@@ -263,27 +263,28 @@ def _stand_in(vehicle: Vehicle) -> Vehicle:
 def _owner(vehicle: Vehicle, row: Parsed, barn: Barn) -> dict[str, str]:
     name = " ".join(str(row.values.get("owner") or "").split())
     meant = barn.answers.get("owner", {}).get(name)
-    known = barn.owners.get((meant or name).casefold()) if name else barn.sole
+    called = meant if meant and meant != NEW else name
+    known = barn.owners.get(called.casefold()) if name else barn.sole
     if known is not None:
         vehicle.owner = known
         return {}
     if not name:
         _ask(row, barn, "fixed:owner", "")
         return {"owner": NO_OWNER}
-    near = [owner for owner in barn.owners.values() if meant != NEW and _is_near(owner.name, name)]
-    if near:
-        _ask(row, barn, "owner", name, [owner.pk for owner in near])
-        return {"owner": f"“{shown(name)}” is nearly {near[0].name}: say whether they are one"}
+    near = [] if meant else [owner.name for owner in barn.owners.values() if _is_near(owner.name, name)]
+    if near:  # by name: one that this table adds is not on record yet
+        _ask(row, barn, "owner", name, near)
+        return {"owner": f"“{shown(name)}” is nearly {near[0]}: say whether they are one"}
     if not barn.may_add_owners:
         return {"owner": f"there is no owner “{shown(name)}” here: a manager adds owners under People"}
-    made = Owner(organisation=barn.organisation, name=name)
+    made = Owner(organisation=barn.organisation, name=called)
     try:
         check(made, {})
     except ValidationError as error:
         return {"owner": "; ".join(error.messages)}
     made.save()
-    vehicle.owner = barn.owners[name.casefold()] = made
-    barn.new_owners.add(name.casefold())
+    vehicle.owner = barn.owners[called.casefold()] = made
+    barn.new_owners.add(called.casefold())
     return {}
 
 
@@ -297,7 +298,7 @@ def _ratio(one: str, other: str) -> float:
     return SequenceMatcher(None, one, other).ratio()
 
 
-def _ask(row: Parsed, barn: Barn, of: str, text: str, fits: Sequence[int] = ()) -> None:
+def _ask(row: Parsed, barn: Barn, of: str, text: str, fits: Sequence[int | str] = ()) -> None:
     if barn.findings is not None:
         barn.findings.ask(row.number, of, text, fits)
 

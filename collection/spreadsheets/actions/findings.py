@@ -54,8 +54,8 @@ class Findings:
     left: list[str] = field(default_factory=list)  # columns that mean nothing and are not brought in
     bad: dict[str, None] = field(default_factory=dict)  # rows with faults, in their order
 
-    def ask(self, row: RowName, field_: str, text: str, fits: Sequence[int] = ()) -> None:
-        """A text that one answer explains in every row; ``fits``: what it may mean, by number."""
+    def ask(self, row: RowName, field_: str, text: str, fits: Sequence[int | str] = ()) -> None:
+        """A text that one answer explains in every row; ``fits``: what it may mean, by number or name."""
         key = f"{field_} {text}"
         if key not in self.asked and len(self.asked) >= MOST_ASKED:
             return

@@ -29,7 +29,7 @@ def split_cell(kind: Kind, field: Field, use: Use, cell: Any) -> dict[str, Any] 
     if isinstance(cell, bool) or len(text) > LONGEST:
         return None
     if field.key in ("battery.chemistry", "battery.capacity_ah"):
-        return _battery(kind, text) if isinstance(cell, str) else None
+        return _battery(kind, field, text) if isinstance(cell, str) else None
     if _gravity_key(field.key):
         return _gravity(field, text)
     if not isinstance(cell, str):
@@ -43,11 +43,13 @@ def split_cell(kind: Kind, field: Field, use: Use, cell: Any) -> dict[str, Any] 
     return _estimate(field, use, text)
 
 
-def _battery(kind: Kind, text: str) -> dict[str, Any] | None:
+def _battery(kind: Kind, field: Field, text: str) -> dict[str, Any] | None:
     """Capacity, volts and chemistry in one cell; what is left of it must be a chemistry, or nothing."""
     capacity, volts = _CAPACITY.search(text), _BATTERY_VOLTS.search(text)
-    if (not capacity and not volts) or _CAPACITY.fullmatch(text):
+    if not capacity and not volts:
         return None
+    if _CAPACITY.fullmatch(text) and field.key == "battery.capacity_ah":
+        return None  # a number with its unit
     rest = _BATTERY_VOLTS.sub(" ", _CAPACITY.sub(" ", text)).strip(" ,;/-()")
     found: dict[str, Any] = {}
     if capacity:

@@ -9,7 +9,7 @@ from collection.spreadsheets.sheets import dictionaries
 from collection.spreadsheets.sheets.cells import Cell, Row, is_blank, text_of
 from collection.spreadsheets.sheets.dates import looks_like_a_date
 from collection.spreadsheets.sheets.dictionaries import normal
-from collection.spreadsheets.sheets.fields import Field, Kind
+from collection.spreadsheets.sheets.fields import NUMBER, WHOLE, Field, Kind
 from collection.spreadsheets.sheets.letters import letters
 from collection.spreadsheets.sheets.numbers import split_unit
 from collection.spreadsheets.sheets.shaping import NO_HEADINGS, headings_of
@@ -140,12 +140,17 @@ def _candidates(heading: str, kind: Kind) -> list[tuple[Field, float]]:
         if not field.unit and "(" not in heading and "[" not in heading and "," not in heading:
             continue
         short = bare(heading, field.unit)
-        if short and known.get(short) is field and ("%" not in whole or field.unit in ("%", "")):
+        if short and known.get(short) is field and _may_be(field, whole):
             return [(field, 0.98)]
     if len(whole) < _SHORT:
         return []
     close = _close(whole, bare(heading), known)
-    return [(field, score) for field, score in close if "%" not in whole or field.unit in ("%", "")]
+    return [(field, score) for field, score in close if _may_be(field, whole)]
+
+
+def _may_be(field: Field, whole: str) -> bool:
+    """Per cent are no number of another unit, nor of none: “Antifreeze %” is not its pH."""
+    return "%" not in whole or field.unit == "%" or not (field.unit or field.type in (NUMBER, WHOLE))
 
 
 def _close(whole: str, short: str, known: dict[str, Field]) -> list[tuple[Field, float]]:

@@ -87,6 +87,15 @@ def known_venting(fleet: Fleet) -> Ints:
 
 
 def _life_months(fleet: Fleet, fuel: Ints, venting: Ints) -> Floats:
+    """(3, n), shortest first. Fuel guessed from a fuel system that is itself only assumed may also be what is
+    taken where nothing is known."""
+    guessed = (fleet.fuel == UNKNOWN) & fleet.fuel_system_assumed
+    life = _by_venting(fleet, fuel, venting)
+    other = _by_venting(fleet, np.where(guessed, UNKNOWN_FUEL, fuel), venting)
+    return np.stack([np.minimum(life[0], other[0]), life[1], np.maximum(life[2], other[2])])
+
+
+def _by_venting(fleet: Fleet, fuel: Ints, venting: Ints) -> Floats:
     """(3, n): by venting; where that is not recorded, from the open tank's low to the closed one's high."""
     lives = np.stack([at(FUELS, fuel, f"life_{name}") for name in VENTINGS])
     life = lives[venting, :, np.arange(len(fuel))].T

@@ -58,7 +58,8 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
     years, no_age = _years(fleet, chemistry, on)
     worn = _health(fleet, chemistry, years)
     faster = leaks_faster(years, np.array([row.leaks_faster for row in BATTERIES])[chemistry])
-    rated, no_rating = _rated_ah(fleet, nominal_v)
+    no_volts = np.isnan(fleet.battery_volts) & (np.isnan(fleet.system_volts) | fleet.system_volts_assumed)
+    rated, no_rating = _rated_ah(fleet, nominal_v, no_volts)
     drain, no_drain = _drain(fleet)
     return Pack(
         chemistry,
@@ -74,8 +75,7 @@ def describe(fleet: Fleet, on: Floats) -> Pack:
             "age": no_age,
             "capacity": no_rating,
             "drain": no_drain,
-            "volts": np.isnan(fleet.battery_volts)
-            & (np.isnan(fleet.system_volts) | fleet.system_volts_assumed),
+            "volts": no_volts,
         },
     )
 
@@ -91,13 +91,19 @@ def nominal_volts(fleet: Fleet) -> Floats:
     return np.where(np.isnan(recorded), USUAL_VOLTS.value, recorded)
 
 
-def _rated_ah(fleet: Fleet, nominal_v: Floats) -> tuple[Floats, Bools]:
-    """Rated ampere-hours (3, n), greatest first as it runs down slowest, and where assumed."""
+def _rated_ah(fleet: Fleet, nominal_v: Floats, no_volts: Bools) -> tuple[Floats, Bools]:
+    """Rated ampere-hours (3, n), greatest first as it runs down slowest, and where assumed.
+
+    Where nobody knows the volts it may be any usual size; the likely one is that of the likely volts.
+    """
     sizes = np.array(list(USUAL_AH))
     usual = np.array([size.range[::-1] for size in USUAL_AH.values()]).T
     nearest = np.abs(nominal_v[:, None] - sizes).argmin(axis=1)
+    sizes_of = usual[:, nearest]
+    sizes_of[0] = np.where(no_volts, usual[0].max(), sizes_of[0])
+    sizes_of[2] = np.where(no_volts, usual[2].min(), sizes_of[2])
     silent = np.isnan(fleet.capacity_ah)
-    return np.where(silent, usual[:, nearest], fleet.capacity_ah), silent
+    return np.where(silent, sizes_of, fleet.capacity_ah), silent
 
 
 def _years(fleet: Fleet, chemistry: Ints, on: Floats) -> tuple[Floats, Bools]:
