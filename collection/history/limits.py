@@ -41,16 +41,17 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, 
     done = [entry for entry in entries if inside.covers(day_of(entry))]
     recharge, sulphation = battery_below(vehicle, first=first, last=last)
     stale = next(line for line in fuel_past(vehicle, first=first, last=last) if line.level == "stale")
+    days = (last - first).days + 1
     return [
-        _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge),
-        _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation),
-        _days("stale", "Stale fuel in the tank", stale),
+        _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge, days),
+        _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation, days),
+        _days("stale", "Stale fuel in the tank", stale, days),
         _spot(vehicle, done, past, first, last),
         _runs(done),
     ]
 
 
-def _days(key: str, title: str, beyond: Beyond) -> Limit:
+def _days(key: str, title: str, beyond: Beyond, days: int) -> Limit:
     if beyond.since is None:
         return Limit(key, title, UNKNOWN, "", INFERENCE)
     text = _count(beyond.likely_days)
@@ -58,7 +59,8 @@ def _days(key: str, title: str, beyond: Beyond) -> Limit:
         least_most = f"{beyond.least_days} to {beyond.most_days}"
         return Limit(key, title, f"{text}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
     range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
-    known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
+    unknown = max(days - beyond.known_days, 0)  # of a long period every second day is looked at
+    known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}, unknown for {unknown:,}"
     same = beyond.least_days == beyond.most_days
     return Limit(key, title, text, known if same else range_said + known, INFERENCE)
 

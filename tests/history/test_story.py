@@ -344,7 +344,7 @@ def test_the_pdf_is_archival_tagged_and_carries_its_own_proof(client_as, keeper,
     assert "#eval(1) \\ $x$ *not bold*" in text, "what people wrote is set as it stands"
     for heading in (
         "Where it stood",
-        "How long limits were exceeded",
+        "Limits exceeded",
         "Condition outlook",
         "What was missed",
     ):
