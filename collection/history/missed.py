@@ -5,7 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
+from django.utils import timezone
+
 from collection.care.queries.care import day_of
+from collection.drawing.days import format_day
+from collection.due.queries.intervals import answered
 from collection.history.core.past import Past, Wait, unseen_days
 from collection.history.grades import INFERENCE, STATEMENT
 from collection.history.kept import count_days
@@ -54,7 +58,7 @@ def missed(
     """Every gap of the period, oldest first; ``now`` are the duties as they stand, none if left."""
     gaps = [Missed(gap.since, gap.until, gap.what, STATEMENT) for gap in not_done(entries, _titles(vehicle))]
     gaps += _silences(vehicle, entries, today)
-    gaps += [_late(wait) for wait in past.beyond if not (now and wait.ending == "open")]
+    gaps += [_late(wait, entries) for wait in past.beyond if not (now and wait.ending == "open")]
     gaps += [
         Missed(line.late, None, f"{line.title} is late", INFERENCE, line.duty, line.title)
         for line in now
@@ -92,10 +96,14 @@ def _silences(vehicle: Vehicle, entries: Sequence[Entry], today: date) -> list[M
     ]
 
 
-def _late(wait: Wait) -> Missed:
+def _late(wait: Wait, entries: Sequence[Entry]) -> Missed:
     title, days = DUTY_TITLES[wait.duty], count_days(wait.days)
     ending = f"put on hold: {wait.hold}" if wait.ending == "hold" else ENDED.get(wait.ending, "")
-    if wait.ending == "care":
+    done = _done_before(wait, entries) if wait.ending == "care" else None
+    if done:
+        ending = f"done {format_day(done)}, written down late"
+        what = f"{title} was {days} beyond its window until it was written down: {ending}"
+    elif wait.ending == "care":
         what = f"{title} came {days} after the last day of its window"
     elif wait.ending == "open":
         what = f"{title} was {days} beyond its window at the end of this time"
@@ -104,3 +112,13 @@ def _late(wait: Wait) -> Missed:
             f"{title} was {days} beyond its window until {'it was ' if wait.ending == 'hold' else ''}{ending}"
         )
     return Missed(wait.late, wait.until, what, INFERENCE, wait.duty, title, ending)
+
+
+def _done_before(wait: Wait, entries: Sequence[Entry]) -> date | None:
+    """The day of the care that ended a wait on the day on which it was written down; None if the same."""
+    written = [
+        day_of(entry)
+        for entry in entries
+        if answered(entry) == wait.duty and timezone.localdate(entry.recorded_at) == wait.until
+    ]
+    return min(written) if written and wait.until not in written else None

@@ -79,7 +79,9 @@ def _lead(story: Story) -> str:
     end = f" to {day(story.last)}" if story.scope.last or story.vehicle.left_on else ""
     regime = story.vehicle.get_regime_display()
     stood = f"{regime}. As the record stood on {day(story.today)}."
-    return f"Kept by {story.kept_by}{begin}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
+    return (
+        f"Kept by {story.kept_by}{begin}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
+    )
 
 
 def _capital(words: str) -> str:

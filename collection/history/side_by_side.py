@@ -105,9 +105,9 @@ HOW: dict[str, Cell] = {
     "Places": lambda story: f"{len(story.stays)}; {story.known.words}",
 }
 KEPT: dict[str, Cell] = {
-    "Entries in the log": lambda story: f"{len(story.doings)}; {story.known.words}",
+    "Entries in the log": lambda story: f"{len(story.standing)}; {story.known.words}",
     "With a reading or photo, made at the time": lambda story: (
-        f"{sum(it.grade <= RECORD for it in story.doings)}; {story.known.words}"
+        f"{sum(it.grade <= RECORD for it in story.standing)}; {story.known.words}"
     ),
     "Chain": lambda story: story.seal.brief if story.seal else "nothing chained yet",
     "Care that was done": _done,

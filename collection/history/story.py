@@ -127,6 +127,11 @@ class Story:
         return [line for line in lines if line]
 
     @property
+    def standing(self) -> list[Doing]:
+        """The entries that still stand."""
+        return [doing for doing in self.doings if not doing.gone]
+
+    @property
     def photograph(self) -> Attachment | None:
         """The one that is shown of the car, where the reader may see it."""
         files = (file for doing in self.doings for file in doing.files)
@@ -147,12 +152,12 @@ class Story:
     @property
     def unasked(self) -> int:
         """The days before the log began, of which no duty knows whether it was asked for."""
-        return min((line.unknown_days for line in self.kept), default=0)
+        return min(self.known.days, *(line.unknown_days for line in self.kept)) if self.kept else 0
 
     @property
     def asked_for(self) -> str:
         """For how much of the time the counts of duties speak."""
-        return known_for(max(self.known.days - self.unasked, 0), self.unasked)
+        return known_for(self.known.days - self.unasked, self.unasked)
 
     @property
     def kept_about(self) -> str:

@@ -5,6 +5,7 @@ page, the paper and the comparison say the same.
 """
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from django.utils import timezone
 
@@ -123,17 +124,24 @@ def _care(story: Story) -> Answer:
     )
     otherwise = asked - in_time - late
     kept = (
-        f"Asked for {_times(asked)}: {in_time:,} in its window, {late:,} late"
+        f"A duty fell due {_times(asked)}: {in_time:,} met in the window, {late:,} late"
         if asked
-        else "Not asked for yet"
+        else "No duty has fallen due"
     )
     ended = f", {otherwise:,} open or ended otherwise" if otherwise else ""
-    unknown = f" The {count_days(story.unasked)} before the log are unknown." if story.unasked else ""
-    text = f"Done {_times(done) if done else 'not at all'}. {kept}{ended}.{unknown}"
+    came = f"Care came {_times(done)}" if done else "No care is on record"
+    text = f"{came}. {kept}{ended}.{_counted_from(story)}"
     worst = sorted(_lapses(story), key=lambda gap: (-gap.days(story.last), gap.since))[:WORST]
     if not worst:
         return Answer("missed", question, f"{text} No lapse shows.")
     return Answer("missed", question, f"{text} Worst:", tuple(_lapse(story, gap) for gap in worst))
+
+
+def _counted_from(story: Story) -> str:
+    if not story.unasked:
+        return ""
+    begun = story.first + timedelta(days=story.unasked)
+    return f" Counted from {format_day(begun)}." if begun <= story.last else " Counted from the first entry."
 
 
 def _lapses(story: Story) -> list[Missed]:
@@ -165,7 +173,7 @@ def _total(story: Story) -> str:
 
 
 def _trust(story: Story) -> Answer:
-    standing = [doing for doing in story.doings if not doing.gone]
+    standing = story.standing
     good = sum(doing.grade <= RECORD for doing in standing)
     made = (
         f"{good:,} of {len(standing):,} entries were made at the time with a reading or photograph."
