@@ -163,7 +163,7 @@ def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) ->
     past = past_of(vehicle, log, first=story.first, last=story.last)
     story.missed = missed(vehicle, entries, past, now, scope, today)
     story.kept = kept(past, entries, scope)
-    story.limits = limits(vehicle, entries, past, story.first, story.last)
+    story.limits = limits(vehicle, entries, past, story.known, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
         story.cells = cells_of(now)

@@ -10,6 +10,7 @@ from collection.due.queries.intervals import answered
 from collection.history.core.exceeded import Beyond, battery_below, fuel_past
 from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.known import Known
 from collection.history.scope import Scope
 from collection.life.core.gather import stands_through
 from collection.models import CareKind, Entry, LastEvent, Vehicle
@@ -32,7 +33,9 @@ class Limit:
     grade: int
 
 
-def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, last: date) -> list[Limit]:
+def limits(
+    vehicle: Vehicle, entries: Sequence[Entry], past: Past, known: Known, first: date, last: date
+) -> list[Limit]:
     """The four measures over a period; ``entries`` are the standing ones, oldest first.
 
     ValueError where the record does not allow the curves to be worked out.
@@ -47,7 +50,7 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, 
         _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation, days),
         _days("stale", "Stale fuel in the tank", stale, days),
         _spot(vehicle, done, past, first, last),
-        _runs(done),
+        _runs(done, known),
     ]
 
 
@@ -99,12 +102,12 @@ def _rolls(entry: Entry) -> bool:
     return any(all(entry.details.get(key) for key in event.when) for event in moved)
 
 
-def _runs(done: Sequence[Entry]) -> Limit:
+def _runs(done: Sequence[Entry], known: Known) -> Limit:
     runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
     warm = sum(bool(answered(entry)) for entry in runs)
     text = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
-    sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
-    return Limit("runs", "Engine runs", text, sure, STATEMENT)
+    counts = "; driven and warm right through counts; a short start brings water and no good" if runs else ""
+    return Limit("runs", "Engine runs", text, f"{known.words}{counts}", STATEMENT)
 
 
 def _count(days: int) -> str:

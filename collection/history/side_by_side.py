@@ -92,7 +92,8 @@ def _done(story: Story) -> str:
 
 def _silences(story: Story) -> str:
     spells = [(gap.until - gap.since).days for gap in story.missed if gap.until and "no entry" in gap.what]
-    return f"{len(spells)}, the longest {count_days(max(spells))}; {story.known.words}" if spells else "none"
+    text = f"{len(spells)}, the longest {count_days(max(spells))}" if spells else "none"
+    return f"{text}; {story.known.words}"
 
 
 HOW: dict[str, Cell] = {

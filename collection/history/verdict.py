@@ -122,26 +122,22 @@ def _care(story: Story) -> Answer:
     done, asked, in_time, late = (
         sum(getattr(line, name) for line in story.kept) for name in ("done", "asked", "in_window", "late")
     )
-    otherwise = asked - in_time - late
-    kept = (
-        f"A duty fell due {_times(asked)}: {in_time:,} met in the window, {late:,} late"
-        if asked
-        else "No duty has fallen due"
-    )
-    ended = f", {otherwise:,} open or ended otherwise" if otherwise else ""
-    came = f"Care came {_times(done)}" if done else "No care is on record"
-    text = f"{came}. {kept}{ended}.{_counted_from(story)}"
+    came = f"Care came {_times(done)}." if done else "No care is on record."
+    text = f"{came} {_fell_due(story, asked, in_time, late)}"
     worst = sorted(_lapses(story), key=lambda gap: (-gap.days(story.last), gap.since))[:WORST]
     if not worst:
         return Answer("missed", question, f"{text} No lapse shows.")
     return Answer("missed", question, f"{text} Worst:", tuple(_lapse(story, gap) for gap in worst))
 
 
-def _counted_from(story: Story) -> str:
-    if not story.unasked:
-        return ""
+def _fell_due(story: Story, asked: int, in_time: int, late: int) -> str:
+    if story.unasked >= story.known.days:
+        return "Nothing is counted before the first entry."
+    otherwise = asked - in_time - late
+    ended = f", {otherwise:,} open or ended otherwise" if otherwise else ""
+    met = f"A duty fell due {_times(asked)}: {in_time:,} met in the window, {late:,} late{ended}."
     begun = story.first + timedelta(days=story.unasked)
-    return f" Counted from {format_day(begun)}." if begun <= story.last else " Counted from the first entry."
+    return f"{met if asked else 'No duty fell due.'} Counted from {format_day(begun)}."
 
 
 def _lapses(story: Story) -> list[Missed]:
