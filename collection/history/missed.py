@@ -102,7 +102,7 @@ def _late(wait: Wait, entries: Sequence[Entry]) -> Missed:
     done = _done_before(wait, entries) if wait.ending == "care" else None
     if done:
         ending = f"done {format_day(done)}, written down late"
-        what = f"{title} was {days} beyond its window until it was written down: {ending}"
+        what = f"{title} was {days} beyond its window; {ending}"
     elif wait.ending == "care":
         what = f"{title} came {days} after the last day of its window"
     elif wait.ending == "open":

@@ -7,7 +7,7 @@ from collection.history.grades import RECORD
 from collection.history.kept import count_days
 from collection.history.limits import Limit
 from collection.history.outlook import OutlookLine
-from collection.history.story import Story
+from collection.history.story import Answer, Story
 from collection.life.duties import ASKED
 
 PLAN = "The steps of its recommissioning"
@@ -45,9 +45,14 @@ def side_by_side(stories: Sequence[Story]) -> list[Section]:
 def _answers(stories: Sequence[Story]) -> tuple[Row, ...]:
     """The first page of each history, question by question."""
     return tuple(
-        Row(of_all[0].question, tuple(" ".join((one.text, *one.more)) for one in of_all))
+        Row(of_all[0].question, tuple(_in_a_cell(one) for one in of_all))
         for of_all in zip(*(story.answers for story in stories), strict=True)
     )
+
+
+def _in_a_cell(answer: Answer) -> str:
+    """Lapses are a list, without full stops; all else are sentences."""
+    return f"{answer.text} {('; ' if answer.key == 'missed' else ' ').join(answer.more)}".strip()
 
 
 Cell = Callable[[Story], str]

@@ -146,7 +146,7 @@ def _lapses(story: Story) -> list[Missed]:
 
 def _lapse(story: Story, gap: Missed) -> str:
     until = format_day(gap.until) if gap.until else "now"
-    ended = f"; {gap.ending}" if gap.ending else ""
+    ended = f" ({gap.ending})" if gap.ending else ""
     return f"{count_days(gap.days(story.last))}: {gap.title}, {format_day(gap.since)} to {until}{ended}"
 
 

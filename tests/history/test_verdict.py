@@ -27,7 +27,7 @@ __all__ = ["old_car"]
 ASKED = {
     "Which car is it?": r"1962 Wendlow Twelve Chassis number WT-1962-7",
     "May I see it?": r"No photograph to show\.",
-    "How long has it stood?": r"In storage since \d+ \w+ \d{4}, 400 days\. It has stood 7 months since its last",
+    "How long has it stood?": r"In storage since 21 Oct 2025, 400 days\. It has stood 7 months since",
     "How much of that is known, and how?": r"Of 400 days, [\d,]+ are covered by entries made at the time, "
     r"[\d,]+ by what was told later; [\d,]+ are unknown\.",
     "How often, how far, when last?": r"Driven twice, 41 km in all, last on \d+ \w+ \d{4}\.",
@@ -158,7 +158,7 @@ def test_care_that_was_written_down_late_is_told_on_its_day(old_car, keeper):
     write(old_car, keeper, "charge", 100, details=FULL, recorded_after_days=10)
     (line,) = [one for one in answer_of(story(old_car), "missed").more if "charge" in one and "late" in one]
     done, written = (format_day(TODAY - timedelta(days=days)) for days in (100, 90))
-    assert f"to {written}; done {done}," in line
+    assert line.endswith(f"to {written} (done {done}, written down late)")
 
 
 def test_what_ended_is_told_as_over(old_car):
