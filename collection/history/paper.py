@@ -72,15 +72,12 @@ def paper(story: Story) -> dict[str, Any]:
 
 
 def _lead(story: Story) -> str:
-    since = story.vehicle.stored_since
-    begin = (
-        f"; told from {day(story.first)}" if story.scope.first else f" since {day(since)}" if since else ""
-    )
-    end = f" to {day(story.last)}" if story.scope.last or story.vehicle.left_on else ""
+    left = story.vehicle.left_on
+    end = f" until {day(left)}" if left and not story.scope.last else ""
     regime = story.vehicle.get_regime_display()
     stood = f"{regime}. As the record stood on {day(story.today)}."
     return (
-        f"Kept by {story.kept_by}{begin}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
+        f"Kept by {story.kept_by}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
     )
 
 

@@ -138,11 +138,6 @@ class Story:
         return next((file for file in files if file.pk == self.vehicle.photograph_id), None)
 
     @property
-    def is_over(self) -> bool:
-        """Whether it ends before today."""
-        return self.last < self.today
-
-    @property
     def untold(self) -> str:
         """Why nothing is said of its state now."""
         if self.fault:

@@ -52,9 +52,11 @@ def _stored(story: Story) -> str:
     since, last = story.vehicle.stored_since, story.last
     if story.scope.first or since is None:
         return f"Told here from {format_day(story.first)} to {format_day(last)}."
-    if story.is_over:
-        return f"In storage {format_day(since)} to {format_day(last)}, {count_days((last - since).days)}."
-    return f"In storage since {format_day(since)}, {count_days((last - since).days)}."
+    days = count_days((last - since).days)
+    if story.vehicle.left_on == last:
+        return f"In storage {format_day(since)} to {format_day(last)}, {days}."
+    until = f" to {format_day(last)}, where this ends" if story.scope.last else ""
+    return f"In storage since {format_day(since)}, {days}{until}."
 
 
 def _driven(story: Story, entries: Sequence[Entry], evidence: Sequence[Evidence], units: str) -> Answer:

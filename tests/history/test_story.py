@@ -199,7 +199,7 @@ def test_a_photograph_of_the_time_is_evidence_like_a_reading_and_stands_with_its
 def test_every_line_of_the_page_that_states_something_bears_its_grade(client_as, keeper, old_car):
     write(old_car, keeper, "charge", 50, details=FULL, readings=VOLTS)
     html = client_as(keeper).get(f"/cars/{old_car.pk}/history/").content.decode()
-    rows = re.findall(r"<tr.*?</tr>", html.split("How long limits")[1].split("Condition outlook")[0], re.S)
+    rows = re.findall(r"<tr.*?</tr>", html.split("Limits exceeded")[1].split("Condition outlook")[0], re.S)
     told = [row for row in rows if "<thead" not in row and 'scope="col"' not in row]
     assert told
     assert all(re.search(r'data-label="Grade">[1-4]<', row) for row in told)
