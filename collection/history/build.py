@@ -57,7 +57,7 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     except ValueError as fault:
         story.fault = scope.said(str(fault))
     inside = [entry for entry in entries if scope.covers(day_of(entry))]
-    story.answers = answers(story, inside, evidence_of(vehicle), units=units)
+    story.answers = answers(story, inside, list(evidence_of(vehicle)), units=units)
     return story
 
 

@@ -76,9 +76,7 @@ def _lead(story: Story) -> str:
     end = f" until {day(left)}" if left and not story.scope.last else ""
     regime = story.vehicle.get_regime_display()
     stood = f"{regime}. As the record stood on {day(story.today)}."
-    return (
-        f"Kept by {story.kept_by}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
-    )
+    return f"Kept by {story.kept_by}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
 
 
 def _capital(words: str) -> str:

@@ -191,7 +191,7 @@ def test_a_period_shows_only_what_was_done_in_it_and_no_present_state(logged, ma
     assert "Looked at it" not in html
     for present in ("What is due", "Condition outlook", "In storage since", "1 Mar 2026"):
         assert present not in html
-    assert "told from" in html
+    assert "Told here from" in html
 
 
 def test_a_link_opens_its_own_car_and_no_other(logged, neighbour_car, keeper, manager):
