@@ -44,11 +44,12 @@ def air_strip(days: Days, air: Air, today: date) -> Strip:
     """The humidity by the week, of one week at least, against the limit of damp."""
     damp, weeks = air.damp_weeks(), len(air.rh_pct)
     shown = "1 week" if weeks == 1 else f"{weeks} weeks"
-    counted = f"Damp, above {air.damp_pct:.0f} % humidity, in {damp} of {shown}"
+    driest, wettest = (f"{end(air.rh_pct):.0f}" for end in (min, max))
+    humidity = driest if driest == wettest else f"{driest} to {wettest}"
     return Strip(
         key="air",
         title="Air",
-        sentence=f"{counted}; from {min(air.rh_pct):.0f} to {max(air.rh_pct):.0f} % by the week.",
+        sentence=f"Damp (above {air.damp_pct:.0f} %) in {damp} of {shown}; humidity {humidity} %.",
         today=days.x(today),
         months=days.months,
         line=line(days, air.days, air.rh_pct, DRIEST, WETTEST),

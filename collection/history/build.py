@@ -4,18 +4,19 @@ from collections.abc import Sequence
 from datetime import date
 from functools import partial
 
+from django.utils import timezone
+
 from collection.care.queries.care import day_of, open_tags
 from collection.cars.record_words import record_lines
 from collection.cars.words import Facts, car_panel
 from collection.drawing.strips import Strip
-from collection.drawing.templatetags.measures import distance
 from collection.due.cells import cells_of
 from collection.due.core.reasons import reasons
 from collection.history.core.past import Past, past_of, unseen_days
 from collection.history.doings import doings, folded, open_faults, told_facts
 from collection.history.grades import OF_BASIS, STATEMENT
 from collection.history.kept import kept
-from collection.history.known import Known, known_days
+from collection.history.known import known_days
 from collection.history.limits import limits
 from collection.history.missed import missed
 from collection.history.outlook import condition
@@ -30,7 +31,7 @@ from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
 from collection.proof.summary import summarise_proof
 from collection.recommission.queries import evidence_of
-from collection.web.templatetags.longstand import day, near_day
+from collection.web.templatetags.longstand import near_day
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.systems import SYSTEMS
@@ -50,44 +51,27 @@ def _told(vehicle: Vehicle, today: date, units: str, scope: Scope) -> Story:
     story = _record(vehicle, log, entries, scope, reader, units, today)
     if scope.reaches(today):
         _state_of_today(story, entries, units)
-    known = _known(story, entries)
     try:
         _worked_out(story, log, entries)
-        story.years = _years(story, entries, known)
+        story.years = _years(story, entries)
     except ValueError as fault:
         story.fault = scope.said(str(fault))
     inside = [entry for entry in entries if scope.covers(day_of(entry))]
-    story.answers = answers(story, inside, known, odometer=_odometer(story, units), units=units)
+    story.answers = answers(story, inside, list(evidence_of(vehicle)), units=units)
     return story
 
 
-def _known(story: Story, entries: Sequence[Entry]) -> Known:
-    unseen = partial(unseen_days, story.vehicle)
-    return known_days(entries, first=story.first, last=story.last, unseen=unseen)
-
-
-def _years(story: Story, entries: Sequence[Entry], known: Known) -> list[Strip]:
+def _years(story: Story, entries: Sequence[Entry]) -> list[Strip]:
     moves = [stay.since for stay in story.stays[1:] if stay.since]
     return years_of(
         story.vehicle,
         [entry for entry in entries if story.scope.covers(day_of(entry))],
         story.missed,
         moves,
-        known.unknown_spans,
+        story.known.unknown_spans,
         first=story.first,
         last=story.last,
     )
-
-
-def _odometer(story: Story, units: str) -> str:
-    """The latest reading of the odometer among the evidence."""
-    rows = [row for row in evidence_of(story.vehicle) if row.odometer_km is not None]
-    read = [(row.on or row.recorded_at.date(), row.odometer_km) for row in rows]
-    covered = [(on, far) for on, far in read if story.scope.covers(on) and far is not None]
-    if not covered:
-        return "No odometer reading is on record."
-    on, far = max(covered)
-    return f"Odometer {distance(far, units)} on {day(on)}."
 
 
 def _record(  # what stands on record, before anything is worked out
@@ -115,8 +99,17 @@ def _record(  # what stands on record, before anything is worked out
         lines=folded(log, told, scope),
         record=_changes_of_record(vehicle, scope, reader),
         seal=summarise_proof(vehicle),
+        known=known_days(
+            entries, first=first, last=last, unseen=partial(unseen_days, vehicle), opened=_opened(vehicle)
+        ),
         last_times=_last_times(vehicle, scope),
     )
+
+
+def _opened(vehicle: Vehicle) -> date | None:
+    """The day on which its record was first written down."""
+    written = vehicle.record_entries.order_by("recorded_at").first()
+    return timezone.localdate(written.recorded_at) if written else None
 
 
 def _facts(vehicle: Vehicle, scope: Scope, reader: Edge) -> Facts:
@@ -170,7 +163,7 @@ def _worked_out(story: Story, log: Sequence[Entry], entries: Sequence[Entry]) ->
     past = past_of(vehicle, log, first=story.first, last=story.last)
     story.missed = missed(vehicle, entries, past, now, scope, today)
     story.kept = kept(past, entries, scope)
-    story.limits = limits(vehicle, entries, past, story.first, story.last)
+    story.limits = limits(vehicle, entries, past, story.known, story.first, story.last)
     if now:
         story.systems = _systems(story, now)
         story.cells = cells_of(now)

@@ -6,7 +6,8 @@ from datetime import date
 from itertools import pairwise
 
 from collection.care.queries.care import day_of
-from collection.history.queries.history import Unseen, recorded_late
+from collection.history.kept import count_days
+from collection.history.queries.history import LATE_RECORDED, Unseen, recorded_late
 from collection.models import Entry
 
 Span = tuple[date, date]
@@ -26,16 +27,30 @@ class Known:
         """All together."""
         return self.at_the_time + self.told + self.unknown
 
+    @property
+    def words(self) -> str:
+        """For how much of the time a count of entries speaks."""
+        return known_for(self.days - self.unknown, self.unknown)
 
-def known_days(entries: Sequence[Entry], *, first: date, last: date, unseen: Unseen) -> Known:
+
+def known_for(known: int, unknown: int) -> str:
+    """What stands beside a count."""
+    return f"known for {count_days(known)}, unknown for {unknown:,}"
+
+
+def known_days(
+    entries: Sequence[Entry], *, first: date, last: date, unseen: Unseen, opened: date | None = None
+) -> Known:
     """Each day from first to last by what covers it.
 
     Of a stretch longer than an inspection may take (``unseen`` days
     from each of some days on) nothing is known. A shorter one counts
     as known *at the time* where the entries at both its ends were written down when they were done, else as
-    *told*; so does one before the first entry. The last day counts as an entry of the time.
+    *told*; so does one before the first entry, but where the record was ``opened`` as the car came. The last
+    day counts as an entry of the time.
     """
     on_time = {day_of(entry) for entry in entries if not recorded_late(entry)} | {last}
+    on_time |= {first} if opened and opened - first <= LATE_RECORDED else set()
     days = sorted({first, last} | {day for day in map(day_of, entries) if first <= day <= last})
     counts = {"at_the_time": 0, "told": 0, "unknown": 0}
     spans: list[Span] = []

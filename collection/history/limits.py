@@ -10,6 +10,7 @@ from collection.due.queries.intervals import answered
 from collection.history.core.exceeded import Beyond, battery_below, fuel_past
 from collection.history.core.past import Past
 from collection.history.grades import INFERENCE, STATEMENT
+from collection.history.known import Known
 from collection.history.scope import Scope
 from collection.life.core.gather import stands_through
 from collection.models import CareKind, Entry, LastEvent, Vehicle
@@ -32,7 +33,9 @@ class Limit:
     grade: int
 
 
-def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, last: date) -> list[Limit]:
+def limits(
+    vehicle: Vehicle, entries: Sequence[Entry], past: Past, known: Known, first: date, last: date
+) -> list[Limit]:
     """The four measures over a period; ``entries`` are the standing ones, oldest first.
 
     ValueError where the record does not allow the curves to be worked out.
@@ -41,16 +44,17 @@ def limits(vehicle: Vehicle, entries: Sequence[Entry], past: Past, first: date, 
     done = [entry for entry in entries if inside.covers(day_of(entry))]
     recharge, sulphation = battery_below(vehicle, first=first, last=last)
     stale = next(line for line in fuel_past(vehicle, first=first, last=last) if line.level == "stale")
+    days = (last - first).days + 1
     return [
-        _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge),
-        _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation),
-        _days("stale", "Stale fuel in the tank", stale),
+        _days("recharge", f"Battery below {recharge.line:.0%} of its charge", recharge, days),
+        _days("sulphation", f"Battery below {sulphation.line:.0%}, where sulphate hardens", sulphation, days),
+        _days("stale", "Stale fuel in the tank", stale, days),
         _spot(vehicle, done, past, first, last),
-        _runs(done),
+        _runs(done, known),
     ]
 
 
-def _days(key: str, title: str, beyond: Beyond) -> Limit:
+def _days(key: str, title: str, beyond: Beyond, days: int) -> Limit:
     if beyond.since is None:
         return Limit(key, title, UNKNOWN, "", INFERENCE)
     text = _count(beyond.likely_days)
@@ -58,7 +62,8 @@ def _days(key: str, title: str, beyond: Beyond) -> Limit:
         least_most = f"{beyond.least_days} to {beyond.most_days}"
         return Limit(key, title, f"{text}, if it came full", f"{least_most}; {NO_EVIDENCE}", INFERENCE)
     range_said = f"{beyond.least_days} to {beyond.most_days} by the slowest and the fastest rates; "
-    known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}"
+    unknown = max(days - beyond.known_days, 0)  # of a long period every second day is looked at
+    known = f"known for {_count(beyond.known_days)} since {_day(beyond.since)}, unknown for {unknown:,}"
     same = beyond.least_days == beyond.most_days
     return Limit(key, title, text, known if same else range_said + known, INFERENCE)
 
@@ -97,12 +102,12 @@ def _rolls(entry: Entry) -> bool:
     return any(all(entry.details.get(key) for key in event.when) for event in moved)
 
 
-def _runs(done: Sequence[Entry]) -> Limit:
+def _runs(done: Sequence[Entry], known: Known) -> Limit:
     runs = [entry for entry in done if entry.kind == CareKind.RUN_UP]
     warm = sum(bool(answered(entry)) for entry in runs)
     text = f"{warm} full-warm, {len(runs) - warm} short or idling" if runs else "none on record"
-    sure = "driven and warm right through counts; a short start brings water and no good" if runs else ""
-    return Limit("runs", "Engine runs", text, sure, STATEMENT)
+    counts = "; driven and warm right through counts; a short start brings water and no good" if runs else ""
+    return Limit("runs", "Engine runs", text, f"{known.words}{counts}", STATEMENT)
 
 
 def _count(days: int) -> str:

@@ -54,6 +54,7 @@ class Condition:
     plan: str
     total: str
     money: tuple[float, float, float]
+    is_bounded: bool  # else nobody knows what is likely, and the total is a range alone
 
 
 def condition(vehicle: Vehicle, *, prices: bool, today: date) -> Condition:
@@ -67,6 +68,7 @@ def condition(vehicle: Vehicle, *, prices: bool, today: date) -> Condition:
         money(cost.of_system(""), keeper, known=made.is_bounded) if prices and made.underway else "",
         money(cost.money, keeper, known=made.is_bounded) if prices else "",
         cost.money,
+        made.is_bounded,
     )
 
 

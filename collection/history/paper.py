@@ -17,7 +17,7 @@ from collection.history.outlook import OutlookLine
 from collection.history.pictures import pictures
 from collection.history.story import Story
 from collection.host.paper_key import paper_key
-from collection.web.templatetags.longstand import STATES, day
+from collection.web.templatetags.longstand import STATES, day, since_or_by
 
 TEMPLATE = Path(__file__).with_name("paper.typ")
 
@@ -72,13 +72,11 @@ def paper(story: Story) -> dict[str, Any]:
 
 
 def _lead(story: Story) -> str:
-    since = story.vehicle.stored_since
-    begin = (
-        f"; told from {day(story.first)}" if story.scope.first else f" since {day(since)}" if since else ""
-    )
-    end = f" to {day(story.last)}" if story.scope.last or story.vehicle.left_on else ""
+    left = story.vehicle.left_on
+    end = f" until {day(left)}" if left and not story.scope.last else ""
     regime = story.vehicle.get_regime_display()
-    return f"Kept by {story.kept_by}{begin}{end}. {regime}. As the record stood on {day(story.today)}."
+    stood = f"{regime}. As the record stood on {day(story.today)}."
+    return f"Kept by {story.kept_by}{end}. {stood}{'' if story.photograph else ' No photograph to show.'}"
 
 
 def _capital(words: str) -> str:
@@ -200,11 +198,13 @@ def _seal(story: Story) -> dict[str, Any] | None:
 def _verdict(story: Story) -> dict[str, Any]:
     """The first page: answers, states, strips as pictures."""
     return {
-        "identity": " · ".join(story.identity),
+        "identity": story.identity,
         "answers": [[it.key, it.question, it.text, list(it.more)] for it in story.answers],
         "cells": [
-            [cell.part.title, STATES[cell.state][0], day(cell.on) if cell.on else ""] for cell in story.cells
+            [cell.part.title, STATES[cell.state][0], since_or_by(cell.on, story.today) if cell.on else ""]
+            for cell in story.cells
         ],
+        "state_lines": story.state_lines,
         "strips": [[strip.title, strip.sentence, picture(strip)] for strip in story.years],
         "first": day(story.first),
         "last": day(story.last),

@@ -11,12 +11,13 @@ from typing import Any
 from django.utils import timezone
 
 from collection.chain.links import Facts
-from collection.chain.withholding import WHOLE, fields_of, tells_of_place, value_of, withhold
+from collection.chain.withholding import DETAIL, WHOLE, fields_of, tells_of_place, value_of, withhold
 from collection.history.scope import Scope
 from collection.models import Pseudonym, ShareLink
 from collection.proof.actions import export_history
 
 OWNER = "the owner"
+PHOTOGRAPH = "photograph"  # of the record: the digest of the one that is shown of the car
 
 
 def shared_proof(share: ShareLink, scope: Scope, now: datetime) -> bytes | None:
@@ -32,7 +33,8 @@ def within(history: Facts, scope: Scope, owner: str) -> Facts:
     """The history without what the scope withholds; ``owner``: the owner's pseudonym."""
     plan = {entry["id"]: _gone(entry, scope) for entry in history["entries"]}
     left = withhold(history, plan, keeper=not scope.place)
-    return left | {"people": _people(history["people"], scope, owner)}
+    record = {name: value for name, value in left["record"].items() if scope.files or name != PHOTOGRAPH}
+    return left | {"people": _people(history["people"], scope, owner), "record": record}
 
 
 def _gone(entry: Facts, scope: Scope) -> Collection[str] | None:
@@ -46,7 +48,9 @@ def _is_withheld(entry: Facts, name: str, scope: Scope) -> bool:
     value = value_of(entry, name)
     if not value:
         return False
-    if (name == "note" and not scope.notes) or (name == "attachments" and not scope.files):
+    if name == "note" and not scope.notes:
+        return True
+    if name in ("attachments", f"{DETAIL}{PHOTOGRAPH}") and not scope.files:
         return True
     return (not scope.place and tells_of_place(entry, name)) or _tells(value, scope)
 

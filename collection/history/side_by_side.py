@@ -3,9 +3,11 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from collection.history.grades import RECORD
 from collection.history.kept import count_days
+from collection.history.limits import Limit
 from collection.history.outlook import OutlookLine
-from collection.history.story import Story
+from collection.history.story import Answer, Story
 from collection.life.duties import ASKED
 
 PLAN = "The steps of its recommissioning"
@@ -43,9 +45,14 @@ def side_by_side(stories: Sequence[Story]) -> list[Section]:
 def _answers(stories: Sequence[Story]) -> tuple[Row, ...]:
     """The first page of each history, question by question."""
     return tuple(
-        Row(of_all[0].question, tuple(" ".join((one.text, *one.more)) for one in of_all))
+        Row(of_all[0].question, tuple(_in_a_cell(one) for one in of_all))
         for of_all in zip(*(story.answers for story in stories), strict=True)
     )
+
+
+def _in_a_cell(answer: Answer) -> str:
+    """Lapses are a list, without full stops; all else are sentences."""
+    return f"{answer.text} {('; ' if answer.key == 'missed' else ' ').join(answer.more)}".strip()
 
 
 Cell = Callable[[Story], str]
@@ -79,24 +86,19 @@ def _late(story: Story) -> str:
     )
     now = sum(bool(line.still_days) for line in story.kept)
     text = f"{late} of {asked} times, {count_days(days)} in all"
-    return f"{text}; {now} late now" if now else text
+    text = f"{text}; {now} late now" if now else text
+    return f"{text}; {story.asked_for}"
 
 
 def _done(story: Story) -> str:
     in_window, done = (sum(getattr(line, name) for line in story.kept) for name in ("in_window", "done"))
-    return f"{done} ×, {in_window} of these when asked for and in the window"
+    return f"{done} ×, {in_window} of these when asked for and in the window; {story.asked_for}"
 
 
 def _silences(story: Story) -> str:
     spells = [(gap.until - gap.since).days for gap in story.missed if gap.until and "no entry" in gap.what]
-    return f"{len(spells)}, the longest {count_days(max(spells))}" if spells else "none"
-
-
-def _seal(story: Story) -> str:
-    if story.seal is None:
-        return "nothing chained yet"
-    stated = f"signed up to entry {story.seal.stated_to}" if story.seal.stated_at else "not signed yet"
-    return f"{story.seal.entries} entries, {stated}"
+    text = f"{len(spells)}, the longest {count_days(max(spells))}" if spells else "none"
+    return f"{text}; {story.known.words}"
 
 
 HOW: dict[str, Cell] = {
@@ -106,12 +108,14 @@ HOW: dict[str, Cell] = {
     "Care regime": lambda story: str(story.vehicle.get_regime_display()),
     "Stands now": _shelter,
     "Air there": _air,
-    "Places": lambda story: str(len(story.stays)),
+    "Places": lambda story: f"{len(story.stays)}; {story.known.words}",
 }
 KEPT: dict[str, Cell] = {
-    "Entries in the log": lambda story: str(len(story.doings)),
-    "With a reading or photo, made at the time": lambda story: str(sum(it.grade <= 2 for it in story.doings)),
-    "Chain": _seal,
+    "Entries in the log": lambda story: f"{len(story.standing)}; {story.known.words}",
+    "With a reading or photo, made at the time": lambda story: (
+        f"{sum(it.grade <= RECORD for it in story.standing)}; {story.known.words}"
+    ),
+    "Chain": lambda story: story.seal.brief if story.seal else "nothing chained yet",
     "Care that was done": _done,
     "Asked for and beyond its window": _late,
     "Times without any entry": _silences,
@@ -136,9 +140,13 @@ def _limits(stories: Sequence[Story]) -> tuple[Row, ...]:
     titles = {limit.key: limit.title for story in stories for limit in story.limits}
     by_story = [{limit.key: limit for limit in story.limits} for story in stories]
     return tuple(
-        Row(title, tuple(_capital(one[key].said) if key in one else "Not known" for one in by_story))
+        Row(title, tuple(_limit(one[key]) if key in one else "Not known" for one in by_story))
         for key, title in titles.items()
     )
+
+
+def _limit(limit: Limit) -> str:
+    return _capital("; ".join(words for words in (limit.said, limit.sure) if words))
 
 
 def _lines(stories: Sequence[Story], cell: Callable[[OutlookLine], str]) -> tuple[Row, ...]:

@@ -4,10 +4,12 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from collection.cars.words import Facts
+from collection.drawing.days import format_day
 from collection.drawing.strips import Strip
 from collection.due.cells import Cell
 from collection.history.doings import Brought, Doing, OpenFault
 from collection.history.kept import Kept, count_days
+from collection.history.known import Known, known_for
 from collection.history.limits import Limit
 from collection.history.missed import Missed
 from collection.history.outlook import Condition
@@ -17,6 +19,7 @@ from collection.life.duties import DutyLine
 from collection.models import Attachment, Vehicle
 from collection.proof.summary import ProofSummary
 
+NOT_WORKED_OUT = "Not worked out: the record does not allow it."
 IDENTITY = ("Registration", "Chassis number", "Engine")
 
 
@@ -95,6 +98,7 @@ class Story:
     lines: list[Doing | Brought]  # the same, what larger tables brought as one line each
     record: list[RecordTold]
     seal: ProofSummary | None
+    known: Known
     last_times: list[LastTime] = field(default_factory=list)
     tags: list[Tag] = field(default_factory=list)
     open_faults: list[OpenFault] = field(default_factory=list)
@@ -109,9 +113,23 @@ class Story:
     fault: str = ""
 
     @property
-    def identity(self) -> list[str]:
-        """What tells this car from another, as far as the reader may know it."""
-        return [f"{name.lower()} {value}" for name, value in self.facts if name in IDENTITY and value]
+    def identity(self) -> str:
+        """What tells this car from another."""
+        known = [f"{name.lower()} {value}" for name, value in self.facts if name in IDENTITY and value]
+        text = " · ".join(known) or "No registration, chassis number or engine is on record."
+        return text[:1].upper() + text[1:]
+
+    @property
+    def state_lines(self) -> list[str]:
+        """What stands below the state of each part."""
+        found = len(self.open_faults)
+        lines = ["" if self.cells else self.untold, f"Found and not yet mended: {found}." if found else ""]
+        return [line for line in lines if line]
+
+    @property
+    def standing(self) -> list[Doing]:
+        """The entries that still stand."""
+        return [doing for doing in self.doings if not doing.gone]
 
     @property
     def photograph(self) -> Attachment | None:
@@ -120,10 +138,26 @@ class Story:
         return next((file for file in files if file.pk == self.vehicle.photograph_id), None)
 
     @property
+    def untold(self) -> str:
+        """Why nothing is said of its state now."""
+        if self.fault:
+            return NOT_WORKED_OUT
+        return f"Not told: this history ends on {format_day(self.last)}."
+
+    @property
+    def unasked(self) -> int:
+        """The days before the log began, of which no duty knows whether it was asked for."""
+        return min(self.known.days, *(line.unknown_days for line in self.kept)) if self.kept else 0
+
+    @property
+    def asked_for(self) -> str:
+        """For how much of the time the counts of duties speak."""
+        return known_for(self.known.days - self.unasked, self.unasked)
+
+    @property
     def kept_about(self) -> str:
         """By what the duties were counted, and what is not known of them."""
-        unknown = min((line.unknown_days for line in self.kept), default=0)
-        before = f"; not known for {count_days(unknown)} before the log began" if unknown else ""
+        before = f"; not known for {count_days(self.unasked)} before the log began" if self.unasked else ""
         return (
             f"Counted day by day, by what was known and by the limits in force on each day{before}. What "
             "was held when it was first written down counts from the first"

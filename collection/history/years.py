@@ -12,10 +12,11 @@ from collection.due.cells import DUTIES_OF
 from collection.due.core.air import air_around
 from collection.due.core.curves import Band, curves
 from collection.due.curve_strips import air_strip, curve_shapes, with_curves
+from collection.due.queries.intervals import answered
 from collection.history.known import Span
 from collection.history.missed import Missed
 from collection.models import CareKind, Entry, Vehicle
-from scheduler.vocabulary.duties import DUTIES, DUTY
+from scheduler.vocabulary.duties import DUTY
 
 DRAWN = {"battery": "Charge", "fuel": "Fuel", "tyres": "Tyres"}  # the parts with a curve
 MONTHS_UP_TO_DAYS = 3 * 366  # a longer period is lined by its years
@@ -45,7 +46,7 @@ def years_of(
         *(page.part(part, title, bands, entries) for part, title in DRAWN.items()),
         *([replace(air_strip(page.days, air, last), months=page.grid, moves=page.moves)] if air.days else []),
         page.strip("movement", "Runs and moves", run, (), {}),
-        page.strip("care", "All care", entries, [duty.code for duty in DUTIES], {}),
+        page.strip("care", "All care", [entry for entry in entries if answered(entry) in DUTY], DUTY, {}),
     ]
 
 
@@ -77,7 +78,7 @@ class _Years:
         lapses = [lapse for lapse in self.lapses if lapse.duty in duties]
         late = len({lapse.since.toordinal() + n for lapse in lapses for n in range(lapse.days(self.last))})
         times = "once" if len(entries) == 1 else f"{len(entries)} times"
-        words = [f"Done {times}" if entries else "Nothing done is on record"]
+        words = [f"Done {times}" if entries else "Nothing done on record"]
         words += [f"late on {late:,} days"] if late else []
         return Strip(
             key=key,

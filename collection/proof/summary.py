@@ -22,6 +22,15 @@ class ProofSummary:
     witnessed: datetime | None = None  # since when somebody outside has seen it
 
     @property
+    def brief(self) -> str:
+        """The same in a few words, for whoever looks at much else."""
+        entries = "1 entry" if self.entries == 1 else f"{self.entries:,} entries"
+        if self.stated_at is None:
+            return f"Chain of {entries}, not signed yet"
+        to = "to its end" if self.stated_to == self.entries else f"to entry {self.stated_to:,}"
+        return f"Chain of {entries}, signed {to} on {day(self.stated_at)}"
+
+    @property
     def words(self) -> str:
         """What covers what."""
         entries = "1 entry" if self.entries == 1 else f"{self.entries} entries"

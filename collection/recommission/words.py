@@ -90,6 +90,9 @@ def excluded(standing: Any) -> list[str]:
     ]
 
 
+NOTHING_NOW = "nothing now"
+
+
 def money(triple: Triple, keeper: Organisation, *, known: bool) -> str:
     """Likely first, then the range, in the keeper's money and to two figures: it is an estimate.
 
@@ -97,7 +100,7 @@ def money(triple: Triple, keeper: Organisation, *, known: bool) -> str:
     """
     low, likely, high = map(_rough, triple)
     if not high:
-        return "nothing now"
+        return NOTHING_NOW
     sign = f"{keeper.money} " if keeper.money else ""
     if low == high:
         return f"{sign}{low:,}"

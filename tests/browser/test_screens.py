@@ -17,6 +17,7 @@ FULLEST = (
     " WHERE v.left_on IS NULL GROUP BY vehicle_id ORDER BY count(*) DESC LIMIT 1"
 )
 HEAVIEST_KB = 60  # of a page with style and script, compressed, without photographs
+PHOTOGRAPH = '<img class="face" alt="" src="data:image/gif;base64,R0lGODlhAQABAAAAACw=">'
 RICH = "SELECT id FROM collection_vehicle WHERE registration = 'KM 1091'"
 
 
@@ -71,6 +72,29 @@ def test_a_cars_page_is_four_screens_of_a_desk_and_six_of_a_phone(
     page.goto(f"/cars/{kaldmere.value(which)}/")
     tell(page, f"car, {screen['width']} px")
     assert screens(page) <= most
+
+
+@pytest.mark.parametrize("which", [FULLEST, RICH], ids=["most entries", "most parts, a photograph"])
+@pytest.mark.parametrize(("screen", "most"), [("desk", 2), ("phone", 4)])
+def test_the_first_page_of_a_history_is_two_screens_of_a_desk_and_four_of_a_phone(
+    kaldmere, open_as, capsys, which, screen, most
+):
+    car = kaldmere.value(which)
+    page = open_as("manager", SCREENS[screen])
+    found = measure(page, "history", screen, f"/cars/{car}/history/")
+    with capsys.disabled():
+        sys.stdout.write(f"\n{found}")
+    assert found.kilobytes <= 50
+    if which == RICH:  # a photograph is taller than a drawing
+        page.evaluate("photo => document.querySelector('.hero .face').outerHTML = photo", PHOTOGRAPH)
+    assert screens(page) <= most
+    assert page.locator("dl.verdict > div:visible").count() == 7
+    assert (
+        page.locator(".contents > details").count() == page.locator(".contents > details:visible").count() > 8
+    )
+    assert page.locator(".contents > details[open]").count() == 0
+    page.locator(".contents summary", has_text="What was done").click()
+    page.locator("table.doings").first.wait_for()
 
 
 def test_typing_narrows_the_list_and_the_address_keeps_it(open_as):

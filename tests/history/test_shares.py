@@ -16,6 +16,7 @@ from django.test import Client
 from django.urls import reverse
 from PIL import Image
 
+from collection.car_page.actions import show_by
 from collection.care.actions.attachments import attach
 from collection.care.actions.chain import chain_missing
 from collection.care.actions.record import Edit, open_records
@@ -191,7 +192,7 @@ def test_a_period_shows_only_what_was_done_in_it_and_no_present_state(logged, ma
     assert "Looked at it" not in html
     for present in ("What is due", "Condition outlook", "In storage since", "1 Mar 2026"):
         assert present not in html
-    assert "told from" in html
+    assert "Told here from" in html
 
 
 def test_a_link_opens_its_own_car_and_no_other(logged, neighbour_car, keeper, manager):
@@ -277,8 +278,7 @@ def pictured(proven, keeper, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     entry = write(proven, keeper, "inspected", PICTURED, details={"ok": True})
     attach(entry, [Attached("Rimcrack.jpg", JPEG, PICTURE)])
-    proven.photograph = entry.attachments.get()
-    proven.save()
+    show_by(vehicle=proven, photograph=entry.attachments.get(), edit=Edit(keeper, NOON))
     chain_missing()
     return proven
 
@@ -314,6 +314,14 @@ def test_what_a_link_withholds_is_in_no_page_paper_comparison_or_picture(picture
     assert answer.status_code == (200 if shows else 404)
     assert (str(file.pk) in told["page"]) == shows
     assert pictures == 0 or shows
+
+
+def test_a_link_without_photographs_verifies_without_the_digest_of_the_one_that_is_shown(pictured, manager):
+    (_, shows), (_, withholds) = (share(pictured, manager, with_files=files) for files in (True, False))
+    whole, part = (read(f"{url}file/").content for url in (shows, withholds))
+    assert PICTURE_DIGEST in whole.decode()
+    assert PICTURE_DIGEST not in part.decode()
+    assert verify(part).faults == verify(whole).faults
 
 
 def test_photographs_go_along_with_a_link_and_into_its_paper(pictured, manager):

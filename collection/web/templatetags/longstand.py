@@ -43,6 +43,12 @@ def near_day(value: date, today: date) -> str:
 
 
 @register.filter
+def since_or_by(value: date, today: date) -> str:
+    """The date of a duty: since 3 Oct 2026 where it is past, by it where it is to come."""
+    return f"{'since' if value < today else 'by'} {value.day} {value:%b %Y}"
+
+
+@register.filter
 def moment(value: datetime | None) -> str:
     """A time on a day, in the zone in force."""
     if value is None:
