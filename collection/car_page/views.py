@@ -41,6 +41,7 @@ from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.places.queries.private import reach_of
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
+from collection.round.queries.ready import ready_of
 from collection.web.units import Edge, edge
 
 ENTRIES_A_PAGE = 5  # the latest; the others are a tap away
@@ -69,6 +70,7 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "lines": lines,
         "pressing": [line for line in lines if line.state in PRESSING],
         "tags": open_tags([vehicle]),
+        "wishes": ready_of(access, vehicle, today),
         "recommissioning": recommissioning,
         "strips": strips,
         "worth": worth,

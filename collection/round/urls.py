@@ -8,6 +8,7 @@ from collection.round.views import (
     offline,
     paper,
     plans,
+    ready,
     recommissioning,
     staff,
     walk,
@@ -38,6 +39,8 @@ urlpatterns = [
     path("week/from-paper/<int:pk>/", from_paper.from_paper_car, name="from_paper_car"),
     path("labels/", labels.labels, name="labels"),
     path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
+    path("cars/<int:pk>/ready/", ready.ready, name="ready"),
+    path("cars/<int:pk>/ready/<int:wish>/end/", ready.ready_end, name="ready_end"),
     path("calendar/", plans.calendar, name="calendar"),
     path("places/sites/<int:pk>/staff/", staff.staff, name="staff"),
 ]

@@ -19,6 +19,7 @@ from collection.models import (
     Holiday,
     OtherHours,
     PinnedChoice,
+    ReadyBy,
     Shelter,
     Site,
     StormDay,
@@ -55,6 +56,7 @@ class SiteFacts:
     equipment: dict[str, int]
     ways: list[Way]
     choices: list[PinnedChoice]
+    wishes: list[ReadyBy]
     tags: list[Entry] = field(default_factory=list)
 
     def fingerprint(self) -> str:
@@ -69,6 +71,7 @@ class SiteFacts:
             self.storms,
             self.ways,
             self.choices,
+            self.wishes,
         )
         parts = [str(PLAN_VERSION), str(self.today), repr(self.policy), repr(sorted(self.fronts.items()))]
         parts += [repr([_values(row) for row in table]) for table in rows]
@@ -108,6 +111,7 @@ def facts_of(site: Site, today: date) -> SiteFacts:
         equipment=dict(site.equipment.values_list("kind", "count")),
         ways=list(query.ways(site)),
         choices=query.live_choices(pks, today),
+        wishes=list(ReadyBy.objects.filter(vehicle__in=pks, day__gte=today)),
         tags=[tag for tag in open_tags(vehicles) if tag.details.get("tag") in NOT_MOVED],
     )
 
@@ -145,6 +149,8 @@ def stamp_of(site: Site, today: date) -> str:
     parts += [repr([_values(row) for row in table]) for table in tables]
     chosen = PinnedChoice.objects.filter(vehicle__in=_here(site)).order_by("pk")
     parts.append(repr(list(chosen.values_list())))
+    wishes = ReadyBy.objects.filter(vehicle__in=_here(site), day__gte=today)
+    parts.append(repr(list(wishes.values_list())))
     return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
