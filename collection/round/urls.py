@@ -6,6 +6,7 @@ from collection.round.views import (
     from_paper,
     labels,
     offline,
+    outings,
     paper,
     plans,
     ready,
@@ -41,6 +42,7 @@ urlpatterns = [
     path("week/choose/<int:pk>/<slug:duty>/", plans.choose, name="choose"),
     path("cars/<int:pk>/ready/", ready.ready, name="ready"),
     path("cars/<int:pk>/ready/<int:wish>/end/", ready.ready_end, name="ready_end"),
+    path("cars/<int:pk>/outing/", outings.outing, name="outing"),
     path("calendar/", plans.calendar, name="calendar"),
     path("places/sites/<int:pk>/staff/", staff.staff, name="staff"),
 ]

@@ -77,6 +77,7 @@ PAGES = {
     "reminders": [("/me/reminders/", ())],
     "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
     "choose": [("/week/choose/{}/charge/", (RICH,))],
+    "outing": [("/cars/{}/outing/", (RICH,))],
     "ready": [("/cars/{}/ready/", (RICH,))],
     "calendar": [("/calendar/", ())],
     "floor_plan": [("/floor-plan/", ()), ("/floor-plan/?out={}", (IN_THE_WAY,))],

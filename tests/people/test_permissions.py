@@ -105,6 +105,7 @@ ADDRESSES = {
     "labels": (WORK, ""),
     "choose": (WORK, "car"),
     "ready": (WORK, "car"),
+    "outing": (WORK, "car"),
     "ready_end": (WORK, "wish"),
     "calendar": (WORK, ""),
     "floor_plan": (WORK, ""),

@@ -27,6 +27,7 @@ from collection.models import (
     Way,
 )
 from collection.round.queries import staff as query
+from collection.round.queries.outings import not_out
 from scheduler.duties.policy import Policy
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.tags import TAGS
@@ -159,12 +160,13 @@ def _vehicles(site: Site) -> list[Vehicle]:
 
 
 def _here(site: Site) -> QuerySet[Vehicle]:
-    """Cars in the site's bays; the organisation's first site also has those in no bay."""
+    """Cars in the site's bays; the organisation's first site also has those in no bay; none that is out."""
     here = Q(bay__building__site=site)
     first = Site.objects.filter(organisation=site.organisation_id).first()
     if first == site:
         here |= Q(bay__isnull=True)
-    return Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
+    cars = Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
+    return not_out(cars)
 
 
 def _walk(car: Vehicle) -> tuple[bool, int, str, int, str, int, int]:

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from collection.life.duties import DUTY_TITLES, INSPECTION, standing_at, titles_at
 from collection.models import Assignment, DutyRow, ReadyBy, Site, SitePlan, Unplaced, Vehicle
 from collection.permissions import Access
+from collection.round.queries.outings import not_out
 from collection.round.queries.staff import site_of
 from collection.round.queries.weeks import Week
 from collection.web.templatetags.longstand import near_day
@@ -108,14 +109,16 @@ def live_wishes(access: Access, today: date) -> QuerySet[ReadyBy]:
 
 
 def ready_of(access: Access, vehicle: Vehicle, today: date) -> list[ReadyDay]:
-    """The days of one car."""
-    return _days(live_wishes(access, today).filter(vehicle=vehicle), site_of(vehicle), today)
+    """The days of one car, while it is here."""
+    here = not_out(access.only(vehicle))
+    return _days(live_wishes(access, today).filter(vehicle__in=here), site_of(vehicle), today)
 
 
 def ready_at(access: Access, site: Site, week: Week, today: date) -> list[ReadyDay]:
     """The days of the cars at a site from a week on, four weeks ahead."""
     near = live_wishes(access, today).filter(day__range=(week.monday, week.sunday + AHEAD))
-    return _days(near.filter(standing_at(site, "vehicle__")), site, today)
+    here = not_out(access.vehicles().filter(standing_at(site)))
+    return _days(near.filter(vehicle__in=here), site, today)
 
 
 def _days(wishes: Iterable[ReadyBy], site: Site | None, today: date) -> list[ReadyDay]:
