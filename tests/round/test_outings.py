@@ -84,7 +84,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_stored(send, car, bays):
     assert not car.entries.filter(kind="run_up").exists()
 
 
-def test_a_car_with_a_warning_tag_does_not_go_out(send, car, keeper):
+def test_a_car_with_a_warning_tag_does_not_go_out(send, page, car, keeper):  # noqa: F811
     log_entry(
         vehicle=car,
         kind="tag_opened",
@@ -94,9 +94,12 @@ def test_a_car_with_a_warning_tag_does_not_go_out(send, car, keeper):
         now=NOW,
         details={"tag": "danger", "where": "Brakes"},
     )
+    assert "It carries a warning tag" in page("outing", car.pk)
     assert "It carries a warning tag" in send(OUT).content.decode()
     assert out_since(car) is None
     assert not Evidence.objects.exists()
+    want(car, keeper)
+    assert outing_offered(car, TODAY) == ""
 
 
 def test_a_danger_noticed_on_the_road_hangs_a_tag(send, car, bays):

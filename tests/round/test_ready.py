@@ -38,7 +38,7 @@ def test_what_is_due_by_the_day_is_planned_before_it_and_both_pages_name_it(page
     assert min(days["charge"], days["tyre_pressure"]) >= SHOW - timedelta(days=3)
     assert not shown.troubles
     for name, args in (("week", ()), ("car", (car.pk,)), ("ready", (car.pk,))):
-        assert "ready by Fri 4 Dec: show" in page(name, *args)
+        assert "ready by Fri 4 Dec: show" in page(name, *args).replace("Ready", "ready")
     assert "For Fri 4 Dec: show." in Assignment.objects.get(key=f"{car.pk}/inspection").reason
 
 
@@ -128,3 +128,14 @@ def test_an_owner_sees_the_day_of_their_own_car_and_may_not_change_it(client_as,
     assert "show" in shown.split('id="ready-by"')[1][:600]
     assert "Withdraw" not in shown
     assert client.post(reverse("ready_end", args=[car.pk, wish.pk])).status_code == 403
+
+
+def test_a_day_that_the_plan_has_not_taken_in_yet_says_so_and_nothing_false(page, car, keeper, hand):  # noqa: F811
+    fresh(car, inspection=DUE, coolant=DUE)
+    duty(car, "coolant", **DUE, hold="the engine is drained")
+    want(car, keeper)
+    ReadyBy.objects.update(asked_at=NOW + timedelta(minutes=1))
+    shown = state(car, keeper)
+    assert shown.is_new
+    assert [each.duty for each in shown.work] == ["coolant"]
+    assert "being made anew for it" in page("car", car.pk)

@@ -5,6 +5,7 @@ from datetime import date
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.db.models.fields.json import KT
 
+from collection.care.queries.care import open_tags
 from collection.models import CareKind, Entry, Evidence, ReadyBy, Vehicle
 from collection.models.care import effective
 from collection.recommission.queries import evidence_of
@@ -38,9 +39,10 @@ def last_odometer(vehicle: Vehicle) -> Evidence | None:
 
 
 def outing_offered(vehicle: Vehicle, today: date) -> str:
-    """``back`` for a car that is out, ``out`` for one here that is wanted on a day, else empty."""
+    """``back`` for a car that is out, ``out`` for one here, untagged and wanted on a day, else empty."""
     if vehicle.left_on:
         return ""
     if out_since(vehicle):
         return "back"
-    return "out" if ReadyBy.objects.filter(vehicle=vehicle, day__gte=today).exists() else ""
+    wanted = ReadyBy.objects.filter(vehicle=vehicle, day__gte=today).exists()
+    return "out" if wanted and not open_tags([vehicle]).exists() else ""

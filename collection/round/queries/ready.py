@@ -28,6 +28,7 @@ class Before:
     title: str
     on: date | None
     why: str = ""
+    is_no_work: bool = False  # held back, or a paper: no plan changes it
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,7 @@ class ReadyDay:
     work: tuple[Before, ...]
     unknown: tuple[str, ...]
     is_ahead: bool  # beyond what is planned so far
+    is_new: bool  # asked for since the plan was made
 
     @property
     def car(self) -> Vehicle:
@@ -70,14 +72,10 @@ class _Planned:
         """What becomes of a duty that is due by the day."""
         title, key = _title(row), f"{row.vehicle_id}/{row.duty}"
         if row.title and not row.minutes:
-            return Before(
-                row.duty,
-                title,
-                None,
-                f"a paper, due {near_day(row.due or last, self.today)}: see to it yourself",
-            )
+            due = near_day(row.due or last, self.today)
+            return Before(row.duty, title, None, f"a paper, due {due}: see to it yourself", is_no_work=True)
         if row.hold and key not in self.placed:
-            return Before(row.duty, title, None, f"held back: {row.hold}")
+            return Before(row.duty, title, None, f"held back: {row.hold}", is_no_work=True)
         return self._at(key, row.duty, title, last)
 
     def looks(self, wish: ReadyBy, last: date) -> Iterator[Before]:
@@ -139,10 +137,9 @@ def _days(wishes: Iterable[ReadyBy], site: Site | None, today: date) -> list[Rea
     for wish in rows:
         last = date.fromordinal(Wanted("", wish.day.toordinal(), "").limit(today.toordinal()))
         mine = [row for row in duties if row.vehicle_id == wish.vehicle_id]
-        work = [
-            *(planned.before(row, last) for row in mine if _asked(row, wish, last)),
-            *planned.looks(wish, last),
-        ]
+        is_new = plan is not None and wish.asked_at > plan.computed_at
+        work = [planned.before(row, last) for row in mine if _asked(row, wish, last)]
+        work = [each for each in work if each.is_no_work] if is_new else [*work, *planned.looks(wish, last)]
         made.append(
             ReadyDay(
                 wish,
@@ -150,6 +147,7 @@ def _days(wishes: Iterable[ReadyBy], site: Site | None, today: date) -> list[Rea
                 tuple(sorted(work, key=lambda each: (each.on or date.max, each.title))),
                 tuple(_title(row) for row in mine if row.unknown and row.duty != INSPECTION),
                 plan is not None and last > plan.last_day,
+                is_new,
             )
         )
     return made

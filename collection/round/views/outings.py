@@ -12,7 +12,7 @@ from collection.care.queries.care import free_bays, open_tags, zone_of
 from collection.drawing.templatetags.measures import distance
 from collection.models import CareKind, Entry, Vehicle
 from collection.permissions import WORK, AccessRequest, needs
-from collection.round.actions.outings import Said, come_back, go_out, is_logged
+from collection.round.actions.outings import TAGGED, Said, come_back, go_out, is_logged
 from collection.round.forms.outings import BackForm, OutForm
 from collection.round.queries.outings import last_odometer, out_since
 from collection.web.form_faults import saved
@@ -52,6 +52,7 @@ def outing(request: AccessRequest, pk: int) -> HttpResponse:
         "tags": open_tags([vehicle]),
         "cautions": cautions_for(CareKind.RUN_UP),
         "defer": DEFER,
+        "tagged": TAGGED,
     }
     return render(request, "round/ready/outing.html", shown)
 
