@@ -41,8 +41,8 @@ from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.places.queries.private import reach_of
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
+from collection.round.core.wishes import ready_of
 from collection.round.queries.outings import out_since, outing_offered
-from collection.round.queries.ready import ready_of
 from collection.web.units import Edge, edge
 
 ENTRIES_A_PAGE = 5  # the latest; the others are a tap away

@@ -8,8 +8,8 @@ from collection.models import Entry, Evidence
 from collection.permissions import access_of
 from collection.round.actions.plans import kept_plan
 from collection.round.core.facts import facts_of
+from collection.round.core.wishes import ready_of
 from collection.round.queries.outings import out_since, outing_offered
-from collection.round.queries.ready import ready_of
 from tests.barn import TODAY
 from tests.round.test_plans import NOW, SOON, at_ten, hand, page, site  # noqa: F401 - fixtures
 from tests.round.test_ready import want

@@ -10,7 +10,7 @@ from collection.models import Assignment, ReadyBy
 from collection.permissions import access_of
 from collection.round.actions.ready import want_ready
 from collection.round.core.facts import facts_of, stamp_of
-from collection.round.queries.ready import ready_of
+from collection.round.core.wishes import ready_of
 from tests.barn import TODAY
 from tests.round.test_plans import NOW, at_ten, hand, page, planned, site  # noqa: F401 - fixtures
 from tests.round.test_weeks import duty, fresh

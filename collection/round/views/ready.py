@@ -10,8 +10,8 @@ from collection.care.queries.care import zone_of
 from collection.life.refresh import recompute_stale
 from collection.permissions import WORK, AccessRequest, needs
 from collection.round.actions.ready import want_ready, withdraw
+from collection.round.core.wishes import live_wishes, ready_of
 from collection.round.forms.ready import ReadyForm
-from collection.round.queries.ready import live_wishes, ready_of
 from collection.web.form_faults import saved
 from collection.web.templatetags.longstand import day
 

@@ -21,9 +21,9 @@ from collection.models import CareKind, Site, SitePlan
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import MOST_DIGITS, chosen_site
 from collection.round.actions.plans import kept_plan
+from collection.round.core.wishes import ready_at
 from collection.round.queries import plans
 from collection.round.queries.kit import kit
-from collection.round.queries.ready import ready_at
 from collection.round.queries.staff import owned_at
 from collection.round.queries.weeks import Placed, Round, Stop, Task, Week, WeekSheet, week_of, week_sheet
 from collection.web.units import edge
