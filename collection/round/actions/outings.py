@@ -58,7 +58,7 @@ def come_back(
     if driven is not None and driven < 0:
         raise ValidationError({"odometer_km": "It showed more when it was last read: check the figure."})
     _read(vehicle, said, "Comes back")
-    run = {"minutes": minutes, "driven": True, "reached_temperature": warm}
+    run: dict[str, float] = {"minutes": minutes, "driven": True, "reached_temperature": warm}
     if driven is not None and driven <= MOST_LOGGED_KM:
         run["distance_km"] = driven
     move = {"wheels_only": False, "to_bay": bay.pk}
