@@ -44,6 +44,7 @@ from collection.models import (
     Owner,
     Person,
     PrivateShowing,
+    ReadyBy,
     Role,
     Sensor,
     SheetImport,
@@ -261,6 +262,10 @@ class Access:
         """The organisation's people, for those who manage them."""
         self._require(MANAGE)
         return Membership.objects.filter(organisation=self.organisation)
+
+    def ready_days(self) -> QuerySet[ReadyBy]:
+        """The days on which the cars that this person may see are wanted ready."""
+        return ReadyBy.objects.filter(vehicle__in=self.vehicles())
 
     def car_rules(self) -> QuerySet[CarRule]:
         """What is decided of duties of the cars that this person may see."""

@@ -41,6 +41,8 @@ from collection.permissions import SEE_CARS, AccessRequest, needs
 from collection.places.queries.private import reach_of
 from collection.recommission.core.plan import Recommissioning, build_recommissioning
 from collection.recommission.queries import recommissioning_record
+from collection.round.core.wishes import ready_of
+from collection.round.queries.outings import out_since, outing_offered
 from collection.web.units import Edge, edge
 
 ENTRIES_A_PAGE = 5  # the latest; the others are a tap away
@@ -69,6 +71,9 @@ def car(request: AccessRequest, pk: int) -> HttpResponse:
         "lines": lines,
         "pressing": [line for line in lines if line.state in PRESSING],
         "tags": open_tags([vehicle]),
+        "out": out_since(vehicle),
+        "outing": outing_offered(vehicle, today),
+        "wishes": ready_of(access, vehicle, today),
         "recommissioning": recommissioning,
         "strips": strips,
         "worth": worth,

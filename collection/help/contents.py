@@ -74,7 +74,17 @@ CONTENTS: dict[str, tuple[HelpPage, ...]] = {
             slug="week",
             title="The week and its plan",
             about="Hours, equipment, the plan, what has no place in time, the floor plan.",
-            explains=("week", "week_as", "choose", "calendar", "calendar_as", "staff", "floor_plan"),
+            explains=(
+                "week",
+                "week_as",
+                "choose",
+                "ready",
+                "outing",
+                "calendar",
+                "calendar_as",
+                "staff",
+                "floor_plan",
+            ),
         ),
         HelpPage(
             slug="round",

@@ -33,6 +33,7 @@ from collection.models.places import UNMARKED, Bay, Building, Climate, ClimateMo
 from collection.models.plans import Assignment, SitePlan, Unplaced
 from collection.models.private import CarNotes, KeyGrant, PrivateEvent, PrivateShowing, SiteNotes
 from collection.models.rates import Rate
+from collection.models.ready import ReadyBy
 from collection.models.recommission import Damp, Evidence, Grade, HandbookValue, RecommissionCase
 from collection.models.records import RecordEntry, SettingEntry
 from collection.models.reminders import CalendarFeed, WeeklyMail
@@ -131,6 +132,7 @@ __all__ = [
     "Quantity",
     "Rate",
     "Reading",
+    "ReadyBy",
     "RecommissionCase",
     "RecordEntry",
     "Regime",

@@ -16,6 +16,8 @@ def reason(placing: Placing, t: int) -> str:
         parts.append(f"The car is rolled out that day anyway to reach {listed(behind)}.")
     elif beside:
         parts.append(f"One visit with {listed(label(problem.tasks[o].duty) for o in beside)}.")
+    if task.wanted:
+        parts.append(f"For {task.wanted}.")
     if any(o in problem.warm.get(t, ()) for o in beside):
         parts.append("After the run-up, while the oil is warm.")
     before = problem.after[t]

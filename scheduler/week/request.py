@@ -21,7 +21,8 @@ class Task:
     ``held``: why it may not be done now (empty: it may). ``pinned_day`` and ``pinned_person``: a
     person chose them; they override the window but never a hard rule. ``after``: the task that comes
     first; the window is that for its being done on its due day (or on the first day, if that is past),
-    and moves with the day on which it is planned.
+    and moves with the day on which it is planned. ``wanted``: what its limit is set for, in words, where
+    that is a day on which the car is to be ready ("Tue 12 May: show").
     """
 
     key: str
@@ -40,6 +41,7 @@ class Task:
     pinned_day: int | None = None
     pinned_person: str | None = None
     after: str = ""
+    wanted: str = ""
 
 
 @dataclass(frozen=True)

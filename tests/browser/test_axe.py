@@ -79,6 +79,8 @@ PAGES = {
     "reminders": [("/me/reminders/", ())],
     "week": [("/week/", ()), ("/week/?person=2", ()), ("/week/?from=2031-01-06", ())],
     "choose": [("/week/choose/{}/charge/", (RICH,))],
+    "outing": [("/cars/{}/outing/", (RICH,))],
+    "ready": [("/cars/{}/ready/", (RICH,))],
     "calendar": [("/calendar/", ())],
     "floor_plan": [("/floor-plan/", ()), ("/floor-plan/?out={}", (IN_THE_WAY,))],
     "arrange": [("/places/buildings/{}/arrange/", (one("building"),))],
@@ -200,7 +202,7 @@ PAGES = {
     "account_reset_password_from_key": [("/sign-in/forgotten/1-stale/", ())],
     "account_reset_password_from_key_done": [("/sign-in/forgotten/done/", ())],
 }
-POST_ONLY = {"car_shown_by", "sign_out", "worksheet_entries", "share_end", "invitation_end"}
+POST_ONLY = {"car_shown_by", "ready_end", "sign_out", "worksheet_entries", "share_end", "invitation_end"}
 # read by programs, or as paper
 NO_PAGES = {"openapi", "api_root", "api_unknown", "health", "service_worker", "manifest", "worksheet_paper"}
 NO_PAGES |= {"calendar_feed"} | {

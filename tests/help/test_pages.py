@@ -36,6 +36,7 @@ NOT_EXPLAINED = {
     "worksheet_entries",
     "share_end",
     "invitation_end",
+    "ready_end",
     "worksheet_paper",
     "history_pdf",
     "recommission_report_pdf",

@@ -105,6 +105,9 @@ ADDRESSES = {
     "from_paper_car": (WORK, "car"),
     "labels": (WORK, ""),
     "choose": (WORK, "car"),
+    "ready": (WORK, "car"),
+    "outing": (WORK, "car"),
+    "ready_end": (WORK, "wish"),
     "calendar": (WORK, ""),
     "floor_plan": (WORK, ""),
     "air": (WORK, ""),
@@ -334,6 +337,7 @@ READ_ONLY = {
 }  # a POST may also be refused with 405
 READ_ONLY |= {name for name in ADDRESSES if name.endswith("_as")}
 WRITE_ONLY = {
+    "ready_end",
     "sensor_end",
     "car_shown_by",
     "worksheet_entries",
@@ -348,8 +352,8 @@ PEOPLE = {
     "viewer": ("viewer", {"own", "neighbour"}),
     "outsider": ("manager", {"foreign"}),
 }
-LOGGED = ("entry", "finding", "find")  # rows of the log and the evidence, named by car and key
-NAMED_BY_UUID = {"settings", *LOGGED, "file", "webhook", "table"}
+LOGGED = ("entry", "finding", "find", "wish")  # rows named by their car and their own key
+NAMED_BY_UUID = {"settings", "entry", "finding", "find", "file", "webhook", "table"}
 WORLDS = ("own", "neighbour", "foreign")
 
 
@@ -494,6 +498,7 @@ def rows_of(car, person):
         "sensor": make_sensor(organisation=organisation, place=car, name="Volts", by=person, now=NOON)[0],
         "finding": make_entry(car, person, found="Damage"),
         "car": car,
+        "wish": car.ready_days.create(day=date(2099, 5, 12), purpose="show", by=person, asked_at=NOON),
         "entry": entry,
         "file": make_file(entry),
         "bay": car.bay,

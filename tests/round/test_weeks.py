@@ -355,6 +355,6 @@ def test_the_page_takes_as_many_queries_for_twenty_cars_as_for_two(
         log(car, keeper, "inspected", details={"ok": True})
         log(car, keeper, "tag_opened", details={"tag": "danger", "where": "seat"})
         fresh(car, charge={"due": TODAY}, tyre_pressure={"due": TODAY})
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(21):
         answer = week_page()
     assert len(answer.context["sheet"].stops) == many

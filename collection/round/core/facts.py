@@ -19,6 +19,7 @@ from collection.models import (
     Holiday,
     OtherHours,
     PinnedChoice,
+    ReadyBy,
     Shelter,
     Site,
     StormDay,
@@ -26,6 +27,7 @@ from collection.models import (
     Way,
 )
 from collection.round.queries import staff as query
+from collection.round.queries.outings import not_out
 from scheduler.duties.policy import Policy
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.tags import TAGS
@@ -55,6 +57,7 @@ class SiteFacts:
     equipment: dict[str, int]
     ways: list[Way]
     choices: list[PinnedChoice]
+    wishes: list[ReadyBy]
     tags: list[Entry] = field(default_factory=list)
 
     def fingerprint(self) -> str:
@@ -69,6 +72,7 @@ class SiteFacts:
             self.storms,
             self.ways,
             self.choices,
+            self.wishes,
         )
         parts = [str(PLAN_VERSION), str(self.today), repr(self.policy), repr(sorted(self.fronts.items()))]
         parts += [repr([_values(row) for row in table]) for table in rows]
@@ -108,6 +112,7 @@ def facts_of(site: Site, today: date) -> SiteFacts:
         equipment=dict(site.equipment.values_list("kind", "count")),
         ways=list(query.ways(site)),
         choices=query.live_choices(pks, today),
+        wishes=list(ReadyBy.objects.filter(vehicle__in=pks, day__gte=today)),
         tags=[tag for tag in open_tags(vehicles) if tag.details.get("tag") in NOT_MOVED],
     )
 
@@ -145,6 +150,8 @@ def stamp_of(site: Site, today: date) -> str:
     parts += [repr([_values(row) for row in table]) for table in tables]
     chosen = PinnedChoice.objects.filter(vehicle__in=_here(site)).order_by("pk")
     parts.append(repr(list(chosen.values_list())))
+    wishes = ReadyBy.objects.filter(vehicle__in=_here(site), day__gte=today)
+    parts.append(repr(list(wishes.values_list())))
     return hashlib.sha256("|".join(parts).encode()).hexdigest()
 
 
@@ -153,12 +160,13 @@ def _vehicles(site: Site) -> list[Vehicle]:
 
 
 def _here(site: Site) -> QuerySet[Vehicle]:
-    """Cars in the site's bays; the organisation's first site also has those in no bay."""
+    """Cars in the site's bays; the organisation's first site also has those in no bay; none that is out."""
     here = Q(bay__building__site=site)
     first = Site.objects.filter(organisation=site.organisation_id).first()
     if first == site:
         here |= Q(bay__isnull=True)
-    return Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
+    cars = Vehicle.objects.filter(here, organisation=site.organisation_id, left_on__isnull=True)
+    return not_out(cars)
 
 
 def _walk(car: Vehicle) -> tuple[bool, int, str, int, str, int, int]:

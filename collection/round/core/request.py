@@ -22,6 +22,7 @@ from scheduler.physics.climate import hourly
 from scheduler.vocabulary.duties import DUTY
 from scheduler.vocabulary.intervals import interval_days
 from scheduler.week import request as week
+from scheduler.week.ready import LAST_LOOK, Wanted, ready
 from scheduler.week.repeat import repeat, task
 from scheduler.year.care import care
 from scheduler.year.changes import Practice
@@ -139,7 +140,11 @@ def _tasks(facts: SiteFacts, between: Intervals) -> list[week.Task]:
             day = choice.day.toordinal() if choice.day else None
             again[0] = replace(first, pinned_day=day, pinned_person=person)
         made += again
-    return _after_fuel(made, facts.today.toordinal())
+    wanted = [Wanted(str(wish.vehicle_id), wish.day.toordinal(), wish.purpose) for wish in facts.wishes]
+    wished = {wish.vehicle_id for wish in facts.wishes}
+    looks = [_task(row) for row in facts.duties if row.vehicle_id in wished and row.duty in LAST_LOOK]
+    today = facts.today.toordinal()
+    return ready(_after_fuel(made, today), wanted, looks, today, last)
 
 
 def _after_fuel(tasks: list[week.Task], today: int) -> list[week.Task]:

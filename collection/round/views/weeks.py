@@ -21,6 +21,7 @@ from collection.models import CareKind, Site, SitePlan
 from collection.permissions import WORK, AccessRequest, needs
 from collection.places.sites import MOST_DIGITS, chosen_site
 from collection.round.actions.plans import kept_plan
+from collection.round.core.wishes import ready_at
 from collection.round.queries import plans
 from collection.round.queries.kit import kit
 from collection.round.queries.staff import owned_at
@@ -69,6 +70,7 @@ def week(request: AccessRequest) -> HttpResponse:
         request.access, site=site, week=asked, today=today, placed=placed, only=only is not None
     )
     shown = _page(request, site, sheet, today) | {"stale": stale, "kept": kept, "chosen": person}
+    shown["wishes"] = ready_at(request.access, site, asked, today)
     if plan:
         planned = plans.planned_week(plan, asked, today, person, only)
         shown |= {"by_day": by_day, "only": only, "most": None if "all" in request.GET else MOST_TROUBLES}

@@ -32,6 +32,7 @@ from collection.round.actions.shifts import leave_note
 from collection.round.forms.sent import NoteForm, PassOnForm
 from collection.round.queries import my_day
 from collection.round.queries.kit import kit
+from collection.round.queries.outings import outing_offered
 from collection.round.queries.staff import colleagues, owned_at
 from collection.round.queries.walk import Row, rows_at
 from collection.round.queries.weeks import Stop, Task, WeekSheet, week_of, week_sheet
@@ -150,6 +151,7 @@ def worksheet_car(request: AccessRequest, pk: int) -> HttpResponse:
         "may": [step for step in made if step.task.optional],
         "found": steps.found_form(here.stop, worker),
         "findings": steps.findings(),
+        "outing": outing_offered(vehicle, today),
         "waiting": steps.waiting(here, worker),
         "pass_on": PassOnForm(people=list(colleagues(vehicle)), today=today, auto_id="%s"),
     }
