@@ -61,8 +61,8 @@ def sensor_new(request: AccessRequest) -> HttpResponse:
     return answer
 
 
-@needs(MANAGE)
 @require_POST
+@needs(MANAGE)
 def sensor_end(request: AccessRequest, pk: int) -> HttpResponse:
     """Turn its token away from now on."""
     row = get_object_or_404(request.access.sensors(), pk=pk)
