@@ -280,7 +280,7 @@ def picture(car, by, days_ago=3, **values):
 
 def test_a_chosen_photograph_is_the_cars_face_and_may_be_left_out_again(client_as, keeper, car):
     first, file = client_as(keeper), picture(car, keeper)
-    shown = f'<img class="face" src="/cars/{car.pk}/entries/{file.entry_id}/files/{file.pk}/"'
+    shown = f'<img class="face" src="/cars/{car.pk}/entries/{file.entry_id}/files/{file.pk}/small/"'
     assert shown not in body(page(first, car))
     first.post(f"/cars/{car.pk}/photographs/show/", {"photograph": file.pk})
     assert shown in body(page(first, car))
