@@ -11,7 +11,7 @@ from scheduler.vocabulary.machine import BUILD_PART
 
 Facts = dict[str, Any]
 
-_LEFT_OUT = {"bay_id", "left_on", "assumed", "photograph__digest"}  # of the place and of what is only assumed
+_LEFT_OUT = {"bay_id", "left_on", "taken_back_on", "assumed", "photograph__digest"}  # of this keeper alone
 CAR = ("registration", *(name for name in record.CAR if name not in _LEFT_OUT))
 # By the name under which a file holds them: the part of the record, and columns that a file holds besides.
 _LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
