@@ -29,10 +29,15 @@ Line = dict[str, str]
 
 @dataclass(frozen=True)
 class Pasted:
-    """What a list says of each car, by the names of the fields; the first day in it that reads both ways."""
+    """What a list says of each car, by the names of the fields; the first day in it that reads both ways.
+
+    ``left_out``: what stands in it and in no field; ``too_many``: lines beyond those that were taken.
+    """
 
     lines: Sequence[Line] = ()
     both_ways: str = ""
+    left_out: Sequence[str] = ()
+    too_many: int = 0
 
 
 def cars_pasted(text: str, most: int, order: str = "") -> Pasted:
@@ -44,13 +49,16 @@ def cars_pasted(text: str, most: int, order: str = "") -> Pasted:
         return Pasted()
     columns = _by_heading(rows[0])
     body = rows[1:] if columns else rows
-    lines = [line for row in body[:most] if (line := _line(row, columns))]
+    pairs = [(row, line) for row in body[:most] if (line := _line(row, columns))]
+    lines = [line for _, line in pairs]
+    left_out = dict.fromkeys(cell for row, line in pairs for cell in _left_out(row, line))
     days = [line["driven_on"] for line in lines if "driven_on" in line]
     order = order if order in ORDERS else _order_of(days)
     for line in lines:
         if "driven_on" in line:
             line["driven_on"] = _clear(line["driven_on"], order)
-    return Pasted(lines, "" if order else next((day for day in days if len(days_of(day)) > 1), ""))
+    both_ways = "" if order else next((day for day in days if len(days_of(day)) > 1), "")
+    return Pasted(lines, both_ways, tuple(left_out), max(len(body) - most, 0))
 
 
 def read_day(text: str) -> date:
@@ -105,13 +113,25 @@ def _line(row: Sequence[str], columns: Mapping[int, str]) -> Line:
     return {field: text for field, text in line.items() if text}
 
 
+def _left_out(row: Sequence[str], line: Line) -> Iterator[str]:
+    """Cells of which a word stands in no field of the line."""
+    taken = set(_words(" ".join(line.values())))
+    for cell in row:
+        if not taken.issuperset(_words(cell)):
+            yield cell
+
+
+def _words(text: str) -> list[str]:
+    return text.replace("(", " ").replace(")", " ").split()
+
+
 def _one_name(line: Line, text: str) -> tuple[Line, list[str]]:
     """“1962 Wendlow Twelve”, in one cell."""
     year = YEAR.search(text)
     if year and "year" not in line:
         line |= {"year": year[0]}
         text = f"{text[: year.start()]} {text[year.end() :]}"
-    make, _, model = " ".join(text.replace("(", " ").replace(")", " ").split()).partition(" ")
+    make, _, model = " ".join(_words(text)).partition(" ")
     return line, [make, model]
 
 

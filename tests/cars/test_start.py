@@ -433,6 +433,18 @@ def test_whatever_is_pasted_the_page_stands(started, text):
     assert not Vehicle.objects.exists()
 
 
+def test_what_the_lines_have_no_room_for_is_named(started):
+    text = "make;model;year;colour\nOstler;Nine;1974;Dove grey\nCalder (S);Two;1962;"
+    page = started.post(reverse("start_cars"), {"paste": "1", "pasted": text})
+    assert page.context["left_out"] == ("Dove grey",)
+    assert "Not taken: Dove grey." in page.content.decode()
+    many = "\n".join(f"Calder No{n} 1990" for n in range(200))
+    page = started.post(reverse("start_cars"), {"paste": "1", "pasted": many})
+    assert page.context["too_many"] == 200 - page.context["pasted"] > 0
+    assert page.context["left_out"] == ()
+    assert "lines more than fit here" in page.content.decode()
+
+
 def test_what_was_pasted_is_written_down_as_what_was_typed(started):
     started.post(reverse("start_cars"), lines(EIGHT, NINE))
     assert Vehicle.objects.count() == 2

@@ -83,6 +83,8 @@ def start_cars(request: AccessRequest) -> HttpResponse:
         "owners": access.owners(),
         "pasted": len(pasted),
         "is_pasted": "paste" in request.POST,
+        "left_out": in_list.left_out,
+        "too_many": in_list.too_many,
         "text": text,
         "both_ways": in_list.both_ways,
         "orders": days_of(in_list.both_ways).items(),
