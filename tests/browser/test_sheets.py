@@ -37,7 +37,7 @@ def test_a_table_comes_in_and_is_taken_back(kaldmere, open_as):
     page.get_by_role("heading", name="The first rows as they will be stored").wait_for()
     looked_at(page)
     page.get_by_role("button", name=re.compile("^Bring 4 entries in")).click()
-    page.get_by_text("Brought in").wait_for()
+    page.get_by_text("Brought in", exact=True).wait_for()
     looked_at(page)
     page.get_by_role("button", name="Take the table back").click()
     page.get_by_text("4 entries withdrawn").wait_for()

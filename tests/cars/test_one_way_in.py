@@ -7,11 +7,12 @@ import pytest
 from django.conf import settings
 
 from collection.care.queries.record import CAR, PARTS
-from collection.models import Battery, CarRule, Fluid, Fuel, LastUse, OwnDuty, Tyre, Vehicle
+from collection.models import Battery, CarRule, Fluid, Fuel, HandbookValue, LastUse, OwnDuty, Tyre, Vehicle
 
 ROOM = Path(settings.BASE_DIR) / "collection"
-ROWS = {model.__name__: model for model in (Vehicle, Battery, Fluid, Fuel, LastUse, Tyre, CarRule, OwnDuty)}
-RELATED = {"batteries", "fluids", "tyres", "last_uses", "rules", "own_duties"}
+OF_PARTS = (Vehicle, Battery, Fluid, Fuel, LastUse, Tyre, CarRule, OwnDuty, HandbookValue)
+ROWS = {model.__name__: model for model in OF_PARTS}
+RELATED = {"batteries", "fluids", "tyres", "last_uses", "rules", "own_duties", "handbook_values"}
 OWN_WORDS = {
     "model",
     "type",
@@ -28,8 +29,13 @@ OWN_WORDS = {
     "reason",
     "title",
     "minutes",
+    "low",
+    "high",
+    "source",
 }
-FIELDS = ({"bay", *CAR} | {name for _, _, names in PARTS.values() for name in names}) - OWN_WORDS
+FIELDS = (
+    {"bay", "photograph", *CAR} | {name for _, _, names in PARTS.values() for name in names}
+) - OWN_WORDS
 PUTTING = {f"put_{part}" for part in ("vehicle", "battery", "fuel", "fluids", "tyres", "last_uses")}
 WRITING = {"create", "bulk_create", "update_or_create", "get_or_create", "update", "bulk_update", "delete"}
 
@@ -54,7 +60,7 @@ WRITES = {
     "demo/stories.py": "by demo/building.py",
     "spreadsheets/actions/log.py": "of a copy, to be checked against, never stored",
     "care/actions/moves.py": "a logged move, which is an entry itself",
-    "car_page/actions.py": "which photograph shows it: no fact of the car",
+    "car_page/actions.py": "recorded",
 }
 
 

@@ -50,7 +50,7 @@ def client(client_as, manager):
 def test_the_page_asks_before_it_answers(client, car):
     response = client.get(URL)
     assert response.status_code == 200
-    assert "found" not in response.context
+    assert "compared" not in response.context
     assert b"The year in a few figures" not in response.content
 
 
@@ -67,7 +67,7 @@ def test_the_answer_stands_side_by_side_with_todays_practice(client, car):
 
 def test_nothing_to_change_is_said(client, car):
     response = ask(client)
-    assert "found" not in response.context
+    assert "compared" not in response.context
     assert "choose at least one thing" in response.content.decode()
 
 
@@ -115,7 +115,7 @@ def test_a_shelter_moves_the_walk_rounds(client, car):
 
 def test_own_rates_set_the_money(client, car):
     compared = ask(client, isolated="yes", hour="0", kwh="0", fuel="0", stabiliser="0", fluid="0").context[
-        "found"
+        "compared"
     ]
     assert compared.now.total_money == 0
 
@@ -144,7 +144,7 @@ def test_a_threshold_is_typed_as_the_person_reads_it(client, car, manager):
 def test_a_wrong_question_names_its_field_and_keeps_the_rest(client, car, sent, field, fault):
     response = ask(client, **sent)
     assert response.status_code == 200
-    assert "found" not in response.context
+    assert "compared" not in response.context
     assert fault in " ".join(response.context["form"].errors[field])
 
 
