@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from collection.loggers.core.stream import battery_of
 from collection.loggers.core.understand import understand
 from collection.loggers.reading.faults import UnreadableFile
+from collection.loggers.reading.layout import changed
 from collection.loggers.reading.lines import text_of
-from collection.loggers.reading.read import changed
 from collection.loggers.reading.table import find_table
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=UTC)

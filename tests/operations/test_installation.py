@@ -260,7 +260,7 @@ FAULT = "FAULT (missing). Twelve 0, Hollin Barn: entry 3 is gone."
 
 
 @pytest.mark.parametrize(
-    ("outcome", "held", "shown", "told"),
+    ("outcome", "held", "shown", "reported"),
     [
         (Built(False, [FAULT]), True, "did not come back sound when it was rehearsed", f"found: {FAULT}"),
         (NOT_LOADED, True, "did not come back sound", "not be loaded"),

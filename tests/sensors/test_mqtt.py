@@ -74,6 +74,7 @@ def listening(broker, messages, ready=lambda: None):
         listen(broker, clock=clock, ready=ready)
 
 
+@pytest.mark.django_db(transaction=True)  # who listens for months takes up its connection anew
 def test_what_sensors_publish_is_stored_and_what_was_not_stored_is_given_again(broker, sensor, caplog):
     row, token = sensor
     sent = [batch(token, 4), "rubbish", batch("lss_nobody", 5), batch(token, 900), batch(token, 6)]
