@@ -499,7 +499,7 @@ def test_a_result_that_the_site_would_refuse_is_not_logged_at_the_car(kaldmere, 
     open_waking(page, car)
     rest = recommission_step(page, "battery_rest")
     value = rest.get_by_role("textbox", name="Rest voltage")
-    for typed, reason in (("", ""), ("12,7", ""), ("12.7", "no meter")):
+    for typed, reason in (("", ""), ("12,7 V", ""), ("12.7", "no meter")):
         value.fill(typed)
         rest.get_by_label("Or: could not be done, because").fill(reason)
         rest.get_by_role("button", name="Log the result").click()
