@@ -68,9 +68,7 @@ def test_days_below_the_recharge_level_are_those_on_which_the_curve_is_below_it(
         battery_below(old_car, first=a, last=b)[0] for a, b in ((ago(400), ago(101)), (ago(100), TODAY))
     )
     assert whole.level == "recharge"
-    # past days are reckoned with the battery as it is known now, which stood low since and lost capacity
-    before = whole.likely_days - second.likely_days
-    assert first.likely_days <= before <= first.most_days
+    assert whole.likely_days == first.likely_days + second.likely_days
     assert whole.since == ago(390)
     assert 0 < whole.likely_days < whole.known_days == 391
     assert whole.least_days <= whole.likely_days <= whole.most_days
