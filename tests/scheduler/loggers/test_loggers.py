@@ -133,8 +133,8 @@ def test_hours_lose_a_thousandth_of_what_minutes_tell_and_days_lose_percents(rat
         assert 0 <= lost[step] < most
     assert lost[DAY_S] > 0.02  # a daily mean would be of no use
     with capsys.disabled():
-        utc = ", ".join(f"{step / 3600:g} h: {100 * loss:.3f} %" for step, loss in lost.items())
-        print(f"\n  {rate.__name__}: lost by keeping means of {utc}")  # noqa: T201 - the measure itself
+        shares = ", ".join(f"{step / 3600:g} h: {100 * loss:.3f} %" for step, loss in lost.items())
+        print(f"\n  {rate.__name__}: lost by keeping means of {shares}")  # noqa: T201 - the measure itself
 
 
 def test_a_place_reckons_from_hours_what_it_would_from_minutes():
