@@ -31,7 +31,7 @@ from collection.life.duties import DutyLine, lines_of
 from collection.models import Basis, Entry, Vehicle
 from collection.proof.summary import summarise_proof
 from collection.recommission.queries import evidence_of
-from collection.web.templatetags.longstand import near_day
+from collection.web.templatetags.longstand import limit_day
 from collection.web.units import Edge, edge
 from scheduler.vocabulary.duties import DUTIES
 from scheduler.vocabulary.systems import SYSTEMS
@@ -206,4 +206,4 @@ def _when(line: DutyLine, today: date) -> str:
         return line.look_first
     if line.by is None:
         return "no date in sight"
-    return f"{'since' if line.by < today else 'by'} {near_day(line.by, today)}"
+    return limit_day(line.by, today)

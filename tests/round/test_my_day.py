@@ -178,7 +178,7 @@ def test_the_paper_shows_the_same_day_as_the_phone(day, phone, client_as, keeper
     for note in shown.notes:
         assert note in printed
     for car, lines in phone.context["late"]:
-        assert f"{car}: {', '.join(f'{line.title} (by ' for line in lines)}" in printed
+        assert f"{car}: {', '.join(f'{line.title} (since ' for line in lines)}" in printed
     others = {day["third"], day["car"], day["neighbour"]} - {visit.vehicle for visit in shown.visits}
     assert all(f"{car.pk} {car.bay.label if car.bay else ''}" not in printed for car in others if car.bay)
 

@@ -69,7 +69,7 @@ def test_the_paper_names_each_car_its_tasks_boxes_and_cautions(client, round_of_
     text, reader = paper(client)
     assert f"{car.pk} A1 · {car}" in text
     for words in (
-        "Maintainer charge, by Fri 20 Nov 2026, act now",
+        "Maintainer charge, since Fri 20 Nov, act now",
         "Rested volts, V",
         "Run for, min",
         "not done",

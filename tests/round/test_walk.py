@@ -229,3 +229,8 @@ def test_a_photograph_goes_up_with_any_entry_of_the_phone(phone, car):
     refused = phone(bad, attachments=b"no photograph")
     assert refused["state"] == "refused"
     assert "Photographs" in refused["says"]
+
+
+def test_a_building_without_a_row_named_opens_the_first_row_in_which_a_car_stands(client_as, keeper, row):
+    page = client_as(keeper).get(reverse("walk", args=[row[0].bay.building_id]))
+    assert [at.vehicle for at, _ in page.context["lines"]] == row

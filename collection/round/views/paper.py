@@ -22,7 +22,7 @@ from collection.round.queries.kit import Item, kit
 from collection.round.queries.staff import owned_at
 from collection.round.queries.weeks import Round, Stop, WeekSheet, week_of, week_sheet
 from collection.round.views import steps
-from collection.web.templatetags.longstand import day, near_day
+from collection.web.templatetags.longstand import day, limit_day
 from collection.web.units import edge
 
 
@@ -75,7 +75,9 @@ def _paper(sheet: WeekSheet, site: Site, worker: steps.Worker, today: date, pape
     rounds = [
         (
             _place(walked),
-            tuple(_car(stop, must[stop.vehicle.pk]) for stop in walked.stops if stop.vehicle.pk in must),
+            tuple(
+                _car(stop, must[stop.vehicle.pk], today) for stop in walked.stops if stop.vehicle.pk in must
+            ),
         )
         for walked in sheet.rounds
     ]
@@ -114,7 +116,7 @@ def _day_paper(
     late: dict[str, list[str]] = {}
     for line in my_day.overdue(request.access, site, today, days):
         late.setdefault(_name(line.vehicle), []).append(
-            f"{line.title} (by {near_day(line.by or today, today)})"
+            f"{line.title} ({limit_day(line.by or today, today)})"
         )
     return PaperSheet(
         title=f"{day(asked)}: {mine.load}",
@@ -124,7 +126,7 @@ def _day_paper(
         defer=DEFER,
         bring=tuple(_brought(item) for item in kit([s for _, s in visits if s], owned_at(site))),
         cautions=tuple((caution.title, caution.text) for caution in cautions),
-        rounds=(("", tuple(_visit(visit, stop, some) for visit, stop, some in made)),),
+        rounds=(("", tuple(_visit(visit, stop, some, today) for visit, stop, some in made)),),
         paper=paper,
         notes=mine.notes,
         late=tuple((car, ", ".join(words)) for car, words in late.items()),
@@ -142,7 +144,7 @@ def _asked_day(request: AccessRequest, today: date) -> date:
     return asked
 
 
-def _visit(visit: my_day.DayVisit, stop: Stop | None, some: list[steps.Step]) -> PaperCar:
+def _visit(visit: my_day.DayVisit, stop: Stop | None, some: list[steps.Step], today: date) -> PaperCar:
     """One stay at a car: its boxes, and a line for what has none."""
     boxed = {step.task.line.duty for step in some}
     bare = [task for task in visit.tasks if task.row.duty not in boxed]
@@ -153,7 +155,7 @@ def _visit(visit: my_day.DayVisit, stop: Stop | None, some: list[steps.Step]) ->
         name=str(car),
         facts=" · ".join(filter(None, [car.registration, car.bay.building.name if car.bay else "In no bay"])),
         tags=tuple(tag.details["where"] for tag in stop.tags) if stop else (),
-        tasks=tuple(_task(step) for step in some),
+        tasks=tuple(_task(step, today) for step in some),
         when=f"{visit.start}, {visit.minutes} min",
         also=tuple(f"{task.title}{f', {task.result}' if task.result else ''}" for task in bare),
     )
@@ -176,7 +178,7 @@ def _brought(item: Item) -> str:
     return f"{count}{item.name}" + (f" ({item.remark})" if item.remark else "")
 
 
-def _car(stop: Stop, must: list[steps.Step]) -> PaperCar:
+def _car(stop: Stop, must: list[steps.Step], today: date) -> PaperCar:
     car = stop.vehicle
     spare = "; ".join(f"{task.line.title}, due {day(task.line.due)}" for task in stop.spare)
     return PaperCar(
@@ -185,18 +187,18 @@ def _car(stop: Stop, must: list[steps.Step]) -> PaperCar:
         name=str(car),
         facts=" · ".join(filter(None, [car.registration, str(car.owner)])),
         tags=tuple(tag.details["where"] for tag in stop.tags),
-        tasks=tuple(_task(step) for step in must),
+        tasks=tuple(_task(step, today) for step in must),
         spare=spare,
     )
 
 
-def _task(step: steps.Step) -> PaperTask:
+def _task(step: steps.Step, today: date) -> PaperTask:
     line = step.task.line
-    when = f"by {day(line.by)}" + (", act now" if line.state == "act_now" else "")
+    when = limit_day(line.by, today) if line.by else "no date in sight"
     blanks = list(_blanks(step.form))
     return PaperTask(
         title=line.title,
-        when=when,
+        when=f"{when}, act now" if line.state == "act_now" else when,
         why=line.limit,
         cautions=tuple(caution.title for caution in step.cautions),
         write=tuple((label, last) for label, last, tick in blanks if not tick),

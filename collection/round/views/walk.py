@@ -100,12 +100,14 @@ def walk(request: AccessRequest, pk: int) -> HttpResponse:
     if work is None:
         raise Http404
     timezone.activate(ZoneInfo(building.site.time_zone))  # until the view returns: see collection.permissions
-    row = None if work.asked_only else request.GET.get("row", "")
+    rows = [each for each in rows_at(request.access, building.site) if each.building == building]
+    first = rows[0].name if rows else ""
+    row = None if work.asked_only else request.GET.get("row", first)
     if request.method == "POST":
         taken = _posted(request, building)
         if taken is not None:
             return taken
-    return render(request, "round/worksheet/walk.html", _page(request, building, row, work))
+    return render(request, "round/worksheet/walk.html", _page(request, building, rows, row, work))
 
 
 def _posted(request: AccessRequest, building: Building) -> HttpResponse | None:
@@ -132,7 +134,9 @@ def _posted(request: AccessRequest, building: Building) -> HttpResponse | None:
     return redirect(f"{reverse('worksheet')}?site={building.site_id}")
 
 
-def _page(request: AccessRequest, building: Building, row: str | None, work: Work) -> dict[str, Any]:
+def _page(
+    request: AccessRequest, building: Building, rows: list[Row], row: str | None, work: Work
+) -> dict[str, Any]:
     today, seen = timezone.localdate(), timezone.now()
     here = request.access.vehicles().filter(bay__building=building)
     recompute_stale(request.access, today, here)
@@ -140,7 +144,6 @@ def _page(request: AccessRequest, building: Building, row: str | None, work: Wor
     if work.asked_only:
         held = [at for at in cars if at.line and at.line.hold]
         cars = [at for at in cars if is_asked(at, today)]
-    rows = [each for each in rows_at(request.access, building.site) if each.building == building]
     return {
         "building": building,
         "row": row,

@@ -49,6 +49,12 @@ def since_or_by(value: date, today: date) -> str:
 
 
 @register.filter
+def limit_day(value: date, today: date) -> str:
+    """The day by which something is to be done: by Fri 4 Dec; since Fri 4 Sep, where that has passed."""
+    return f"{'since' if value < today else 'by'} {near_day(value, today)}"
+
+
+@register.filter
 def moment(value: datetime | None) -> str:
     """A time on a day, in the zone in force."""
     if value is None:
