@@ -9,7 +9,16 @@ from collection.demo.cars import log_begins
 from collection.demo.diary import Diary
 from collection.demo.pictures import blank_invoice, meter_reading
 from collection.demo.tables import months_before
-from collection.models import Battery, Bay, CareKind, Person, Quantity, TyrePosition, Vehicle
+from collection.models import (
+    Battery,
+    Bay,
+    CareKind,
+    FuelSystem,
+    Person,
+    Quantity,
+    TyrePosition,
+    Vehicle,
+)
 from scheduler.vocabulary.care import CARE
 
 K = CareKind
@@ -47,9 +56,11 @@ def tell(scene: Scene) -> None:
 def show_the_rest(scene: Scene) -> None:
     """One entry of each kind that nothing else tells of, by the example of its row."""
     shown = {entry.kind for entry in scene.diary.entries}
-    car = next(iter(scene.cars.values()))
+    cars = list(scene.cars.values())
+    diesel = next(car for car in cars if car.fuel_system == FuelSystem.DIESEL)
     for row in CARE:
         if row.example and row.code not in shown:
+            car = diesel if row.fuel == "cold_additive" else cars[0]
             scene.diary.write(car, CareKind(row.code), scene.ago(20), details=dict(row.example))
 
 
